@@ -1,0 +1,1 @@
+"""The catalogue: its values (:mod:`~configurator.catalogue.model`) and their reading."""

@@ -1,0 +1,633 @@
+"""The catalogue as values: what a shop offers, frozen.
+
+Names and meanings are those of ``schemas/catalogue.schema.json``, with hyphens as underscores.
+Sizes are whole or decimal millimetres, masses kilograms, amounts Decimal in the catalogue's
+currency with tax in or out as :attr:`Tax.prices` says. Every record remembers where it was
+written in ``at``, which takes no part in equality.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from functools import cached_property
+from typing import TypeAlias
+
+from attrs import field, frozen
+
+from configurator.errors import NOWHERE, Location
+
+__all__ = [
+    "ADD_ON",
+    "VEHICLE",
+    "AllOf",
+    "AnyOf",
+    "Catalogue",
+    "Caution",
+    "Choice",
+    "Condition",
+    "Limit",
+    "NoneOf",
+    "Opening",
+    "Option",
+    "PackageDeal",
+    "Part",
+    "Pick",
+    "Power",
+    "Rule",
+    "Shop",
+    "SpacePart",
+    "Tax",
+    "Test",
+    "Unit",
+    "Vehicle",
+]
+
+VEHICLE = "vehicle"
+"""Id of the choice that the vehicles make."""
+
+ADD_ON = "add-on"
+"""Id of the choice that the add-ons make."""
+
+Amounts: TypeAlias = tuple[tuple[str, Decimal], ...]
+"""Amounts by id, in the order written."""
+
+
+def _at() -> Location:
+    return field(default=NOWHERE, eq=False, repr=False, kw_only=True)  # type: ignore[no-any-return]
+
+
+@frozen
+class Test:
+    """What a condition asks of one choice: a quantity of some of its options.
+
+    Attributes:
+        choice: the choice.
+        options: options counted together; empty means all options of the choice.
+        at_least: smallest quantity that will do.
+        at_most: largest quantity that will do; None for no bound.
+    """
+
+    choice: str
+    options: tuple[str, ...] = ()
+    at_least: int = 0
+    at_most: int | None = None
+    at: Location = _at()
+
+
+@frozen
+class AllOf:
+    """Every one of these holds; nothing at all holds too."""
+
+    conditions: tuple[Condition, ...]
+
+
+@frozen
+class AnyOf:
+    """At least one of these holds."""
+
+    conditions: tuple[Condition, ...]
+
+
+@frozen
+class NoneOf:
+    """Not one of these holds."""
+
+    conditions: tuple[Condition, ...]
+
+
+Condition: TypeAlias = Test | AllOf | AnyOf | NoneOf
+
+
+def tests_in(condition: Condition) -> Iterator[Test]:
+    """Every test that the condition is made of, in the order written."""
+    if isinstance(condition, Test):
+        yield condition
+    else:
+        for part in condition.conditions:
+            yield from tests_in(part)
+
+
+@frozen
+class Part:
+    """One part of a price (in the catalogue's currency) or of a mass (kg).
+
+    Attributes:
+        kind: ``fixed``, ``table``, ``measure``, ``labour`` or ``on-application``.
+        amount: of a fixed part.
+        by: choices that a table looks up, outermost first.
+        rows: cells of a table by option ids, one for each choice in ``by``.
+        of: what a measure part counts.
+        rate: amount for one unit of the measure.
+        hours: of labour.
+        trade: whose labour rate.
+        note: words for the customer.
+    """
+
+    kind: str
+    amount: Decimal | None = None
+    by: tuple[str, ...] = ()
+    rows: tuple[tuple[tuple[str, ...], Decimal], ...] = ()
+    of: str = ""
+    rate: Decimal | None = None
+    hours: Decimal | None = None
+    trade: str = ""
+    note: str = ""
+    at: Location = _at()
+
+    @cached_property
+    def cells(self) -> dict[tuple[str, ...], Decimal]:
+        """The table's cells by option ids."""
+        return dict(self.rows)
+
+
+@frozen
+class Box:
+    """A box: width along the working face, depth behind it, height; mm."""
+
+    width: int
+    depth: int
+    height: int
+
+
+@frozen
+class Sides:
+    """A margin on each face of a unit, mm; left and right as seen facing it."""
+
+    front: int = 0
+    rear: int = 0
+    left: int = 0
+    right: int = 0
+    top: int = 0
+    bottom: int = 0
+
+
+@frozen
+class Swing:
+    """A unit's own door: where it is hung and how far it stands out, mm."""
+
+    hinge: str
+    reach: int
+
+
+@frozen
+class Carries:
+    """A bed that other units may stand on: kg, and mm."""
+
+    mass: Decimal
+    width: int
+    depth: int
+    at: int | None = None
+
+
+@frozen
+class Unit:
+    """A physical thing to place in a space.
+
+    Attributes:
+        space: id of the space.
+        body: outside size, mm.
+        clearance: room kept clear around the body, mm.
+        clearance_exclusive: another unit's clearance may not share this one's.
+        works_from: sides the working face may be at; empty when it needs no opening.
+        behind_frame: how much of the working face may stay behind the opening's frame, mm.
+        travel: how far it slides out, mm.
+        swing: its own door, if any.
+        stands_on: ``floor``, a choice id or ``choice=option``, any of which may carry it.
+        carries: its own bed, if it carries other units.
+        overhang: how far it may stand over the edge of what carries it, mm.
+        hangs_at: height of its underside above the floor when it hangs, mm.
+        turns: a quarter turn about the vertical is allowed.
+        built_in: built in place, so it need not pass an opening whole.
+        contents: travelling allowance, kg.
+        litres: stated volume.
+    """
+
+    space: str
+    body: Box
+    clearance: Sides = Sides()
+    clearance_exclusive: bool = False
+    works_from: tuple[str, ...] = ()
+    behind_frame: Sides = Sides()
+    travel: int = 0
+    swing: Swing | None = None
+    stands_on: tuple[str, ...] = ("floor",)
+    carries: Carries | None = None
+    overhang: int = 0
+    hangs_at: int | None = None
+    turns: bool = False
+    built_in: bool = False
+    contents: Decimal = Decimal(0)
+    litres: Decimal | None = None
+
+
+@frozen
+class SpacePart:
+    """What one option says of one space: outside sizes it sets, losses it adds; mm."""
+
+    length: int | None = None
+    width: int | None = None
+    height: int | None = None
+    wall: Decimal = Decimal(0)
+    roof: Decimal = Decimal(0)
+    floor: Decimal = Decimal(0)
+    divider: Decimal = Decimal(0)
+    x: int | None = None
+    z: int | None = None
+
+
+@frozen
+class Gear:
+    """Room at an opening's top corners that struts and hinges sweep, mm."""
+
+    width: int = 0
+    height: int = 0
+    depth: int = 0
+
+
+@frozen
+class Opening:
+    """A door: what its frame takes from the inside face of one side of a space, mm."""
+
+    space: str
+    side: str
+    sill: int = 0
+    header: int = 0
+    front: int | None = None
+    rear: int | None = None
+    width: int | None = None
+    moves: str = ""
+    gear: Gear | None = None
+    at: Location = _at()
+
+
+@frozen
+class Load:
+    """A consumer: A or W while running, and how much of the day it runs."""
+
+    amps: Decimal | None = None
+    watts: Decimal | None = None
+    mains: bool = False
+    duty: Decimal = Decimal(1)
+    hours: Decimal = Decimal(24)
+    summer: Decimal = Decimal(1)
+    winter: Decimal = Decimal(1)
+    surge: Decimal | None = None
+
+
+@frozen
+class Battery:
+    """A battery: Ah, V, usable share, and limits in A."""
+
+    chemistry: str
+    capacity: Decimal
+    volts: Decimal
+    usable: Decimal
+    discharge: Decimal
+    charge: Decimal
+    peak: Decimal | None = None
+
+
+@frozen
+class Solar:
+    """Solar panels: rated W and the share that reaches the battery."""
+
+    watts: Decimal
+    derate: Decimal
+
+
+@frozen
+class Charger:
+    """A charger: A into the battery."""
+
+    amps: Decimal
+
+
+@frozen
+class Inverter:
+    """An inverter: W continuous and at the start, efficiency, idle A."""
+
+    watts: Decimal
+    efficiency: Decimal
+    idle: Decimal
+    surge: Decimal | None = None
+
+
+@frozen
+class Circuit:
+    """The circuit that feeds a unit: m one way, percent drop allowed, A of fuse."""
+
+    run: Decimal
+    drop: Decimal = Decimal(3)
+    fuse: Decimal | None = None
+
+
+@frozen
+class Power:
+    """A part in the 12 V system."""
+
+    load: Load | None = None
+    battery: Battery | None = None
+    solar: Solar | None = None
+    vehicle_charger: Charger | None = None
+    mains_charger: Charger | None = None
+    inverter: Inverter | None = None
+    circuit: Circuit | None = None
+
+
+@frozen
+class Kerb:
+    """Kerb mass on each axle, kg."""
+
+    front: Decimal
+    rear: Decimal
+
+
+@frozen
+class Seats:
+    """A row of seats: mm behind the front axle, and how many."""
+
+    x: int
+    count: int
+
+
+@frozen
+class Fuel:
+    """A fuel tank: litres, mm behind the front axle, kg per litre."""
+
+    litres: Decimal
+    x: int
+    density: Decimal
+
+
+@frozen
+class Vehicle:
+    """Maker's figures for a class of vehicle: kg, and mm behind the front axle."""
+
+    kerb: Kerb
+    wheelbase: int
+    gvm: Decimal
+    front_axle: Decimal
+    rear_axle: Decimal
+    cab_back: int
+    tray_front: int
+    seats: tuple[Seats, ...]
+    gcm: Decimal | None = None
+    towing: Decimal | None = None
+    tow_ball: Decimal | None = None
+    tray_floor: int | None = None
+    cab_height: int | None = None
+    overall_width: int | None = None
+    fuel: Fuel | None = None
+
+    @property
+    def payload(self) -> Decimal:
+        """GVM less kerb mass, kg."""
+        return self.gvm - self.kerb.front - self.kerb.rear
+
+
+@frozen
+class Position:
+    """Where a mass sits that is not placed in a space, mm."""
+
+    origin: str
+    x: int
+    y: int = 0
+    z: int = 0
+
+
+@frozen
+class Option:
+    """One answer to a choice, with whatever it brings.
+
+    Vehicles and add-ons are options too; only they have ``vehicle``, ``suggest`` and ``because``.
+    """
+
+    id: str
+    title: str
+    text: str = ""
+    price: tuple[Part, ...] = ()
+    tax: str = ""
+    cost: Decimal | None = None
+    supplier: str = ""
+    supplier_code: str = ""
+    mass: tuple[Part, ...] = ()
+    position: Position | None = None
+    space: tuple[tuple[str, SpacePart], ...] = ()
+    openings: tuple[Opening, ...] = ()
+    unit: Unit | None = None
+    power: Power | None = None
+    gives: Amounts = ()
+    uses: Amounts = ()
+    most: int = 1
+    vehicle: Vehicle | None = None
+    suggest: Condition | None = None
+    because: str = ""
+    at: Location = _at()
+
+
+@frozen
+class Choice:
+    """One thing to be decided.
+
+    Attributes:
+        pick: ``one``, ``at-most-one`` or ``several``.
+        at_most: largest total quantity of a choice of several; None for no bound.
+    """
+
+    id: str
+    title: str
+    group: str
+    pick: str
+    options: tuple[Option, ...]
+    text: str = ""
+    at_most: int | None = None
+    at: Location = _at()
+
+    @cached_property
+    def by_id(self) -> dict[str, Option]:
+        """The options by their ids."""
+        return {option.id: option for option in self.options}
+
+
+@frozen
+class Rule:
+    """When ``when`` holds, ``needs`` must hold and ``rules_out`` must not.
+
+    Exactly one of ``needs`` and ``rules_out`` is given; ``when`` None means always.
+    """
+
+    id: str
+    because: str
+    when: Condition | None = None
+    needs: Condition | None = None
+    rules_out: Condition | None = None
+    hint: str = ""
+    at: Location = _at()
+
+
+@frozen
+class Limit:
+    """A total that may not exceed what is there, in ``unit``."""
+
+    id: str
+    title: str
+    unit: str
+    because: str
+    counts: str = ""
+    reserve: Decimal = Decimal(0)
+    caution_at: Decimal = Decimal("0.9")
+    hint: str = ""
+    at: Location = _at()
+
+
+@frozen
+class Caution:
+    """A caution that stands on a quote when its condition holds."""
+
+    id: str
+    when: Condition
+    text: str
+    at: Location = _at()
+
+
+@frozen
+class Pick:
+    """An option picked, and how many of it."""
+
+    choice: str
+    option: str
+    quantity: int = 1
+    at: Location = _at()
+
+    def __str__(self) -> str:
+        return f"{self.choice}={self.option}"
+
+
+@frozen
+class PackageDeal:
+    """A named set of picks sold at one price."""
+
+    id: str
+    title: str
+    picks: tuple[Pick, ...]
+    price: Decimal
+    text: str = ""
+    at: Location = _at()
+
+
+@frozen
+class Group:
+    """A group of lines of a quote."""
+
+    id: str
+    title: str
+
+
+@frozen
+class Space:
+    """A box-shaped volume that units go into; its sizes come from the options picked."""
+
+    id: str
+    title: str
+
+
+@frozen
+class Validity:
+    """First and last day, both included, as ISO dates."""
+
+    first: str
+    until: str
+
+
+@frozen
+class Shop:
+    """The shop, as its papers show it."""
+
+    name: str
+    address: tuple[str, ...]
+    kerb_side: str
+    email: str = ""
+    phone: str = ""
+    web: str = ""
+    registration: str = ""
+    accent: str = "#1f4e5f"
+
+
+@frozen
+class Tax:
+    """How tax is worked out; rates in percent, the first one is the usual."""
+
+    name: str
+    prices: str
+    rates: Amounts
+    basis: str = "document"
+    line_decimals: int | None = None
+    mode: str = "half-up"
+
+    @property
+    def included(self) -> bool:
+        """Whether catalogue prices have the tax in them already."""
+        return self.prices == "include"
+
+
+@frozen
+class Payment:
+    """A stage of payment, percent of the total."""
+
+    title: str
+    percent: Decimal
+
+
+@frozen
+class QuoteTerms:
+    """What the shop's quotes say."""
+
+    valid_days: int
+    payments: tuple[Payment, ...]
+    terms: tuple[str, ...] = ()
+    not_included: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@frozen
+class Catalogue:
+    """Everything a shop offers.
+
+    ``choices`` starts with the choice called vehicle; ``add_ons`` is the choice called add-on.
+    """
+
+    id: str
+    title: str
+    currency: str
+    valid: Validity
+    shop: Shop
+    tax: Tax
+    quote: QuoteTerms
+    groups: tuple[Group, ...]
+    choices: tuple[Choice, ...]
+    add_ons: Choice
+    labour: Amounts = ()
+    spaces: tuple[Space, ...] = ()
+    rules: tuple[Rule, ...] = ()
+    limits: tuple[Limit, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    package_deals: tuple[PackageDeal, ...] = ()
+    source: str = field(default="", eq=False)
+
+    @cached_property
+    def by_id(self) -> dict[str, Choice]:
+        """Every choice by its id, the add-ons included."""
+        return {choice.id: choice for choice in (*self.choices, self.add_ons)}
+
+    def option(self, choice: str, option: str) -> Option:
+        """The option of that choice.
+
+        Raises:
+            KeyError: there is no such choice or option.
+        """
+        return self.by_id[choice].by_id[option]
+
+    def space_title(self, space: str) -> str:
+        """What a sentence calls the space."""
+        return next((s.title for s in self.spaces if s.id == space), space)

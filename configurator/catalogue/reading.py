@@ -1,0 +1,232 @@
+"""Files to catalogues and selections: positions, then schema, then names, then values.
+
+The only part of the core that opens files. Everything wrong is reported together, by place.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Mapping
+from decimal import Decimal
+from functools import cache
+from importlib.resources import files
+from pathlib import Path as FilePath
+from typing import Any, TypeVar, get_args
+
+import attrs
+import cattrs
+from cattrs.gen import make_dict_structure_fn, override
+
+from configurator.catalogue import model
+from configurator.catalogue.nodes import Placed, Schema, read_tree
+from configurator.catalogue.references import reference_problems
+from configurator.catalogue.wrong import schema_problems
+from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
+
+__all__ = [
+    "parse_catalogue",
+    "picks_from",
+    "read_catalogue",
+    "read_text",
+    "schema",
+    "shipped",
+    "structured",
+]
+
+T = TypeVar("T")
+
+
+def shipped(folder: str) -> FilePath:
+    """The shipped folder ``catalogues`` or ``templates``.
+
+    In an installed wheel it lies inside the package; in a checkout, beside it.
+    """
+    package = FilePath(str(files("configurator")))
+    inside = package / folder
+    return inside if inside.is_dir() else package.parent / folder
+
+
+@cache
+def schema(name: str) -> Schema:
+    """The shipped JSON Schema ``catalogue``, ``selection`` or ``answers``."""
+    text = (files("configurator") / "schemas" / f"{name}.schema.json").read_text("utf-8")
+    loaded: Schema = json.loads(text)
+    return loaded
+
+
+def read_text(path: FilePath | str) -> str:
+    """The text of a UTF-8 file.
+
+    Raises:
+        FileError: it cannot be read, or is not UTF-8.
+    """
+    try:
+        return FilePath(path).read_text("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise FileError(f"{path}: it is not UTF-8 text (byte {error.start})") from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise FileError(f"{path}: cannot read it: {reason}") from None
+
+
+def read_catalogue(path: FilePath | str) -> model.Catalogue:
+    """Read and check a catalogue file (YAML or JSON).
+
+    Raises:
+        CatalogueError: with every error found.
+        FileError: the file cannot be read.
+    """
+    catalogue, problems = parse_catalogue(read_text(path), str(path))
+    if catalogue is None:
+        raise CatalogueError(problems)
+    return catalogue
+
+
+def parse_catalogue(text: str, file: str) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
+    """A catalogue from its text, with every problem found, sorted by place.
+
+    Returns:
+        The catalogue, or None when any problem is an error; cautions leave it usable.
+    """
+    shape = schema("catalogue")
+    tree = read_tree(text, file, shape)
+    problems = list(tree.problems)
+    if tree.data is not None:
+        currency = tree.data.get("currency") if isinstance(tree.data, dict) else None
+        problems += schema_problems(tree, shape, str(currency))
+        problems += reference_problems(tree)
+    if any(problem.level == "error" for problem in problems):
+        return None, by_place(problems)
+    return structured(_whole(tree.data, file), model.Catalogue), by_place(problems)
+
+
+def _whole(data: Placed, file: str) -> Placed:
+    """The file's mapping with vehicles and add-ons made into the choices that they are."""
+
+    def choice(identity: str, title: str, pick: str, options: Any) -> Placed:
+        made = Placed(id=identity, title=title, group="", pick=pick, options=options)
+        made.at, made.places = data.at, {}
+        return made
+
+    whole = Placed(data)
+    whole.at, whole.places = data.at, data.places
+    del whole["format"]
+    vehicles = choice(model.VEHICLE, "Vehicle", "one", whole.pop("vehicles"))
+    whole["choices"] = [vehicles, *whole["choices"]]
+    whole["add-ons"] = choice(model.ADD_ON, "Add-ons", "several", whole.get("add-ons", []))
+    whole["source"] = file
+    return whole
+
+
+def structured(data: Any, shape: type[T]) -> T:
+    """The value that checked data stand for, each record with its place."""
+    return _converter().structure(data, shape)
+
+
+def picks_from(value: Any) -> tuple[model.Pick, ...]:
+    """Picks from their mapping by choice id: an id, a list of ids, or quantities by id."""
+    picks = []
+    for choice, answer in value.items():
+        at = value.places[choice]
+        if isinstance(answer, Placed):
+            picks += [
+                model.Pick(choice, option, quantity, at=answer.places[option])
+                for option, quantity in answer.items()
+            ]
+        else:
+            options = answer if isinstance(answer, list) else [answer]
+            picks += [model.Pick(choice, option, at=at) for option in options]
+    return tuple(picks)
+
+
+def _condition(value: Placed, _: Any = None) -> model.Condition:
+    parts: list[model.Condition] = []
+    for key, asked in value.items():
+        at = value.places[key]
+        if key in _GROUPING:
+            parts.append(_GROUPING[key](tuple(map(_condition, asked))))
+        elif isinstance(asked, Placed):
+            options = (asked["option"],) if "option" in asked else ()
+            low, high = asked.get("at-least", 0), asked.get("at-most")
+            parts.append(model.Test(key, options, low, high, at=at))
+        else:
+            options = tuple(asked) if isinstance(asked, list) else (asked,)
+            parts.append(model.Test(key, options, 1, at=at))
+    return parts[0] if len(parts) == 1 else model.AllOf(tuple(parts))
+
+
+_GROUPING: dict[str, Callable[[tuple[model.Condition, ...]], model.Condition]] = {
+    "all": model.AllOf,
+    "any": model.AnyOf,
+    "none": model.NoneOf,
+}
+
+
+def _cells(rows: Any, above: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Decimal]]:
+    if isinstance(rows, Mapping):
+        for key, inner in rows.items():
+            yield from _cells(inner, (*above, key))
+    else:
+        yield above, Decimal(rows)
+
+
+def _strict(kind: type) -> Callable[[Any, Any], Any]:
+    def hook(value: Any, _: Any) -> Any:
+        if kind is Decimal and type(value) is int:
+            return Decimal(value)
+        if type(value) is not kind:
+            raise TypeError(f"{value!r} is no {kind.__name__}")
+        return value
+
+    return hook
+
+
+def _in_shape(key: str, value: Any, place: Location) -> Any:
+    """A value whose written shape differs from the record's: pairs, parts, cells, picks."""
+    if key in ("price", "mass") and not isinstance(value, list):
+        part = Placed(kind="fixed", amount=value)
+        part.at, part.places = place, {}
+        return [part]
+    if key in ("gives", "uses", "rates", "labour", "space") and isinstance(value, Mapping):
+        return list(value.items())
+    return value
+
+
+@cache
+def _converter() -> cattrs.Converter:
+    converter = cattrs.Converter(detailed_validation=False)
+    for kind in (str, int, bool, Decimal):
+        converter.register_structure_hook(kind, _strict(kind))
+    converter.register_structure_hook(Location, lambda value, _: value)
+    converter.register_structure_hook_func(lambda kind: model.Test in get_args(kind), _condition)
+    converter.register_structure_hook_func(
+        lambda kind: kind == tuple[model.Pick, ...], lambda value, _: picks_from(value)
+    )
+    converter.register_structure_hook_func(
+        lambda kind: kind == _ROWS, lambda value, _: tuple(_cells(value))
+    )
+
+    def record(cls: type[attrs.AttrsInstance]) -> Callable[[Any, Any], Any]:
+        attrs.resolve_types(cls)
+        names = {field.name: field.name.replace("_", "-") for field in attrs.fields(cls)}
+        renamed = {name: override(rename=_WRITTEN.get(name, key)) for name, key in names.items()}
+        structure = make_dict_structure_fn(
+            cls, converter, _cattrs_forbid_extra_keys=True, **renamed
+        )
+        placed = "at" in names and cls not in _SIZED_AT
+
+        def hook(value: Placed, _: Any) -> Any:
+            shaped = {k: _in_shape(k, v, value.places.get(k, value.at)) for k, v in value.items()}
+            if placed:
+                shaped["at"] = value.at
+            return structure(shaped, cls)
+
+        return hook
+
+    converter.register_structure_hook_factory(attrs.has, record)
+    return converter
+
+
+_ROWS = tuple[tuple[tuple[str, ...], Decimal], ...]
+_WRITTEN = {"first": "from", "origin": "from"}
+_SIZED_AT = (model.Carries,)

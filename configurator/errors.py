@@ -1,0 +1,143 @@
+"""What can be wrong, as values with a place, and the exceptions that carry them.
+
+    ConfiguratorError
+    ├── DataError           a catalogue or selection is wrong: mend the data
+    │   ├── CatalogueError
+    │   └── SelectionError
+    ├── MoneyError          an amount or a currency that cannot be used as asked
+    ├── FileError           a file that cannot be read or written
+    ├── QuoteRefused        findings stop the quote: mend the selection
+    └── MissingLibrary      the machine lacks what the PDF renderer needs
+
+Rules for this module: it imports nothing of the package, and a problem is a value;
+exceptions are only for "cannot go on".
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Sequence
+
+from attrs import frozen
+
+__all__ = [
+    "CatalogueError",
+    "ConfiguratorError",
+    "DataError",
+    "FileError",
+    "Location",
+    "MissingLibrary",
+    "MoneyError",
+    "Problem",
+    "QuoteRefused",
+    "SelectionError",
+    "near_miss",
+]
+
+
+@frozen(order=True)
+class Location:
+    """A place in a file; line and column count from 1."""
+
+    file: str
+    line: int
+    column: int
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
+
+
+NOWHERE = Location("", 0, 0)
+"""The place of a value that was made in Python and never stood in a file."""
+
+
+@frozen
+class Problem:
+    """One thing wrong with a catalogue or selection.
+
+    Attributes:
+        at: where it stands.
+        sentence: what is wrong, in one sentence without a full stop.
+        code: a short stable name, for tests and for looking it up.
+        hint: what to do about it, or empty.
+        level: ``error`` (the file cannot be used) or ``caution`` (it can).
+    """
+
+    at: Location
+    sentence: str
+    code: str
+    hint: str = ""
+    level: str = "error"
+
+    def __str__(self) -> str:
+        line = f"{self.at}: {self.level}: {self.sentence} ({self.code})"
+        return f"{line}\n    hint: {self.hint}" if self.hint else line
+
+
+def by_place(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """The problems in reading order, each once."""
+    return tuple(sorted(set(problems), key=lambda p: (p.at, p.code, p.sentence)))
+
+
+class ConfiguratorError(Exception):
+    """Root of everything this package raises on purpose."""
+
+
+class DataError(ConfiguratorError):
+    """A catalogue or selection is wrong.
+
+    Attributes:
+        problems: every problem found, sorted by place.
+    """
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems: tuple[Problem, ...] = by_place(problems)
+        super().__init__(self.problems)
+
+    def __str__(self) -> str:
+        return "\n".join(map(str, self.problems))
+
+
+class CatalogueError(DataError):
+    """The catalogue cannot be used as it is."""
+
+
+class SelectionError(DataError):
+    """The selection cannot be used as it is."""
+
+
+class MoneyError(ConfiguratorError):
+    """Two currencies in one sum, an unknown currency, or an amount it cannot hold."""
+
+
+class FileError(ConfiguratorError):
+    """A file cannot be read or written; the message says which and why."""
+
+
+class QuoteRefused(ConfiguratorError):
+    """The selection has findings that stop a quote.
+
+    Attributes:
+        sentences: one per finding that stops it, most serious first.
+    """
+
+    def __init__(self, sentences: Sequence[str]) -> None:
+        self.sentences: tuple[str, ...] = tuple(sentences)
+        super().__init__(self.sentences)
+
+    def __str__(self) -> str:
+        return "no quote: " + "; ".join(self.sentences)
+
+
+class MissingLibrary(ConfiguratorError):
+    """The PDF renderer lacks system libraries; the message names the line that installs them."""
+
+
+def near_miss(word: str, known: Iterable[str]) -> str:
+    """A hint naming the known words most like ``word``, or an empty text.
+
+    Words are compared by their letters alone; ties go to the alphabet, so the hint does not
+    depend on the order in which the words were met.
+    """
+    close = difflib.get_close_matches(word, sorted(set(known)), n=2, cutoff=0.6)
+    return "did you mean " + " or ".join(f'"{c}"' for c in close) + "?" if close else ""

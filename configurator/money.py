@@ -1,0 +1,140 @@
+"""The one door for money: text to Decimal, currencies, and the only rounding function.
+
+Floats never become money. Amounts know their currency, and a sum of two currencies is an
+error. Nothing rounds on its own: :func:`round_to` is called at named points (a line, the tax,
+a payment), each of which says so.
+"""
+
+from __future__ import annotations
+
+import decimal
+from collections.abc import Iterable
+from decimal import Decimal
+
+from attrs import frozen
+
+from configurator.errors import MoneyError
+
+__all__ = ["ROUNDING", "Money", "currencies", "exponent", "round_to"]
+
+_EXPONENTS = {
+    0: "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF",
+    2: (
+        "AED AFN ALL AMD AOA ARS AUD AWG AZN BAM BBD BDT BMD BND BOB BOV BRL BSD BTN BWP BYN"
+        " BZD CAD CDF CHE CHF CHW CNY COP COU CRC CUP CVE CZK DKK DOP DZD EGP ERN ETB EUR FJD"
+        " FKP GBP GEL GHS GIP GMD GTQ GYD HKD HNL HTG HUF IDR ILS INR IRR JMD KES KGS KHR KPW"
+        " KYD KZT LAK LBP LKR LRD LSL MAD MDL MGA MKD MMK MNT MOP MRU MUR MVR MWK MXN MXV MYR"
+        " MZN NAD NGN NIO NOK NPR NZD PAB PEN PGK PHP PKR PLN QAR RON RSD RUB SAR SBD SCR SDG"
+        " SEK SGD SHP SLE SOS SRD SSP STN SVC SYP SZL THB TJS TMT TOP TRY TTD TWD TZS UAH USD"
+        " USN UYU UZS VED VES WST XCD YER ZAR ZMW"
+    ),
+    3: "BHD IQD JOD KWD LYD OMR TND",
+    4: "CLF UYW",
+}
+_EXPONENT = {code: digits for digits, codes in _EXPONENTS.items() for code in codes.split()}
+
+ROUNDING = {
+    "half-up": decimal.ROUND_HALF_UP,
+    "half-down": decimal.ROUND_HALF_DOWN,
+    "half-even": decimal.ROUND_HALF_EVEN,
+    "down": decimal.ROUND_DOWN,
+}
+"""Rounding modes by the name a catalogue uses. Halves of negative amounts mirror those of
+positive ones: under ``half-up`` -0.125 becomes -0.13, so a credit undoes its charge exactly."""
+
+_EXACT = decimal.Context(
+    prec=60, rounding=decimal.ROUND_HALF_EVEN, traps=[decimal.InvalidOperation, decimal.Overflow]
+)
+
+
+def currencies() -> frozenset[str]:
+    """The ISO 4217 codes of currencies in use that money can be quoted in."""
+    return frozenset(_EXPONENT)
+
+
+def exponent(currency: str) -> int:
+    """How many decimals the currency has, after ISO 4217.
+
+    Raises:
+        MoneyError: the code is not a currency in use.
+    """
+    try:
+        return _EXPONENT[currency]
+    except KeyError:
+        raise MoneyError(f'"{currency}" is no ISO 4217 currency code in use') from None
+
+
+def round_to(amount: Decimal, digits: int, mode: str = "half-up") -> Decimal:
+    """The amount to so many decimals: the only place in the package where money is rounded."""
+    return amount.quantize(Decimal(1).scaleb(-digits), rounding=ROUNDING[mode], context=_EXACT)
+
+
+@frozen(order=False)
+class Money:
+    """An exact amount of one currency.
+
+    Attributes:
+        amount: exact; may carry more decimals than the currency until a named point rounds it.
+        currency: ISO 4217 code.
+
+    Raises:
+        MoneyError: the amount is not a finite Decimal, or two currencies meet in one sum.
+    """
+
+    amount: Decimal
+    currency: str
+
+    def __attrs_post_init__(self) -> None:
+        if not isinstance(self.amount, Decimal) or not self.amount.is_finite():
+            raise MoneyError(f"{self.amount!r} is not an exact amount: give a Decimal")
+        exponent(self.currency)
+
+    @classmethod
+    def zero(cls, currency: str) -> Money:
+        """Nothing, in that currency."""
+        return cls(Decimal(0), currency)
+
+    @classmethod
+    def total(cls, amounts: Iterable[Money], currency: str) -> Money:
+        """The exact sum; nothing at all sums to zero of ``currency``."""
+        return sum(amounts, cls.zero(currency))
+
+    def __add__(self, other: Money) -> Money:
+        return Money(_EXACT.add(self.amount, self._same(other)), self.currency)
+
+    def __sub__(self, other: Money) -> Money:
+        return Money(_EXACT.subtract(self.amount, self._same(other)), self.currency)
+
+    def __mul__(self, factor: Decimal | int) -> Money:
+        if not isinstance(factor, Decimal | int):
+            raise MoneyError(f"{factor!r} is not an exact factor: give a Decimal or a whole number")
+        return Money(_EXACT.multiply(self.amount, Decimal(factor)), self.currency)
+
+    def __neg__(self) -> Money:
+        return Money(-self.amount, self.currency)
+
+    def __lt__(self, other: Money) -> bool:
+        return self.amount < self._same(other)
+
+    def __le__(self, other: Money) -> bool:
+        return self.amount <= self._same(other)
+
+    def __gt__(self, other: Money) -> bool:
+        return self.amount > self._same(other)
+
+    def __ge__(self, other: Money) -> bool:
+        return self.amount >= self._same(other)
+
+    def __bool__(self) -> bool:
+        return bool(self.amount)
+
+    def rounded(self, mode: str = "half-up") -> Money:
+        """To the currency's smallest unit."""
+        return Money(round_to(self.amount, exponent(self.currency), mode), self.currency)
+
+    def _same(self, other: Money) -> Decimal:
+        if not isinstance(other, Money):
+            raise MoneyError(f"{other!r} is not money")
+        if other.currency != self.currency:
+            raise MoneyError(f"{self.currency} and {other.currency} do not add up")
+        return other.amount
