@@ -54,7 +54,7 @@ Amounts: TypeAlias = tuple[tuple[str, Decimal], ...]
 
 
 def _at() -> Location:
-    return field(default=NOWHERE, eq=False, repr=False, kw_only=True)  # type: ignore[no-any-return]
+    return field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
 
 @frozen
@@ -619,6 +619,16 @@ class Catalogue:
     def by_id(self) -> dict[str, Choice]:
         """Every choice by its id, the add-ons included."""
         return {choice.id: choice for choice in (*self.choices, self.add_ons)}
+
+    @cached_property
+    def closed_spaces(self) -> frozenset[str]:
+        """Spaces that some option gives an opening; any other space is open."""
+        return frozenset(
+            opening.space
+            for choice in self.by_id.values()
+            for option in choice.options
+            for opening in option.openings
+        )
 
     def option(self, choice: str, option: str) -> Option:
         """The option of that choice.

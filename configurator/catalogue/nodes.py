@@ -24,7 +24,9 @@ Path: TypeAlias = tuple[str | int, ...]
 Schema: TypeAlias = Mapping[str, Any]
 
 _NUMBER = re.compile(r"-?(0|[1-9][0-9]{0,14})(\.[0-9]{1,15})?")
-_UNSEEN = re.compile("[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
+_UNSEEN = re.compile(
+    "[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff]"
+)
 _NOTHING = ("", "~", "null")
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _MOST_NODES = 2_000_000
@@ -119,6 +121,7 @@ class _Builder:
         if isinstance(node, yaml.SequenceNode):
             items = schema.get("items", {})
             return [self.build(n, items, (*path, i)) for i, n in enumerate(node.value)]
+        assert isinstance(node, yaml.ScalarNode)
         return self._scalar(node, schema, place)
 
     def _mapping(self, node: yaml.MappingNode, schema: Schema, path: Path) -> Placed:

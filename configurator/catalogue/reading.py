@@ -209,7 +209,9 @@ def _converter() -> cattrs.Converter:
     def record(cls: type[attrs.AttrsInstance]) -> Callable[[Any, Any], Any]:
         attrs.resolve_types(cls)
         names = {field.name: field.name.replace("_", "-") for field in attrs.fields(cls)}
-        renamed = {name: override(rename=_WRITTEN.get(name, key)) for name, key in names.items()}
+        renamed: dict[str, Any] = {
+            name: override(rename=_WRITTEN.get(name, key)) for name, key in names.items()
+        }
         structure = make_dict_structure_fn(
             cls, converter, _cattrs_forbid_extra_keys=True, **renamed
         )

@@ -84,7 +84,9 @@ class _Names:
         self.spaces = _ids(self.data, "spaces")
 
     def _by_id(self, key: str) -> dict[str, Mapping[str, Any]]:
-        return {str(r["id"]): r for _, r in _records(self.data, key) if isinstance(r.get("id"), str)}
+        return {
+            str(r["id"]): r for _, r in _records(self.data, key) if isinstance(r.get("id"), str)
+        }
 
     def problems(self) -> Iterator[Problem]:
         yield from self._repeated_ids()
@@ -121,7 +123,7 @@ class _Names:
                 hint = "known: " + ", ".join(list(known)[:8]) + (", ..." if len(known) > 8 else "")
             owner = thing(self.tree, path)
             sentence = f'{owner + " names" if owner else "this names"} the unknown {kind} "{name}"'
-            yield Problem(place, sentence, f"unknown-{kind.split()[-1]}", hint)
+            yield Problem(place, sentence, f"unknown-{kind.rsplit(maxsplit=1)[-1]}", hint)
 
     def _repeated_ids(self) -> Iterator[Problem]:
         plain = ("vehicles", "choices", "rules", "limits", "cautions", "add-ons", "package-deals")
@@ -137,7 +139,7 @@ class _Names:
                     line = self.tree.at((*first[identity], "id")).line
                     yield self._say(
                         (*path, "id"),
-                        f'there is a second {thing(self.tree, path)}, first in line {line}',
+                        f"there is a second {thing(self.tree, path)}, first in line {line}",
                         "repeated-id",
                         "give one of them another id",
                     )
@@ -146,13 +148,14 @@ class _Names:
 
     def _header(self) -> Iterator[Problem]:
         valid = _mapping(self.data.get("valid"))
-        if isinstance(valid.get("from"), str) and isinstance(valid.get("until"), str):
-            if valid["from"] > valid["until"]:
-                yield self._say(
-                    ("valid", "until"),
-                    f"valid until {valid['until']} is before valid from {valid['from']}",
-                    "never-valid",
-                )
+        first, until = valid.get("from"), valid.get("until")
+        if isinstance(first, str) and isinstance(until, str) and first > until:
+            yield self._say(
+                ("valid", "until"),
+                f"valid until {until} is before valid from {first}",
+                "never-valid",
+                "swap the two days",
+            )
         path: Path = ("quote", "payments")
         payments = _list(_mapping(self.data.get("quote")).get("payments"))
         percents = [_number(_mapping(p).get("percent")) for p in payments]
@@ -180,7 +183,7 @@ class _Names:
                 if "at-most" in choice:
                     yield self._say(
                         (*path, "at-most"),
-                        f'{thing(self.tree, path)} has "at-most", which only a choice of several has',
+                        f'{thing(self.tree, path)} has "at-most" but is no choice of several',
                         "at-most",
                     )
                 for inner, option in _records(choice, "options", path=path):
@@ -227,7 +230,10 @@ class _Names:
         every = set().union(*_PART_FIELDS.values())
         for key in sorted(wanted - set(part)):
             yield self._say(
-                path, f'the {kind} {facet} of {owner} has no "{key}"', "missing-key", f'add "{key}: ..."'
+                path,
+                f'the {kind} {facet} of {owner} has no "{key}"',
+                "missing-key",
+                f'add "{key}: ..."',
             )
         for key in sorted((every & set(part)) - wanted):
             yield Problem(
@@ -307,7 +313,8 @@ class _Names:
             if rating is not None and rating < mass:
                 yield self._say(
                     (*path, "vehicle", key),
-                    f"{key} {rating} kg of {thing(self.tree, path)} is below its kerb mass there, {mass} kg",
+                    f"{key} {rating} kg of {thing(self.tree, path)} is below its kerb mass there, "
+                    f"{mass} kg",
                     "rating-below-kerb",
                 )
 
@@ -338,7 +345,7 @@ class _Names:
             if key in rule and rule.get("when") == rule[key]:
                 yield self._say(
                     (*path, key),
-                    f'{thing(self.tree, path)} {key.replace("-", " ")} what it applies to',
+                    f"{thing(self.tree, path)} {key.replace('-', ' ')} what it applies to",
                     "rule-on-itself",
                 )
 
@@ -354,7 +361,9 @@ class _Names:
             if known is None:
                 continue
             if isinstance(value, Mapping):
-                yield from self._unknown((*inner, "option"), f"{key} option", value.get("option"), known)
+                yield from self._unknown(
+                    (*inner, "option"), f"{key} option", value.get("option"), known
+                )
                 yield from self._quantities(inner, value)
             else:
                 listed = [((*inner, i), v) for i, v in enumerate(_list(value))] or [(inner, value)]
@@ -387,7 +396,9 @@ class _Names:
             for place, option, by_key in named:
                 yield from self._unknown(place, f"{choice} option", option, known, by_key)
             if self.pick[choice] != "several" and len(named) > 1:
-                yield self._say(inner, f'"{choice}" takes one option, not {len(named)}', "too-many-picks")
+                yield self._say(
+                    inner, f'"{choice}" takes one option, not {len(named)}', "too-many-picks"
+                )
 
     def _cyclic_needs(self) -> Iterator[Problem]:
         """Single options that, rule by rule, need each other: one thing sold as several."""
@@ -411,11 +422,17 @@ class _Names:
         records = [(VEHICLE, *r) for r in _records(self.data, "vehicles")]
         records += [(ADD_ON, *r) for r in _records(self.data, "add-ons")]
         for place, choice in _records(self.data, "choices"):
-            records += [(choice.get("id"), *r) for r in _records(choice, "options", path=place)]
+            records += [
+                (str(choice.get("id")), *r) for r in _records(choice, "options", path=place)
+            ]
         for choice_id, path, record in records:
             stands_on = _list(_mapping(record.get("unit")).get("stands-on"))
             if len(stands_on) == 1 and isinstance(stands_on[0], str) and "=" in stands_on[0]:
-                edges[f"{choice_id}={record.get('id')}", stands_on[0]] = (*path, "unit", "stands-on")
+                edges[f"{choice_id}={record.get('id')}", stands_on[0]] = (
+                    *path,
+                    "unit",
+                    "stands-on",
+                )
         for names, path in _circles(edges):
             yield self._say(
                 path, f"these can stand on nothing but each other: {names}", "cyclic-support"

@@ -46,7 +46,7 @@ def _validator_class() -> Any:
     checker = Draft202012Validator.TYPE_CHECKER.redefine(
         "number", lambda _, value: isinstance(value, int | Decimal) and not isinstance(value, bool)
     ).redefine("integer", lambda _, value: type(value) is int)
-    return extend(Draft202012Validator, type_checker=checker)
+    return extend(Draft202012Validator, type_checker=checker)  # type: ignore[no-untyped-call]
 
 
 def _formats(currency: str) -> FormatChecker:
@@ -112,12 +112,12 @@ def _value(data: Any, path: Path) -> Any:
     return data
 
 
-def _problems(
-    error: jsonschema.ValidationError, tree: Tree, currency: str
-) -> Iterator[Problem]:
+def _problems(error: jsonschema.ValidationError, tree: Tree, currency: str) -> Iterator[Problem]:
     path: Path = tuple(error.absolute_path)
     word = str(error.validator)
-    value, asked = error.instance, error.validator_value
+    value: Any = error.instance
+    asked: Any = error.validator_value
+    shape: Any = error.schema
     name = next((str(step) for step in reversed(path) if isinstance(step, str)), "the file")
     if path and isinstance(path[-1], int):
         name = f"entry {path[-1] + 1} of {name}"
@@ -133,14 +133,16 @@ def _problems(
             missing = next(key for key in asked if f"'{key}'" in error.message.split(" is a ")[0])
             yield say(f'{owner or name} has no "{missing}"', "missing-key", f'add "{missing}: ..."')
         case "additionalProperties":
-            known = error.schema.get("properties", {})
+            known = shape.get("properties", {})
             for key in value:
                 if key not in known:
                     hint = near_miss(key, known) or "known here: " + ", ".join(known)
                     place = tree.key_at((*path, key))
-                    yield say(f'{owner or name} has the unknown key "{key}"', "unknown-key", hint, place)
+                    sentence = f'{owner or name} has the unknown key "{key}"'
+                    yield say(sentence, "unknown-key", hint, place)
         case "type":
-            yield say(f"{name}{of} {_mistyped(value, asked)}", "wrong-type", _type_hint(value, asked))
+            sentence = f"{name}{of} {_mistyped(value, asked)}"
+            yield say(sentence, "wrong-type", _type_hint(value, asked))
         case "enum" | "const":
             choices = [str(a) for a in (asked if word == "enum" else [asked])]
             hint = near_miss(str(value), choices)
@@ -164,7 +166,8 @@ def _problems(
                 place,
             )
         case "pattern":
-            wanted = {"^https://": "a link that starts with https://"}.get(asked, "a colour like #1f4e5f")
+            link = asked.startswith("^https")
+            wanted = "a link that starts with https://" if link else "a colour like #1f4e5f"
             yield say(f'{name}{of} is "{value}"; it must be {wanted}', "bad-text")
         case "format":
             yield say(f"{name}{of} is {value}; {_format_wants(asked, currency)}", f"bad-{asked}")
@@ -194,7 +197,8 @@ def _mistyped(value: Any, asked: str | list[str]) -> str:
 
 
 def _type_hint(value: Any, asked: str | list[str]) -> str:
-    if not isinstance(value, str) or not {"number", "integer"} & set([asked] if isinstance(asked, str) else asked):
+    kinds = {asked} if isinstance(asked, str) else set(asked)
+    if not isinstance(value, str) or not {"number", "integer"} & kinds:
         return ""
     bare = value.replace(",", "").replace("_", "").replace(" ", "").lstrip("$+")
     if bare == value and re.fullmatch(r"-?(0|[1-9]\d*)(\.\d+)?", value):

@@ -1,0 +1,1 @@
+"""Papers: values first, then HTML from templates, then PDF."""

@@ -1,0 +1,120 @@
+"""Rules: what a condition says of a selection, and which rules a selection breaks.
+
+While a choice of one has no pick, conditions on it are unknown rather than false, so a partial
+selection breaks a rule only where no further pick could mend it by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from configurator.catalogue.model import (
+    AllOf,
+    AnyOf,
+    Catalogue,
+    Condition,
+    NoneOf,
+    Rule,
+    Test,
+)
+from configurator.selection import Selection
+
+__all__ = ["broken_rules", "holds", "in_words"]
+
+
+def holds(catalogue: Catalogue, selection: Selection, condition: Condition | None) -> bool | None:
+    """Whether the condition holds; None while that hangs on a choice that is still open.
+
+    Three-valued logic after Kleene; no condition at all holds.
+    """
+    if condition is None:
+        return True
+    if isinstance(condition, Test):
+        return _test(catalogue, selection, condition)
+    found = {holds(catalogue, selection, part) for part in condition.conditions}
+    if isinstance(condition, AllOf):
+        return _and(found)
+    some = _or(found)
+    if isinstance(condition, AnyOf):
+        return some
+    return None if some is None else not some
+
+
+def broken_rules(catalogue: Catalogue, selection: Selection) -> Iterator[Rule]:
+    """The rules that the selection breaks, in the catalogue's order."""
+    for rule in catalogue.rules:
+        if holds(catalogue, selection, rule.when):
+            needs = holds(catalogue, selection, rule.needs)
+            ruled_out = rule.rules_out and holds(catalogue, selection, rule.rules_out)
+            if needs is False or ruled_out:
+                yield rule
+
+
+def _and(found: set[bool | None]) -> bool | None:
+    if False in found:
+        return False
+    return None if None in found else True
+
+
+def _or(found: set[bool | None]) -> bool | None:
+    if True in found:
+        return True
+    return None if None in found else False
+
+
+def _test(catalogue: Catalogue, selection: Selection, test: Test) -> bool | None:
+    picked = selection.chosen.get(test.choice, ())
+    if not picked and catalogue.by_id[test.choice].pick == "one":
+        options = test.options or tuple(catalogue.by_id[test.choice].by_id)
+        low, high = (1, 1) if len(options) == len(catalogue.by_id[test.choice].by_id) else (0, 1)
+        always = test.at_least <= low and (test.at_most is None or high <= test.at_most)
+        never = test.at_least > high or (test.at_most is not None and low > test.at_most)
+        return True if always else False if never else None
+    count = sum(selection.quantity(test.choice, option) for option in test.options or picked)
+    return test.at_least <= count and (test.at_most is None or count <= test.at_most)
+
+
+def in_words(catalogue: Catalogue, condition: Condition, selection: Selection | None = None) -> str:
+    """The condition as part of a sentence, such as ``Canopy height: 1000 mm or 1200 mm``.
+
+    With a selection, only those of the named options that it holds are told.
+    """
+    if isinstance(condition, Test):
+        return _test_in_words(catalogue, condition, selection)
+    parts = [
+        in_words(catalogue, part, selection) for part in _telling(condition, catalogue, selection)
+    ]
+    if isinstance(condition, AllOf):
+        return " and ".join(parts)
+    if isinstance(condition, AnyOf):
+        return " or ".join(parts)
+    return "neither " + " nor ".join(parts) if len(parts) > 1 else f"not {parts[0]}"
+
+
+def _telling(
+    condition: AllOf | AnyOf | NoneOf, catalogue: Catalogue, selection: Selection | None
+) -> tuple[Condition, ...]:
+    """The parts worth telling: of alternatives, those that hold."""
+    if selection is None or not isinstance(condition, AnyOf):
+        return condition.conditions
+    holding = tuple(p for p in condition.conditions if holds(catalogue, selection, p))
+    return holding or condition.conditions
+
+
+def _test_in_words(catalogue: Catalogue, test: Test, selection: Selection | None) -> str:
+    choice = catalogue.by_id[test.choice]
+    options = test.options
+    if selection is not None:
+        options = tuple(o for o in options if selection.quantity(test.choice, o)) or options
+    titles = [choice.by_id[option].title for option in options]
+    named = f"{choice.title}: {' or '.join(titles)}" if titles else choice.title
+    if test.at_most == 0:
+        return f"no {named}" if titles else f"nothing in {named}"
+    if (test.at_least, test.at_most) == (1, None):
+        return named if titles else f"something in {named}"
+    bounds = []
+    if test.at_least:
+        bounds.append(f"at least {test.at_least}")
+    if test.at_most is not None:
+        bounds.append(f"at most {test.at_most}")
+    return f"{' and '.join(bounds) or 'any number'} of {named}"

@@ -1,0 +1,315 @@
+"""What a customer wants so far: a value, and what can be wrong with it before any rule is asked.
+
+A selection is changed by making another one (:meth:`Selection.picking`, :meth:`Selection.without`,
+``attrs.evolve``). It may be partial everywhere.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
+from decimal import Decimal
+from functools import cached_property
+from typing import TypeAlias
+
+import attrs
+from attrs import field, frozen
+
+from configurator.catalogue.model import ADD_ON, Catalogue, Choice, Option, Pick
+from configurator.errors import NOWHERE, Location, Problem, SelectionError, near_miss
+from configurator.money import exponent
+
+__all__ = [
+    "Adjustment",
+    "Customer",
+    "Selection",
+    "Wish",
+    "known_picks",
+    "require_known",
+    "selection_problems",
+]
+
+Say: TypeAlias = Callable[..., None]
+
+
+@frozen
+class Customer:
+    """Who the quote is for."""
+
+    name: str
+    address: tuple[str, ...] = ()
+    email: str = ""
+    phone: str = ""
+    vehicle: str = ""
+
+
+@frozen
+class Wish:
+    """Where a unit is wanted: a side, an end, or an exact position in mm."""
+
+    choice: str
+    option: str
+    side: str = ""
+    towards: str = ""
+    x: int | None = None
+    y: int | None = None
+    z: int | None = None
+    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+
+
+@frozen
+class Adjustment:
+    """A discount or surcharge, applied in the order given.
+
+    Attributes:
+        title: what the customer reads.
+        reason: why.
+        percent: of what it is on, negative for a discount; or
+        amount: in the catalogue's currency, with tax in or out as its prices are.
+        group: only the lines of this group.
+        line: only the line of this ``choice=option``.
+    """
+
+    title: str
+    reason: str
+    percent: Decimal | None = None
+    amount: Decimal | None = None
+    group: str = ""
+    line: str = ""
+    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+
+
+@frozen
+class Selection:
+    """Options picked per choice, with quantities; add-ons accepted; wishes and adjustments.
+
+    Accepted add-ons are picks of the choice called add-on. The order of picks means nothing.
+    """
+
+    catalogue: str
+    picks: tuple[Pick, ...] = ()
+    title: str = ""
+    customer: Customer | None = None
+    wishes: tuple[Wish, ...] = ()
+    adjustments: tuple[Adjustment, ...] = ()
+    notes: tuple[str, ...] = ()
+    source: str = field(default="", eq=False)
+
+    @cached_property
+    def quantities(self) -> dict[tuple[str, str], int]:
+        """Quantity of each picked ``(choice, option)``."""
+        counted: Counter[tuple[str, str]] = Counter()
+        for pick in self.picks:
+            counted[pick.choice, pick.option] += pick.quantity
+        return dict(counted)
+
+    @cached_property
+    def chosen(self) -> dict[str, tuple[str, ...]]:
+        """The option ids picked in each choice."""
+        found: dict[str, tuple[str, ...]] = {}
+        for choice, option in self.quantities:
+            found[choice] = (*found.get(choice, ()), option)
+        return found
+
+    def quantity(self, choice: str, option: str) -> int:
+        """How many of the option are picked."""
+        return self.quantities.get((choice, option), 0)
+
+    def one(self, choice: str) -> str | None:
+        """The id picked in a choice of one, or None while nothing is."""
+        return next(iter(self.chosen.get(choice, ())), None)
+
+    def picking(self, catalogue: Catalogue, pick: Pick) -> Selection:
+        """The selection with the pick added; in a choice of one it replaces what was picked.
+
+        A choice that the catalogue does not know is kept for :func:`selection_problems` to refuse.
+        """
+        choice = catalogue.by_id.get(pick.choice)
+        several = choice is not None and choice.pick == "several"
+        kept = [
+            p
+            for p in self.picks
+            if p.choice != pick.choice or (several and p.option != pick.option)
+        ]
+        return attrs.evolve(self, picks=(*kept, pick))
+
+    def without(self, choice: str, option: str = "") -> Selection:
+        """The selection without the option, or without any pick in the choice."""
+        kept = (p for p in self.picks if p.choice != choice or option not in ("", p.option))
+        return attrs.evolve(self, picks=tuple(kept))
+
+
+def known_picks(catalogue: Catalogue, selection: Selection) -> Iterator[tuple[Choice, Option, int]]:
+    """The picked options in the catalogue's order, each with its choice and quantity."""
+    for choice in (*catalogue.choices, catalogue.add_ons):
+        if choice.id in selection.chosen:
+            for option in choice.options:
+                quantity = selection.quantity(choice.id, option.id)
+                if quantity:
+                    yield choice, option, quantity
+
+
+def selection_problems(catalogue: Catalogue, selection: Selection) -> tuple[Problem, ...]:
+    """Everything that keeps the selection from being understood; empty when there is nothing.
+
+    Names that point nowhere, more options or larger quantities than a choice takes, wishes and
+    adjustments on what is not picked, amounts with too many decimals.
+    """
+    file = selection.source or "selection"
+    problems: list[Problem] = []
+
+    def say(at: Location, where: str, sentence: str, code: str, hint: str = "") -> None:
+        place = at if at is not NOWHERE else Location(where, 0, 0)
+        problems.append(Problem(place, sentence, code, hint))
+
+    if selection.catalogue != catalogue.id:
+        say(
+            NOWHERE,
+            file,
+            f'the selection belongs to catalogue "{selection.catalogue}", not "{catalogue.id}"',
+            "other-catalogue",
+            "name the right catalogue with --catalogue, or change the id in the selection",
+        )
+        return tuple(problems)
+    for pick in selection.picks:
+        choice = catalogue.by_id.get(pick.choice)
+        if choice is None:
+            hint = near_miss(pick.choice, catalogue.by_id)
+            say(
+                pick.at,
+                f"pick {pick}",
+                f'there is no choice "{pick.choice}"',
+                "unknown-choice",
+                hint,
+            )
+        elif pick.option not in choice.by_id:
+            hint = near_miss(pick.option, choice.by_id) or _some(choice.by_id)
+            say(
+                pick.at,
+                f"pick {pick}",
+                f'{choice.title} has no option "{pick.option}"',
+                "unknown-option",
+                hint,
+            )
+        elif pick.quantity < 1:
+            say(
+                pick.at,
+                f"pick {pick}",
+                f"{pick.quantity} is no quantity",
+                "quantity",
+                "give 1 or more",
+            )
+    for choice_id, options in selection.chosen.items():
+        choice = catalogue.by_id.get(choice_id)
+        if choice is not None:
+            at = next(p.at for p in reversed(selection.picks) if p.choice == choice_id)
+            for sentence, code, hint in _too_many(choice, options, selection):
+                say(at, f"pick {choice_id}", sentence, code, hint)
+    for wish in selection.wishes:
+        _wish(catalogue, selection, wish, say)
+    for adjustment in selection.adjustments:
+        _adjustment(catalogue, selection, adjustment, say)
+    return tuple(sorted(set(problems), key=lambda p: (p.at, p.code, p.sentence)))
+
+
+def require_known(catalogue: Catalogue, selection: Selection) -> None:
+    """Raise unless the selection can be understood.
+
+    Raises:
+        SelectionError: with every problem of :func:`selection_problems`.
+    """
+    problems = selection_problems(catalogue, selection)
+    if problems:
+        raise SelectionError(problems)
+
+
+def _some(known: Iterable[str]) -> str:
+    names = list(known)
+    return "known: " + ", ".join(names[:8]) + (", ..." if len(names) > 8 else "")
+
+
+def _too_many(
+    choice: Choice, options: tuple[str, ...], selection: Selection
+) -> Iterator[tuple[str, str, str]]:
+    if choice.pick != "several" and len(options) > 1:
+        yield (
+            f"{choice.title} takes one option, but {' and '.join(options)} are picked",
+            "too-many-picks",
+            "keep one of them",
+        )
+    total = sum(selection.quantity(choice.id, option) for option in options)
+    if choice.at_most is not None and total > choice.at_most:
+        yield (
+            f"{choice.title} takes {choice.at_most} at most, but {total} are picked",
+            "too-many-picks",
+            f"leave out {total - choice.at_most}",
+        )
+    for option_id in options:
+        option, quantity = choice.by_id.get(option_id), selection.quantity(choice.id, option_id)
+        if option is not None and quantity > option.most:
+            yield (
+                f"{option.title} can be had {option.most} times at most, but {quantity} are picked",
+                "too-many-picks",
+                f"set its quantity to {option.most} or less",
+            )
+
+
+def _wish(catalogue: Catalogue, selection: Selection, wish: Wish, say: Say) -> None:
+    where = f"wish {wish.choice}={wish.option}"
+    if not selection.quantity(wish.choice, wish.option):
+        say(
+            wish.at,
+            where,
+            f'the wish is about "{wish.choice}={wish.option}", which is not picked',
+            "wish-not-picked",
+            "pick it or leave the wish out",
+        )
+        return
+    choice = catalogue.by_id.get(wish.choice)
+    option = choice.by_id.get(wish.option) if choice else None
+    if option is None:
+        return
+    if option.unit is None:
+        say(
+            wish.at,
+            where,
+            f"{option.title} is nothing to place",
+            "wish-no-unit",
+            "leave the wish out",
+        )
+    elif wish.side and wish.side not in option.unit.works_from:
+        sides = " or ".join(option.unit.works_from) or "no side"
+        say(wish.at, where, f"{option.title} works from {sides}, not {wish.side}", "wish-side")
+
+
+def _adjustment(
+    catalogue: Catalogue, selection: Selection, adjustment: Adjustment, say: Say
+) -> None:
+    where = f'adjustment "{adjustment.title}"'
+    if (adjustment.percent is None) == (adjustment.amount is None):
+        say(adjustment.at, where, f"{where} needs either a percent or an amount", "adjustment")
+    elif adjustment.amount is not None:
+        digits = exponent(catalogue.currency)
+        places = adjustment.amount.as_tuple().exponent
+        if isinstance(places, int) and -places > digits:
+            say(
+                adjustment.at,
+                where,
+                f"amount {adjustment.amount} has more decimals than {catalogue.currency}: {digits}",
+                "bad-money",
+            )
+    if adjustment.group and adjustment.line:
+        say(adjustment.at, where, f"{where} is on a group and on a line at once", "adjustment")
+    groups = [group.id for group in catalogue.groups] + [ADD_ON]
+    if adjustment.group and adjustment.group not in groups:
+        hint = near_miss(adjustment.group, groups) or _some(groups)
+        say(adjustment.at, where, f'there is no group "{adjustment.group}"', "unknown-group", hint)
+    choice, _, option = adjustment.line.partition("=")
+    if adjustment.line and not selection.quantity(choice, option):
+        say(
+            adjustment.at,
+            where,
+            f'{where} is on "{adjustment.line}", which is not picked',
+            "adjustment-not-picked",
+            "write the line as CHOICE=OPTION",
+        )

@@ -1,0 +1,47 @@
+"""Selection files (YAML or JSON) to selections."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from configurator.catalogue.model import ADD_ON
+from configurator.catalogue.nodes import Placed, read_tree
+from configurator.catalogue.reading import picks_from, read_text, schema, structured
+from configurator.catalogue.wrong import schema_problems
+from configurator.errors import SelectionError
+from configurator.selection import Selection
+
+__all__ = ["parse_selection", "read_selection"]
+
+
+def read_selection(path: Path | str) -> Selection:
+    """Read a selection file; whether its names mean anything is asked against a catalogue later.
+
+    Raises:
+        SelectionError: with every error of shape found.
+        FileError: the file cannot be read.
+    """
+    return parse_selection(read_text(path), str(path))
+
+
+def parse_selection(text: str, file: str) -> Selection:
+    """A selection from its text.
+
+    Raises:
+        SelectionError: with every error of shape found.
+    """
+    shape = schema("selection")
+    tree = read_tree(text, file, shape)
+    problems = list(tree.problems)
+    if tree.data is not None:
+        problems += schema_problems(tree, shape, currency="")
+    if problems:
+        raise SelectionError(problems)
+    data: Placed = tree.data
+    del data["format"]
+    add_ons = Placed({ADD_ON: data.pop("add-ons")} if "add-ons" in data else {})
+    add_ons.at, add_ons.places = data.at, {ADD_ON: data.places.get("add-ons", data.at)}
+    picks = picks_from(data.pop("picks")) if "picks" in data else ()
+    data["picks"] = (*picks, *picks_from(add_ons))
+    data["source"] = file
+    return structured(data, Selection)

@@ -1,0 +1,108 @@
+"""Tax on a set of amounts: rate, in or out of the price, and where it is rounded.
+
+Sources: A New Tax System (Goods and Services Tax) Act 1999 s 9-90 for the document and line
+bases with half a cent rounded up; EN 16931 BR-CO-17 for the category basis.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from attrs import frozen
+
+from configurator.catalogue.model import Tax
+from configurator.money import Money, exponent, round_to
+
+__all__ = ["TaxTotal", "TaxedAmount", "tax_total"]
+
+
+@frozen
+class TaxedAmount:
+    """An amount as the catalogue prices it (tax in or out), and the rate it is taxed at."""
+
+    amount: Money
+    rate: str
+
+
+@frozen
+class TaxTotal:
+    """Tax in a set of amounts, rounded as the catalogue says.
+
+    Attributes:
+        before: the amounts without tax.
+        tax: the tax, to the currency's smallest unit.
+        total: with tax; ``before + tax`` exactly.
+        by_rate: rate name, percent, amount before tax and tax of it. On the document basis only
+            the total is rounded by law; the shares are rounded so that they add up to it.
+    """
+
+    before: Money
+    tax: Money
+    total: Money
+    by_rate: tuple[tuple[str, Decimal, Money, Money], ...]
+
+
+def tax_total(tax: Tax, amounts: Sequence[TaxedAmount], currency: str) -> TaxTotal:
+    """Tax on the amounts. Rounds at named points only: see ``Tax.basis``.
+
+    Exact fractions until then: a tenth in a price of eleven tenths has no finite decimals.
+    """
+    percents = dict(tax.rates)
+    digits = exponent(currency)
+    line_digits = digits if tax.line_decimals is None else tax.line_decimals
+    exact: dict[str, Fraction] = {}
+    gross: dict[str, Money] = {}
+    for item in amounts:
+        share = _exact_tax(item.amount, percents[item.rate], tax.included)
+        if tax.basis == "line":
+            share = Fraction(_rounded(share, line_digits, tax.mode))
+        exact[item.rate] = exact.get(item.rate, Fraction(0)) + share
+        gross[item.rate] = gross.get(item.rate, Money.zero(currency)) + item.amount
+    if tax.basis == "category":
+        exact = {name: Fraction(_rounded(s, digits, tax.mode)) for name, s in exact.items()}
+    whole = Money(_rounded(sum(exact.values(), Fraction(0)), digits, tax.mode), currency)
+    listed = Money.total(gross.values(), currency).rounded(tax.mode)
+    before, total = (listed - whole, listed) if tax.included else (listed, listed + whole)
+    return TaxTotal(before, whole, total, _shares(tax, exact, gross, whole, listed))
+
+
+def _exact_tax(amount: Money, percent: Decimal, included: bool) -> Fraction:
+    base, rate = Fraction(amount.amount), Fraction(percent)
+    return base * rate / (100 + rate) if included else base * rate / 100
+
+
+def _rounded(value: Fraction, digits: int, mode: str) -> Decimal:
+    """The fraction to so many decimals; the half itself is decided exactly.
+
+    One digit past the last is kept, and a remainder below it nudges the value off an exact half,
+    so that a long fraction is never taken for one.
+    """
+    scaled = value * 10 ** (digits + 1)
+    whole = int(abs(scaled))
+    sticky = 1 if abs(scaled) != whole else 0
+    number = Decimal(whole * 10 + sticky).scaleb(-(digits + 2))
+    return round_to(-number if value < 0 else number, digits, mode)
+
+
+def _shares(
+    tax: Tax,
+    exact: dict[str, Fraction],
+    gross: dict[str, Money],
+    whole: Money,
+    listed: Money,
+) -> tuple[tuple[str, Decimal, Money, Money], ...]:
+    currency, digits = whole.currency, exponent(whole.currency)
+    names = [name for name, _ in tax.rates if name in exact]
+    rounded = {n: Money(_rounded(exact[n], digits, tax.mode), currency) for n in names}
+    amounts = {n: gross[n].rounded(tax.mode) for n in names}
+    if names:
+        largest = max(names, key=lambda name: (abs(gross[name].amount), name))
+        rounded[largest] += whole - Money.total(rounded.values(), currency)
+        amounts[largest] += listed - Money.total(amounts.values(), currency)
+    percents = dict(tax.rates)
+    return tuple(
+        (n, percents[n], amounts[n] - rounded[n] if tax.included else amounts[n], rounded[n])
+        for n in names
+    )

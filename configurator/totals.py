@@ -1,0 +1,262 @@
+"""What the picks add up to: measures of spaces, masses, and the limits they give and use.
+
+Sizes in mm, areas in m2, volumes in m3, masses in kg; all exact Decimals. Interior sizes are
+rounded down to whole mm, so that nothing is said to fit on a part of a millimetre.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import ROUND_FLOOR, Decimal
+
+from attrs import frozen
+
+from configurator.catalogue.model import VEHICLE, Catalogue, Choice, Limit, Option, Part, SpacePart
+from configurator.selection import Selection, known_picks
+
+__all__ = [
+    "Interior",
+    "LimitState",
+    "MissingPicks",
+    "Outside",
+    "limit_states",
+    "mass_of",
+    "measure",
+    "space_sizes",
+    "table_cell",
+    "total_mass",
+]
+
+
+class MissingPicks(LookupError):
+    """A figure hangs on choices that are still open.
+
+    Attributes:
+        choices: ids of the open choices, or empty when a table has no cell for the picks.
+        what: what could not be told, as part of a sentence.
+    """
+
+    def __init__(self, what: str, choices: tuple[str, ...] = ()) -> None:
+        self.what, self.choices = what, choices
+        super().__init__(what)
+
+
+@frozen
+class Interior:
+    """Clear inside size of a space, whole mm: length along the vehicle, width across, height."""
+
+    length: int
+    width: int
+    height: int
+
+
+@frozen
+class Outside:
+    """Outside size of a space and what its walls take, mm."""
+
+    length: int
+    width: int
+    height: int
+    wall: Decimal
+    roof: Decimal
+    floor: Decimal
+
+    @property
+    def interior(self) -> Interior:
+        """What is left inside, rounded down to whole mm; never below zero."""
+        return Interior(
+            _whole(self.length - 2 * self.wall),
+            _whole(self.width - 2 * self.wall),
+            _whole(self.height - self.roof - self.floor),
+        )
+
+
+def _whole(size: Decimal) -> int:
+    return max(0, int(size.to_integral_value(rounding=ROUND_FLOOR)))
+
+
+def space_sizes(catalogue: Catalogue, selection: Selection, space: str) -> Outside:
+    """Outside sizes of the space and its walls, from the picks.
+
+    Raises:
+        MissingPicks: nothing picked says how long, wide or high it is.
+    """
+    parts = list(_space_parts(catalogue, selection, space))
+    sizes = {}
+    for side in ("length", "width", "height"):
+        given = [getattr(part, side) for part in parts if getattr(part, side) is not None]
+        if not given:
+            title = catalogue.space_title(space)
+            raise MissingPicks(f"the {side} of the {title}", _deciders(catalogue, space, side))
+        sizes[side] = min(given)
+    return Outside(
+        **sizes,
+        wall=sum((p.wall for p in parts), Decimal(0)),
+        roof=sum((p.roof for p in parts), Decimal(0)),
+        floor=sum((p.floor for p in parts), Decimal(0)),
+    )
+
+
+def _space_parts(catalogue: Catalogue, selection: Selection, space: str) -> Iterator[SpacePart]:
+    for _, option, _ in known_picks(catalogue, selection):
+        for name, part in option.space:
+            if name == space:
+                yield part
+
+
+def _deciders(catalogue: Catalogue, space: str, side: str) -> tuple[str, ...]:
+    """Choices that can say how large the space is on that side."""
+    return tuple(
+        choice.id
+        for choice in catalogue.choices
+        if any(
+            name == space and getattr(part, side) is not None
+            for option in choice.options
+            for name, part in option.space
+        )
+    )
+
+
+def measure(catalogue: Catalogue, selection: Selection, name: str) -> tuple[Decimal, str]:
+    """A figure that the picks determine, and its unit.
+
+    ``SPACE.skin`` is the outside of walls and roof, ``SPACE.shell`` of all six faces (m2);
+    ``SPACE.length``, ``.width`` and ``.height`` are outside (m); ``SPACE.volume`` is inside (m3);
+    a limit's id means what the picks give of it.
+
+    Raises:
+        MissingPicks: the picks do not determine it yet.
+    """
+    space, _, which = name.partition(".")
+    if not which:
+        unit = next(limit.unit for limit in catalogue.limits if limit.id == name)
+        picked = known_picks(catalogue, selection)
+        return sum(
+            (n * dict(o.gives).get(name, Decimal(0)) for _, o, n in picked), Decimal(0)
+        ), unit
+    outside = space_sizes(catalogue, selection, space)
+    length, width, height = (
+        Decimal(n) / 1000 for n in (outside.length, outside.width, outside.height)
+    )
+    inside = outside.interior
+    volume = Decimal(inside.length * inside.width * inside.height) / 10**9
+    return {
+        "skin": (2 * (length + width) * height + length * width, "m2"),
+        "shell": (2 * (length * height + width * height + length * width), "m2"),
+        "length": (length, "m"),
+        "width": (width, "m"),
+        "height": (height, "m"),
+        "volume": (volume, "m3"),
+    }[which]
+
+
+def table_cell(catalogue: Catalogue, selection: Selection, part: Part) -> Decimal:
+    """The cell of a table part that the picks point to.
+
+    Raises:
+        MissingPicks: a choice it looks up is open, or it has no cell for what is picked.
+    """
+    picked = tuple(selection.one(choice) for choice in part.by)
+    open_choices = tuple(c for c, option in zip(part.by, picked, strict=True) if option is None)
+    if open_choices:
+        raise MissingPicks("a figure from a table", open_choices)
+    cell = part.cells.get(tuple(str(option) for option in picked))
+    if cell is None:
+        named = " and ".join(
+            catalogue.option(choice, str(option)).title
+            for choice, option in zip(part.by, picked, strict=True)
+        )
+        raise MissingPicks(f"a figure from a table that has none for {named}")
+    return cell
+
+
+def mass_of(catalogue: Catalogue, selection: Selection, option: Option) -> Decimal:
+    """Empty mass of one of the option, kg.
+
+    Raises:
+        MissingPicks: it hangs on a choice that is still open.
+    """
+    total = Decimal(0)
+    for part in option.mass:
+        if part.amount is not None:
+            total += part.amount
+        elif part.rate is not None:
+            total += part.rate * measure(catalogue, selection, part.of)[0]
+        else:
+            total += table_cell(catalogue, selection, part)
+    return total
+
+
+@frozen
+class LimitState:
+    """How one limit stands: what is there, what is used, in the limit's unit.
+
+    Attributes:
+        limit: the limit.
+        given: what the picks give, less the limit's reserve.
+        used: what the picks use.
+        may_come: the most that choices of one which are still open could add to what is given.
+        users: what each pick uses, largest first.
+        unknown: what could not be counted yet.
+    """
+
+    limit: Limit
+    given: Decimal
+    used: Decimal
+    may_come: Decimal = Decimal(0)
+    users: tuple[tuple[Option, Decimal], ...] = ()
+    unknown: tuple[Option, ...] = ()
+
+    @property
+    def left(self) -> Decimal:
+        """What is left; negative when it is exceeded."""
+        return self.given - self.used
+
+
+def limit_states(catalogue: Catalogue, selection: Selection) -> Iterator[LimitState]:
+    """How every limit stands, in the catalogue's order.
+
+    A limit that counts mass is given the vehicle's GVM less its kerb mass and uses every mass with
+    its unit's allowance for contents; it is left out while no vehicle is picked.
+    """
+    picked = list(known_picks(catalogue, selection))
+    undecided = [c for c in catalogue.choices if c.pick == "one" and c.id not in selection.chosen]
+    for limit in catalogue.limits:
+        given = -limit.reserve
+        users: list[tuple[Option, Decimal]] = []
+        unknown: list[Option] = []
+        for _, option, quantity in picked:
+            given += quantity * dict(option.gives).get(limit.id, Decimal(0))
+            use = dict(option.uses).get(limit.id, Decimal(0))
+            if limit.counts == "mass":
+                try:
+                    use += mass_of(catalogue, selection, option)
+                except MissingPicks:
+                    unknown.append(option)
+                if option.unit is not None:
+                    use += option.unit.contents
+                if option.vehicle is not None:
+                    given += option.vehicle.payload
+            if use:
+                users.append((option, quantity * use))
+        if limit.counts == "mass" and selection.one(VEHICLE) is None:
+            continue
+        users.sort(key=lambda user: (-user[1], user[0].title))
+        used = sum((amount for _, amount in users), Decimal(0))
+        more = sum((_most_given(choice, limit) for choice in undecided), Decimal(0))
+        yield LimitState(limit, given, used, more, tuple(users), tuple(unknown))
+
+
+def _most_given(choice: Choice, limit: Limit) -> Decimal:
+    return max(dict(option.gives).get(limit.id, Decimal(0)) for option in choice.options)
+
+
+def total_mass(catalogue: Catalogue, selection: Selection) -> Decimal | None:
+    """Empty mass of everything picked, kg; None while some of it hangs on an open choice."""
+    try:
+        return sum(
+            (n * mass_of(catalogue, selection, o) for _, o, n in known_picks(catalogue, selection)),
+            Decimal(0),
+        )
+    except MissingPicks:
+        return None
