@@ -19,6 +19,7 @@ from configurator.pricing import price, undecided
 from configurator.rules import broken_rules, in_words
 from configurator.selection import Selection, known_picks, require_known
 from configurator.totals import LimitState, MissingPicks, limit_states
+from configurator.words import plain
 
 __all__ = ["Check", "Finding", "check", "stopping"]
 
@@ -133,14 +134,14 @@ def _limit(state: LimitState) -> Iterator[Finding]:
     if not state.used:
         return
     numbers = (("used", state.used), ("there", state.given), ("over", -state.left))
-    counted = f"{_plain(state.used)} of {_plain(state.given)} {unit}"
+    counted = f"{plain(state.used)} of {plain(state.given)} {unit}"
     if state.left + state.may_come < 0:
-        largest = ", ".join(f"{o.title} {_plain(n)}" for o, n in state.users[:3])
+        largest = ", ".join(f"{o.title} {plain(n)}" for o, n in state.users[:3])
         yield Finding(
             level="stop",
             code="limit",
             subject=limit.id,
-            sentence=f"{limit.title} is exceeded by {_plain(-state.left)} {unit}: {counted} used",
+            sentence=f"{limit.title} is exceeded by {plain(-state.left)} {unit}: {counted} used",
             reason=limit.because,
             hint=limit.hint or f"the most is used by {largest}",
             numbers=numbers,
@@ -151,17 +152,12 @@ def _limit(state: LimitState) -> Iterator[Finding]:
             level="caution",
             code="limit",
             subject=limit.id,
-            sentence=f"{limit.title} is close: {counted} used, {_plain(state.left)} {unit} left",
+            sentence=f"{limit.title} is close: {counted} used, {plain(state.left)} {unit} left",
             reason=limit.because,
             hint=limit.hint,
             numbers=numbers,
             at=limit.at,
         )
-
-
-def _plain(number: Decimal) -> str:
-    """A number without needless zeros, to two decimals at most, rounded half to even."""
-    return f"{number:.2f}".rstrip("0").rstrip(".") if number % 1 else f"{number:.0f}"
 
 
 def _unit_fits(

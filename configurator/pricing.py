@@ -149,25 +149,24 @@ def price(catalogue: Catalogue, selection: Selection) -> Price:
     lines = [line for group in groups for line in group.lines]
     amounts = {(line.choice, line.option): line.amount for line in lines if line.amount is not None}
     rates = {(line.choice, line.option): line.rate for line in lines}
+    each = {(line.choice, line.option): line.each for line in lines if line.each is not None}
     deals = _deals(catalogue, lines)
-    taxed = [TaxedAmount(amount, rates[key]) for key, amount in amounts.items()]
     left = dict(amounts)
     for deal, applied in deals:
-        keys = [(pick.choice, pick.option) for pick in deal.picks]
-        for key, share in _spread(-applied.saving, {k: amounts[k] for k in keys}).items():
+        in_set = {(p.choice, p.option): each[p.choice, p.option] * p.quantity for p in deal.picks}
+        for key, share in _spread(-applied.saving, in_set).items():
             left[key] += share
-            taxed.append(TaxedAmount(share, rates[key]))
-    adjustments = []
+    adjustments, on_nothing = [], []
     for adjustment in selection.adjustments:
         on = _adjusted_lines(catalogue, adjustment, left)
         amount = _adjustment(adjustment, Money.total(on.values(), currency))
         adjustments.append(Adjusted(adjustment.title, adjustment.reason, amount))
         if not on:
-            taxed.append(TaxedAmount(amount, catalogue.tax.rates[0][0]))
+            on_nothing.append(TaxedAmount(amount, catalogue.tax.rates[0][0]))
         for key, share in _spread(amount, on).items():
             left[key] += share
-            taxed.append(TaxedAmount(share, rates[key]))
-    total = tax_total(catalogue.tax, taxed, currency)
+    taxed = [TaxedAmount(amount, rates[key]) for key, amount in left.items()]
+    total = tax_total(catalogue.tax, (*taxed, *on_nothing), currency)
     return Price(
         currency=currency,
         groups=groups,
@@ -239,7 +238,7 @@ def _part(catalogue: Catalogue, selection: Selection, part: Part) -> tuple[Money
         case "measure":
             assert part.rate is not None
             size, unit = measure(catalogue, selection, part.of)
-            note = part.note or f"{round_to(size, 2)} {unit} at {part.rate} each {unit}"
+            note = part.note or f"{round_to(size, 2)} {unit} at {part.rate}"
             return Money(part.rate, currency) * size, note
         case "labour":
             assert part.hours is not None
@@ -255,14 +254,19 @@ def _groups(catalogue: Catalogue, selection: Selection) -> Iterator[PriceGroup]:
     for choice, option, quantity in known_picks(catalogue, selection):
         if choice.id == VEHICLE and not option.price:
             continue
-        group = ACCEPTED if choice.id == ADD_ON else choice.group or catalogue.groups[0].id
-        lines[group].append(option_price(catalogue, selection, choice, option, quantity))
+        line = option_price(catalogue, selection, choice, option, quantity)
+        lines[_group_of(catalogue, choice)].append(line)
     titles = {group.id: group.title for group in catalogue.groups} | {ACCEPTED: "Accepted extras"}
     for group_id, members in lines.items():
         if members:
             amounts = (line.amount for line in members if line.amount is not None)
             subtotal = Money.total(amounts, catalogue.currency)
             yield PriceGroup(group_id, titles[group_id], tuple(members), subtotal)
+
+
+def _group_of(catalogue: Catalogue, choice: Choice) -> str:
+    """Id of the group that the choice is priced in; a vehicle's own price stands in the first."""
+    return ACCEPTED if choice.id == ADD_ON else choice.group or catalogue.groups[0].id
 
 
 def _deals(catalogue: Catalogue, lines: Sequence[Line]) -> list[tuple[PackageDeal, DealApplied]]:
@@ -328,7 +332,7 @@ def _adjusted_lines(
     """The lines an adjustment is on, with what is left of each."""
 
     def group_of(choice: str) -> str:
-        return ACCEPTED if choice == ADD_ON else catalogue.by_id[choice].group
+        return _group_of(catalogue, catalogue.by_id[choice])
 
     if adjustment.line:
         choice, _, option = adjustment.line.partition("=")
@@ -349,9 +353,11 @@ def _adjustment(adjustment: Adjustment, base: Money) -> Money:
 def _spread(amount: Money, over: Mapping[tuple[str, str], Money]) -> dict[tuple[str, str], Money]:
     """The amount shared out over lines in proportion, to the smallest unit; the shares add up.
 
-    Shares decide which tax rate an amount falls under. What rounding leaves goes to the largest
-    line.
+    Shares decide which tax rate an amount falls under. Credits take none beside lines above zero:
+    where they nearly cancel those, shares would grow out of all proportion. What rounding leaves
+    goes to the largest line.
     """
+    over = {key: line for key, line in over.items() if line.amount > 0} or over
     whole = Money.total(over.values(), amount.currency)
     keys = sorted(over)
     if not keys:

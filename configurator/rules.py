@@ -65,8 +65,8 @@ def _or(found: set[bool | None]) -> bool | None:
 def _test(catalogue: Catalogue, selection: Selection, test: Test) -> bool | None:
     picked = selection.chosen.get(test.choice, ())
     if not picked and catalogue.by_id[test.choice].pick == "one":
-        options = test.options or tuple(catalogue.by_id[test.choice].by_id)
-        low, high = (1, 1) if len(options) == len(catalogue.by_id[test.choice].by_id) else (0, 1)
+        every = catalogue.by_id[test.choice].by_id
+        low, high = (1, 1) if set(test.options or every) == set(every) else (0, 1)
         always = test.at_least <= low and (test.at_most is None or high <= test.at_most)
         never = test.at_least > high or (test.at_most is not None and low > test.at_most)
         return True if always else False if never else None

@@ -39,9 +39,11 @@ def parse_selection(text: str, file: str) -> Selection:
         raise SelectionError(problems)
     data: Placed = tree.data
     del data["format"]
-    add_ons = Placed({ADD_ON: data.pop("add-ons")} if "add-ons" in data else {})
-    add_ons.at, add_ons.places = data.at, {ADD_ON: data.places.get("add-ons", data.at)}
     picks = picks_from(data.pop("picks")) if "picks" in data else ()
-    data["picks"] = (*picks, *picks_from(add_ons))
+    if "add-ons" in data:
+        add_ons = data.like({ADD_ON: data.pop("add-ons")})
+        add_ons.inner = {ADD_ON: data.inner["add-ons"]}
+        picks += picks_from(add_ons)
+    data["picks"] = picks
     data["source"] = file
     return structured(data, Selection)

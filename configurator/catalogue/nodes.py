@@ -16,6 +16,7 @@ from typing import Any, TypeAlias
 import yaml
 from attrs import Factory, frozen
 
+from configurator.catalogue.syntax import ALLOWED_DEPTH, DEEP, DEEP_HINT, syntax_problem
 from configurator.errors import Location, Problem
 
 __all__ = ["Path", "Placed", "Schema", "Tree", "read_tree"]
@@ -25,47 +26,101 @@ Schema: TypeAlias = Mapping[str, Any]
 
 _NUMBER = re.compile(r"-?(0|[1-9][0-9]{0,14})(\.[0-9]{1,15})?")
 _UNSEEN = re.compile(
-    "[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff]"
+    "[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff\u200b\u2028\u2029\u2060]"
+)
+_PAIR = re.compile(
+    r"(?<!\\)((?:\\\\)*)\\u(d[89ab][0-9a-f]{2})\\u(d[c-f][0-9a-f]{2})", re.IGNORECASE
 )
 _NOTHING = ("", "~", "null")
-_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-_MOST_NODES = 2_000_000
-_DEEPEST = 60
+_MOST_REPEATED = 100_000
+_UNTAGGED = "untagged"
+_LOADER: Any = type(
+    "_Loader",
+    (getattr(yaml, "CSafeLoader", yaml.SafeLoader),),
+    {"yaml_implicit_resolvers": {None: [(_UNTAGGED, re.compile(""))]}},
+)
+"""The reader, leaving it to the schema what an unquoted word means."""
+
+_CORE = "tag:yaml.org,2002:"
+_TAGS = (_UNTAGGED, f"{_CORE}str", f"{_CORE}seq", f"{_CORE}map")
 
 
 class Placed(dict[str, Any]):
-    """A mapping that knows where it stood, and where the value of each key stood."""
+    """A mapping that knows where it and the value of each of its keys stood."""
 
-    at: Location
-    places: dict[str, Location]
+    def __init__(self, items: Mapping[str, Any], file: str, node: yaml.Node) -> None:
+        super().__init__(items)
+        self.file, self.node = file, node
+        self.inner: dict[str, tuple[yaml.Node, yaml.Node]] = {}
+
+    @property
+    def at(self) -> Location:
+        """Where it stood."""
+        return _place(self.file, self.node)
+
+    def place(self, key: str) -> Location:
+        """Where the value of the key stood; the mapping's own place for a key made up later."""
+        return _place(self.file, self.inner[key][1]) if key in self.inner else self.at
+
+    def like(self, items: Mapping[str, Any]) -> Placed:
+        """Another mapping, standing at the same place."""
+        other = Placed(items, self.file, self.node)
+        other.inner = self.inner
+        return other
 
 
 @frozen
 class Tree:
-    """Data, where its keys and values stand, and what could not be read.
+    """Data, where they stand, and what could not be read.
 
     Attributes:
         data: dicts, lists, str, int, Decimal, bool and None; None when there was no reading it.
-        values: place of each value by its path.
-        keys: place of each mapping key by the path of its value.
+        file: name of the file.
+        root: the document, for looking up places.
         problems: syntax errors, repeated keys and the like.
+        refused: paths of values that were found wrong, so that each is spoken of once.
+        whole: False when names may be missing, because a part was left out as a repetition.
     """
 
     data: Any
     file: str
-    values: dict[Path, Location] = Factory(dict)
-    keys: dict[Path, Location] = Factory(dict)
+    root: yaml.Node | None = None
     problems: list[Problem] = Factory(list)
+    refused: set[Path] = Factory(set)
+    whole: bool = True
 
     def at(self, path: Path) -> Location:
         """The place of the value at the path, or of the nearest one around it."""
-        while path not in self.values and path:
-            path = path[:-1]
-        return self.values.get(path, Location(self.file, 1, 1))
+        return _place(self.file, self._nodes(path)[1])
 
     def key_at(self, path: Path) -> Location:
-        """The place of the key whose value is at the path, else of the value."""
-        return self.keys.get(path) or self.at(path)
+        """The place of the key whose value is at the path, or of the nearest value around it."""
+        key, value = self._nodes(path)
+        return _place(self.file, key or value)
+
+    def _nodes(self, path: Path) -> tuple[yaml.Node | None, yaml.Node | None]:
+        key, value = None, self.root
+        for step in path:
+            if isinstance(step, int) and isinstance(value, yaml.SequenceNode):
+                key, value = None, value.value[step]
+                continue
+            pairs = value.value if isinstance(value, yaml.MappingNode) else []
+            found = next((pair for pair in pairs if _is_key(pair[0], step)), None)
+            if found is None:
+                return None, value
+            key, value = found
+        return key, value
+
+
+def _is_key(node: yaml.Node, step: str | int) -> bool:
+    return isinstance(node, yaml.ScalarNode) and _UNSEEN.sub("", node.value) == step
+
+
+def _place(file: str, node: yaml.Node | None) -> Location:
+    if node is None:
+        return Location(file, 1, 1)
+    mark = node.start_mark
+    return Location(file, mark.line + 1, mark.column + 1)
 
 
 def read_tree(text: str, file: str, schema: Schema) -> Tree:
@@ -73,88 +128,121 @@ def read_tree(text: str, file: str, schema: Schema) -> Tree:
 
     Never raises for anything in the text: what is wrong is in ``Tree.problems``.
     """
-    problems: list[Problem] = []
     try:
-        node = yaml.compose(text, Loader=_LOADER)
-    except yaml.YAMLError as error:
-        problems.append(_syntax(error, text, file))
-        return Tree(None, file, problems=problems)
-    except RecursionError:
-        problems.append(Problem(Location(file, 1, 1), "it is nested too deeply", "syntax"))
-        return Tree(None, file, problems=problems)
-    if node is None:
-        problems.append(Problem(Location(file, 1, 1), "the file is empty", "syntax"))
-        return Tree(None, file, problems=problems)
-    builder = _Builder(file, schema, problems)
+        node = yaml.compose(_joined(text), Loader=_LOADER)
+    except (yaml.YAMLError, UnicodeEncodeError, RecursionError) as error:
+        return Tree(None, file, problems=[syntax_problem(error, text, file)])
+    if node is None or (node.tag == _UNTAGGED and node.value in _NOTHING):
+        problem = Problem(_place(file, node), "the file is empty", "syntax", "fill it in")
+        return Tree(None, file, problems=[problem])
     try:
-        data = builder.build(node, schema, ())
+        if "*" in text:
+            _measure(node, {}, 0)
+        builder = _Builder(file, schema, "\\" in text or _has_unseen(text))
+        data = builder.build(node, schema, 0)
     except _Unbounded as error:
-        problems.append(Problem(error.place, str(error), "syntax", "write it out without aliases"))
-        data = None
-    return Tree(data, file, builder.values, builder.keys, problems)
+        problem = Problem(_place(file, error.node), error.sentence, "syntax", error.hint)
+        return Tree(None, file, node, [problem])
+    return Tree(data, file, node, builder.problems, whole=builder.whole)
+
+
+def _joined(text: str) -> str:
+    """The text, with each pair of escapes that JSON writes for one character joined to one."""
+    if not text.lstrip().startswith("{"):
+        return text
+
+    def join(pair: re.Match[str]) -> str:
+        high, low = int(pair[2], 16), int(pair[3], 16)
+        return f"{pair[1]}\\U{0x10000 + (high - 0xD800) * 0x400 + low - 0xDC00:08X}"
+
+    return _PAIR.sub(join, text)
+
+
+def _has_unseen(text: str) -> bool:
+    return _UNSEEN.search(text.replace("\r\n", "\n")) is not None
 
 
 class _Unbounded(Exception):
-    def __init__(self, place: Location, sentence: str) -> None:
+    def __init__(self, node: yaml.Node, sentence: str, hint: str) -> None:
         super().__init__(sentence)
-        self.place = place
+        self.node, self.sentence, self.hint = node, sentence, hint
+
+
+def _measure(node: yaml.Node, sizes: dict[yaml.Node, int], depth: int) -> int:
+    """How many values the node stands for with its aliases written out, without doing so."""
+    if isinstance(node, yaml.ScalarNode):
+        return 1
+    if depth > ALLOWED_DEPTH:
+        raise _Unbounded(node, DEEP, DEEP_HINT)
+    if sizes.get(node) == 0:
+        raise _Unbounded(node, "this holds an alias of itself", "write it out without the alias")
+    if node not in sizes:
+        sizes[node] = 0
+        inner = node.value
+        if isinstance(node, yaml.MappingNode):
+            inner = [part for pair in inner for part in pair]
+        sizes[node] = 1 + sum([_measure(part, sizes, depth + 1) for part in inner])
+        if sizes[node] > _MOST_REPEATED:
+            sentence = f"with its aliases written out this holds {sizes[node]} values"
+            hint = f"keep it to {_MOST_REPEATED}, or leave aliases out"
+            raise _Unbounded(node, sentence, hint)
+    return sizes[node]
 
 
 class _Builder:
-    def __init__(self, file: str, root: Schema, problems: list[Problem]) -> None:
-        self.file, self.root, self.problems = file, root, problems
-        self.values: dict[Path, Location] = {}
-        self.keys: dict[Path, Location] = {}
+    def __init__(self, file: str, root: Schema, unseen: bool) -> None:
+        self.file, self.root, self.unseen = file, root, unseen
+        self.problems: list[Problem] = []
+        self.whole = True
 
-    def build(self, node: yaml.Node, schema: Schema, path: Path) -> Any:
-        place = self._place(node)
-        self.values[path] = place
-        if len(path) > _DEEPEST:
-            raise _Unbounded(place, "it is nested too deeply, or an alias stands inside itself")
-        if len(self.values) > _MOST_NODES:
-            raise _Unbounded(place, f"it holds more than {_MOST_NODES} values")
-        if not node.tag.startswith("tag:yaml.org,2002:"):
-            self._say(place, f'the tag "{node.tag}" means nothing here', "syntax", "leave it out")
-        schema = self._resolve(schema)
+    def build(self, node: yaml.Node, schema: Schema, depth: int) -> Any:
+        if depth > ALLOWED_DEPTH:
+            raise _Unbounded(node, DEEP, DEEP_HINT)
+        if node.tag not in _TAGS:
+            self._tagged(node)
+        if "$ref" in schema:
+            schema = self._resolve(schema)
         if isinstance(node, yaml.MappingNode):
-            return self._mapping(node, schema, path)
+            return self._mapping(node, schema, depth)
         if isinstance(node, yaml.SequenceNode):
             items = schema.get("items", {})
-            return [self.build(n, items, (*path, i)) for i, n in enumerate(node.value)]
+            return [self.build(inner, items, depth + 1) for inner in node.value]
         assert isinstance(node, yaml.ScalarNode)
-        return self._scalar(node, schema, place)
+        return self._scalar(node, schema)
 
-    def _mapping(self, node: yaml.MappingNode, schema: Schema, path: Path) -> Placed:
+    def _mapping(self, node: yaml.MappingNode, schema: Schema, depth: int) -> Placed:
         known = schema.get("properties", {})
-        other = schema.get("additionalProperties", {})
-        data = Placed()
-        data.at, data.places = self.values[path], {}
+        other = schema.get("additionalProperties") or {}
+        data = Placed({}, self.file, node)
         for key_node, value_node in node.value:
-            place = self._place(key_node)
             if not isinstance(key_node, yaml.ScalarNode):
-                self._say(place, "a key must be a single word", "syntax")
+                sentence = "a list or a group of keys stands where a key should"
+                hint = "put text with brackets or braces in quotation marks"
+                self._say(node, sentence, "syntax", hint)
+                self.whole = False
                 continue
-            key = self._text(key_node.value, place)
-            inside = (*path, key)
+            if key_node.tag not in _TAGS:
+                self._tagged(key_node)
+            key = self._text(key_node)
             if key in data:
-                first = self.keys[inside]
+                line = data.inner[key][0].start_mark.line + 1
                 self._say(
-                    place,
-                    f'the key "{key}" stands here twice, first in line {first.line}',
+                    key_node,
+                    f'the key "{key}" stands here twice, first in line {line}',
                     "repeated-key",
                     "keep one of the two",
                 )
+                self.whole = self.whole and isinstance(value_node, yaml.ScalarNode)
                 continue
-            self.keys[inside] = place
-            data[key] = self.build(value_node, known.get(key, other or {}), inside)
-            data.places[key] = self.values[inside]
+            data.inner[key] = key_node, value_node
+            data[key] = self.build(value_node, known.get(key, other), depth + 1)
         return data
 
-    def _scalar(self, node: yaml.ScalarNode, schema: Schema, place: Location) -> Any:
-        text = self._text(node.value, place)
+    def _scalar(self, node: yaml.ScalarNode, schema: Schema) -> Any:
+        text = self._text(node)
         kind = schema.get("type", ())
         kinds = (kind,) if isinstance(kind, str) else kind
-        if node.style not in (None, ""):
+        if node.style or node.tag == f"{_CORE}str":
             return text
         if text in _NOTHING:
             return None
@@ -164,12 +252,18 @@ class _Builder:
             return int(text) if "integer" in kinds and "." not in text else Decimal(text)
         return text
 
-    def _text(self, text: str, place: Location) -> str:
-        unseen = _UNSEEN.search(text)
-        if unseen:
+    def _tagged(self, node: yaml.Node) -> None:
+        tag = node.tag.replace(_CORE, "!!")
+        hint = 'leave it out, or put text that begins with "!" in quotation marks'
+        self._say(node, f'the tag "{tag}" means nothing here', "syntax", hint)
+
+    def _text(self, node: yaml.ScalarNode) -> str:
+        text: str = node.value
+        found = _UNSEEN.search(text) if self.unseen else None
+        if found:
             self._say(
-                place,
-                f"it holds the invisible character U+{ord(unseen.group()):04X}",
+                node,
+                f"it holds the invisible character U+{ord(found.group()):04X}",
                 "invisible-character",
                 "type the text again without it",
             )
@@ -184,24 +278,5 @@ class _Builder:
             schema = {**target, **{k: v for k, v in schema.items() if k != "$ref"}}
         return schema
 
-    def _place(self, node: yaml.Node) -> Location:
-        return Location(self.file, node.start_mark.line + 1, node.start_mark.column + 1)
-
-    def _say(self, at: Location, sentence: str, code: str, hint: str = "") -> None:
-        self.problems.append(Problem(at, sentence, code, hint))
-
-
-def _syntax(error: yaml.YAMLError, text: str, file: str) -> Problem:
-    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
-    if mark is None:
-        position = getattr(error, "position", 0)
-        before = text[:position]
-        line, column = before.count("\n") + 1, position - (before.rfind("\n") + 1) + 1
-        return Problem(
-            Location(file, line, column), "this character may not stand in a text file", "syntax"
-        )
-    what = getattr(error, "problem", None) or "it cannot be read"
-    if "expected a single document" in (getattr(error, "context", None) or ""):
-        what = "a second document starts here"
-    hint = "write spaces instead of tabs" if "\\t" in what or "'\t'" in what else ""
-    return Problem(Location(file, mark.line + 1, mark.column + 1), what, "syntax", hint)
+    def _say(self, node: yaml.Node, sentence: str, code: str, hint: str = "") -> None:
+        self.problems.append(Problem(_place(self.file, node), sentence, code, hint))

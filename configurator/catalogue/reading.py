@@ -15,7 +15,6 @@ from typing import Any, TypeVar, get_args
 
 import attrs
 import cattrs
-from cattrs.gen import make_dict_structure_fn, override
 
 from configurator.catalogue import model
 from configurator.catalogue.nodes import Placed, Schema, read_tree
@@ -48,10 +47,29 @@ def shipped(folder: str) -> FilePath:
 
 @cache
 def schema(name: str) -> Schema:
-    """The shipped JSON Schema ``catalogue``, ``selection`` or ``answers``."""
+    """The shipped JSON Schema ``catalogue``, ``selection`` or ``answers``.
+
+    References are replaced by what they refer to, but for those inside themselves: following a
+    reference for each of thousands of values is most of what validating would cost.
+    """
     text = (files("configurator") / "schemas" / f"{name}.schema.json").read_text("utf-8")
-    loaded: Schema = json.loads(text)
-    return loaded
+    loaded: dict[str, Any] = json.loads(text)
+    definitions = loaded.get("$defs", {})
+
+    def inlined(part: Any, inside: tuple[str, ...]) -> Any:
+        if isinstance(part, list):
+            return [inlined(inner, inside) for inner in part]
+        if not isinstance(part, dict):
+            return part
+        name = str(part.get("$ref", "")).removeprefix("#/$defs/")
+        if name and name not in inside:
+            own = {key: value for key, value in part.items() if key != "$ref"}
+            return inlined({**definitions[name], **own}, (*inside, name))
+        return {key: inlined(value, inside) for key, value in part.items()}
+
+    whole = {key: value for key, value in loaded.items() if key != "$defs"}
+    defined = {name: inlined(part, (name,)) for name, part in definitions.items()}
+    return {**inlined(whole, ()), "$defs": defined}
 
 
 def read_text(path: FilePath | str) -> str:
@@ -104,12 +122,10 @@ def _whole(data: Placed, file: str) -> Placed:
     """The file's mapping with vehicles and add-ons made into the choices that they are."""
 
     def choice(identity: str, title: str, pick: str, options: Any) -> Placed:
-        made = Placed(id=identity, title=title, group="", pick=pick, options=options)
-        made.at, made.places = data.at, {}
-        return made
+        made = {"id": identity, "title": title, "group": "", "pick": pick, "options": options}
+        return data.like(made)
 
-    whole = Placed(data)
-    whole.at, whole.places = data.at, data.places
+    whole = data.like(data)
     del whole["format"]
     vehicles = choice(model.VEHICLE, "Vehicle", "one", whole.pop("vehicles"))
     whole["choices"] = [vehicles, *whole["choices"]]
@@ -127,10 +143,10 @@ def picks_from(value: Any) -> tuple[model.Pick, ...]:
     """Picks from their mapping by choice id: an id, a list of ids, or quantities by id."""
     picks = []
     for choice, answer in value.items():
-        at = value.places[choice]
+        at = value.place(choice)
         if isinstance(answer, Placed):
             picks += [
-                model.Pick(choice, option, quantity, at=answer.places[option])
+                model.Pick(choice, option, quantity, at=answer.place(option))
                 for option, quantity in answer.items()
             ]
         else:
@@ -142,7 +158,7 @@ def picks_from(value: Any) -> tuple[model.Pick, ...]:
 def _condition(value: Placed, _: Any = None) -> model.Condition:
     parts: list[model.Condition] = []
     for key, asked in value.items():
-        at = value.places[key]
+        at = value.place(key)
         if key in _GROUPING:
             parts.append(_GROUPING[key](tuple(map(_condition, asked))))
         elif isinstance(asked, Placed):
@@ -181,26 +197,25 @@ def _strict(kind: type) -> Callable[[Any, Any], Any]:
     return hook
 
 
-def _in_shape(key: str, value: Any, place: Location) -> Any:
-    """A value whose written shape differs from the record's: pairs, parts, cells, picks."""
-    if key in ("price", "mass") and not isinstance(value, list):
-        part = Placed(kind="fixed", amount=value)
-        part.at, part.places = place, {}
-        return [part]
+def _in_shape(cls: type, key: str, value: Any, record: Placed) -> Any:
+    """A value whose written shape differs from the record's: a single part, or pairs."""
+    if cls is model.Option and key in ("price", "mass") and not isinstance(value, list):
+        return [Placed({"kind": "fixed", "amount": value}, record.file, record.inner[key][1])]
     if key in ("gives", "uses", "rates", "labour", "space") and isinstance(value, Mapping):
         return list(value.items())
     return value
 
 
 @cache
-def _converter() -> cattrs.Converter:
-    converter = cattrs.Converter(detailed_validation=False)
+def _converter() -> cattrs.BaseConverter:
+    converter = cattrs.BaseConverter(detailed_validation=False)
     for kind in (str, int, bool, Decimal):
         converter.register_structure_hook(kind, _strict(kind))
     converter.register_structure_hook(Location, lambda value, _: value)
     converter.register_structure_hook_func(lambda kind: model.Test in get_args(kind), _condition)
     converter.register_structure_hook_func(
-        lambda kind: kind == tuple[model.Pick, ...], lambda value, _: picks_from(value)
+        lambda kind: kind == tuple[model.Pick, ...],
+        lambda value, _: value if isinstance(value, tuple) else picks_from(value),
     )
     converter.register_structure_hook_func(
         lambda kind: kind == _ROWS, lambda value, _: tuple(_cells(value))
@@ -208,20 +223,15 @@ def _converter() -> cattrs.Converter:
 
     def record(cls: type[attrs.AttrsInstance]) -> Callable[[Any, Any], Any]:
         attrs.resolve_types(cls)
-        names = {field.name: field.name.replace("_", "-") for field in attrs.fields(cls)}
-        renamed: dict[str, Any] = {
-            name: override(rename=_WRITTEN.get(name, key)) for name, key in names.items()
-        }
-        structure = make_dict_structure_fn(
-            cls, converter, _cattrs_forbid_extra_keys=True, **renamed
-        )
-        placed = "at" in names and cls not in _SIZED_AT
+        fields = attrs.fields(cls)
+        written = {_WRITTEN.get(f.name, f.name.replace("_", "-")): f.name for f in fields}
+        placed = any(field.type is Location for field in fields)
 
         def hook(value: Placed, _: Any) -> Any:
-            shaped = {k: _in_shape(k, v, value.places.get(k, value.at)) for k, v in value.items()}
+            shaped = {written[k]: _in_shape(cls, k, inner, value) for k, inner in value.items()}
             if placed:
                 shaped["at"] = value.at
-            return structure(shaped, cls)
+            return converter.structure_attrs_fromdict(shaped, cls)
 
         return hook
 
@@ -231,4 +241,3 @@ def _converter() -> cattrs.Converter:
 
 _ROWS = tuple[tuple[tuple[str, ...], Decimal], ...]
 _WRITTEN = {"first": "from", "origin": "from"}
-_SIZED_AT = (model.Carries,)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from functools import cache
-from typing import Any
+from typing import Any, TypeAlias
 
 import jsonschema
 from jsonschema import Draft202012Validator, FormatChecker
@@ -46,7 +46,113 @@ def _validator_class() -> Any:
     checker = Draft202012Validator.TYPE_CHECKER.redefine(
         "number", lambda _, value: isinstance(value, int | Decimal) and not isinstance(value, bool)
     ).redefine("integer", lambda _, value: type(value) is int)
-    return extend(Draft202012Validator, type_checker=checker)  # type: ignore[no-untyped-call]
+    usual = Draft202012Validator.VALIDATORS
+    eager = {
+        "properties": _passing_over(usual["properties"], lambda asked, value: asked),
+        "additionalProperties": _passing_over(
+            usual["additionalProperties"], lambda asked, value: dict.fromkeys(value, asked)
+        ),
+        "items": _items_passing_over(usual["items"]),
+        "propertyNames": _names_passing_over(usual["propertyNames"]),
+    }
+    return extend(Draft202012Validator, validators=eager, type_checker=checker)  # type: ignore[no-untyped-call]
+
+
+_Keyword: TypeAlias = Callable[[Any, Any, Any, Any], Iterator[Any]]
+
+
+def _passing_over(
+    keyword: _Keyword, shapes: Callable[[Any, Mapping[str, Any]], Mapping[str, Any]]
+) -> _Keyword:
+    """The keyword without the cost of descending into scalars that are plainly right.
+
+    Only values that :func:`_plainly_right` vouches for are taken out before jsonschema sees them;
+    whatever else there is, and every error, is jsonschema's own.
+    """
+
+    def check(validator: Any, asked: Any, value: Any, schema: Any) -> Iterator[Any]:
+        if isinstance(value, dict) and isinstance(asked, dict):
+            known = shapes(asked, value)
+            value = {
+                key: inner
+                for key, inner in value.items()
+                if key not in known or not _plainly_right(validator, inner, known[key])
+            }
+        return keyword(validator, asked, value, schema)
+
+    return check
+
+
+def _items_passing_over(keyword: _Keyword) -> _Keyword:
+    """The same for the entries of a list: it is passed over when all of them are right."""
+
+    def check(validator: Any, asked: Any, value: Any, schema: Any) -> Iterator[Any]:
+        if isinstance(value, list) and all(_plainly_right(validator, v, asked) for v in value):
+            return iter(())
+        return keyword(validator, asked, value, schema)
+
+    return check
+
+
+def _names_passing_over(keyword: _Keyword) -> _Keyword:
+    """The same for the keys of a mapping."""
+
+    def check(validator: Any, asked: Any, value: Any, schema: Any) -> Iterator[Any]:
+        if isinstance(value, dict):
+            value = {k: v for k, v in value.items() if not _plainly_right(validator, k, asked)}
+        return keyword(validator, asked, value, schema)
+
+    return check
+
+
+_SCALAR = {
+    "description",
+    "type",
+    "enum",
+    "format",
+    "pattern",
+    "minLength",
+    "maxLength",
+    "minimum",
+    "exclusiveMinimum",
+    "maximum",
+}
+_NOT_SCALAR = {
+    "items",
+    "minItems",
+    "uniqueItems",
+    "properties",
+    "additionalProperties",
+    "required",
+    "minProperties",
+    "propertyNames",
+}
+_UNDERSTOOD = _SCALAR | _NOT_SCALAR
+
+
+def _plainly_right(validator: Any, value: Any, schema: Mapping[str, Any]) -> bool:
+    """Whether a scalar satisfies a schema; False also where that takes more than a plain look."""
+    kind, asked = type(value), schema.get("type", ())
+    if kind is not str and kind is not Decimal and kind is not int:
+        return False
+    if not schema.keys() <= _UNDERSTOOD:
+        return False
+    if "format" in schema and not validator.format_checker.conforms(value, schema["format"]):
+        return False
+    kinds = (asked,) if isinstance(asked, str) else asked
+    if kind is str:
+        least, most = schema.get("minLength", 0), schema.get("maxLength", len(value))
+        pattern = schema.get("pattern")
+        return (
+            "string" in kinds
+            and least <= len(value) <= most
+            and value in schema.get("enum", (value,))
+            and (pattern is None or re.search(pattern, value) is not None)
+        )
+    low, high = schema.get("minimum", value), schema.get("maximum", value)
+    above = "exclusiveMinimum" not in schema or value > schema["exclusiveMinimum"]
+    number = "number" in kinds or (kind is int and "integer" in kinds)
+    return number and "enum" not in schema and bool(low <= value <= high) and above
 
 
 def _formats(currency: str) -> FormatChecker:
@@ -158,7 +264,7 @@ def _problems(error: jsonschema.ValidationError, tree: Tree, currency: str) -> I
             }[word]
             yield say(f"{name}{of} is {value}; it must be {bound} {asked}", "out-of-range")
         case "pattern" if asked.startswith("^[a-z0-9]"):
-            place = tree.key_at((*path, value)) if (*path, value) in tree.keys else at
+            place = tree.key_at((*path, value))
             yield say(
                 f'"{value}" is no short name',
                 "bad-name",

@@ -1,0 +1,73 @@
+"""The main job on the shipped catalogue: quotes of the shipped selections, and a comparison."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.reading import shipped
+from configurator.check import check
+from configurator.compare import compare
+from configurator.money import Money
+from configurator.papers.quote import make_quote
+from configurator.papers.writing import make_folder, write_comparison, write_quote
+from configurator.selection_reading import read_selection
+
+__all__ = ["DemoPaper", "run_demo"]
+
+
+@frozen
+class DemoPaper:
+    """One thing the demo did.
+
+    Attributes:
+        title: what it is.
+        file: where it was written; None when something stops the quote.
+        price: the total quoted, if any.
+        told: sentences about it.
+    """
+
+    title: str
+    file: Path | None
+    price: Money | None
+    told: tuple[str, ...] = ()
+
+
+def run_demo(catalogue: Catalogue, folder: Path, day: dt.date) -> tuple[DemoPaper, ...]:
+    """Write the quotes and the comparison, and say what was done.
+
+    Outside the days for which the catalogue's prices hold, the nearest of them is the day of
+    issue, so that the demo works in any year.
+
+    Raises:
+        ConfiguratorError: something cannot be read or written.
+    """
+    first, until = map(dt.date.fromisoformat, (catalogue.valid.first, catalogue.valid.until))
+    day = min(max(day, first), until)
+    make_folder(folder)
+    papers, selections = [], []
+    for index, name in enumerate(("touring", "contractor", "wish")):
+        selection = read_selection(shipped("catalogues") / "selections" / f"{name}.yaml")
+        stops = check(catalogue, selection).stops
+        title = selection.title or name
+        if stops:
+            told = tuple(
+                f"{stop.sentence}. " + (f"What helps: {stop.hint}." if stop.hint else "")
+                for stop in stops
+            )
+            papers.append(DemoPaper(title, None, None, told))
+            continue
+        selections.append(selection)
+        file = folder / f"{name}.pdf"
+        quote = make_quote(catalogue, selection, f"Q-{1001 + index}", day)
+        write_quote(quote, file)
+        papers.append(DemoPaper(title, file, quote.price.total))
+    if len(selections) > 1:
+        titles = [selection.title or selection.source for selection in selections]
+        file = folder / "comparison.pdf"
+        write_comparison(compare(catalogue, selections, titles), catalogue.shop, file)
+        papers.append(DemoPaper(" compared with ".join(titles), file, None))
+    return tuple(papers)

@@ -1,0 +1,1 @@
+"""The tests: each name is a sentence that must be true."""
