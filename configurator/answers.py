@@ -306,7 +306,5 @@ def _selection(selection: Selection) -> dict[str, Any]:
 
 
 def _number(value: Decimal) -> int | float:
-    """A JSON number whose digits are the Decimal's; exact up to 15 digits, more are refused at
-    reading.
-    """
+    """A JSON number with the Decimal's digits; reading takes no more than a float holds exactly."""
     return int(value) if value == value.to_integral_value() else float(value)

@@ -37,14 +37,17 @@ __all__ = [
 
 @frozen(order=True)
 class Location:
-    """A place in a file; line and column count from 1."""
+    """A place in a file; line and column count from 1.
+
+    Line 0 is no line: ``file`` then names what was given instead, such as ``--pick a=b``.
+    """
 
     file: str
     line: int
     column: int
 
     def __str__(self) -> str:
-        return f"{self.file}:{self.line}:{self.column}"
+        return f"{self.file}:{self.line}:{self.column}" if self.line else self.file
 
 
 NOWHERE = Location("", 0, 0)

@@ -174,7 +174,7 @@ def selection_problems(catalogue: Catalogue, selection: Selection) -> tuple[Prob
     for pick in selection.picks:
         choice = catalogue.by_id.get(pick.choice)
         if choice is None:
-            hint = near_miss(pick.choice, catalogue.by_id)
+            hint = near_miss(pick.choice, catalogue.by_id) or _some(catalogue.by_id)
             say(
                 pick.at,
                 f"pick {pick}",

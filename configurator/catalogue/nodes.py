@@ -78,7 +78,7 @@ class Tree:
         file: name of the file.
         root: the document, for looking up places.
         problems: syntax errors, repeated keys and the like.
-        refused: paths of values that were found wrong, so that each is spoken of once.
+        refused: places of values that were found wrong, so that each is spoken of once.
         whole: False when names may be missing, because a part was left out as a repetition.
     """
 
@@ -86,7 +86,7 @@ class Tree:
     file: str
     root: yaml.Node | None = None
     problems: list[Problem] = Factory(list)
-    refused: set[Path] = Factory(set)
+    refused: set[Location] = Factory(set)
     whole: bool = True
 
     def at(self, path: Path) -> Location:
@@ -263,7 +263,7 @@ class _Builder:
         if found:
             self._say(
                 node,
-                f"it holds the invisible character U+{ord(found.group()):04X}",
+                f"this text holds the invisible character U+{ord(found.group()):04X}",
                 "invisible-character",
                 "type the text again without it",
             )

@@ -53,8 +53,8 @@ _SAYINGS = (
     _Saying(
         "",
         "mapping values are not allowed",
-        "a colon stands where no key can be",
-        'put text that holds ": " in quotation marks, or line the key up with its neighbours',
+        "the line above has its value already, so no key can begin here",
+        "line it up with the key above, or put text of several lines in quotation marks",
     ),
     _Saying("", "mapping keys are not allowed", 'a "?" stands where no key can be', "leave it out"),
     _Saying(
@@ -165,9 +165,16 @@ _SAYINGS = (
         "",
         "<document start>",
         "there is more text after the end of the document",
-        "look for a bracket that closes too early",
+        "look for a bracket that closes too early, or a first line that is set in too far",
     ),
 )
+_COLON = _Saying(
+    "",
+    "",
+    'a second ": " stands in one value',
+    _QUOTE,
+)
+_NOTHING_OPEN = _Saying("", "", 'the "{char}" here closes nothing', "take it out")
 _MISALIGNED = _Saying(
     "",
     "",
@@ -216,6 +223,10 @@ def _saying(context: str, problem: str, before: str, after: str) -> _Saying:
     begins_line = not before.strip(" \t-")
     if "\t" in before + after[:1] and begins_line and "flow" not in context:
         return _SAYINGS[0]
+    if "mapping values" in problem and ": " in before:
+        return _COLON
+    if after[:1] in ("]", "}") and "flow" not in context:
+        return _NOTHING_OPEN
     if "did not find expected key" in problem:
         return _MISALIGNED if begins_line else _AFTERWARDS
     for saying in _SAYINGS:

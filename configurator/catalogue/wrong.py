@@ -14,10 +14,10 @@ from jsonschema import Draft202012Validator, FormatChecker
 from jsonschema.validators import extend
 
 from configurator.catalogue.nodes import Path, Schema, Tree
-from configurator.errors import Location, MoneyError, Problem, near_miss
+from configurator.errors import MoneyError, Problem, near_miss
 from configurator.money import currencies, exponent
 
-__all__ = ["schema_problems", "thing"]
+__all__ = ["called", "schema_problems", "shown", "thing"]
 
 _RECORDS = {
     "vehicles": "vehicle",
@@ -186,7 +186,9 @@ def _formats(currency: str) -> FormatChecker:
 
 
 def schema_problems(tree: Tree, schema: Schema, currency: str) -> Iterator[Problem]:
-    """Everything in the tree that the schema refuses.
+    """Everything in the tree that the schema refuses, one problem for each value or key.
+
+    What is refused is noted in ``tree.refused``.
 
     Args:
         tree: the data and its places.
@@ -194,13 +196,93 @@ def schema_problems(tree: Tree, schema: Schema, currency: str) -> Iterator[Probl
         currency: code whose decimals amounts may have.
     """
     validator = _validator_class()(schema, format_checker=_formats(currency))
+    errors: dict[tuple[Path, str], list[jsonschema.ValidationError]] = {}
     for error in validator.iter_errors(tree.data):
-        yield from _problems(error, tree, currency)
+        path: Path = tuple(error.absolute_path)
+        key = error.instance if _is_about_a_key(error, tree) else ""
+        errors.setdefault((path, key), []).append(error)
+    for (path, key), found in errors.items():
+        if key:
+            yield _bad_key(tree, path, key, found[0])
+        else:
+            yield from _bad_value(tree, path, found, currency)
+
+
+def _is_about_a_key(error: jsonschema.ValidationError, tree: Tree) -> bool:
+    return isinstance(error.instance, str) and isinstance(
+        _value(tree.data, tuple(error.absolute_path)), Mapping
+    )
+
+
+def _bad_key(tree: Tree, path: Path, key: str, error: jsonschema.ValidationError) -> Problem:
+    place = tree.key_at((*path, key))
+    tree.refused.add(place)
+    return Problem(place, *_text_wants(str(error.validator), error.validator_value, key, ""))
+
+
+def _bad_value(
+    tree: Tree, path: Path, errors: list[jsonschema.ValidationError], currency: str
+) -> Iterator[Problem]:
+    """The problem with one value; of several errors, the first that the others may come from."""
+    by_word = {str(error.validator): error for error in errors}
+    name, place = called(tree, path), tree.at(path)
+    if "type" not in by_word and ("required" in by_word or "additionalProperties" in by_word):
+        shape: Any = errors[0].schema
+        yield from _bad_keys(tree, path, shape, errors[0].instance)
+        return
+    tree.refused.add(place)
+    error = by_word.get("type", errors[0])
+    value: Any = error.instance
+    word, asked = str(error.validator), error.validator_value
+    yield Problem(place, *_wants(word, asked, value, name, currency))
+
+
+def _bad_keys(tree: Tree, path: Path, shape: Schema, value: Mapping[str, Any]) -> Iterator[Problem]:
+    """Keys that are unknown, and keys that are missing and not just misspelled."""
+    known, meant = shape.get("properties", {}), ""
+    owner = called(tree, path)
+    open_ended = shape.get("additionalProperties", True) is not False
+    for key in value if not open_ended else ():
+        if key not in known:
+            near = near_miss(key, (k for k in known if k not in value))
+            meant += near
+            yield Problem(
+                tree.key_at((*path, key)),
+                f'{owner} has the unknown key "{shown(key)}"',
+                "unknown-key",
+                near or "known here: " + ", ".join(known),
+            )
+            tree.refused.add(tree.at(path))
+    missing = [k for k in shape.get("required", ()) if k not in value and f'"{k}"' not in meant]
+    if missing:
+        sentence = f"{owner} has no " + " and no ".join(f'"{key}"' for key in missing)
+        hint = "add " + " and ".join(f'"{key}: ..."' for key in missing)
+        yield Problem(tree.at(path), sentence, "missing-key", hint)
+
+
+def called(tree: Tree, path: Path) -> str:
+    """What a sentence calls the value, such as ``height in body of option "f" of choice "g"``."""
+    records = list(_records_on(tree, path))
+    words: list[str] = []
+    for step in path[records[-1][0] if records else 0 :]:
+        if isinstance(step, int):
+            words[-1:] = [f"entry {step + 1} of {words[-1] if words else 'the file'}"]
+        elif "rows" in words:
+            words[-1] = "rows"
+            words.append(f'cell "{step}"')
+        else:
+            words.append(step)
+    inner = " in ".join(words[:-3:-1])
+    return " of ".join(filter(None, [inner, thing(tree, path)])) or "the file"
 
 
 def thing(tree: Tree, path: Path) -> str:
     """What the value at the path belongs to, such as ``option "h850" of choice "height"``."""
-    names = []
+    return " of ".join(name for _, name in reversed(list(_records_on(tree, path))))
+
+
+def _records_on(tree: Tree, path: Path) -> Iterator[tuple[int, str]]:
+    """The records on the way to the value, outermost first, each with the depth it is at."""
     for depth in range(2, len(path) + 1):
         name, index = path[depth - 2], path[depth - 1]
         if not isinstance(index, int) or name not in _RECORDS:
@@ -208,8 +290,14 @@ def thing(tree: Tree, path: Path) -> str:
         record = _value(tree.data, path[:depth])
         identity = record.get("id") if isinstance(record, Mapping) else None
         kind = _RECORDS[str(name)]
-        names.append(f'{kind} "{identity}"' if isinstance(identity, str) else f"{kind} {index + 1}")
-    return " of ".join(reversed(names))
+        named = isinstance(identity, str) and identity
+        yield depth, f'{kind} "{shown(identity)}"' if named else f"{kind} {index + 1}"
+
+
+def shown(text: Any) -> str:
+    """The text as a sentence may hold it: in one line, and not too long."""
+    line = " ".join(str(text).split())
+    return line if len(line) <= 60 else line[:57] + "..."
 
 
 def _value(data: Any, path: Path) -> Any:
@@ -218,83 +306,69 @@ def _value(data: Any, path: Path) -> Any:
     return data
 
 
-def _problems(error: jsonschema.ValidationError, tree: Tree, currency: str) -> Iterator[Problem]:
-    path: Path = tuple(error.absolute_path)
-    word = str(error.validator)
-    value: Any = error.instance
-    asked: Any = error.validator_value
-    shape: Any = error.schema
-    name = next((str(step) for step in reversed(path) if isinstance(step, str)), "the file")
-    if path and isinstance(path[-1], int):
-        name = f"entry {path[-1] + 1} of {name}"
-    owner = thing(tree, path)
-    of = f" of {owner}" if owner and not (path and isinstance(path[-1], int)) else ""
-    at = tree.at(path)
-
-    def say(sentence: str, code: str, hint: str = "", place: Location | None = None) -> Problem:
-        return Problem(place or at, sentence, code, hint)
-
-    match word:
-        case "required":
-            missing = next(key for key in asked if f"'{key}'" in error.message.split(" is a ")[0])
-            yield say(f'{owner or name} has no "{missing}"', "missing-key", f'add "{missing}: ..."')
-        case "additionalProperties":
-            known = shape.get("properties", {})
-            for key in value:
-                if key not in known:
-                    hint = near_miss(key, known) or "known here: " + ", ".join(known)
-                    place = tree.key_at((*path, key))
-                    sentence = f'{owner or name} has the unknown key "{key}"'
-                    yield say(sentence, "unknown-key", hint, place)
-        case "type":
-            sentence = f"{name}{of} {_mistyped(value, asked)}"
-            yield say(sentence, "wrong-type", _type_hint(value, asked))
-        case "enum" | "const":
-            choices = [str(a) for a in (asked if word == "enum" else [asked])]
-            hint = near_miss(str(value), choices)
-            yield say(
-                f'{name}{of} is "{value}"; it must be {" or ".join(choices)}', "unknown-word", hint
-            )
-        case "minimum" | "exclusiveMinimum" | "maximum" | "exclusiveMaximum":
-            bound = {
-                "minimum": "at least",
-                "exclusiveMinimum": "more than",
-                "maximum": "at most",
-                "exclusiveMaximum": "less than",
-            }[word]
-            yield say(f"{name}{of} is {value}; it must be {bound} {asked}", "out-of-range")
-        case "pattern" if asked.startswith("^[a-z0-9]"):
-            place = tree.key_at((*path, value))
-            yield say(
-                f'"{value}" is no short name',
-                "bad-name",
-                "use lower-case letters, digits and single hyphens",
-                place,
-            )
-        case "pattern":
-            link = asked.startswith("^https")
-            wanted = "a link that starts with https://" if link else "a colour like #1f4e5f"
-            yield say(f'{name}{of} is "{value}"; it must be {wanted}', "bad-text")
-        case "format":
-            yield say(f"{name}{of} is {value}; {_format_wants(asked, currency)}", f"bad-{asked}")
-        case "minItems" | "minProperties" | "minLength":
-            yield say(f"{name}{of} is empty", "empty", "fill it in or leave the key out")
-        case "maxLength":
-            yield say(
-                f"{name}{of} has {len(value)} characters; it may have at most {asked}", "too-long"
-            )
-        case "uniqueItems":
-            yield say(f"{name}{of} says the same thing twice", "repeated-entry")
-        case _:
-            yield say(f"{name}{of}: {error.message}", "schema")
+_Said: TypeAlias = tuple[str, str, str]
+"""Sentence, code and hint."""
 
 
-def _mistyped(value: Any, asked: str | list[str]) -> str:
-    wanted = " or ".join(_KINDS[kind] for kind in ([asked] if isinstance(asked, str) else asked))
+def _wants(word: str, asked: Any, value: Any, name: str, currency: str) -> _Said:
+    if word == "type":
+        kinds = [asked] if isinstance(asked, str) else list(asked)
+        return f"{name} {_mistyped(value, kinds)}", "wrong-type", _type_hint(value, kinds)
+    if word in _BOUNDS:
+        return f"{name} is {value}; it must be {_BOUNDS[word]} {asked}", "out-of-range", ""
+    if word == "format":
+        return _format_wants(asked, name, value, currency)
+    if word in ("minItems", "minProperties"):
+        return f"{name} has nothing in it", "empty", _EMPTY_HINT
+    if word == "uniqueItems":
+        twice = next(entry for entry in value if value.count(entry) > 1)
+        return f'{name} has "{shown(twice)}" twice', "repeated-entry", "keep one of the two"
+    return _text_wants(word, asked, value, name)
+
+
+def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
+    """What is asked of a text; the name is empty for a key."""
+    if word == "minLength":
+        return f"{name} is empty", "empty", _EMPTY_HINT
+    if word == "maxLength":
+        name = name or f'"{shown(value)}"'
+        return (
+            f"{name} has {len(value)} characters; it may have at most {asked}",
+            "too-long",
+            f"shorten it by {len(value) - asked}",
+        )
+    if word == "pattern" and asked.startswith("^[a-z0-9]"):
+        wanted = "use lower-case letters, digits and single hyphens"
+        return f'"{shown(value)}" is no short name', "bad-name", wanted
+    if word == "pattern":
+        link = asked.startswith("^https")
+        wanted = "a link that starts with https://" if link else "a colour such as #1f4e5f"
+        return f'{name} is "{shown(value)}"; it must be {wanted}', "bad-text", ""
+    choices = [str(a) for a in (asked if word == "enum" else [asked])]
+    listed = " or ".join(filter(None, [", ".join(choices[:-1]), choices[-1]]))
+    is_what = f'"{shown(value)}"' if isinstance(value, str) else shown(value)
+    return (
+        f"{name} is {is_what}; it must be {listed}",
+        "unknown-word",
+        near_miss(str(value), choices),
+    )
+
+
+_BOUNDS = {
+    "minimum": "at least",
+    "exclusiveMinimum": "more than",
+    "maximum": "at most",
+    "exclusiveMaximum": "less than",
+}
+_EMPTY_HINT = "fill it in"
+
+
+def _mistyped(value: Any, kinds: list[str]) -> str:
+    wanted = " or ".join(_KINDS[kind] for kind in kinds)
     if value is None:
-        return f"has nothing after it; it must be {wanted}"
+        return f"is empty; it must be {wanted}"
     if isinstance(value, str):
-        return f'is the text "{value}"; it must be {wanted}'
+        return f'is the text "{shown(value)}"; it must be {wanted}'
     if isinstance(value, Mapping):
         return f"is a group of keys; it must be {wanted}"
     if isinstance(value, list):
@@ -302,24 +376,50 @@ def _mistyped(value: Any, asked: str | list[str]) -> str:
     return f"is {value}; it must be {wanted}"
 
 
-def _type_hint(value: Any, asked: str | list[str]) -> str:
-    kinds = {asked} if isinstance(asked, str) else set(asked)
-    if not isinstance(value, str) or not {"number", "integer"} & kinds:
-        return ""
-    bare = value.replace(",", "").replace("_", "").replace(" ", "").lstrip("$+")
-    if bare == value and re.fullmatch(r"-?(0|[1-9]\d*)(\.\d+)?", value):
-        return f"write {value} without quotes"
-    if re.fullmatch(r"-?\d+(\.\d+)?", bare):
-        whole = bare.lstrip("0") or "0"
-        return f"write {'0' + whole if whole.startswith('.') else whole}"
+def _type_hint(value: Any, kinds: list[str]) -> str:
+    if value is None:
+        return _EMPTY_HINT
+    if isinstance(value, str) and {"number", "integer"} & {*kinds}:
+        return _number_hint(value)
+    if isinstance(value, str) and "boolean" in kinds:
+        word = _BOOLEANS.get(value.lower())
+        return f"write {word}" if word else ""
+    if kinds == ["array"]:
+        return 'begin each entry with "- " in a line of its own'
+    if kinds == ["object"]:
+        return 'write "key: value" lines below it'
+    return ""
+
+
+_BOOLEANS = dict.fromkeys(("yes", "on", "y", "true"), "true") | dict.fromkeys(
+    ("no", "off", "n", "false"), "false"
+)
+
+
+def _number_hint(value: str) -> str:
+    """What to write instead of a text that was meant for a number."""
+    if re.fullmatch(r"-?(0|[1-9][0-9]{0,14})(\.[0-9]{1,15})?", value):
+        return f"write {value} without quotation marks"
+    bare = value.strip().lstrip("$+").replace("_", "")
+    if re.fullmatch(r"-?[0-9]{1,3}([, ][0-9]{3})+(\.[0-9]+)?", bare):
+        bare = bare.replace(",", "").replace(" ", "")
+    parts = re.fullmatch(r"(-?)0*([0-9]{0,15})\.?([0-9]{0,15})", bare)
+    if parts and (parts[2] or parts[3]):
+        return f"write {parts[1]}{parts[2] or 0}{'.' + parts[3] if parts[3] else ''}"
     return "write digits, with a point before decimals, and nothing else"
 
 
-def _format_wants(asked: str, currency: str) -> str:
+def _format_wants(asked: str, name: str, value: Any, currency: str) -> _Said:
     if asked == "money":
         digits = exponent(currency)
-        return f"{currency} has {digits} decimal{'' if digits == 1 else 's'}"
-    return {
-        "date": "it must be a day written YYYY-MM-DD",
-        "currency": "it must be an ISO 4217 currency code such as AUD",
-    }[asked]
+        decimals = f"{digits} decimal{'' if digits == 1 else 's'}"
+        return (
+            f"{name} is {value}; {currency} has {decimals}",
+            "bad-money",
+            f"round it to {decimals}",
+        )
+    sentence = f'{name} is "{shown(value)}"; it must be '
+    if asked == "date":
+        return f"{sentence}a day written YYYY-MM-DD", "bad-date", ""
+    hint = near_miss(value, currencies())
+    return f"{sentence}an ISO 4217 currency code such as AUD", "bad-currency", hint

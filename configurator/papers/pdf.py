@@ -63,8 +63,8 @@ def _fonts() -> tuple[Any, Any]:
 
     folder = Path(font_source_sans_pro.__file__).parent / "files"
     faces = "".join(
-        "@font-face { font-family: Paper; font-weight: %d; font-style: %s; src: url(%s) }\n"
-        % (weight, slant, (folder / f"SourceSansPro-{name}.ttf").as_uri())
+        f"@font-face {{ font-family: Paper; font-weight: {weight}; font-style: {slant}; "
+        f"src: url({(folder / f'SourceSansPro-{name}.ttf').as_uri()}) }}\n"
         for weight, slant, name in (
             (400, "normal", "Regular"),
             (600, "normal", "Semibold"),

@@ -1,0 +1,81 @@
+"""The command line: arguments in, answers out, exit codes. No decision of the trade is made here.
+
+Results go to standard output, everything else to standard error. Slow libraries are imported by
+the command that needs them.
+"""
+
+from __future__ import annotations
+
+import gc
+import os
+import sys
+
+import click
+
+from configurator.cli.catalogue import catalogue
+from configurator.cli.common import FINDINGS, NO_FILE, USAGE, Commands
+from configurator.cli.selling import check, compare, demo, price, quote
+from configurator.errors import (
+    ConfiguratorError,
+    DataError,
+    FileError,
+    MissingLibrary,
+    QuoteRefused,
+)
+
+__all__ = ["cli", "main"]
+
+_EXIT_CODES = (
+    "Exit codes: 0 fine; 1 findings that stop a quote, or data that cannot be used; "
+    "2 wrong usage; 3 a file cannot be read or written."
+)
+
+
+@click.group(cls=Commands, epilog=_EXIT_CODES, context_settings={"max_content_width": 100})
+@click.version_option(package_name="tray-canopy-configurator")
+def cli() -> None:
+    """Quotes for trays and canopies: what goes together, what fits, what it costs.
+
+    A SELECTION is a YAML or JSON file with what the customer wants so far. Picks given with
+    --pick are added to it, or stand alone without any file.
+    """
+
+
+for command in (check, price, quote, compare, demo, catalogue):
+    cli.add_command(command)
+
+
+def main() -> None:
+    """Run the command line and leave with its exit code."""
+    gc.disable()  # a short life: looking for cycles costs a tenth of it and frees nothing
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    try:
+        cli(prog_name="configurator", standalone_mode=False)
+        sys.stdout.flush()
+    except click.ClickException as error:
+        error.show()
+        sys.exit(USAGE)
+    except click.Abort:
+        _complain("stopped; nothing half done was left behind")
+        sys.exit(130)
+    except DataError as error:
+        _complain(str(error))
+        sys.exit(FINDINGS)
+    except QuoteRefused as error:
+        _complain("\n".join(["no quote:", *(f"  {sentence}" for sentence in error.sentences)]))
+        sys.exit(FINDINGS)
+    except (FileError, MissingLibrary) as error:
+        _complain(str(error))
+        sys.exit(NO_FILE)
+    except ConfiguratorError as error:
+        _complain(str(error))
+        sys.exit(USAGE)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(NO_FILE)
+
+
+def _complain(text: str) -> None:
+    click.echo(text, err=True)

@@ -1,0 +1,71 @@
+"""The commands that look after the catalogue."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from configurator.catalogue.model import ADD_ON
+from configurator.catalogue.reading import parse_catalogue, read_text, shipped
+from configurator.cli.common import (
+    CATALOGUE_VARIABLE,
+    FINDINGS,
+    FINE,
+    Commands,
+    catalogue_option,
+    json_option,
+    print_json,
+    the_catalogue,
+)
+from configurator.errors import near_miss
+
+__all__ = ["catalogue"]
+
+
+@click.group(cls=Commands)
+def catalogue() -> None:
+    """Look after the catalogue."""
+
+
+@catalogue.command("check")
+@click.argument("file", metavar="[FILE]", required=False, envvar=CATALOGUE_VARIABLE)
+@json_option
+def catalogue_check(file: str | None, as_json: bool) -> None:
+    """Report everything wrong with a catalogue, each with its line, and what to do about it."""
+    from configurator.answers import problems_answer
+
+    path = Path(file) if file else shipped("catalogues") / "quandong.yaml"
+    read, problems = parse_catalogue(read_text(path), str(path))
+    if as_json:
+        print_json(problems_answer(problems))
+    elif read is None or problems:
+        click.echo("\n".join(map(str, problems)))
+    else:
+        options = sum(len(choice.options) for choice in read.choices[1:])
+        click.echo(
+            f"{path}: nothing to say: {len(read.choices[0].options)} vehicles, "
+            f"{len(read.choices) - 1} choices, {options} options, {len(read.rules)} rules, "
+            f"{len(read.add_ons.options)} add-ons, {len(read.package_deals)} package deals"
+        )
+    sys.exit(FINE if read is not None else FINDINGS)
+
+
+@catalogue.command("list")
+@click.argument("choice_ids", metavar="[CHOICE]...", nargs=-1)
+@catalogue_option
+def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None) -> None:
+    """List the choices, or the options of some of them, with the ids that --pick takes."""
+    from configurator import terminal
+
+    read = the_catalogue(catalogue_file)
+    for choice_id in choice_ids:
+        if choice_id not in read.by_id:
+            hint = near_miss(choice_id, read.by_id)
+            raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
+    chosen = [read.by_id[choice_id] for choice_id in choice_ids]
+    if chosen:
+        terminal.show_options(read, chosen)
+    else:
+        terminal.show_choices([*read.choices, read.by_id[ADD_ON]])

@@ -1,0 +1,184 @@
+"""The commands of a sale: check, price, quote, compare, and the demo."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from configurator.cli.common import (
+    FINDINGS,
+    FINE,
+    catalogue_option,
+    day_from,
+    json_option,
+    print_json,
+    problems_as_json,
+    selection_arguments,
+    the_catalogue,
+    the_selection,
+)
+
+if TYPE_CHECKING:
+    from configurator.pricing import Price
+
+__all__ = ["check", "compare", "demo", "price", "quote"]
+
+
+@click.command()
+@selection_arguments
+@catalogue_option
+@json_option
+def check(
+    selection_file: str | None,
+    picks: tuple[str, ...],
+    drops: tuple[str, ...],
+    catalogue_file: str | None,
+    as_json: bool,
+) -> None:
+    r"""Say everything there is to say about a selection, most serious first.
+
+    \b
+    Example: does the 130 L upright fit under the 850 mm canopy?
+      configurator check wish.yaml
+    """
+    from configurator import terminal
+    from configurator.answers import check_answer
+    from configurator.check import check as check_selection
+
+    with problems_as_json(as_json):
+        catalogue = the_catalogue(catalogue_file)
+        selection = the_selection(catalogue, selection_file, picks, drops)
+        checked = check_selection(catalogue, selection)
+    if as_json:
+        print_json(check_answer(checked))
+    else:
+        terminal.show_check(checked)
+    sys.exit(FINDINGS if checked.stops else FINE)
+
+
+@click.command()
+@selection_arguments
+@catalogue_option
+@json_option
+def price(
+    selection_file: str | None,
+    picks: tuple[str, ...],
+    drops: tuple[str, ...],
+    catalogue_file: str | None,
+    as_json: bool,
+) -> None:
+    r"""Price a selection, complete or not, with suggested add-ons apart from the total.
+
+    \b
+    Example: what would powder coat come to instead?
+      configurator price touring.yaml --pick finish=powder-standard
+    """
+    from configurator import terminal
+    from configurator.pricing import price as price_selection
+    from configurator.suggestions import suggestions
+
+    with problems_as_json(as_json):
+        catalogue = the_catalogue(catalogue_file)
+        selection = the_selection(catalogue, selection_file, picks, drops)
+        priced = price_selection(catalogue, selection)
+    suggested = suggestions(catalogue, selection)
+    if as_json:
+        from configurator.answers import price_answer
+
+        print_json(price_answer(priced, suggested))
+    else:
+        terminal.show_price(priced, suggested, catalogue)
+
+
+@click.command()
+@selection_arguments
+@click.option("-o", "--output", required=True, metavar="FILE", help="FILE.pdf, .html or .json.")
+@click.option("--number", default="DRAFT", show_default=True, help="The quote's number.")
+@click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of issue. Default: today.")
+@catalogue_option
+def quote(
+    selection_file: str | None,
+    picks: tuple[str, ...],
+    drops: tuple[str, ...],
+    output: str,
+    number: str,
+    day: str | None,
+    catalogue_file: str | None,
+) -> None:
+    r"""Write the quote as PDF, HTML or JSON, unless something stops it.
+
+    \b
+    Example:
+      configurator quote touring.yaml -o quote.pdf --number Q-2041
+    """
+    from configurator.papers.quote import make_quote
+    from configurator.papers.writing import write_quote
+
+    catalogue = the_catalogue(catalogue_file)
+    selection = the_selection(catalogue, selection_file, picks, drops)
+    made = make_quote(catalogue, selection, number, day_from(day))
+    write_quote(made, Path(output))
+    click.echo(f"{output}: quote {number}, {_total(made.price)}")
+
+
+def _total(priced: Price) -> str:
+    from configurator.words import amount_with_currency
+
+    start = "from " if priced.is_from else ""
+    return f"{start}{amount_with_currency(priced.total)} including {priced.tax_name}"
+
+
+@click.command()
+@click.argument("selection_files", metavar="SELECTION SELECTION...", nargs=-1)
+@click.option("-o", "--output", metavar="FILE", help="FILE.pdf, .html or .json instead of a table.")
+@catalogue_option
+@json_option
+def compare(
+    selection_files: tuple[str, ...],
+    output: str | None,
+    catalogue_file: str | None,
+    as_json: bool,
+) -> None:
+    r"""Lay selections side by side on price and mass, differences first.
+
+    \b
+    Example:
+      configurator compare touring.yaml contractor.yaml -o comparison.pdf
+    """
+    from configurator import terminal
+    from configurator.answers import comparison_answer
+    from configurator.compare import compare as compare_selections
+    from configurator.selection_reading import read_selection
+
+    if len(selection_files) < 2:
+        raise click.UsageError("give at least two selections to compare")
+    with problems_as_json(as_json):
+        catalogue = the_catalogue(catalogue_file)
+        selections = [read_selection(file) for file in selection_files]
+        titles = [s.title or Path(f).stem for s, f in zip(selections, selection_files, strict=True)]
+        comparison = compare_selections(catalogue, selections, titles)
+    if output:
+        from configurator.papers.writing import write_comparison
+
+        write_comparison(comparison, catalogue.shop, Path(output))
+        click.echo(f"{output}: {' and '.join(titles)} compared")
+    elif as_json:
+        print_json(comparison_answer(comparison))
+    else:
+        terminal.show_comparison(comparison)
+
+
+@click.command()
+@click.argument("folder", metavar="[DIR]", default="quotes")
+@click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of issue. Default: today.")
+@catalogue_option
+def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
+    """Write the shipped selections' quotes and a comparison into DIR, and say what was done."""
+    from configurator import terminal
+    from configurator.demo import run_demo
+
+    catalogue = the_catalogue(catalogue_file)
+    terminal.show_demo(run_demo(catalogue, Path(folder), day_from(day)))
