@@ -328,16 +328,19 @@ def _swapped(
     return selection.picking(catalogue, Pick(choice.id, option.id))
 
 
-def stopping(catalogue: Catalogue, selection: Selection) -> frozenset[tuple[str, str]]:
-    """What stops the selection, by code and subject."""
-    fits, _ = _unit_fits(catalogue, selection)
+def stopping(
+    catalogue: Catalogue, selection: Selection, with_fit: bool = True
+) -> frozenset[tuple[str, str]]:
+    """What stops the selection among rules, limits and fit, by code and subject."""
     found = {("rule", rule.id) for rule in broken_rules(catalogue, selection)}
     found |= {
         ("limit", s.limit.id)
         for s in limit_states(catalogue, selection)
         if s.used and s.left + s.may_come < 0
     }
-    found |= {("fit", f"{f.choice}={f.option.id}") for f in fits if not f.fits}
+    if with_fit:
+        fits, _ = _unit_fits(catalogue, selection)
+        found |= {("fit", f"{f.choice}={f.option.id}") for f in fits if not f.fits}
     return frozenset(found)
 
 

@@ -141,12 +141,10 @@ class Selection:
 
 def known_picks(catalogue: Catalogue, selection: Selection) -> Iterator[tuple[Choice, Option, int]]:
     """The picked options in the catalogue's order, each with its choice and quantity."""
-    for choice in (*catalogue.choices, catalogue.add_ons):
-        if choice.id in selection.chosen:
-            for option in choice.options:
-                quantity = selection.quantity(choice.id, option.id)
-                if quantity:
-                    yield choice, option, quantity
+    for choice in catalogue.by_id.values():
+        picked = [o for o in selection.chosen.get(choice.id, ()) if o in choice.by_id]
+        for option in sorted(picked, key=choice.order.__getitem__):
+            yield choice, choice.by_id[option], selection.quantities[choice.id, option]
 
 
 def selection_problems(catalogue: Catalogue, selection: Selection) -> tuple[Problem, ...]:

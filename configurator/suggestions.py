@@ -44,7 +44,8 @@ def suggestions(catalogue: Catalogue, selection: Selection) -> tuple[Suggestion,
         if not holds(catalogue, selection, option.suggest):
             continue
         with_it = selection.picking(catalogue, Pick(ADD_ON, option.id))
-        if stopping(catalogue, with_it) <= standing:
+        shapes = bool(option.unit or option.space or option.openings)
+        if stopping(catalogue, with_it, with_fit=shapes) <= standing:
             line = option_price(catalogue, with_it, catalogue.add_ons, option)
             found.append(Suggestion(line, option.because, mass_of(catalogue, with_it, option)))
     return tuple(found)

@@ -87,7 +87,7 @@ def space_sizes(catalogue: Catalogue, selection: Selection, space: str) -> Outsi
         given = [getattr(part, side) for part in parts if getattr(part, side) is not None]
         if not given:
             title = catalogue.space_title(space)
-            raise MissingPicks(f"the {side} of the {title}", _deciders(catalogue, space, side))
+            raise MissingPicks(f"the {side} of the {title}", _deciders(catalogue, space, (side,)))
         sizes[side] = min(given)
     return Outside(
         **sizes,
@@ -104,13 +104,13 @@ def _space_parts(catalogue: Catalogue, selection: Selection, space: str) -> Iter
                 yield part
 
 
-def _deciders(catalogue: Catalogue, space: str, side: str) -> tuple[str, ...]:
-    """Choices that can say how large the space is on that side."""
+def _deciders(catalogue: Catalogue, space: str, what: tuple[str, ...]) -> tuple[str, ...]:
+    """Choices that have a say in one of these figures of the space."""
     return tuple(
         choice.id
         for choice in catalogue.choices
         if any(
-            name == space and getattr(part, side) is not None
+            name == space and any(getattr(part, figure) for figure in what)
             for option in choice.options
             for name, part in option.space
         )
@@ -129,12 +129,17 @@ def measure(catalogue: Catalogue, selection: Selection, name: str) -> tuple[Deci
     """
     space, _, which = name.partition(".")
     if not which:
-        unit = next(limit.unit for limit in catalogue.limits if limit.id == name)
+        limit = next(limit for limit in catalogue.limits if limit.id == name)
+        givers = tuple(c.id for c in catalogue.choices if _most_given(c, limit))
+        _require_decided(catalogue, selection, f"the {limit.title} given", givers)
         picked = known_picks(catalogue, selection)
         return sum(
             (n * dict(o.gives).get(name, Decimal(0)) for _, o, n in picked), Decimal(0)
-        ), unit
+        ), limit.unit
     outside = space_sizes(catalogue, selection, space)
+    deciders = _deciders(catalogue, space, _DECIDED_BY.get(which, (which,)))
+    what = f"the {which} of the {catalogue.space_title(space)}"
+    _require_decided(catalogue, selection, what, deciders)
     length, width, height = (
         Decimal(n) / 1000 for n in (outside.length, outside.width, outside.height)
     )
@@ -148,6 +153,27 @@ def measure(catalogue: Catalogue, selection: Selection, name: str) -> tuple[Deci
         "height": (height, "m"),
         "volume": (volume, "m3"),
     }[which]
+
+
+_OUTSIDE = ("length", "width", "height")
+_DECIDED_BY = {
+    "skin": _OUTSIDE,
+    "shell": _OUTSIDE,
+    "volume": (*_OUTSIDE, "wall", "roof", "floor"),
+}
+
+
+def _require_decided(
+    catalogue: Catalogue, selection: Selection, what: str, deciders: tuple[str, ...]
+) -> None:
+    """Raise while one of the deciders is a choice of one without a pick."""
+    left = tuple(
+        choice
+        for choice in deciders
+        if catalogue.by_id[choice].pick == "one" and choice not in selection.chosen
+    )
+    if left:
+        raise MissingPicks(what, left)
 
 
 def table_cell(catalogue: Catalogue, selection: Selection, part: Part) -> Decimal:

@@ -15,7 +15,6 @@ from fractions import Fraction
 from itertools import combinations
 from typing import Any, TypeAlias
 
-import pytest
 from attrs import evolve, frozen
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -40,7 +39,7 @@ Key: TypeAlias = tuple[str, str]
 Sums: TypeAlias = dict[Key, Fraction]
 
 STEADY = settings(
-    max_examples=150,
+    max_examples=100,
     derandomize=True,
     database=None,
     deadline=None,
@@ -187,7 +186,7 @@ class Clerk:
         off: Sums = {}
         for name in best[2]:
             deal, saving = worth[name]
-            in_set = {key: n * (prices[key] or 0) for key, n in wanted(deal).items()}
+            in_set = {key: n * (prices[key] or Fraction(0)) for key, n in wanted(deal).items()}
             for key, share in self.shared(-saving, in_set).items():
                 off[key] = off.get(key, Fraction(0)) + share
         return [worth[name][0] for name in best[2]], off
@@ -276,14 +275,12 @@ class Clerk:
 
 
 def wanted(deal: Raw) -> dict[Key, int]:
+    """The quantities that a deal asks for."""
     found = {}
     for name, answer in deal["picks"].items():
-        if isinstance(answer, str):
-            answer = {answer: 1}
-        elif isinstance(answer, list):
-            answer = dict.fromkeys(answer, 1)
-        for one, quantity in answer.items():
-            found[name, one] = quantity
+        listed = [answer] if isinstance(answer, str) else answer
+        for one in listed:
+            found[name, one] = listed[one] if isinstance(listed, dict) else 1
     return found
 
 
@@ -302,14 +299,13 @@ class Case:
         return Clerk(self.data, self.quantities, self.changes).sheet()
 
     def selection(self) -> Selection:
-        adjustments = [
-            (percent if "percent" in change else amount)(
-                change.get("percent", change.get("amount")),
-                change.get("group", ""),
-                change.get("line", ""),
-            )
-            for change in self.changes
-        ]
+        adjustments = []
+        for change in self.changes:
+            where = change.get("group", ""), change.get("line", "")
+            if "percent" in change:
+                adjustments.append(percent(change["percent"], *where))
+            else:
+                adjustments.append(amount(change["amount"], *where))
         picks = tuple(Pick(*key, quantity) for key, quantity in self.quantities.items())
         return evolve(selection({}, adjustments), picks=picks)
 
@@ -382,9 +378,7 @@ def cases(draw: st.DrawFn) -> Case:
         ),
         several(
             "tanks",
-            [offer("small", gives={"water": 40}, most=3), offer("large", gives={"water": 62.5})]
-            if False
-            else [
+            [
                 offer("small", gives={"water": 40}, most=3),
                 offer("large", gives={"water": Decimal("62.5")}, most=2),
             ],
@@ -400,14 +394,23 @@ def cases(draw: st.DrawFn) -> Case:
         "add-on": ("several", dict.fromkeys("xy", 2)),
         "vehicle": ("one", {"ute": 1, "truck": 1}),
     }
+    quantities: dict[Key, int] = {}
+    for name, (pick, listed) in options.items():
+        if pick == "several":
+            for one, most in listed.items():
+                if draw(st.booleans()):
+                    quantities[name, one] = draw(st.integers(1, most))
+        elif draw(st.integers(0, 5)):
+            quantities[name, draw(st.sampled_from(sorted(listed)))] = 1
+    # deals over what is picked, mostly
     keys = [(name, one) for name, (_, listed) in options.items() for one in listed]
+    keys += 3 * list(quantities)
 
     def deal(name: str) -> Raw:
         picks: dict[str, Any] = {}
-        for chosen, one in draw(st.lists(st.sampled_from(keys), min_size=1, max_size=3)):
-            pick, listed = options[chosen]
-            if pick == "several":
-                picks.setdefault(chosen, {})[one] = draw(st.integers(1, min(2, listed[one])))
+        for chosen, one in draw(st.lists(st.sampled_from(keys), min_size=1, max_size=2)):
+            if options[chosen][0] == "several":
+                picks.setdefault(chosen, {})[one] = draw(st.integers(1, 2))
             else:
                 picks[chosen] = one
         return {
@@ -426,7 +429,7 @@ def cases(draw: st.DrawFn) -> Case:
     }
     if draw(st.booleans()):
         tax["line-decimals"] = draw(st.integers(0, 4))
-    stages = draw(
+    stages: list[Any] = draw(
         st.sampled_from([[100], [30, 70], ["33.3", "33.3", "33.4"], ["12.5", 50, "37.5"]])
     )
     data = raw_catalogue(
@@ -445,14 +448,6 @@ def cases(draw: st.DrawFn) -> Case:
         add_ons=[offer(name, most=2, because="It helps.") for name in "xy"],
         package_deals=[deal(f"deal-{n}") for n in range(draw(st.integers(0, 4)))],
     )
-    quantities: dict[Key, int] = {}
-    for name, (pick, listed) in options.items():
-        if pick == "several":
-            for one, most in listed.items():
-                if draw(st.booleans()):
-                    quantities[name, one] = draw(st.integers(1, most))
-        elif draw(st.integers(0, 5)):
-            quantities[name, draw(st.sampled_from(sorted(listed)))] = 1
     changes: list[Raw] = []
     for _ in range(draw(st.integers(0, 3))):
         change: Raw = {}
@@ -498,7 +493,7 @@ def exact(found: Price) -> dict[str, Any]:
     }
 
 
-@STEADY
+@settings(STEADY, max_examples=300)
 @given(cases())
 def test_every_figure_of_a_price_is_the_clerks(case: Case) -> None:
     found, expected = case.price(), case.expected()
@@ -511,7 +506,7 @@ def test_every_figure_of_a_price_is_the_clerks(case: Case) -> None:
 
 @STEADY
 @given(cases())
-def test_the_shares_by_rate_are_the_clerks_to_the_last_unit(case: Case) -> None:
+def test_the_shares_by_rate_are_the_clerks_to_the_last_unit_and_add_up(case: Case) -> None:
     found, expected = case.price(), case.expected()
     shares = {name: Fraction(part.amount) for name, _, _, part in found.tax.by_rate}
     assert shares.keys() == expected.by_rate.keys()
@@ -526,7 +521,9 @@ def test_the_shares_by_rate_are_the_clerks_to_the_last_unit(case: Case) -> None:
 
 @STEADY
 @given(cases())
-def test_a_total_is_its_lines_less_deals_plus_adjustments(case: Case) -> None:
+def test_a_total_is_its_lines_less_deals_plus_adjustments_and_its_payments_add_up_to_it(
+    case: Case,
+) -> None:
     found = exact(case.price())
     listed = sum(value for value in found["lines"].values() if value is not None)
     listed += sum(found["adjustments"]) - found["savings"]
@@ -541,7 +538,7 @@ def test_a_total_is_its_lines_less_deals_plus_adjustments(case: Case) -> None:
 @given(cases(), st.randoms(use_true_random=False))
 def test_the_order_in_which_things_are_written_changes_no_figure(case: Case, dice: Any) -> None:
     def mixed(values: list[Any]) -> list[Any]:
-        return dice.sample(values, len(values))
+        return list(dice.sample(values, len(values)))
 
     data = {
         **case.data,
@@ -557,36 +554,25 @@ def test_the_order_in_which_things_are_written_changes_no_figure(case: Case, dic
 
 
 @STEADY
-@given(cases(), st.integers(-99_999, 99_999))
-def test_an_amount_put_on_and_taken_off_again_leaves_the_price_without_tax(
-    case: Case, units: int
-) -> None:
-    change = Decimal(units).scaleb(-DIGITS[case.data["currency"]])
-    there_and_back = [{"amount": change}, {"amount": -change}]
-    before, after = case.price(), evolve(case, changes=case.changes + there_and_back).price()
-    untaxed = "total" if case.data["tax"]["prices"] == "include" else "before"
-    assert exact(before)[untaxed] == exact(after)[untaxed]
-    # its tax too, unless a cent of it may have moved to a line of another rate or rounding
-    if len(case.data["tax"]["rates"]) == 1 and case.data["tax"]["basis"] != "line":
-        assert before.tax == after.tax
-
-
-@STEADY
 @given(cases(), st.integers(-99_999, 99_999), st.data())
-def test_an_amount_put_on_one_line_and_taken_off_again_changes_nothing(
+def test_an_amount_put_on_and_taken_off_again_leaves_the_price_as_it_was(
     case: Case, units: int, data: st.DataObject
 ) -> None:
-    lines = sorted("=".join(key) for key in case.quantities)
-    if not lines:
-        return
+    where = data.draw(st.sampled_from(["", *("=".join(key) for key in case.quantities)]))
     change = Decimal(units).scaleb(-DIGITS[case.data["currency"]])
-    line = data.draw(st.sampled_from(lines))
-    back = [{"amount": change, "line": line}, {"amount": -change, "line": line}]
-    before = case.price()
-    after = evolve(case, changes=case.changes + back).price()
-    if case.expected().lines.get((line.split("=")[0], line.split("=")[1])) is not None:
-        assert before.tax == after.tax
-        assert before.payments == after.payments
+    back: list[Raw] = [{"amount": change}, {"amount": -change}]
+    for step in back if where else []:
+        step["line"] = where
+    found = exact(case.price())
+    again = exact(evolve(case, changes=case.changes + back).price())
+    # spread over several lines, a cent may come back to another line: then the tax may differ
+    # where rates differ or each line is rounded
+    steady = len(case.data["tax"]["rates"]) == 1 and case.data["tax"]["basis"] != "line"
+    if where or steady:
+        names = ["before", "tax", "total", "payments"]
+    else:
+        names = ["total" if case.data["tax"]["prices"] == "include" else "before"]
+    assert {name: again[name] for name in names} == {name: found[name] for name in names}
 
 
 def test_the_cases_are_varied() -> None:
@@ -658,14 +644,12 @@ def test_an_adjustment_of_the_first_group_reaches_a_priced_vehicle_that_stands_i
     assert found.total.amount == 990
 
 
-@pytest.mark.parametrize(("basis", "gst"), [("line", "0.01"), ("document", "0.01")])
-def test_the_tax_of_a_line_is_that_of_what_is_left_of_it(basis: str, gst: str) -> None:
-    # GST Act 1999 s 9-90(2)(b) works out the tax of each supply, and its price is what is paid:
-    # 0.14 less 0.04 bears 0.01. Rounded apart, 0.014 and 0.004 would give 0.01 too; 0.16 less 0.06
-    # would give 0.02 - 0.01, and 0.16 less 0.05 (0.016, 0.005) 0.02 - 0.01 for 0.011. By hand.
+def test_the_tax_of_a_line_is_that_of_what_is_left_of_it() -> None:
+    # GST Act 1999 s 9-90(2)(b) works out the tax of each supply, and its price is what is paid.
+    # 0.14 less 0.05 bears 0.009; rounded apart, 0.014 and 0.005 would leave nothing. By hand.
     data = raw_catalogue(
         [several("parts", [option("a", Decimal("0.14"))])],
-        tax={"name": "GST", "prices": "exclude", "rates": {"usual": 10}, "basis": basis},
+        tax={"name": "GST", "prices": "exclude", "rates": {"usual": 10}, "basis": "line"},
     )
-    found = price(read(data), selection({"parts": "a"}, [amount("-0.04")]))
-    assert str(found.tax.tax.amount) == gst
+    found = price(read(data), selection({"parts": "a"}, [amount("-0.05")]))
+    assert str(found.tax.tax.amount) == "0.01"

@@ -449,6 +449,11 @@ class Choice:
         """The options by their ids."""
         return {option.id: option for option in self.options}
 
+    @cached_property
+    def order(self) -> dict[str, int]:
+        """The place of each option in the catalogue's order."""
+        return {option.id: index for index, option in enumerate(self.options)}
+
 
 @frozen
 class Rule:

@@ -6,16 +6,17 @@ whatever has the wrong shape is passed over here, because the schema has said so
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
 from decimal import Decimal
 from graphlib import CycleError, TopologicalSorter
-from itertools import pairwise
+from itertools import islice, pairwise
 from typing import Any
 
 from configurator.catalogue.model import ADD_ON, VEHICLE
 from configurator.catalogue.nodes import Path, Tree
-from configurator.catalogue.wrong import thing
-from configurator.errors import Problem, near_miss
+from configurator.catalogue.wrong import shown, thing
+from configurator.errors import Location, Problem, near_miss
 
 __all__ = ["reference_problems"]
 
@@ -28,12 +29,20 @@ _PART_FIELDS = {
 }
 _MEASURES = ("skin", "shell", "length", "width", "height", "volume")
 _GROUPING = ("all", "any", "none")
+_REQUIRED = ("vehicles", "choices", "groups", "tax")
+_SINGLE = ("one", "at-most-one")
 
 
 def reference_problems(tree: Tree) -> Iterator[Problem]:
-    """Every name that points nowhere and every contradiction that a plain look can see."""
+    """Every name that points nowhere and every contradiction that a plain look can see.
+
+    A value in ``tree.refused`` is passed over. So is every name whose definition may be one of the
+    things refused: it is asked about again when that is mended.
+    """
     if isinstance(tree.data, Mapping):
-        yield from _Names(tree).problems()
+        for problem in _Names(tree).problems():
+            if problem.at not in tree.refused:
+                yield problem
 
 
 def _mapping(value: Any) -> Mapping[str, Any]:
@@ -55,38 +64,95 @@ def _records(data: Any, *keys: str, path: Path = ()) -> Iterator[tuple[Path, Map
                 yield here, record
 
 
-def _ids(data: Any, *keys: str) -> list[str]:
-    return [str(r["id"]) for _, r in _records(data, *keys) if isinstance(r.get("id"), str)]
-
-
 def _number(value: Any) -> Decimal | int | None:
     return value if isinstance(value, int | Decimal) and not isinstance(value, bool) else None
 
 
+def _day(value: Any) -> date | None:
+    try:
+        return date.fromisoformat(value) if isinstance(value, str) else None
+    except ValueError:
+        return None
+
+
 class _Names:
-    """The names a catalogue defines, and one method for each kind of thing that uses them."""
+    """The names a catalogue defines, and one method for each kind of thing that uses them.
+
+    Attributes:
+        pick: how many options each choice takes.
+        options: the options of each choice by their ids.
+        known: the names of each kind that a name may point to; None where some of them could not
+            be read. Options are there under the id of their choice.
+    """
 
     def __init__(self, tree: Tree) -> None:
         self.tree, self.data = tree, tree.data
-        self.options: dict[str, dict[str, Mapping[str, Any]]] = {}
         self.pick: dict[str, Any] = {VEHICLE: "one", ADD_ON: "several"}
-        self.options[VEHICLE] = self._by_id("vehicles")
-        self.options[ADD_ON] = self._by_id("add-ons")
+        self.options: dict[str, dict[str, Mapping[str, Any]]] = {}
+        self.known: dict[str, Iterable[str] | None] = {
+            section: self._ids((), section) for section in ("groups", "spaces", "limits")
+        }
+        self.known["labour"] = self._keys((), "labour")
+        self.known["rates"] = self._keys(("tax",), "rates")
+        self._add_options(VEHICLE, (), "vehicles")
+        self._add_options(ADD_ON, (), "add-ons")
+        self._add_choices()
+
+    def _add_choices(self) -> None:
         for path, choice in _records(self.data, "choices"):
             identity = choice.get("id")
-            if isinstance(identity, str) and identity not in self.options:
-                self.pick[identity] = choice.get("pick")
-                options = _records(choice, "options", path=path)
-                self.options[identity] = {
-                    str(o["id"]): o for _, o in options if isinstance(o.get("id"), str)
-                }
-        self.limits = _ids(self.data, "limits")
-        self.spaces = _ids(self.data, "spaces")
+            if isinstance(identity, str):
+                repeated = identity in self.options
+                self.pick.setdefault(identity, choice.get("pick"))
+                self._add_options(identity, path, "options")
+                if repeated:
+                    self.known[_options(identity)] = None
+        whole = self._ids((), "choices") is not None
+        self.known["choices"] = self.options if whole else None
 
-    def _by_id(self, key: str) -> dict[str, Mapping[str, Any]]:
-        return {
-            str(r["id"]): r for _, r in _records(self.data, key) if isinstance(r.get("id"), str)
-        }
+    def _add_options(self, choice: str, path: Path, key: str) -> None:
+        options = _records(self._value(path), key)
+        found = {str(o["id"]): o for _, o in options if isinstance(o.get("id"), str)}
+        self.options.setdefault(choice, {}).update(found)
+        self.known[_options(choice)] = self._ids(path, key)
+
+    def _value(self, path: Path) -> Any:
+        value = self.data
+        for step in path:
+            value = _mapping(value).get(step) if isinstance(step, str) else value[step]
+        return value
+
+    def _section(self, path: Path, key: str) -> Any:
+        """What stands at the key; None when names that should stand there may not."""
+        around = _mapping(self._value(path))
+        if not self.tree.whole:
+            return None
+        if key in around:
+            return None if self.tree.at((*path, key)) in self.tree.refused else around[key]
+        misspelled = self.tree.at(path) in self.tree.refused
+        return None if misspelled or path or key in _REQUIRED else ()
+
+    def _ids(self, path: Path, key: str) -> list[str] | None:
+        """The ids of the records in the list at the key; None when one of them has none."""
+        section = self._section(path, key)
+        if section is None:
+            return None
+        ids = [_mapping(record).get("id") for record in section]
+        known = [identity for identity in ids if isinstance(identity, str)]
+        places = ((*path, key, index, "id") for index in range(len(ids)))
+        right = len(known) == len(ids) and not self._refused(map(self.tree.at, places))
+        return known if right else None
+
+    def _keys(self, path: Path, key: str) -> list[str] | None:
+        """The keys of the mapping at the key; None when one of them was refused."""
+        section = self._section(path, key)
+        if section is None:
+            return None
+        places = ((*path, key, name) for name in section)
+        return None if self._refused(map(self.tree.key_at, places)) else list(section)
+
+    def _refused(self, places: Iterable[Location]) -> bool:
+        return bool(self.tree.refused) and not self.tree.refused.isdisjoint(places)
 
     def problems(self) -> Iterator[Problem]:
         yield from self._repeated_ids()
@@ -113,17 +179,41 @@ class _Names:
         return Problem(self.tree.at(path), sentence, code, hint, **more)
 
     def _unknown(
-        self, path: Path, kind: str, name: Any, known: Any, by_key: bool = False
+        self, path: Path, kind: str, name: Any, code: str, kin: str, by_key: bool = False
     ) -> Iterator[Problem]:
-        """A problem unless the name is known; names of the wrong type are the schema's business."""
-        if isinstance(name, str) and name not in known:
-            place = self.tree.key_at(path) if by_key else self.tree.at(path)
-            hint = near_miss(name, known)
-            if not hint and known:
-                hint = "known: " + ", ".join(list(known)[:8]) + (", ..." if len(known) > 8 else "")
-            owner = thing(self.tree, path)
-            sentence = f'{owner + " names" if owner else "this names"} the unknown {kind} "{name}"'
-            yield Problem(place, sentence, f"unknown-{kind.rsplit(maxsplit=1)[-1]}", hint)
+        """A problem unless the name is known; names of the wrong type are the schema's business.
+
+        Args:
+            path: where the name stands.
+            kind: what it should be the name of.
+            name: the name.
+            code: code of the problem.
+            kin: which of the known names it should be one of.
+            by_key: it stands there as a key.
+        """
+        known = self.known[kin]
+        if not isinstance(name, str) or known is None or name in known:
+            return
+        listed = list(known)
+        hint = near_miss(name, [*listed, *(_GROUPING if kin == "choices" and by_key else ())])
+        if not hint:
+            some = ", ".join(listed[:8]) + (", ..." if len(listed) > 8 else "")
+            hint = f"known: {some}" if listed else f"there is no {kind} yet: add one"
+        owner = thing(self.tree, path)
+        sentence = f'{owner or "this"} names the unknown {kind} "{shown(name)}"'
+        yield Problem(
+            self.tree.key_at(path) if by_key else self.tree.at(path), sentence, code, hint
+        )
+
+    def _unknown_choice(self, path: Path, name: Any, by_key: bool = True) -> Iterator[Problem]:
+        yield from self._unknown(path, "choice", name, "unknown-choice", "choices", by_key)
+
+    def _unknown_option(
+        self, path: Path, choice: str, name: Any, by_key: bool = False
+    ) -> Iterator[Problem]:
+        if choice in self.options:
+            kind, kin = f'option of choice "{choice}"', _options(choice)
+            yield from self._unknown(path, kind, name, "unknown-option", kin, by_key)
 
     def _repeated_ids(self) -> Iterator[Problem]:
         plain = ("vehicles", "choices", "rules", "limits", "cautions", "add-ons", "package-deals")
@@ -148,8 +238,8 @@ class _Names:
 
     def _header(self) -> Iterator[Problem]:
         valid = _mapping(self.data.get("valid"))
-        first, until = valid.get("from"), valid.get("until")
-        if isinstance(first, str) and isinstance(until, str) and first > until:
+        first, until = _day(valid.get("from")), _day(valid.get("until"))
+        if first and until and first > until:
             yield self._say(
                 ("valid", "until"),
                 f"valid until {until} is before valid from {first}",
@@ -160,7 +250,8 @@ class _Names:
         payments = _list(_mapping(self.data.get("quote")).get("payments"))
         percents = [_number(_mapping(p).get("percent")) for p in payments]
         known = [p for p in percents if p is not None]
-        if known and len(known) == len(payments) and sum(known) != 100:
+        right = all(0 < percent <= 100 for percent in known) and len(known) == len(payments)
+        if known and right and sum(known) != 100:
             yield self._say(
                 path,
                 f"the payments come to {sum(known)} percent of the total, not 100",
@@ -169,9 +260,9 @@ class _Names:
             )
 
     def _choices(self) -> Iterator[Problem]:
-        groups = _ids(self.data, "groups")
         for path, choice in _records(self.data, "choices"):
-            yield from self._unknown((*path, "group"), "group", choice.get("group"), groups)
+            group = choice.get("group")
+            yield from self._unknown((*path, "group"), "group", group, "unknown-group", "groups")
             if choice.get("id") in (VEHICLE, ADD_ON, *_GROUPING):
                 yield self._say(
                     (*path, "id"),
@@ -179,47 +270,59 @@ class _Names:
                     "reserved-id",
                     "the word has a meaning of its own in conditions; take another",
                 )
-            if choice.get("pick") != "several":
-                if "at-most" in choice:
-                    yield self._say(
-                        (*path, "at-most"),
-                        f'{thing(self.tree, path)} has "at-most" but is no choice of several',
-                        "at-most",
-                    )
-                for inner, option in _records(choice, "options", path=path):
-                    if option.get("most", 1) != 1:
-                        yield self._say(
-                            (*inner, "most"),
-                            f"{thing(self.tree, inner)} may be picked {option['most']} times, "
-                            f"but one at most is picked there",
-                            "most",
-                            "make the choice one of several, or leave most out",
-                        )
+            if choice.get("pick") in _SINGLE:
+                yield from self._more_than_one(path, choice)
+
+    def _more_than_one(self, path: Path, choice: Mapping[str, Any]) -> Iterator[Problem]:
+        """Quantities in a choice that takes a single option."""
+        hint = 'leave it out, or write "pick: several" for the choice'
+        if "at-most" in choice:
+            yield self._say(
+                (*path, "at-most"),
+                f'{thing(self.tree, path)} takes one option, so "at-most" means nothing there',
+                "at-most",
+                hint,
+            )
+        for inner, option in _records(choice, "options", path=path):
+            most = _number(option.get("most", 1))
+            if most is not None and most > 1:
+                yield self._say(
+                    (*inner, "most"),
+                    f'{thing(self.tree, inner)} has "most: {most}", but the choice takes one',
+                    "most",
+                    hint,
+                )
 
     def _facets(self, path: Path, option: Mapping[str, Any]) -> Iterator[Problem]:
         for facet in ("price", "mass"):
             for inner, part in _records(option, facet, path=path):
                 yield from self._part(inner, part, facet)
-        rates = _mapping(_mapping(self.data.get("tax")).get("rates"))
-        yield from self._unknown((*path, "tax"), "tax rate", option.get("tax"), rates)
+        tax = option.get("tax")
+        yield from self._unknown((*path, "tax"), "tax rate", tax, "unknown-tax-rate", "rates")
         for facet in ("gives", "uses"):
             for limit in _mapping(option.get(facet)):
-                yield from self._unknown((*path, facet, limit), "limit", limit, self.limits, True)
+                at = (*path, facet, limit)
+                yield from self._unknown(at, "limit", limit, "unknown-limit", "limits", True)
         for space in _mapping(option.get("space")):
-            yield from self._unknown((*path, "space", space), "space", space, self.spaces, True)
+            yield from self._unknown_space((*path, "space", space), space, by_key=True)
         for inner, opening in _records(option, "openings", path=path):
             yield from self._opening(inner, opening)
         unit = _mapping(option.get("unit"))
-        yield from self._unknown((*path, "unit", "space"), "space", unit.get("space"), self.spaces)
+        yield from self._unknown_space((*path, "unit", "space"), unit.get("space"))
         for index, carrier in enumerate(_list(unit.get("stands-on"))):
             yield from self._carrier((*path, "unit", "stands-on", index), carrier)
-        load = _mapping(_mapping(option.get("power")).get("load"))
-        if load and ("amps" in load) == ("watts" in load):
+        load = _mapping(option.get("power")).get("load")
+        if isinstance(load, Mapping) and ("amps" in load) == ("watts" in load):
+            given = "both amps and watts" if "amps" in load else "neither amps nor watts"
             yield self._say(
                 (*path, "power", "load"),
-                f"the load of {thing(self.tree, path)} needs either amps or watts",
+                f"the load of {thing(self.tree, path)} has {given}",
                 "load",
+                "give one of the two",
             )
+
+    def _unknown_space(self, path: Path, name: Any, by_key: bool = False) -> Iterator[Problem]:
+        yield from self._unknown(path, "space", name, "unknown-space", "spaces", by_key)
 
     def _part(self, path: Path, part: Mapping[str, Any], facet: str) -> Iterator[Problem]:
         kind = part.get("kind")
@@ -227,80 +330,110 @@ class _Names:
         if wanted is None:
             return
         owner = thing(self.tree, path)
-        every = set().union(*_PART_FIELDS.values())
-        for key in sorted(wanted - set(part)):
+        missing = sorted(wanted - set(part))
+        if missing:
             yield self._say(
                 path,
-                f'the {kind} {facet} of {owner} has no "{key}"',
+                f"the {kind} {facet} of {owner} has no " + _quoted(missing, " and no "),
                 "missing-key",
-                f'add "{key}: ..."',
+                "add " + " and ".join(f'"{key}: ..."' for key in missing),
             )
+        every = set().union(*_PART_FIELDS.values())
         for key in sorted((every & set(part)) - wanted):
             yield Problem(
                 self.tree.key_at((*path, key)),
                 f'the {kind} {facet} of {owner} has "{key}", which means nothing there',
                 "unknown-key",
+                f"leave it out, or write the kind that has it: {_kind_with(key)}",
             )
+        if kind == "table":
+            yield from self._table(path, part)
+        trade = part.get("trade")
+        yield from self._unknown((*path, "trade"), "trade", trade, "unknown-trade", "labour")
+        yield from self._measure((*path, "of"), part.get("of"))
+
+    def _measure(self, path: Path, name: Any) -> Iterator[Problem]:
+        spaces, limits = self.known["spaces"], self.known["limits"]
+        if spaces is None or limits is None:
+            return
+        self.known["measures"] = [f"{s}.{m}" for s in spaces for m in _MEASURES] + list(limits)
+        yield from self._unknown(path, "measure", name, "unknown-measure", "measures")
+
+    def _table(self, path: Path, part: Mapping[str, Any]) -> Iterator[Problem]:
         by = _list(part.get("by"))
         for index, choice in enumerate(by):
-            yield from self._unknown((*path, "by", index), "choice", choice, self.pick)
-            if isinstance(choice, str) and self.pick.get(choice, "one") != "one":
+            inner = (*path, "by", index)
+            yield from self._unknown_choice(inner, choice, by_key=False)
+            if isinstance(choice, str) and self.pick.get(choice) in ("at-most-one", "several"):
                 yield self._say(
-                    (*path, "by", index),
+                    inner,
                     f'the table looks up choice "{choice}", which need not have exactly one answer',
                     "table-by",
-                    "look up choices with pick: one",
+                    'look up choices with "pick: one"',
                 )
-        if "rows" in part:
-            yield from self._rows((*path, "rows"), part["rows"], by)
-        if "trade" in part:
-            trades = _mapping(self.data.get("labour"))
-            yield from self._unknown((*path, "trade"), "trade", part["trade"], trades)
-        if isinstance(part.get("of"), str):
-            measures = [f"{s}.{m}" for s in self.spaces for m in _MEASURES] + self.limits
-            yield from self._unknown((*path, "of"), "measure", part["of"], measures)
+        if by and all(isinstance(choice, str) for choice in by):
+            rows = (*path, "rows")
+            yield from self._rows(rows, part.get("rows"), by)
+            yield from islice(self._depth(rows, part.get("rows"), by), 1)
 
     def _rows(self, path: Path, rows: Any, by: list[Any]) -> Iterator[Problem]:
-        if not by:
-            if isinstance(rows, Mapping):
-                yield self._say(path, "the table has more levels than choices in by", "table-depth")
-        elif isinstance(rows, Mapping):
-            known = self.options.get(by[0], rows) if isinstance(by[0], str) else rows
+        """Options that the rows name and nobody knows."""
+        for key, value in _mapping(rows).items() if by else ():
+            yield from self._unknown_option((*path, key), by[0], key, by_key=True)
+            yield from self._rows((*path, key), value, by[1:])
+
+    def _depth(self, path: Path, rows: Any, by: list[Any]) -> Iterator[Problem]:
+        """Cells that stand at the wrong level of the table."""
+        if isinstance(rows, Mapping) and by:
             for key, value in rows.items():
-                yield from self._unknown((*path, key), f"{by[0]} option", key, known, True)
-                yield from self._rows((*path, key), value, by[1:])
-        elif _number(rows) is not None:
+                yield from self._depth((*path, key), value, by[1:])
+        elif isinstance(rows, Mapping):
+            yield self._say(
+                path,
+                'the table has more levels than "by" has choices',
+                "table-depth",
+                'take a level out, or name one more choice in "by"',
+            )
+        elif _number(rows) is not None and by:
             yield self._say(
                 path,
                 f'the table has no level for choice "{by[0]}" here',
                 "table-depth",
-                "write one level of option ids for each choice in by",
+                f'write an amount for each option of "{by[0]}", or take it out of "by"',
             )
 
     def _opening(self, path: Path, opening: Mapping[str, Any]) -> Iterator[Problem]:
-        yield from self._unknown((*path, "space"), "space", opening.get("space"), self.spaces)
-        given = sorted({"front", "rear", "width"} & set(opening))
+        yield from self._unknown_space((*path, "space"), opening.get("space"))
+        along = ("front", "rear", "width")
+        given = [key for key in along if key in opening]
         if len(given) != 2:
+            has = "all of" if len(given) == 3 else "only" if given else "none of"
             yield self._say(
                 path,
-                f"an opening of {thing(self.tree, path)} gives {' and '.join(given) or 'nothing'} "
-                "along the side",
+                f"an opening of {thing(self.tree, path)} has {has} "
+                + _quoted(given or along, " and "),
                 "opening",
-                "give two of front, rear and width",
+                "give exactly two of front, rear and width",
             )
 
     def _carrier(self, path: Path, carrier: Any) -> Iterator[Problem]:
         if not isinstance(carrier, str) or carrier == "floor":
             return
         choice, _, option = carrier.partition("=")
-        yield from self._unknown(path, "choice", choice, self.pick)
-        if choice not in self.options:
-            return
+        yield from self._unknown_choice(path, choice, by_key=False)
         if option:
-            yield from self._unknown(path, f"{choice} option", option, self.options[choice])
-        carriers = [o for i, o in self.options[choice].items() if option in ("", i)]
-        if carriers and not any("carries" in _mapping(o.get("unit")) for o in carriers):
-            yield self._say(path, f'nothing in "{carrier}" carries anything', "no-carrier")
+            yield from self._unknown_option(path, choice, option)
+        units = [
+            o.get("unit") for i, o in self.options.get(choice, {}).items() if option in ("", i)
+        ]
+        if units and not any("carries" in _mapping(unit) for unit in units):
+            yield self._say(
+                path,
+                f'{thing(self.tree, path)} is to stand on "{shown(carrier)}", '
+                "which carries nothing",
+                "no-carrier",
+                'give it "carries" in its unit, or name something else to stand on',
+            )
 
     def _vehicle(self, path: Path, vehicle: Mapping[str, Any]) -> Iterator[Problem]:
         figures = _mapping(vehicle.get("vehicle"))
@@ -311,11 +444,13 @@ class _Names:
         for key, mass in (("gvm", front + rear), ("front-axle", front), ("rear-axle", rear)):
             rating = _number(figures.get(key))
             if rating is not None and rating < mass:
+                on = "" if key == "gvm" else f" on the {key.replace('-', ' ')}"
                 yield self._say(
                     (*path, "vehicle", key),
-                    f"{key} {rating} kg of {thing(self.tree, path)} is below its kerb mass there, "
-                    f"{mass} kg",
+                    f"{key} of {thing(self.tree, path)} is {rating} kg, "
+                    f"less than its kerb mass{on}, {mass} kg",
                     "rating-below-kerb",
+                    "check both figures against the maker's",
                 )
 
     def _add_on(self, path: Path, add_on: Mapping[str, Any]) -> Iterator[Problem]:
@@ -327,27 +462,45 @@ class _Names:
         ):
             yield self._say(
                 (*path, "suggest"),
-                f"{thing(self.tree, path)} is suggested because of itself",
+                f"{thing(self.tree, path)} names itself in the condition that suggests it",
                 "suggests-itself",
-                "leave it out of its own condition",
+                "leave it out there: an add-on is suggested only while it is not picked",
             )
 
     def _rule(self, path: Path, rule: Mapping[str, Any]) -> Iterator[Problem]:
         for key in ("when", "needs", "rules-out"):
             yield from self._condition((*path, key), rule.get(key))
-        if ("needs" in rule) == ("rules-out" in rule):
+        owner = thing(self.tree, path)
+        if "needs" not in rule and "rules-out" not in rule:
             yield self._say(
                 path,
-                f"{thing(self.tree, path)} must have either needs or rules-out",
-                "rule-without-consequence" if "needs" not in rule else "rule-with-two-consequences",
+                f"{owner} has no consequence",
+                "rule-without-consequence",
+                'add "needs: ..." or "rules-out: ..."',
             )
-        for key in ("needs", "rules-out"):
-            if key in rule and rule.get("when") == rule[key]:
-                yield self._say(
-                    (*path, key),
-                    f"{thing(self.tree, path)} {key.replace('-', ' ')} what it applies to",
-                    "rule-on-itself",
-                )
+        if "needs" in rule and "rules-out" in rule:
+            yield self._say(
+                path,
+                f'{owner} has both "needs" and "rules-out"',
+                "rule-with-two-consequences",
+                "make two rules of it",
+            )
+        if "when" not in rule:
+            return
+        if rule["when"] == rule.get("needs"):
+            yield self._say(
+                (*path, "needs"),
+                f"{owner} needs just what it applies to, so it says nothing",
+                "rule-on-itself",
+                "name something else in needs, or leave the rule out",
+            )
+        if rule["when"] == rule.get("rules-out"):
+            yield self._say(
+                (*path, "rules-out"),
+                f"{owner} rules out just what it applies to, so that can never be picked",
+                "rule-on-itself",
+                "name something else in rules-out, or take what it names out of the catalogue",
+            )
 
     def _condition(self, path: Path, condition: Any) -> Iterator[Problem]:
         for key, value in _mapping(condition).items():
@@ -356,37 +509,40 @@ class _Names:
                 for index, part in enumerate(_list(value)):
                     yield from self._condition((*inner, index), part)
                 continue
-            yield from self._unknown(inner, "choice", key, self.options, True)
-            known = self.options.get(key)
-            if known is None:
+            yield from self._unknown_choice(inner, key)
+            if key not in self.options:
                 continue
             if isinstance(value, Mapping):
-                yield from self._unknown(
-                    (*inner, "option"), f"{key} option", value.get("option"), known
-                )
-                yield from self._quantities(inner, value)
+                yield from self._unknown_option((*inner, "option"), key, value.get("option"))
+                yield from self._quantities(inner, value, key)
             else:
                 listed = [((*inner, i), v) for i, v in enumerate(_list(value))] or [(inner, value)]
                 for place, option in listed:
-                    yield from self._unknown(place, f"{key} option", option, known)
+                    yield from self._unknown_option(place, key, option)
 
-    def _quantities(self, path: Path, test: Mapping[str, Any]) -> Iterator[Problem]:
+    def _quantities(self, path: Path, test: Mapping[str, Any], choice: str) -> Iterator[Problem]:
         low, high = _number(test.get("at-least")), _number(test.get("at-most"))
+        owner = thing(self.tree, path)
         if "at-least" not in test and "at-most" not in test:
             yield self._say(
-                path, "this asks for no quantity", "quantity", "add at-least or at-most"
+                path,
+                f'{owner} asks for no quantity of choice "{choice}"',
+                "quantity",
+                'add "at-least: ..." or "at-most: ..."',
             )
         if low is not None and high is not None and low > high:
             yield self._say(
-                path, f"at least {low} and at most {high} can never both hold", "quantity"
+                path,
+                f"{owner} asks for at least {low} and at most {high}, which can never both hold",
+                "quantity",
+                "swap the two numbers",
             )
 
     def _picks(self, path: Path, picks: Any) -> Iterator[Problem]:
         for choice, value in _mapping(picks).items():
             inner = (*path, choice)
-            yield from self._unknown(inner, "choice", choice, self.options, True)
-            known = self.options.get(choice)
-            if known is None:
+            yield from self._unknown_choice(inner, choice)
+            if choice not in self.options:
                 continue
             if isinstance(value, Mapping):
                 named = [((*inner, option), option, True) for option in value]
@@ -394,10 +550,30 @@ class _Names:
                 named = [((*inner, i), o, False) for i, o in enumerate(_list(value))]
                 named = named or [(inner, value, False)]
             for place, option, by_key in named:
-                yield from self._unknown(place, f"{choice} option", option, known, by_key)
-            if self.pick[choice] != "several" and len(named) > 1:
+                yield from self._unknown_option(place, choice, option, by_key)
+            yield from self._too_many(inner, choice, value)
+
+    def _too_many(self, path: Path, choice: str, value: Any) -> Iterator[Problem]:
+        """More options, or more of one, than the choice takes."""
+        owner = thing(self.tree, path)
+        if self.pick[choice] in _SINGLE and isinstance(value, list | Mapping) and len(value) > 1:
+            yield self._say(
+                path,
+                f'{owner} picks {len(value)} options of choice "{choice}", which takes one',
+                "too-many-picks",
+                "keep one of them",
+            )
+            return
+        for option, quantity in _mapping(value).items():
+            most = _number(self.options[choice].get(option, {}).get("most", 1))
+            count = _number(quantity)
+            if option in self.options[choice] and most and count and count > most:
                 yield self._say(
-                    inner, f'"{choice}" takes one option, not {len(named)}', "too-many-picks"
+                    (*path, option),
+                    f'{owner} picks {count} of option "{option}" of choice "{choice}", which can '
+                    f"be had {_times(most)} at most",
+                    "too-many-picks",
+                    f"set its quantity to {most} or less",
                 )
 
     def _cyclic_needs(self) -> Iterator[Problem]:
@@ -412,7 +588,7 @@ class _Names:
                 path,
                 f"these need each other in a circle: {names}",
                 "cyclic-needs",
-                "sell them as one option, or break the circle",
+                "sell them as one option, or leave one of the rules out",
                 level="caution",
             )
 
@@ -428,14 +604,14 @@ class _Names:
         for choice_id, path, record in records:
             stands_on = _list(_mapping(record.get("unit")).get("stands-on"))
             if len(stands_on) == 1 and isinstance(stands_on[0], str) and "=" in stands_on[0]:
-                edges[f"{choice_id}={record.get('id')}", stands_on[0]] = (
-                    *path,
-                    "unit",
-                    "stands-on",
-                )
+                at = (*path, "unit", "stands-on")
+                edges[f"{choice_id}={record.get('id')}", stands_on[0]] = at
         for names, path in _circles(edges):
             yield self._say(
-                path, f"these can stand on nothing but each other: {names}", "cyclic-support"
+                path,
+                f"these can stand on nothing but each other: {names}",
+                "cyclic-support",
+                "let one of them stand on the floor too",
             )
 
 
@@ -475,6 +651,23 @@ def _tests(condition: Any) -> Iterator[tuple[str, list[Any]]]:
             yield key, [value.get("option")]
         else:
             yield key, value if isinstance(value, list) else [value]
+
+
+def _options(choice: str) -> str:
+    """Where the options of a choice are among the known names."""
+    return f"options of {choice}"
+
+
+def _quoted(words: Iterable[str], between: str) -> str:
+    return between.join(f'"{word}"' for word in words)
+
+
+def _times(number: Decimal | int) -> str:
+    return "once" if number == 1 else f"{number} times"
+
+
+def _kind_with(field: str) -> str:
+    return next(kind for kind, fields in _PART_FIELDS.items() if field in fields)
 
 
 def _single(condition: Any) -> str | None:

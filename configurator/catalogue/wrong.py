@@ -228,7 +228,8 @@ def _bad_value(
     name, place = called(tree, path), tree.at(path)
     if "type" not in by_word and ("required" in by_word or "additionalProperties" in by_word):
         shape: Any = errors[0].schema
-        yield from _bad_keys(tree, path, shape, errors[0].instance)
+        group: Any = errors[0].instance
+        yield from _bad_keys(tree, path, shape, group)
         return
     tree.refused.add(place)
     error = by_word.get("type", errors[0])
