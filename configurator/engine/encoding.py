@@ -1,0 +1,250 @@
+"""A catalogue as clauses: what a complete selection is, and what the rules say of it.
+
+Every option of every choice has one variable for each quantity it can be had in: the k-th says
+that at least k are picked. A choice that may stay empty has a variable for that. Every rule is
+guarded by a variable of its own, its fact, so that a conflict can name it.
+
+Everything is built in the order of ids, so the order of the file means nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import combinations
+
+from attrs import frozen
+
+from configurator.catalogue.model import (
+    AllOf,
+    AnyOf,
+    Catalogue,
+    Choice,
+    Condition,
+    Pick,
+    Test,
+)
+from configurator.selection import Selection
+
+__all__ = ["Encoding", "Fact", "Held", "State"]
+
+_PAIRWISE = 8
+
+
+@frozen(order=True)
+class Fact:
+    """Something that holds besides the picks and that a conflict may name.
+
+    Attributes:
+        kind: ``rule``, ``limit``, ``fit`` (one unit) or ``layout`` (all units of a space).
+        subject: id of the rule, limit or space, or ``choice=option`` of the unit.
+    """
+
+    kind: str
+    subject: str
+
+
+Held = dict[tuple[str, str], int]
+"""Quantity of each picked option."""
+
+State = tuple[tuple[str, int], ...]
+"""An answer to a choice: option ids with quantities; empty for none."""
+
+
+class Encoding:
+    """Variables and clauses of a catalogue; positive numbers are variables, negative their negation.
+
+    Attributes:
+        clauses: what every complete selection satisfies; rules guarded by their facts.
+        facts: guard variable of each fact, for rules, limits, units and spaces.
+        levels: variable by choice, option and quantity.
+        empty: variable that says that nothing is picked, by choice of at most one.
+    """
+
+    def __init__(self, catalogue: Catalogue) -> None:
+        self.catalogue = catalogue
+        self.clauses: list[list[int]] = []
+        self.facts: dict[Fact, int] = {}
+        self.levels: dict[tuple[str, str, int], int] = {}
+        self.empty: dict[str, int] = {}
+        self._count = 0
+        self._literals: dict[Condition, int] = {}
+        self._sums: dict[tuple[int, ...], list[int]] = {}
+        self.true = self.new()
+        self.clauses.append([self.true])
+        self.choices = sorted(catalogue.by_id.values(), key=lambda choice: choice.id)
+        for choice in self.choices:
+            self._choice(choice)
+        self.level_of = {variable: key for key, variable in self.levels.items()}
+        for rule in sorted(catalogue.rules, key=lambda rule: rule.id):
+            guard = self.fact(Fact("rule", rule.id))
+            when = [] if rule.when is None else [-self.literal(rule.when)]
+            if rule.needs is not None:
+                self.clauses.append([-guard, *when, self.literal(rule.needs)])
+            if rule.rules_out is not None:
+                self.clauses.append([-guard, *when, -self.literal(rule.rules_out)])
+
+    def new(self) -> int:
+        """A fresh variable."""
+        self._count += 1
+        return self._count
+
+    def fact(self, fact: Fact) -> int:
+        """The guard variable of a fact."""
+        if fact not in self.facts:
+            self.facts[fact] = self.new()
+        return self.facts[fact]
+
+    def at_least(self, choice: str, option: str, quantity: int = 1) -> int:
+        """The variable that says that so many of the option are picked; its negation if never."""
+        return self.levels.get((choice, option, quantity), -self.true)
+
+    def differs(self, choice: str, options: Sequence[str], state: State) -> list[int]:
+        """Literals of which one is true when the answer, among those options, is another one."""
+        if self.catalogue.by_id[choice].pick != "several":
+            if state:
+                return [-self.levels[choice, state[0][0], 1]]
+            return [self.levels[choice, option, 1] for option in options]
+        held = dict(state)
+        literals = []
+        for option in options:
+            quantity = held.get(option, 0)
+            if quantity:
+                literals.append(-self.levels[choice, option, quantity])
+            if (choice, option, quantity + 1) in self.levels:
+                literals.append(self.levels[choice, option, quantity + 1])
+        return literals
+
+    def picks(self, selection: Selection) -> dict[tuple[str, str], int]:
+        """For each pick, the literal that says that at least its quantity is picked."""
+        return {
+            (choice, option): self.at_least(choice, option, quantity)
+            for (choice, option), quantity in sorted(selection.quantities.items())
+        }
+
+    def held(self, model: Sequence[int]) -> Held:
+        """What a solver's model picks."""
+        found: Held = {}
+        for variable, (choice, option, quantity) in self.level_of.items():
+            if model[variable - 1] > 0:
+                found[choice, option] = max(quantity, found.get((choice, option), 0))
+        return found
+
+    def selection(self, held: Held) -> Selection:
+        """What is held, as a selection, in the order of ids."""
+        picks = tuple(Pick(c, o, n) for (c, o), n in sorted(held.items()))
+        return Selection(self.catalogue.id, picks)
+
+    def outside(self, choice: Choice, allowed: Iterable[str | None]) -> list[int]:
+        """Literals of which one is true when a choice of one has an answer not in ``allowed``.
+
+        None in ``allowed`` is the empty answer.
+        """
+        inside = set(allowed)
+        literals = [self.levels[choice.id, o, 1] for o in sorted(choice.by_id) if o not in inside]
+        if choice.id in self.empty and None not in inside:
+            literals.append(self.empty[choice.id])
+        return literals
+
+    def _choice(self, choice: Choice) -> None:
+        several = choice.pick == "several"
+        firsts, every = [], []
+        for option_id in sorted(choice.by_id):
+            most = choice.by_id[option_id].most if several else 1
+            if several and choice.at_most is not None:
+                most = min(most, choice.at_most)
+            below = self.true
+            for quantity in range(1, most + 1):
+                variable = self.new()
+                self.levels[choice.id, option_id, quantity] = variable
+                self.clauses.append([-variable, below])
+                below = variable
+                every.append(variable)
+            firsts.append(self.levels[choice.id, option_id, 1])
+        if several:
+            if choice.at_most is not None and choice.at_most < len(every):
+                self.clauses.append([-self._sum(every)[choice.at_most]])
+            return
+        if choice.pick == "at-most-one":
+            self.empty[choice.id] = self.new()
+            firsts.append(self.empty[choice.id])
+        self.clauses.append(list(firsts))
+        self._at_most_one(firsts)
+
+    def _at_most_one(self, literals: list[int]) -> None:
+        """Pairwise for few; for many a chain that remembers whether one came before."""
+        if len(literals) <= _PAIRWISE:
+            self.clauses += [[-a, -b] for a, b in combinations(literals, 2)]
+            return
+        before = literals[0]
+        for literal in literals[1:]:
+            seen = self.new()
+            self.clauses += [[-before, seen], [-literal, seen], [-before, -literal]]
+            before = seen
+
+    def literal(self, condition: Condition) -> int:
+        """A literal that is true exactly when the condition holds."""
+        if condition not in self._literals:
+            self._literals[condition] = self._define(condition)
+        return self._literals[condition]
+
+    def _define(self, condition: Condition) -> int:
+        if isinstance(condition, Test):
+            return self._test(condition)
+        parts = sorted({self.literal(part) for part in condition.conditions})
+        if isinstance(condition, AllOf):
+            return -self._any([-part for part in parts])
+        some = self._any(parts)
+        return some if isinstance(condition, AnyOf) else -some
+
+    def _any(self, literals: list[int]) -> int:
+        """A literal that is true exactly when one of these is."""
+        if len(literals) == 1:
+            return literals[0]
+        made = self.new()
+        self.clauses.append([-made, *literals])
+        self.clauses += [[made, -literal] for literal in literals]
+        return made
+
+    def _test(self, test: Test) -> int:
+        choice = self.catalogue.by_id[test.choice]
+        options = sorted(set(test.options)) or sorted(choice.by_id)
+        if (test.at_least, test.at_most) == (1, None):
+            return self._any([self.levels[choice.id, option, 1] for option in options])
+        keys = sorted(key for key in self.levels if key[0] == choice.id and key[1] in options)
+        outputs = self._sum([self.levels[key] for key in keys])
+
+        def reaches(count: int) -> int:
+            if count <= 0:
+                return self.true
+            return outputs[count - 1] if count <= len(outputs) else -self.true
+
+        low = reaches(test.at_least)
+        if test.at_most is None:
+            return low
+        return -self._any(sorted({-low, reaches(test.at_most + 1)}))
+
+    def _sum(self, literals: list[int]) -> list[int]:
+        """Outputs of which the k-th (from 0) is true exactly when more than k literals are.
+
+        A totalizer: O. Bailleux and Y. Boufkhad, "Efficient CNF encoding of Boolean cardinality
+        constraints", CP 2003.
+        """
+        key = tuple(literals)
+        if len(literals) <= 1:
+            return list(literals)
+        if key not in self._sums:
+            middle = len(literals) // 2
+            left, right = self._sum(literals[:middle]), self._sum(literals[middle:])
+            outputs = [self.new() for _ in literals]
+            for a in range(len(left) + 1):
+                for b in range(len(right) + 1):
+                    if a + b:
+                        some = [-left[a - 1]] if a else []
+                        more = [-right[b - 1]] if b else []
+                        self.clauses.append([*some, *more, outputs[a + b - 1]])
+                    if a + b < len(outputs):
+                        some = [left[a]] if a < len(left) else []
+                        more = [right[b]] if b < len(right) else []
+                        self.clauses.append([*some, *more, -outputs[a + b]])
+            self._sums[key] = outputs
+        return self._sums[key]

@@ -1,0 +1,165 @@
+"""Figures of an option that hang on other choices, as tables over the choices they hang on.
+
+The price of a powder coat hangs on the size of the canopy; so does the mass of its sheet. Each is
+worked out by the same code that prices and weighs a selection, once for every way the choices it
+hangs on can be answered, so that a search needs no other arithmetic than adding up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from decimal import Decimal
+from itertools import product
+
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue, Choice, Option, Part, Pick, SpacePart
+from configurator.engine.encoding import Held, State
+from configurator.errors import ConfiguratorError
+from configurator.pricing import option_price
+from configurator.selection import Selection
+from configurator.totals import MissingPicks, mass_of
+
+__all__ = [
+    "Determiners",
+    "Figure",
+    "TooManyCases",
+    "determiners_of",
+    "masses",
+    "prices",
+    "states_in",
+    "states_of",
+]
+
+_MOST_CASES = 20_000
+
+
+class TooManyCases(ConfiguratorError):
+    """A figure hangs on more combinations than can be listed."""
+
+
+Determiners = tuple[tuple[str, tuple[str, ...]], ...]
+"""Choices that something hangs on, each with the options of it that matter."""
+
+
+def states_in(held: Held, on: Determiners) -> tuple[State, ...]:
+    """The answers to those choices where so much is held."""
+    return tuple(
+        tuple((o, held[choice, o]) for o in options if held.get((choice, o)))
+        for choice, options in on
+    )
+
+
+@frozen
+class Figure:
+    """A figure by the answers of the choices it hangs on.
+
+    Attributes:
+        on: those choices, each with the options of it that matter; empty for a constant.
+        cases: the figure for each combination of their answers; None where it has none.
+        least: the smallest of them.
+    """
+
+    on: Determiners
+    cases: dict[tuple[State, ...], Decimal | None]
+    least: Decimal
+
+    def at(self, held: Held) -> Decimal | None:
+        """The figure where so much is held."""
+        return self.cases[states_in(held, self.on)]
+
+
+def states_of(choice: Choice, options: Sequence[str] | None = None) -> Iterator[State]:
+    """Every answer a choice can have, restricted to some of its options."""
+    known = sorted(choice.by_id if options is None else options)
+    if choice.pick != "several":
+        if choice.pick == "at-most-one" or len(known) < len(choice.by_id):
+            yield ()
+        for option in known:
+            yield ((option, 1),)
+        return
+    ranges = [range(choice.by_id[option].most + 1) for option in known]
+    for counts in product(*ranges):
+        if choice.at_most is None or sum(counts) <= choice.at_most:
+            yield tuple((o, n) for o, n in zip(known, counts, strict=True) if n)
+
+
+def determiners_of(catalogue: Catalogue, parts: Sequence[Part]) -> dict[str, tuple[str, ...]]:
+    """The choices that the parts hang on, each with those of its options that matter."""
+    found: dict[str, set[str]] = {}
+    for part in parts:
+        for looked_up in part.by:
+            found.setdefault(looked_up, set()).update(catalogue.by_id[looked_up].by_id)
+        if part.of:
+            space, dot, _ = part.of.partition(".")
+            for choice in catalogue.by_id.values():
+                for option in choice.options:
+                    shape = dict(option.space).get(space) if dot else None
+                    gives = not dot and part.of in dict(option.gives)
+                    if gives or (shape is not None and _tells(shape, part.of)):
+                        found.setdefault(choice.id, set()).add(option.id)
+    return {choice: tuple(sorted(options)) for choice, options in sorted(found.items())}
+
+
+def _tells(shape: SpacePart, measured: str) -> bool:
+    """Whether the option's word on a space changes what is measured of it."""
+    if measured.endswith(".volume"):
+        return True
+    return any(size is not None for size in (shape.length, shape.width, shape.height))
+
+
+def prices(catalogue: Catalogue, choice: Choice, option: Option) -> Figure:
+    """Price of one, in the currency's smallest steps as Decimal; None where it is open.
+
+    Raises:
+        TooManyCases: it hangs on too many combinations.
+    """
+
+    def one(selection: Selection) -> Decimal | None:
+        each = option_price(catalogue, selection, choice, option).each
+        return None if each is None else each.amount
+
+    return _figure(catalogue, choice, option, option.price, one)
+
+
+def masses(catalogue: Catalogue, choice: Choice, option: Option) -> Figure:
+    """Empty mass of one, kg; None where the picks do not tell it.
+
+    Raises:
+        TooManyCases: it hangs on too many combinations.
+    """
+
+    def one(selection: Selection) -> Decimal | None:
+        try:
+            return mass_of(catalogue, selection, option)
+        except MissingPicks:
+            return None
+
+    return _figure(catalogue, choice, option, option.mass, one)
+
+
+def _figure(
+    catalogue: Catalogue,
+    choice: Choice,
+    option: Option,
+    parts: Sequence[Part],
+    one: Callable[[Selection], Decimal | None],
+) -> Figure:
+    hangs_on = determiners_of(catalogue, parts)
+    states = [list(states_of(catalogue.by_id[c], options)) for c, options in hangs_on.items()]
+    total = 1
+    for answers in states:
+        total *= len(answers)
+    if total > _MOST_CASES:
+        raise TooManyCases(
+            f"a figure of {choice.id}={option.id} hangs on {total} combinations of "
+            f"{', '.join(hangs_on)}; {_MOST_CASES} can be listed"
+        )
+    cases = {}
+    for combination in product(*states):
+        picks = [
+            Pick(c, o, n) for c, state in zip(hangs_on, combination, strict=True) for o, n in state
+        ]
+        cases[combination] = one(Selection(catalogue.id, tuple(picks)))
+    known = [value for value in cases.values() if value is not None]
+    return Figure(tuple(hangs_on.items()), cases, min(known, default=Decimal(0)))

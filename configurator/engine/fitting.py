@@ -1,0 +1,255 @@
+"""Fit as a theory: every unit fits, on its own, the space that the other picks make.
+
+What a unit's fit hangs on are the choices that shape its space, open it or may carry it. A reason
+against it is lifted along the inside of the space: with the same doors and carriers, a unit that
+does not fit does not fit a smaller inside either, so the reason names the largest length, width
+and height with which it still fails, not the picks that made them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import product
+
+from attrs import evolve, frozen
+
+from configurator.catalogue.model import Option, SpacePart, Unit
+from configurator.engine.encoding import Encoding, Fact, Held, State
+from configurator.engine.figures import Determiners, determiners_of, states_in, states_of
+from configurator.engine.theories import Reason
+from configurator.fit import bases_of, cells_of, clear_openings, divider_of, ways_in
+from configurator.totals import Interior, MissingPicks, inside_size
+
+__all__ = ["FitTheory"]
+
+_SIDES = ("length", "width", "height")
+_LOSSES = {"length": ("wall",), "width": ("wall",), "height": ("roof", "floor")}
+_ANY_SIZE = 10**6
+_MOST_WIDENING = 300
+
+
+class _Side:
+    """One inside size of a space, by the answers it hangs on."""
+
+    def __init__(self, encoding: Encoding, space: str, side: str) -> None:
+        self.encoding = encoding
+        self.on = _determiners(encoding, space, lambda part: _shapes(part, side))
+        self.sizes = {
+            states: _inside(encoding, space, side, self.on, states)
+            for states in product(*(states_of(encoding.catalogue.by_id[c], o) for c, o in self.on))
+        }
+        self.steps = sorted({size for size in self.sizes.values() if size is not None})
+        self._above: dict[int, int] = {}
+
+    def at(self, held: Held) -> int | None:
+        """The size where so much is held; None while it is not determined."""
+        return self.sizes[states_in(held, self.on)]
+
+    def above(self, size: int) -> list[int]:
+        """A literal that is false wherever the inside is determined and no larger than ``size``."""
+        if not self.steps or size >= self.steps[-1]:
+            return []
+        if size not in self._above:
+            literal = self.encoding.new()
+            self._above[size] = literal
+            for states, inside in self.sizes.items():
+                if inside is not None and inside <= size:
+                    self.encoding.clauses.append(
+                        [-literal, *_differs(self.encoding, self.on, states)]
+                    )
+        return [self._above[size]]
+
+
+class FitTheory:
+    """Every unit on its own fits its space. Answers are remembered by what they hang on."""
+
+    def __init__(self, encoding: Encoding) -> None:
+        self.encoding = encoding
+        self.catalogue = encoding.catalogue
+        self.units: dict[tuple[str, str], Determiners] = {}
+        for choice in encoding.choices:
+            for option in choice.options:
+                if option.unit is not None:
+                    encoding.fact(Fact("fit", f"{choice.id}={option.id}"))
+                    self.units[choice.id, option.id] = self._others(option, option.unit)
+        self._sides: dict[str, dict[str, _Side]] = {}
+        self._fit: dict[tuple[tuple[str, str], Interior, tuple[State, ...]], bool] = {}
+        self._reasons: dict[tuple[tuple[str, str], Interior, tuple[State, ...]], Reason] = {}
+
+    def facts(self) -> tuple[Fact, ...]:
+        """One for each unit."""
+        return tuple(Fact("fit", f"{choice}={option}") for choice, option in self.units)
+
+    def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
+        """A lifted reason for each unit that does not fit."""
+        for unit in sorted(held.keys() & self.units.keys()):
+            fact = Fact("fit", f"{unit[0]}={unit[1]}")
+            inside = self.inside(unit, held) if fact in active else None
+            if inside is None:
+                continue
+            states = states_in(held, self.units[unit])
+            if not self._fits(unit, inside, states):
+                key = unit, inside, states
+                if key not in self._reasons:
+                    self._reasons[key] = self._reason(fact, *key)
+                yield self._reasons[key]
+
+    def inside(self, unit: tuple[str, str], held: Held) -> Interior | None:
+        """The clear inside of the unit's space, or None while it is not determined."""
+        sizes = [side.at(held) for side in self._space_sides(self._unit(unit).space).values()]
+        length, width, height = sizes
+        if length is None or width is None or height is None:
+            return None
+        return Interior(length, width, height)
+
+    def _unit(self, unit: tuple[str, str]) -> Unit:
+        found = self.catalogue.option(*unit).unit
+        assert found is not None
+        return found
+
+    def _space_sides(self, space: str) -> Mapping[str, _Side]:
+        if space not in self._sides:
+            self._sides[space] = {side: _Side(self.encoding, space, side) for side in _SIDES}
+        return self._sides[space]
+
+    def _others(self, option: Option, unit: Unit) -> Determiners:
+        """What the fit hangs on besides the inside: doors, divider, carriers, mass on a carrier."""
+        carriers: dict[str, set[str]] = {}
+        waiting, seen = set(unit.stands_on) - {"floor"}, {"floor"}
+        while waiting:
+            name = min(waiting)
+            waiting.discard(name)
+            seen.add(name)
+            choice_id, _, only = name.partition("=")
+            for other in self.catalogue.by_id[choice_id].options:
+                if other.unit and other.unit.carries and only in ("", other.id):
+                    carriers.setdefault(choice_id, set()).add(other.id)
+                    waiting |= set(other.unit.stands_on) - seen
+        others = {choice: set(options) for choice, options in carriers.items()}
+        if carriers:
+            for choice_id, options in determiners_of(self.catalogue, option.mass).items():
+                others.setdefault(choice_id, set()).update(options)
+        for choice in self.encoding.choices:
+            for other in choice.options:
+                shape = dict(other.space).get(unit.space)
+                opens = any(opening.space == unit.space for opening in other.openings)
+                if opens or (shape is not None and shape.divider):
+                    others.setdefault(choice.id, set()).add(other.id)
+        return _listed(others)
+
+    def _fits(self, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]) -> bool:
+        key = unit, inside, states
+        if key not in self._fit:
+            catalogue, option = self.catalogue, self.catalogue.option(*unit)
+            space = self._unit(unit).space
+            held = _held(self.units[unit], states)
+            selection = self.encoding.selection(held)
+            openings = clear_openings(catalogue, selection, space, inside)
+            cells = cells_of(inside, openings, divider_of(catalogue, selection, space, inside))
+            bases = bases_of(catalogue, selection, self._unit(unit))
+            self._fit[key] = any(
+                next(misfits, None) is None
+                for _, misfits in ways_in(catalogue, selection, option, cells, bases)
+            )
+        return self._fit[key]
+
+    def _reason(
+        self, fact: Fact, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]
+    ) -> Reason:
+        """Let each inside size grow as far as the unit still fails; then widen the other answers."""
+        sides = self._space_sides(self._unit(unit).space)
+        literals = [-self.encoding.at_least(*unit)]
+        for name in ("width", "length", "height"):
+            size = self._largest_failing(unit, inside, states, name, sides[name].steps)
+            inside = evolve(inside, **{name: size})
+            literals += sides[name].above(size)
+        others = self.units[unit]
+        sets: list[list[State]] = [[state] for state in states]
+        for index, (choice_id, options) in enumerate(others):
+            choice = self.catalogue.by_id[choice_id]
+            rest = list(product(*sets[:index], *sets[index + 1 :]))
+            answers = [s for s in states_of(choice, options) if s not in sets[index]]
+            if choice.pick == "several" or len(rest) * len(answers) > _MOST_WIDENING:
+                continue
+            for state in answers:
+                if not any(self._fits(unit, inside, (*r[:index], state, *r[index:])) for r in rest):
+                    sets[index].append(state)
+        for (choice_id, options), allowed in zip(others, sets, strict=True):
+            literals += self._outside(choice_id, options, allowed)
+        return Reason(fact, tuple(dict.fromkeys(literals)))
+
+    def _largest_failing(
+        self,
+        unit: tuple[str, str],
+        inside: Interior,
+        states: tuple[State, ...],
+        name: str,
+        steps: Sequence[int],
+    ) -> int:
+        """The largest size of the space with which, the rest being so, the unit still fails."""
+        if not self._fits(unit, evolve(inside, **{name: _ANY_SIZE}), states):
+            return _ANY_SIZE
+        low, high = steps.index(getattr(inside, name)), len(steps)
+        while low + 1 < high:
+            middle = (low + high) // 2
+            if self._fits(unit, evolve(inside, **{name: steps[middle]}), states):
+                high = middle
+            else:
+                low = middle
+        return steps[low]
+
+    def _outside(self, choice_id: str, options: tuple[str, ...], allowed: list[State]) -> list[int]:
+        choice = self.catalogue.by_id[choice_id]
+        if choice.pick == "several":
+            return self.encoding.differs(choice_id, options, allowed[0])
+        names: set[str | None] = {state[0][0] for state in allowed if state}
+        if () in allowed:
+            names |= {None, *(o for o in choice.by_id if o not in options)}
+        return self.encoding.outside(choice, names)
+
+
+def _shapes(part: SpacePart, side: str) -> bool:
+    return getattr(part, side) is not None or any(getattr(part, loss) for loss in _LOSSES[side])
+
+
+def _determiners(
+    encoding: Encoding, space: str, matters: Callable[[SpacePart], bool]
+) -> Determiners:
+    found: dict[str, set[str]] = {}
+    for choice in encoding.choices:
+        for option in choice.options:
+            part = dict(option.space).get(space)
+            if part is not None and matters(part):
+                found.setdefault(choice.id, set()).add(option.id)
+    return _listed(found)
+
+
+def _listed(found: Mapping[str, set[str]]) -> Determiners:
+    return tuple((choice, tuple(sorted(options))) for choice, options in sorted(found.items()))
+
+
+def _held(on: Determiners, states: tuple[State, ...]) -> Held:
+    return {
+        (choice, option): quantity
+        for (choice, _), state in zip(on, states, strict=True)
+        for option, quantity in state
+    }
+
+
+def _differs(encoding: Encoding, on: Determiners, states: tuple[State, ...]) -> list[int]:
+    return [
+        literal
+        for (choice, options), state in zip(on, states, strict=True)
+        for literal in encoding.differs(choice, options, state)
+    ]
+
+
+def _inside(
+    encoding: Encoding, space: str, side: str, on: Determiners, states: tuple[State, ...]
+) -> int | None:
+    """The inside size that those answers make, by the same code that checks a selection."""
+    try:
+        selection = encoding.selection(_held(on, states))
+        return inside_size(encoding.catalogue, selection, space, side)
+    except MissingPicks:
+        return None

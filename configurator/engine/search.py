@@ -1,0 +1,179 @@
+"""The search: proposals from a SAT solver, until one pleases every theory or none is left.
+
+Every reason that a theory gives is kept as a clause, so nothing is refused twice. Sound selections
+that were met are remembered, and proposals start from them, so that few rounds are needed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+
+from attrs import frozen
+from pysat.solvers import Glucose4  # type: ignore[import-untyped]
+
+from configurator.catalogue.model import Catalogue, Choice, Option
+from configurator.engine.encoding import Encoding, Fact, Held
+from configurator.engine.figures import Figure, masses, prices
+from configurator.engine.fitting import FitTheory
+from configurator.engine.theories import LimitTheory, Theory
+from configurator.errors import SearchLimit
+
+__all__ = ["Counts", "Search"]
+
+_MOST_ROUNDS = 20_000
+_MOST_KNOWN = 400
+
+
+@frozen
+class Counts:
+    """How much work a search has done so far; no machine changes these numbers."""
+
+    solves: int
+    rounds: int
+
+
+class Search:
+    """One catalogue, compiled, with everything learned about it so far.
+
+    Attributes:
+        encoding: its variables and clauses.
+        theories: limits and fit.
+    """
+
+    def __init__(self, catalogue: Catalogue) -> None:
+        self.catalogue = catalogue
+        self.encoding = Encoding(catalogue)
+        self._figures: dict[tuple[str, str, str], Figure] = {}
+        self.fit = FitTheory(self.encoding)
+        limits = [
+            LimitTheory(self.encoding, limit, self.mass)
+            for limit in sorted(catalogue.limits, key=lambda limit: limit.id)
+        ]
+        self.limits = {theory.limit.id: theory for theory in limits}
+        self.theories: list[Theory] = [*limits, self.fit]
+        self.facts = frozenset(self.encoding.facts)
+        self.learned: list[list[int]] = []
+        self._solver = Glucose4()
+        self._loaded = 0
+        self._load()
+        self._known: list[tuple[int, Held]] = []
+        self._solves = self._rounds = 0
+
+    @property
+    def counts(self) -> Counts:
+        """Work done since the search was made."""
+        return Counts(self._solves, self._rounds)
+
+    def mass(self, choice: Choice, option: Option) -> Figure:
+        """The option's mass, worked out once."""
+        return self._figure("mass", choice, option)
+
+    def price(self, choice: Choice, option: Option) -> Figure:
+        """The option's price, worked out once."""
+        return self._figure("price", choice, option)
+
+    def _figure(self, kind: str, choice: Choice, option: Option) -> Figure:
+        key = kind, choice.id, option.id
+        if key not in self._figures:
+            make = masses if kind == "mass" else prices
+            self._figures[key] = make(self.catalogue, choice, option)
+        return self._figures[key]
+
+    def known(self, literals: Iterable[int]) -> Held | None:
+        """A sound selection met before in which all these variables are true."""
+        mask = _mask(literals)
+        return next((held for bits, held in reversed(self._known) if bits & mask == mask), None)
+
+    def sound(
+        self,
+        literals: Sequence[int],
+        active: frozenset[Fact] | None = None,
+        hopes: Sequence[int] = (),
+    ) -> Held | None:
+        """A complete selection that satisfies the literals and every active fact, or None.
+
+        None is a proof that there is none; :attr:`core` then tells which literals and facts it
+        rests on.
+
+        Args:
+            literals: what must be true.
+            active: facts to respect; all of them by default.
+            hopes: variables worth having true where that is possible.
+
+        Raises:
+            SearchLimit: it gave up, which proves nothing.
+        """
+        active = self.facts if active is None else active
+        everything = active == self.facts
+        if everything and all(literal > 0 for literal in literals):
+            met = self.known(literals)
+            if met is not None:
+                return met
+        assumptions = [*literals, *sorted(self.encoding.facts[fact] for fact in active)]
+        self._start_near(literals, hopes)
+        for _ in range(_MOST_ROUNDS):
+            self._solves += 1
+            if not self._solver.solve(assumptions=assumptions):
+                self.core = frozenset(self._solver.get_core() or ())
+                return None
+            model = self._solver.get_model()
+            held = self.encoding.held(model)
+            reasons = [r for theory in self.theories for r in theory.refuse(held, active)]
+            if not reasons:
+                if everything:
+                    self._remember(held)
+                return held
+            self._rounds += 1
+            self._load()
+            for reason in reasons:
+                clause = [-self.encoding.facts[reason.fact], *reason.clause]
+                self.learned.append(clause)
+                self._solver.add_clause(clause)
+        raise SearchLimit(f"the search gave up after {_MOST_ROUNDS} proposals; that proves nothing")
+
+    def _load(self) -> None:
+        """Give the solver the clauses that the encoding got since."""
+        for clause in self.encoding.clauses[self._loaded :]:
+            self._solver.add_clause(clause)
+        self._loaded = len(self.encoding.clauses)
+
+    def _start_near(self, literals: Sequence[int], hopes: Sequence[int]) -> None:
+        """Let proposals start from the sound selection that shares most with what is asked."""
+        mask = _mask(literal for literal in literals if literal > 0)
+        best = max(self._known, key=lambda known: (known[0] & mask).bit_count(), default=None)
+        bits = best[0] if best else 0
+        hoped = set(hopes)
+        phases = [
+            variable if bits >> variable & 1 or variable in hoped else -variable
+            for variable in self.encoding.level_of
+        ]
+        self._solver.set_phases(phases)
+
+    def _remember(self, held: Held) -> None:
+        bits = 0
+        for (choice, option), quantity in held.items():
+            for level in range(1, quantity + 1):
+                bits |= 1 << self.encoding.levels[choice, option, level]
+        if all(bits != other for other, _ in self._known):
+            self._known.append((bits, held))
+            if len(self._known) > _MOST_KNOWN:
+                del self._known[0]
+
+    def total(self, held: Held, figure: str) -> Decimal | None:
+        """The sum of prices or masses of what is held; None while one is open."""
+        values = [
+            (quantity, self._figure(figure, choice, choice.by_id[option]).at(held))
+            for (choice_id, option), quantity in held.items()
+            for choice in (self.catalogue.by_id[choice_id],)
+        ]
+        if any(value is None for _, value in values):
+            return None
+        return sum((n * value for n, value in values if value is not None), Decimal(0))
+
+
+def _mask(literals: Iterable[int]) -> int:
+    bits = 0
+    for literal in literals:
+        bits |= 1 << literal
+    return bits

@@ -1,0 +1,271 @@
+"""What clauses cannot say, as theories that are asked about a proposed selection; the limits.
+
+A theory answers with nothing, or with reasons: clauses that every sound selection satisfies, each
+guarded by the fact it comes from. A reason is lifted before it is given, so that it refuses not
+only the proposal at hand but all that fail in the same way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from decimal import Decimal
+from typing import Protocol
+
+from attrs import frozen
+
+from configurator.catalogue.model import Choice, Limit, Option
+from configurator.engine.encoding import Encoding, Fact, Held
+from configurator.engine.figures import Figure, states_in
+
+__all__ = ["LimitTheory", "Reason", "Theory"]
+
+
+@frozen
+class Reason:
+    """Why a proposal is refused, as a clause that holds in every sound selection.
+
+    Attributes:
+        fact: where it comes from.
+        clause: literals, without the guard.
+    """
+
+    fact: Fact
+    clause: tuple[int, ...]
+
+
+class Theory(Protocol):
+    """What the search asks of a theory."""
+
+    def facts(self) -> tuple[Fact, ...]:
+        """The facts it may give as reasons."""
+        ...
+
+    def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
+        """Reasons against a complete selection, at least one if an active fact is broken."""
+        ...
+
+
+@frozen
+class _Share:
+    """What one option adds to a limit for each of it: its use less what it gives.
+
+    Attributes:
+        constant: the part that never changes.
+        figure: the mass that hangs on other choices, if any.
+        uses: whether it uses the limit rather than only giving.
+    """
+
+    constant: Decimal
+    figure: Figure | None
+    uses: bool
+
+    def at(self, held: Held) -> Decimal:
+        """The share where so much is held; a mass that is not known counts nothing."""
+        return self.constant + ((self.figure.at(held) or Decimal(0)) if self.figure else 0)
+
+    @property
+    def least(self) -> Decimal:
+        """The smallest it can be."""
+        if self.figure is None:
+            return self.constant
+        return self.constant + min(v or Decimal(0) for v in self.figure.cases.values())
+
+
+class LimitTheory:
+    """One limit: what is used less what is given may not exceed nothing."""
+
+    def __init__(
+        self,
+        encoding: Encoding,
+        limit: Limit,
+        weigh: Callable[[Choice, Option], Figure],
+    ) -> None:
+        self.encoding, self.limit = encoding, limit
+        self.fact = Fact("limit", limit.id)
+        encoding.fact(self.fact)
+        self.shares: dict[tuple[str, str], _Share] = {}
+        for choice in encoding.choices:
+            for option in choice.options:
+                share = self._share(choice, option, weigh)
+                if share.constant or share.figure is not None or share.uses:
+                    self.shares[choice.id, option.id] = share
+        self.floors = {c.id: self._floor(c) for c in encoding.choices if c.pick != "several"}
+        self.least = self.limit.reserve + sum(self.floors.values(), Decimal(0))
+        for (choice_id, option_id), share in self.shares.items():
+            if encoding.catalogue.by_id[choice_id].pick == "several":
+                self.least += self._several_floor(choice_id, option_id, share)
+
+    def facts(self) -> tuple[Fact, ...]:
+        """The limit itself."""
+        return (self.fact,)
+
+    def _share(
+        self, choice: Choice, option: Option, weigh: Callable[[Choice, Option], Figure]
+    ) -> _Share:
+        use = dict(option.uses).get(self.limit.id, Decimal(0))
+        give = dict(option.gives).get(self.limit.id, Decimal(0))
+        figure = None
+        uses = use > 0
+        if self.limit.counts == "mass":
+            if option.unit is not None:
+                use += option.unit.contents
+            if option.vehicle is not None:
+                give += option.vehicle.payload
+            weight = weigh(choice, option)
+            if weight.on:
+                figure = weight
+            else:
+                use += weight.at({}) or Decimal(0)
+            uses = use > 0 or figure is not None
+        return _Share(use - give, figure, uses)
+
+    def _floor(self, choice: Choice) -> Decimal:
+        """The least a choice of one can add."""
+        least = [self._share_of(choice.id, option.id).least for option in choice.options]
+        return min([*least, Decimal(0)] if choice.id in self.encoding.empty else least)
+
+    def _several_floor(self, choice: str, option: str, share: _Share) -> Decimal:
+        most = self.encoding.catalogue.by_id[choice].by_id[option].most
+        return min(Decimal(0), most * share.least)
+
+    def _share_of(self, choice: str, option: str) -> _Share:
+        return self.shares.get((choice, option), _NO_SHARE)
+
+    def over(self, held: Held) -> Decimal:
+        """By how much the limit is exceeded; nothing or less when it is kept."""
+        net, used = self.limit.reserve, False
+        for key, quantity in held.items():
+            share = self.shares.get(key)
+            if share is not None:
+                net += quantity * share.at(held)
+                used = used or share.uses
+        return net if used else Decimal(0)
+
+    def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
+        """A lifted reason if the limit is exceeded."""
+        if self.fact in active and self.over(held) > 0:
+            yield Reason(self.fact, self._reason(held))
+
+    def _reason(self, held: Held) -> tuple[int, ...]:
+        """Drop what adds least while the rest still exceeds, then widen what is left."""
+        gains = sorted(self._gains(held), key=lambda gain: (gain.amount, gain.name))
+        slack = self.least + sum((gain.amount for gain in gains), Decimal(0))
+        kept = []
+        for gain in gains:
+            if slack - gain.amount > 0:
+                slack -= gain.amount
+            else:
+                kept.append(gain)
+        literals: list[int] = []
+        for gain in reversed(kept):
+            clause, spent = gain.clause(slack)
+            literals += clause
+            slack -= spent
+        if not any(gain.uses for gain in kept):
+            user = min(key for key in held if self._share_of(*key).uses)
+            literals.append(-self.encoding.at_least(*user))
+        return tuple(dict.fromkeys(literals))
+
+    def _gains(self, held: Held) -> Iterator[_Gain]:
+        """How much each answer adds over the least that its choice could."""
+        for choice_id, floor in self.floors.items():
+            option = next((o for c, o in held if c == choice_id), None)
+            share = self._share_of(choice_id, option) if option else _NO_SHARE
+            amount = share.at(held) - floor
+            if amount > 0:
+                yield _SingleGain(self, held, choice_id, option, amount, share)
+        for (choice_id, option_id), share in self.shares.items():
+            choice = self.encoding.catalogue.by_id[choice_id]
+            if choice.pick == "several":
+                count = held.get((choice_id, option_id), 0)
+                floor = self._several_floor(choice_id, option_id, share)
+                amount = count * share.at(held) - floor
+                if amount > 0:
+                    yield _SeveralGain(self, held, choice_id, option_id, count, amount, share)
+
+    def conditions(self, share: _Share, held: Held) -> list[int]:
+        """Literals of which one is true where the share's figure is another case."""
+        literals: list[int] = []
+        for choice, options in share.figure.on if share.figure else ():
+            state = states_in(held, ((choice, options),))[0]
+            literals += self.encoding.differs(choice, options, state)
+        return literals
+
+
+_NO_SHARE = _Share(Decimal(0), None, uses=False)
+
+
+@frozen
+class _SingleGain:
+    """What the answer to a choice of one adds over the least it could."""
+
+    theory: LimitTheory
+    held: Held
+    choice: str
+    option: str | None
+    amount: Decimal
+    share: _Share
+
+    @property
+    def name(self) -> tuple[str, str, int]:
+        return self.choice, self.option or "", 0
+
+    @property
+    def uses(self) -> bool:
+        return self.share.uses
+
+    def clause(self, slack: Decimal) -> tuple[list[int], Decimal]:
+        """Literals of which one is true where this gain is smaller, and the slack it takes.
+
+        Every option that adds at least as much, less what slack allows, is refused with it.
+        """
+        theory, floor = self.theory, self.theory.floors[self.choice]
+        choice = theory.encoding.catalogue.by_id[self.choice]
+        conditions = theory.conditions(self.share, self.held)
+        gains: dict[str | None, Decimal] = {
+            option: theory._share_of(self.choice, option).least - floor for option in choice.by_id
+        }
+        if self.choice in theory.encoding.empty:
+            gains[None] = -floor
+        gains[self.option] = self.amount
+        enough = {o: g for o, g in gains.items() if g > self.amount - slack or g >= self.amount}
+        if self.uses:
+            users = {o for o in enough if o and theory._share_of(self.choice, o).uses}
+            enough = {o: g for o, g in enough.items() if o in users}
+        spent = self.amount - min(enough.values())
+        return theory.encoding.outside(choice, enough) + conditions, spent
+
+
+@frozen
+class _SeveralGain:
+    """What the quantity of an option in a choice of several adds over the least it could."""
+
+    theory: LimitTheory
+    held: Held
+    choice: str
+    option: str
+    count: int
+    amount: Decimal
+    share: _Share
+
+    @property
+    def name(self) -> tuple[str, str, int]:
+        return self.choice, self.option, self.count
+
+    @property
+    def uses(self) -> bool:
+        return self.share.uses and self.count > 0
+
+    def clause(self, slack: Decimal) -> tuple[list[int], Decimal]:
+        """Literals of which one is true where this gain is smaller; no slack is taken."""
+        encoding = self.theory.encoding
+        each = self.share.at(self.held)
+        if each > 0:
+            literal = -encoding.at_least(self.choice, self.option, self.count)
+        else:
+            literal = encoding.at_least(self.choice, self.option, self.count + 1)
+        literals = [] if literal == -encoding.true else [literal]
+        return literals + self.theory.conditions(self.share, self.held), Decimal(0)
+
+
+_Gain = _SingleGain | _SeveralGain
