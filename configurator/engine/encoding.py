@@ -51,7 +51,7 @@ State = tuple[tuple[str, int], ...]
 
 
 class Encoding:
-    """Variables and clauses of a catalogue; positive numbers are variables, negative their negation.
+    """Variables and clauses of a catalogue; a negative number is the negation of a variable.
 
     Attributes:
         clauses: what every complete selection satisfies; rules guarded by their facts.

@@ -3,7 +3,8 @@
 What a unit's fit hangs on are the choices that shape its space, open it or may carry it. A reason
 against it is lifted along the inside of the space: with the same doors and carriers, a unit that
 does not fit does not fit a smaller inside either, so the reason names the largest length, width
-and height with which it still fails, not the picks that made them.
+and height with which it still fails, not the picks that made them. Nor does it fit with fewer
+carriers, so the reason names the most of them.
 """
 
 from __future__ import annotations
@@ -11,13 +12,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import product
 
-from attrs import evolve, frozen
+from attrs import evolve
 
 from configurator.catalogue.model import Option, SpacePart, Unit
 from configurator.engine.encoding import Encoding, Fact, Held, State
 from configurator.engine.figures import Determiners, determiners_of, states_in, states_of
 from configurator.engine.theories import Reason
-from configurator.fit import bases_of, cells_of, clear_openings, divider_of, ways_in
+from configurator.fit import Base, bases_of, cells_of, clear_openings, divider_of, ways_in
 from configurator.totals import Interior, MissingPicks, inside_size
 
 __all__ = ["FitTheory"]
@@ -67,13 +68,17 @@ class FitTheory:
         self.encoding = encoding
         self.catalogue = encoding.catalogue
         self.units: dict[tuple[str, str], Determiners] = {}
+        self._carriers: dict[tuple[str, str], frozenset[tuple[str, str]]] = {}
         for choice in encoding.choices:
             for option in choice.options:
                 if option.unit is not None:
                     encoding.fact(Fact("fit", f"{choice.id}={option.id}"))
-                    self.units[choice.id, option.id] = self._others(option, option.unit)
+                    self.units[choice.id, option.id] = self._others(
+                        (choice.id, option.id), option, option.unit
+                    )
         self._sides: dict[str, dict[str, _Side]] = {}
         self._fit: dict[tuple[tuple[str, str], Interior, tuple[State, ...]], bool] = {}
+        self._bases: dict[tuple[tuple[str, str], tuple[State, ...]], list[Base]] = {}
         self._reasons: dict[tuple[tuple[str, str], Interior, tuple[State, ...]], Reason] = {}
 
     def facts(self) -> tuple[Fact, ...]:
@@ -112,7 +117,7 @@ class FitTheory:
             self._sides[space] = {side: _Side(self.encoding, space, side) for side in _SIDES}
         return self._sides[space]
 
-    def _others(self, option: Option, unit: Unit) -> Determiners:
+    def _others(self, unit_id: tuple[str, str], option: Option, unit: Unit) -> Determiners:
         """What the fit hangs on besides the inside: doors, divider, carriers, mass on a carrier."""
         carriers: dict[str, set[str]] = {}
         waiting, seen = set(unit.stands_on) - {"floor"}, {"floor"}
@@ -125,7 +130,7 @@ class FitTheory:
                 if other.unit and other.unit.carries and only in ("", other.id):
                     carriers.setdefault(choice_id, set()).add(other.id)
                     waiting |= set(other.unit.stands_on) - seen
-        others = {choice: set(options) for choice, options in carriers.items()}
+        others: dict[str, set[str]] = {}
         if carriers:
             for choice_id, options in determiners_of(self.catalogue, option.mass).items():
                 others.setdefault(choice_id, set()).update(options)
@@ -135,28 +140,45 @@ class FitTheory:
                 opens = any(opening.space == unit.space for opening in other.openings)
                 if opens or (shape is not None and shape.divider):
                     others.setdefault(choice.id, set()).add(other.id)
+        self._carriers[unit_id] = frozenset(
+            (choice_id, name)
+            for choice_id, names in carriers.items()
+            if self.catalogue.by_id[choice_id].pick == "several"
+            for name in names - others.get(choice_id, set())
+        )
+        for choice_id, names in carriers.items():
+            others.setdefault(choice_id, set()).update(names)
         return _listed(others)
 
     def _fits(self, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]) -> bool:
         key = unit, inside, states
         if key not in self._fit:
-            catalogue, option = self.catalogue, self.catalogue.option(*unit)
-            space = self._unit(unit).space
-            held = _held(self.units[unit], states)
-            selection = self.encoding.selection(held)
-            openings = clear_openings(catalogue, selection, space, inside)
-            cells = cells_of(inside, openings, divider_of(catalogue, selection, space, inside))
-            bases = bases_of(catalogue, selection, self._unit(unit))
-            self._fit[key] = any(
-                next(misfits, None) is None
-                for _, misfits in ways_in(catalogue, selection, option, cells, bases)
-            )
+            self._fit[key] = self._stands_in(unit, inside, states)
         return self._fit[key]
+
+    def _stands_in(
+        self, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]
+    ) -> bool:
+        catalogue, option, body = self.catalogue, self.catalogue.option(*unit), self._unit(unit)
+        selection = self.encoding.selection(_held(self.units[unit], states))
+        openings = clear_openings(catalogue, selection, body.space, inside)
+        divider = divider_of(catalogue, selection, body.space, inside)
+        cells = cells_of(inside, openings, divider)
+
+        def stands(bases: Sequence[Base]) -> bool:
+            ways = ways_in(catalogue, selection, option, cells, bases)
+            return any(next(misfits, None) is None for _, misfits in ways)
+
+        if "floor" in body.stands_on and body.hangs_at is None and stands([Base(0)]):
+            return True
+        if (unit, states) not in self._bases:
+            self._bases[unit, states] = bases_of(catalogue, selection, body)
+        return stands(self._bases[unit, states])
 
     def _reason(
         self, fact: Fact, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]
     ) -> Reason:
-        """Let each inside size grow as far as the unit still fails; then widen the other answers."""
+        """Let each inside size grow as far as the unit still fails; then widen the rest."""
         sides = self._space_sides(self._unit(unit).space)
         literals = [-self.encoding.at_least(*unit)]
         for name in ("width", "length", "height"):
@@ -164,6 +186,7 @@ class FitTheory:
             inside = evolve(inside, **{name: size})
             literals += sides[name].above(size)
         others = self.units[unit]
+        states = self._most_carriers(unit, inside, states)
         sets: list[list[State]] = [[state] for state in states]
         for index, (choice_id, options) in enumerate(others):
             choice = self.catalogue.by_id[choice_id]
@@ -175,8 +198,24 @@ class FitTheory:
                 if not any(self._fits(unit, inside, (*r[:index], state, *r[index:])) for r in rest):
                     sets[index].append(state)
         for (choice_id, options), allowed in zip(others, sets, strict=True):
-            literals += self._outside(choice_id, options, allowed)
+            literals += self._outside(unit, choice_id, options, allowed)
         return Reason(fact, tuple(dict.fromkeys(literals)))
+
+    def _most_carriers(
+        self, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]
+    ) -> tuple[State, ...]:
+        """The most of what only carries that may be picked while the unit still fails."""
+        for index, (choice_id, options) in enumerate(self.units[unit]):
+            for option in options:
+                if (choice_id, option) not in self._carriers[unit]:
+                    continue
+                counts = dict(states[index])
+                counts[option] = self.catalogue.option(choice_id, option).most
+                more = tuple((o, counts[o]) for o in options if counts.get(o))
+                tried = (*states[:index], more, *states[index + 1 :])
+                if not self._fits(unit, inside, tried):
+                    states = tried
+        return states
 
     def _largest_failing(
         self,
@@ -198,10 +237,25 @@ class FitTheory:
                 low = middle
         return steps[low]
 
-    def _outside(self, choice_id: str, options: tuple[str, ...], allowed: list[State]) -> list[int]:
+    def _outside(
+        self,
+        unit: tuple[str, str],
+        choice_id: str,
+        options: tuple[str, ...],
+        allowed: list[State],
+    ) -> list[int]:
         choice = self.catalogue.by_id[choice_id]
         if choice.pick == "several":
-            return self.encoding.differs(choice_id, options, allowed[0])
+            held = dict(allowed[0])
+            exact = [o for o in options if (choice_id, o) not in self._carriers[unit]]
+            state = tuple((o, held[o]) for o in exact if o in held)
+            more = [
+                self.encoding.at_least(choice_id, option, held.get(option, 0) + 1)
+                for option in options
+                if option not in exact
+            ]
+            several = [literal for literal in more if literal > 0]
+            return several + (self.encoding.differs(choice_id, exact, state) if exact else [])
         names: set[str | None] = {state[0][0] for state in allowed if state}
         if () in allowed:
             names |= {None, *(o for o in choice.by_id if o not in options)}

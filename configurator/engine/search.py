@@ -39,6 +39,7 @@ class Search:
     Attributes:
         encoding: its variables and clauses.
         theories: limits and fit.
+        core: after a refusal, literals and guards of facts that it rests on.
     """
 
     def __init__(self, catalogue: Catalogue) -> None:
@@ -58,7 +59,13 @@ class Search:
         self._loaded = 0
         self._load()
         self._known: list[tuple[int, Held]] = []
+        self._answers = {
+            choice: _mask(v for v, (c, _, _) in self.encoding.level_of.items() if c == choice)
+            for choice in self.encoding.empty
+        }
+        self._refuted: list[frozenset[int]] = []
         self._solves = self._rounds = 0
+        self.core: frozenset[int] = frozenset()
 
     @property
     def counts(self) -> Counts:
@@ -85,6 +92,11 @@ class Search:
         mask = _mask(literals)
         return next((held for bits, held in reversed(self._known) if bits & mask == mask), None)
 
+    def without(self, literals: Iterable[int], variable: int) -> bool:
+        """Whether a sound selection met before has all of the literals but not the variable."""
+        mask = _mask(literals)
+        return any(bits & mask == mask and not bits >> variable & 1 for bits, _ in self._known)
+
     def sound(
         self,
         literals: Sequence[int],
@@ -106,16 +118,22 @@ class Search:
         """
         active = self.facts if active is None else active
         everything = active == self.facts
-        if everything and all(literal > 0 for literal in literals):
+        if all(literal > 0 for literal in literals):
             met = self.known(literals)
             if met is not None:
                 return met
         assumptions = [*literals, *sorted(self.encoding.facts[fact] for fact in active)]
+        asked = frozenset(assumptions)
+        for core in self._refuted:
+            if core <= asked:
+                self.core = core
+                return None
         self._start_near(literals, hopes)
         for _ in range(_MOST_ROUNDS):
             self._solves += 1
             if not self._solver.solve(assumptions=assumptions):
                 self.core = frozenset(self._solver.get_core() or ())
+                self._refute(self.core)
                 return None
             model = self._solver.get_model()
             held = self.encoding.held(model)
@@ -143,12 +161,16 @@ class Search:
         mask = _mask(literal for literal in literals if literal > 0)
         best = max(self._known, key=lambda known: (known[0] & mask).bit_count(), default=None)
         bits = best[0] if best else 0
-        hoped = set(hopes)
-        phases = [
-            variable if bits >> variable & 1 or variable in hoped else -variable
-            for variable in self.encoding.level_of
-        ]
+        bits |= _mask(hopes) | mask
+        phases = [v if bits >> v & 1 else -v for v in self.encoding.level_of]
+        for choice, empty in self.encoding.empty.items():
+            phases.append(-empty if bits & self._answers[choice] else empty)
         self._solver.set_phases(phases)
+
+    def _refute(self, core: frozenset[int]) -> None:
+        """Remember what cannot hold together, the latest first."""
+        self._refuted = [core, *(other for other in self._refuted if not core <= other)]
+        del self._refuted[_MOST_KNOWN:]
 
     def _remember(self, held: Held) -> None:
         bits = 0

@@ -256,7 +256,7 @@ class _SeveralGain:
     def uses(self) -> bool:
         return self.share.uses and self.count > 0
 
-    def clause(self, slack: Decimal) -> tuple[list[int], Decimal]:
+    def clause(self, slack: Decimal) -> tuple[list[int], Decimal]:  # noqa: ARG002 - as the other
         """Literals of which one is true where this gain is smaller; no slack is taken."""
         encoding = self.theory.encoding
         each = self.share.at(self.held)
