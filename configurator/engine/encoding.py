@@ -68,6 +68,7 @@ class Encoding:
         self.empty: dict[str, int] = {}
         self._count = 0
         self._literals: dict[Condition, int] = {}
+        self._disjunctions: dict[tuple[int, ...], int] = {}
         self._sums: dict[tuple[int, ...], list[int]] = {}
         self.true = self.new()
         self.clauses.append([self.true])
@@ -113,6 +114,11 @@ class Encoding:
             if (choice, option, quantity + 1) in self.levels:
                 literals.append(self.levels[choice, option, quantity + 1])
         return literals
+
+    def not_exactly(self, choice: str, option: str, quantity: int) -> int:
+        """A literal that is true when not exactly so many of the option are picked."""
+        state = ((option, quantity),) if quantity else ()
+        return self.any_of(self.differs(choice, [option], state))
 
     def picks(self, selection: Selection) -> dict[tuple[str, str], int]:
         """For each pick, the literal that says that at least its quantity is picked."""
@@ -190,26 +196,44 @@ class Encoding:
     def _define(self, condition: Condition) -> int:
         if isinstance(condition, Test):
             return self._test(condition)
-        parts = sorted({self.literal(part) for part in condition.conditions})
+        parts = [self.literal(part) for part in condition.conditions]
         if isinstance(condition, AllOf):
-            return -self._any([-part for part in parts])
-        some = self._any(parts)
+            return self.all_of(parts)
+        some = self.any_of(parts)
         return some if isinstance(condition, AnyOf) else -some
 
-    def _any(self, literals: list[int]) -> int:
-        """A literal that is true exactly when one of these is."""
-        if len(literals) == 1:
-            return literals[0]
-        made = self.new()
-        self.clauses.append([-made, *literals])
-        self.clauses += [[made, -literal] for literal in literals]
-        return made
+    def case(
+        self, literal: int, on: Sequence[tuple[str, Sequence[str]]], states: Sequence[State]
+    ) -> int:
+        """A literal that is true exactly when ``literal`` is and the choices have those answers."""
+        differs = [
+            other
+            for (choice, options), state in zip(on, states, strict=True)
+            for other in self.differs(choice, options, state)
+        ]
+        return self.all_of([literal, *(-other for other in differs)])
+
+    def all_of(self, literals: Iterable[int]) -> int:
+        """A literal that is true exactly when all of these are."""
+        return -self.any_of(-literal for literal in literals)
+
+    def any_of(self, literals: Iterable[int]) -> int:
+        """A literal that is true exactly when one of these is; the same for the same ones."""
+        key = tuple(sorted(set(literals)))
+        if len(key) == 1:
+            return key[0]
+        if key not in self._disjunctions:
+            made = self.new()
+            self.clauses.append([-made, *key])
+            self.clauses += [[made, -literal] for literal in key]
+            self._disjunctions[key] = made
+        return self._disjunctions[key]
 
     def _test(self, test: Test) -> int:
         choice = self.catalogue.by_id[test.choice]
         options = sorted(set(test.options)) or sorted(choice.by_id)
         if (test.at_least, test.at_most) == (1, None):
-            return self._any([self.levels[choice.id, option, 1] for option in options])
+            return self.any_of([self.levels[choice.id, option, 1] for option in options])
         keys = sorted(key for key in self.levels if key[0] == choice.id and key[1] in options)
         outputs = self._sum([self.levels[key] for key in keys])
 
@@ -221,7 +245,7 @@ class Encoding:
         low = reaches(test.at_least)
         if test.at_most is None:
             return low
-        return -self._any(sorted({-low, reaches(test.at_most + 1)}))
+        return self.all_of([low, -reaches(test.at_most + 1)])
 
     def _sum(self, literals: list[int]) -> list[int]:
         """Outputs of which the k-th (from 0) is true exactly when more than k literals are.

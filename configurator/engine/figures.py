@@ -98,6 +98,10 @@ def determiners_of(catalogue: Catalogue, parts: Sequence[Part]) -> dict[str, tup
                     gives = not dot and part.of in dict(option.gives)
                     if gives or (shape is not None and _tells(shape, part.of)):
                         found.setdefault(choice.id, set()).add(option.id)
+        if part.replaces:
+            replaced = catalogue.option(*part.replaces.split("="))
+            for choice_id, options in determiners_of(catalogue, replaced.price).items():
+                found.setdefault(choice_id, set()).update(options)
     return {choice: tuple(sorted(options)) for choice, options in sorted(found.items())}
 
 
@@ -108,18 +112,18 @@ def _tells(shape: SpacePart, measured: str) -> bool:
     return any(size is not None for size in (shape.length, shape.width, shape.height))
 
 
-def prices(catalogue: Catalogue, choice: Choice, option: Option) -> Figure:
-    """Price of one, in the currency's smallest steps as Decimal; None where it is open.
+def prices(catalogue: Catalogue, choice: Choice, option: Option, quantity: int = 1) -> Figure:
+    """Price of so many, in the catalogue's currency; None where it is open.
 
     Raises:
         TooManyCases: it hangs on too many combinations.
     """
 
-    def one(selection: Selection) -> Decimal | None:
-        each = option_price(catalogue, selection, choice, option).each
-        return None if each is None else each.amount
+    def all_of_them(selection: Selection) -> Decimal | None:
+        amount = option_price(catalogue, selection, choice, option, quantity).amount
+        return None if amount is None else amount.amount
 
-    return _figure(catalogue, choice, option, option.price, one)
+    return _figure(catalogue, choice, option, option.price, all_of_them)
 
 
 def masses(catalogue: Catalogue, choice: Choice, option: Option) -> Figure:

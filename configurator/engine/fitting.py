@@ -21,7 +21,7 @@ from configurator.engine.theories import Reason
 from configurator.fit import Base, bases_of, cells_of, clear_openings, divider_of, ways_in
 from configurator.totals import Interior, MissingPicks, inside_size
 
-__all__ = ["FitTheory"]
+__all__ = ["FitTheory", "Side"]
 
 _SIDES = ("length", "width", "height")
 _LOSSES = {"length": ("wall",), "width": ("wall",), "height": ("roof", "floor")}
@@ -29,8 +29,14 @@ _ANY_SIZE = 10**6
 _MOST_WIDENING = 300
 
 
-class _Side:
-    """One inside size of a space, by the answers it hangs on."""
+class Side:
+    """One inside size of a space, by the answers it hangs on.
+
+    Attributes:
+        on: those choices.
+        sizes: mm for each combination of their answers; None where it is not determined.
+        steps: the sizes there are, rising.
+    """
 
     def __init__(self, encoding: Encoding, space: str, side: str) -> None:
         self.encoding = encoding
@@ -40,25 +46,35 @@ class _Side:
             for states in product(*(states_of(encoding.catalogue.by_id[c], o) for c, o in self.on))
         }
         self.steps = sorted({size for size in self.sizes.values() if size is not None})
-        self._above: dict[int, int] = {}
+        self._literals: dict[tuple[int, bool], int] = {}
 
     def at(self, held: Held) -> int | None:
         """The size where so much is held; None while it is not determined."""
         return self.sizes[states_in(held, self.on)]
 
     def above(self, size: int) -> list[int]:
-        """A literal that is false wherever the inside is determined and no larger than ``size``."""
+        """A literal that is true only where the inside is larger than ``size``, if any is.
+
+        Where the inside is not determined, it may be true: nothing is refused there.
+        """
         if not self.steps or size >= self.steps[-1]:
             return []
-        if size not in self._above:
-            literal = self.encoding.new()
-            self._above[size] = literal
+        return [self._true_where(size, undetermined=True)]
+
+    def at_least(self, size: int) -> int:
+        """A literal that is true only where the inside is determined and at least ``size``."""
+        return self._true_where(size - 1, undetermined=False)
+
+    def _true_where(self, size: int, undetermined: bool) -> int:
+        key = size, undetermined
+        if key not in self._literals:
+            self._literals[key] = literal = self.encoding.new()
             for states, inside in self.sizes.items():
-                if inside is not None and inside <= size:
+                if inside <= size if inside is not None else not undetermined:
                     self.encoding.clauses.append(
                         [-literal, *_differs(self.encoding, self.on, states)]
                     )
-        return [self._above[size]]
+        return self._literals[key]
 
 
 class FitTheory:
@@ -76,7 +92,7 @@ class FitTheory:
                     self.units[choice.id, option.id] = self._others(
                         (choice.id, option.id), option, option.unit
                     )
-        self._sides: dict[str, dict[str, _Side]] = {}
+        self._sides: dict[str, dict[str, Side]] = {}
         self._fit: dict[tuple[tuple[str, str], Interior, tuple[State, ...]], bool] = {}
         self._bases: dict[tuple[tuple[str, str], tuple[State, ...]], list[Base]] = {}
         self._reasons: dict[tuple[tuple[str, str], Interior, tuple[State, ...]], Reason] = {}
@@ -101,7 +117,7 @@ class FitTheory:
 
     def inside(self, unit: tuple[str, str], held: Held) -> Interior | None:
         """The clear inside of the unit's space, or None while it is not determined."""
-        sizes = [side.at(held) for side in self._space_sides(self._unit(unit).space).values()]
+        sizes = [side.at(held) for side in self.sides(self._unit(unit).space).values()]
         length, width, height = sizes
         if length is None or width is None or height is None:
             return None
@@ -112,9 +128,10 @@ class FitTheory:
         assert found is not None
         return found
 
-    def _space_sides(self, space: str) -> Mapping[str, _Side]:
+    def sides(self, space: str) -> Mapping[str, Side]:
+        """The inside length, width and height of a space, by the answers they hang on."""
         if space not in self._sides:
-            self._sides[space] = {side: _Side(self.encoding, space, side) for side in _SIDES}
+            self._sides[space] = {side: Side(self.encoding, space, side) for side in _SIDES}
         return self._sides[space]
 
     def _others(self, unit_id: tuple[str, str], option: Option, unit: Unit) -> Determiners:
@@ -179,7 +196,7 @@ class FitTheory:
         self, fact: Fact, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]
     ) -> Reason:
         """Let each inside size grow as far as the unit still fails; then widen the rest."""
-        sides = self._space_sides(self._unit(unit).space)
+        sides = self.sides(self._unit(unit).space)
         literals = [-self.encoding.at_least(*unit)]
         for name in ("width", "length", "height"):
             size = self._largest_failing(unit, inside, states, name, sides[name].steps)

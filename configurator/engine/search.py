@@ -7,7 +7,6 @@ that were met are remembered, and proposals start from them, so that few rounds 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from decimal import Decimal
 
 from attrs import frozen
 from pysat.solvers import Glucose4  # type: ignore[import-untyped]
@@ -16,7 +15,7 @@ from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.engine.encoding import Encoding, Fact, Held
 from configurator.engine.figures import Figure, masses, prices
 from configurator.engine.fitting import FitTheory
-from configurator.engine.theories import LimitTheory, Theory
+from configurator.engine.theories import LimitTheory, Reason, Theory
 from configurator.errors import SearchLimit
 
 __all__ = ["Counts", "Search"]
@@ -45,7 +44,8 @@ class Search:
     def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
         self.encoding = Encoding(catalogue)
-        self._figures: dict[tuple[str, str, str], Figure] = {}
+        self._masses: dict[tuple[str, str], Figure] = {}
+        self._prices: dict[tuple[str, str, int], Figure] = {}
         self.fit = FitTheory(self.encoding)
         limits = [
             LimitTheory(self.encoding, limit, self.mass)
@@ -73,19 +73,18 @@ class Search:
         return Counts(self._solves, self._rounds)
 
     def mass(self, choice: Choice, option: Option) -> Figure:
-        """The option's mass, worked out once."""
-        return self._figure("mass", choice, option)
+        """The mass of one of the option, worked out once."""
+        key = choice.id, option.id
+        if key not in self._masses:
+            self._masses[key] = masses(self.catalogue, choice, option)
+        return self._masses[key]
 
-    def price(self, choice: Choice, option: Option) -> Figure:
-        """The option's price, worked out once."""
-        return self._figure("price", choice, option)
-
-    def _figure(self, kind: str, choice: Choice, option: Option) -> Figure:
-        key = kind, choice.id, option.id
-        if key not in self._figures:
-            make = masses if kind == "mass" else prices
-            self._figures[key] = make(self.catalogue, choice, option)
-        return self._figures[key]
+    def price(self, choice: Choice, option: Option, quantity: int) -> Figure:
+        """The price of so many of the option, worked out once."""
+        key = choice.id, option.id, quantity
+        if key not in self._prices:
+            self._prices[key] = prices(self.catalogue, choice, option, quantity)
+        return self._prices[key]
 
     def known(self, literals: Iterable[int]) -> Held | None:
         """A sound selection met before in which all these variables are true."""
@@ -122,6 +121,7 @@ class Search:
             met = self.known(literals)
             if met is not None:
                 return met
+        self._load()
         assumptions = [*literals, *sorted(self.encoding.facts[fact] for fact in active)]
         asked = frozenset(assumptions)
         for core in self._refuted:
@@ -143,12 +143,16 @@ class Search:
                     self._remember(held)
                 return held
             self._rounds += 1
-            self._load()
-            for reason in reasons:
-                clause = [-self.encoding.facts[reason.fact], *reason.clause]
-                self.learned.append(clause)
-                self._solver.add_clause(clause)
+            self.learn(reasons)
         raise SearchLimit(f"the search gave up after {_MOST_ROUNDS} proposals; that proves nothing")
+
+    def learn(self, reasons: Iterable[Reason]) -> None:
+        """Keep reasons as clauses, for this question and all that follow."""
+        self._load()
+        for reason in reasons:
+            clause = [-self.encoding.facts[reason.fact], *reason.clause]
+            self.learned.append(clause)
+            self._solver.add_clause(clause)
 
     def _load(self) -> None:
         """Give the solver the clauses that the encoding got since."""
@@ -181,17 +185,6 @@ class Search:
             self._known.append((bits, held))
             if len(self._known) > _MOST_KNOWN:
                 del self._known[0]
-
-    def total(self, held: Held, figure: str) -> Decimal | None:
-        """The sum of prices or masses of what is held; None while one is open."""
-        values = [
-            (quantity, self._figure(figure, choice, choice.by_id[option]).at(held))
-            for (choice_id, option), quantity in held.items()
-            for choice in (self.catalogue.by_id[choice_id],)
-        ]
-        if any(value is None for _, value in values):
-            return None
-        return sum((n * value for n, value in values if value is not None), Decimal(0))
 
 
 def _mask(literals: Iterable[int]) -> int:

@@ -1,0 +1,321 @@
+"""The best sound selection by price, mass or space: a model for OR-Tools CP-SAT.
+
+The same clauses and learned reasons as the search; limits natively as sums; fit lazily, by asking
+the same theories about each proposal. Figures that hang on other choices become one variable for
+each of their cases. Ties are broken by a second solve, first by fewest picks and then by a fixed
+weight of each option's name, so the answer is the same whatever the order of the file.
+
+OR-Tools is imported only here, and only when a best answer is asked for.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from itertools import combinations
+from typing import Any, TypeAlias
+
+from configurator.catalogue.model import Choice, Option, PackageDeal
+from configurator.engine.encoding import Held
+from configurator.engine.figures import Figure
+from configurator.engine.search import Search
+from configurator.errors import SearchLimit
+from configurator.money import exponent
+
+__all__ = ["Optimum", "Terms"]
+
+Terms: TypeAlias = list[tuple[int, int]]
+"""A sum of whole-number weights of literals; literal 0 stands for the constant 1."""
+
+_MOST_ROUNDS = 2_000
+_MOST_COMPETING = 8
+_MOST_WORK = 600.0
+"""Deterministic time of CP-SAT, which no machine's speed changes."""
+
+
+class Optimum:
+    """One search's clauses as an optimisation model; made anew for each question."""
+
+    def __init__(self, search: Search) -> None:
+        from ortools.sat.python import cp_model
+
+        self.search, self.encoding, self.catalogue = search, search.encoding, search.catalogue
+        self._cp = cp_model
+        self.model = cp_model.CpModel()
+        self._variables: list[Any] = [self.model.new_constant(1)]
+        self._clauses = self._learned = 0
+        self._refresh()
+        for guard in self.encoding.facts.values():
+            self.require([guard])
+        for limit_id in sorted(search.limits):
+            self._limit(limit_id)
+        self._refresh()
+
+    def require(self, clause: Iterable[int]) -> None:
+        """One of these literals must be true."""
+        self.model.add_bool_or([self.literal(literal) for literal in clause])
+
+    def at_most(self, terms: Terms, bound: int, only_if: Sequence[int] = ()) -> None:
+        """The sum may not exceed the bound, where all of ``only_if`` are true."""
+        constraint = self.model.add(self.sum(terms) <= bound)
+        if only_if:
+            constraint.only_enforce_if([self.literal(literal) for literal in only_if])
+
+    def literal(self, literal: int) -> Any:
+        """The model's variable, or its negation."""
+        while len(self._variables) <= max(abs(literal), 1):
+            self._variables.append(self.model.new_bool_var(f"v{len(self._variables)}"))
+        variable = self._variables[abs(literal)]
+        return variable if literal >= 0 else variable.negated()
+
+    def distance(self, terms: Terms, value: int) -> Any:
+        """How far the sum is from the value."""
+        most = abs(value) + sum(abs(weight) for weight, _ in terms)
+        far = self.model.new_int_var(0, most, "distance")
+        self.model.add(far >= self.sum(terms) - value)
+        self.model.add(far >= value - self.sum(terms))
+        return far
+
+    def sum(self, terms: Terms) -> Any:
+        """The terms as an expression."""
+        return sum(weight * self.literal(literal) for weight, literal in terms)
+
+    def best(self, *objectives: Any) -> Held | None:
+        """The sound selection with the smallest objectives, the first counting most, or None.
+
+        Ties are broken for good.
+
+        Raises:
+            SearchLimit: it gave up, which proves nothing.
+        """
+        for objective in objectives:
+            if self._smallest(objective) is None:
+                return None
+            self.model.add(objective <= round(self._value))
+        return self._smallest(self.sum(self._tie_break()))
+
+    def _smallest(self, objective: Any) -> Held | None:
+        self._refresh()
+        self.model.minimize(objective)
+        for _ in range(_MOST_ROUNDS):
+            self._refresh()
+            solver = self._cp.CpSolver()
+            solver.parameters.num_workers = 1
+            solver.parameters.random_seed = 1
+            solver.parameters.max_deterministic_time = _MOST_WORK
+            status = solver.solve(self.model)
+            if status == self._cp.INFEASIBLE:
+                return None
+            if status != self._cp.OPTIMAL:
+                raise SearchLimit("the search for the best selection gave up; that proves nothing")
+            self._value = solver.objective_value
+            held = self._held(solver)
+            self._hint(solver)
+            reasons = [r for t in self.search.theories for r in t.refuse(held, self.search.facts)]
+            if not reasons:
+                return held
+            self.search.learn(reasons)
+        raise SearchLimit(f"no best selection after {_MOST_ROUNDS} proposals; that proves nothing")
+
+    def _hint(self, solver: Any) -> None:
+        """Let the next solve start from this one."""
+        self.model.clear_hints()  # type: ignore[no-untyped-call]
+        for variable in self.encoding.level_of:
+            here = self.literal(variable)
+            self.model.add_hint(here, solver.boolean_value(here))
+
+    def _held(self, solver: Any) -> Held:
+        found: Held = {}
+        for variable, (choice, option, quantity) in self.encoding.level_of.items():
+            if solver.boolean_value(self.literal(variable)):
+                found[choice, option] = max(quantity, found.get((choice, option), 0))
+        return found
+
+    def _refresh(self) -> None:
+        """Take over the clauses that the encoding and the search got since."""
+        for clause in self.encoding.clauses[self._clauses :]:
+            self.require(clause)
+        self._clauses = len(self.encoding.clauses)
+        for clause in self.search.learned[self._learned :]:
+            self.require(clause)
+        self._learned = len(self.search.learned)
+
+    def _tie_break(self) -> Terms:
+        """Fewest picks, then a weight of each name; so heavy that two sums hardly ever agree."""
+        terms = []
+        for variable, key in self.encoding.level_of.items():
+            digest = hashlib.sha256("|".join(map(str, key)).encode()).digest()
+            terms.append(((1 << 40) + int.from_bytes(digest[:4], "big"), variable))
+        return terms
+
+    def figure_terms(self, literal: int, figure: Figure, scale: int) -> Terms:
+        """What the figure adds where the literal is true; an open figure adds nothing."""
+        if not figure.on:
+            value = figure.at({})
+            return [(_whole(value, scale), literal)] if value else []
+        return [
+            (_whole(value, scale), self.encoding.case(literal, figure.on, states))
+            for states, value in figure.cases.items()
+            if value
+        ]
+
+    def levels(self, choice: Choice, option: Option) -> Iterable[tuple[int, int]]:
+        """Each quantity the option can be had in, with its variable."""
+        for (choice_id, option_id, quantity), variable in self.encoding.levels.items():
+            if (choice_id, option_id) == (choice.id, option.id):
+                yield quantity, variable
+
+    def mass_terms(self) -> Terms:
+        """Empty mass of everything picked, in a unit that makes every mass a whole number."""
+        figures = {
+            (choice.id, option.id): self.search.mass(choice, option)
+            for choice in self.encoding.choices
+            for option in choice.options
+        }
+        scale = 10 ** max(
+            _decimals(value or Decimal(0)) for f in figures.values() for value in f.cases.values()
+        )
+        return [
+            term
+            for (choice, option, _), variable in self.encoding.levels.items()
+            for term in self.figure_terms(variable, figures[choice, option], scale)
+        ]
+
+    def body_terms(self) -> Terms:
+        """Volume of the bodies of all units, mm3."""
+        return [
+            (unit.body.width * unit.body.depth * unit.body.height, variable)
+            for (choice, option, _), variable in self.encoding.levels.items()
+            if (unit := self.catalogue.option(choice, option).unit) is not None
+        ]
+
+    def price_terms(self, skip: frozenset[str] = frozenset()) -> Terms:
+        """List price less package deals, in the currency's smallest unit.
+
+        Args:
+            skip: choices that count nothing, nor whatever hangs on them.
+        """
+        terms: Terms = []
+        scale = 10 ** exponent(self.catalogue.currency)
+        constant: dict[tuple[str, str], int] = {}
+        for choice in self.encoding.choices:
+            for option in choice.options:
+                if choice.id in skip or not option.price:
+                    continue
+                for quantity, variable in self.levels(choice, option):
+                    figure = self.search.price(choice, option, quantity)
+                    if skip & {name for name, _ in figure.on}:
+                        continue
+                    terms += self.figure_terms(variable, figure, scale)
+                    if quantity > 1:
+                        before = self.search.price(choice, option, quantity - 1)
+                        terms += [(-w, v) for w, v in self.figure_terms(variable, before, scale)]
+                    each = self._fixed_price(choice, option)
+                    if each is not None:
+                        constant[choice.id, option.id] = _whole(each, scale)
+        return terms + self._deal_terms(constant, scale)
+
+    def _fixed_price(self, choice: Choice, option: Option) -> Decimal | None:
+        """The price of one where it hangs on nothing, not even on how many there are."""
+        figures = [
+            (n, self.search.price(choice, option, n)) for n, _ in self.levels(choice, option)
+        ]
+        each = figures[0][1].at({}) if not figures[0][1].on else None
+        steady = each is not None and all(f.at({}) == n * each for n, f in figures)
+        return each if steady else None
+
+    def _deal_terms(self, constant: Mapping[tuple[str, str], int], scale: int) -> Terms:
+        """What package deals save: for each family of deals that compete for picks, the best set.
+
+        Only deals on options of a fixed price are counted.
+        """
+        worth = []
+        for deal in sorted(self.catalogue.package_deals, key=lambda deal: deal.id):
+            keys = [(pick.choice, pick.option) for pick in deal.picks]
+            if all(key in constant for key in keys):
+                listed = sum(constant[p.choice, p.option] * p.quantity for p in deal.picks)
+                saving = listed - _whole(deal.price, scale)
+                if saving > 0:
+                    worth.append((deal, saving))
+        return [term for family in _families(worth) for term in self._best_set(family)]
+
+    def _best_set(self, family: Sequence[tuple[PackageDeal, int]]) -> Iterator[tuple[int, int]]:
+        """One term for each set of the deals, true where it is the best that can be applied."""
+        sets = [some for size in range(1, len(family) + 1) for some in combinations(family, size)]
+        sets.sort(key=lambda some: -sum(saving for _, saving in some))
+        better: list[int] = []
+        for some in sets:
+            needs: Counter[tuple[str, str]] = Counter()
+            for deal, _ in some:
+                for pick in deal.picks:
+                    needs[pick.choice, pick.option] += pick.quantity
+            held = [self.encoding.at_least(*key, quantity) for key, quantity in needs.items()]
+            applied = self.encoding.all_of([*held, *(-other for other in better)])
+            better.append(self.encoding.all_of(held))
+            yield -sum(saving for _, saving in some), applied
+
+    def _limit(self, limit_id: str) -> None:
+        """The limit as a sum, which counts wherever anything uses it."""
+        theory = self.search.limits[limit_id]
+        values = [theory.limit.reserve]
+        for share in theory.shares.values():
+            values.append(share.constant)
+            if share.figure is not None:
+                values += [value for value in share.figure.cases.values() if value is not None]
+        scale = 10 ** max(_decimals(value) for value in values)
+        terms: Terms = []
+        users = []
+        for (choice_id, option_id), share in sorted(theory.shares.items()):
+            choice = self.catalogue.by_id[choice_id]
+            for quantity, variable in self.levels(choice, choice.by_id[option_id]):
+                if share.constant:
+                    terms.append((_whole(share.constant, scale), variable))
+                if share.figure is not None:
+                    terms += self.figure_terms(variable, share.figure, scale)
+                if share.uses and quantity == 1:
+                    users.append(variable)
+        bound = -_whole(theory.limit.reserve, scale)
+        if bound >= 0:
+            self.at_most(terms, bound)
+        elif users:
+            self.at_most(terms, bound, only_if=[self.encoding.any_of(users)])
+
+
+def _families(
+    worth: Sequence[tuple[PackageDeal, int]],
+) -> list[list[tuple[PackageDeal, int]]]:
+    """Deals that share a pick, or share one with a deal that does, together.
+
+    Raises:
+        SearchLimit: more compete than can be told apart.
+    """
+    families: list[list[tuple[PackageDeal, int]]] = []
+    for deal, saving in worth:
+        keys = {(pick.choice, pick.option) for pick in deal.picks}
+        joined = [(deal, saving)]
+        apart = []
+        for family in families:
+            shares = any(keys & {(p.choice, p.option) for p in d.picks} for d, _ in family)
+            if shares:
+                joined += family
+            else:
+                apart.append(family)
+        families = [*apart, joined]
+    if any(len(family) > _MOST_COMPETING for family in families):
+        raise SearchLimit(f"more than {_MOST_COMPETING} package deals compete for the same picks")
+    return families
+
+
+def _whole(value: Decimal | None, scale: int) -> int:
+    number = (value or Decimal(0)) * scale
+    whole = int(number)
+    if whole != number:
+        raise ValueError(f"{value} is no whole number of 1/{scale}")
+    return whole
+
+
+def _decimals(value: Decimal) -> int:
+    places = value.normalize().as_tuple().exponent
+    return max(0, -places) if isinstance(places, int) else 0

@@ -1,0 +1,272 @@
+"""The best ways on from a selection: finish it, mend it, or keep it inside a budget."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+
+from attrs import frozen
+
+from configurator.catalogue.model import Choice, Pick
+from configurator.engine.conflicts import Conflict, find_conflict
+from configurator.engine.encoding import Held
+from configurator.engine.optimum import Optimum
+from configurator.engine.room import roomiest
+from configurator.engine.search import Search
+from configurator.money import Money, exponent
+from configurator.pricing import price, undecided
+from configurator.selection import Selection
+
+__all__ = ["PREFERENCES", "Change", "Fix", "LeftOut", "Within", "complete", "fixes", "within"]
+
+PREFERENCES = ("price", "mass", "space")
+"""What a selection can be finished for: cheapest, lightest, or most free volume."""
+
+
+@frozen
+class Change:
+    """What a fix does to one choice.
+
+    Attributes:
+        choice: id of the choice.
+        before: quantities by option id.
+        after: quantities by option id.
+    """
+
+    choice: str
+    before: tuple[tuple[str, int], ...]
+    after: tuple[tuple[str, int], ...]
+
+
+@frozen
+class Fix:
+    """A change of picks that makes the conflicts go away, proved by solving again.
+
+    Attributes:
+        changes: choice by choice.
+        count: how many picks change: choices of one, and single options of the others.
+        difference: price with the fix less price without it, of what is picked so far.
+        selection: the selection with the fix.
+    """
+
+    changes: tuple[Change, ...]
+    count: int
+    difference: Money
+    selection: Selection
+
+
+@frozen
+class LeftOut:
+    """A wish that the budget or the catalogue does not allow.
+
+    Attributes:
+        wish: the pick wished for.
+        over: by how much the cheapest package with it would exceed the budget; None where no
+            sound package has it.
+        conflict: why no sound package has it.
+    """
+
+    wish: Pick
+    over: Money | None
+    conflict: Conflict | None
+
+
+@frozen
+class Within:
+    """The most of an ordered wish list that a budget allows.
+
+    Attributes:
+        selection: the cheapest complete selection with the wishes granted; None where not even
+            the picks alone can be had within the budget.
+        total: its price.
+        granted: wishes in it, in order.
+        left_out: the others.
+    """
+
+    selection: Selection | None
+    total: Money | None
+    granted: tuple[Pick, ...]
+    left_out: tuple[LeftOut, ...]
+
+
+def complete(search: Search, selection: Selection, prefer: str = "price") -> Selection | None:
+    """The best complete sound selection that holds the picks, or None where there is none.
+
+    Args:
+        search: the catalogue's search.
+        selection: the picks so far.
+        prefer: ``price`` (least list price after package deals), ``mass`` (least empty mass) or
+            ``space`` (most clear inside less the bodies of units).
+
+    Raises:
+        SearchLimit: it gave up.
+        ValueError: there is no such preference.
+    """
+    if prefer not in PREFERENCES:
+        raise ValueError(f"{prefer!r} is none of {', '.join(PREFERENCES)}")
+    held = _finish(search, selection, prefer)
+    return None if held is None else _with(selection, held)
+
+
+def _finish(search: Search, selection: Selection, prefer: str) -> Held | None:
+    literals = list(search.encoding.picks(selection).values())
+    if search.sound(literals) is None:
+        return None
+    if prefer == "space":
+        return roomiest(search, literals)
+    optimum = Optimum(search)
+    for literal in literals:
+        optimum.require([literal])
+    terms = optimum.price_terms() if prefer == "price" else optimum.mass_terms()
+    return optimum.best(optimum.sum(terms))
+
+
+def _with(selection: Selection, held: Held) -> Selection:
+    return selection.holding(tuple(Pick(c, o, n) for (c, o), n in sorted(held.items())))
+
+
+def fixes(
+    search: Search,
+    selection: Selection,
+    wanted: tuple[str, str] | None = None,
+    count: int = 3,
+) -> tuple[Fix, ...]:
+    """The best few changes after which the picks, and the option wanted, can be had.
+
+    Choices of one that are still open stay open and count nothing; everything else that would
+    have to differ is a change. Fewest changes come first, then the price nearest to that of the
+    picks (list prices after package deals). No fix holds all the changes of a better one. There
+    is nothing to mend, and no fix, where the picks can be completed as they are.
+
+    Raises:
+        SearchLimit: it gave up.
+    """
+    still_open = frozenset(undecided(search.catalogue, selection)) - {wanted and wanted[0]}
+    found: list[Fix] = []
+    while len(found) < count:
+        fix = _next_fix(search, selection, wanted, still_open, found)
+        if fix is None or not fix.count:
+            break
+        found.append(fix)
+    return tuple(found)
+
+
+def _next_fix(
+    search: Search,
+    selection: Selection,
+    wanted: tuple[str, str] | None,
+    still_open: frozenset[str | None],
+    found: Sequence[Fix],
+) -> Fix | None:
+    encoding = search.encoding
+    optimum = Optimum(search)
+    if wanted is not None:
+        optimum.require([encoding.at_least(*wanted)])
+    decided = [choice for choice in encoding.choices if choice.id not in still_open]
+    changes = [literal for c in decided for literal in _changed(search, selection, c)]
+    for fix in found:
+        optimum.require(
+            literal for change in fix.changes for literal in _differs_from(search, change)
+        )
+    prices = optimum.price_terms(skip=frozenset(c for c in still_open if c))
+    far = optimum.distance(prices, _list_price(search, selection))
+    held = optimum.best(optimum.sum([(1, literal) for literal in changes]), far)
+    return None if held is None else _fix(search, selection, held, decided)
+
+
+def _list_price(search: Search, selection: Selection) -> int:
+    """Lines less package deals of what is picked, in the currency's smallest unit."""
+    priced = price(search.catalogue, selection)
+    listed = sum((line.amount.amount for line in priced.lines if line.amount), Decimal(0))
+    saved = sum((deal.saving.amount for deal in priced.deals), Decimal(0))
+    return int((listed - saved).scaleb(exponent(search.catalogue.currency)))
+
+
+def _changed(search: Search, selection: Selection, choice: Choice) -> Iterator[int]:
+    """A literal for each thing about the choice that a fix could change."""
+    encoding = search.encoding
+    if choice.pick == "several":
+        for option in sorted(choice.by_id):
+            yield encoding.not_exactly(choice.id, option, selection.quantity(choice.id, option))
+    elif (picked := selection.one(choice.id)) is not None:
+        yield -encoding.levels[choice.id, picked, 1]
+    elif choice.id in encoding.empty:
+        yield -encoding.empty[choice.id]
+
+
+def _differs_from(search: Search, change: Change) -> Iterator[int]:
+    """Literals of which one is true where the change is not made in just that way."""
+    encoding = search.encoding
+    if search.catalogue.by_id[change.choice].pick != "several":
+        after = change.after[0][0] if change.after else None
+        empty = encoding.empty.get(change.choice)
+        yield -encoding.levels[change.choice, after, 1] if after else -(empty or 0)
+        return
+    before, after_quantities = dict(change.before), dict(change.after)
+    for option in sorted(before.keys() | after_quantities.keys()):
+        quantity = after_quantities.get(option, 0)
+        if quantity != before.get(option, 0):
+            yield encoding.not_exactly(change.choice, option, quantity)
+
+
+def _fix(search: Search, selection: Selection, held: Held, decided: Sequence[Choice]) -> Fix:
+    changes, count, picks = [], 0, []
+    for choice in decided:
+        before = tuple((o, selection.quantity(choice.id, o)) for o in sorted(choice.by_id))
+        after = tuple((o, held.get((choice.id, o), 0)) for o in sorted(choice.by_id))
+        picks += [Pick(choice.id, option, n) for option, n in after if n]
+        if before != after:
+            several = choice.pick == "several"
+            pairs = zip(before, after, strict=True)
+            count += sum(b != a for b, a in pairs) if several else 1
+            changes.append(
+                Change(
+                    choice.id,
+                    tuple(pair for pair in before if pair[1]),
+                    tuple(pair for pair in after if pair[1]),
+                )
+            )
+    mended = selection.holding(tuple(picks))
+    catalogue = search.catalogue
+    difference = price(catalogue, mended).total - price(catalogue, selection).total
+    return Fix(tuple(changes), count, difference, mended)
+
+
+def within(search: Search, selection: Selection, budget: Money, wishes: Sequence[Pick]) -> Within:
+    """The most of an ordered wish list that the budget allows: an earlier wish outweighs all later.
+
+    Args:
+        search: the catalogue's search.
+        selection: picks that must be had.
+        budget: the most that the whole package may come to, with tax.
+        wishes: picks wished for, the dearest to the customer first.
+
+    Raises:
+        SearchLimit: it gave up.
+    """
+    catalogue = search.catalogue
+    best = complete(search, selection)
+    total = None if best is None else price(catalogue, best).total
+    if best is None or total is None or total > budget:
+        left = tuple(_left_out(search, selection, wish, budget) for wish in wishes)
+        return Within(None, total, (), left)
+    granted: list[Pick] = []
+    left_out: list[LeftOut] = []
+    for wish in wishes:
+        tried = selection.picking(catalogue, wish)
+        finished = complete(search, tried)
+        cost = None if finished is None else price(catalogue, finished).total
+        if finished is not None and cost is not None and cost <= budget:
+            selection, best, total = tried, finished, cost
+            granted.append(wish)
+        else:
+            left_out.append(_left_out(search, selection, wish, budget))
+    return Within(best, total, tuple(granted), tuple(left_out))
+
+
+def _left_out(search: Search, selection: Selection, wish: Pick, budget: Money) -> LeftOut:
+    tried = selection.picking(search.catalogue, wish)
+    finished = complete(search, tried)
+    if finished is None:
+        return LeftOut(wish, None, find_conflict(search, selection, (wish.choice, wish.option)))
+    return LeftOut(wish, price(search.catalogue, finished).total - budget, None)
