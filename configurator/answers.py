@@ -18,18 +18,23 @@ from configurator.errors import Problem
 from configurator.money import Money, exponent, round_to
 from configurator.papers.quote import Quote
 from configurator.pricing import Line, Price
-from configurator.selection import Selection
+from configurator.selection import Budget, BudgetEntry, Sale, Selection
 from configurator.suggestions import Suggestion
 from configurator.totals import LimitState
+from configurator.trace import TracedLine
 from configurator.words import plain
 
 __all__ = [
+    "amount_text",
     "check_answer",
     "comparison_answer",
+    "finding_answer",
     "price_answer",
     "problems_answer",
     "quote_answer",
+    "selection_answer",
     "to_json",
+    "trace_answer",
 ]
 
 
@@ -62,7 +67,7 @@ def check_answer(checked: Check) -> dict[str, Any]:
     return {
         "answer": "check",
         "can-quote": not checked.stops,
-        "findings": [_finding(finding) for finding in checked.findings],
+        "findings": [finding_answer(finding) for finding in checked.findings],
         "limits": [_limit(state) for state in checked.limits],
         "units": [
             {
@@ -84,6 +89,39 @@ def check_answer(checked: Check) -> dict[str, Any]:
 def price_answer(priced: Price, suggested: Sequence[Suggestion] = ()) -> dict[str, Any]:
     """A price, and the add-ons suggested besides it."""
     return {"answer": "price", **_price(priced), "suggestions": _suggestions(suggested)}
+
+
+def trace_answer(traced: Sequence[TracedLine], priced: Price) -> dict[str, Any]:
+    """Where every figure of a price comes from."""
+    return {
+        "answer": "trace",
+        "currency": priced.currency,
+        "day": priced.day,
+        "lines": [
+            {
+                **_line(t.line),
+                "group": t.group,
+                "at": str(t.line.at) if t.line.at.line else "",
+                "parts": [
+                    {
+                        "at": str(part.at) if part.at.line else "",
+                        "words": part.words,
+                        "amount": f"{part.amount.amount:f}",
+                    }
+                    for part in t.parts
+                ],
+                "changes": [
+                    {"title": title, "amount": amount_text(amount)} for title, amount in t.changes
+                ],
+                "left": None if t.left is None else amount_text(t.left),
+                "percent": plain(t.percent),
+            }
+            for t in traced
+        ],
+        "before-tax": amount_text(priced.tax.before),
+        "tax": amount_text(priced.tax.tax),
+        "total": amount_text(priced.total),
+    }
 
 
 def quote_answer(quote: Quote) -> dict[str, Any]:
@@ -113,6 +151,7 @@ def quote_answer(quote: Quote) -> dict[str, Any]:
         },
         "vehicle": quote.vehicle,
         "price": _price(quote.price),
+        "can-be-accepted": quote.can_be_accepted,
         "mass": quote.mass,
         "limits": [_limit(state) for state in quote.limits],
         "suggestions": _suggestions(quote.suggestions),
@@ -120,7 +159,7 @@ def quote_answer(quote: Quote) -> dict[str, Any]:
         "notes": list(quote.notes),
         "not-included": list(quote.not_included),
         "terms": list(quote.terms),
-        "selection": _selection(quote.selection),
+        "selection": selection_answer(quote.selection),
     }
 
 
@@ -132,8 +171,8 @@ def comparison_answer(comparison: Comparison) -> dict[str, Any]:
         "columns": [
             {
                 "title": column.title,
-                "total": _amount(column.price.total),
-                "difference": _amount(difference),
+                "total": amount_text(column.price.total),
+                "difference": amount_text(difference),
                 "from": column.price.is_from,
                 "mass": None if column.mass is None else plain(column.mass),
                 "limits": [_limit(state) for state in column.limits],
@@ -148,24 +187,42 @@ def comparison_answer(comparison: Comparison) -> dict[str, Any]:
                 "group": row.group,
                 "differs": row.differs,
                 "has": [list(titles) for titles in row.has],
-                "amounts": [None if amount is None else _amount(amount) for amount in row.amounts],
+                "amounts": [None if amount is None else amount_text(amount) for amount in row.amounts],
+                "differences": [None if d is None else amount_text(d) for d in row.differences],
             }
             for row in comparison.choices
         ],
         "groups": [
-            {"title": title, "amounts": [_amount(amount) for amount in amounts]}
+            {"title": title, "amounts": [amount_text(amount) for amount in amounts]}
             for title, amounts in comparison.groups
         ],
-        "package-deals": [_amount(amount) for amount in comparison.deals],
-        "adjustments": [_amount(amount) for amount in comparison.adjustments],
+        "package-deals": [amount_text(amount) for amount in comparison.deals],
+        "adjustments": [amount_text(amount) for amount in comparison.adjustments],
+        "roundings": [amount_text(amount) for amount in comparison.roundings],
+        "figures": [
+            {
+                "figure": figure.id,
+                "title": figure.title,
+                "unit": figure.unit,
+                "values": [None if v is None else plain(v) for v in figure.values],
+                "differences": [None if d is None else plain(d) for d in figure.differences],
+            }
+            for figure in comparison.figures
+        ],
+        "besides": [
+            {"has": list(besides.has), "lacks": list(besides.lacks)}
+            for besides in comparison.besides
+        ],
     }
 
 
-def _amount(money: Money) -> str:
+def amount_text(money: Money) -> str:
+    """An amount as text, with the currency's decimals."""
     return str(round_to(money.amount, exponent(money.currency)))
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_answer(finding: Finding) -> dict[str, Any]:
+    """One finding."""
     return {
         "level": finding.level,
         "code": finding.code,
@@ -196,8 +253,8 @@ def _line(line: Line) -> dict[str, Any]:
         "title": line.title,
         "text": line.text,
         "quantity": line.quantity,
-        "each": None if line.each is None else _amount(line.each),
-        "amount": None if line.amount is None else _amount(line.amount),
+        "each": None if line.each is None else amount_text(line.each),
+        "amount": None if line.amount is None else amount_text(line.amount),
         "tax-rate": line.rate,
         "why-open": line.why_open,
         "notes": list(line.notes),
@@ -207,6 +264,7 @@ def _line(line: Line) -> dict[str, Any]:
 def _price(priced: Price) -> dict[str, Any]:
     return {
         "currency": priced.currency,
+        "day": priced.day,
         "tax-name": priced.tax_name,
         "tax-included": priced.tax_included,
         "groups": [
@@ -214,7 +272,7 @@ def _price(priced: Price) -> dict[str, Any]:
                 "group": group.id,
                 "title": group.title,
                 "lines": [_line(line) for line in group.lines],
-                "subtotal": _amount(group.subtotal),
+                "subtotal": amount_text(group.subtotal),
             }
             for group in priced.groups
         ],
@@ -222,28 +280,35 @@ def _price(priced: Price) -> dict[str, Any]:
             {
                 "deal": deal.id,
                 "title": deal.title,
-                "listed": _amount(deal.listed),
-                "price": _amount(deal.price),
-                "saving": _amount(deal.saving),
+                "listed": amount_text(deal.listed),
+                "price": amount_text(deal.price),
+                "saving": amount_text(deal.saving),
             }
             for deal in priced.deals
         ],
         "adjustments": [
-            {"title": a.title, "reason": a.reason, "amount": _amount(a.amount)}
+            {"title": a.title, "reason": a.reason, "amount": amount_text(a.amount)}
             for a in priced.adjustments
         ],
-        "before-tax": _amount(priced.tax.before),
-        "tax": _amount(priced.tax.tax),
+        "rounding": amount_text(priced.rounding),
+        "before-tax": amount_text(priced.tax.before),
+        "tax": amount_text(priced.tax.tax),
         "tax-by-rate": [
-            {"rate": n, "percent": plain(p), "before-tax": _amount(b), "tax": _amount(t)}
+            {"rate": n, "percent": plain(p), "before-tax": amount_text(b), "tax": amount_text(t)}
             for n, p, b, t in priced.tax.by_rate
         ],
-        "total": _amount(priced.total),
+        "total": amount_text(priced.total),
+        "trade-ins": [
+            {"title": title, "reason": reason, "amount": amount_text(amount)}
+            for title, reason, amount in priced.trade_ins
+        ],
+        "to-pay": amount_text(priced.to_pay),
+        "cash": None if priced.cash is None else amount_text(priced.cash),
         "from": priced.is_from,
         "open": list(priced.open),
         "undecided": list(priced.undecided),
         "payments": [
-            {"title": title, "percent": plain(percent), "amount": _amount(amount)}
+            {"title": title, "percent": plain(percent), "amount": amount_text(amount)}
             for title, percent, amount in priced.payments
         ],
     }
@@ -255,14 +320,14 @@ def _suggestions(suggested: Sequence[Suggestion]) -> list[dict[str, Any]]:
             "option": s.line.option,
             "title": s.line.title,
             "because": s.because,
-            "price": None if s.line.each is None else _amount(s.line.each),
+            "price": None if s.line.each is None else amount_text(s.line.each),
             "mass": plain(s.mass),
         }
         for s in suggested
     ]
 
 
-def _selection(selection: Selection) -> dict[str, Any]:
+def selection_answer(selection: Selection) -> dict[str, Any]:
     """The selection in the shape of a selection file, so that the quote can be opened again."""
     picks: dict[str, dict[str, int]] = {}
     for (choice, option), quantity in selection.quantities.items():
@@ -295,14 +360,68 @@ def _selection(selection: Selection) -> dict[str, Any]:
         data["adjustments"] = [
             {
                 key: _number(value) if isinstance(value, Decimal) else value
-                for key in ("title", "reason", "percent", "amount", "group", "line")
+                for key in ("title", "reason", "percent", "amount", "group", "line", "approver")
                 if (value := getattr(adjustment, key)) not in ("", None)
             }
             for adjustment in selection.adjustments
         ]
+    if selection.trade_ins:
+        data["trade-ins"] = [
+            {"title": t.title, "reason": t.reason, "amount": _number(t.amount)}
+            for t in selection.trade_ins
+        ]
+    if selection.named_prices:
+        data["named-prices"] = [
+            {"line": n.line, "amount": _number(n.amount), **({"by": n.by} if n.by else {})}
+            for n in selection.named_prices
+        ]
+    if selection.budget is not None:
+        data["budget"] = _budget_section(selection.budget)
+    travel = {
+        "people": selection.travel.people,
+        "tow-ball": selection.travel.tow_ball,
+        "trailer": selection.travel.trailer,
+        "place": selection.travel.place,
+        "season": selection.travel.season,
+        "driving": selection.travel.driving,
+    }
+    said = {
+        key: _number(value) if isinstance(value, Decimal) else value
+        for key, value in travel.items()
+        if value not in ("", None)
+    }
+    if said:
+        data["travel"] = said
+    if selection.overrides:
+        data["overrides"] = [
+            {"subject": o.subject, "name": o.name, "reason": o.reason} for o in selection.overrides
+        ]
     if selection.notes:
         data["notes"] = list(selection.notes)
     return data
+
+
+def _budget_section(budget: Budget) -> dict[str, Any]:
+    """The budget in the shape of a selection file; what is nothing is left out."""
+
+    def written(entry: BudgetEntry | Sale) -> dict[str, Any]:
+        keys = ("title", "amount", "who", "group", "guessed", "spent", "received")
+        given = {key: getattr(entry, key, "") for key in keys}
+        return {
+            key: _number(value) if isinstance(value, Decimal) else value
+            for key, value in given.items()
+            if value or key == "amount"
+        }
+
+    data = {
+        "limit": None if budget.limit is None else _number(budget.limit),
+        "limits": {name: _number(amount) for name, amount in budget.limits},
+        "contingency": _number(budget.contingency),
+        "entries": [written(entry) for entry in budget.entries],
+        "sales": [written(sale) for sale in budget.sales],
+        "keep": list(budget.keep),
+    }
+    return {key: value for key, value in data.items() if value}
 
 
 def _number(value: Decimal) -> int | float:

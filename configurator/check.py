@@ -10,46 +10,25 @@ from collections.abc import Iterator
 from decimal import Decimal
 from itertools import chain
 
-from attrs import field, frozen
+from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Choice, Option, Pick, Rule, tests_in
-from configurator.errors import NOWHERE, Location
-from configurator.fit import Misfit, UnitFit, fit_unit
+from configurator.findings import LEVELS, Finding
+from configurator.fit import UnitFit, fit_unit
+from configurator.layout import Layout
+from configurator.layout_findings import Laid, laid_out, layout_findings
+from configurator.misfit_words import misfit_words
+from configurator.mounts import mount_findings
+from configurator.power_findings import power_findings
 from configurator.pricing import price, undecided
-from configurator.rules import broken_rules, in_words
+from configurator.rating_findings import rating_findings, with_overrides
+from configurator.rules import broken_rules, rule_words
 from configurator.selection import Selection, known_picks, require_known
+from configurator.stopping import stopping
 from configurator.totals import LimitState, MissingPicks, limit_states
 from configurator.words import plain
 
-__all__ = ["Check", "Finding", "check", "stopping"]
-
-_LEVELS = ("stop", "caution", "note")
-
-
-@frozen
-class Finding:
-    """One thing that a check has to say.
-
-    Attributes:
-        level: ``stop`` (no quote), ``caution`` (printed on the quote) or ``note``.
-        code: ``rule``, ``limit``, ``fit``, ``wish``, ``price``, ``undecided``,
-            ``arrangement-not-proven`` or ``not-checked``.
-        subject: what it is about: id of a rule or limit, or ``choice=option``.
-        sentence: what is the matter, with its numbers.
-        reason: why it matters, or empty.
-        hint: what to do about it, or empty.
-        numbers: the numbers by name; mm, kg or the limit's unit.
-        at: where the catalogue says so.
-    """
-
-    level: str
-    code: str
-    subject: str
-    sentence: str
-    reason: str = ""
-    hint: str = ""
-    numbers: tuple[tuple[str, Decimal | int], ...] = ()
-    at: Location = field(default=NOWHERE, eq=False, repr=False)
+__all__ = ["Check", "Finding", "check"]
 
 
 @frozen
@@ -86,17 +65,19 @@ def check(catalogue: Catalogue, selection: Selection) -> Check:
     require_known(catalogue, selection)
     limits = tuple(limit_states(catalogue, selection))
     fits, unchecked = _unit_fits(catalogue, selection)
+    laid = laid_out(catalogue, selection, fits)
     findings = [
         *_rules(catalogue, selection),
         *chain.from_iterable(map(_limit, limits)),
         *chain.from_iterable(_fit(catalogue, selection, fit) for fit in fits),
-        *_wishes(catalogue, selection),
-        *_below_zero(catalogue, selection),
+        *_layout_findings(catalogue, selection, laid),
+        *_money(catalogue, selection),
+        *_figures(catalogue, selection, limits, laid.layout),
         *_undecided(catalogue, selection),
         *unchecked,
-        *_arrangement(fits),
     ]
-    findings.sort(key=lambda finding: _LEVELS.index(finding.level))
+    findings = with_overrides(catalogue, selection, findings)
+    findings.sort(key=lambda finding: LEVELS.index(finding.level))
     stated = tuple(state for state in limits if state.used or state.given)
     return Check(tuple(findings), stated, fits)
 
@@ -115,10 +96,10 @@ def _rules(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
 
 
 def _rule_sentence(catalogue: Catalogue, selection: Selection, rule: Rule) -> str:
-    when = in_words(catalogue, rule.when, selection) if rule.when else "Every package"
-    if rule.rules_out is not None:
-        return f"{when} rules out {in_words(catalogue, rule.rules_out, selection)}"
-    assert rule.needs is not None
+    words = rule_words(catalogue, rule, selection)
+    words = words[:1].upper() + words[1:]
+    if rule.needs is None:
+        return words
     asked = {test.choice for test in tests_in(rule.needs)}
     picked = [
         option.title
@@ -126,7 +107,7 @@ def _rule_sentence(catalogue: Catalogue, selection: Selection, rule: Rule) -> st
         if choice.id in asked
     ]
     told = f"; picked: {', '.join(picked)}" if picked else ""
-    return f"{when} needs {in_words(catalogue, rule.needs)}{told}"
+    return words + told
 
 
 def _limit(state: LimitState) -> Iterator[Finding]:
@@ -160,6 +141,38 @@ def _limit(state: LimitState) -> Iterator[Finding]:
         )
 
 
+def _figures(
+    catalogue: Catalogue,
+    selection: Selection,
+    limits: tuple[LimitState, ...],
+    layout: Layout | None,
+) -> Iterator[Finding]:
+    """Findings of the mass and power pictures, and on mounts.
+
+    What a limit on mass says of the whole vehicle already is not said again.
+    """
+    said = {
+        finding.level
+        for state in limits
+        if state.limit.counts == "mass"
+        for finding in _limit(state)
+    }
+    for finding in rating_findings(catalogue, selection, layout):
+        if finding.subject != "gvm" or finding.level not in said:
+            yield finding
+    yield from power_findings(catalogue, selection, layout)
+    yield from mount_findings(catalogue, selection)
+
+
+def _layout_findings(catalogue: Catalogue, selection: Selection, laid: Laid) -> Iterator[Finding]:
+    """What the layout has to say, with fixes that stop nothing new."""
+
+    def sound(changed: Selection) -> bool:
+        return stopping(catalogue, changed) <= stopping(catalogue, selection)
+
+    yield from layout_findings(catalogue, selection, laid, sound)
+
+
 def _unit_fits(
     catalogue: Catalogue, selection: Selection
 ) -> tuple[tuple[UnitFit, ...], list[Finding]]:
@@ -190,7 +203,7 @@ def _fit(catalogue: Catalogue, selection: Selection, fit: UnitFit) -> Iterator[F
     unit = fit.option.unit
     assert unit is not None
     space = catalogue.space_title(unit.space)
-    told = [_misfit_words(fit, misfit, space) for misfit in fit.misfits]
+    told = [misfit_words(fit, misfit, space) for misfit in fit.misfits]
     numbers = [
         (f"{misfit.what}-{name}", number)
         for misfit in fit.misfits
@@ -206,62 +219,6 @@ def _fit(catalogue: Catalogue, selection: Selection, fit: UnitFit) -> Iterator[F
         numbers=tuple(numbers),
         at=fit.option.at,
     )
-
-
-def _misfit_words(fit: UnitFit, misfit: Misfit, space: str) -> str:
-    unit = fit.option.unit
-    assert unit is not None
-    short = f"{misfit.missing} mm short"
-    match misfit.what:
-        case "height":
-            over = unit.clearance.top + unit.clearance.bottom
-            parts = f"{unit.body.height} mm body"
-            parts += f" and {over} mm clearance" if over else ""
-            base = int(misfit.needs) - over - unit.body.height
-            parts += f", standing {base} mm up" if base else ""
-            return (
-                f"it needs {misfit.needs} mm of height ({parts}), "
-                f"the {space} has {misfit.has} mm inside: {short}"
-            )
-        case "length" | "width":
-            return (
-                f"it needs {misfit.needs} mm along the {misfit.what} of the {space} with its "
-                f"clearances, {misfit.has} mm are there: {short}"
-            )
-        case "opening-height":
-            return (
-                f"its face reaches up to {misfit.needs} mm, the clear opening of the "
-                f"{misfit.where} side to {misfit.has} mm: {short}"
-            )
-        case "opening-width":
-            return (
-                f"its face needs {misfit.needs} mm of clear opening width on the "
-                f"{misfit.where} side, {misfit.has} mm are there: {short}"
-            )
-        case "sill":
-            return (
-                f"its face starts at {misfit.has} mm, below the sill of the {misfit.where} side "
-                f"at {misfit.needs} mm: {short}"
-            )
-        case "no-opening":
-            return f"there is no door on the {misfit.where or 'outside'} to reach it through"
-        case "entry":
-            return (
-                f"it cannot be got in, straight or tilted: {misfit.needs} mm of it must pass "
-                f"{misfit.has} mm of clear opening on the {misfit.where} side"
-            )
-        case "bed-mass":
-            return (
-                f"laden it weighs {misfit.needs} kg, {misfit.where} carries {misfit.has} kg: "
-                f"{misfit.missing} kg too much"
-            )
-        case "bed-width" | "bed-depth":
-            return (
-                f"it needs {misfit.needs} mm of bed {misfit.what[4:]}, {misfit.where} has "
-                f"{misfit.has} mm: {short}"
-            )
-        case _:
-            return f"it needs something to stand on ({' or '.join(unit.stands_on)}), none is picked"
 
 
 def _advice(catalogue: Catalogue, selection: Selection, fit: UnitFit) -> Iterator[str]:
@@ -293,8 +250,8 @@ def _lowest_space(
             if part is None or part.height is None or selection.quantity(choice.id, other.id):
                 continue
             swapped = _swapped(catalogue, selection, choice, other)
-            fit = fit_unit(catalogue, swapped, unit_choice, option)
-            if fit.fits and stopping(catalogue, swapped) <= stopping(catalogue, selection):
+            fit = _fit_there(catalogue, swapped, unit_choice, option)
+            if fit is not None and stopping(catalogue, swapped) <= stopping(catalogue, selection):
                 found.append((choice, other, fit.interior.height))
     return min(found, key=lambda way: (way[2], way[1].title), default=None)
 
@@ -309,10 +266,21 @@ def _largest_sibling(
         if other.unit is None or other.id == option.id or selection.quantity(choice_id, other.id):
             continue
         swapped = _swapped(catalogue, selection.without(choice_id, option.id), choice, other)
-        fits = fit_unit(catalogue, swapped, choice_id, other).fits
-        if fits and stopping(catalogue, swapped) <= stopping(catalogue, selection):
+        fit = _fit_there(catalogue, swapped, choice_id, other)
+        if fit is not None and stopping(catalogue, swapped) <= stopping(catalogue, selection):
             found.append(other)
     return max(found, key=_size, default=None)
+
+
+def _fit_there(
+    catalogue: Catalogue, selection: Selection, choice: str, option: Option
+) -> UnitFit | None:
+    """How the unit fits; None where it does not, or where nobody can tell yet."""
+    try:
+        fit = fit_unit(catalogue, selection, choice, option)
+    except MissingPicks:
+        return None
+    return fit if fit.fits else None
 
 
 def _size(option: Option) -> tuple[Decimal, int, str]:
@@ -328,55 +296,36 @@ def _swapped(
     return selection.picking(catalogue, Pick(choice.id, option.id))
 
 
-def stopping(
-    catalogue: Catalogue, selection: Selection, with_fit: bool = True
-) -> frozenset[tuple[str, str]]:
-    """What stops the selection among rules, limits and fit, by code and subject."""
-    found = {("rule", rule.id) for rule in broken_rules(catalogue, selection)}
-    found |= {
-        ("limit", s.limit.id)
-        for s in limit_states(catalogue, selection)
-        if s.used and s.left + s.may_come < 0
-    }
-    if with_fit:
-        fits, _ = _unit_fits(catalogue, selection)
-        found |= {("fit", f"{f.choice}={f.option.id}") for f in fits if not f.fits}
-    return frozenset(found)
-
-
-def _wishes(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
-    for wish in selection.wishes:
-        option = catalogue.option(wish.choice, wish.option)
-        if not wish.side:
-            continue
-        try:
-            anywhere = fit_unit(catalogue, selection, wish.choice, option)
-            there = fit_unit(catalogue, selection, wish.choice, option, wish.side)
-        except MissingPicks:
-            continue
-        if anywhere.fits and not there.fits:
-            space = catalogue.space_title(option.unit.space) if option.unit else ""
-            told = "; ".join(_misfit_words(there, misfit, space) for misfit in there.misfits)
+def _money(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
+    """A total or a payment below zero, and discounts that somebody has to approve."""
+    priced = price(catalogue, selection)
+    for what, sum_of, cause in (
+        ("total", priced.total, "the adjustments bring the total"),
+        ("to-pay", priced.to_pay, "the trade-ins bring what is to be paid"),
+    ):
+        if sum_of.amount < 0:
             yield Finding(
-                level="caution",
-                code="wish",
-                subject=f"{wish.choice}={wish.option}",
-                sentence=f"{option.title} cannot work from the {wish.side} as wished: {told}",
-                hint=f"it fits on the {anywhere.side} side",
-                at=wish.at,
+                level="stop",
+                code="price",
+                subject=what,
+                sentence=f"{cause} below zero: {sum_of.amount} {sum_of.currency}",
+                hint="make the discounts smaller" if what == "total" else "pay the rest out apart",
+                numbers=((what, sum_of.amount),),
             )
-
-
-def _below_zero(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
-    total = price(catalogue, selection).total
-    if total.amount < 0:
+            break
+    if priced.unapproved is not None:
+        off, may = priced.unapproved
         yield Finding(
             level="stop",
-            code="price",
-            subject="total",
-            sentence=f"the adjustments bring the total below zero: {total.amount} {total.currency}",
-            hint="make the discounts smaller",
-            numbers=(("total", total.amount),),
+            code="approval",
+            subject="adjustments",
+            sentence=(
+                f"discounts of {off.amount} {off.currency} name nobody who approved them; "
+                f"{may.amount} may be given without"
+            ),
+            reason="Larger discounts are somebody's decision, and it has to be known whose.",
+            hint="name the approver in the adjustment, or make the discounts smaller",
+            numbers=(("discounts", off.amount), ("allowed", may.amount)),
         )
 
 
@@ -390,18 +339,4 @@ def _undecided(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
             sentence=f"{choice.title} is still to be chosen",
             hint=choice.text,
             at=choice.at,
-        )
-
-
-def _arrangement(fits: tuple[UnitFit, ...]) -> Iterator[Finding]:
-    if fits:
-        yield Finding(
-            level="caution",
-            code="arrangement-not-proven",
-            subject="layout",
-            sentence=(
-                "Each unit has been checked on its own; that all of them go in together has not "
-                "been proven"
-            ),
-            hint="lay out the inside by hand before you promise it",
         )

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
+from typing import TypeAlias
 
 from attrs import frozen
 
@@ -11,10 +12,40 @@ from configurator.catalogue.model import ADD_ON, Catalogue, Choice
 from configurator.check import check
 from configurator.money import Money
 from configurator.pricing import Price, option_price, price
-from configurator.selection import Selection
+from configurator.selection import Selection, known_picks
 from configurator.totals import LimitState, limit_states, total_mass
+from configurator.words import letter
 
-__all__ = ["Column", "ComparedChoice", "Comparison", "compare"]
+__all__ = [
+    "Besides",
+    "Column",
+    "ComparedChoice",
+    "ComparedFigure",
+    "Comparison",
+    "Figure",
+    "bars_of",
+    "compare",
+]
+
+
+@frozen
+class Figure:
+    """One figure of a selection, such as the payload left.
+
+    Attributes:
+        id: short name; the same figure of two selections has the same.
+        title: what it is.
+        unit: its unit.
+        value: the figure; None while it hangs on an open choice.
+    """
+
+    id: str
+    title: str
+    unit: str
+    value: Decimal | None
+
+
+FigureSource: TypeAlias = Callable[[Catalogue, Selection], Iterator[Figure]]
 
 
 @frozen
@@ -26,6 +57,7 @@ class Column:
         price: its price.
         mass: kg of everything picked, empty; None while it hangs on an open choice.
         limits: how its limits stand.
+        figures: its figures.
         stops: sentences of what stops a quote of it.
     """
 
@@ -33,6 +65,7 @@ class Column:
     price: Price
     mass: Decimal | None
     limits: tuple[LimitState, ...]
+    figures: tuple[Figure, ...]
     stops: tuple[str, ...]
 
 
@@ -59,6 +92,46 @@ class ComparedChoice:
         """Whether the selections differ here, in what they have or in what it costs."""
         return len(set(self.has)) > 1 or len(set(self.amounts)) > 1
 
+    @property
+    def differences(self) -> tuple[Money | None, ...]:
+        """Each selection's amount less the first one's; None while one of the two is open."""
+        first = self.amounts[0]
+        return tuple(
+            None if amount is None or first is None else amount - first for amount in self.amounts
+        )
+
+    @property
+    def answers(self) -> tuple[tuple[tuple[int, ...], tuple[str, ...], Money | None], ...]:
+        """The different answers: which selections give each, what it has, what it costs."""
+        found: dict[tuple[tuple[str, ...], Money | None], list[int]] = {}
+        for index, answer in enumerate(zip(self.has, self.amounts, strict=True)):
+            found.setdefault(answer, []).append(index)
+        return tuple((tuple(who), has, amount) for (has, amount), who in found.items())
+
+
+@frozen
+class ComparedFigure:
+    """One figure of every selection; None where a selection does not have it (yet)."""
+
+    id: str
+    title: str
+    unit: str
+    values: tuple[Decimal | None, ...]
+
+    @property
+    def differences(self) -> tuple[Decimal | None, ...]:
+        """Each selection's figure less the first one's; None while one of the two is missing."""
+        first = self.values[0]
+        return tuple(None if v is None or first is None else v - first for v in self.values)
+
+
+@frozen
+class Besides:
+    """What a selection has that the first one lacks, and the other way about."""
+
+    has: tuple[str, ...]
+    lacks: tuple[str, ...]
+
 
 @frozen
 class Comparison:
@@ -70,6 +143,9 @@ class Comparison:
         groups: title of each group, and each selection's subtotal in it.
         deals: what package deals take off each selection.
         adjustments: what adjustments add to each selection.
+        roundings: what rounding the package adds to each selection.
+        figures: mass and what is left of each limit.
+        besides: what each selection has and lacks against the first one.
     """
 
     columns: tuple[Column, ...]
@@ -77,15 +153,53 @@ class Comparison:
     groups: tuple[tuple[str, tuple[Money, ...]], ...]
     deals: tuple[Money, ...]
     adjustments: tuple[Money, ...]
+    roundings: tuple[Money, ...]
+    figures: tuple[ComparedFigure, ...]
+    besides: tuple[Besides, ...]
 
     @property
     def differences(self) -> tuple[Money, ...]:
         """Each selection's total less the first one's."""
         return tuple(column.price.total - self.columns[0].price.total for column in self.columns)
 
+    @property
+    def differing(self) -> tuple[tuple[str, tuple[ComparedChoice, ...]], ...]:
+        """The choices that differ by group, in the catalogue's order."""
+        found: dict[str, list[ComparedChoice]] = {}
+        for row in self.choices:
+            if row.differs:
+                found.setdefault(row.group, []).append(row)
+        return tuple((group, tuple(rows)) for group, rows in found.items())
+
+    @property
+    def money(self) -> tuple[tuple[str, tuple[Money, ...]], ...]:
+        """Where the money of each selection goes; the parts add up to its total."""
+        parts = [*self.groups]
+        for title, amounts in (
+            ("Package deals", self.deals),
+            ("Adjustments", self.adjustments),
+            ("Rounding", self.roundings),
+        ):
+            parts += [(title, amounts)] if any(amounts) else []
+        first = self.columns[0].price
+        if not first.tax_included:
+            parts.append((first.tax_name, tuple(column.price.tax.tax for column in self.columns)))
+        return tuple(parts)
+
+
+def bars_of(amounts: Sequence[Money]) -> tuple[tuple[str, Money], ...]:
+    """Each different amount with the letters of the columns that have it, in their order."""
+    found: dict[Money, list[str]] = {}
+    for index, amount in enumerate(amounts):
+        found.setdefault(amount, []).append(letter(index))
+    return tuple((" ".join(letters), amount) for amount, letters in found.items())
+
 
 def compare(
-    catalogue: Catalogue, selections: Sequence[Selection], titles: Sequence[str]
+    catalogue: Catalogue,
+    selections: Sequence[Selection],
+    titles: Sequence[str],
+    more_figures: Sequence[FigureSource] = (),
 ) -> Comparison:
     """Compare selections of one catalogue.
 
@@ -93,6 +207,7 @@ def compare(
         catalogue: the shop's catalogue.
         selections: two or more, complete or partial.
         titles: a name for each.
+        more_figures: what else to compare besides mass and limits.
 
     Raises:
         SelectionError: one of them cannot be understood.
@@ -101,28 +216,23 @@ def compare(
     if len(selections) < 2 or len(titles) != len(selections):
         raise ValueError("compare at least two selections, with a title for each")
     columns = tuple(
-        Column(
-            title,
-            price(catalogue, selection),
-            total_mass(catalogue, selection),
-            tuple(limit_states(catalogue, selection)),
-            tuple(finding.sentence for finding in check(catalogue, selection).stops),
-        )
+        _column(catalogue, selection, title, (_mass, _limits_left, *more_figures))
         for title, selection in zip(titles, selections, strict=True)
     )
+    places = {group.id: index for index, group in enumerate(catalogue.groups)}
     rows = [
-        _compared(catalogue, choice, selections)
+        (places.get(choice.group, len(places)), _compared(catalogue, choice, selections))
         for choice in (*catalogue.choices, catalogue.add_ons)
         if any(choice.id in selection.chosen for selection in selections)
     ]
-    rows.sort(key=lambda row: not row.differs)
+    rows.sort(key=lambda row: (not row[1].differs, row[0]))
     none = Money.zero(catalogue.currency)
     group_titles = {g.id: g.title for c in columns for g in c.price.groups}
     ordered = [*(g.id for g in catalogue.groups), ADD_ON]
     subtotals = [{g.id: g.subtotal for g in column.price.groups} for column in columns]
     return Comparison(
         columns=columns,
-        choices=tuple(rows),
+        choices=tuple(row for _, row in rows),
         groups=tuple(
             (group_titles[group], tuple(column.get(group, none) for column in subtotals))
             for group in ordered
@@ -134,7 +244,59 @@ def compare(
         adjustments=tuple(
             Money.total((a.amount for a in c.price.adjustments), none.currency) for c in columns
         ),
+        roundings=tuple(column.price.rounding for column in columns),
+        figures=tuple(_figures(columns)),
+        besides=tuple(_besides(catalogue, selections[0], other) for other in selections),
     )
+
+
+def _column(
+    catalogue: Catalogue, selection: Selection, title: str, sources: Sequence[FigureSource]
+) -> Column:
+    return Column(
+        title=title,
+        price=price(catalogue, selection),
+        mass=total_mass(catalogue, selection),
+        limits=tuple(limit_states(catalogue, selection)),
+        figures=tuple(figure for source in sources for figure in source(catalogue, selection)),
+        stops=tuple(finding.sentence for finding in check(catalogue, selection).stops),
+    )
+
+
+def _mass(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
+    yield Figure("mass", "Mass of the package", "kg", total_mass(catalogue, selection))
+
+
+def _limits_left(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
+    for state in limit_states(catalogue, selection):
+        if state.used:
+            title = f"{state.limit.title} left"
+            yield Figure(f"{state.limit.id}-left", title, state.limit.unit, state.left)
+
+
+def _figures(columns: Sequence[Column]) -> Iterator[ComparedFigure]:
+    """Every figure that some selection has, in the order in which they first come."""
+    known = {figure.id: figure for column in columns for figure in column.figures}
+    values = [{figure.id: figure.value for figure in column.figures} for column in columns]
+    for identity, figure in known.items():
+        row = tuple(of_column.get(identity) for of_column in values)
+        yield ComparedFigure(identity, figure.title, figure.unit, row)
+
+
+def _besides(catalogue: Catalogue, first: Selection, other: Selection) -> Besides:
+    mine, theirs = dict(_picked(catalogue, other)), dict(_picked(catalogue, first))
+    return Besides(
+        tuple(title for key, title in mine.items() if key not in theirs),
+        tuple(title for key, title in theirs.items() if key not in mine),
+    )
+
+
+def _picked(
+    catalogue: Catalogue, selection: Selection
+) -> Iterator[tuple[tuple[str, str, int], str]]:
+    for choice, option, quantity in known_picks(catalogue, selection):
+        title = f"{quantity} x {option.title}" if quantity > 1 else option.title
+        yield (choice.id, option.id, quantity), title
 
 
 def _compared(

@@ -6,6 +6,7 @@
     │   └── SelectionError
     ├── MoneyError          an amount or a currency that cannot be used as asked
     ├── FileError           a file that cannot be read or written
+    ├── SearchLimit         a search gave up, which proves nothing
     ├── QuoteRefused        findings stop the quote: mend the selection
     └── MissingLibrary      the machine lacks what the PDF renderer needs
 
@@ -30,6 +31,7 @@ __all__ = [
     "MoneyError",
     "Problem",
     "QuoteRefused",
+    "SearchLimit",
     "SelectionError",
     "near_miss",
 ]
@@ -130,6 +132,10 @@ class QuoteRefused(ConfiguratorError):
 
     def __str__(self) -> str:
         return "no quote: " + "; ".join(self.sentences)
+
+
+class SearchLimit(ConfiguratorError):
+    """A search gave up before it had an answer; nothing follows from that."""
 
 
 class MissingLibrary(ConfiguratorError):

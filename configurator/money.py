@@ -15,7 +15,7 @@ from attrs import frozen
 
 from configurator.errors import MoneyError
 
-__all__ = ["ROUNDING", "Money", "currencies", "exponent", "round_to"]
+__all__ = ["ROUNDING", "Money", "currencies", "exponent", "round_to", "round_to_steps"]
 
 _EXPONENTS = {
     0: "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF",
@@ -38,6 +38,7 @@ ROUNDING = {
     "half-down": decimal.ROUND_HALF_DOWN,
     "half-even": decimal.ROUND_HALF_EVEN,
     "down": decimal.ROUND_DOWN,
+    "up": decimal.ROUND_UP,
 }
 """Rounding modes by the name a catalogue uses. Halves of negative amounts mirror those of
 positive ones: under ``half-up`` -0.125 becomes -0.13, so a credit undoes its charge exactly."""
@@ -67,6 +68,11 @@ def exponent(currency: str) -> int:
 def round_to(amount: Decimal, digits: int, mode: str = "half-up") -> Decimal:
     """The amount to so many decimals: the only place in the package where money is rounded."""
     return amount.quantize(Decimal(1).scaleb(-digits), rounding=ROUNDING[mode], context=_EXACT)
+
+
+def round_to_steps(amount: Decimal, step: Decimal, mode: str = "half-up") -> Decimal:
+    """The amount to a whole number of steps, such as five cents or ten dollars."""
+    return _EXACT.multiply(round_to(_EXACT.divide(amount, step), 0, mode), step)
 
 
 @frozen(order=False)

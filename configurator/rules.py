@@ -19,7 +19,7 @@ from configurator.catalogue.model import (
 )
 from configurator.selection import Selection
 
-__all__ = ["broken_rules", "holds", "in_words"]
+__all__ = ["broken_rules", "holds", "in_words", "rule_words"]
 
 
 def holds(catalogue: Catalogue, selection: Selection, condition: Condition | None) -> bool | None:
@@ -89,6 +89,18 @@ def in_words(catalogue: Catalogue, condition: Condition, selection: Selection | 
     if isinstance(condition, AnyOf):
         return " or ".join(parts)
     return "neither " + " nor ".join(parts) if len(parts) > 1 else f"not {parts[0]}"
+
+
+def rule_words(catalogue: Catalogue, rule: Rule, selection: Selection | None = None) -> str:
+    """What the rule asks, as a sentence without a full stop.
+
+    With a selection, of what it applies to only those options are told that it holds.
+    """
+    when = in_words(catalogue, rule.when, selection) if rule.when else "every package"
+    if rule.rules_out is not None:
+        return f"{when} rules out {in_words(catalogue, rule.rules_out, selection)}"
+    assert rule.needs is not None
+    return f"{when} needs {in_words(catalogue, rule.needs)}"
 
 
 def _telling(

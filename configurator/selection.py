@@ -15,14 +15,30 @@ from typing import TypeAlias
 import attrs
 from attrs import field, frozen
 
-from configurator.catalogue.model import ADD_ON, Catalogue, Choice, Option, Pick
+from configurator.catalogue.model import Catalogue, Choice, Option, Pick
+from configurator.catalogue.settings import RATINGS
 from configurator.errors import NOWHERE, Location, Problem, SelectionError, near_miss
-from configurator.money import exponent
+from configurator.selection_money import (
+    Adjustment,
+    Budget,
+    BudgetEntry,
+    NamedPrice,
+    Sale,
+    TradeIn,
+    money_problems,
+)
 
 __all__ = [
     "Adjustment",
+    "Budget",
+    "BudgetEntry",
     "Customer",
+    "NamedPrice",
+    "Override",
+    "Sale",
     "Selection",
+    "TradeIn",
+    "Travel",
     "Wish",
     "known_picks",
     "require_known",
@@ -58,24 +74,41 @@ class Wish:
 
 
 @frozen
-class Adjustment:
-    """A discount or surcharge, applied in the order given.
+class Override:
+    """A rating let pass by someone who answers for it; printed wherever the finding is.
 
     Attributes:
-        title: what the customer reads.
+        subject: ``gvm``, ``front-axle``, ``rear-axle``, ``gcm``, ``tow-ball``,
+            ``overhang``, or the id of a limit on mass.
+        name: who decided it.
         reason: why.
-        percent: of what it is on, negative for a discount; or
-        amount: in the catalogue's currency, with tax in or out as its prices are.
-        group: only the lines of this group.
-        line: only the line of this ``choice=option``.
     """
 
-    title: str
+    subject: str
+    name: str
     reason: str
-    percent: Decimal | None = None
-    amount: Decimal | None = None
-    group: str = ""
-    line: str = ""
+    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+
+
+@frozen
+class Travel:
+    """How the vehicle will be used; whatever is None or empty is the catalogue's setting.
+
+    Attributes:
+        people: how many travel.
+        tow_ball: download on the tow ball, kg.
+        trailer: mass of the laden trailer, kg.
+        place: id of the place whose sun counts.
+        season: ``summer``, ``winter`` or ``year``.
+        driving: hours driven a day.
+    """
+
+    people: int | None = None
+    tow_ball: Decimal | None = None
+    trailer: Decimal | None = None
+    place: str = ""
+    season: str = ""
+    driving: Decimal | None = None
     at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
 
@@ -92,7 +125,12 @@ class Selection:
     customer: Customer | None = None
     wishes: tuple[Wish, ...] = ()
     adjustments: tuple[Adjustment, ...] = ()
+    trade_ins: tuple[TradeIn, ...] = ()
+    named_prices: tuple[NamedPrice, ...] = ()
+    budget: Budget | None = None
     notes: tuple[str, ...] = ()
+    travel: Travel = Travel()
+    overrides: tuple[Override, ...] = ()
     source: str = field(default="", eq=False)
 
     @cached_property
@@ -133,18 +171,50 @@ class Selection:
         ]
         return attrs.evolve(self, picks=(*kept, pick))
 
+    def holding(self, picks: tuple[Pick, ...]) -> Selection:
+        """The selection with other picks; wishes and adjustments of lines no longer picked go."""
+        held = {(pick.choice, pick.option) for pick in picks}
+        lines = {f"{choice}={option}" for choice, option in held}
+        return attrs.evolve(
+            self,
+            picks=picks,
+            wishes=tuple(w for w in self.wishes if (w.choice, w.option) in held),
+            adjustments=tuple(a for a in self.adjustments if not a.line or a.line in lines),
+        )
+
     def without(self, choice: str, option: str = "") -> Selection:
         """The selection without the option, or without any pick in the choice."""
         kept = (p for p in self.picks if p.choice != choice or option not in ("", p.option))
         return attrs.evolve(self, picks=tuple(kept))
 
+    def tidied(self) -> Selection:
+        """The selection without wishes, adjustments and prices that are about no pick any more."""
+
+        def held(line: str) -> bool:
+            choice, equals, option = line.partition("=")
+            return bool(self.quantity(choice, option)) if equals else choice in self.chosen
+
+        budget = self.budget
+        if budget is not None:
+            budget = attrs.evolve(budget, keep=tuple(filter(held, budget.keep)))
+        return attrs.evolve(
+            self,
+            wishes=tuple(w for w in self.wishes if self.quantity(w.choice, w.option)),
+            adjustments=tuple(a for a in self.adjustments if not a.line or held(a.line)),
+            named_prices=tuple(n for n in self.named_prices if held(n.line)),
+            budget=budget,
+        )
+
 
 def known_picks(catalogue: Catalogue, selection: Selection) -> Iterator[tuple[Choice, Option, int]]:
     """The picked options in the catalogue's order, each with its choice and quantity."""
+    chosen, quantities = selection.chosen, selection.quantities
     for choice in catalogue.by_id.values():
-        picked = [o for o in selection.chosen.get(choice.id, ()) if o in choice.by_id]
+        if choice.id not in chosen:
+            continue
+        picked = [option for option in chosen[choice.id] if option in choice.by_id]
         for option in sorted(picked, key=choice.order.__getitem__):
-            yield choice, choice.by_id[option], selection.quantities[choice.id, option]
+            yield choice, choice.by_id[option], quantities[choice.id, option]
 
 
 def selection_problems(catalogue: Catalogue, selection: Selection) -> tuple[Problem, ...]:
@@ -205,8 +275,10 @@ def selection_problems(catalogue: Catalogue, selection: Selection) -> tuple[Prob
                 say(at, f"pick {choice_id}", sentence, code, hint)
     for wish in selection.wishes:
         _wish(catalogue, selection, wish, say)
-    for adjustment in selection.adjustments:
-        _adjustment(catalogue, selection, adjustment, say)
+    money_problems(catalogue, selection, say)
+    for override in selection.overrides:
+        _override(catalogue, override, say)
+    _travel(catalogue, selection.travel, say)
     return tuple(sorted(set(problems), key=lambda p: (p.at, p.code, p.sentence)))
 
 
@@ -280,34 +352,22 @@ def _wish(catalogue: Catalogue, selection: Selection, wish: Wish, say: Say) -> N
         say(wish.at, where, f"{option.title} works from {sides}, not {wish.side}", "wish-side")
 
 
-def _adjustment(
-    catalogue: Catalogue, selection: Selection, adjustment: Adjustment, say: Say
-) -> None:
-    where = f'adjustment "{adjustment.title}"'
-    if (adjustment.percent is None) == (adjustment.amount is None):
-        say(adjustment.at, where, f"{where} needs either a percent or an amount", "adjustment")
-    elif adjustment.amount is not None:
-        digits = exponent(catalogue.currency)
-        places = adjustment.amount.as_tuple().exponent
-        if isinstance(places, int) and -places > digits:
-            say(
-                adjustment.at,
-                where,
-                f"amount {adjustment.amount} has more decimals than {catalogue.currency}: {digits}",
-                "bad-money",
-            )
-    if adjustment.group and adjustment.line:
-        say(adjustment.at, where, f"{where} is on a group and on a line at once", "adjustment")
-    groups = [group.id for group in catalogue.groups] + [ADD_ON]
-    if adjustment.group and adjustment.group not in groups:
-        hint = near_miss(adjustment.group, groups) or _some(groups)
-        say(adjustment.at, where, f'there is no group "{adjustment.group}"', "unknown-group", hint)
-    choice, _, option = adjustment.line.partition("=")
-    if adjustment.line and not selection.quantity(choice, option):
+def _override(catalogue: Catalogue, override: Override, say: Say) -> None:
+    known = (*RATINGS, *(limit.id for limit in catalogue.limits if limit.counts == "mass"))
+    if override.subject not in known:
+        where = f"override of {override.subject}"
+        hint = near_miss(override.subject, known) or _some(known)
         say(
-            adjustment.at,
+            override.at,
             where,
-            f'{where} is on "{adjustment.line}", which is not picked',
-            "adjustment-not-picked",
-            "write the line as CHOICE=OPTION",
+            f'"{override.subject}" is no rating that can be overridden',
+            "unknown-rating",
+            hint,
         )
+
+
+def _travel(catalogue: Catalogue, travel: Travel, say: Say) -> None:
+    places = [place.id for place in catalogue.power.places]
+    if travel.place and travel.place not in places:
+        hint = near_miss(travel.place, places) or _some(places)
+        say(travel.at, "travel", f'there is no place "{travel.place}"', "unknown-place", hint)

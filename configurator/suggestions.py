@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from decimal import Decimal
+from functools import cache
 
-from attrs import frozen
+from attrs import evolve, frozen
 
-from configurator.catalogue.model import ADD_ON, Catalogue, Pick
-from configurator.check import stopping
+from configurator.catalogue.model import ADD_ON, Catalogue, Pick, Rule, tests_in
 from configurator.pricing import Line, option_price
 from configurator.rules import holds
 from configurator.selection import Selection
+from configurator.stopping import stopping
 from configurator.totals import mass_of
 
 __all__ = ["Suggestion", "suggestions"]
@@ -36,7 +38,13 @@ def suggestions(catalogue: Catalogue, selection: Selection) -> tuple[Suggestion,
 
     One that is accepted already, or whose rules or limits the package would break, is left out.
     """
-    standing = stopping(catalogue, selection)
+
+    @cache
+    def standing(with_fit: bool) -> frozenset[tuple[str, str]]:
+        return stopping(catalogue, selection, with_fit)
+
+    rules = tuple(rule for rule in catalogue.rules if ADD_ON in _choices_in(rule))
+    about_them = evolve(catalogue, rules=rules)
     found = []
     for option in catalogue.add_ons.options:
         if option.suggest is None or selection.quantity(ADD_ON, option.id):
@@ -45,7 +53,13 @@ def suggestions(catalogue: Catalogue, selection: Selection) -> tuple[Suggestion,
             continue
         with_it = selection.picking(catalogue, Pick(ADD_ON, option.id))
         shapes = bool(option.unit or option.space or option.openings)
-        if stopping(catalogue, with_it, with_fit=shapes) <= standing:
+        if stopping(about_them, with_it, shapes) <= standing(shapes):
             line = option_price(catalogue, with_it, catalogue.add_ons, option)
             found.append(Suggestion(line, option.because, mass_of(catalogue, with_it, option)))
     return tuple(found)
+
+
+def _choices_in(rule: Rule) -> Iterator[str]:
+    for condition in (rule.when, rule.needs, rule.rules_out):
+        if condition is not None:
+            yield from (test.choice for test in tests_in(condition))

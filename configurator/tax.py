@@ -15,7 +15,7 @@ from attrs import frozen
 from configurator.catalogue.model import Tax
 from configurator.money import Money, exponent, round_to
 
-__all__ = ["TaxTotal", "TaxedAmount", "tax_total"]
+__all__ = ["TaxTotal", "TaxedAmount", "tax_total", "without_tax"]
 
 
 @frozen
@@ -66,6 +66,14 @@ def tax_total(tax: Tax, amounts: Sequence[TaxedAmount], currency: str) -> TaxTot
     listed = Money.total(gross.values(), currency).rounded(tax.mode)
     before, total = (listed - whole, listed) if tax.included else (listed, listed + whole)
     return TaxTotal(before, whole, total, _shares(tax, exact, gross, whole, listed))
+
+
+def without_tax(tax: Tax, amount: Money, rate: str) -> Money:
+    """An amount as the catalogue prices it, less the tax in it, half up to the smallest unit."""
+    if not tax.included:
+        return amount.rounded()
+    exact = Fraction(amount.amount) - _exact_tax(amount, dict(tax.rates)[rate], included=True)
+    return Money(_rounded(exact, exponent(amount.currency), "half-up"), amount.currency)
 
 
 def _exact_tax(amount: Money, percent: Decimal, included: bool) -> Fraction:

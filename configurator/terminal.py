@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from rich.box import SIMPLE_HEAD
@@ -15,21 +15,21 @@ from rich.text import Text
 
 from configurator.pricing import Line, Price, option_price
 from configurator.selection import Selection
-from configurator.words import amount, amount_with_currency, plain, signed_amount
+from configurator.words import amount, amount_with_currency, plain
 
 if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue, Choice, Option
     from configurator.check import Check, Finding
-    from configurator.compare import Comparison
     from configurator.demo import DemoPaper
     from configurator.suggestions import Suggestion
-    from configurator.totals import LimitState
 
 __all__ = [
+    "new_console",
+    "new_table",
     "show_check",
     "show_choices",
-    "show_comparison",
     "show_demo",
+    "show_finding",
     "show_options",
     "show_price",
 ]
@@ -38,12 +38,21 @@ _WIDEST = 100
 _STYLES = {"stop": "bold red", "caution": "yellow", "note": "dim"}
 
 
-def _console() -> Console:
+class _Plain(Console):
+    """A console that shows words as they are, and says when nobody reads them."""
+
+    def on_broken_pipe(self) -> None:
+        """Leave it to the command line how to end."""
+        raise BrokenPipeError
+
+
+def new_console() -> Console:
+    """A console as wide as the terminal, or 100 columns where there is none."""
     width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else _WIDEST
-    return Console(width=width, highlight=False, soft_wrap=False)
+    return _Plain(width=width, highlight=False, soft_wrap=False, markup=False, emoji=False)
 
 
-def _table(*columns: str, numbers: int = 0) -> Table:
+def new_table(*columns: str, numbers: int = 0) -> Table:
     """A table whose last ``numbers`` columns are numbers."""
     table = Table(box=SIMPLE_HEAD, show_edge=False, pad_edge=False)
     for index, column in enumerate(columns):
@@ -56,7 +65,7 @@ def _table(*columns: str, numbers: int = 0) -> Table:
 
 def show_check(checked: Check) -> None:
     """The findings, then how the limits stand."""
-    console = _console()
+    console = new_console()
     stops = len(checked.stops)
     if stops:
         console.print(
@@ -65,9 +74,9 @@ def show_check(checked: Check) -> None:
     else:
         console.print("Nothing stops a quote.")
     for finding in checked.findings:
-        _show_finding(console, finding)
+        show_finding(console, finding)
     if checked.limits:
-        table = _table("Limit", "used", "there", "left", "", numbers=4)
+        table = new_table("Limit", "used", "there", "left", "", numbers=4)
         table.columns[-1].justify = "left"
         for state in checked.limits:
             table.add_row(
@@ -81,7 +90,8 @@ def show_check(checked: Check) -> None:
         console.print(table)
 
 
-def _show_finding(console: Console, finding: Finding) -> None:
+def show_finding(console: Console, finding: Finding) -> None:
+    """A finding with its reason and hint, after an empty line."""
     console.print()
     line = Text(f"{finding.level}: ", style=_STYLES[finding.level])
     line.append(finding.sentence + "." * (not finding.sentence.endswith(".")), style="default")
@@ -94,29 +104,36 @@ def _show_finding(console: Console, finding: Finding) -> None:
 
 def show_price(priced: Price, suggested: Sequence[Suggestion], catalogue: Catalogue) -> None:
     """The lines by group, what is taken off or put on, tax and total; suggestions apart."""
-    console = _console()
+    console = new_console()
     tax = f"{'incl.' if priced.tax_included else 'excl.'} {priced.tax_name}"
-    table = _table("Package", "", f"{priced.currency} {tax}", numbers=2)
+    table = new_table("Package", f"{priced.currency} {tax}", numbers=1)
     for group in priced.groups:
-        table.add_row(Text(group.title, style="bold"), "", "")
+        table.add_row(Text(group.title, style="bold"), "")
         for line in group.lines:
-            table.add_row(f"  {_line_title(line)}", "", amount(line.amount))
-        table.add_row("", "", Text(amount(group.subtotal), style="bold"), end_section=True)
+            table.add_row(f"  {_line_title(line)}", amount(line.amount))
+        table.add_row("", Text(amount(group.subtotal), style="bold"), end_section=True)
     for deal in priced.deals:
-        table.add_row(f"Package deal: {deal.title}", "", amount(-deal.saving))
+        table.add_row(f"Package deal: {deal.title}", amount(-deal.saving))
     for adjustment in priced.adjustments:
-        table.add_row(f"{adjustment.title} ({adjustment.reason})", "", amount(adjustment.amount))
+        table.add_row(f"{adjustment.title} ({adjustment.reason})", amount(adjustment.amount))
+    if priced.rounding:
+        table.add_row("Rounding", amount(priced.rounding))
     if not priced.tax_included:
-        table.add_row("Before tax", "", amount(priced.tax.before))
-        table.add_row(priced.tax_name, "", amount(priced.tax.tax))
+        table.add_row("Before tax", amount(priced.tax.before))
+        table.add_row(priced.tax_name, amount(priced.tax.tax))
     start = "From, including" if priced.is_from else "Total including"
     table.add_row(
         Text(f"{start} {priced.tax_name}", style="bold"),
-        "",
         Text(amount(priced.total), style="bold"),
     )
     if priced.tax_included:
-        table.add_row(f"of which {priced.tax_name}", "", amount(priced.tax.tax))
+        table.add_row(f"of which {priced.tax_name}", amount(priced.tax.tax))
+    for title, reason, taken in priced.trade_ins:
+        table.add_row(f"Less {title} ({reason})", amount(-taken))
+    if priced.trade_ins:
+        table.add_row(Text("To pay", style="bold"), Text(amount(priced.to_pay), style="bold"))
+    if priced.cash is not None and priced.cash != priced.to_pay:
+        table.add_row("To pay where all of it is paid in cash", amount(priced.cash))
     console.print(table)
     for title in priced.open:
         console.print(f"Still without a price: {title}")
@@ -125,7 +142,7 @@ def show_price(priced: Price, suggested: Sequence[Suggestion], catalogue: Catalo
         console.print(f"Still to be chosen: {titles}")
     if suggested:
         console.print()
-        extras = _table("Suggested besides, not in the total", "why", priced.currency, numbers=1)
+        extras = new_table("Suggested besides, not in the total", "why", priced.currency, numbers=1)
         for s in suggested:
             extras.add_row(s.line.title, s.because, amount(s.line.each))
         console.print(extras)
@@ -137,77 +154,26 @@ def _line_title(line: Line) -> str:
     return f"{many}{line.title}" + (f" ({'; '.join(told)})" if told else "")
 
 
-def show_comparison(comparison: Comparison) -> None:
-    """Differences first, then groups, then totals."""
-    console = _console()
-    columns = comparison.columns
-    table = _table("", *(column.title for column in columns))
-    for row in comparison.choices:
-        if row.differs:
-            cells = [
-                f"{', '.join(has) or '-'}\n{amount(money)}" if has else "-"
-                for has, money in zip(row.has, row.amounts, strict=True)
-            ]
-            table.add_row(row.title, *cells, end_section=True)
-    console.print(table)
-    same = [row.title for row in comparison.choices if not row.differs]
-    if same:
-        console.print(f"The same in all: {', '.join(same)}")
-    console.print()
-    currency = columns[0].price.currency
-    sums = _table(currency, *(column.title for column in columns), numbers=len(columns))
-    for title, amounts in comparison.groups:
-        sums.add_row(title, *map(amount, amounts))
-    if any(comparison.deals):
-        sums.add_row("Package deals", *map(amount, comparison.deals))
-    if any(comparison.adjustments):
-        sums.add_row("Adjustments", *map(amount, comparison.adjustments))
-    sums.add_section()
-    totals = [f"{'from ' * c.price.is_from}{amount(c.price.total)}" for c in columns]
-    sums.add_row(Text(f"Total including {columns[0].price.tax_name}"), *totals)
-    sums.add_row("Difference", *map(signed_amount, comparison.differences))
-    masses = ["open" if c.mass is None else f"{plain(c.mass)} kg" for c in columns]
-    sums.add_row("Mass of the package", *masses)
-    for title, lefts in _limits_left(comparison):
-        sums.add_row(title, *lefts)
-    console.print(sums)
-    for column in columns:
-        for sentence in column.stops:
-            console.print(f"{column.title} cannot be quoted: {sentence}")
-
-
-def _limits_left(comparison: Comparison) -> Iterable[tuple[str, list[str]]]:
-    known: dict[str, LimitState] = {}
-    for column in comparison.columns:
-        for state in column.limits:
-            if state.used:
-                known.setdefault(state.limit.id, state)
-    for limit_id, state in known.items():
-        by_column = [{s.limit.id: s for s in c.limits} for c in comparison.columns]
-        lefts = [plain(s[limit_id].left) if limit_id in s else "open" for s in by_column]
-        yield f"{state.limit.title} left, {state.limit.unit}", lefts
-
-
 def show_choices(choices: Sequence[Choice]) -> None:
     """The choices with their ids."""
-    table = _table("id", "choice", "pick", "options", numbers=1)
+    table = new_table("id", "choice", "pick", "options", numbers=1)
     for choice in choices:
         table.add_row(
             choice.id, choice.title, choice.pick.replace("-", " "), str(len(choice.options))
         )
-    _console().print(table)
+    new_console().print(table)
 
 
 def show_options(catalogue: Catalogue, choices: Sequence[Choice]) -> None:
     """The options of choices with their ids and prices."""
     nothing = Selection(catalogue.id)
     for choice in choices:
-        table = _table("pick as", choice.title, catalogue.currency, numbers=1)
+        table = new_table("pick as", choice.title, catalogue.currency, numbers=1)
         for option in choice.options:
             line = option_price(catalogue, nothing, choice, option)
             shown = amount(line.each) if option.price else ""
             table.add_row(f"{choice.id}={option.id}", _titled(option), shown)
-        _console().print(table)
+        new_console().print(table)
 
 
 def _titled(option: Option) -> str:
@@ -216,7 +182,7 @@ def _titled(option: Option) -> str:
 
 def show_demo(papers: Sequence[DemoPaper]) -> None:
     """What the demo did and where."""
-    console = _console()
+    console = new_console()
     for paper in papers:
         if paper.file is None:
             console.print(f"{paper.title}: no quote", style="bold")

@@ -6,12 +6,21 @@ rounded down to whole mm, so that nothing is said to fit on a part of a millimet
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import ROUND_FLOOR, Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import VEHICLE, Catalogue, Choice, Limit, Option, Part, SpacePart
+from configurator.catalogue.model import (
+    ADD_ON,
+    VEHICLE,
+    Catalogue,
+    Choice,
+    Limit,
+    Option,
+    Part,
+    SpacePart,
+)
 from configurator.selection import Selection, known_picks
 
 __all__ = [
@@ -19,6 +28,7 @@ __all__ = [
     "LimitState",
     "MissingPicks",
     "Outside",
+    "inside_size",
     "limit_states",
     "mass_of",
     "measure",
@@ -26,6 +36,8 @@ __all__ = [
     "table_cell",
     "total_mass",
 ]
+
+_NOTHING = Decimal(0)
 
 
 class MissingPicks(LookupError):
@@ -82,39 +94,55 @@ def space_sizes(catalogue: Catalogue, selection: Selection, space: str) -> Outsi
         MissingPicks: nothing picked says how long, wide or high it is.
     """
     parts = list(_space_parts(catalogue, selection, space))
-    sizes = {}
-    for side in ("length", "width", "height"):
-        given = [getattr(part, side) for part in parts if getattr(part, side) is not None]
-        if not given:
-            title = catalogue.space_title(space)
-            raise MissingPicks(f"the {side} of the {title}", _deciders(catalogue, space, (side,)))
-        sizes[side] = min(given)
+    length, width, height = (
+        _outside_size(catalogue, parts, space, side) for side in ("length", "width", "height")
+    )
     return Outside(
-        **sizes,
+        length,
+        width,
+        height,
         wall=sum((p.wall for p in parts), Decimal(0)),
         roof=sum((p.roof for p in parts), Decimal(0)),
         floor=sum((p.floor for p in parts), Decimal(0)),
     )
 
 
+def inside_size(catalogue: Catalogue, selection: Selection, space: str, side: str) -> int:
+    """The clear inside length, width or height alone, whole mm, as in :class:`Interior`.
+
+    Raises:
+        MissingPicks: nothing picked says how large the space is on that side.
+    """
+    parts = list(_space_parts(catalogue, selection, space))
+    outside = _outside_size(catalogue, parts, space, side)
+    lost = sum((p.roof + p.floor if side == "height" else 2 * p.wall for p in parts), Decimal(0))
+    return _whole(outside - lost)
+
+
+def _outside_size(
+    catalogue: Catalogue, parts: Sequence[SpacePart], space: str, side: str
+) -> int:
+    given: list[int] = [size for part in parts if (size := getattr(part, side)) is not None]
+    if not given:
+        title = catalogue.space_title(space)
+        raise MissingPicks(f"the {side} of the {title}", _deciders(catalogue, space, (side,)))
+    return min(given)
+
+
 def _space_parts(catalogue: Catalogue, selection: Selection, space: str) -> Iterator[SpacePart]:
-    for _, option, _ in known_picks(catalogue, selection):
-        for name, part in option.space:
-            if name == space:
-                yield part
+    for choice, option, name, part in catalogue.space_parts:
+        if name == space and selection.quantity(choice, option):
+            yield part
 
 
 def _deciders(catalogue: Catalogue, space: str, what: tuple[str, ...]) -> tuple[str, ...]:
     """Choices that have a say in one of these figures of the space."""
-    return tuple(
-        choice.id
-        for choice in catalogue.choices
-        if any(
-            name == space and any(getattr(part, figure) for figure in what)
-            for option in choice.options
-            for name, part in option.space
-        )
-    )
+    having = {
+        choice: None
+        for choice, _, name, part in catalogue.space_parts
+        if name == space and choice != ADD_ON and any(getattr(part, figure) for figure in what)
+    }
+    return tuple(having)
 
 
 def measure(catalogue: Catalogue, selection: Selection, name: str) -> tuple[Decimal, str]:
@@ -245,22 +273,25 @@ def limit_states(catalogue: Catalogue, selection: Selection) -> Iterator[LimitSt
     A limit that counts mass is given the vehicle's GVM less its kerb mass and uses every mass with
     its unit's allowance for contents; it is left out while no vehicle is picked.
     """
-    picked = list(known_picks(catalogue, selection))
+    picked = [
+        (option, quantity, dict(option.gives), dict(option.uses))
+        for _, option, quantity in known_picks(catalogue, selection)
+    ]
     undecided = [c for c in catalogue.choices if c.pick == "one" and c.id not in selection.chosen]
     for limit in catalogue.limits:
         given = -limit.reserve
         users: list[tuple[Option, Decimal]] = []
         unknown: list[Option] = []
-        for _, option, quantity in picked:
-            given += quantity * dict(option.gives).get(limit.id, Decimal(0))
-            use = dict(option.uses).get(limit.id, Decimal(0))
+        for option, quantity, gives, uses in picked:
+            if limit.id in gives:
+                given += quantity * gives[limit.id]
+            use = uses.get(limit.id, _NOTHING)
             if limit.counts == "mass":
                 try:
                     use += mass_of(catalogue, selection, option)
                 except MissingPicks:
                     unknown.append(option)
-                if option.unit is not None:
-                    use += option.unit.contents
+                use += option.contents if option.unit is None else option.unit.contents
                 if option.vehicle is not None:
                     given += option.vehicle.payload
             if use:

@@ -6,7 +6,14 @@ from decimal import Decimal
 
 from configurator.money import Money, exponent, round_to
 
-__all__ = ["amount", "amount_with_currency", "plain", "signed_amount"]
+__all__ = [
+    "amount",
+    "amount_with_currency",
+    "letter",
+    "plain",
+    "signed_amount",
+    "signed_plain",
+]
 
 
 def amount(money: Money | None) -> str:
@@ -32,3 +39,18 @@ def plain(number: Decimal | int) -> str:
     """A number without needless zeros, to two decimals at most."""
     rounded = round_to(Decimal(number), 2)
     return f"{rounded.normalize() + 0:f}"
+
+
+def signed_plain(number: Decimal | int) -> str:
+    """A number with its sign, such as ``+12.5``."""
+    return f"+{plain(number)}" if number > 0 else plain(number)
+
+
+def letter(index: int) -> str:
+    """The letter of a column: A for the first, then B; AA after Z."""
+    name = ""
+    index += 1
+    while index:
+        index, rest = divmod(index - 1, 26)
+        name = chr(ord("A") + rest) + name
+    return name

@@ -15,6 +15,7 @@ from fractions import Fraction
 from itertools import combinations
 from typing import Any, TypeAlias
 
+import pytest
 from attrs import evolve, frozen
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -310,7 +311,7 @@ class Case:
         return evolve(selection({}, adjustments), picks=picks)
 
     def price(self) -> Price:
-        return price(read(self.data), self.selection())
+        return price(read(self.data, cautions=True), self.selection())
 
 
 MEASURES = [f"canopy.{m}" for m in ("length", "width", "height", "skin", "shell", "volume")]
@@ -620,6 +621,20 @@ def test_a_deal_is_shared_over_what_is_in_its_set_and_not_over_more_of_the_same(
     for quantity in (1, 3):
         found = price(read(data), selection({"parts": {"a": 1, "b": quantity}}))
         assert found.tax.tax.amount == 9
+
+
+@pytest.mark.parametrize("order", [("a", "b"), ("b", "a")])
+def test_of_two_deals_that_save_the_same_the_first_by_id_is_applied(order: tuple[str, str]) -> None:
+    picks = {"a": ["x", "y"], "b": ["y", "z"]}
+    data = raw_catalogue(
+        [several("parts", [option(name, 100) for name in "xyz"])],
+        package_deals=[
+            {"id": name, "title": f"Set {9 - n}", "picks": {"parts": picks[name]}, "price": 150}
+            for n, name in enumerate(order)
+        ],
+    )
+    found = price(read(data), selection({"parts": ["x", "y", "z"]}))
+    assert [deal.id for deal in found.deals] == ["a"]
 
 
 def test_a_discount_on_all_lines_is_not_shared_out_over_credits() -> None:

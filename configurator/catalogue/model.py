@@ -9,12 +9,21 @@ written in ``at``, which takes no part in equality.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from decimal import Decimal
 from functools import cached_property
 from typing import TypeAlias
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
+from configurator.catalogue.settings import (
+    Fixings,
+    Hitch,
+    MassSettings,
+    PowerSettings,
+    Ratings,
+    TrayPart,
+)
 from configurator.errors import NOWHERE, Location
 
 __all__ = [
@@ -22,6 +31,7 @@ __all__ = [
     "VEHICLE",
     "AllOf",
     "AnyOf",
+    "Approval",
     "Catalogue",
     "Caution",
     "Choice",
@@ -34,9 +44,11 @@ __all__ = [
     "Part",
     "Pick",
     "Power",
+    "Rounding",
     "Rule",
     "Shop",
     "SpacePart",
+    "Step",
     "Tax",
     "Test",
     "Unit",
@@ -109,11 +121,20 @@ def tests_in(condition: Condition) -> Iterator[Test]:
 
 
 @frozen
+class Step:
+    """An amount each from a quantity on."""
+
+    first: int
+    each: Decimal
+
+
+@frozen
 class Part:
-    """One part of a price (in the catalogue's currency) or of a mass (kg).
+    """One part of a price or cost (in the catalogue's currency) or of a mass (kg).
 
     Attributes:
-        kind: ``fixed``, ``table``, ``measure``, ``labour`` or ``on-application``.
+        kind: ``fixed``, ``table``, ``measure``, ``labour``, ``breaks``, ``markup``, ``credit`` or
+            ``on-application``; costs and masses have the first three.
         amount: of a fixed part.
         by: choices that a table looks up, outermost first.
         rows: cells of a table by option ids, one for each choice in ``by``.
@@ -121,6 +142,14 @@ class Part:
         rate: amount for one unit of the measure.
         hours: of labour.
         trade: whose labour rate.
+        minimum: the least that labour is charged for one.
+        steps: of breaks, by rising quantity.
+        cost: of a markup, the supplier's price without tax; for the shop's eyes only.
+        percent: of a markup, what is added to the cost, for the shop's eyes only; of a credit, how
+            much of the other price is taken off, None for all of it.
+        replaces: of a credit, ``choice=option``.
+        first: ISO date of the first day on which it counts, or empty.
+        until: ISO date of the last one, or empty.
         note: words for the customer.
     """
 
@@ -132,8 +161,19 @@ class Part:
     rate: Decimal | None = None
     hours: Decimal | None = None
     trade: str = ""
+    minimum: Decimal | None = None
+    steps: tuple[Step, ...] = ()
+    cost: Decimal | None = None
+    percent: Decimal | None = None
+    replaces: str = ""
+    first: str = ""
+    until: str = ""
     note: str = ""
     at: Location = _at()
+
+    def counts_on(self, day: str) -> bool:
+        """Whether it counts on the day, an ISO date."""
+        return (not self.first or self.first <= day) and (not self.until or day <= self.until)
 
     @cached_property
     def cells(self) -> dict[tuple[str, ...], Decimal]:
@@ -172,12 +212,17 @@ class Swing:
 
 @frozen
 class Carries:
-    """A bed that other units may stand on: kg, and mm."""
+    """A bed that other units may stand on: kg, and mm.
+
+    It begins at the working face and lies in the middle of the unit's width. ``slides`` says that
+    what stands on it slides out with it.
+    """
 
     mass: Decimal
     width: int
     depth: int
     at: int | None = None
+    slides: bool = False
 
 
 @frozen
@@ -201,6 +246,7 @@ class Unit:
         built_in: built in place, so it need not pass an opening whole.
         contents: travelling allowance, kg.
         litres: stated volume.
+        fixings: what holds it down, if its maker says.
     """
 
     space: str
@@ -219,6 +265,7 @@ class Unit:
     built_in: bool = False
     contents: Decimal = Decimal(0)
     litres: Decimal | None = None
+    fixings: Fixings | None = None
 
 
 @frozen
@@ -232,6 +279,7 @@ class SpacePart:
     roof: Decimal = Decimal(0)
     floor: Decimal = Decimal(0)
     divider: Decimal = Decimal(0)
+    divider_at: int | None = None
     x: int | None = None
     z: int | None = None
 
@@ -277,7 +325,12 @@ class Load:
 
 @frozen
 class Battery:
-    """A battery: Ah, V, usable share, and limits in A."""
+    """A battery: Ah, V, usable share, and limits in A.
+
+    Attributes:
+        peukert: exponent of the law that makes fast discharge cost more; 1 for none.
+        rated_hours: over how many hours of discharge its capacity is stated.
+    """
 
     chemistry: str
     capacity: Decimal
@@ -286,6 +339,8 @@ class Battery:
     discharge: Decimal
     charge: Decimal
     peak: Decimal | None = None
+    peukert: Decimal = Decimal(1)
+    rated_hours: Decimal = Decimal(20)
 
 
 @frozen
@@ -315,11 +370,17 @@ class Inverter:
 
 @frozen
 class Circuit:
-    """The circuit that feeds a unit: m one way, percent drop allowed, A of fuse."""
+    """The circuit that feeds a unit: m one way, percent drop allowed, A of fuse, mm2 of cable.
 
-    run: Decimal
+    A run that is not given is measured on the layout; a cable that is not given is chosen.
+    ``fuse_at`` is how far from the battery the fuse sits, mm.
+    """
+
+    run: Decimal | None = None
     drop: Decimal = Decimal(3)
     fuse: Decimal | None = None
+    cable: Decimal | None = None
+    fuse_at: int | None = None
 
 
 @frozen
@@ -337,10 +398,11 @@ class Power:
 
 @frozen
 class Kerb:
-    """Kerb mass on each axle, kg."""
+    """Kerb mass on each axle, kg, and the litres of fuel in it; None for a full tank."""
 
     front: Decimal
     rear: Decimal
+    fuel: Decimal | None = None
 
 
 @frozen
@@ -382,18 +444,36 @@ class Vehicle:
 
     @property
     def payload(self) -> Decimal:
-        """GVM less kerb mass, kg."""
-        return self.gvm - self.kerb.front - self.kerb.rear
+        """GVM less kerb mass with a full tank, kg."""
+        return self.gvm - self.kerb.front - self.kerb.rear - self.fuel_to_fill
+
+    @property
+    def fuel_to_fill(self) -> Decimal:
+        """Fuel that the kerb mass lacks for a full tank, kg."""
+        if self.fuel is None or self.kerb.fuel is None:
+            return Decimal(0)
+        return max(Decimal(0), self.fuel.litres - self.kerb.fuel) * self.fuel.density
 
 
 @frozen
 class Position:
-    """Where a mass sits that is not placed in a space, mm."""
+    """Where a mass sits that is not placed in a space, mm.
+
+    Attributes:
+        origin: what x counts from: ``front-axle``, ``tray-front`` or ``rear-axle``.
+        x: rearward.
+        y: to the right of the centre line.
+        z: above what ``above`` names.
+        above: ``tray-floor``, or ``roof`` for the highest roof of the spaces.
+        top: its highest point, counted like z; None when it does not matter.
+    """
 
     origin: str
     x: int
     y: int = 0
     z: int = 0
+    above: str = "tray-floor"
+    top: int | None = None
 
 
 @frozen
@@ -408,7 +488,7 @@ class Option:
     text: str = ""
     price: tuple[Part, ...] = ()
     tax: str = ""
-    cost: Decimal | None = None
+    cost: tuple[Part, ...] = ()
     supplier: str = ""
     supplier_code: str = ""
     mass: tuple[Part, ...] = ()
@@ -419,6 +499,10 @@ class Option:
     power: Power | None = None
     gives: Amounts = ()
     uses: Amounts = ()
+    contents: Decimal = Decimal(0)
+    tray: TrayPart | None = None
+    ratings: Ratings | None = None
+    hitch: Hitch | None = None
     most: int = 1
     vehicle: Vehicle | None = None
     suggest: Condition | None = None
@@ -561,7 +645,14 @@ class Shop:
 
 @frozen
 class Tax:
-    """How tax is worked out; rates in percent, the first one is the usual."""
+    """How tax is worked out; rates in percent, the first one is the usual.
+
+    Attributes:
+        basis: where tax is rounded: ``document``, ``category`` or ``line``.
+        line_decimals: decimals of each line's tax on that basis; None for the currency's.
+        cash_increment: what cash is rounded to; None when it is not.
+        cash_mode: which way half an increment goes.
+    """
 
     name: str
     prices: str
@@ -569,11 +660,29 @@ class Tax:
     basis: str = "document"
     line_decimals: int | None = None
     mode: str = "half-up"
+    cash_increment: Decimal | None = None
+    cash_mode: str = "half-up"
 
     @property
     def included(self) -> bool:
         """Whether catalogue prices have the tax in them already."""
         return self.prices == "include"
+
+
+@frozen
+class Rounding:
+    """What a package is rounded to, in a line of its own: ``nearest``, ``down`` or ``up``."""
+
+    to: Decimal
+    mode: str = "nearest"
+
+
+@frozen
+class Approval:
+    """How far discounts without an approver's name may go: percent of the package, amount."""
+
+    percent: Decimal | None = None
+    amount: Decimal | None = None
 
 
 @frozen
@@ -600,6 +709,7 @@ class Catalogue:
     """Everything a shop offers.
 
     ``choices`` starts with the choice called vehicle; ``add_ons`` is the choice called add-on.
+    Prices are those of ``day``, an ISO date; empty means the first day on which they hold.
     """
 
     id: str
@@ -617,8 +727,23 @@ class Catalogue:
     rules: tuple[Rule, ...] = ()
     limits: tuple[Limit, ...] = ()
     cautions: tuple[Caution, ...] = ()
+    mass: MassSettings = MassSettings()
+    power: PowerSettings = PowerSettings()
     package_deals: tuple[PackageDeal, ...] = ()
+    rounding: Rounding | None = None
+    approval: Approval | None = None
+    day: str = ""
     source: str = field(default="", eq=False)
+
+    def on(self, day: date) -> Catalogue:
+        """The catalogue with the prices of that day."""
+        iso = day.isoformat()
+        return self if iso == self.day else evolve(self, day=iso)
+
+    @property
+    def price_day(self) -> str:
+        """The day whose prices count, as an ISO date."""
+        return self.day or self.valid.first
 
     @cached_property
     def by_id(self) -> dict[str, Choice]:
@@ -633,6 +758,16 @@ class Catalogue:
             for choice in self.by_id.values()
             for option in choice.options
             for opening in option.openings
+        )
+
+    @cached_property
+    def space_parts(self) -> tuple[tuple[str, str, str, SpacePart], ...]:
+        """What options say of spaces: choice, option, space, and part, in the catalogue's order."""
+        return tuple(
+            (choice.id, option.id, space, part)
+            for choice in self.by_id.values()
+            for option in choice.options
+            for space, part in option.space
         )
 
     def option(self, choice: str, option: str) -> Option:

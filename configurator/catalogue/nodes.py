@@ -33,15 +33,27 @@ _PAIR = re.compile(
 )
 _NOTHING = ("", "~", "null")
 _MOST_REPEATED = 100_000
+_CORE = "tag:yaml.org,2002:"
 _UNTAGGED = "untagged"
+
+
+def _tag(_: Any, kind: type, __: str | None, plain: Any) -> str:
+    if kind is yaml.ScalarNode:
+        return _UNTAGGED if plain[0] else f"{_CORE}str"
+    return f"{_CORE}{'map' if kind is yaml.MappingNode else 'seq'}"
+
+
+def _nothing(*_: Any) -> None:
+    """Nothing hangs on where in the document a node stands."""
+
+
 _LOADER: Any = type(
     "_Loader",
     (getattr(yaml, "CSafeLoader", yaml.SafeLoader),),
-    {"yaml_implicit_resolvers": {None: [(_UNTAGGED, re.compile(""))]}},
+    {"resolve": _tag, "descend_resolver": _nothing, "ascend_resolver": _nothing},
 )
 """The reader, leaving it to the schema what an unquoted word means."""
 
-_CORE = "tag:yaml.org,2002:"
 _TAGS = (_UNTAGGED, f"{_CORE}str", f"{_CORE}seq", f"{_CORE}map")
 
 
@@ -137,13 +149,13 @@ def read_tree(text: str, file: str, schema: Schema) -> Tree:
         return Tree(None, file, problems=[problem])
     try:
         if "*" in text:
-            _measure(node, {}, 0)
+            _Measure().size(node)
         builder = _Builder(file, schema, "\\" in text or _has_unseen(text))
         data = builder.build(node, schema, 0)
     except _Unbounded as error:
         problem = Problem(_place(file, error.node), error.sentence, "syntax", error.hint)
         return Tree(None, file, node, [problem])
-    return Tree(data, file, node, builder.problems, whole=builder.whole)
+    return Tree(data, file, node, builder.problems, builder.refused, builder.whole)
 
 
 def _joined(text: str) -> str:
@@ -168,31 +180,46 @@ class _Unbounded(Exception):
         self.node, self.sentence, self.hint = node, sentence, hint
 
 
-def _measure(node: yaml.Node, sizes: dict[yaml.Node, int], depth: int) -> int:
-    """How many values the node stands for with its aliases written out, without doing so."""
-    if isinstance(node, yaml.ScalarNode):
-        return 1
-    if depth > ALLOWED_DEPTH:
-        raise _Unbounded(node, DEEP, DEEP_HINT)
-    if sizes.get(node) == 0:
-        raise _Unbounded(node, "this holds an alias of itself", "write it out without the alias")
-    if node not in sizes:
-        sizes[node] = 0
-        inner = node.value
-        if isinstance(node, yaml.MappingNode):
-            inner = [part for pair in inner for part in pair]
-        sizes[node] = 1 + sum([_measure(part, sizes, depth + 1) for part in inner])
-        if sizes[node] > _MOST_REPEATED:
-            sentence = f"with its aliases written out this holds {sizes[node]} values"
-            hint = f"keep it to {_MOST_REPEATED}, or leave aliases out"
-            raise _Unbounded(node, sentence, hint)
-    return sizes[node]
+class _Measure:
+    """Counts values with their aliases written out, without writing them out.
+
+    Attributes:
+        sizes: of each list and group of keys met, 0 while it is being counted.
+        written: how many values stand in the file itself, as far as it was counted.
+    """
+
+    def __init__(self) -> None:
+        self.sizes: dict[yaml.Node, int] = {}
+        self.written = 0
+
+    def size(self, node: yaml.Node, depth: int = 0) -> int:
+        if isinstance(node, yaml.ScalarNode):
+            self.written += 1
+            return 1
+        if depth > ALLOWED_DEPTH:
+            raise _Unbounded(node, DEEP, DEEP_HINT)
+        if self.sizes.get(node) == 0:
+            hint = "write it out without the alias"
+            raise _Unbounded(node, "this holds an alias of itself", hint)
+        if node not in self.sizes:
+            self.sizes[node] = 0
+            self.written += 1
+            inner = node.value
+            if isinstance(node, yaml.MappingNode):
+                inner = [part for pair in inner for part in pair]
+            self.sizes[node] = 1 + sum([self.size(part, depth + 1) for part in inner])
+            if self.sizes[node] - self.written > _MOST_REPEATED:
+                sentence = f"its aliases, written out, stand for {self.sizes[node]} values"
+                hint = f"keep it to {_MOST_REPEATED}, or leave aliases out"
+                raise _Unbounded(node, sentence, hint)
+        return self.sizes[node]
 
 
 class _Builder:
     def __init__(self, file: str, root: Schema, unseen: bool) -> None:
         self.file, self.root, self.unseen = file, root, unseen
         self.problems: list[Problem] = []
+        self.refused: set[Location] = set()
         self.whole = True
 
     def build(self, node: yaml.Node, schema: Schema, depth: int) -> Any:
@@ -219,6 +246,7 @@ class _Builder:
                 sentence = "a list or a group of keys stands where a key should"
                 hint = "put text with brackets or braces in quotation marks"
                 self._say(node, sentence, "syntax", hint)
+                self.refused.add(_place(self.file, node))
                 self.whole = False
                 continue
             if key_node.tag not in _TAGS:

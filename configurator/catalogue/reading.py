@@ -19,6 +19,7 @@ import cattrs
 from configurator.catalogue import model
 from configurator.catalogue.nodes import Placed, Schema, read_tree
 from configurator.catalogue.references import reference_problems
+from configurator.catalogue.stock import section_rate, sheet_rate
 from configurator.catalogue.wrong import schema_problems
 from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
 
@@ -33,6 +34,8 @@ __all__ = [
 ]
 
 T = TypeVar("T")
+
+_TIMES_INLINED = 3
 
 
 def shipped(folder: str) -> FilePath:
@@ -49,7 +52,7 @@ def shipped(folder: str) -> FilePath:
 def schema(name: str) -> Schema:
     """The shipped JSON Schema ``catalogue``, ``selection`` or ``answers``.
 
-    References are replaced by what they refer to, but for those inside themselves: following a
+    References are replaced by what they refer to, down to the third inside itself: following a
     reference for each of thousands of values is most of what validating would cost.
     """
     text = (files("configurator") / "schemas" / f"{name}.schema.json").read_text("utf-8")
@@ -62,7 +65,7 @@ def schema(name: str) -> Schema:
         if not isinstance(part, dict):
             return part
         name = str(part.get("$ref", "")).removeprefix("#/$defs/")
-        if name and name not in inside:
+        if name and inside.count(name) < _TIMES_INLINED:
             own = {key: value for key, value in part.items() if key != "$ref"}
             return inlined({**definitions[name], **own}, (*inside, name))
         return {key: inlined(value, inside) for key, value in part.items()}
@@ -197,13 +200,37 @@ def _strict(kind: type) -> Callable[[Any, Any], Any]:
     return hook
 
 
+_PAIRS = frozenset(("gives", "uses", "rates", "labour", "space", "limits"))
+"""Keys whose mappings become pairs."""
+
+
 def _in_shape(cls: type, key: str, value: Any, record: Placed) -> Any:
     """A value whose written shape differs from the record's: a single part, or pairs."""
-    if cls is model.Option and key in ("price", "mass") and not isinstance(value, list):
+    if cls is model.Option and key in ("price", "cost", "mass") and not isinstance(value, list):
         return [Placed({"kind": "fixed", "amount": value}, record.file, record.inner[key][1])]
-    if key in ("gives", "uses", "rates", "labour", "space") and isinstance(value, Mapping):
+    if cls is model.Option and key == "mass":
+        return [_measured(part) for part in value]
+    if key in _PAIRS and isinstance(value, Mapping):
         return list(value.items())
     return value
+
+
+def _measured(part: Placed) -> Placed:
+    """A mass part, with what is stated by thickness and density as a measure with its rate."""
+    numbers = {k: Decimal(v) for k, v in part.items() if isinstance(v, int | Decimal)}
+    if part["kind"] == "sheet":
+        rate = sheet_rate(numbers["thickness"], numbers["density"])
+    elif part["kind"] == "section":
+        rate = section_rate(
+            numbers["width"],
+            numbers["height"],
+            numbers["thickness"],
+            numbers["density"],
+            int(numbers.get("lengths", 1)),
+        )
+    else:
+        return part
+    return part.like({"kind": "measure", "of": part["of"], "rate": rate})
 
 
 @cache
@@ -223,15 +250,21 @@ def _converter() -> cattrs.BaseConverter:
 
     def record(cls: type[attrs.AttrsInstance]) -> Callable[[Any, Any], Any]:
         attrs.resolve_types(cls)
-        fields = attrs.fields(cls)
-        written = {_WRITTEN.get(f.name, f.name.replace("_", "-")): f.name for f in fields}
-        placed = any(field.type is Location for field in fields)
+        fields = {_WRITTEN.get(f.name, f.name.replace("_", "-")): f for f in attrs.fields(cls)}
+        placed = any(field.type is Location for field in fields.values())
+        known: dict[str, tuple[str, Callable[[Any, Any], Any], Any]] = {}
 
         def hook(value: Placed, _: Any) -> Any:
-            shaped = {written[k]: _in_shape(cls, k, inner, value) for k, inner in value.items()}
+            made = {}
+            for key, inner in value.items():
+                if key not in known:
+                    kind: Any = fields[key].type
+                    known[key] = fields[key].name, converter.get_structure_hook(kind), kind
+                name, structure, kind = known[key]
+                made[name] = structure(_in_shape(cls, key, inner, value), kind)
             if placed:
-                shaped["at"] = value.at
-            return converter.structure_attrs_fromdict(shaped, cls)
+                made["at"] = value.at
+            return cls(**made)
 
         return hook
 

@@ -13,8 +13,10 @@ from graphlib import CycleError, TopologicalSorter
 from itertools import islice, pairwise
 from typing import Any
 
+from configurator.catalogue.figure_references import figure_problems
 from configurator.catalogue.model import ADD_ON, VEHICLE
 from configurator.catalogue.nodes import Path, Tree
+from configurator.catalogue.price_references import price_problems
 from configurator.catalogue.wrong import shown, thing
 from configurator.errors import Location, Problem, near_miss
 
@@ -24,12 +26,22 @@ _PART_FIELDS = {
     "fixed": {"amount"},
     "table": {"by", "rows"},
     "measure": {"of", "rate"},
+    "sheet": {"of", "thickness", "density"},
+    "section": {"of", "width", "height", "thickness", "density"},
     "labour": {"hours", "trade"},
+    "breaks": {"steps"},
+    "markup": {"cost", "percent"},
+    "credit": {"replaces"},
     "on-application": set(),
+}
+_PART_FIELDS_BESIDES = {
+    "labour": {"minimum"},
+    "credit": {"percent"},
+    "section": {"lengths"},
 }
 _MEASURES = ("skin", "shell", "length", "width", "height", "volume")
 _GROUPING = ("all", "any", "none")
-_REQUIRED = ("vehicles", "choices", "groups", "tax")
+_REQUIRED = ("vehicles", "choices", "options", "groups", "rates")
 _SINGLE = ("one", "at-most-one")
 
 
@@ -80,6 +92,7 @@ class _Names:
 
     Attributes:
         pick: how many options each choice takes.
+        at_most: the largest total quantity of a choice, where it has one.
         options: the options of each choice by their ids.
         known: the names of each kind that a name may point to; None where some of them could not
             be read. Options are there under the id of their choice.
@@ -88,6 +101,7 @@ class _Names:
     def __init__(self, tree: Tree) -> None:
         self.tree, self.data = tree, tree.data
         self.pick: dict[str, Any] = {VEHICLE: "one", ADD_ON: "several"}
+        self.at_most: dict[str, Decimal | int | None] = {}
         self.options: dict[str, dict[str, Mapping[str, Any]]] = {}
         self.known: dict[str, Iterable[str] | None] = {
             section: self._ids((), section) for section in ("groups", "spaces", "limits")
@@ -102,8 +116,9 @@ class _Names:
         for path, choice in _records(self.data, "choices"):
             identity = choice.get("id")
             if isinstance(identity, str):
-                repeated = identity in self.options
                 self.pick.setdefault(identity, choice.get("pick"))
+                self.at_most.setdefault(identity, self._figure(path, choice, "at-most"))
+                repeated = identity in self.options
                 self._add_options(identity, path, "options")
                 if repeated:
                     self.known[_options(identity)] = None
@@ -130,17 +145,17 @@ class _Names:
         if key in around:
             return None if self.tree.at((*path, key)) in self.tree.refused else around[key]
         misspelled = self.tree.at(path) in self.tree.refused
-        return None if misspelled or path or key in _REQUIRED else ()
+        return None if misspelled or key in _REQUIRED else ()
 
     def _ids(self, path: Path, key: str) -> list[str] | None:
-        """The ids of the records in the list at the key; None when one of them has none."""
+        """The ids of the records in the list at the key; None when one has none of its own."""
         section = self._section(path, key)
         if section is None:
             return None
-        ids = [_mapping(record).get("id") for record in section]
+        ids = [_mapping(record).get("id") for record in _list(section)]
         known = [identity for identity in ids if isinstance(identity, str)]
         places = ((*path, key, index, "id") for index in range(len(ids)))
-        right = len(known) == len(ids) and not self._refused(map(self.tree.at, places))
+        right = len({*known}) == len(ids) and not self._refused(map(self.tree.at, places))
         return known if right else None
 
     def _keys(self, path: Path, key: str) -> list[str] | None:
@@ -148,8 +163,13 @@ class _Names:
         section = self._section(path, key)
         if section is None:
             return None
-        places = ((*path, key, name) for name in section)
-        return None if self._refused(map(self.tree.key_at, places)) else list(section)
+        places = ((*path, key, name) for name in _mapping(section))
+        return None if self._refused(map(self.tree.key_at, places)) else list(_mapping(section))
+
+    def _figure(self, path: Path, record: Mapping[str, Any], key: str) -> Decimal | int | None:
+        """The number at the key of a record, unless it was refused."""
+        number = _number(record.get(key))
+        return None if self._refused(map(self.tree.at, [(*path, key)])) else number
 
     def _refused(self, places: Iterable[Location]) -> bool:
         return bool(self.tree.refused) and not self.tree.refused.isdisjoint(places)
@@ -174,12 +194,21 @@ class _Names:
             yield from self._picks((*path, "picks"), deal.get("picks"))
         yield from self._cyclic_needs()
         yield from self._cyclic_support()
+        yield from price_problems(self.tree)
+        yield from figure_problems(self.tree)
 
     def _say(self, path: Path, sentence: str, code: str, hint: str = "", **more: str) -> Problem:
         return Problem(self.tree.at(path), sentence, code, hint, **more)
 
     def _unknown(
-        self, path: Path, kind: str, name: Any, code: str, kin: str, by_key: bool = False
+        self,
+        path: Path,
+        kind: str,
+        name: Any,
+        code: str,
+        kin: str,
+        by_key: bool = False,
+        of: str = "",
     ) -> Iterator[Problem]:
         """A problem unless the name is known; names of the wrong type are the schema's business.
 
@@ -190,6 +219,7 @@ class _Names:
             code: code of the problem.
             kin: which of the known names it should be one of.
             by_key: it stands there as a key.
+            of: what else the sentence calls it.
         """
         known = self.known[kin]
         if not isinstance(name, str) or known is None or name in known:
@@ -198,12 +228,11 @@ class _Names:
         hint = near_miss(name, [*listed, *(_GROUPING if kin == "choices" and by_key else ())])
         if not hint:
             some = ", ".join(listed[:8]) + (", ..." if len(listed) > 8 else "")
-            hint = f"known: {some}" if listed else f"there is no {kind} yet: add one"
+            hint = f"known: {some}" if listed else f"there is no {kind} yet: add it"
         owner = thing(self.tree, path)
-        sentence = f'{owner or "this"} names the unknown {kind} "{shown(name)}"'
-        yield Problem(
-            self.tree.key_at(path) if by_key else self.tree.at(path), sentence, code, hint
-        )
+        sentence = f'{owner or "this"} names the unknown {kind} "{shown(name)}"{of}'
+        place = self.tree.key_at(path) if by_key else self.tree.at(path)
+        yield Problem(place, sentence, code, hint)
 
     def _unknown_choice(self, path: Path, name: Any, by_key: bool = True) -> Iterator[Problem]:
         yield from self._unknown(path, "choice", name, "unknown-choice", "choices", by_key)
@@ -212,8 +241,8 @@ class _Names:
         self, path: Path, choice: str, name: Any, by_key: bool = False
     ) -> Iterator[Problem]:
         if choice in self.options:
-            kind, kin = f'option of choice "{choice}"', _options(choice)
-            yield from self._unknown(path, kind, name, "unknown-option", kin, by_key)
+            kin, of = _options(choice), f' of choice "{choice}"'
+            yield from self._unknown(path, "option", name, "unknown-option", kin, by_key, of)
 
     def _repeated_ids(self) -> Iterator[Problem]:
         plain = ("vehicles", "choices", "rules", "limits", "cautions", "add-ons", "package-deals")
@@ -294,7 +323,7 @@ class _Names:
                 )
 
     def _facets(self, path: Path, option: Mapping[str, Any]) -> Iterator[Problem]:
-        for facet in ("price", "mass"):
+        for facet in ("price", "cost", "mass"):
             for inner, part in _records(option, facet, path=path):
                 yield from self._part(inner, part, facet)
         tax = option.get("tax")
@@ -338,8 +367,10 @@ class _Names:
                 "missing-key",
                 "add " + " and ".join(f'"{key}: ..."' for key in missing),
             )
-        every = set().union(*_PART_FIELDS.values())
-        for key in sorted((every & set(part)) - wanted):
+        every = set().union(*_PART_FIELDS.values(), *_PART_FIELDS_BESIDES.values())
+        for key in sorted(
+            (every & set(part)) - wanted - _PART_FIELDS_BESIDES.get(str(kind), set())
+        ):
             yield Problem(
                 self.tree.key_at((*path, key)),
                 f'the {kind} {facet} of {owner} has "{key}", which means nothing there',
@@ -347,10 +378,19 @@ class _Names:
                 f"leave it out, or write the kind that has it: {_kind_with(key)}",
             )
         if kind == "table":
-            yield from self._table(path, part)
+            yield from self._table(path, part, f"the {facet} table of {owner}")
         trade = part.get("trade")
         yield from self._unknown((*path, "trade"), "trade", trade, "unknown-trade", "labour")
         yield from self._measure((*path, "of"), part.get("of"))
+        yield from self._replaced((*path, "replaces"), part.get("replaces"))
+
+    def _replaced(self, path: Path, name: Any) -> Iterator[Problem]:
+        """What a credit takes off must be there."""
+        if isinstance(name, str):
+            choice, equals, option = name.partition("=")
+            yield from self._unknown_choice(path, choice, by_key=False)
+            if equals or choice in self.options:
+                yield from self._unknown_option(path, choice, option)
 
     def _measure(self, path: Path, name: Any) -> Iterator[Problem]:
         spaces, limits = self.known["spaces"], self.known["limits"]
@@ -359,7 +399,7 @@ class _Names:
         self.known["measures"] = [f"{s}.{m}" for s in spaces for m in _MEASURES] + list(limits)
         yield from self._unknown(path, "measure", name, "unknown-measure", "measures")
 
-    def _table(self, path: Path, part: Mapping[str, Any]) -> Iterator[Problem]:
+    def _table(self, path: Path, part: Mapping[str, Any], name: str) -> Iterator[Problem]:
         by = _list(part.get("by"))
         for index, choice in enumerate(by):
             inner = (*path, "by", index)
@@ -367,14 +407,14 @@ class _Names:
             if isinstance(choice, str) and self.pick.get(choice) in ("at-most-one", "several"):
                 yield self._say(
                     inner,
-                    f'the table looks up choice "{choice}", which need not have exactly one answer',
+                    f'{name} looks up choice "{choice}", which need not have exactly one answer',
                     "table-by",
                     'look up choices with "pick: one"',
                 )
         if by and all(isinstance(choice, str) for choice in by):
             rows = (*path, "rows")
             yield from self._rows(rows, part.get("rows"), by)
-            yield from islice(self._depth(rows, part.get("rows"), by), 1)
+            yield from islice(self._depth(rows, part.get("rows"), by, name), 1)
 
     def _rows(self, path: Path, rows: Any, by: list[Any]) -> Iterator[Problem]:
         """Options that the rows name and nobody knows."""
@@ -382,22 +422,22 @@ class _Names:
             yield from self._unknown_option((*path, key), by[0], key, by_key=True)
             yield from self._rows((*path, key), value, by[1:])
 
-    def _depth(self, path: Path, rows: Any, by: list[Any]) -> Iterator[Problem]:
+    def _depth(self, path: Path, rows: Any, by: list[Any], name: str) -> Iterator[Problem]:
         """Cells that stand at the wrong level of the table."""
         if isinstance(rows, Mapping) and by:
             for key, value in rows.items():
-                yield from self._depth((*path, key), value, by[1:])
+                yield from self._depth((*path, key), value, by[1:], name)
         elif isinstance(rows, Mapping):
             yield self._say(
                 path,
-                'the table has more levels than "by" has choices',
+                f'{name} has more levels than "by" has choices',
                 "table-depth",
                 'take a level out, or name one more choice in "by"',
             )
         elif _number(rows) is not None and by:
             yield self._say(
                 path,
-                f'the table has no level for choice "{by[0]}" here',
+                f'{name} has no level for choice "{by[0]}" here',
                 "table-depth",
                 f'write an amount for each option of "{by[0]}", or take it out of "by"',
             )
@@ -408,10 +448,10 @@ class _Names:
         given = [key for key in along if key in opening]
         if len(given) != 2:
             has = "all of" if len(given) == 3 else "only" if given else "none of"
+            which = given[0] if len(given) == 1 else "front, rear and width"
             yield self._say(
                 path,
-                f"an opening of {thing(self.tree, path)} has {has} "
-                + _quoted(given or along, " and "),
+                f"an opening of {thing(self.tree, path)} has {has} {which}",
                 "opening",
                 "give exactly two of front, rear and width",
             )
@@ -423,10 +463,10 @@ class _Names:
         yield from self._unknown_choice(path, choice, by_key=False)
         if option:
             yield from self._unknown_option(path, choice, option)
-        units = [
-            o.get("unit") for i, o in self.options.get(choice, {}).items() if option in ("", i)
-        ]
-        if units and not any("carries" in _mapping(unit) for unit in units):
+        named = [o for i, o in self.options.get(choice, {}).items() if option in ("", i)]
+        units = [o.get("unit", {}) for o in named]
+        read = self.known.get(_options(choice)) and all(isinstance(u, Mapping) for u in units)
+        if units and read and not any("carries" in unit for unit in units):
             yield self._say(
                 path,
                 f'{thing(self.tree, path)} is to stand on "{shown(carrier)}", '
@@ -438,11 +478,12 @@ class _Names:
     def _vehicle(self, path: Path, vehicle: Mapping[str, Any]) -> Iterator[Problem]:
         figures = _mapping(vehicle.get("vehicle"))
         kerb = _mapping(figures.get("kerb"))
-        front, rear = _number(kerb.get("front")), _number(kerb.get("rear"))
+        at = (*path, "vehicle", "kerb")
+        front, rear = (self._figure(at, kerb, key) for key in ("front", "rear"))
         if front is None or rear is None:
             return
         for key, mass in (("gvm", front + rear), ("front-axle", front), ("rear-axle", rear)):
-            rating = _number(figures.get(key))
+            rating = self._figure((*path, "vehicle"), figures, key)
             if rating is not None and rating < mass:
                 on = "" if key == "gvm" else f" on the {key.replace('-', ' ')}"
                 yield self._say(
@@ -485,7 +526,7 @@ class _Names:
                 "rule-with-two-consequences",
                 "make two rules of it",
             )
-        if "when" not in rule:
+        if not isinstance(rule.get("when"), Mapping):
             return
         if rule["when"] == rule.get("needs"):
             yield self._say(
@@ -521,7 +562,7 @@ class _Names:
                     yield from self._unknown_option(place, key, option)
 
     def _quantities(self, path: Path, test: Mapping[str, Any], choice: str) -> Iterator[Problem]:
-        low, high = _number(test.get("at-least")), _number(test.get("at-most"))
+        low, high = (self._figure(path, test, key) for key in ("at-least", "at-most"))
         owner = thing(self.tree, path)
         if "at-least" not in test and "at-most" not in test:
             yield self._say(
@@ -537,6 +578,28 @@ class _Names:
                 "quantity",
                 "swap the two numbers",
             )
+        elif low is not None and low > (most := self._most(choice, test.get("option"))):
+            what = f'option "{test["option"]}" of ' if "option" in test else ""
+            yield self._say(
+                path,
+                f'{owner} asks for at least {low} of {what}choice "{choice}", which can be had '
+                f"{_times(most)} at most",
+                "quantity",
+                "ask for less, or allow more there",
+                level="caution",
+            )
+
+    def _most(self, choice: str, option: Any) -> Decimal | float:
+        """The largest quantity that can be picked; infinite where that could not be read."""
+        if self.known[_options(choice)] is None:
+            return float("inf")
+        counted = [o for i, o in self.options[choice].items() if option in (None, i)]
+        if self.pick[choice] in _SINGLE or not counted:
+            return 1 if counted else float("inf")
+        mosts = [_number(record.get("most", 1)) for record in counted]
+        read = [most for most in mosts if most is not None and most > 0]
+        together = sum(read) if len(read) == len(mosts) else float("inf")
+        return min(together, self.at_most.get(choice) or float("inf"))
 
     def _picks(self, path: Path, picks: Any) -> Iterator[Problem]:
         for choice, value in _mapping(picks).items():
@@ -565,9 +628,8 @@ class _Names:
             )
             return
         for option, quantity in _mapping(value).items():
-            most = _number(self.options[choice].get(option, {}).get("most", 1))
-            count = _number(quantity)
-            if option in self.options[choice] and most and count and count > most:
+            count, most = _number(quantity), self._most(choice, option)
+            if count is not None and count > most:
                 yield self._say(
                     (*path, option),
                     f'{owner} picks {count} of option "{option}" of choice "{choice}", which can '
@@ -662,12 +724,13 @@ def _quoted(words: Iterable[str], between: str) -> str:
     return between.join(f'"{word}"' for word in words)
 
 
-def _times(number: Decimal | int) -> str:
+def _times(number: Decimal | float) -> str:
     return "once" if number == 1 else f"{number} times"
 
 
 def _kind_with(field: str) -> str:
-    return next(kind for kind, fields in _PART_FIELDS.items() if field in fields)
+    both = (_PART_FIELDS, _PART_FIELDS_BESIDES)
+    return next(kind for table in both for kind, fields in table.items() if field in fields)
 
 
 def _single(condition: Any) -> str | None:

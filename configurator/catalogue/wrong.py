@@ -7,14 +7,16 @@ from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from functools import cache
+from math import floor
 from typing import Any, TypeAlias
 
 import jsonschema
+from attrs import frozen
 from jsonschema import Draft202012Validator, FormatChecker
 from jsonschema.validators import extend
 
 from configurator.catalogue.nodes import Path, Schema, Tree
-from configurator.errors import MoneyError, Problem, near_miss
+from configurator.errors import Location, MoneyError, Problem, near_miss
 from configurator.money import currencies, exponent
 
 __all__ = ["called", "schema_problems", "shown", "thing"]
@@ -30,6 +32,7 @@ _RECORDS = {
     "package-deals": "package deal",
     "groups": "group",
     "spaces": "space",
+    "places": "place",
 }
 _KINDS = {
     "number": "a number",
@@ -48,7 +51,7 @@ def _validator_class() -> Any:
     ).redefine("integer", lambda _, value: type(value) is int)
     usual = Draft202012Validator.VALIDATORS
     eager = {
-        "properties": _passing_over(usual["properties"], lambda asked, value: asked),
+        "properties": _passing_over(usual["properties"], lambda asked, _: asked),
         "additionalProperties": _passing_over(
             usual["additionalProperties"], lambda asked, value: dict.fromkeys(value, asked)
         ),
@@ -105,41 +108,31 @@ def _names_passing_over(keyword: _Keyword) -> _Keyword:
     return check
 
 
-_SCALAR = {
-    "description",
-    "type",
-    "enum",
-    "format",
-    "pattern",
-    "minLength",
-    "maxLength",
-    "minimum",
-    "exclusiveMinimum",
-    "maximum",
+_UNDERSTOOD = {
+    *("description", "type", "enum", "format", "pattern", "minLength", "maxLength"),
+    *("minimum", "exclusiveMinimum", "maximum"),
+    *("items", "minItems", "uniqueItems"),
+    *("properties", "additionalProperties", "required", "minProperties", "propertyNames"),
 }
-_NOT_SCALAR = {
-    "items",
-    "minItems",
-    "uniqueItems",
-    "properties",
-    "additionalProperties",
-    "required",
-    "minProperties",
-    "propertyNames",
-}
-_UNDERSTOOD = _SCALAR | _NOT_SCALAR
 
 
 def _plainly_right(validator: Any, value: Any, schema: Mapping[str, Any]) -> bool:
-    """Whether a scalar satisfies a schema; False also where that takes more than a plain look."""
-    kind, asked = type(value), schema.get("type", ())
-    if kind is not str and kind is not Decimal and kind is not int:
-        return False
+    """Whether a value satisfies a schema; False also where that takes more than a plain look."""
     if not schema.keys() <= _UNDERSTOOD:
+        return False
+    asked = schema.get("type", ())
+    kinds = (asked,) if isinstance(asked, str) else asked
+    if isinstance(value, dict):
+        return "object" in kinds and _plain_object(validator, value, schema)
+    if isinstance(value, list):
+        return "array" in kinds and _plain_array(validator, value, schema)
+    kind = type(value)
+    if kind is bool:
+        return "boolean" in kinds and "enum" not in schema
+    if kind is not str and kind is not Decimal and kind is not int:
         return False
     if "format" in schema and not validator.format_checker.conforms(value, schema["format"]):
         return False
-    kinds = (asked,) if isinstance(asked, str) else asked
     if kind is str:
         least, most = schema.get("minLength", 0), schema.get("maxLength", len(value))
         pattern = schema.get("pattern")
@@ -153,6 +146,32 @@ def _plainly_right(validator: Any, value: Any, schema: Mapping[str, Any]) -> boo
     above = "exclusiveMinimum" not in schema or value > schema["exclusiveMinimum"]
     number = "number" in kinds or (kind is int and "integer" in kinds)
     return number and "enum" not in schema and bool(low <= value <= high) and above
+
+
+def _plain_object(validator: Any, value: Mapping[str, Any], schema: Mapping[str, Any]) -> bool:
+    if "enum" in schema or len(value) < schema.get("minProperties", 0):
+        return False
+    if not value.keys() >= set(schema.get("required", ())):
+        return False
+    names = schema.get("propertyNames")
+    if names is not None and not all(_plainly_right(validator, key, names) for key in value):
+        return False
+    known, other = schema.get("properties", {}), schema.get("additionalProperties", True)
+    for key, inner in value.items():
+        shape = known.get(key, other)
+        if shape is False or (shape is not True and not _plainly_right(validator, inner, shape)):
+            return False
+    return True
+
+
+def _plain_array(validator: Any, value: list[Any], schema: Mapping[str, Any]) -> bool:
+    if "enum" in schema or len(value) < schema.get("minItems", 0):
+        return False
+    if schema.get("uniqueItems"):
+        scalars = [inner for inner in value if type(inner) is str]
+        if len(set(scalars)) != len(value):
+            return False
+    return all(_plainly_right(validator, inner, schema.get("items", {})) for inner in value)
 
 
 def _formats(currency: str) -> FormatChecker:
@@ -185,10 +204,22 @@ def _formats(currency: str) -> FormatChecker:
     return checker
 
 
+@frozen
+class _Said:
+    """What is wrong and what to do, without the place."""
+
+    sentence: str
+    code: str
+    hint: str = ""
+
+    def at(self, place: Location) -> Problem:
+        return Problem(place, self.sentence, self.code, self.hint)
+
+
 def schema_problems(tree: Tree, schema: Schema, currency: str) -> Iterator[Problem]:
     """Everything in the tree that the schema refuses, one problem for each value or key.
 
-    What is refused is noted in ``tree.refused``.
+    A value in ``tree.refused`` is passed over; what is refused here is added to it.
 
     Args:
         tree: the data and its places.
@@ -196,14 +227,18 @@ def schema_problems(tree: Tree, schema: Schema, currency: str) -> Iterator[Probl
         currency: code whose decimals amounts may have.
     """
     validator = _validator_class()(schema, format_checker=_formats(currency))
+    before = frozenset(tree.refused)
     errors: dict[tuple[Path, str], list[jsonschema.ValidationError]] = {}
     for error in validator.iter_errors(tree.data):
         path: Path = tuple(error.absolute_path)
-        key = error.instance if _is_about_a_key(error, tree) else ""
-        errors.setdefault((path, key), []).append(error)
+        if tree.at(path) not in before:
+            key = error.instance if _is_about_a_key(error, tree) else ""
+            errors.setdefault((path, key), []).append(error)
     for (path, key), found in errors.items():
         if key:
-            yield _bad_key(tree, path, key, found[0])
+            place = tree.key_at((*path, key))
+            tree.refused.add(place)
+            yield _text_wants(str(found[0].validator), found[0].validator_value, key, "").at(place)
         else:
             yield from _bad_value(tree, path, found, currency)
 
@@ -214,67 +249,72 @@ def _is_about_a_key(error: jsonschema.ValidationError, tree: Tree) -> bool:
     )
 
 
-def _bad_key(tree: Tree, path: Path, key: str, error: jsonschema.ValidationError) -> Problem:
-    place = tree.key_at((*path, key))
-    tree.refused.add(place)
-    return Problem(place, *_text_wants(str(error.validator), error.validator_value, key, ""))
-
-
 def _bad_value(
     tree: Tree, path: Path, errors: list[jsonschema.ValidationError], currency: str
 ) -> Iterator[Problem]:
     """The problem with one value; of several errors, the first that the others may come from."""
     by_word = {str(error.validator): error for error in errors}
-    name, place = called(tree, path), tree.at(path)
     if "type" not in by_word and ("required" in by_word or "additionalProperties" in by_word):
         shape: Any = errors[0].schema
         group: Any = errors[0].instance
         yield from _bad_keys(tree, path, shape, group)
         return
-    tree.refused.add(place)
     error = by_word.get("type", errors[0])
-    value: Any = error.instance
-    word, asked = str(error.validator), error.validator_value
-    yield Problem(place, *_wants(word, asked, value, name, currency))
+    word, asked, value = str(error.validator), error.validator_value, error.instance
+    tree.refused.add(tree.at(path))
+    yield _wants(word, asked, value, called(tree, path), currency).at(tree.at(path))
 
 
-def _bad_keys(tree: Tree, path: Path, shape: Schema, value: Mapping[str, Any]) -> Iterator[Problem]:
+def _bad_keys(tree: Tree, path: Path, shape: Schema, group: Mapping[str, Any]) -> Iterator[Problem]:
     """Keys that are unknown, and keys that are missing and not just misspelled."""
-    known, meant = shape.get("properties", {}), ""
-    owner = called(tree, path)
+    known, owner = shape.get("properties", {}), called(tree, path)
     open_ended = shape.get("additionalProperties", True) is not False
-    for key in value if not open_ended else ():
-        if key not in known:
-            near = near_miss(key, (k for k in known if k not in value))
-            meant += near
-            yield Problem(
-                tree.key_at((*path, key)),
-                f'{owner} has the unknown key "{shown(key)}"',
-                "unknown-key",
-                near or "known here: " + ", ".join(known),
-            )
-            tree.refused.add(tree.at(path))
-    missing = [k for k in shape.get("required", ()) if k not in value and f'"{k}"' not in meant]
+    unknown = [key for key in group if key not in known and not open_ended]
+    absent = [key for key in known if key not in group]
+    meant = {key: near_miss(key, absent) for key in unknown}
+    missing = [
+        key
+        for key in shape.get("required", ())
+        if key not in group and not any(f'"{key}"' in near for near in meant.values())
+    ]
+    if unknown:
+        tree.refused.add(tree.at(path))
+    if unknown and len(missing) > 1:
+        sentence = f"{owner} has no {_listed(missing)}, but has {_listed(unknown)}"
+        hint = "it may belong to the line above: check how far it is set in"
+        hint = hint if path else "check that this is the right file"
+        yield Problem(tree.at(path), sentence, "misplaced", hint)
+        return
+    for key, near in meant.items():
+        sentence = f'{owner} has the unknown key "{shown(key)}"'
+        hint = near or "known here: " + ", ".join(known)
+        yield Problem(tree.key_at((*path, key)), sentence, "unknown-key", hint)
     if missing:
-        sentence = f"{owner} has no " + " and no ".join(f'"{key}"' for key in missing)
         hint = "add " + " and ".join(f'"{key}: ..."' for key in missing)
-        yield Problem(tree.at(path), sentence, "missing-key", hint)
+        yield Problem(tree.at(path), f"{owner} has no {_listed(missing)}", "missing-key", hint)
+
+
+def _listed(keys: list[str]) -> str:
+    quoted = [f'"{shown(key)}"' for key in keys]
+    return " and ".join(filter(None, [", ".join(quoted[:-1]), quoted[-1]]))
 
 
 def called(tree: Tree, path: Path) -> str:
     """What a sentence calls the value, such as ``height in body of option "f" of choice "g"``."""
     records = list(_records_on(tree, path))
+    owner = thing(tree, path)
     words: list[str] = []
     for step in path[records[-1][0] if records else 0 :]:
         if isinstance(step, int):
             words[-1:] = [f"entry {step + 1} of {words[-1] if words else 'the file'}"]
         elif "rows" in words:
-            words[-1] = "rows"
-            words.append(f'cell "{step}"')
+            words[words.index("rows") + 1 :] = [f'cell "{step}"']
         else:
             words.append(step)
+    if len(words) > 1 and owner.startswith(words[0] + " "):
+        del words[0]
     inner = " in ".join(words[:-3:-1])
-    return " of ".join(filter(None, [inner, thing(tree, path)])) or "the file"
+    return " of ".join(filter(None, [inner, owner])) or "the file"
 
 
 def thing(tree: Tree, path: Path) -> str:
@@ -307,52 +347,44 @@ def _value(data: Any, path: Path) -> Any:
     return data
 
 
-_Said: TypeAlias = tuple[str, str, str]
-"""Sentence, code and hint."""
-
-
 def _wants(word: str, asked: Any, value: Any, name: str, currency: str) -> _Said:
+    """What a keyword of the schema asks of a value."""
     if word == "type":
         kinds = [asked] if isinstance(asked, str) else list(asked)
-        return f"{name} {_mistyped(value, kinds)}", "wrong-type", _type_hint(value, kinds)
+        return _Said(f"{name} {_mistyped(value, kinds)}", "wrong-type", _type_hint(value, kinds))
     if word in _BOUNDS:
-        return f"{name} is {value}; it must be {_BOUNDS[word]} {asked}", "out-of-range", ""
+        return _Said(f"{name} is {value}; it must be {_BOUNDS[word]} {asked}", "out-of-range")
     if word == "format":
         return _format_wants(asked, name, value, currency)
     if word in ("minItems", "minProperties"):
-        return f"{name} has nothing in it", "empty", _EMPTY_HINT
+        return _Said(f"{name} has nothing in it", "empty", _EMPTY_HINT)
     if word == "uniqueItems":
         twice = next(entry for entry in value if value.count(entry) > 1)
-        return f'{name} has "{shown(twice)}" twice', "repeated-entry", "keep one of the two"
+        return _Said(f'{name} has "{shown(twice)}" twice', "repeated-entry", "keep one of the two")
     return _text_wants(word, asked, value, name)
 
 
 def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
     """What is asked of a text; the name is empty for a key."""
+    text = f'"{shown(value)}"' if isinstance(value, str) else shown(value)
     if word == "minLength":
-        return f"{name} is empty", "empty", _EMPTY_HINT
+        return _Said(f"{name} is empty", "empty", _EMPTY_HINT)
     if word == "maxLength":
-        name = name or f'"{shown(value)}"'
-        return (
-            f"{name} has {len(value)} characters; it may have at most {asked}",
-            "too-long",
-            f"shorten it by {len(value) - asked}",
-        )
+        sentence = f"{name or text} has {len(value)} characters; it may have at most {asked}"
+        return _Said(sentence, "too-long", f"shorten it by {len(value) - asked}")
     if word == "pattern" and asked.startswith("^[a-z0-9]"):
-        wanted = "use lower-case letters, digits and single hyphens"
-        return f'"{shown(value)}" is no short name', "bad-name", wanted
+        hint = "use lower-case letters, digits and single hyphens"
+        return _Said(f"{text} is no short name", "bad-name", hint)
     if word == "pattern":
         link = asked.startswith("^https")
         wanted = "a link that starts with https://" if link else "a colour such as #1f4e5f"
-        return f'{name} is "{shown(value)}"; it must be {wanted}', "bad-text", ""
-    choices = [str(a) for a in (asked if word == "enum" else [asked])]
-    listed = " or ".join(filter(None, [", ".join(choices[:-1]), choices[-1]]))
-    is_what = f'"{shown(value)}"' if isinstance(value, str) else shown(value)
-    return (
-        f"{name} is {is_what}; it must be {listed}",
-        "unknown-word",
-        near_miss(str(value), choices),
-    )
+        return _Said(f"{name} is {text}; it must be {wanted}", "bad-text")
+    if word == "const":
+        return _Said(f"{name} is {text}; only {asked} is known", "unknown-word", f"write {asked}")
+    words = [str(one) for one in asked]
+    listed = " or ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
+    sentence = f"{name} is {text}; it must be {listed}"
+    return _Said(sentence, "unknown-word", near_miss(str(value), words))
 
 
 _BOUNDS = {
@@ -385,13 +417,17 @@ def _type_hint(value: Any, kinds: list[str]) -> str:
     if isinstance(value, str) and "boolean" in kinds:
         word = _BOOLEANS.get(value.lower())
         return f"write {word}" if word else ""
-    if kinds == ["array"]:
-        return 'begin each entry with "- " in a line of its own'
-    if kinds == ["object"]:
-        return 'write "key: value" lines below it'
-    return ""
+    if isinstance(value, Decimal) and kinds == ["integer"]:
+        whole = floor(value)
+        return f"write {whole}" if whole == value else f"write {whole} or {whole + 1}"
+    return _KIND_HINTS.get(kinds[0], "") if len(kinds) == 1 else ""
 
 
+_KIND_HINTS = {
+    "array": 'begin each entry with "- " in a line of its own',
+    "object": 'write "key: value" lines below it',
+    "string": "write the text alone, in quotation marks if it holds brackets or braces",
+}
 _BOOLEANS = dict.fromkeys(("yes", "on", "y", "true"), "true") | dict.fromkeys(
     ("no", "off", "n", "false"), "false"
 )
@@ -404,23 +440,30 @@ def _number_hint(value: str) -> str:
     bare = value.strip().lstrip("$+").replace("_", "")
     if re.fullmatch(r"-?[0-9]{1,3}([, ][0-9]{3})+(\.[0-9]+)?", bare):
         bare = bare.replace(",", "").replace(" ", "")
-    parts = re.fullmatch(r"(-?)0*([0-9]{0,15})\.?([0-9]{0,15})", bare)
-    if parts and (parts[2] or parts[3]):
-        return f"write {parts[1]}{parts[2] or 0}{'.' + parts[3] if parts[3] else ''}"
-    return "write digits, with a point before decimals, and nothing else"
+    parts = re.fullmatch(r"(-?)0*([0-9]*)(?:\.([0-9]*))?", bare)
+    if not parts or not (parts[2] or parts[3]):
+        return "write digits, with a point before decimals, and nothing else"
+    if max(len(parts[2]), len(parts[3] or "")) > 15:
+        return "write 15 digits at most before the point, and as many after it"
+    return f"write {parts[1]}{parts[2] or 0}{'.' + parts[3] if parts[3] else ''}"
 
 
 def _format_wants(asked: str, name: str, value: Any, currency: str) -> _Said:
     if asked == "money":
         digits = exponent(currency)
-        decimals = f"{digits} decimal{'' if digits == 1 else 's'}"
-        return (
-            f"{name} is {value}; {currency} has {decimals}",
-            "bad-money",
-            f"round it to {decimals}",
-        )
-    sentence = f'{name} is "{shown(value)}"; it must be '
+        decimals = f"{digits or 'no'} decimal{'' if digits == 1 else 's'}"
+        hint = f"round it to {decimals}" if digits else "round it to a whole number"
+        return _Said(f"{name} is {value}; {currency} has {decimals}", "bad-money", hint)
     if asked == "date":
-        return f"{sentence}a day written YYYY-MM-DD", "bad-date", ""
-    hint = near_miss(value, currencies())
-    return f"{sentence}an ISO 4217 currency code such as AUD", "bad-currency", hint
+        if _DAY.fullmatch(value):
+            return _Said(f'{name} is "{value}"; there is no such day', "bad-date", _DAY_HINT)
+        sentence = f'{name} is "{shown(value)}"; it must be a day'
+        return _Said(sentence, "bad-date", "write it as YYYY-MM-DD")
+    alike = [code for code in sorted(currencies()) if code[:2] == value[:2].upper()]
+    hint = "did you mean " + " or ".join(f'"{code}"' for code in alike) + "?" if alike else ""
+    sentence = f'{name} is "{shown(value)}"; it must be an ISO 4217 currency code such as AUD'
+    return _Said(sentence, "bad-currency", hint)
+
+
+_DAY_HINT = "check the month and the day"
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")

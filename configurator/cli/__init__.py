@@ -9,11 +9,16 @@ from __future__ import annotations
 import gc
 import os
 import sys
+from typing import NoReturn
 
 import click
 
+from configurator.cli.budget import budget
 from configurator.cli.catalogue import catalogue
-from configurator.cli.common import FINDINGS, NO_FILE, USAGE, Commands
+from configurator.cli.common import FINDINGS, NO_FILE, USAGE, AnswerLost, Commands
+from configurator.cli.engine import complete, fixes, options, why, within
+from configurator.cli.layout import layout
+from configurator.cli.ratings import mass, power
 from configurator.cli.selling import check, compare, demo, price, quote
 from configurator.errors import (
     ConfiguratorError,
@@ -41,7 +46,7 @@ def cli() -> None:
     """
 
 
-for command in (check, price, quote, compare, demo, catalogue):
+for command in (check, price, quote, compare, options, why, fixes, complete, within, budget, layout, mass, power, demo, catalogue):
     cli.add_command(command)
 
 
@@ -66,15 +71,24 @@ def main() -> None:
     except QuoteRefused as error:
         _complain("\n".join(["no quote:", *(f"  {sentence}" for sentence in error.sentences)]))
         sys.exit(FINDINGS)
+    except AnswerLost as error:
+        _lost(error)
+    except OSError as error:
+        _lost(AnswerLost(error))
     except (FileError, MissingLibrary) as error:
         _complain(str(error))
         sys.exit(NO_FILE)
     except ConfiguratorError as error:
         _complain(str(error))
         sys.exit(USAGE)
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(NO_FILE)
+
+
+def _lost(error: AnswerLost) -> NoReturn:
+    """Leave without the rest of the answer, which Python would try to write once more."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    if not error.unread:
+        _complain(str(error))
+    sys.exit(NO_FILE)
 
 
 def _complain(text: str) -> None:

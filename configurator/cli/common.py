@@ -17,6 +17,7 @@ from configurator.catalogue.reading import parse_catalogue, read_text, shipped
 from configurator.errors import (
     CatalogueError,
     DataError,
+    FileError,
     Location,
     Problem,
     SelectionError,
@@ -30,10 +31,14 @@ __all__ = [
     "FINE",
     "NO_FILE",
     "USAGE",
+    "AnswerLost",
     "Commands",
     "catalogue_option",
+    "change_options",
     "day_from",
     "json_option",
+    "pick_from",
+    "pricing_day",
     "print_json",
     "problems_as_json",
     "selection_arguments",
@@ -48,8 +53,45 @@ CATALOGUE_VARIABLE = "CONFIGURATOR_CATALOGUE"
 """Environment variable that names the shop's catalogue file."""
 
 
+class AnswerLost(FileError):
+    """Standard output takes no more.
+
+    Attributes:
+        unread: nobody reads any more, as with ``| head``, which is no fault of anyone.
+    """
+
+    def __init__(self, error: OSError) -> None:
+        self.unread = isinstance(error, BrokenPipeError)
+        super().__init__(f"the answer cannot be written: {error.strerror or error}")
+
+
 class Commands(click.Group):
-    """A group that suggests the nearest command for a mistyped one."""
+    """A group of commands: near misses for mistyped ones, whole sentences in its list."""
+
+    def add_command(self, cmd: click.Command, name: str | None = None) -> None:
+        r"""Add a command; a ``\b`` typed in its raw docstring keeps the lines after it as typed."""
+        if cmd.help:
+            cmd.help = cmd.help.replace(r"\b", "\b")
+        super().add_command(cmd, name)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands, each with the whole first sentence of its help."""
+        found = [(name, self.get_command(ctx, name)) for name in self.list_commands(ctx)]
+        with formatter.section("Commands"):
+            formatter.write_dl(
+                [(name, c.get_short_help_str(limit=1000)) for name, c in found if c is not None]
+            )
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command.
+
+        Raises:
+            AnswerLost: the answer cannot be written to standard output.
+        """
+        try:
+            return super().invoke(ctx)
+        except OSError as error:
+            raise AnswerLost(error) from None
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -80,6 +122,12 @@ def json_option(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def selection_arguments(command: Callable[..., Any]) -> Callable[..., Any]:
     """The selection file and the changes to it, the same for every command that takes one."""
+    command = change_options(command)
+    return click.argument("selection_file", metavar="[SELECTION]", required=False)(command)
+
+
+def change_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options that change a selection."""
     for decorate in (
         click.option(
             "--drop",
@@ -95,7 +143,6 @@ def selection_arguments(command: Callable[..., Any]) -> Callable[..., Any]:
             metavar="CHOICE=OPTION[:QUANTITY]",
             help="Pick this too; in a choice of one it replaces the pick. Repeatable.",
         ),
-        click.argument("selection_file", metavar="[SELECTION]", required=False),
     ):
         command = decorate(command)
     return command
@@ -116,9 +163,15 @@ def the_catalogue(file: str | None) -> Catalogue:
 
 
 def the_selection(
-    catalogue: Catalogue, file: str | None, picks: Iterable[str], drops: Iterable[str]
+    catalogue: Catalogue,
+    file: str | None,
+    picks: Iterable[str],
+    drops: Iterable[str],
+    needed: bool = True,
 ) -> Selection:
     """The selection in the file, if any, without the drops and with the picks.
+
+    Where it is not ``needed``, nothing at all is a selection too.
 
     Raises:
         SelectionError: the file or a drop cannot be understood.
@@ -127,13 +180,13 @@ def the_selection(
     """
     from configurator.selection_reading import read_selection
 
-    if file is None and not picks:
+    if needed and file is None and not picks:
         raise click.UsageError("give a SELECTION file, or picks with --pick")
     selection = read_selection(file) if file else Selection(catalogue.id)
     for text in drops:
         selection = _dropped(catalogue, selection, text)
     for text in picks:
-        selection = selection.picking(catalogue, _pick(text))
+        selection = selection.picking(catalogue, pick_from(text, "--pick "))
     return selection
 
 
@@ -141,7 +194,8 @@ def _dropped(catalogue: Catalogue, selection: Selection, text: str) -> Selection
     choice, _, option = text.partition("=")
     picked = selection.chosen.get(choice, ())
     if not picked or option not in ("", *picked):
-        hint = near_miss(choice, catalogue.by_id) if choice not in catalogue.by_id else ""
+        known = picked or (() if choice in catalogue.by_id else tuple(catalogue.by_id))
+        hint = near_miss(option if picked else choice, known)
         where = Location(f"--drop {text}", 0, 0)
         raise SelectionError([Problem(where, "it is not picked", "not-picked", hint)])
     changed = selection.without(choice, option)
@@ -151,16 +205,27 @@ def _dropped(catalogue: Catalogue, selection: Selection, text: str) -> Selection
     return attrs.evolve(changed, wishes=kept)
 
 
-def _pick(text: str) -> Pick:
+def pick_from(text: str, option_name: str = "") -> Pick:
+    """The pick written as CHOICE=OPTION or CHOICE=OPTION:QUANTITY.
+
+    Args:
+        text: what was written.
+        option_name: what it was written after, such as ``--pick``, for messages.
+
+    Raises:
+        click.UsageError: it is not written so.
+    """
     choice, equals, rest = text.partition("=")
     option, colon, number = rest.partition(":")
     if not (choice and equals and option) or (colon and not number.isascii()):
         raise click.UsageError(
-            f"--pick {text}: write it as CHOICE=OPTION or CHOICE=OPTION:QUANTITY"
+            f"{option_name}{text}: write it as CHOICE=OPTION or CHOICE=OPTION:QUANTITY"
         )
     if colon and not number.isdigit():
-        raise click.UsageError(f"--pick {text}: the quantity must be a whole number")
-    where = Location(f"--pick {text}", 0, 0)
+        raise click.UsageError(
+            f"{option_name}{text}: the quantity must be a whole number, 1 or more"
+        )
+    where = Location(f"{option_name}{text}", 0, 0)
     return Pick(choice, option, int(number) if colon else 1, at=where)
 
 
@@ -183,6 +248,21 @@ def problems_as_json(as_json: bool) -> Iterator[None]:
 
         print_json(problems_answer(error.problems))
         sys.exit(FINDINGS)
+
+
+def pricing_day(catalogue: Catalogue, text: str | None) -> dt.date:
+    """The day whose prices count: the one given, or today, or the nearest that the catalogue has.
+
+    A day that is given is taken as it is, even where the catalogue has no prices for it.
+
+    Raises:
+        click.UsageError: it is no day.
+    """
+    day = day_from(text)
+    if text is not None:
+        return day
+    first, until = map(dt.date.fromisoformat, (catalogue.valid.first, catalogue.valid.until))
+    return min(max(day, first), until)
 
 
 def day_from(text: str | None) -> dt.date:

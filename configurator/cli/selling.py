@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 
 import click
 
+from configurator.cli.changes import change_title, changed
 from configurator.cli.common import (
     FINDINGS,
     FINE,
     catalogue_option,
     day_from,
     json_option,
+    pricing_day,
     print_json,
     problems_as_json,
     selection_arguments,
@@ -22,7 +24,9 @@ from configurator.cli.common import (
 )
 
 if TYPE_CHECKING:
+    from configurator.catalogue.model import Catalogue
     from configurator.pricing import Price
+    from configurator.selection import Selection
 
 __all__ = ["check", "compare", "demo", "price", "quote"]
 
@@ -61,12 +65,18 @@ def check(
 
 @click.command()
 @selection_arguments
+@click.option("--trace", is_flag=True, help="Show where every figure comes from.")
+@click.option("--shop", is_flag=True, help="Show cost and margin: for the shop's eyes only.")
+@click.option("--date", "day", metavar="YYYY-MM-DD", help="Whose prices. Default: today.")
 @catalogue_option
 @json_option
 def price(
     selection_file: str | None,
     picks: tuple[str, ...],
     drops: tuple[str, ...],
+    trace: bool,
+    shop: bool,
+    day: str | None,
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
@@ -76,14 +86,20 @@ def price(
     Example: what would powder coat come to instead?
       configurator price touring.yaml --pick finish=powder-standard
     """
+    if trace and shop:
+        raise click.UsageError("give --trace or --shop, not both")
     from configurator import terminal
     from configurator.pricing import price as price_selection
     from configurator.suggestions import suggestions
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
+        catalogue = catalogue.on(pricing_day(catalogue, day))
         selection = the_selection(catalogue, selection_file, picks, drops)
         priced = price_selection(catalogue, selection)
+    if trace or shop:
+        _show_how(catalogue, selection, priced, shop, as_json)
+        return
     suggested = suggestions(catalogue, selection)
     if as_json:
         from configurator.answers import price_answer
@@ -91,6 +107,36 @@ def price(
         print_json(price_answer(priced, suggested))
     else:
         terminal.show_price(priced, suggested, catalogue)
+
+
+def _show_how(
+    catalogue: Catalogue, selection: Selection, priced: Price, shop: bool, as_json: bool
+) -> None:
+    """The trace of a price, or what the shop earns on it."""
+    if shop:
+        from configurator.margin import margin
+
+        earned = margin(catalogue, selection, priced)
+        if as_json:
+            from configurator.shop_answers import margin_answer
+
+            print_json(margin_answer(earned))
+        else:
+            from configurator.terminal_money import show_margin
+
+            show_margin(earned)
+        return
+    from configurator.trace import trace
+
+    traced = trace(catalogue, selection, priced)
+    if as_json:
+        from configurator.answers import trace_answer
+
+        print_json(trace_answer(traced, priced))
+    else:
+        from configurator.terminal_money import show_trace
+
+        show_trace(traced, priced)
 
 
 @click.command()
@@ -132,33 +178,48 @@ def _total(priced: Price) -> str:
 
 
 @click.command()
-@click.argument("selection_files", metavar="SELECTION SELECTION...", nargs=-1)
+@click.argument("selection_files", metavar="SELECTION [SELECTION]...", nargs=-1)
+@click.option(
+    "--change",
+    "changes",
+    multiple=True,
+    metavar="CHOICE=OPTION[,...]",
+    help="One more column: the first selection with this changed; CHOICE= leaves a choice out. "
+    "Repeatable.",
+)
 @click.option("-o", "--output", metavar="FILE", help="FILE.pdf, .html or .json instead of a table.")
+@click.option("--date", "day", metavar="YYYY-MM-DD", help="Whose prices. Default: today.")
 @catalogue_option
 @json_option
 def compare(
     selection_files: tuple[str, ...],
+    changes: tuple[str, ...],
     output: str | None,
+    day: str | None,
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
     r"""Lay selections side by side on price and mass, differences first.
 
     \b
-    Example:
+    Examples:
       configurator compare touring.yaml contractor.yaml -o comparison.pdf
+      configurator compare touring.yaml --change finish=two-pack --change inverter=,mains-charger=
     """
-    from configurator import terminal
     from configurator.answers import comparison_answer
     from configurator.compare import compare as compare_selections
     from configurator.selection_reading import read_selection
 
-    if len(selection_files) < 2:
-        raise click.UsageError("give at least two selections to compare")
+    if len(selection_files) + len(changes) < 2 or not selection_files:
+        raise click.UsageError("give at least two selections to compare, or one and a --change")
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
+        catalogue = catalogue.on(pricing_day(catalogue, day))
         selections = [read_selection(file) for file in selection_files]
         titles = [s.title or Path(f).stem for s, f in zip(selections, selection_files, strict=True)]
+        for change in changes:
+            selections.append(changed(catalogue, selections[0], change))
+            titles.append(f"A {change_title(catalogue, change)}")
         comparison = compare_selections(catalogue, selections, titles)
     if output:
         from configurator.papers.writing import write_comparison
@@ -168,7 +229,9 @@ def compare(
     elif as_json:
         print_json(comparison_answer(comparison))
     else:
-        terminal.show_comparison(comparison)
+        from configurator.terminal_compare import show_comparison
+
+        show_comparison(comparison)
 
 
 @click.command()

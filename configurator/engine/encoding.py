@@ -115,6 +115,21 @@ class Encoding:
                 literals.append(self.levels[choice, option, quantity + 1])
         return literals
 
+    def not_among(
+        self, choice_id: str, options: Sequence[str], allowed: Sequence[State]
+    ) -> list[int]:
+        """Literals of which one is true when the answer, among those options, is none of these.
+
+        Of a choice of several only one answer can be told apart.
+        """
+        choice = self.catalogue.by_id[choice_id]
+        if choice.pick == "several":
+            return self.differs(choice_id, options, allowed[0])
+        names: set[str | None] = {state[0][0] for state in allowed if state}
+        if () in allowed:
+            names |= {None, *(o for o in choice.by_id if o not in options)}
+        return self.outside(choice, names)
+
     def not_exactly(self, choice: str, option: str, quantity: int) -> int:
         """A literal that is true when not exactly so many of the option are picked."""
         state = ((option, quantity),) if quantity else ()

@@ -14,14 +14,15 @@ from itertools import product
 
 from attrs import evolve
 
-from configurator.catalogue.model import Option, SpacePart, Unit
+from configurator.catalogue.model import Catalogue, Option, SpacePart, Unit
 from configurator.engine.encoding import Encoding, Fact, Held, State
 from configurator.engine.figures import Determiners, determiners_of, states_in, states_of
 from configurator.engine.theories import Reason
 from configurator.fit import Base, bases_of, cells_of, clear_openings, divider_of, ways_in
-from configurator.totals import Interior, MissingPicks, inside_size
+from configurator.selection import Selection
+from configurator.totals import Interior, MissingPicks, inside_size, mass_of
 
-__all__ = ["FitTheory", "Side"]
+__all__ = ["FitTheory", "Side", "listed"]
 
 _SIDES = ("length", "width", "height")
 _LOSSES = {"length": ("wall",), "width": ("wall",), "height": ("roof", "floor")}
@@ -53,11 +54,11 @@ class Side:
         return self.sizes[states_in(held, self.on)]
 
     def above(self, size: int) -> list[int]:
-        """A literal that is true only where the inside is larger than ``size``, if any is.
+        """A literal that is true only where the inside is larger than ``size``, if it ever is.
 
         Where the inside is not determined, it may be true: nothing is refused there.
         """
-        if not self.steps or size >= self.steps[-1]:
+        if all(inside is not None and inside <= size for inside in self.sizes.values()):
             return []
         return [self._true_where(size, undetermined=True)]
 
@@ -165,7 +166,7 @@ class FitTheory:
         )
         for choice_id, names in carriers.items():
             others.setdefault(choice_id, set()).update(names)
-        return _listed(others)
+        return listed(others)
 
     def _fits(self, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]) -> bool:
         key = unit, inside, states
@@ -190,7 +191,10 @@ class FitTheory:
             return True
         if (unit, states) not in self._bases:
             self._bases[unit, states] = bases_of(catalogue, selection, body)
-        return stands(self._bases[unit, states])
+        bases = self._bases[unit, states]
+        if any(base.carrier for base in bases) and not _has_mass(catalogue, selection, option):
+            return True
+        return stands(bases)
 
     def _reason(
         self, fact: Fact, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]
@@ -273,10 +277,7 @@ class FitTheory:
             ]
             several = [literal for literal in more if literal > 0]
             return several + (self.encoding.differs(choice_id, exact, state) if exact else [])
-        names: set[str | None] = {state[0][0] for state in allowed if state}
-        if () in allowed:
-            names |= {None, *(o for o in choice.by_id if o not in options)}
-        return self.encoding.outside(choice, names)
+        return self.encoding.not_among(choice_id, options, allowed)
 
 
 def _shapes(part: SpacePart, side: str) -> bool:
@@ -292,10 +293,20 @@ def _determiners(
             part = dict(option.space).get(space)
             if part is not None and matters(part):
                 found.setdefault(choice.id, set()).add(option.id)
-    return _listed(found)
+    return listed(found)
 
 
-def _listed(found: Mapping[str, set[str]]) -> Determiners:
+def _has_mass(catalogue: Catalogue, selection: Selection, option: Option) -> bool:
+    """Whether it can be told what the unit weighs; else nobody can say that a bed is too weak."""
+    try:
+        mass_of(catalogue, selection, option)
+    except MissingPicks:
+        return False
+    return True
+
+
+def listed(found: Mapping[str, set[str]]) -> Determiners:
+    """Choices and options in the order of their ids."""
     return tuple((choice, tuple(sorted(options))) for choice, options in sorted(found.items()))
 
 

@@ -113,7 +113,7 @@ class Optimum:
             self._value = solver.objective_value
             held = self._held(solver)
             self._hint(solver)
-            reasons = [r for t in self.search.theories for r in t.refuse(held, self.search.facts)]
+            reasons = self.search.reasons(held, self.search.facts)
             if not reasons:
                 return held
             self.search.learn(reasons)

@@ -12,6 +12,7 @@ from attrs import frozen
 from pysat.solvers import Glucose4  # type: ignore[import-untyped]
 
 from configurator.catalogue.model import Catalogue, Choice, Option
+from configurator.engine.arranging import LayoutTheory
 from configurator.engine.encoding import Encoding, Fact, Held
 from configurator.engine.figures import Figure, masses, prices
 from configurator.engine.fitting import FitTheory
@@ -37,7 +38,7 @@ class Search:
 
     Attributes:
         encoding: its variables and clauses.
-        theories: limits and fit.
+        theories: limits, fit of each unit, and all units together, the quickest first.
         core: after a refusal, literals and guards of facts that it rests on.
     """
 
@@ -52,7 +53,8 @@ class Search:
             for limit in sorted(catalogue.limits, key=lambda limit: limit.id)
         ]
         self.limits = {theory.limit.id: theory for theory in limits}
-        self.theories: list[Theory] = [*limits, self.fit]
+        self.layouts = LayoutTheory(self.encoding, self.fit)
+        self.theories: list[Theory] = [*limits, self.fit, self.layouts]
         self.facts = frozenset(self.encoding.facts)
         self.learned: list[list[int]] = []
         self._solver = Glucose4()
@@ -137,7 +139,17 @@ class Search:
                 return None
             model = self._solver.get_model()
             held = self.encoding.held(model)
-            reasons = [r for theory in self.theories for r in theory.refuse(held, active)]
+            self.layouts.patient = not hopes
+            try:
+                reasons = self.reasons(held, active)
+            except SearchLimit:
+                if not hopes:
+                    raise
+                hopes = ()
+                self._start_near(literals, hopes)
+                continue
+            finally:
+                self.layouts.patient = True
             if not reasons:
                 if everything:
                     self._remember(held)
@@ -145,6 +157,14 @@ class Search:
             self._rounds += 1
             self.learn(reasons)
         raise SearchLimit(f"the search gave up after {_MOST_ROUNDS} proposals; that proves nothing")
+
+    def reasons(self, held: Held, active: frozenset[Fact]) -> list[Reason]:
+        """What the theories have against the selection; a dearer one is asked only if it must."""
+        for theory in self.theories:
+            found = list(theory.refuse(held, active))
+            if found:
+                return found
+        return []
 
     def learn(self, reasons: Iterable[Reason]) -> None:
         """Keep reasons as clauses, for this question and all that follow."""

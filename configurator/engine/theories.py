@@ -66,9 +66,22 @@ class _Share:
     @property
     def least(self) -> Decimal:
         """The smallest it can be."""
+        return self.at_least({})
+
+    def at_least(self, held: Held) -> Decimal:
+        """The smallest it can be where at least so much is held."""
         if self.figure is None:
             return self.constant
-        return self.constant + min(v or Decimal(0) for v in self.figure.cases.values())
+        return self.constant + min(
+            value or Decimal(0)
+            for states, value in self.figure.cases.items()
+            if all(
+                any((option, held[choice, option]) == pick for pick in state)
+                for (choice, options), state in zip(self.figure.on, states, strict=True)
+                for option in options
+                if (choice, option) in held
+            )
+        )
 
 
 class LimitTheory:
@@ -130,6 +143,18 @@ class LimitTheory:
 
     def _share_of(self, choice: str, option: str) -> _Share:
         return self.shares.get((choice, option), _NO_SHARE)
+
+    def least_over(self, held: Held) -> Decimal:
+        """By how much these picks alone exceed the limit, everything else at its best."""
+        over = self.least
+        for (choice_id, option_id), quantity in held.items():
+            share = self._share_of(choice_id, option_id)
+            if self.encoding.catalogue.by_id[choice_id].pick == "several":
+                floor = self._several_floor(choice_id, option_id, share)
+                over += max(Decimal(0), quantity * share.at_least(held) - floor)
+            else:
+                over += share.at_least(held) - self.floors[choice_id]
+        return over
 
     def over(self, held: Held) -> Decimal:
         """By how much the limit is exceeded; nothing or less when it is kept."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
+import attrs
 from attrs import frozen
 
 from configurator.catalogue.model import Choice, Pick
@@ -253,7 +254,7 @@ def within(search: Search, selection: Selection, budget: Money, wishes: Sequence
     granted: list[Pick] = []
     left_out: list[LeftOut] = []
     for wish in wishes:
-        tried = selection.picking(catalogue, wish)
+        tried = attrs.evolve(selection, picks=(*selection.picks, wish))
         finished = complete(search, tried)
         cost = None if finished is None else price(catalogue, finished).total
         if finished is not None and cost is not None and cost <= budget:
@@ -265,7 +266,7 @@ def within(search: Search, selection: Selection, budget: Money, wishes: Sequence
 
 
 def _left_out(search: Search, selection: Selection, wish: Pick, budget: Money) -> LeftOut:
-    tried = selection.picking(search.catalogue, wish)
+    tried = attrs.evolve(selection, picks=(*selection.picks, wish))
     finished = complete(search, tried)
     if finished is None:
         return LeftOut(wish, None, find_conflict(search, selection, (wish.choice, wish.option)))

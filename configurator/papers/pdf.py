@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from configurator.errors import MissingLibrary
+from configurator.errors import DataError, Location, MissingLibrary, Problem
 
 __all__ = ["html_to_pdf"]
 
@@ -21,9 +21,11 @@ def html_to_pdf(html: str) -> bytes:
     Fonts come from a Python package, never from the machine; nothing else is fetched.
 
     Raises:
+        DataError: the typeface has no glyph for a character of the page.
         MissingLibrary: the machine lacks the libraries that WeasyPrint loads.
     """
     weasyprint = _weasyprint()
+    _require_glyphs(html)
     fonts, faces = _fonts()
     document = weasyprint.HTML(string=html, url_fetcher=_fetcher())
     pdf: bytes = document.write_pdf(
@@ -57,14 +59,12 @@ def _fetcher() -> Any:
 @cache
 def _fonts() -> tuple[Any, Any]:
     """The faces of the papers, prepared once in a process."""
-    import font_source_sans_pro
     from weasyprint import CSS
     from weasyprint.text.fonts import FontConfiguration
 
-    folder = Path(font_source_sans_pro.__file__).parent / "files"
     faces = "".join(
         f"@font-face {{ font-family: Paper; font-weight: {weight}; font-style: {slant}; "
-        f"src: url({(folder / f'SourceSansPro-{name}.ttf').as_uri()}) }}\n"
+        f"src: url({_face(name).as_uri()}) }}\n"
         for weight, slant, name in (
             (400, "normal", "Regular"),
             (600, "normal", "Semibold"),
@@ -73,3 +73,28 @@ def _fonts() -> tuple[Any, Any]:
     )
     configuration = FontConfiguration()
     return configuration, CSS(string=faces, font_config=configuration)
+
+
+def _face(name: str) -> Path:
+    import font_source_sans_pro
+
+    return Path(font_source_sans_pro.__file__).parent / "files" / f"SourceSansPro-{name}.ttf"
+
+
+@cache
+def _glyphs() -> frozenset[str]:
+    """The characters that both upright faces can show."""
+    from fontTools.ttLib import TTFont
+
+    with TTFont(_face("Regular")) as regular, TTFont(_face("Semibold")) as semibold:
+        both = regular.getBestCmap().keys() & semibold.getBestCmap().keys()
+    return frozenset(map(chr, both))
+
+
+def _require_glyphs(html: str) -> None:
+    missing = sorted(set(html) - _glyphs() - set("\n\t"))
+    if missing:
+        shown = ", ".join(f'"{c}"' if c.isprintable() else f"U+{ord(c):04X}" for c in missing)
+        sentence = f"the typeface of the papers has no {shown}"
+        hint = "write it with Latin, Greek or Cyrillic letters, or ask for .html"
+        raise DataError([Problem(Location("PDF", 0, 0), sentence, "no-glyph", hint)])

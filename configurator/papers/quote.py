@@ -17,6 +17,8 @@ from configurator.totals import LimitState, total_mass
 
 __all__ = ["Quote", "make_quote"]
 
+_LONGEST_NUMBER = 40
+
 
 @frozen
 class Quote:
@@ -60,6 +62,11 @@ class Quote:
     terms: tuple[str, ...]
     selection: Selection
 
+    @property
+    def can_be_accepted(self) -> bool:
+        """Whether every price is known; with an open one there is nothing to agree to."""
+        return not self.price.is_from
+
 
 def make_quote(catalogue: Catalogue, selection: Selection, number: str, day: dt.date) -> Quote:
     """Quote a selection.
@@ -73,10 +80,15 @@ def make_quote(catalogue: Catalogue, selection: Selection, number: str, day: dt.
     Raises:
         QuoteRefused: findings stop it, or the catalogue's prices do not hold on that day.
         SelectionError: the selection cannot be understood.
-        ConfiguratorError: the number is empty.
+        ConfiguratorError: the number is empty, or cannot stand on one line.
     """
     if not number.strip():
         raise ConfiguratorError("a quote needs a number: give one that is not empty")
+    if len(number) > _LONGEST_NUMBER or not number.isprintable():
+        raise ConfiguratorError(
+            f"a quote's number is one line of at most {_LONGEST_NUMBER} characters"
+        )
+    catalogue = catalogue.on(day)
     checked = check(catalogue, selection)
     stops = [finding.sentence for finding in checked.stops]
     first, until = catalogue.valid.first, catalogue.valid.until

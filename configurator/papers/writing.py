@@ -8,14 +8,16 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from configurator.answers import comparison_answer, quote_answer, to_json
+from configurator.answers_budget import budget_answer
 from configurator.catalogue.model import Shop
 from configurator.compare import Comparison
 from configurator.errors import ConfiguratorError, FileError
-from configurator.papers.html import comparison_html, quote_html
+from configurator.papers.budget import BudgetPaper
+from configurator.papers.html import budget_html, comparison_html, quote_html
 from configurator.papers.pdf import html_to_pdf
 from configurator.papers.quote import Quote
 
-__all__ = ["make_folder", "replace_file", "write_comparison", "write_quote"]
+__all__ = ["make_folder", "replace_file", "write_budget", "write_comparison", "write_quote"]
 
 
 def write_quote(quote: Quote, path: Path) -> None:
@@ -50,6 +52,24 @@ def write_comparison(comparison: Comparison, shop: Shop, path: Path) -> None:
             ".pdf": lambda: html_to_pdf(comparison_html(comparison, shop)),
             ".html": lambda: comparison_html(comparison, shop).encode(),
             ".json": lambda: to_json(comparison_answer(comparison)).encode(),
+        },
+    )
+
+
+def write_budget(paper: BudgetPaper, path: Path) -> None:
+    """Write the build budget as .pdf, .html or .json, whichever the file's name asks for.
+
+    Raises:
+        ConfiguratorError: the name asks for something else.
+        FileError: it cannot be written.
+        MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
+    """
+    _write(
+        path,
+        {
+            ".pdf": lambda: html_to_pdf(budget_html(paper)),
+            ".html": lambda: budget_html(paper).encode(),
+            ".json": lambda: to_json(budget_answer(paper)).encode(),
         },
     )
 

@@ -1,0 +1,17 @@
+"""Whether units go in together, where, and why not: the questions others ask.
+
+rooms        what has to be arranged, as numbers; what holds of a good arrangement
+distances    positions held apart
+search       the complete search, and hard for what it cannot settle in time
+reduced      a room with fewer units; the smallest set that cannot go in together
+wishes       wishes as conditions
+open_boxes   what is left open
+better       a good arrangement rather than any
+answers      layouts and reasons
+"""
+
+from __future__ import annotations
+
+from configurator.arrangement.answers import FitReason, fit_reason, lay_out, not_together
+
+__all__ = ["FitReason", "fit_reason", "lay_out", "not_together"]

@@ -1,0 +1,266 @@
+"""Layouts and reasons, from a catalogue and a selection."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from attrs import frozen
+
+from configurator.arrangement.better import best_of
+from configurator.arrangement.open_boxes import open_boxes
+from configurator.arrangement.reduced import least_unfit, only
+from configurator.arrangement.rooms import FREE, Room, rooms_of
+from configurator.arrangement.search import Spot, arrange
+from configurator.arrangement.wishes import keeping
+from configurator.catalogue.model import Catalogue, Option, Pick
+from configurator.errors import SearchLimit
+from configurator.layout import (
+    FLOOR,
+    HUNG,
+    Layout,
+    Missing,
+    NoLayout,
+    OpenBox,
+    Placement,
+    SpaceLayout,
+    Unkept,
+    named,
+)
+from configurator.selection import Selection, known_picks
+
+__all__ = ["FitReason", "fit_reason", "lay_out", "not_together"]
+
+_MOST_LONGER = 4096
+
+
+@frozen
+class FitReason:
+    """Picks that cannot go together because their units cannot go into one space together.
+
+    It holds in every selection with at least these picks, as long as nothing of ``unless`` is
+    picked.
+
+    Attributes:
+        space: id of the space.
+        picks: the units, and the picks that make their space, its openings and their masses; each
+            with the least quantity that matters.
+        unless: what could mend it by being picked: other carriers of the units, and whatever else
+            gives the space an opening; each with the least quantity that could.
+    """
+
+    space: str
+    picks: tuple[Pick, ...]
+    unless: tuple[Pick, ...] = ()
+
+
+def lay_out(catalogue: Catalogue, selection: Selection) -> Layout | NoLayout:
+    """Every unit in its place, or the smallest reason why they cannot go in together.
+
+    The layout is proven to hold (what that means: :mod:`configurator.arrangement.rooms`); among
+    those that do, one that keeps wishes, is balanced, low and forward and leaves a large space
+    open is preferred (:mod:`configurator.arrangement.better`). Spaces whose size or openings the
+    picks do not tell yet are named in the answer and nothing is said of their units.
+
+    Raises:
+        SearchLimit: a space could not be settled; nothing follows from that.
+    """
+    rooms, unknown = rooms_of(catalogue, selection)
+    for room in rooms:
+        if arrange(room) is None:
+            return _refusal(catalogue, selection, room, unknown)
+    placements: list[Placement] = []
+    spaces: list[SpaceLayout] = []
+    boxes: list[OpenBox] = []
+    unkept: list[Unkept] = []
+    for room in rooms:
+        narrow, broken = keeping(room, selection.wishes)
+        start = arrange(narrow)
+        assert start is not None
+        spots = best_of(narrow, start)
+        placements += _placements(room, spots)
+        used = sum(item.volume for item in room.items)
+        spaces.append(SpaceLayout(room.space, room.inside, room.openings, room.divider, used))
+        boxes += open_boxes(room, spots)
+        unkept += broken
+    order = {
+        (choice.id, option.id): rank
+        for rank, (choice, option, _) in enumerate(known_picks(catalogue, selection))
+    }
+    placements.sort(key=lambda p: (order[p.choice, p.option], p.number))
+    return Layout(tuple(placements), tuple(spaces), tuple(boxes), tuple(unkept), unknown)
+
+
+def _placements(room: Room, spots: Sequence[Spot]) -> Iterator[Placement]:
+    for item, spot in zip(room.items, spots, strict=True):
+        on = HUNG if item.hung else FLOOR
+        if spot.support.on != FREE:
+            carrier = room.items[spot.support.on]
+            on = named(carrier.choice, carrier.option, carrier.number)
+        yield Placement(
+            item.choice,
+            item.option,
+            item.number,
+            room.space,
+            spot.x,
+            spot.y,
+            spot.z,
+            *spot.shape.size,
+            spot.shape.side,
+            on,
+        )
+
+
+def not_together(catalogue: Catalogue, selection: Selection) -> tuple[str, ...]:
+    """Ids of the spaces whose units cannot all go in together; the quick question.
+
+    Raises:
+        SearchLimit: a space could not be settled.
+    """
+    return tuple(room.space for room in rooms_of(catalogue, selection)[0] if arrange(room) is None)
+
+
+def fit_reason(catalogue: Catalogue, selection: Selection) -> tuple[FitReason, ...]:
+    """Why the units do not go in together, one reason per space where they do not.
+
+    A space that the search cannot settle gives no reason.
+    """
+    reasons = []
+    for room in rooms_of(catalogue, selection)[0]:
+        try:
+            if arrange(room) is not None:
+                continue
+        except SearchLimit:
+            continue
+        reasons.append(room_reason(catalogue, selection, room))
+    return tuple(reasons)
+
+
+def room_reason(catalogue: Catalogue, selection: Selection, room: Room) -> FitReason:
+    """The reason why a room that does not fit does not; what is hard to settle stays in it."""
+    return _reason(catalogue, selection, room, least_unfit(room))
+
+
+def _refusal(
+    catalogue: Catalogue, selection: Selection, room: Room, unknown: tuple[str, ...]
+) -> NoLayout:
+    kept = least_unfit(room)
+    items = [room.items[index] for index in kept]
+    reason = _reason(catalogue, selection, room, kept)
+    return NoLayout(
+        room.space,
+        tuple(named(item.choice, item.option, item.number) for item in items),
+        tuple((pick.choice, pick.option) for pick in reason.picks),
+        _missing(catalogue, selection, room, kept),
+        unknown,
+    )
+
+
+def _reason(
+    catalogue: Catalogue, selection: Selection, room: Room, kept: Sequence[int]
+) -> FitReason:
+    items = [room.items[index] for index in kept]
+    counts: dict[tuple[str, str], int] = {}
+    for item in items:
+        key = (item.choice, item.option)
+        counts[key] = counts.get(key, 0) + 1
+    units = [catalogue.option(*key) for key in counts]
+    weighing = {choice for option in units for choice in _weighed_by(catalogue, option)}
+    for choice, option, quantity in known_picks(catalogue, selection):
+        makes_space = room.space in dict(option.space) or any(
+            opening.space == room.space for opening in option.openings
+        )
+        if makes_space or choice.id in weighing:
+            counts.setdefault((choice.id, option.id), quantity)
+    order = {pick.id: rank for rank, pick in enumerate(catalogue.by_id.values())}
+    picks = sorted(
+        (Pick(*key, count) for key, count in counts.items()),
+        key=lambda pick: (order[pick.choice], catalogue.by_id[pick.choice].order[pick.option]),
+    )
+    return FitReason(
+        room.space, tuple(picks), tuple(_mending(catalogue, selection, room.space, units))
+    )
+
+
+def _weighed_by(catalogue: Catalogue, option: Option) -> Iterator[str]:
+    """Choices that its mass hangs on."""
+    spaces = set()
+    for part in option.mass:
+        yield from part.by
+        if part.of:
+            spaces.add(part.of.partition(".")[0])
+    for choice in catalogue.by_id.values():
+        if any(
+            spaces & set(dict(other.space)) or spaces & set(dict(other.gives))
+            for other in choice.options
+        ):
+            yield choice.id
+
+
+def _mending(
+    catalogue: Catalogue, selection: Selection, space: str, units: Sequence[Option]
+) -> Iterator[Pick]:
+    """Other carriers, directly or through one another, and whatever gives an opening."""
+    wanted = {name for unit in units if unit.unit for name in unit.unit.stands_on}
+    carriers: set[tuple[str, str]] = set()
+    grown = True
+    while grown:
+        grown = False
+        for choice in catalogue.by_id.values():
+            for option in choice.options:
+                unit = option.unit
+                key = (choice.id, option.id)
+                if unit is None or unit.carries is None or unit.space != space or key in carriers:
+                    continue
+                if choice.id in wanted or f"{choice.id}={option.id}" in wanted:
+                    carriers.add(key)
+                    wanted |= set(unit.stands_on)
+                    grown = True
+    for choice in catalogue.by_id.values():
+        chosen = selection.chosen.get(choice.id, ())
+        for option in choice.options:
+            opens = any(opening.space == space for opening in option.openings)
+            more = selection.quantity(choice.id, option.id) + 1
+            if opens and option.id not in chosen and (choice.pick == "several" or not chosen):
+                yield Pick(choice.id, option.id)
+            elif (choice.id, option.id) in carriers and more <= option.most:
+                yield Pick(choice.id, option.id, more)
+
+
+def _missing(
+    catalogue: Catalogue, selection: Selection, room: Room, kept: Sequence[int]
+) -> Missing | None:
+    """The least that the space would have to be longer, wider or higher for them to go in."""
+    inside = room.inside
+    found = []
+    for axis, (what, has) in enumerate(
+        (("length", inside.length), ("height", inside.height), ("width", inside.width))
+    ):
+        more = _least_more(catalogue, selection, room.space, kept, "lhw"[axis])
+        if more is not None:
+            found.append((more, axis, Missing(what, has + more, has)))
+    return min(found, key=lambda one: one[:2])[2] if found else None
+
+
+def _least_more(
+    catalogue: Catalogue, selection: Selection, space: str, kept: Sequence[int], axis: str
+) -> int | None:
+    """The least that one size must grow by, mm; None when growing does not help."""
+
+    def fits(more: int) -> bool:
+        add = (more * (axis == "l"), more * (axis == "w"), more * (axis == "h"))
+        rooms, _ = rooms_of(catalogue, selection, (space, add))
+        larger = next(room for room in rooms if room.space == space)
+        return arrange(only(larger, kept), hard=False) is not None
+
+    try:
+        low, high = 0, 1
+        while not fits(high):
+            low, high = high, high * 4
+            if low >= _MOST_LONGER:
+                return None
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (low, middle) if fits(middle) else (middle, high)
+    except SearchLimit:
+        return None
+    return high

@@ -1,0 +1,128 @@
+"""The largest clear box that is left, reached from one side of a space.
+
+The box begins at that side, inside one of its clear openings, and holds no body, no clearance and
+no gear of a door. In an open space it stands on the floor.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TypeAlias
+
+from configurator.arrangement.rooms import Block, Room
+from configurator.arrangement.search import Spot
+from configurator.layout import OpenBox
+
+__all__ = ["open_boxes"]
+
+Flat: TypeAlias = tuple[int, int, int, int, int]
+"""An obstacle as its range along the side, its range up, and how far behind the side it begins."""
+
+
+def open_boxes(room: Room, spots: Sequence[Spot]) -> tuple[OpenBox, ...]:
+    """The largest clear box of each side that has an opening, in the order left, right, rear."""
+    taken = [_moved(spot.shape.clear, spot) for spot in spots] + list(room.gear)
+    inside = room.inside
+    if not room.openings:
+        whole = (0, inside.length, 0, inside.width)
+        flat = [(*block[:4], block[4]) for block in taken]
+        found = _largest(whole, inside.height, flat)
+        return tuple(_as_box(room, "", box) for box in [found] if box)
+    boxes = []
+    for side in ("left", "right", "rear"):
+        best: tuple[int, Flat] | None = None
+        for window, depth in _windows(room, side):
+            found = _largest(window, depth, [_seen(room, side, block) for block in taken])
+            if found and (best is None or found[0] > best[0]):
+                best = found
+        if best is not None:
+            boxes.append(_as_box(room, side, best))
+    return tuple(boxes)
+
+
+def _moved(block: Block, spot: Spot) -> Block:
+    return (
+        block[0] + spot.x,
+        block[1] + spot.x,
+        block[2] + spot.y,
+        block[3] + spot.y,
+        block[4] + spot.z,
+        block[5] + spot.z,
+    )
+
+
+def _windows(room: Room, side: str) -> Iterator[tuple[tuple[int, int, int, int], int]]:
+    """Clear rectangles of the side, and how far it is from there to the opposite wall."""
+    for opening in room.openings:
+        if opening.side != side:
+            continue
+        if side == "rear":
+            for left, right in room.cells:
+                start, end = max(opening.start, left), min(opening.end, right)
+                if start < end:
+                    yield (start, end, opening.sill, opening.top), room.inside.length
+        else:
+            cell = room.cells[0 if side == "left" else -1]
+            yield (opening.start, opening.end, opening.sill, opening.top), cell[1] - cell[0]
+
+
+def _seen(room: Room, side: str, block: Block) -> Flat:
+    x0, x1, y0, y1, z0, z1 = block
+    match side:
+        case "left":
+            return (x0, x1, z0, z1, y0)
+        case "right":
+            return (x0, x1, z0, z1, room.inside.width - y1)
+        case _:
+            return (y0, y1, z0, z1, room.inside.length - x1)
+
+
+def _largest(
+    window: tuple[int, int, int, int], depth: int, taken: Sequence[Flat]
+) -> tuple[int, Flat] | None:
+    """Volume of the largest box and its place, or None when nothing is clear."""
+    left, right, low, high = window
+    near = [b for b in taken if b[0] < right and left < b[1] and b[2] < high and low < b[3]]
+    starts = sorted({left, *(b[1] for b in near if left < b[1] < right)})
+    ends = sorted({right, *(b[0] for b in near if left < b[0] < right)}, reverse=True)
+    depths = sorted({depth, *(b[4] for b in near if 0 < b[4] < depth)}, reverse=True)
+    best: tuple[int, Flat] | None = None
+    for start in starts:
+        for end in ends:
+            if end <= start or (best and (end - start) * depth * (high - low) <= best[0]):
+                break
+            across = [b for b in near if b[0] < end and start < b[1]]
+            for deep in depths:
+                area = (end - start) * deep
+                if best and area * (high - low) <= best[0]:
+                    break
+                gap = _gap(low, high, [b for b in across if b[4] < deep])
+                volume = area * (gap[1] - gap[0])
+                if volume > (best[0] if best else 0):
+                    best = (volume, (start, end, gap[0], gap[1], deep))
+    return best
+
+
+def _gap(low: int, high: int, taken: Sequence[Flat]) -> tuple[int, int]:
+    """The widest clear range between low and high, the lowest of the widest."""
+    best, at = (low, low), low
+    for block in sorted(taken, key=lambda b: b[2]):
+        if block[2] - at > best[1] - best[0]:
+            best = (at, block[2])
+        at = max(at, block[3])
+    return (at, high) if high - at > best[1] - best[0] else best
+
+
+def _as_box(room: Room, side: str, found: tuple[int, Flat]) -> OpenBox:
+    start, end, low, high, deep = found[1]
+    length, width = room.inside.length, room.inside.width
+    match side:
+        case "left":
+            place = (start, 0, low, end - start, deep, high - low)
+        case "right":
+            place = (start, width - deep, low, end - start, deep, high - low)
+        case "rear":
+            place = (length - deep, start, low, deep, end - start, high - low)
+        case _:
+            place = (start, low, 0, end - start, high - low, deep)
+    return OpenBox(room.space, side, *place)

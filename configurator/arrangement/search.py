@@ -1,0 +1,458 @@
+"""Whether everything in a room goes in together: a complete search, exact in whole millimetres.
+
+Depth first over how each unit stands and on what; heights follow from that, and what is left are
+distances along and across (:mod:`configurator.arrangement.distances`). A branch is cut when more
+bodies cross one line than are long enough for it. Units of one kind may change places, so they are
+kept in one order: by how many carriers they stand above, then by how they stand, then by carrier,
+then rearward. Numbering the units again level by level shows that every solution has a twin in
+that order.
+
+The budget is counted in guesses, never in seconds. When it is spent, OR-Tools' CP-SAT takes the
+room over (:mod:`configurator.arrangement.hard`); when that gives up too, :class:`SearchLimit` is
+raised, from which nothing follows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from functools import lru_cache
+
+from attrs import frozen
+
+from configurator.arrangement.distances import Distances, Literal
+from configurator.arrangement.rooms import FREE, Block, Item, Room, Shape, Support
+from configurator.errors import SearchLimit
+
+__all__ = ["GUESSES", "MOST_ITEMS", "Spot", "arrange", "overhang", "pairs"]
+
+GUESSES = 1500
+"""Guesses before a room is handed over."""
+
+MOST_ITEMS = 60
+"""Units in one space that are still searched; more are refused as too many to search."""
+
+
+@frozen
+class Spot:
+    """Where an item went: its way to stand, what it stands on, and the corner of its body, mm."""
+
+    shape: Shape
+    support: Support
+    x: int
+    y: int
+    z: int
+
+
+class _Spent(Exception):
+    """The budget of guesses is spent."""
+
+
+@lru_cache(maxsize=4096)
+def arrange(room: Room, hard: bool = True) -> tuple[Spot, ...] | None:
+    """A spot for every item of the room, or None, which is a proof that there is none.
+
+    The same room always gets the same answer; answers are remembered.
+
+    Args:
+        room: what has to be arranged.
+        hard: hand the room over when the budget is spent, instead of giving up.
+
+    Raises:
+        SearchLimit: the search gave up.
+    """
+    if _overfull(room):
+        return None
+    if len(room.items) > MOST_ITEMS:
+        raise SearchLimit(
+            f"{len(room.items)} units in one space are too many to search: "
+            f"more than {MOST_ITEMS} are never tried"
+        )
+    search = _Search(room)
+    try:
+        return search.run()
+    except _Spent:
+        if not hard:
+            raise SearchLimit(f"no answer within {GUESSES} guesses") from None
+        from configurator.arrangement.hard import arrange_hard
+
+        return arrange_hard(room)
+
+
+def _overfull(room: Room) -> bool:
+    """Whether a unit cannot stand in any way, or all of them are more than the room holds.
+
+    They are too many by volume, or by the footprints of those whose height is certain and which
+    all stand at one level.
+    """
+    if any(not item.shapes or not item.supports for item in room.items):
+        return True
+    if _nested(room):
+        return False
+    inside = room.inside
+    ground = sum(right - left for left, right in room.cells) * inside.length
+    if sum(item.volume for item in room.items) > ground * inside.height:
+        return True
+    fixed = [
+        (item.supports[0].rise, item.volume // item.shapes[0].size[2], item.shapes[0].size[2])
+        for item in room.items
+        if len(item.supports) == 1 and item.supports[0].on == FREE
+    ]
+    return any(
+        sum(area for z, area, height in fixed if z <= level < z + height) > ground
+        for level in {z for z, _, _ in fixed}
+    )
+
+
+def _nested(room: Room) -> bool:
+    """Whether a bed lies below the top of its carrier, so that bodies may lie in one another."""
+    tops = [min((shape.size[2] for shape in item.shapes), default=0) for item in room.items]
+    return any(
+        support.on != FREE and support.rise < tops[support.on]
+        for item in room.items
+        for support in item.supports
+    )
+
+
+def overhang(item: Item, size: int) -> int:
+    """How far the item may stand over a bed's edge: its middle stays above the bed."""
+    return min(item.overhang, size // 2)
+
+
+@lru_cache(maxsize=65536)
+def pairs(one: Shape, other: Shape) -> tuple[tuple[Block, Block], ...]:
+    """Blocks of two shapes that may not overlap, none of them implied by another pair."""
+    found: dict[tuple[Block, Block], None] = {}
+    if one.exclusive or other.exclusive:
+        found[one.clear, other.clear] = None
+    else:
+        found[one.clear, other.body] = None
+        if other.clear != other.body:
+            found[one.body, other.clear] = None
+            if one.clear == one.body:
+                del found[one.clear, other.body]
+    for block in one.keeps[1:]:
+        found[block, other.body] = None
+    for block in other.keeps[1:]:
+        found[one.body, block] = None
+    return tuple(found)
+
+
+def _literals(i: int, j: int, a: Block, b: Block) -> tuple[Literal, ...]:
+    """The ways in which block a of item i and block b of item j lie apart along and across."""
+    return (
+        (2 * i, 2 * j, a[1] - b[0]),
+        (2 * j, 2 * i, b[1] - a[0]),
+        (2 * i + 1, 2 * j + 1, a[3] - b[2]),
+        (2 * j + 1, 2 * i + 1, b[3] - a[2]),
+    )
+
+
+class _Search:
+    """One search through one room."""
+
+    def __init__(self, room: Room) -> None:
+        self.room, self.items = room, room.items
+        self.count = len(room.items)
+        self.origin = 2 * self.count
+        self.spent = 0
+        self.shape: list[Shape | None] = [None] * self.count
+        self.support: list[Support | None] = [None] * self.count
+        self.z: list[int | None] = [None] * self.count
+        self.chain: list[tuple[int, ...]] = [()] * self.count
+        self.keys: list[tuple[int, ...]] = [()] * self.count
+        self.load = [Decimal(0)] * self.count
+        self.settled: list[int] = []
+        self.beside = {"left": Decimal(0), "right": Decimal(0)}
+        self.nested = _nested(room)
+        self.rank = sorted(range(self.count), key=lambda i: (-self.items[i].volume, i))
+        self.kin: dict[str, list[int]] = {}
+        for index, item in enumerate(self.items):
+            self.kin.setdefault(item.kind, []).append(index)
+
+    def spend(self) -> None:
+        """Count one guess."""
+        self.spent += 1
+        if self.spent > GUESSES:
+            raise _Spent
+
+    def run(self) -> tuple[Spot, ...] | None:
+        """A spot for every item, or None."""
+        size = 2 * self.count + 1
+        start = Distances([0] * size, [0] * size)
+        return self._place(start)
+
+    def _place(self, distances: Distances) -> tuple[Spot, ...] | None:
+        index = self._next()
+        if index is None:
+            return self._spots(distances)
+        for shape, support in self._ways(index):
+            self.spend()
+            self.shape[index], self.support[index] = shape, support
+            before = len(self.settled)
+            extended = self._settle(index, distances)
+            if extended is not None:
+                if shape.side in self.beside:
+                    self.beside[shape.side] += self.items[index].laden
+                found = self._place(extended)
+                if found is not None:
+                    return found
+                if shape.side in self.beside:
+                    self.beside[shape.side] -= self.items[index].laden
+            self._undo(before)
+            self.shape[index], self.support[index] = None, None
+        return None
+
+    def _next(self) -> int | None:
+        """A carrier that something waits for, or the largest unit left."""
+        for index in self.rank:
+            support = self.support[index]
+            if support is not None and support.on != FREE and self.shape[support.on] is None:
+                return support.on
+        return next((index for index in self.rank if self.shape[index] is None), None)
+
+    def _ways(self, index: int) -> Iterator[tuple[Shape, Support]]:
+        """How the unit may stand: the lighter side first, what is on the floor first."""
+        item = self.items[index]
+        order = {side: rank for rank, side in enumerate(sorted(self.beside, key=self._weight))}
+        shapes = sorted(
+            enumerate(item.shapes), key=lambda one: (order.get(one[1].side, -1), one[0])
+        )
+        supports = sorted(
+            item.supports,
+            key=lambda s: (s.on != FREE, s.on != FREE and self.z[s.on] is None, s.rise, s.on),
+        )
+        for support in supports:
+            if support.on != FREE and self._above(support.on, index):
+                continue
+            for _, shape in shapes:
+                yield shape, support
+
+    def _weight(self, side: str) -> tuple[Decimal, str]:
+        return self.beside[side], side
+
+    def _above(self, carrier: int, index: int) -> bool:
+        """Whether the carrier itself stands on the item, so far as that is chosen."""
+        at: int = carrier
+        while True:
+            if at == index:
+                return True
+            support = self.support[at]
+            if support is None or support.on == FREE:
+                return False
+            at = support.on
+
+    def _settle(self, index: int, distances: Distances) -> Distances | None:
+        """Add what follows from the item's way to stand; None when that cannot be."""
+        extended = distances.copy()
+        waiting = [index]
+        while waiting:
+            now = waiting.pop()
+            support = self.support[now]
+            if support is None or (support.on != FREE and self.z[support.on] is None):
+                continue
+            if not self._add(now, extended):
+                return None
+            waiting += [
+                i
+                for i in range(self.count)
+                if self.z[i] is None and (above := self.support[i]) is not None and above.on == now
+            ]
+        if not extended.settle() or self._crowded(extended):
+            return None
+        return extended
+
+    def _undo(self, before: int) -> None:
+        for index in self.settled[before:]:
+            for carrier in self.chain[index]:
+                self.load[carrier] -= self.items[index].laden
+            self.z[index], self.chain[index], self.keys[index] = None, (), ()
+        del self.settled[before:]
+
+    def _add(self, index: int, distances: Distances) -> bool:
+        """Fix the item's height and add what keeps it where it may be."""
+        shape, support = self.shape[index], self.support[index]
+        assert shape is not None
+        assert support is not None
+        z = support.rise
+        chain: tuple[int, ...] = ()
+        if support.on != FREE:
+            under = self.z[support.on]
+            assert under is not None
+            z, chain = under + support.rise, (support.on, *self.chain[support.on])
+        if not shape.z[0] <= z <= shape.z[1]:
+            return False
+        self.z[index], self.chain[index] = z, chain
+        place = self.items[index].shapes.index(shape)
+        self.keys[index] = (len(chain), place, support.on, support.rise)
+        self.settled.append(index)
+        overloaded = False
+        for carrier in chain:
+            self.load[carrier] += self.items[index].laden
+            most = self.items[carrier].carries
+            overloaded = overloaded or (most is not None and self.load[carrier] > most)
+        if overloaded:
+            return False
+        low, high = distances.low, distances.high
+        low[2 * index], high[2 * index] = shape.x
+        low[2 * index + 1], high[2 * index + 1] = shape.y
+        if support.on != FREE and support.bound and not self._on_bed(index, support.on, distances):
+            return False
+        for block in shape.sweeps:
+            self._avoid_gear(index, block, z, distances)
+        return self._goes_along(index, distances) and all(
+            self._keep(index, other, distances) for other in self.settled[:-1]
+        )
+
+    def _on_bed(self, index: int, carrier: int, distances: Distances) -> bool:
+        shape, under = self.shape[index], self.shape[carrier]
+        assert shape is not None
+        assert under is not None
+        if under.bed is None:
+            return False
+        for axis in (0, 1):
+            size = shape.size[axis]
+            over = overhang(self.items[index], size)
+            if size > under.bed_size[axis] + 2 * over:
+                return False
+            first, last = under.bed[2 * axis], under.bed[2 * axis + 1]
+            here, there = 2 * index + axis, 2 * carrier + axis
+            distances.orders += [(there, here, first - over), (here, there, size - last - over)]
+        return True
+
+    def _avoid_gear(self, index: int, block: Block, z: int, distances: Distances) -> None:
+        for gear in self.room.gear:
+            if z + block[4] < gear[5] and gear[4] < z + block[5]:
+                here, origin = 2 * index, self.origin
+                distances.choices.append(
+                    (
+                        (here, origin, block[1] - gear[0]),
+                        (origin, here, gear[1] - block[0]),
+                        (here + 1, origin, block[3] - gear[2]),
+                        (origin, here + 1, gear[3] - block[2]),
+                    )
+                )
+
+    def _goes_along(self, index: int, distances: Distances) -> bool:
+        """What stands on a sliding bed passes the carrier's opening."""
+        shape, z = self.shape[index], self.z[index]
+        assert shape is not None
+        assert z is not None
+        for carrier, block in self._sliding(index):
+            under = self.shape[carrier]
+            assert under is not None
+            self._avoid_gear(index, block, z, distances)
+            if under.window is None:
+                continue
+            start, end, sill, top = under.window
+            axis = 1 if under.side == "rear" else 0
+            if z < sill or z + shape.size[2] > top:
+                return False
+            here = 2 * index + axis
+            distances.orders += [
+                (self.origin, here, start),
+                (here, self.origin, shape.size[axis] - end),
+            ]
+        return True
+
+    def _sliding(self, index: int) -> Iterator[tuple[int, Block]]:
+        """Sliding carriers under the item, and what its body sweeps with each."""
+        shape = self.shape[index]
+        assert shape is not None
+        for carrier in self.chain[index]:
+            under = self.shape[carrier]
+            if under is not None and under.way is not None:
+                yield carrier, along(shape.body, under.way)
+
+    def _keep(self, one: int, other: int, distances: Distances) -> bool:
+        """Keep two units apart, and what is alike in order."""
+        first, second = self.shape[one], self.shape[other]
+        z_one, z_other = self.z[one], self.z[other]
+        assert first is not None
+        assert second is not None
+        assert z_one is not None
+        assert z_other is not None
+        if self.items[one].kind == self.items[other].kind:
+            low, high = min(one, other), max(one, other)
+            if self.keys[low] > self.keys[high]:
+                return False
+            if self.keys[low] == self.keys[high]:
+                distances.orders.append((2 * low, 2 * high, 0))
+        if other in self.chain[one] or one in self.chain[other]:
+            return True
+        blocks = list(pairs(first, second))
+        for carrier, block in self._sliding(one):
+            if self._stays(other, carrier):
+                blocks.append((block, second.body))
+        for carrier, block in self._sliding(other):
+            if self._stays(one, carrier):
+                blocks.append((first.body, block))
+        for a, b in blocks:
+            if z_one + a[4] < z_other + b[5] and z_other + b[4] < z_one + a[5]:
+                distances.choices.append(_literals(one, other, a, b))
+        return True
+
+    def _stays(self, index: int, carrier: int) -> bool:
+        """Whether the item neither slides with the carrier nor carries it."""
+        return (
+            index != carrier
+            and carrier not in self.chain[index]
+            and index not in self.chain[carrier]
+        )
+
+    def _crowded(self, distances: Distances) -> bool:
+        """Whether more bodies cross a line along the space than it is long enough for."""
+        low, high = distances.low, distances.high
+        bodies = []
+        for index in self.settled:
+            shape, z = self.shape[index], self.z[index]
+            assert shape is not None
+            assert z is not None
+            first, last = high[2 * index + 1], low[2 * index + 1] + shape.size[1]
+            if first < last and not (self.nested and self.chain[index]):
+                bodies.append((index, first, last, z, z + shape.size[2], shape.size[0]))
+        for y in {body[1] for body in bodies}:
+            row = [body for body in bodies if body[1] <= y < body[2]]
+            if len(row) < 3:
+                continue
+            for z in {body[3] for body in row}:
+                cut = [(b[0], b[5]) for b in row if b[3] <= z < b[4]]
+                if len(cut) > 2 and self._too_long(cut, low, high):
+                    return True
+        return False
+
+    def _too_long(self, cut: list[tuple[int, int]], low: list[int], high: list[int]) -> bool:
+        spans = [(low[2 * i], high[2 * i] + size, size) for i, size in cut]
+        for start in {span[0] for span in spans}:
+            inside = sorted((end, size) for first, end, size in spans if first >= start)
+            total = 0
+            for end, size in inside:
+                total += size
+                if total > end - start:
+                    return True
+        return False
+
+    def _spots(self, distances: Distances) -> tuple[Spot, ...] | None:
+        found = distances.copy().solve(self.spend)
+        if found is None:
+            return None
+        spots = []
+        for index in range(self.count):
+            shape, support, z = self.shape[index], self.support[index], self.z[index]
+            assert shape is not None
+            assert support is not None
+            assert z is not None
+            spots.append(Spot(shape, support, found[2 * index], found[2 * index + 1], z))
+        return tuple(spots)
+
+
+def along(block: Block, way: tuple[int, int]) -> Block:
+    """The block with everything it sweeps on its way."""
+    return (
+        block[0] + min(0, way[0]),
+        block[1] + max(0, way[0]),
+        block[2] + min(0, way[1]),
+        block[3] + max(0, way[1]),
+        block[4],
+        block[5],
+    )

@@ -1,0 +1,132 @@
+"""Axle loads by moments, exactly: what a mass at a place puts on each axle.
+
+x counts rearward from the front axle, mm; masses in kg. Everything is a Fraction, so that a load
+that equals a rating to the gram equals it here too. A mass at x puts ``mass * x / wheelbase`` on
+the rear axle and the rest on the front one, as body builders' manuals for trucks and vans state
+it; behind the rear axle the rest is negative, and the front axle is relieved.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+from fractions import Fraction
+from typing import TypeAlias
+
+from attrs import frozen
+
+__all__ = [
+    "LONGEST_OVERHANG",
+    "AxleLoads",
+    "Number",
+    "centre_between",
+    "centre_of",
+    "download",
+    "lifting_mass",
+    "on_axles",
+    "overhang_limit",
+    "share",
+]
+
+Number: TypeAlias = int | Decimal | Fraction
+
+LONGEST_OVERHANG = 3700
+"""Longest rear overhang of a rigid vehicle in Australia, mm, however long its wheelbase."""
+
+_OVERHANG_SHARE = Fraction(3, 5)
+
+
+@frozen
+class AxleLoads:
+    """What stands on the two axles, kg; a negative front load cannot stand on the road."""
+
+    front: Fraction
+    rear: Fraction
+
+    @property
+    def total(self) -> Fraction:
+        """Both axles together."""
+        return self.front + self.rear
+
+    @property
+    def lifted(self) -> bool:
+        """Whether the front axle carries nothing: the vehicle cannot be driven, or tips."""
+        return self.front <= 0
+
+    @property
+    def front_share(self) -> Fraction:
+        """Share of the total on the front axle; 0 when there is no mass at all."""
+        return self.front / self.total if self.total else Fraction(0)
+
+    def __add__(self, other: AxleLoads) -> AxleLoads:
+        return AxleLoads(self.front + other.front, self.rear + other.rear)
+
+
+def share(mass: Number, x: Number, wheelbase: Number) -> AxleLoads:
+    """What one mass puts on each axle.
+
+    Raises:
+        ValueError: the wheelbase is not above zero.
+    """
+    if wheelbase <= 0:
+        raise ValueError(f"a wheelbase of {wheelbase} mm has no two axles")
+    rear = Fraction(mass) * Fraction(x) / Fraction(wheelbase)
+    return AxleLoads(Fraction(mass) - rear, rear)
+
+
+def on_axles(
+    front: Number, rear: Number, wheelbase: Number, masses: Iterable[tuple[Number, Number]]
+) -> AxleLoads:
+    """The axle loads with masses added to what stands on the axles already.
+
+    Args:
+        front: on the front axle without them, kg.
+        rear: on the rear axle without them, kg.
+        wheelbase: mm.
+        masses: each mass and its x.
+
+    Raises:
+        ValueError: the wheelbase is not above zero.
+    """
+    loads = AxleLoads(Fraction(front), Fraction(rear))
+    for mass, x in masses:
+        loads += share(mass, x, wheelbase)
+    return loads
+
+
+def download(mass: Number, behind: Number, wheelbase: Number) -> AxleLoads:
+    """What a tow-ball download adds to each axle; ``behind`` is from the rear axle to the ball."""
+    return share(mass, Fraction(wheelbase) + Fraction(behind), wheelbase)
+
+
+def centre_of(masses: Iterable[tuple[Number, Number]]) -> Fraction:
+    """Common centre of several masses, on the axis that their places count along.
+
+    Raises:
+        ValueError: they come to nothing.
+    """
+    listed = [(Fraction(mass), Fraction(place)) for mass, place in masses]
+    total = sum((mass for mass, _ in listed), Fraction(0))
+    if total == 0:
+        raise ValueError("no mass has no centre")
+    return sum((mass * place for mass, place in listed), Fraction(0)) / total
+
+
+def centre_between(loads: AxleLoads, wheelbase: Number) -> Fraction:
+    """Centre of all mass behind the front axle, from the axle loads, mm."""
+    return loads.rear * Fraction(wheelbase) / loads.total
+
+
+def lifting_mass(front: Number, x: Number, wheelbase: Number) -> Fraction | None:
+    """The mass at x that takes the last kilogram off the front axle; None between the axles."""
+    beyond = Fraction(x) - Fraction(wheelbase)
+    return Fraction(front) * Fraction(wheelbase) / beyond if beyond > 0 else None
+
+
+def overhang_limit(wheelbase: Number) -> Fraction:
+    """Longest rear overhang of a rigid vehicle with one rear axle, from that axle, mm.
+
+    The lesser of 60 % of the wheelbase and 3.7 m, as Australian states and the national heavy
+    vehicle regulator publish it; a vehicle exactly at the limit is within it.
+    """
+    return min(Fraction(LONGEST_OVERHANG), _OVERHANG_SHARE * Fraction(wheelbase))

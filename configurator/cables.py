@@ -1,0 +1,195 @@
+"""Cables and fuses: voltage drop, what a cable may carry, and the fuse that belongs between.
+
+Sizes in mm2 of flexible (class 5) plain copper; resistances are the largest that IEC 60228:2004
+table 3 allows at 20 degrees Celsius, ohm per km. Class 5 at 50 mm2 is a little better than class 2
+there; that is the standard's own figure.
+
+What a cable carries is BS 7671 table 4E1A: single-core, 90 degree thermosetting insulation,
+clipped direct, two cables direct current, 30 degrees around. A planning aid: a licensed electrician
+decides.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from attrs import frozen
+
+__all__ = [
+    "AMPACITY",
+    "FUSES",
+    "RESISTANCE",
+    "Cable",
+    "ampacity",
+    "cable_of",
+    "conductor_drop",
+    "fuse_at_least",
+    "fuse_ceiling",
+    "fuse_is_near",
+    "grouping_factor",
+    "smallest_cable",
+    "two_way_drop",
+    "warm_resistance",
+]
+
+RESISTANCE: dict[Decimal, Decimal] = {
+    Decimal(size): Decimal(ohms)
+    for size, ohms in {
+        "1.5": "13.3",
+        "2.5": "7.98",
+        "4": "4.95",
+        "6": "3.30",
+        "10": "1.91",
+        "16": "1.21",
+        "25": "0.780",
+        "35": "0.554",
+        "50": "0.386",
+        "70": "0.272",
+    }.items()
+}
+"""Ohm per km by mm2."""
+
+AMPACITY: dict[Decimal, Decimal] = {
+    size: Decimal(amps)
+    for size, amps in zip(RESISTANCE, (25, 34, 46, 59, 81, 109, 143, 176, 228, 293), strict=True)
+}
+"""A by mm2, before derating."""
+
+_SMALL_FUSES = ("3", "5", "7.5", "10", "15", "20", "25", "30", "40", "50", "60", "70", "80")
+_LARGE_FUSES = ("100", "125", "150", "175", "200", "225", "250", "300", "350", "400", "500")
+
+FUSES = tuple(map(Decimal, (*_SMALL_FUSES, *_LARGE_FUSES)))
+"""Fuse ratings to be had, A (common practice, no source)."""
+
+_COEFFICIENT = Decimal("0.00393")
+"""Copper's change of resistance per degree at 20 degrees Celsius, IEC 60287-1-1 table 1."""
+
+_INSULATION, _AROUND = 90, 30
+_MOST_IN_PARALLEL = 2
+
+
+@frozen
+class Cable:
+    """A cable that will do.
+
+    Attributes:
+        size: mm2 of one conductor.
+        count: how many run in parallel on each pole.
+        drop: voltage drop out and back, V.
+        carries: A after derating.
+    """
+
+    size: Decimal
+    count: int
+    drop: Decimal
+    carries: Decimal
+
+
+def conductor_drop(amps: Decimal, length: Decimal, resistance: Decimal) -> Decimal:
+    """Voltage drop along a conductor: length and resistance per length in the same unit."""
+    return amps * length * resistance
+
+
+def warm_resistance(resistance: Decimal, celsius: Decimal | int) -> Decimal:
+    """A resistance at 20 degrees, at another temperature of the conductor."""
+    return resistance * (1 + _COEFFICIENT * (Decimal(celsius) - 20))
+
+
+def two_way_drop(
+    amps: Decimal, metres: Decimal, size: Decimal, celsius: Decimal | int = 20
+) -> Decimal:
+    """Voltage drop out and back over so many metres one way.
+
+    Raises:
+        KeyError: the size is not in the table.
+    """
+    resistance = warm_resistance(RESISTANCE[size], celsius) / 1000
+    return conductor_drop(amps, 2 * metres, resistance)
+
+
+def grouping_factor(cables: int) -> Decimal:
+    """What is left of each cable's rating in a bundle: boat builders' practice, ABYC E-11."""
+    steps = ((2, "1"), (3, "0.70"), (6, "0.60"), (24, "0.50"))
+    return next((Decimal(factor) for most, factor in steps if cables <= most), Decimal("0.40"))
+
+
+def ampacity(size: Decimal, ambient: int = _AROUND, grouped: int = 1) -> Decimal:
+    """What a cable carries where it is hot and among others, A.
+
+    Heat is counted as the square root of what is left up to the insulation's 90 degrees (the usual
+    law of cable standards; from memory). At 90 degrees and above it carries nothing.
+
+    Raises:
+        KeyError: the size is not in the table.
+    """
+    left = Decimal(max(0, _INSULATION - ambient)) / (_INSULATION - _AROUND)
+    return AMPACITY[size] * left.sqrt() * grouping_factor(grouped)
+
+
+def fuse_at_least(amps: Decimal) -> Decimal | None:
+    """The smallest fuse to be had that carries the current; None when there is none."""
+    return next((fuse for fuse in FUSES if fuse >= amps), None)
+
+
+def fuse_ceiling(carries: Decimal, share: Decimal = Decimal(1)) -> Decimal:
+    """The largest fuse rating that protects a cable.
+
+    The usual rule is load, at most fuse, at most cable. 33 CFR 183.455 allows small boats under
+    50 V a share of 1.5 of the cable's rating.
+    """
+    return carries * share
+
+
+def fuse_is_near(millimetres: Decimal | int, limit: Decimal | int) -> bool:
+    """Whether a fuse sits near enough to the battery; exactly at the limit is near enough."""
+    return millimetres <= limit
+
+
+def smallest_cable(
+    amps: Decimal,
+    metres: Decimal,
+    fuse: Decimal,
+    volts: Decimal,
+    percent: Decimal,
+    ambient: int = _AROUND,
+    conductor: int = 20,
+    grouped: int = 1,
+) -> Cable | None:
+    """The smallest cable that keeps the drop within a percentage and that the fuse protects.
+
+    Two in parallel are tried when no single one in the table will do; None when even those do not.
+
+    Args:
+        amps: current in use.
+        metres: one way.
+        fuse: A; the cable carries at least this.
+        volts: nominal potential that the percentage is of.
+        percent: largest drop.
+        ambient: degrees Celsius where the cable runs.
+        conductor: degrees Celsius of the conductor.
+        grouped: loaded cables in one bundle.
+    """
+    for count in range(1, _MOST_IN_PARALLEL + 1):
+        for size in RESISTANCE:
+            cable = cable_of(size, count, amps, metres, ambient, conductor, grouped)
+            if 100 * cable.drop <= percent * volts and fuse <= fuse_ceiling(cable.carries):
+                return cable
+    return None
+
+
+def cable_of(
+    size: Decimal,
+    count: int,
+    amps: Decimal,
+    metres: Decimal,
+    ambient: int = _AROUND,
+    conductor: int = 20,
+    grouped: int = 1,
+) -> Cable:
+    """So many cables of a size, with their drop at a current and what they carry.
+
+    Raises:
+        KeyError: the size is not in the table.
+    """
+    drop = two_way_drop(amps / count, metres, size, conductor)
+    return Cable(size, count, drop, count * ampacity(size, ambient, grouped))

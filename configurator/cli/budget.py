@@ -1,0 +1,104 @@
+"""The command for the whole build: what it comes to, and what would bring it under the limit."""
+
+from __future__ import annotations
+
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+
+import click
+
+from configurator.cli.common import (
+    FINDINGS,
+    FINE,
+    catalogue_option,
+    json_option,
+    pricing_day,
+    print_json,
+    problems_as_json,
+    selection_arguments,
+    the_catalogue,
+    the_selection,
+)
+
+__all__ = ["budget"]
+
+
+@click.command()
+@selection_arguments
+@click.option("--limit", metavar="AMOUNT", help="The limit, in place of the selection's.")
+@click.option("--contingency", metavar="PERCENT", help="In place of the selection's.")
+@click.option(
+    "--keep",
+    "keep",
+    multiple=True,
+    metavar="CHOICE[=OPTION]",
+    help="Do not touch this when saving. Repeatable.",
+)
+@click.option("--no-savings", is_flag=True, help="Only reckon; do not look for savings.")
+@click.option("-o", "--output", metavar="FILE", help="FILE.pdf, .html or .json instead of a table.")
+@click.option("--date", "day", metavar="YYYY-MM-DD", help="Whose prices. Default: today.")
+@catalogue_option
+@json_option
+def budget(
+    selection_file: str | None,
+    picks: tuple[str, ...],
+    drops: tuple[str, ...],
+    limit: str | None,
+    contingency: str | None,
+    keep: tuple[str, ...],
+    no_savings: bool,
+    output: str | None,
+    day: str | None,
+    catalogue_file: str | None,
+    as_json: bool,
+) -> None:
+    r"""Reckon the whole build against its limit, and find what would bring it under.
+
+    \b
+    Example: would powder coat instead of full paint do it?
+      configurator budget touring.yaml --pick finish=powder-standard --keep kitchen
+    """
+    import sys
+
+    import attrs
+
+    from configurator.answers_budget import budget_answer
+    from configurator.papers.budget import budget_paper
+    from configurator.selection import Budget, require_known
+
+    with problems_as_json(as_json):
+        catalogue = the_catalogue(catalogue_file)
+        catalogue = catalogue.on(pricing_day(catalogue, day))
+        selection = the_selection(catalogue, selection_file, picks, drops).tidied()
+        wanted = selection.budget or Budget()
+        if limit is not None:
+            wanted = attrs.evolve(wanted, limit=_number("--limit", limit))
+        if contingency is not None:
+            percent = _number("--contingency", contingency)
+            wanted = attrs.evolve(wanted, contingency=percent)
+        wanted = attrs.evolve(wanted, keep=tuple(dict.fromkeys((*wanted.keep, *keep))))
+        require_known(catalogue, attrs.evolve(selection, budget=wanted))
+        paper = budget_paper(catalogue, selection, wanted, with_savings=not no_savings)
+    if output:
+        from configurator.papers.writing import write_budget
+
+        write_budget(paper, Path(output))
+        click.echo(f"{output}: build budget")
+    elif as_json:
+        print_json(budget_answer(paper))
+    else:
+        from configurator.terminal_budget import show_budget
+
+        show_budget(paper)
+    over = paper.reckoning.over
+    sys.exit(FINDINGS if over is not None and over.amount > 0 else FINE)
+
+
+def _number(name: str, text: str) -> Decimal:
+    try:
+        number = Decimal(text.replace(",", ""))
+    except InvalidOperation:
+        raise click.UsageError(f"{name} {text}: write a number such as 65000") from None
+    if not number.is_finite() or number < 0:
+        raise click.UsageError(f"{name} {text}: it must be 0 or more")
+    return number

@@ -1,0 +1,272 @@
+"""The commands that ask the option engine: what can be had, why not, and the best way on."""
+
+from __future__ import annotations
+
+import sys
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+
+import click
+
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.cli.common import (
+    FINDINGS,
+    FINE,
+    catalogue_option,
+    change_options,
+    json_option,
+    pick_from,
+    print_json,
+    problems_as_json,
+    selection_arguments,
+    the_catalogue,
+    the_selection,
+)
+from configurator.errors import SelectionError, near_miss
+from configurator.selection import Selection, require_known, selection_problems
+
+__all__ = ["complete", "fixes", "options", "why", "within"]
+
+
+@click.command()
+@selection_arguments
+@click.option("--choice", "choice_ids", multiple=True, metavar="ID", help="Only this choice.")
+@catalogue_option
+@json_option
+def options(
+    selection_file: str | None,
+    picks: tuple[str, ...],
+    drops: tuple[str, ...],
+    choice_ids: tuple[str, ...],
+    catalogue_file: str | None,
+    as_json: bool,
+) -> None:
+    """Tell for every option whether it can still be had, and if not, why.
+
+    An option is open exactly when some complete, sound selection holds the picks and it.
+    """
+    from configurator import terminal_engine
+    from configurator.engine.availability import options as states
+    from configurator.engine.search import Search
+    from configurator.engine_answers import options_answer
+
+    with problems_as_json(as_json):
+        catalogue = the_catalogue(catalogue_file)
+        selection = the_selection(catalogue, selection_file, picks, drops, needed=False)
+        require_known(catalogue, selection)
+    for choice_id in choice_ids:
+        if choice_id not in catalogue.by_id:
+            hint = near_miss(choice_id, catalogue.by_id)
+            raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
+    asked = [catalogue.by_id[choice_id] for choice_id in choice_ids] or None
+    search = Search(catalogue)
+    found = states(search, selection, asked)
+    if as_json:
+        print_json(options_answer(search, found, selection))
+    else:
+        terminal_engine.show_options(search, found, selection)
+    sys.exit(FINE if found.conflict is None else FINDINGS)
+
+
+@click.command()
+@click.argument("arguments", metavar="[SELECTION] CHOICE=OPTION", nargs=-1)
+@change_options
+@catalogue_option
+@json_option
+def why(
+    arguments: tuple[str, ...],
+    picks: tuple[str, ...],
+    drops: tuple[str, ...],
+    catalogue_file: str | None,
+    as_json: bool,
+) -> None:
+    r"""Tell why an option cannot be had, as a short argument.
+
+    \b
+    Example:
+      configurator why touring.yaml canopy-height=850mm
+    """
+    from configurator import terminal_engine
+    from configurator.engine.conflicts import find_conflict
+    from configurator.engine.search import Search
+    from configurator.engine_answers import why_answer
+
+    with problems_as_json(as_json):
+        selection_file, pick = _file_and_pick(arguments)
+        if pick is None:
+            raise click.UsageError("name the option, as CHOICE=OPTION")
+        catalogue = the_catalogue(catalogue_file)
+        selection = the_selection(catalogue, selection_file, picks, drops, needed=False)
+        wanted = _wanted(catalogue, selection, pick)
+    search = Search(catalogue)
+    conflict = find_conflict(search, selection, (wanted.choice, wanted.option))
+    if as_json:
+        print_json(why_answer(search, wanted, conflict))
+    else:
+        terminal_engine.show_why(search, wanted, conflict)
+
+
+@click.command()
+@click.argument("arguments", metavar="SELECTION [CHOICE=OPTION]", nargs=-1)
+@change_options
+@click.option("--count", default=3, show_default=True, type=click.IntRange(1, 20), help="How many.")
+@catalogue_option
+@json_option
+def fixes(
+    arguments: tuple[str, ...],
+    picks: tuple[str, ...],
+    drops: tuple[str, ...],
+    count: int,
+    catalogue_file: str | None,
+    as_json: bool,
+) -> None:
+    """Offer the best ways out of a conflict: fewest picks changed, then the nearest price.
+
+    Each is proved: the selection with its changes can be had. With CHOICE=OPTION, that option
+    is had too.
+    """
+    from configurator import terminal_engine
+    from configurator.engine.search import Search
+    from configurator.engine.ways_out import fixes as best_fixes
+    from configurator.engine_answers import fixes_answer
+
+    with problems_as_json(as_json):
+        selection_file, pick = _file_and_pick(arguments)
+        catalogue = the_catalogue(catalogue_file)
+        selection = the_selection(catalogue, selection_file, picks, drops)
+        require_known(catalogue, selection)
+        wanted = None if pick is None else _wanted(catalogue, selection, pick)
+    search = Search(catalogue)
+    key = None if wanted is None else (wanted.choice, wanted.option)
+    found = best_fixes(search, selection, key, count)
+    held = search.encoding.picks(selection) | (
+        {} if key is None else {key: search.encoding.at_least(*key)}
+    )
+    sound = not found and search.sound(list(held.values())) is not None
+    if as_json:
+        print_json(fixes_answer(catalogue, found))
+    else:
+        terminal_engine.show_fixes(catalogue, found, nothing_to_mend=sound)
+    sys.exit(FINE if found or sound else FINDINGS)
+
+
+@click.command()
+@selection_arguments
+@click.option(
+    "--prefer",
+    type=click.Choice(["price", "mass", "space"]),
+    default="price",
+    show_default=True,
+    help="Cheapest, lightest or roomiest.",
+)
+@catalogue_option
+@json_option
+def complete(
+    selection_file: str | None,
+    picks: tuple[str, ...],
+    drops: tuple[str, ...],
+    prefer: str,
+    catalogue_file: str | None,
+    as_json: bool,
+) -> None:
+    """Finish a half-made selection the cheapest, lightest or roomiest way."""
+    from configurator import terminal_engine
+    from configurator.engine.conflicts import find_conflict
+    from configurator.engine.search import Search
+    from configurator.engine.ways_out import complete as finish
+    from configurator.engine_answers import completion_answer, why_answer
+    from configurator.pricing import price
+    from configurator.totals import total_mass
+
+    with problems_as_json(as_json):
+        catalogue = the_catalogue(catalogue_file)
+        selection = the_selection(catalogue, selection_file, picks, drops)
+        require_known(catalogue, selection)
+    search = Search(catalogue)
+    finished = finish(search, selection, prefer)
+    if finished is None:
+        conflict = find_conflict(search, selection)
+        if as_json:
+            print_json(why_answer(search, Pick("", ""), conflict))
+        else:
+            terminal_engine.show_contradiction(search, conflict)
+        sys.exit(FINDINGS)
+    before = selection.quantities
+    added = [p for p in finished.picks if p.quantity > before.get((p.choice, p.option), 0)]
+    priced, mass = price(catalogue, finished), total_mass(catalogue, finished)
+    if as_json:
+        print_json(completion_answer(prefer, finished, priced, added, mass))
+    else:
+        terminal_engine.show_completion(catalogue, priced, added, mass)
+
+
+@click.command()
+@selection_arguments
+@click.option("--budget", required=True, metavar="AMOUNT", help="The most the package may cost.")
+@click.option(
+    "--wish",
+    "wishes",
+    multiple=True,
+    metavar="CHOICE=OPTION[:QUANTITY]",
+    help="A wish; the dearest to the customer first. Repeatable.",
+)
+@catalogue_option
+@json_option
+def within(
+    selection_file: str | None,
+    picks: tuple[str, ...],
+    drops: tuple[str, ...],
+    budget: str,
+    wishes: tuple[str, ...],
+    catalogue_file: str | None,
+    as_json: bool,
+) -> None:
+    """Tell the most of an ordered wish list that a budget allows, and what the rest would take."""
+    from configurator import terminal_engine
+    from configurator.engine.search import Search
+    from configurator.engine.ways_out import within as keep_within
+    from configurator.engine_answers import within_answer
+    from configurator.money import Money, exponent
+
+    with problems_as_json(as_json):
+        catalogue = the_catalogue(catalogue_file)
+        selection = the_selection(catalogue, selection_file, picks, drops, needed=False)
+        wished = [_wanted(catalogue, selection, wish) for wish in wishes]
+    try:
+        limit = Decimal(budget.replace(",", ""))
+        small = -int(limit.as_tuple().exponent) if limit.is_finite() else -1
+    except InvalidOperation:
+        small = -1
+    if not 0 <= small <= exponent(catalogue.currency) or limit <= 0:
+        raise click.UsageError(f"--budget {budget}: write an amount such as 45000 or 45000.00")
+    search = Search(catalogue)
+    found = keep_within(search, selection, Money(limit, catalogue.currency), wished)
+    if as_json:
+        print_json(within_answer(search, catalogue.currency, found))
+    else:
+        terminal_engine.show_within(search, found, Money(limit, catalogue.currency))
+    sys.exit(FINE if found.selection is not None else FINDINGS)
+
+
+def _file_and_pick(arguments: tuple[str, ...]) -> tuple[str | None, str | None]:
+    """The selection file and the pick among the arguments: the pick is the one with an ``=``."""
+    picks = [text for text in arguments if "=" in text and not Path(text).exists()]
+    files = [text for text in arguments if text not in picks]
+    if len(picks) > 1 or len(files) > 1:
+        raise click.UsageError("give one SELECTION and one CHOICE=OPTION")
+    return next(iter(files), None), next(iter(picks), None)
+
+
+def _wanted(catalogue: Catalogue, selection: Selection, text: str) -> Pick:
+    """The pick named, if the catalogue has it.
+
+    Raises:
+        SelectionError: the selection or the pick cannot be understood.
+    """
+    require_known(catalogue, selection)
+    wanted = pick_from(text)
+    alone = Selection(catalogue.id, (wanted,))
+    problems = selection_problems(catalogue, alone)
+    if problems:
+        raise SelectionError(problems)
+    return wanted

@@ -1,0 +1,126 @@
+"""The command that says where everything sits, and draws it."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from configurator.cli.common import (
+    FINDINGS,
+    FINE,
+    catalogue_option,
+    json_option,
+    print_json,
+    problems_as_json,
+    selection_arguments,
+    the_catalogue,
+    the_selection,
+)
+
+if TYPE_CHECKING:
+    from configurator.catalogue.model import Catalogue
+    from configurator.findings import Finding
+    from configurator.layout import Layout
+    from configurator.selection import Selection
+
+__all__ = ["layout"]
+
+_CODES = ("fit", "layout", "wish", "arrangement-not-proven")
+"""Findings of a check that are about where things sit."""
+
+
+@click.command()
+@selection_arguments
+@click.option("-o", "--output", metavar="FILE", help="Write FILE.svg, .html, .pdf or .json too.")
+@click.option("--more", is_flag=True, help="Try what else would fit too.")
+@catalogue_option
+@json_option
+def layout(
+    selection_file: str | None,
+    picks: tuple[str, ...],
+    drops: tuple[str, ...],
+    output: str | None,
+    more: bool,
+    catalogue_file: str | None,
+    as_json: bool,
+) -> None:
+    r"""Say where everything sits, or what does not go in together and what would help.
+
+    \b
+    Example:
+      configurator layout touring.yaml -o layout.svg
+    """
+    from configurator.check import check
+    from configurator.layout_answers import layout_answer
+    from configurator.terminal_layout import show_layout
+
+    with problems_as_json(as_json):
+        catalogue = the_catalogue(catalogue_file)
+        selection = the_selection(catalogue, selection_file, picks, drops)
+        findings = [f for f in check(catalogue, selection).findings if f.code in _CODES]
+    laid = _laid(catalogue, selection)
+    would = _would_fit(catalogue, selection) if more else None
+    if output is not None:
+        _write(Path(output), catalogue, selection, laid, findings)
+    if as_json:
+        print_json(layout_answer(catalogue, laid, findings, would))
+    else:
+        show_layout(catalogue, laid, findings, would)
+    unproven = any(f.level == "stop" or f.code == "arrangement-not-proven" for f in findings)
+    sys.exit(FINDINGS if unproven else FINE)
+
+
+def _laid(catalogue: Catalogue, selection: Selection) -> Layout | None:
+    from configurator.arrangement import lay_out
+    from configurator.errors import SearchLimit
+    from configurator.layout import Layout
+
+    try:
+        answer = lay_out(catalogue, selection)
+    except SearchLimit:
+        return None
+    return answer if isinstance(answer, Layout) else None
+
+
+def _would_fit(catalogue: Catalogue, selection: Selection) -> list[str]:
+    from configurator.layout_findings import would_fit
+
+    return [option.title for _, option in would_fit(catalogue, selection)]
+
+
+def _write(
+    path: Path,
+    catalogue: Catalogue,
+    selection: Selection,
+    laid: Layout | None,
+    findings: list[Finding],
+) -> None:
+    from configurator.answers import to_json
+    from configurator.drawing import layout_svg
+    from configurator.errors import ConfiguratorError
+    from configurator.layout_answers import layout_answer
+    from configurator.papers.layout import layout_html
+    from configurator.papers.pdf import html_to_pdf
+    from configurator.papers.writing import replace_file
+
+    kind = path.suffix.lower()
+    if kind not in (".svg", ".html", ".pdf", ".json"):
+        raise ConfiguratorError(
+            f"{path}: the file's name must end in .svg or .html or .pdf or .json"
+        )
+    if laid is None and kind != ".json":
+        raise ConfiguratorError(
+            f"{path} has not been written, because there is no layout to draw: "
+            + "; ".join(f.sentence for f in findings if f.code != "wish")
+        )
+    if laid is None or kind == ".json":
+        content = to_json(layout_answer(catalogue, laid, findings)).encode()
+    elif kind == ".svg":
+        content = layout_svg(catalogue, selection, laid).encode()
+    else:
+        page = layout_html(catalogue, selection, laid)
+        content = page.encode() if kind == ".html" else html_to_pdf(page)
+    replace_file(path, content)

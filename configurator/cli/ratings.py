@@ -1,0 +1,188 @@
+"""The commands about mass and power: will it stay within its ratings, and how long it lasts."""
+
+from __future__ import annotations
+
+import sys
+from decimal import Decimal, InvalidOperation
+from typing import TYPE_CHECKING, Any
+
+import attrs
+import click
+
+from configurator.cli.common import (
+    FINDINGS,
+    FINE,
+    catalogue_option,
+    json_option,
+    print_json,
+    problems_as_json,
+    selection_arguments,
+    the_catalogue,
+    the_selection,
+)
+
+if TYPE_CHECKING:
+    from configurator.catalogue.model import Catalogue
+    from configurator.layout import Layout
+    from configurator.selection import Selection
+
+__all__ = ["mass", "power"]
+
+
+def _number(_: click.Context, __: click.Parameter, value: str | None) -> Decimal | None:
+    """The number of zero or more that the text says, digit by digit."""
+    if value is None:
+        return None
+    try:
+        number = Decimal(value)
+    except InvalidOperation:
+        number = Decimal(-1)
+    if not number.is_finite() or number < 0:
+        raise click.BadParameter(f"{value!r} is no number of zero or more")
+    return number
+
+
+@click.command()
+@selection_arguments
+@click.option("--people", type=click.IntRange(1, 20), help="How many travel.")
+@click.option("--tow-ball", callback=_number, metavar="KG", help="Download on the tow ball.")
+@click.option("--trailer", callback=_number, metavar="KG", help="Mass of the laden trailer.")
+@click.option("--items", is_flag=True, help="Show every mass and where it is taken to be.")
+@click.option("-o", "--output", metavar="FILE.svg", help="Write the picture of the bars too.")
+@catalogue_option
+@json_option
+def mass(
+    selection_file: str | None,
+    picks: tuple[str, ...],
+    drops: tuple[str, ...],
+    people: int | None,
+    tow_ball: Decimal | None,
+    trailer: Decimal | None,
+    items: bool,
+    output: str | None,
+    catalogue_file: str | None,
+    as_json: bool,
+) -> None:
+    r"""Estimate mass and axle loads against the ratings: delivered, full, and with a trailer.
+
+    \b
+    Example: four people and 150 kg on the tow ball
+      configurator mass contractor.yaml --people 4 --tow-ball 150
+    """
+    from configurator.mass import mass_picture
+    from configurator.rating_findings import rating_findings, with_overrides
+
+    with problems_as_json(as_json):
+        catalogue = the_catalogue(catalogue_file)
+        selection = the_selection(catalogue, selection_file, picks, drops)
+        said = {"people": people, "tow_ball": tow_ball, "trailer": trailer}
+        selection = _travelling(catalogue, selection, said)
+    layout = _layout(catalogue, selection)
+    picture = mass_picture(catalogue, selection, layout)
+    if picture is None:
+        raise click.UsageError("pick a vehicle: without one there are no axles to load")
+    found = rating_findings(catalogue, selection, layout)
+    findings = with_overrides(catalogue, selection, found)
+    if output is not None:
+        from configurator.pictures import mass_svg
+
+        _write(output, mass_svg(picture))
+    if as_json:
+        from configurator.ratings_answers import mass_answer
+
+        print_json(mass_answer(picture, findings))
+    else:
+        from configurator.terminal_ratings import show_mass
+
+        show_mass(picture, findings, items)
+    sys.exit(FINDINGS if any(finding.level == "stop" for finding in findings) else FINE)
+
+
+@click.command()
+@selection_arguments
+@click.option("--place", metavar="PLACE", help="Where the sun shines: one of the catalogue's.")
+@click.option("--season", type=click.Choice(("summer", "winter", "year")), help="When.")
+@click.option("--driving", callback=_number, metavar="HOURS", help="Hours driven a day.")
+@click.option("-o", "--output", metavar="FILE.svg", help="Write the picture of the charge too.")
+@catalogue_option
+@json_option
+def power(
+    selection_file: str | None,
+    picks: tuple[str, ...],
+    drops: tuple[str, ...],
+    place: str | None,
+    season: str | None,
+    driving: Decimal | None,
+    output: str | None,
+    catalogue_file: str | None,
+    as_json: bool,
+) -> None:
+    r"""Estimate what is drawn a day, how long the battery lasts, and the size of every cable.
+
+    \b
+    Example: will the fridge stay cold in winter without driving?
+      configurator power touring.yaml --season winter --driving 0
+    """
+    from configurator.power import power_picture
+    from configurator.power_findings import power_findings
+
+    with problems_as_json(as_json):
+        catalogue = the_catalogue(catalogue_file)
+        selection = the_selection(catalogue, selection_file, picks, drops)
+        said = {"place": place, "season": season, "driving": driving}
+        selection = _travelling(catalogue, selection, said)
+    layout = _layout(catalogue, selection)
+    picture = power_picture(catalogue, selection, layout)
+    findings = power_findings(catalogue, selection, layout)
+    if output is not None:
+        from configurator.pictures import charge_svg
+
+        _write(output, charge_svg(picture))
+    if as_json:
+        from configurator.ratings_answers import power_answer
+
+        print_json(power_answer(picture, findings))
+    else:
+        from configurator.terminal_ratings import show_power
+
+        show_power(picture, findings)
+    sys.exit(FINDINGS if any(finding.level == "stop" for finding in findings) else FINE)
+
+
+def _travelling(catalogue: Catalogue, selection: Selection, said: dict[str, Any]) -> Selection:
+    """The selection with what the command line says of its use.
+
+    Raises:
+        SelectionError: the selection cannot be understood.
+    """
+    from configurator.selection import require_known
+
+    given = {name: value for name, value in said.items() if value is not None}
+    changed = attrs.evolve(selection, travel=attrs.evolve(selection.travel, **given))
+    require_known(catalogue, changed)
+    return changed
+
+
+def _layout(catalogue: Catalogue, selection: Selection) -> Layout | None:
+    """Where the units sit, when that is proven."""
+    from configurator.arrangement import lay_out
+    from configurator.errors import SearchLimit
+    from configurator.layout import Layout
+
+    try:
+        laid = lay_out(catalogue, selection)
+    except SearchLimit:
+        return None
+    return laid if isinstance(laid, Layout) else None
+
+
+def _write(file: str, picture: str) -> None:
+    from pathlib import Path
+
+    from configurator.errors import ConfiguratorError
+    from configurator.papers.writing import replace_file
+
+    path = Path(file)
+    if path.suffix.lower() != ".svg":
+        raise ConfiguratorError(f"{path}: the file's name must end in .svg")
+    replace_file(path, picture.encode())

@@ -1,0 +1,412 @@
+"""The views of one space: from the left, from the right, from above, and from behind."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import combinations
+from typing import TypeAlias
+
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue
+from configurator.drawing.canvas import Canvas, text_width
+from configurator.drawing.dimensions import ROW, chain, rows_needed
+from configurator.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout
+
+__all__ = ["View", "draw", "views_of", "wrapped"]
+
+TITLE, ARROW, TEXT, SMALL, FLAT = 7.0, 7.0, 2.3, 1.9, 2.2
+"""Room for a view's title and for a slide's arrow; letters; the least height of a label; mm."""
+
+_Rect: TypeAlias = tuple[float, float, float, float]
+"""x, y, width and height on the sheet, real mm."""
+
+UNIT, OTHER, OPEN, SLIDE = "#e9eef2", "#f7f5f0", "#eef6ea", "#1f4e79"
+
+
+@frozen
+class View:
+    """One view of a space.
+
+    Attributes:
+        name: ``left``, ``right``, ``plan`` or ``rear``.
+        title: its heading.
+        across: extent to the right of the sheet, real mm.
+        up: extent up the sheet, real mm.
+        chains: marks of its dimension chains: across, and up.
+    """
+
+    name: str
+    title: str
+    across: int
+    up: int
+    chains: tuple[tuple[int, ...], tuple[int, ...]]
+
+    def below(self, scale: int) -> float:
+        """Room under the view for dimensions, mm of paper."""
+        return 3 + rows_needed(self.chains[0], scale) * ROW + ROW + 3 + self.margin
+
+    def beside(self, scale: int) -> float:
+        """Room left of the view for dimensions, mm of paper."""
+        return 3 + rows_needed(self.chains[1], scale) * ROW + ROW + 2
+
+    @property
+    def margin(self) -> float:
+        """Room for arrows around a plan, mm of paper."""
+        return ARROW + 2 if self.name == "plan" else 0
+
+    def height(self, scale: int) -> float:
+        """All of it, mm of paper."""
+        return TITLE + self.margin + self.up / scale + self.below(scale)
+
+
+def views_of(layout: Layout, space: SpaceLayout, title: str) -> Iterator[View]:
+    """The views that a space needs."""
+    inside = space.interior
+    here = [p for p in layout.placements if p.space == space.space]
+    for side in ("left", "right"):
+        seen = [p for p in here if _seen_from(p, side, inside.width)]
+        xs = _marks(inside.length, ((p.x, p.x + p.length) for p in seen))
+        zs = _marks(inside.height, ((p.z, p.z + p.height) for p in seen))
+        name = f"{title.capitalize()} from the {side}, doors open"
+        yield View(side, name, inside.length, inside.height, (xs, zs))
+    xs = _marks(inside.length, ((p.x, p.x + p.length) for p in here if not p.side))
+    ys = _marks(inside.width, ((p.y, p.y + p.width) for p in here))
+    name = f"{title.capitalize()} from above"
+    yield View("plan", name, inside.length, inside.width, (xs, ys))
+    if any(p.side == "rear" for p in here):
+        seen = [p for p in here if p.side == "rear"]
+        ys = _marks(inside.width, ((p.y, p.y + p.width) for p in seen))
+        zs = _marks(inside.height, ((p.z, p.z + p.height) for p in seen))
+        name = f"{title.capitalize()} from behind, door open"
+        yield View("rear", name, inside.width, inside.height, (ys, zs))
+
+
+def _marks(end: int, spans: Iterator[tuple[int, int]]) -> tuple[int, ...]:
+    return tuple(sorted({0, end, *(mark for span in spans for mark in span)}))
+
+
+def _seen_from(p: Placement, side: str, width: int) -> bool:
+    """Whether it works from the side, or works from none and sits nearer to it."""
+    if p.side:
+        return p.side == side
+    nearer = "left" if 2 * p.y + p.width <= width else "right"
+    return nearer == side
+
+
+@frozen
+class _Sheet:
+    """Where a view's own coordinates lie on the sheet: its lower left corner, real mm.
+
+    Seen from above, the left of the vehicle lies at the foot of the sheet.
+    """
+
+    view: View
+    x: float
+    y: float
+    inside: tuple[int, int, int]
+
+    def box(self, block: tuple[int, int, int, int, int, int]) -> _Rect:
+        """x, y, width and height on the sheet of a box given as x, y, z and its extents."""
+        x, y, z, length, width, height = block
+        match self.view.name:
+            case "left":
+                at, size = (x, z), (length, height)
+            case "right":
+                at, size = (self.inside[0] - x - length, z), (length, height)
+            case "plan":
+                at, size = (x, y), (length, width)
+            case _:
+                at, size = (y, z), (width, height)
+        return self.x + at[0], self.y - at[1] - size[1], size[0], size[1]
+
+
+def draw(
+    canvas: Canvas,
+    catalogue: Catalogue,
+    layout: Layout,
+    space: SpaceLayout,
+    view: View,
+    numbers: Mapping[str, int],
+    corner: tuple[float, float],
+) -> None:
+    """Draw the view with its upper left corner at a place on the sheet, real mm."""
+    scale, inside = canvas.scale, space.interior
+    x = corner[0] + view.beside(scale) * scale
+    y = corner[1] + (TITLE + view.margin) * scale + view.up
+    sheet = _Sheet(view, x, y, (inside.length, inside.width, inside.height))
+    canvas.text(corner[0], corner[1] + 3.6 * scale, view.title, 3.0, "start", bold=True)
+    here = [p for p in layout.placements if p.space == space.space]
+    canvas.rect(x, y - view.up, view.across, view.up, "#ffffff", thick=0.5)
+    for box in layout.open_boxes:
+        if box.space == space.space and view.name in ("plan", box.side):
+            _open(canvas, sheet, box)
+    _units(canvas, sheet, catalogue, here, numbers)
+    if view.name == "plan":
+        _divider(canvas, sheet, space)
+        _slides(canvas, sheet, catalogue, here)
+    else:
+        _openings(canvas, sheet, space)
+    _front(canvas, sheet)
+    first = (0.0 if view.name != "plan" else view.margin) * scale + 3 * scale
+    rows = rows_needed(view.chains[0], scale) * ROW * scale
+    chain(canvas, view.chains[0], (x, y + first), flipped=view.name == "right")
+    if view.chains[0] != (0, view.across):
+        chain(canvas, (0, view.across), (x, y + first + rows + 1.2 * scale))
+    columns = rows_needed(view.chains[1], scale) * ROW * scale
+    chain(canvas, view.chains[1], (x - 2.5 * scale, y), upright=True)
+    if view.chains[1] != (0, view.up):
+        chain(canvas, (0, view.up), (x - 3 * scale - columns, y), upright=True)
+
+
+def _order(view: View) -> Callable[[Placement], tuple[object, ...]]:
+    """What is farther from the eye is drawn first."""
+    match view.name:
+        case "left":
+            return lambda p: (-p.y, p.name)
+        case "right":
+            return lambda p: (p.y + p.width, p.name)
+        case "plan":
+            return lambda p: (p.z + p.height, p.name)
+        case _:
+            return lambda p: (p.x + p.length, p.name)
+
+
+def _open(canvas: Canvas, sheet: _Sheet, box: OpenBox) -> None:
+    x, y, width, height = sheet.box((box.x, box.y, box.z, box.length, box.width, box.height))
+    scale = canvas.scale
+    if sheet.view.name == "plan":
+        return
+    canvas.rect(x, y, width, height, OPEN, "#6a9a5b", 0.2, "0.6 0.6")
+    litres = box.volume // 10**6
+    words = [f"open {box.length} x {box.width} x {box.height}", f"{litres} L"]
+    if box.side == "rear":
+        words[0] = f"open {box.width} x {box.length} x {box.height}"
+    if text_width(words[0], TEXT) * scale < width and height > 6.5 * scale:
+        for index, line in enumerate(words):
+            canvas.text(
+                x + width / 2, y + height / 2 + (index * 2.9 - 0.4) * scale, line, TEXT,
+                fill="#3c6b2e",
+            )  # fmt: skip
+    elif text_width(words[0], SMALL) * scale < width and height > 2.6 * scale:
+        line = f"{words[0]}, {words[1]}"
+        if text_width(line, SMALL) * scale > width:
+            line = words[0]
+        canvas.text(x + width / 2, y + height / 2 + 0.7 * scale, line, SMALL, fill="#3c6b2e")
+
+
+def _units(
+    canvas: Canvas,
+    sheet: _Sheet,
+    catalogue: Catalogue,
+    here: Sequence[Placement],
+    numbers: Mapping[str, int],
+) -> None:
+    """The units that the view shows, each with its label where nothing covers it."""
+    view, scale = sheet.view, canvas.scale
+    seen = sorted((p for p in here if _shown(p, view, sheet.inside[1])), key=_order(view))
+    rects = [sheet.box((p.x, p.y, p.z, p.length, p.width, p.height)) for p in seen]
+    labels: list[_Rect] = []
+    for p, rect in zip(seen, rects, strict=True):
+        fill = "none" if _overhead(p, view) else UNIT if p.side else OTHER
+        canvas.rect(*rect, fill, dash="1.2 0.8" if _overhead(p, view) else "")
+    for p, (x, y, width, height) in zip(seen, rects, strict=True):
+        if _overhead(p, view):
+            words = str(numbers[p.name])
+            room = text_width(words, TEXT, bold=True) + 1.2
+            labels.append((x + width - room * scale, y, room * scale, 3 * scale))
+            labels += _edges((x, y, width, height), 0.4 * scale)
+            foot = (x + width - 0.6 * scale, y + 2.3 * scale)
+            canvas.text(*foot, words, TEXT, "end", bold=True)
+    for index, (p, rect) in enumerate(zip(seen, rects, strict=True)):
+        if _overhead(p, view):
+            continue
+        covers = [
+            other
+            for q, other in zip(seen[index + 1 :], rects[index + 1 :], strict=True)
+            if not _overhead(q, view)
+        ]
+        part = _clear_part(rect, [*covers, *labels])
+        size = f"{p.length} x {p.width}" if view.name == "plan" else _face(p, view.name)
+        title = catalogue.option(p.choice, p.option).title
+        if rect[3] < FLAT * scale and view.name != "plan":
+            words = str(numbers[p.name])
+            labels.append(_beside(canvas, rect, words, [*rects, *labels]))
+        else:
+            _label(canvas, part, numbers[p.name], title, size)
+
+
+def _shown(p: Placement, view: View, width: int) -> bool:
+    if view.name == "plan":
+        return True
+    return p.side == "rear" if view.name == "rear" else _seen_from(p, view.name, width)
+
+
+def _overhead(p: Placement, view: View) -> bool:
+    return view.name == "plan" and p.on == HUNG
+
+
+def _face(p: Placement, view: str) -> str:
+    return f"{p.width if view == 'rear' else p.length} x {p.height}"
+
+
+def _clear_part(rect: _Rect, covers: Sequence[_Rect]) -> _Rect | None:
+    """The largest part of a rectangle that nothing covers."""
+    x, y, width, height = rect
+    right, foot = x + width, y + height
+    near = [cover for cover in covers if _touch(rect, cover)]
+    xs = sorted({x, right, *(max(x, c[0]) for c in near), *(min(right, c[0] + c[2]) for c in near)})
+    ys = sorted({y, foot, *(max(y, c[1]) for c in near), *(min(foot, c[1] + c[3]) for c in near)})
+    best: _Rect | None = None
+    for x0, x1 in combinations(xs, 2):
+        column = [c for c in near if c[0] < x1 and x0 < c[0] + c[2]]
+        for y0, y1 in combinations(ys, 2):
+            if best is not None and (x1 - x0) * (y1 - y0) <= best[2] * best[3]:
+                continue
+            if not any(c[1] < y1 and y0 < c[1] + c[3] for c in column):
+                best = (x0, y0, x1 - x0, y1 - y0)
+    return best
+
+
+def _touch(one: _Rect, other: _Rect) -> bool:
+    across = one[0] < other[0] + other[2] and other[0] < one[0] + one[2]
+    return across and one[1] < other[1] + other[3] and other[1] < one[1] + one[3]
+
+
+def _edges(rect: _Rect, thick: float) -> list[_Rect]:
+    """The outline of a rectangle as four narrow ones, so that no label is put across it."""
+    x, y, width, height = rect
+    half = thick / 2
+    return [
+        (x - half, y, thick, height),
+        (x + width - half, y, thick, height),
+        (x, y - half, width, thick),
+        (x, y + height - half, width, thick),
+    ]
+
+
+def _beside(canvas: Canvas, rect: _Rect, words: str, taken: Sequence[_Rect]) -> _Rect:
+    """The number of a unit too flat for it: above, below, or at an end, where there is room."""
+    x, y, width, height = rect
+    scale = canvas.scale
+    wide, high = (text_width(words, SMALL, True) + 0.4) * scale, 2.0 * scale
+    middle = x + width / 2 - wide / 2
+    level = y + height / 2 - high / 2
+    places = [
+        (middle, y - high, wide, high),
+        (middle, y + height, wide, high),
+        (x + width, level, wide, high),
+        (x - wide, level, wide, high),
+        (x, y - high, wide, high),
+        (x + width - wide, y - high, wide, high),
+    ]
+    free = [p for p in places if not any(_touch(p, t) for t in taken)]
+    place = (free or places)[0]
+    foot = place[1] + high - 0.3 * scale
+    canvas.text(place[0] + wide / 2, foot, words, SMALL, bold=True)
+    return place
+
+
+def _label(canvas: Canvas, part: _Rect | None, number: int, title: str, size: str) -> None:
+    """The number, the name and the size, as much of it as there is room for.
+
+    A unit that is covered by others has no label; the key has its number.
+    """
+    if part is None:
+        return
+    x, y, width, height = part
+    scale = canvas.scale
+    room, lines = width / scale - 1.0, int((height / scale - 0.6) / 2.7)
+    middle = x + width / 2
+    wanted = [*wrapped(f"{number} {title}", room, TEXT), size]
+    short = f"{number}:  {size}"
+    if lines >= len(wanted) and all(text_width(line, TEXT, True) <= room for line in wanted):
+        top = y + (height - len(wanted) * 2.7 * scale) / 2
+        for index, line in enumerate(wanted):
+            foot = top + (index * 2.7 + 2.1) * scale
+            canvas.text(middle, foot, line, TEXT, bold=index == 0)
+    elif lines >= 2 and text_width(size, SMALL, True) <= room < text_width(short, SMALL, True):
+        canvas.text(middle, y + height / 2 - 0.3 * scale, str(number), SMALL, bold=True)
+        canvas.text(middle, y + height / 2 + 2.1 * scale, size, SMALL)
+    elif height >= 2.2 * scale and text_width(str(number), SMALL, True) <= room:
+        fits = text_width(short, SMALL, True) <= room
+        foot = y + height / 2 + 0.7 * scale
+        canvas.text(middle, foot, short if fits else str(number), SMALL, bold=True)
+
+
+def wrapped(words: str, room: float, size: float) -> list[str]:
+    """The words in lines that fit the room, mm; a word too long for it has a line of its own."""
+    lines: list[str] = []
+    for word in words.split():
+        if lines and text_width(f"{lines[-1]} {word}", size, True) <= room:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
+
+
+def _openings(canvas: Canvas, sheet: _Sheet, space: SpaceLayout) -> None:
+    for opening in space.openings:
+        if opening.side != sheet.view.name:
+            continue
+        start = opening.start
+        if opening.side == "right":
+            start = sheet.view.across - opening.end
+        canvas.rect(
+            sheet.x + start, sheet.y - opening.top, opening.width, opening.height,
+            pen="#b03a2e", thick=0.25, dash="2 1",
+        )  # fmt: skip
+
+
+def _divider(canvas: Canvas, sheet: _Sheet, space: SpaceLayout) -> None:
+    if space.divider is not None:
+        left, right = space.divider
+        canvas.rect(sheet.x, sheet.y - right, sheet.view.across, right - left, "#999999", thick=0.1)
+
+
+def _slides(canvas: Canvas, sheet: _Sheet, catalogue: Catalogue, here: Sequence[Placement]) -> None:
+    """An arrow for each place where something slides out, with how far; near ones share it."""
+    ways: dict[str, list[tuple[float, int]]] = {}
+    for p in here:
+        unit = catalogue.option(p.choice, p.option).unit
+        if unit is not None and unit.travel and p.side:
+            middle = p.y + p.width / 2 if p.side == "rear" else p.x + p.length / 2
+            ways.setdefault(p.side, []).append((middle, unit.travel))
+    scale = canvas.scale
+    for side, outs in sorted(ways.items()):
+        near: list[tuple[float, list[int]]] = []
+        for middle, travel in sorted(outs):
+            if near and middle - near[-1][0] < 12 * scale:
+                near[-1][1].append(travel)
+            else:
+                near.append((middle, [travel]))
+        for middle, travels in near:
+            words = " / ".join(str(travel) for travel in sorted(set(travels)))
+            _way_out(canvas, sheet, side, middle, words)
+
+
+def _way_out(canvas: Canvas, sheet: _Sheet, side: str, middle: float, words: str) -> None:
+    scale = canvas.scale
+    if side == "rear":
+        x, y = sheet.x + sheet.view.across, sheet.y - middle
+        canvas.arrow(x, y, ARROW, 0, SLIDE)
+        canvas.text(x + 0.8 * scale, y - 0.8 * scale, words, SMALL, "start", fill=SLIDE)
+        return
+    x = sheet.x + middle
+    y, down = (sheet.y, ARROW) if side == "left" else (sheet.y - sheet.view.up, -ARROW)
+    canvas.arrow(x, y, 0, down, SLIDE)
+    foot = y + (down * 0.45 + 0.8) * scale
+    canvas.text(x + 0.9 * scale, foot, words, SMALL, "start", fill=SLIDE)
+
+
+def _front(canvas: Canvas, sheet: _Sheet) -> None:
+    """Where the front of the vehicle is."""
+    view, scale = sheet.view, canvas.scale
+    y = sheet.y - view.up - 1.5 * scale - (view.margin * scale if view.name == "plan" else 0)
+    if view.name in ("left", "plan"):
+        canvas.arrow(sheet.x + 12 * scale, y, -5, 0)
+        canvas.text(sheet.x + 13 * scale, y + 0.8 * scale, "front", TEXT, "start")
+    elif view.name == "right":
+        x = sheet.x + view.across
+        canvas.arrow(x - 12 * scale, y, 5, 0)
+        canvas.text(x - 13 * scale, y + 0.8 * scale, "front", TEXT, "end")

@@ -1,0 +1,145 @@
+"""Sums of battery and sun, as sizing guides state them: Ah, Wh, A, W, V, hours and days.
+
+Every function is exact Decimal arithmetic but for Peukert's law, which has a power in it. Shares
+(of discharge, of efficiency) are above 0 and at most 1; anything else is refused.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+__all__ = [
+    "amp_hours",
+    "array_current",
+    "daily_depth",
+    "days_of_stay",
+    "discharge_rate",
+    "discharge_time",
+    "inverter_current",
+    "mains_amp_hours",
+    "panel_current",
+    "panel_volts",
+    "rated_capacity",
+    "recharge_hours",
+    "required_output",
+    "solar_amp_hours",
+    "solar_watts",
+    "surge_needed",
+    "usable",
+]
+
+_STANDARD_CELL = 25
+"""Cell temperature at which panels are rated, degrees Celsius."""
+
+_PANEL_HEADROOM = Decimal("1.2")
+"""Panels want a fifth more than the battery's potential to charge it, as the guides size them."""
+
+
+def _share(name: str, value: Decimal) -> Decimal:
+    if not 0 < value <= 1:
+        raise ValueError(f"{name} of {value} is no share: it must be above 0 and at most 1")
+    return value
+
+
+def amp_hours(amps: Decimal, duty: Decimal, hours: Decimal, factor: Decimal) -> Decimal:
+    """Daily draw of what runs on the battery: running amps, share of the hours, season factor."""
+    return amps * duty * hours * factor
+
+
+def mains_amp_hours(
+    watts: Decimal, hours: Decimal, volts: Decimal, efficiency: Decimal = Decimal(1)
+) -> Decimal:
+    """Daily draw from the battery of watts that run through an inverter, or of plain watts."""
+    return watts * hours / (volts * _share("efficiency", efficiency))
+
+
+def usable(capacity: Decimal, depth: Decimal) -> Decimal:
+    """What may be taken from a battery: its capacity times the depth of discharge."""
+    return capacity * _share("depth of discharge", depth)
+
+
+def required_output(energy: Decimal, days: Decimal, volts: Decimal) -> Decimal:
+    """Ah that a battery must give over so many days at so many Wh a day."""
+    return energy * days / volts
+
+
+def rated_capacity(output: Decimal, depth: Decimal, derate: Decimal = Decimal(1)) -> Decimal:
+    """Rated Ah for an output, by depth of discharge and derating for cold and fast discharge."""
+    return output / (_share("depth of discharge", depth) * _share("derating", derate))
+
+
+def discharge_rate(hours: Decimal, days: Decimal, depth: Decimal) -> Decimal:
+    """The average discharge rate: over how many hours of running the whole capacity would go."""
+    return hours * days / _share("depth of discharge", depth)
+
+
+def daily_depth(
+    load_factor: Decimal, energy: Decimal, capacity: Decimal, volts: Decimal
+) -> Decimal:
+    """Share of the capacity that an average day takes."""
+    return load_factor * energy / (capacity * volts)
+
+
+def discharge_time(
+    capacity: Decimal, rated_hours: Decimal, amps: Decimal, exponent: Decimal
+) -> Decimal:
+    """Hours that a battery lasts at a current, by Peukert's law corrected for the rated hours."""
+    return rated_hours * (capacity / (amps * rated_hours)) ** exponent
+
+
+def days_of_stay(available: Decimal, used: Decimal, gained: Decimal) -> Decimal | None:
+    """Days until the battery is empty at so many Ah used and gained a day; None for no end."""
+    return None if gained >= used else available / (used - gained)
+
+
+def solar_amp_hours(watts: Decimal, sun: Decimal, derate: Decimal, volts: Decimal) -> Decimal:
+    """Ah a day from panels: rated W, peak sun hours, and the share that reaches the battery."""
+    return watts * sun * derate / volts
+
+
+def solar_watts(amp_hours_a_day: Decimal, volts: Decimal, sun: Decimal, derate: Decimal) -> Decimal:
+    """Rated W of panels that give so many Ah a day."""
+    return amp_hours_a_day * volts / (sun * _share("derating", derate))
+
+
+def array_current(energy: Decimal, efficiency: Decimal, volts: Decimal, sun: Decimal) -> Decimal:
+    """Current that panels must give in full sun for so many Wh a day."""
+    return energy / (_share("efficiency", efficiency) * volts * sun)
+
+
+def panel_current(array: Decimal, soiling: Decimal) -> Decimal:
+    """Rated current of the panels for an array current, by the share that dirt leaves."""
+    return array / _share("soiling", soiling)
+
+
+def panel_volts(volts: Decimal, coefficient: Decimal, hottest: Decimal) -> Decimal:
+    """Rated potential of the panels at maximum power, so that they still charge when hot.
+
+    Args:
+        volts: nominal potential of the battery.
+        coefficient: change of the panels' potential per degree, negative.
+        hottest: cell temperature, degrees Celsius.
+    """
+    return _PANEL_HEADROOM * (volts + volts * coefficient * (hottest - _STANDARD_CELL))
+
+
+def inverter_current(watts: Decimal, volts: Decimal, efficiency: Decimal) -> Decimal:
+    """Current that an inverter draws from the battery."""
+    return watts / (volts * _share("efficiency", efficiency))
+
+
+def recharge_hours(drawn: Decimal, amps: Decimal, charging: Decimal) -> Decimal:
+    """Hours to put so many Ah back; lead-acid batteries take hours more for the last part."""
+    return drawn / (amps * _share("charging", charging))
+
+
+def surge_needed(loads: Iterable[tuple[Decimal, Decimal]]) -> Decimal:
+    """W that an inverter must stand when the worst of its loads starts while the others run.
+
+    Args:
+        loads: running W and starting W of each.
+    """
+    listed = list(loads)
+    running = sum((watts for watts, _ in listed), Decimal(0))
+    return running + max((surge - watts for watts, surge in listed), default=Decimal(0))

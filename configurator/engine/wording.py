@@ -1,0 +1,170 @@
+"""Conflicts and fixes in the trade's words: a separate step from finding them."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.engine.conflicts import Conflict
+from configurator.engine.encoding import Fact, Held
+from configurator.engine.search import Search
+from configurator.engine.ways_out import Change, Fix
+from configurator.fit import UnitFit, fit_unit
+from configurator.misfit_words import misfit_words
+from configurator.rules import rule_words
+from configurator.selection import Selection
+from configurator.totals import MissingPicks
+from configurator.words import plain, signed_amount
+
+__all__ = ["Argument", "argument", "fix_words", "one_line"]
+
+
+@frozen
+class Argument:
+    """Why something cannot be had.
+
+    Attributes:
+        premises: what holds, a clause each: picks first, then rules, limits and fits.
+        conclusion: what follows.
+        hint: what a rule or limit that takes part advises, or empty.
+    """
+
+    premises: tuple[str, ...]
+    conclusion: str
+    hint: str = ""
+
+    def __str__(self) -> str:
+        """The whole argument as one sentence, and the hint."""
+        told = ", and ".join(self.premises)
+        start = f"Because {told}, {self.conclusion}." if told else f"{_capital(self.conclusion)}."
+        return f"{start} {self.hint}".strip()
+
+
+def argument(search: Search, conflict: Conflict) -> Argument:
+    """The conflict as a short argument."""
+    catalogue = search.catalogue
+    premises = [_pick_words(catalogue, pick) for pick in conflict.picks]
+    premises += [_fact_words(search, conflict, fact) for fact in conflict.facts]
+    hints = [hint for fact in conflict.facts if (hint := _hint(catalogue, fact))]
+    if conflict.wanted is None:
+        conclusion = "so these picks cannot be had together"
+    else:
+        wanted = _pick_words(catalogue, conflict.wanted)
+        conclusion = f"{'so ' if premises else ''}{wanted} cannot be had"
+    return Argument(tuple(premises), conclusion, hints[0] if hints else "")
+
+
+def one_line(search: Search, conflict: Conflict) -> str:
+    """The shortest telling: what rules it out, without the conclusion."""
+    catalogue = search.catalogue
+    facts = [_fact_words(search, conflict, fact) for fact in conflict.facts]
+    picks = [_pick_words(catalogue, pick) for pick in conflict.picks]
+    if facts and picks:
+        return f"{'; '.join(facts)} (with {', '.join(picks)})"
+    return "; ".join(facts) or (f"not beside {', '.join(picks)}" if picks else "never to be had")
+
+
+def fix_words(catalogue: Catalogue, fix: Fix) -> str:
+    """What the fix does, and what that does to the price."""
+    changes = ", and ".join(_change_words(catalogue, change) for change in fix.changes)
+    return f"{_capital(changes)}: {signed_amount(fix.difference)} {fix.difference.currency}"
+
+
+def _change_words(catalogue: Catalogue, change: Change) -> str:
+    choice = catalogue.by_id[change.choice]
+    if choice.pick == "several":
+        before, after = dict(change.before), dict(change.after)
+        moves = []
+        for option in choice.options:
+            was, will = before.get(option.id, 0), after.get(option.id, 0)
+            if was != will:
+                moves.append(f"{option.title} {was} -> {will}")
+        return f"{choice.title}: {', '.join(moves)}"
+    titles = [
+        choice.by_id[picks[0][0]].title if picks else "nothing"
+        for picks in (change.before, change.after)
+    ]
+    return f"{choice.title}: {titles[0]} -> {titles[1]}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _pick_words(catalogue: Catalogue, pick: Pick) -> str:
+    choice = catalogue.by_id[pick.choice]
+    many = f"{pick.quantity} x " if pick.quantity > 1 else ""
+    return f"{choice.title}: {many}{choice.by_id[pick.option].title}"
+
+
+def _fact_words(search: Search, conflict: Conflict, fact: Fact) -> str:
+    catalogue = search.catalogue
+    if fact.kind == "rule":
+        rule = next(rule for rule in catalogue.rules if rule.id == fact.subject)
+        return f"{rule_words(catalogue, rule)} ({rule.because.rstrip('.')})"
+    if fact.kind == "limit":
+        return _limit_words(search, conflict, fact.subject)
+    return _fit_words(search, conflict, fact.subject)
+
+
+def _hint(catalogue: Catalogue, fact: Fact) -> str:
+    if fact.kind == "rule":
+        return next(rule.hint for rule in catalogue.rules if rule.id == fact.subject)
+    if fact.kind == "limit":
+        return next(limit.hint for limit in catalogue.limits if limit.id == fact.subject)
+    return ""
+
+
+def _limit_words(search: Search, conflict: Conflict, limit_id: str) -> str:
+    """The limit with its numbers: what these picks use at least, and what there can be at most."""
+    theory = search.limits[limit_id]
+    limit = theory.limit
+    held = _held(conflict)
+    over = theory.least_over(held)
+    used = sum(
+        (n * theory.shares[key].at_least(held) for key, n in held.items() if key in theory.shares),
+        Decimal(0),
+    )
+    reason = limit.because.rstrip(".")
+    if over > 0:
+        return (
+            f"{limit.title} is exceeded by at least {plain(over)} {limit.unit}, these picks alone "
+            f"taking {plain(used)} {limit.unit} net ({reason})"
+        )
+    return f"{limit.title} would be exceeded with what has to go with it ({reason})"
+
+
+def _held(conflict: Conflict) -> Held:
+    picks = [*conflict.picks, *([conflict.wanted] if conflict.wanted else [])]
+    return {(pick.choice, pick.option): pick.quantity for pick in picks}
+
+
+def _fit_words(search: Search, conflict: Conflict, unit: str) -> str:
+    """Why the unit does not fit where the conflict's picks determine it, else that it does not."""
+    catalogue = search.catalogue
+    choice_id, _, option_id = unit.partition("=")
+    option = catalogue.option(choice_id, option_id)
+    assert option.unit is not None
+    space = catalogue.space_title(option.unit.space)
+    fit = _shown_fit(search, conflict, (choice_id, option_id))
+    if fit is None or fit.fits:
+        return f"{option.title} fits no {space} that goes with it"
+    return f"{option.title} does not fit: {misfit_words(fit, fit.misfits[0], space)}"
+
+
+def _shown_fit(search: Search, conflict: Conflict, unit: tuple[str, str]) -> UnitFit | None:
+    """The unit in a space made of the conflict's picks, completed as it comes without the unit."""
+    catalogue, encoding = search.catalogue, search.encoding
+    held = {key: n for key, n in _held(conflict).items() if key != unit}
+    literals = [encoding.at_least(*key, n) for key, n in sorted(held.items())]
+    rest = frozenset(fact for fact in conflict.facts if fact.kind != "fit")
+    found = search.sound([*literals, encoding.at_least(*unit)], rest)
+    if found is None:
+        return None
+    selection: Selection = encoding.selection(found)
+    try:
+        return fit_unit(catalogue, selection, unit[0], catalogue.option(*unit))
+    except MissingPicks:
+        return None

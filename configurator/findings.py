@@ -1,0 +1,40 @@
+"""What a check has to say, as a value."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from attrs import field, frozen
+
+from configurator.errors import NOWHERE, Location
+
+__all__ = ["LEVELS", "Finding"]
+
+LEVELS = ("stop", "caution", "note")
+"""Levels of a finding, most serious first."""
+
+
+@frozen
+class Finding:
+    """One thing that a check has to say.
+
+    Attributes:
+        level: ``stop`` (no quote), ``caution`` (printed on the quote) or ``note``.
+        code: ``rule``, ``limit``, ``fit``, ``layout``, ``wish``, ``price``, ``undecided``,
+            ``rating``, ``power``, ``mount``, ``arrangement-not-proven`` or ``not-checked``.
+        subject: what it is about: id of a rule or limit, or ``choice=option``.
+        sentence: what is the matter, with its numbers.
+        reason: why it matters, or empty.
+        hint: what to do about it, or empty.
+        numbers: the numbers by name; mm, kg or the limit's unit.
+        at: where the catalogue says so.
+    """
+
+    level: str
+    code: str
+    subject: str
+    sentence: str
+    reason: str = ""
+    hint: str = ""
+    numbers: tuple[tuple[str, Decimal | int], ...] = ()
+    at: Location = field(default=NOWHERE, eq=False, repr=False)

@@ -1,0 +1,149 @@
+"""The build budget as a value for paper, screen and JSON: the reckoning and what would help."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import attrs
+from attrs import frozen
+
+from configurator.budget import Reckoning, reckon, reckoned
+from configurator.catalogue.model import Catalogue, Shop
+from configurator.money import Money
+from configurator.papers.bars import BuildUp
+from configurator.savings import (
+    LeastRegret,
+    Saving,
+    SearchGivenUp,
+    least_regret,
+    single_savings,
+)
+from configurator.selection import Budget, Selection
+
+__all__ = ["MOST_SHOWN", "BudgetPaper", "Helps", "budget_paper", "build_up"]
+
+
+@frozen
+class Helps:
+    """A single change, and what the whole build comes to after it.
+
+    Attributes:
+        saving: the change and what it saves at the shop.
+        total: the build after it, contingency and all.
+        under: whether that is under the limit; None without one.
+    """
+
+    saving: Saving
+    total: Money
+    under: bool | None
+
+
+@frozen
+class BudgetPaper:
+    """Everything that stands on a build budget.
+
+    Attributes:
+        title: name of the selection.
+        customer: name of the customer, or empty.
+        shop: who quotes.
+        day: whose prices, as an ISO date.
+        reckoning: what it comes to.
+        helps: single changes that save and stay sound, the largest first; None when not asked for.
+        plan: the least-regret set of changes that comes under the limit; None without a limit,
+            where nothing needs to be saved, or where no set of changes does it.
+        plan_total: the build after it.
+        gave_up: why the least-regret set is not known, or empty.
+        hopeless: whether no set of changes comes under the limit.
+        kept: what is not to be touched.
+    """
+
+    title: str
+    customer: str
+    shop: Shop
+    day: str
+    reckoning: Reckoning
+    helps: tuple[Helps, ...] | None
+    plan: LeastRegret | None
+    plan_total: Money | None
+    gave_up: str
+    hopeless: bool
+    kept: tuple[str, ...]
+
+
+def budget_paper(
+    catalogue: Catalogue,
+    selection: Selection,
+    limit: Budget | None = None,
+    keep: Sequence[str] = (),
+    with_savings: bool = True,
+) -> BudgetPaper:
+    """Reckon the build and look for savings.
+
+    Args:
+        catalogue: the shop's catalogue, with the day whose prices count.
+        selection: what is wanted, with its budget.
+        limit: a budget to take in place of the selection's.
+        keep: what else is not to be touched.
+        with_savings: whether to look for savings, which takes longer.
+
+    Raises:
+        SelectionError: the selection cannot be understood.
+    """
+    if limit is not None:
+        selection = attrs.evolve(selection, budget=limit)
+    budget = selection.budget or Budget()
+    budget = attrs.evolve(budget, keep=tuple(dict.fromkeys((*budget.keep, *keep))))
+    selection = attrs.evolve(selection, budget=budget)
+    reckoning = reckon(catalogue, selection)
+
+    def enough(to_pay: Money) -> bool:
+        total = reckoned(catalogue, budget, to_pay)
+        return reckoning.limit is None or total <= reckoning.limit
+
+    helps = plan = plan_total = None
+    hopeless, gave_up = False, ""
+    if with_savings:
+        helps = tuple(
+            Helps(
+                saving,
+                reckoned(catalogue, budget, saving.to_pay),
+                None if reckoning.limit is None else enough(saving.to_pay),
+            )
+            for saving in single_savings(catalogue, selection, budget.keep)
+        )
+        over = reckoning.over
+        if over is not None and over.amount > 0:
+            try:
+                plan = least_regret(catalogue, selection, enough, budget.keep)
+                hopeless = plan is None
+            except SearchGivenUp as reason:
+                gave_up = str(reason)
+            plan_total = None if plan is None else reckoned(catalogue, budget, plan.to_pay)
+    return BudgetPaper(
+        title=selection.title,
+        customer=selection.customer.name if selection.customer else "",
+        shop=catalogue.shop,
+        day=catalogue.price_day,
+        reckoning=reckoning,
+        helps=helps,
+        plan=plan,
+        plan_total=plan_total,
+        gave_up=gave_up,
+        hopeless=hopeless,
+        kept=budget.keep,
+    )
+
+
+MOST_SHOWN = 20
+"""Single changes that stand on paper and screen; JSON has them all."""
+
+
+def build_up(reckoning: Reckoning) -> tuple[BuildUp, ...]:
+    """The steps that the total is built up of, in the order of the paper."""
+    steps = [BuildUp(group.title, group.amount) for group in reckoning.shop]
+    for group in reckoning.elsewhere:
+        steps += [BuildUp(line.title, line.amount, not line.guessed) for line in group.lines]
+    steps += [BuildUp(f"Less {s.title}", s.amount, not s.guessed) for s in reckoning.sales]
+    if reckoning.contingency:
+        steps.append(BuildUp("Contingency", reckoning.contingency, False))
+    return tuple(steps)

@@ -1,0 +1,93 @@
+"""Fixtures for all tests: the shipped catalogue, and the command line run as a person runs it."""
+
+from __future__ import annotations
+
+import gc
+import os
+import shutil
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeAlias
+
+import pytest
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.cli import main
+from configurator.selection import Selection
+from configurator.selection_reading import read_selection
+
+
+@frozen
+class Ran:
+    """What a command left behind."""
+
+    code: int
+    out: str
+    err: str
+
+
+Run: TypeAlias = Callable[..., Ran]
+SameAs: TypeAlias = Callable[[str, str], None]
+
+GOLDEN = Path(__file__).parent / "golden"
+
+
+@pytest.fixture(scope="session")
+def quandong() -> Catalogue:
+    """The shipped catalogue."""
+    return read_catalogue(shipped("catalogues") / "quandong.yaml")
+
+
+@pytest.fixture(scope="session")
+def touring() -> Selection:
+    """The shipped selection of the couple who travel."""
+    return read_selection(shipped("catalogues") / "selections" / "touring.yaml")
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]) -> Run:
+    """Run a command within this process, in an empty folder with the shipped selections in it."""
+    for file in (shipped("catalogues") / "selections").iterdir():
+        shutil.copy(file, tmp_path)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "100")
+    monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.delenv("CONFIGURATOR_CATALOGUE", raising=False)
+
+    def run(*arguments: str) -> Ran:
+        monkeypatch.setattr(sys, "argv", ["configurator", *arguments])
+        capfd.readouterr()
+        try:
+            main()
+        except SystemExit as left:
+            code = left.code
+        else:
+            code = 0
+        finally:
+            gc.enable()
+        out, err = capfd.readouterr()
+        assert code is None or isinstance(code, int)
+        return Ran(code or 0, out, err)
+
+    return run
+
+
+@pytest.fixture
+def same_as() -> SameAs:
+    """Compare a text with a file in tests/golden, trailing spaces aside.
+
+    UPDATE_GOLDEN=1 writes the files instead; a file that is missing fails.
+    """
+
+    def same_as(name: str, text: str) -> None:
+        found = "".join(f"{line.rstrip()}\n" for line in text.splitlines())
+        file = GOLDEN / f"{name}.txt"
+        if os.environ.get("UPDATE_GOLDEN") == "1":
+            file.write_text(found, "utf-8")
+        assert file.exists(), f"{file} is missing: run once with UPDATE_GOLDEN=1 and look at it"
+        assert found == file.read_text("utf-8")
+
+    return same_as

@@ -1,0 +1,412 @@
+"""Seeded makers of catalogues: small ones for proofs, large ones for the benchmark.
+
+Small ones have few complete selections, so that all of them can be listed, and something of
+everything: rules of every form, limits (of amounts and of mass), quantities, tables with holes,
+package deals that compete, and boxes of a few millimetres with doors, linings and carriers.
+
+Large ones have the sizes of a real shop and beyond: S, M, L and XL.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
+from math import prod
+from random import Random
+from typing import Any, TypeAlias
+
+from tests.building import (
+    VEHICLE_FIGURES,
+    Raw,
+    choice,
+    limit,
+    option,
+    raw_catalogue,
+    rule,
+    several,
+    vehicle,
+)
+
+Counts: TypeAlias = Mapping[tuple[str, str], int]
+
+FLAVOURS = ("rules", "limits", "fit", "everything")
+"""What a small catalogue is mostly about; the seed says which."""
+
+_MOST_WORLDS = 300
+
+
+class Maker:
+    """Makes one small catalogue and picks of it.
+
+    Args:
+        seed: the same seed, the same catalogue and the same picks.
+        flavour: what it is mostly about; by the seed when it is not said.
+    """
+
+    def __init__(self, seed: int, flavour: str = "") -> None:
+        self.dice = Random(seed)
+        self.flavour = flavour or FLAVOURS[seed % len(FLAVOURS)]
+        self.limited = self.flavour in ("limits", "everything")
+        self.fitted = self.flavour in ("fit", "everything")
+        self.names: list[str] = []
+
+    def chance(self, share: float) -> bool:
+        return self.dice.random() < share
+
+    # The catalogue
+
+    def catalogue(self) -> Raw:
+        """A whole catalogue as plain data."""
+        choices = self._choices()
+        vehicles = self._vehicles()
+        add_ons = [
+            option(f"a{n}", self._price("add-on"), because="It helps.", **self._facets("add-on"))
+            for n in range(self.dice.choice([0, 0, 1, 2]))
+        ]
+        while _worlds(choices) * len(vehicles) * 2 ** len(add_ons) > _MOST_WORLDS:
+            choices.remove(max(choices, key=lambda c: (_answers(c), c["id"])))
+        self.dice.shuffle(choices)
+        self._mend(choices, [*vehicles, *add_ons])
+        data = raw_catalogue(
+            choices,
+            vehicles=vehicles,
+            add_ons=add_ons,
+            spaces=[{"id": "canopy", "title": "Canopy"}],
+            limits=[
+                limit("payload", counts="mass", reserve=self.dice.randint(0, 60)),
+                limit("charge", "A", reserve=self.dice.choice([0, 0, 1, 2])),
+            ]
+            if self.limited
+            else [],
+        )
+        offered = {name: list(by) for name, by in offers(data).items() if by}
+        few = 2 if self.flavour in ("limits", "fit") else 6
+        data["rules"] = [self._rule(n, offered) for n in range(self.dice.randint(0, few))]
+        data["package-deals"] = self._deals(data)
+        return data
+
+    def _vehicles(self) -> list[Raw]:
+        found = []
+        for n in range(self.dice.choice([1, 1, 2])):
+            kerb = {"front": 1200, "rear": 1000}
+            figures = VEHICLE_FIGURES | {"kerb": kerb, "gvm": 2200 + self.dice.randint(20, 160)}
+            made = vehicle(f"v{n}", **self._facets("vehicle"))
+            found.append({**made, "vehicle": figures, "price": self._price("vehicle")})
+        return found
+
+    def _choices(self) -> list[Raw]:
+        dice = self.dice
+        sizes = dice.randint(2, 3)
+        self.names = ["colour", "size"]
+        found = [
+            choice("colour", [self._option("colour", f"c{n}") for n in range(2)]),
+            choice(
+                "size",
+                [self._option("size", f"s{n}", space=self._space()) for n in range(sizes)],
+                dice.choice(["one", "one", "one", "at-most-one"]),
+            ),
+        ]
+        if self.fitted or self.chance(0.4):
+            linings = [self._option("lining", f"l{n}", space=self._lining()) for n in range(2)]
+            found.append(choice("lining", linings, dice.choice(["one", "at-most-one", "several"])))
+        if self.fitted:
+            found += self._fitted()
+        if not self.fitted or self.chance(0.5):
+            pick = dice.choice(["one", "at-most-one"])
+            plain = [self._option("plain", f"p{n}") for n in range(dice.randint(1, 4))]
+            found.append(choice("plain", plain, pick))
+        extras = [
+            self._option("extra", f"e{n}", most=dice.choice([1, 2, 3]))
+            for n in range(dice.randint(1, 3))
+        ]
+        found.append(several("extra", extras, **self._at_most()))
+        return found
+
+    def _at_most(self) -> Raw:
+        return {"at_most": self.dice.randint(1, 3)} if self.chance(0.4) else {}
+
+    def _fitted(self) -> list[Raw]:
+        dice = self.dice
+        doors = [
+            self._option("door", f"d{n}", openings=[self._opening()])
+            for n in range(dice.randint(1, 2))
+        ]
+        bed_pick = dice.choice(["at-most-one", "several", "several"])
+        beds = [
+            self._option(
+                "bed",
+                f"b{n}",
+                unit=self._carrier(),
+                most=dice.choice([1, 1, 2]) if bed_pick == "several" else 1,
+            )
+            for n in range(dice.randint(1, 2))
+        ]
+        grounds = [["floor"], ["floor"], ["bed"], ["bed=b0"], ["floor", "bed"]]
+        units = [
+            self._option("unit", f"u{n}", unit=self._unit(dice.choice(grounds)))
+            for n in range(dice.randint(2, 3))
+        ]
+        return [
+            choice("door", doors, dice.choice(["one", "at-most-one", "several"])),
+            choice("bed", beds, bed_pick),
+            choice("unit", units, dice.choice(["one", "at-most-one", "several"])),
+        ]
+
+    def _option(self, name: str, identity: str, **more: Any) -> Raw:
+        most = more.pop("most", 1)
+        if most > 1:
+            more["most"] = most
+        return option(identity, self._price(name), **self._facets(name), **more)
+
+    def _facets(self, name: str) -> Raw:
+        found: Raw = {}
+        if self.limited:
+            for key, most in (("gives", 9), ("uses", 9)):
+                if self.chance(0.3):
+                    found[key] = {"charge": self.dice.randint(1, most)}
+        if self.limited or self.fitted:
+            mass = self._mass(name)
+            if mass is not None:
+                found["mass"] = mass
+        return found
+
+    def _mass(self, name: str) -> Any:
+        dice, kind = self.dice, self.dice.random()
+        if kind < 0.5:
+            return Decimal(dice.randint(1, 120)) / 4
+        if kind < 0.7 and name not in ("size", "colour", "vehicle"):
+            return [self._table(name, 60)]
+        if kind < 0.8 and name not in ("size", "lining", "vehicle"):
+            return [{"kind": "measure", "of": "canopy.shell", "rate": dice.randint(1, 9) * 10**4}]
+        return None
+
+    def _table(self, name: str, most: int) -> Raw:
+        """A table over one or two choices, now and then with a hole."""
+        by = self.dice.choice([["colour"], ["size"], ["colour", "size"]])
+        by = [one for one in by if one != name] or ["colour"]
+        return {"kind": "table", "by": by, "most": most}
+
+    def _price(self, name: str) -> Any:
+        dice, kind = self.dice, self.dice.random()
+        if kind < 0.6:
+            return dice.randint(0, 30)
+        if kind < 0.75 and name not in ("size", "colour", "vehicle"):
+            return [self._table(name, 30)]
+        if kind < 0.82 and name not in ("size", "lining", "vehicle"):
+            of = dice.choice(["canopy.shell", "canopy.volume", "canopy.length"])
+            return [{"kind": "measure", "of": of, "rate": dice.randint(1, 9) * 10**4}]
+        if kind < 0.9 and name == "extra":
+            first, second = dice.randint(5, 20), dice.randint(1, 20)
+            steps = [{"from": 1, "each": first}, {"from": 2, "each": second}]
+            return [{"kind": "breaks", "steps": steps}]
+        if kind < 0.93:
+            return [{"kind": "on-application"}]
+        return dice.randint(0, 30)
+
+    def _mend(self, choices: list[Raw], others: list[Raw]) -> None:
+        """Fill the tables in, now that it is known which choices are there."""
+        answers = {c["id"]: [one["id"] for one in c["options"]] for c in choices}
+        single = {c["id"] for c in choices if c["pick"] == "one"}
+        sized = "size" in answers
+        for one in (o for c in choices for o in c["options"] if "unit" in o):
+            if "bed" not in answers:
+                one["unit"]["stands-on"] = ["floor"]
+        for one in [*others, *(one for c in choices for one in c["options"])]:
+            for facet in ("price", "mass"):
+                parts = one.get(facet)
+                if not isinstance(parts, list):
+                    continue
+                for part in parts:
+                    if part["kind"] == "table":
+                        by = [name for name in part["by"] if name in single]
+                        if not by:
+                            one[facet] = self.dice.randint(1, 20)
+                            continue
+                        part["by"], most = by, part.pop("most")
+                        part["rows"] = self._rows([answers[name] for name in by], most)
+                    elif part["kind"] == "measure" and not sized:
+                        one[facet] = self.dice.randint(1, 20)
+
+    def _rows(self, answers: Sequence[Sequence[str]], most: int) -> Raw:
+        first, *rest = answers
+        hole = self.dice.choice(list(first)) if self.chance(0.1) and len(first) > 1 else None
+        return {
+            name: self._rows(rest, most) if rest else self.dice.randint(0, most)
+            for name in first
+            if name != hole
+        }
+
+    def _space(self) -> Raw:
+        return {"canopy": {s: self.dice.randint(3, 6) for s in ("length", "width", "height")}}
+
+    def _lining(self) -> Raw:
+        dice = self.dice
+        part: Raw = {
+            key: Decimal(dice.randint(1, 3)) / 2
+            for key in ("wall", "roof", "floor", "divider")
+            if self.chance(0.3)
+        }
+        if "divider" in part and self.chance(0.5):
+            part["divider-at"] = dice.randint(1, 3)
+        if self.chance(0.15):
+            part["height"] = dice.randint(3, 6)
+        return {"canopy": part or {"floor": Decimal("0.5")}}
+
+    def _opening(self) -> Raw:
+        dice = self.dice
+        found: Raw = {"space": "canopy", "side": dice.choice(["left", "left", "right", "rear"])}
+        found |= {key: dice.randint(0, 3) for key in ("sill", "header") if self.chance(0.5)}
+        for key in dice.sample(["front", "rear", "width"], 2):
+            found[key] = dice.randint(2, 6) if key == "width" else dice.randint(0, 2)
+        return found
+
+    def _unit(self, stands_on: list[str]) -> Raw:
+        dice = self.dice
+        body = {side: dice.randint(1, 4) for side in ("width", "depth", "height")}
+        found: Raw = {"space": "canopy", "body": body, "stands-on": stands_on}
+        sides = ("front", "rear", "left", "right", "top", "bottom")
+        found["clearance"] = {side: 1 for side in sides if self.chance(0.15)}
+        if self.chance(0.6):
+            found["works-from"] = dice.sample(["left", "right", "rear"], dice.randint(1, 2))
+        for key in ("turns", "built-in"):
+            if self.chance(0.25):
+                found[key] = True
+        if self.chance(0.12):
+            found["hangs-at"] = dice.randint(0, 3)
+        if self.chance(0.3):
+            found["overhang"] = dice.randint(0, 2)
+        if self.chance(0.3):
+            found["contents"] = dice.randint(1, 9)
+        return found
+
+    def _carrier(self) -> Raw:
+        dice = self.dice
+        made = self._unit(dice.choice([["floor"], ["floor"], ["floor", "bed"]]))
+        made["body"]["height"] = dice.randint(1, 3)
+        made["carries"] = {
+            "mass": dice.randint(4, 40),
+            "width": dice.randint(2, 5),
+            "depth": dice.randint(2, 5),
+        }
+        if self.chance(0.3):
+            made["carries"]["at"] = dice.randint(0, 2)
+        made.pop("hangs-at", None)
+        return made
+
+    def _deals(self, data: Raw) -> list[Raw]:
+        found = []
+        for n in range(self.dice.choice([0, 0, 1, 2, 3, 4])):
+            options = offers(data)
+            names = [name for name, by in options.items() if by and name != "vehicle"]
+            chosen = self.dice.sample(names, min(len(names), self.dice.randint(1, 3)))
+            picks = {}
+            for name in chosen:
+                one = self.dice.choice(list(options[name]))
+                most = min(options[name][one].get("most", 1), most_of(data, name))
+                picks[name] = {one: self.dice.randint(1, most)} if most > 1 else one
+            price = self.dice.randint(0, 40)
+            found.append({"id": f"deal{n}", "title": f"Deal {n}", "picks": picks, "price": price})
+        return found
+
+    # Rules
+
+    def _rule(self, number: int, offered: Mapping[str, Sequence[str]]) -> Raw:
+        consequence = self.dice.choice(["needs", "rules_out"])
+        then = self._condition(offered, 2)
+        when = None if self.chance(0.1) else self._condition(offered, 2)
+        if when in (None, then):
+            return rule(f"r{number}", **{consequence: then})
+        return rule(f"r{number}", when=when, **{consequence: then})
+
+    def _condition(self, offered: Mapping[str, Sequence[str]], depth: int) -> Raw:
+        kind = self.dice.choice(["test", "test", "test", "both", "all", "any", "none"])
+        if depth == 0 or kind == "test":
+            return self._test(offered)
+        if kind == "both":
+            return self._test(offered) | self._test(offered)
+        parts = [self._condition(offered, depth - 1) for _ in range(self.dice.randint(1, 3))]
+        return {kind: parts}
+
+    def _test(self, offered: Mapping[str, Sequence[str]]) -> Raw:
+        dice = self.dice
+        name = dice.choice(list(offered))
+        listed = list(offered[name])
+        kind = dice.choice(["one", "one", "list", "counted", "counted all"])
+        if kind == "one":
+            return {name: dice.choice(listed)}
+        if kind == "list":
+            return {name: dice.sample(listed, dice.randint(1, len(listed)))}
+        low = dice.randint(0, 2)
+        bounds: Raw = dice.choice(
+            [{"at-least": low}, {"at-most": low}, {"at-least": low, "at-most": low + 1}]
+        )
+        return {name: bounds | ({"option": dice.choice(listed)} if kind == "counted" else {})}
+
+    # Picks
+
+    def picks(self, data: Raw, share: float = 0.4) -> Counts:
+        """Some picks that the catalogue can understand; sound or not."""
+        dice = self.dice
+        found: dict[tuple[str, str], int] = {}
+        for name, by in offers(data).items():
+            if not by or not self.chance(share):
+                continue
+            if kind_of(data, name) != "several":
+                found[name, dice.choice(list(by))] = 1
+                continue
+            left = most_of(data, name)
+            for one in dice.sample(list(by), len(by)):
+                quantity = min(left, dice.randint(0, by[one].get("most", 1)))
+                if quantity:
+                    found[name, one] = quantity
+                    left -= quantity
+        return found
+
+
+def offers(data: Raw) -> dict[str, dict[str, Raw]]:
+    """Every option as plain data, by choice and option."""
+    lists = {"vehicle": data["vehicles"]} | {c["id"]: c["options"] for c in data["choices"]}
+    lists["add-on"] = data.get("add-ons", [])
+    return {name: {one["id"]: one for one in listed} for name, listed in lists.items()}
+
+
+def kind_of(data: Raw, name: str) -> str:
+    """How many a choice takes: ``one``, ``at-most-one`` or ``several``."""
+    known = {"vehicle": "one", "add-on": "several"}
+    return known.get(name) or next(c["pick"] for c in data["choices"] if c["id"] == name)
+
+
+def most_of(data: Raw, name: str) -> int:
+    """The largest total quantity of a choice."""
+    if kind_of(data, name) != "several":
+        return 1
+    written: int = next((c["at-most"] for c in data["choices"] if c.get("at-most")
+                         and c["id"] == name), 10**6)
+    return written
+
+
+def shuffled(data: Raw, seed: int) -> Raw:
+    """The same catalogue with everything in another order, where order means nothing."""
+    dice = Random(seed)
+
+    def mixed(items: Iterable[Raw]) -> list[Raw]:
+        listed = list(items)
+        dice.shuffle(listed)
+        return listed
+
+    found = dict(data)
+    for key in ("vehicles", "add-ons", "rules", "limits", "package-deals"):
+        found[key] = mixed(data.get(key, []))
+    found["choices"] = mixed({**c, "options": mixed(c["options"])} for c in data["choices"])
+    return found
+
+
+def _answers(one: Raw) -> int:
+    options = one["options"]
+    if one["pick"] != "several":
+        return len(options) + (one["pick"] == "at-most-one")
+    return prod(o.get("most", 1) + 1 for o in options)
+
+
+def _worlds(choices: Iterable[Raw]) -> int:
+    return prod(map(_answers, choices))

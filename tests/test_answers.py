@@ -1,0 +1,171 @@
+"""Answers in JSON against the schema that documents them, and against the values in Python."""
+
+from __future__ import annotations
+
+import ast
+import json
+from collections.abc import Iterator
+from decimal import Decimal
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from configurator.catalogue.model import Catalogue
+from configurator.pricing import price
+from configurator.selection import Selection
+from tests.building import choice, option, raw_catalogue, several, written
+from tests.conftest import Ran, Run
+
+SCHEMAS = Path(str(files("configurator"))) / "schemas"
+SCHEMA = json.loads((SCHEMAS / "answers.schema.json").read_text("utf-8"))
+ANSWERS = {
+    name: shape
+    for name, shape in SCHEMA["$defs"].items()
+    if "answer" in shape.get("properties", {})
+}
+OPEN_OBJECTS = {"selection"}
+"""Parts that another schema describes."""
+
+
+def valid(ran: Ran | str) -> dict[str, Any]:
+    """The answer, once it has its documented shape."""
+    answer: dict[str, Any] = json.loads(ran if isinstance(ran, str) else ran.out)
+    shape = {"$ref": f"#/$defs/{answer['answer']}", "$defs": SCHEMA["$defs"]}
+    Draft202012Validator(shape).validate(answer)
+    Draft202012Validator(SCHEMA).validate(answer)
+    return answer
+
+
+def parts(shape: Any, path: str = "") -> Iterator[tuple[str, dict[str, Any]]]:
+    """Every part of a schema that describes a value, with where it stands."""
+    if isinstance(shape, dict):
+        yield path, shape
+        for key, inner in shape.items():
+            if key in ("properties", "$defs"):
+                for name, part in inner.items():
+                    yield from parts(part, f"{path}/{name}")
+            elif key in ("items", "additionalProperties"):
+                yield from parts(inner, f"{path}/{key}")
+
+
+def test_the_schema_is_one() -> None:
+    Draft202012Validator.check_schema(SCHEMA)
+
+
+def test_everything_in_the_schema_is_described() -> None:
+    for path, part in parts(SCHEMA):
+        described = "description" in part or "$ref" in part
+        assert described, path
+        if part.get("type") == "object" and path and path.split("/")[-1] not in OPEN_OBJECTS:
+            assert "additionalProperties" in part, f"{path} may have anything in it"
+
+
+def test_every_answer_of_the_code_is_in_the_schema_and_the_other_way_round() -> None:
+    said = set()
+    for path in SCHEMAS.parent.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Dict):
+                for key, value in zip(node.keys, node.values, strict=True):
+                    if isinstance(key, ast.Constant) and key.value == "answer":
+                        assert isinstance(value, ast.Constant)
+                        said.add(value.value)
+    assert said == set(ANSWERS)
+    assert [part["$ref"] for part in SCHEMA["oneOf"]] == [f"#/$defs/{name}" for name in ANSWERS]
+    for name, shape in ANSWERS.items():
+        assert shape["properties"]["answer"]["const"] == name
+        assert "answer" in shape["required"]
+
+
+@pytest.mark.parametrize("name", ["touring", "contractor", "wish"])
+def test_answers_about_the_shipped_selections_have_their_shape(name: str, run: Run) -> None:
+    for command in ("check", "price"):
+        assert valid(run(command, f"{name}.yaml", "--json"))["answer"] == command
+    assert valid(run("compare", f"{name}.yaml", "touring.yaml", "--json"))["answer"] == "comparison"
+
+
+def test_answers_about_nearly_nothing_have_their_shape(run: Run) -> None:
+    for command in ("check", "price"):
+        answer = valid(run(command, "--pick", "lights=flood-rear", "--json"))
+        assert answer["answer"] == command
+
+
+def test_a_quote_has_its_shape_and_its_selection_that_of_a_selection_file(
+    run: Run, tmp_path: Path
+) -> None:
+    shape = json.loads((SCHEMAS / "selection.schema.json").read_text("utf-8"))
+    for name in ("touring", "contractor"):
+        run("quote", f"{name}.yaml", "-o", "q.json", "--date", "2026-08-03")
+        answer = valid((tmp_path / "q.json").read_text("utf-8"))
+        Draft202012Validator(shape).validate(answer["selection"])
+
+
+def test_problems_have_their_shape(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "bad.yaml").write_text("format: 2\n")
+    for arguments in (
+        ["catalogue", "check", "bad.yaml"],
+        ["check", "bad.yaml"],
+        ["price", "touring.yaml", "--catalogue", "bad.yaml"],
+        ["compare", "touring.yaml", "bad.yaml"],
+        ["check", "--pick", "nothing=at-all"],
+    ):
+        ran = run(*arguments, "--json")
+        answer = valid(ran)
+        assert (ran.code, answer["answer"], bool(answer["problems"])) == (1, "problems", True)
+    answer = valid(run("catalogue", "check", "--json"))
+    assert answer["problems"] == []
+
+
+def test_a_selection_with_everything_in_it_has_its_shape(run: Run, tmp_path: Path) -> None:
+    raw = raw_catalogue(
+        [
+            choice("tray", [option("flat", 1200, mass=40)]),
+            several("box", [option("open", [{"kind": "on-application", "note": "to measure"}])]),
+        ],
+        add_ons=[option("mat", 45, suggest={"tray": "flat"}, because="It protects.")],
+    )
+    (tmp_path / "c.json").write_text(written(raw))
+    (tmp_path / "s.yaml").write_text(
+        "format: 1\n"
+        "catalogue: test\n"
+        "customer: {name: A & <B>}\n"
+        "picks: {vehicle: ute, tray: flat}\n"
+        "adjustments: [{title: Less, reason: Show model, percent: -2.5}]\n"
+        "notes: [A note]\n"
+    )
+    changes = ((), ("--pick", "box=open"), ("--pick", "add-on=mat"), ("--drop", "tray"))
+    for change in changes:
+        for command in ("check", "price"):
+            valid(run(command, "s.yaml", *change, "--catalogue", "c.json", "--json"))
+    run("quote", "s.yaml", "-o", "q.json", "--date", "2026-08-03", "--catalogue", "c.json")
+    answer = valid((tmp_path / "q.json").read_text("utf-8"))
+    assert answer["price"]["adjustments"] == [
+        {"title": "Less", "reason": "Show model", "amount": "-30.00"}
+    ]
+
+
+def test_amounts_are_text_with_the_digits_of_the_decimal(
+    run: Run, quandong: Catalogue, touring: Selection
+) -> None:
+    def refuse(text: str) -> None:
+        raise AssertionError(f"{text} is a float")
+
+    text = run("price", "touring.yaml", "--date", "2026-08-03", "--json").out
+    answer = json.loads(text, parse_float=refuse)
+    priced = price(quandong, touring)
+    lines = [line for group in answer["groups"] for line in group["lines"]]
+    assert Decimal(answer["total"]) == priced.total.amount
+    assert [line["amount"] for line in lines] == [
+        None if line.amount is None else str(line.amount.amount) for line in priced.lines
+    ]
+    assert all(text is None or text.count(".") == 1 for line in lines for text in [line["each"]])
+
+
+def test_letters_beyond_ascii_stay_as_they_are(run: Run, tmp_path: Path) -> None:
+    raw = raw_catalogue([choice("tray", [option("flat", 1, title="Čtyři Ωμέγα")])])
+    (tmp_path / "c.json").write_text(written(raw))
+    ran = run("price", "--pick", "tray=flat", "--catalogue", "c.json", "--json")
+    assert "Čtyři Ωμέγα" in ran.out
+    valid(ran)

@@ -1,0 +1,457 @@
+"""The build budget: the reckoning by hand, and savings against trying everything."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from itertools import product
+from typing import Any
+
+import pytest
+from attrs import evolve
+from click.testing import CliRunner
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from configurator.budget import reckon, reckoned
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.reading import shipped
+from configurator.check import check
+from configurator.cli import cli
+from configurator.errors import SelectionError
+from configurator.money import Money
+from configurator.papers.budget import budget_paper, build_up
+from configurator.papers.html import budget_html
+from configurator.pricing import price
+from configurator.savings import SearchGivenUp, least_regret, single_savings
+from configurator.selection import Budget, BudgetEntry, Sale, Selection, TradeIn
+from tests.building import (
+    Raw,
+    amount,
+    catalogue,
+    choice,
+    limit,
+    option,
+    percent,
+    raw_catalogue,
+    read,
+    rule,
+    selection,
+    several,
+    tax,
+    vehicle,
+)
+from tests.test_price_oracle import STEADY
+
+D = Decimal
+TOURING = str(shipped("catalogues") / "selections" / "touring.yaml")
+
+
+# The reckoning
+
+
+def simple(prices: str = "include", **more: Any) -> Catalogue:
+    return catalogue(
+        [
+            choice("tray", [option("steel", 4000), option("alloy", 6000)]),
+            choice("rack", [option("rack", 1000)], "at-most-one", group="top"),
+        ],
+        groups=[{"id": "build", "title": "The build"}, {"id": "top", "title": "On top"}],
+        tax=tax(10, prices),
+        **more,
+    )
+
+
+BUDGET = Budget(
+    limit=D(50_000),
+    limits=(("build", D(5_500)), ("Wheels", D(3_200))),
+    contingency=D(10),
+    entries=(
+        BudgetEntry("Ute", D(40_000), "the dealer", "Vehicle", spent=True),
+        BudgetEntry("Tyres", D(3_000), "a tyre shop", "Wheels"),
+        BudgetEntry("Curtains", D(200), "sewn at home", guessed=True),
+    ),
+    sales=(Sale("Trailer", D(2_500), "privately", guessed=True),),
+)
+
+
+def test_a_build_is_the_quote_and_what_others_supply_less_what_is_sold() -> None:
+    # worked by hand: 7 000 + 43 200 - 2 500, and 10 % of 7 000 + 3 200 that are not yet spent
+    picked = evolve(selection({"tray": "alloy", "rack": "rack"}), budget=BUDGET)
+    found = reckon(simple(), picked)
+    assert found.contingency.amount == 1020
+    assert found.total.amount == 48_720
+    assert found.over is not None
+    assert (found.over.amount, found.share) == (D(-1280), D("-2.6"))
+    assert (found.spent.amount, found.guessed.amount) == (D(40_000), D(2_700))
+    over = {group.id: group.over and group.over.amount for group in found.shop}
+    assert over == {"build": 500, "top": None}
+    assert [g.title for g in found.elsewhere] == ["Vehicle", "Wheels", "Elsewhere"]
+    assert found.elsewhere[1].share == D("-6.3")
+
+
+def test_a_contingency_is_never_in_a_price() -> None:
+    picked = evolve(selection({"tray": "alloy"}), budget=BUDGET)
+    assert price(simple(), picked).total == price(simple(), evolve(picked, budget=None)).total
+
+
+@pytest.mark.parametrize("prices", ["include", "exclude"])
+@pytest.mark.parametrize("discount", [[], [percent("-3.3")], [amount("-100.01", group="top")]])
+def test_the_groups_of_the_shop_add_up_to_what_is_to_be_paid(
+    prices: str, discount: list[Any]
+) -> None:
+    shop = simple(prices, rounding={"to": 5})
+    picked = selection({"tray": "alloy", "rack": "rack"}, discount)
+    picked = evolve(picked, trade_ins=(TradeIn("Old tray", "Worn.", D("450.50")),), budget=BUDGET)
+    found = reckon(shop, picked)
+    together = Money.total((group.amount for group in found.shop), "AUD")
+    assert together == found.price.to_pay
+    steps = Money.total((step.amount for step in build_up(found)), "AUD")
+    assert steps == found.total == reckoned(shop, BUDGET, found.price.to_pay)
+
+
+@pytest.mark.parametrize(
+    ("budget", "said"),
+    [
+        (Budget(limits=(("build", D(1)), ("bild", D(1)))), 'no group "bild"'),
+        (Budget(keep=("trey",)), 'there is no choice "trey"'),
+        (Budget(keep=("tray=steel",)), '"tray=steel" is to be kept, but is not picked'),
+        (Budget(keep=("rack",)), '"rack" is to be kept, but is not picked'),
+        (Budget(entries=(BudgetEntry("x", D(-1)),)), "it must be at least 0"),
+        (Budget(limit=D("1.001")), "more decimals"),
+    ],
+)
+def test_a_budget_that_makes_no_sense_is_told_why(budget: Budget, said: str) -> None:
+    with pytest.raises(SelectionError, match=said):
+        reckon(simple(), evolve(selection({"tray": "alloy"}), budget=budget))
+
+
+# Savings against trying everything
+
+
+Answers = dict[str, dict[str, int]]
+
+
+def after_one_change(data: Raw, picked: Answers, keep: set[str]) -> Iterator[Answers]:
+    """What the picks can be after one change, the clerk's way: pick by pick."""
+    offered = {c["id"]: c for c in data["choices"]}
+    for name, listed in picked.items():
+        if name in keep or name not in offered:
+            continue
+        for one, count in listed.items():
+            rest = {other: n for other, n in listed.items() if other != one}
+            if offered[name]["pick"] != "one":
+                yield {**picked, name: rest}
+            for fewer in range(1, count):
+                yield {**picked, name: {**rest, one: fewer}}
+            for other in offered[name]["options"]:
+                if other["id"] not in listed:
+                    n = min(count, other.get("most", 1))
+                    yield {**picked, name: {**rest, other["id"]: n}}
+
+
+def touched(before: Answers, after: Answers) -> int:
+    """How many picks differ, replaced ones counted once."""
+    count = 0
+    for name, listed in before.items():
+        then = after.get(name, {})
+        gone = [o for o in listed if o not in then]
+        fewer = [o for o in listed if o in then and then[o] != listed[o]]
+        count += len(gone) + len(fewer)
+    return count
+
+
+def all_sets(data: Raw, picked: Answers, keep: set[str]) -> Iterator[Answers]:
+    """Every outcome of any set of changes, each touching another pick of the original."""
+    offered = {c["id"]: c for c in data["choices"]}
+    per_choice: list[list[tuple[str, dict[str, int]]]] = []
+    for name, listed in picked.items():
+        outcomes: list[dict[str, int]] = [{}]
+        for one, count in listed.items():
+            ways: list[dict[str, int]] = [{one: count}]
+            if name not in keep:
+                ways += [{one: fewer} for fewer in range(1, count)]
+                ways += [{}] if offered[name]["pick"] != "one" else []
+                ways += [
+                    {o["id"]: min(count, o.get("most", 1))}
+                    for o in offered[name]["options"]
+                    if o["id"] not in listed
+                ]
+            outcomes = [
+                {**done, **way} for done in outcomes for way in ways if not done.keys() & way.keys()
+            ]
+        per_choice.append([(name, outcome) for outcome in outcomes])
+    for combination in product(*per_choice):
+        yield dict(combination)
+
+
+def as_selection(answers: Mapping[str, Mapping[str, int]], like: Selection) -> Selection:
+    picks = [Pick("vehicle", "ute")]
+    picks += [Pick(c, o, n) for c, listed in answers.items() for o, n in listed.items()]
+    return evolve(like, picks=tuple(picks))
+
+
+@st.composite
+def shops(draw: st.DrawFn) -> tuple[Raw, Answers, list[Any], set[str]]:
+    def money() -> Decimal:
+        return D(draw(st.integers(0, 60_000))) / 100
+
+    def by_size() -> Any:
+        rows = {"small": money(), "large": money()}
+        kind = draw(st.integers(0, 3))
+        if kind == 0:
+            return [{"kind": "table", "by": ["size"], "rows": rows}]
+        if kind == 1:
+            steps = [{"from": 1, "each": money()}, {"from": 2, "each": money()}]
+            return [{"kind": "breaks", "steps": steps}]
+        return money()
+
+    choices = [
+        choice("size", [option("small", money()), option("large", money())]),
+        choice(
+            "finish", [option(n, by_size(), uses={"hours": 2}) for n in ("raw", "coat", "paint")]
+        ),
+        choice(
+            "fridge",
+            [option("tall", money(), uses={"hours": 3}), option("chest", money())],
+            "at-most-one",
+        ),
+        several(
+            "drawers",
+            [option(n, by_size(), most=3, uses={"hours": 1}) for n in ("wide", "slim", "deep")],
+        ),
+    ]
+    conditions: list[Raw] = [
+        {"size": "small"},
+        {"finish": "paint"},
+        {"fridge": "tall"},
+        {"fridge": {"at-least": 1}},
+        {"drawers": {"option": "wide", "at-least": 1}},
+        {"drawers": {"at-most": 1}},
+    ]
+    rules = []
+    for n in range(draw(st.integers(0, 3))):
+        when, then = draw(st.permutations(conditions))[:2]
+        key = draw(st.sampled_from(["needs", "rules_out"]))
+        rules.append(rule(f"r{n}", when=when, **{key: then}))
+    deals = []
+    for n in range(draw(st.integers(0, 2))):
+        picks = draw(
+            st.sampled_from(
+                [
+                    {"size": "large", "fridge": "tall"},
+                    {"finish": "coat", "drawers": {"wide": 2}},
+                    {"fridge": "chest", "drawers": {"slim": 1, "wide": 1}},
+                ]
+            )
+        )
+        deals.append({"id": f"d{n}", "title": f"D{n}", "picks": picks, "price": money()})
+    limited = draw(st.booleans())
+    data = raw_catalogue(
+        choices,
+        rules=rules,
+        package_deals=deals,
+        tax=tax(10, draw(st.sampled_from(["include", "include", "exclude"]))),
+        limits=[limit("hours", "h")] if limited else [],
+        vehicles=[vehicle(gives={"hours": 8}) if limited else vehicle()],
+        **({"rounding": {"to": 50, "mode": "down"}} if draw(st.booleans()) else {}),
+    )
+    if not limited:
+        for listed in choices:
+            for offered in listed["options"]:
+                offered.pop("uses", None)
+    picked: Answers = {
+        "size": {draw(st.sampled_from(["small", "large"])): 1},
+        "finish": {draw(st.sampled_from(["raw", "coat", "paint"])): 1},
+        "fridge": dict.fromkeys(draw(st.sampled_from(["", "tall", "chest"])).split(), 1),
+        "drawers": {
+            n: draw(st.integers(1, 3)) for n in draw(st.sets(st.sampled_from(["wide", "slim"])))
+        },
+    }
+    changes = draw(
+        st.sampled_from([[], [percent(-5)], [percent(-5), amount(40)], [percent(-9, line="")]])
+    )
+    if draw(st.integers(0, 4)) == 0:
+        changes = [percent(-10, group="build")]
+    keep = draw(st.sets(st.sampled_from(["size", "finish", "fridge", "drawers"]), max_size=1))
+    return data, picked, changes, keep & {name for name, listed in picked.items() if listed}
+
+
+def stopped(shop: Catalogue, found: Selection) -> set[tuple[str, str]]:
+    codes = ("rule", "limit", "fit")
+    return {(f.code, f.subject) for f in check(shop, found).stops if f.code in codes}
+
+
+@settings(STEADY, max_examples=60)
+@given(shops())
+def test_single_savings_are_all_that_trying_every_change_finds(
+    drawn: tuple[Raw, Answers, list[Any], set[str]],
+) -> None:
+    data, picked, changes, keep = drawn
+    shop = read(data, cautions=True)
+    base = as_selection(picked, selection({}, changes))
+    before, standing = price(shop, base).to_pay, stopped(shop, base)
+    expected = []
+    for answers in after_one_change(data, picked, keep):
+        found = as_selection(answers, base)
+        saves = before - price(shop, found).to_pay
+        if saves.amount > 0 and stopped(shop, found) <= standing:
+            expected.append(saves)
+    told = single_savings(shop, base, sorted(keep))
+    assert [s.amount.amount for s in told] == sorted((e.amount for e in expected), reverse=True)
+    assert all(s.to_pay == before - s.amount for s in told)
+
+
+@settings(STEADY, max_examples=80)
+@given(shops(), st.integers(0, 100))
+def test_the_least_regret_set_is_the_one_that_trying_every_set_finds(
+    drawn: tuple[Raw, Answers, list[Any], set[str]], percent_of: int
+) -> None:
+    data, picked, changes, keep = drawn
+    shop = read(data, cautions=True)
+    base = as_selection(picked, selection({}, changes))
+    before, standing = price(shop, base).to_pay, stopped(shop, base)
+    ceiling = before.amount * percent_of / 100
+    ways = []
+    for answers in all_sets(data, picked, keep):
+        found = as_selection(answers, base)
+        to_pay = price(shop, found).to_pay.amount
+        if to_pay <= ceiling:
+            ways.append((touched(picked, answers), -to_pay, found))
+    ways.sort(key=lambda way: way[:2])
+    best = next((w for w in ways if w[0] == 0 or stopped(shop, w[2]) <= standing), None)
+    told = least_regret(shop, base, lambda money: money.amount <= ceiling, sorted(keep))
+    if best is None:
+        assert told is None
+    else:
+        assert told is not None
+        assert (len(told.changes), told.to_pay.amount) == (best[0], -best[1])
+        assert price(shop, told.selection).to_pay == told.to_pay
+        assert not told.changes or stopped(shop, told.selection) <= standing
+
+
+def test_the_drawn_shops_need_from_none_to_several_changes() -> None:
+    seen: dict[Any, int] = {}
+
+    @settings(STEADY, max_examples=60)
+    @given(shops(), st.integers(20, 100))
+    def look(drawn: tuple[Raw, Answers, list[Any], set[str]], percent_of: int) -> None:
+        data, picked, changes, keep = drawn
+        shop = read(data, cautions=True)
+        base = as_selection(picked, selection({}, changes))
+        ceiling = price(shop, base).to_pay.amount * percent_of / 100
+        told = least_regret(shop, base, lambda money: money.amount <= ceiling, sorted(keep))
+        count = None if told is None else len(told.changes)
+        seen[count] = seen.get(count, 0) + 1
+
+    look()
+    assert {None, 1, 2} <= seen.keys(), seen
+
+
+def test_ties_go_to_the_alphabet_whatever_the_order_in_the_file() -> None:
+    def plan(names: str) -> list[str]:
+        shop = catalogue([several("parts", [option(n, 100) for n in names])])
+        base = selection({"parts": list(names)})
+        told = least_regret(shop, base, lambda money: money.amount <= 200)
+        assert told is not None
+        return [change.words for change in told.changes]
+
+    assert plan("abc") == plan("cba") == plan("bca") == ["without A"]
+
+
+def test_a_soundness_of_somebody_elses_is_asked_instead() -> None:
+    shop = catalogue([several("parts", [option(n, 100) for n in "abc"])])
+    base = selection({"parts": ["a", "b", "c"]})
+
+    def sound(found: Selection) -> bool:
+        return found.quantity("parts", "a") == 1
+
+    told = least_regret(shop, base, lambda money: money.amount <= 200, sound=sound)
+    assert told is not None
+    assert [change.words for change in told.changes] == ["without B"]
+    singles = single_savings(shop, base, sound=sound)
+    assert [s.change.option for s in singles] == ["b", "c"]
+
+
+def test_a_search_that_is_too_long_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("configurator.savings.MOST_STEPS", 500)
+    names = [f"p{n}" for n in range(20)]
+    shop = catalogue([several("parts", [option(n, 100) for n in names])])
+    base = selection({"parts": names})
+    with pytest.raises(SearchGivenUp, match="gave up"):
+        least_regret(shop, base, lambda money: money.amount <= 500)
+    paper = budget_paper(shop, base, Budget(limit=D(500)))
+    assert paper.gave_up.startswith("gave up")
+    assert paper.helps
+
+
+def test_an_open_price_is_no_saving() -> None:
+    shop = catalogue(
+        [choice("coat", [option("full", 900), option("half", [{"kind": "on-application"}])])]
+    )
+    assert single_savings(shop, selection({"coat": "full"})) == ()
+    assert least_regret(shop, selection({"coat": "full"}), lambda m: m.amount < 900) is None
+
+
+def test_what_hangs_on_a_pick_goes_with_it() -> None:
+    # the discount on the rack is given for the rack, so the rack is not given up for it
+    shop = simple()
+    base = selection({"tray": "steel", "rack": "rack"}, [amount(-100, line="rack=rack")])
+    assert single_savings(shop, base) == ()
+
+
+# Through the command, and on paper
+
+
+def run(*arguments: str) -> Any:
+    return CliRunner().invoke(cli, ["budget", *arguments], env={"COLUMNS": "100"})
+
+
+def test_the_touring_build_is_over_its_limit_and_two_changes_bring_it_under() -> None:
+    result = run(TOURING, "--date", "2026-11-02", "--json")
+    told = json.loads(result.output)
+    assert result.exit_code == 1
+    assert D(told["over"]) > 0
+    assert len(told["plan"]["changes"]) == 2
+    assert D(told["plan"]["total"]) <= D(told["limit"])
+    assert all(not s["under"] for s in told["savings"])
+    kept = {"upright-fridge", "kitchen", "battery", "canopy-height", "canopy-length"}
+    assert not {s["choice"] for s in told["savings"]} & kept
+
+
+def test_would_powder_coat_instead_of_full_paint_do_it_is_one_command() -> None:
+    paint = ("--pick", "finish=two-pack", "--pick", "colour=matched", "--date", "2026-11-02")
+    result = run(TOURING, *paint, "--limit", "150000")
+    shown = " ".join(result.output.split())
+    assert "Two-pack" not in shown.split("Single changes")[0].split("One change")[0]
+    assert run(TOURING, "--limit", "150000", "--date", "2026-11-02", "--no-savings").exit_code == 0
+
+
+def test_a_budget_is_readable_in_a_hundred_columns() -> None:
+    lines = run(TOURING, "--date", "2026-11-02", "--no-savings").output.splitlines()
+    assert max(map(len, lines)) <= 100
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--limit", "much"], "write a number such as 65000"),
+        (["--limit", "-1"], "it must be 0 or more"),
+        (["--contingency", "NaN"], "it must be 0 or more"),
+    ],
+)
+def test_a_limit_that_is_no_number_is_told_so(arguments: list[str], said: str) -> None:
+    result = run(TOURING, *arguments)
+    assert result.exit_code == 2
+    assert said in result.output
+
+
+def test_every_amount_of_the_picture_stands_in_the_table_too() -> None:
+    picked = evolve(selection({"tray": "alloy", "rack": "rack"}), budget=BUDGET)
+    paper = budget_paper(simple(), picked)
+    page = budget_html(paper)
+    table, picture = page.split('<section class="build-up">')
+    assert picture.count("<title>") == 1
+    for step in build_up(paper.reckoning):
+        assert f">{step.amount.amount:,.2f}<" in table

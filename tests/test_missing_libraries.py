@@ -1,0 +1,95 @@
+"""A machine without Pango: simulated by a module that fails as WeasyPrint does there.
+
+WeasyPrint 70 without its system libraries prints a banner on standard output and raises OSError
+while it is imported (seen on a clean Debian 12).
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+BANNER = """
+print("\\n-----\\n\\nWeasyPrint could not import some external libraries. Please follow\\n")
+raise OSError(
+    "cannot load library 'libpango-1.0-0': libpango-1.0.so.0: cannot open shared object file: "
+    "No such file or directory"
+)
+"""
+TOLD = """\
+the PDF renderer lacks system libraries (cannot load library 'libpango-1.0-0': \
+libpango-1.0.so.0: cannot open shared object file: No such file or directory). \
+On Debian and Ubuntu:
+    apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0
+Everything but PDF works without them; -o FILE.html writes the same page.
+"""
+
+
+@pytest.fixture
+def without_pango(tmp_path: Path) -> dict[str, str]:
+    """An environment in which the module that is found as weasyprint fails."""
+    broken = tmp_path / "broken" / "weasyprint"
+    broken.mkdir(parents=True)
+    (broken / "__init__.py").write_text(BANNER)
+    found = [str(broken.parent), str(Path(__file__).parent.parent), os.environ.get("PYTHONPATH")]
+    return {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, found))}
+
+
+def configurator(
+    environment: dict[str, str], folder: Path, *arguments: str
+) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "configurator", *arguments],
+        env=environment,
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+SELECTION = str(Path(__file__).parent.parent / "catalogues" / "selections" / "contractor.yaml")
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["quote", SELECTION, "-o", "out.pdf", "--date", "2026-08-03"],
+        ["compare", SELECTION, SELECTION, "-o", "out.pdf"],
+        ["demo", "."],
+    ],
+    ids=lambda arguments: arguments[0],
+)
+def test_a_pdf_names_the_line_that_installs_what_is_missing(
+    arguments: list[str], without_pango: dict[str, str], tmp_path: Path
+) -> None:
+    done = configurator(without_pango, tmp_path, *arguments)
+    assert (done.returncode, done.stdout, done.stderr) == (3, "", TOLD)
+    assert not list(tmp_path.glob("*.pdf"))
+
+
+def test_everything_else_works_without_them(without_pango: dict[str, str], tmp_path: Path) -> None:
+    for arguments in (
+        ["check", SELECTION],
+        ["price", SELECTION],
+        ["compare", SELECTION, SELECTION],
+        ["catalogue", "check"],
+        ["quote", SELECTION, "-o", "q.html", "--date", "2026-08-03"],
+        ["quote", SELECTION, "-o", "q.json", "--date", "2026-08-03"],
+        ["compare", SELECTION, SELECTION, "-o", "c.html"],
+    ):
+        done = configurator(without_pango, tmp_path, *arguments)
+        assert (done.returncode, done.stderr) == (0, ""), arguments
+        assert "WeasyPrint" not in done.stdout
+    assert (tmp_path / "q.html").read_text("utf-8").startswith("<!DOCTYPE html>")
+
+
+def test_the_readme_names_the_same_packages() -> None:
+    wanted = "libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
+    root = Path(__file__).parent.parent
+    for file in ("README.md", ".ci/run"):
+        assert wanted in (root / file).read_text("utf-8"), file

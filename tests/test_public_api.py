@@ -1,0 +1,102 @@
+"""What Python code may rely on: the names of the package, their documentation, their answers."""
+
+from __future__ import annotations
+
+import ast
+import datetime as dt
+import importlib
+import inspect
+import re
+import subprocess
+import sys
+from decimal import Decimal
+from pathlib import Path
+
+import attrs
+import pytest
+
+import configurator
+from tests.test_layers import MODULES
+
+ROOT = Path(__file__).parent.parent
+
+
+def test_the_promised_names_are_sorted_and_there() -> None:
+    assert list(configurator.__all__) == sorted(configurator.__all__)
+    assert len(set(configurator.__all__)) == len(configurator.__all__)
+    for name in configurator.__all__:
+        assert getattr(configurator, name) is not None
+    assert set(configurator.__all__) <= set(dir(configurator))
+
+
+def test_a_name_that_is_not_there_is_told_as_python_does() -> None:
+    with pytest.raises(AttributeError, match=r"'configurator' has no attribute 'nothing'"):
+        getattr(configurator, "nothing")  # noqa: B009  # mypy knows that it is not there
+
+
+def test_the_readme_tells_of_every_promised_name() -> None:
+    text = (ROOT / "README.md").read_text("utf-8")
+    told = set(re.findall(r"`(\w+)`", text)) | set(re.findall(r"\w+", text.split("```python")[1]))
+    assert set(configurator.__all__) <= told
+
+
+@pytest.mark.parametrize("name", configurator.__all__)
+def test_what_is_promised_is_documented_and_typed(name: str) -> None:
+    value = getattr(configurator, name)
+    assert inspect.getdoc(value)
+    if inspect.isfunction(value):
+        signature = inspect.signature(value)
+        assert signature.return_annotation is not inspect.Signature.empty
+        assert all(p.annotation is not p.empty for p in signature.parameters.values())
+
+
+def test_values_are_frozen() -> None:
+    for name in configurator.__all__:
+        value = getattr(configurator, name)
+        if attrs.has(value):
+            assert attrs.fields(value), name
+            assert value.__setattr__ is not object.__setattr__, f"{name} can be changed"
+
+
+@pytest.mark.parametrize("module", [name for name in MODULES if name != "__main__"])
+def test_every_public_name_of_a_module_is_documented(module: str) -> None:
+    short = "" if module == "__init__" else f".{module}"
+    loaded = importlib.import_module(f"configurator{short}")
+    assert loaded.__doc__, module
+    listed = getattr(loaded, "__all__", ())
+    assert all(hasattr(loaded, name) for name in listed), module
+    for node in ast.parse(MODULES[module].read_text("utf-8")).body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
+            assert ast.get_docstring(node), f"{module}.{node.name}"
+
+
+def test_the_package_is_typed_for_its_users() -> None:
+    assert (ROOT / "configurator" / "py.typed").exists()
+
+
+def test_importing_the_package_loads_nothing_slow() -> None:
+    code = (
+        "import sys, configurator\n"
+        "slow = {'weasyprint', 'jinja2', 'rich', 'click', 'ortools', 'pysat', 'numpy'}\n"
+        "print(sorted(slow & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout == "[]\n"
+
+
+def test_the_main_job_needs_only_promised_names() -> None:
+    """The four tasks of a salesperson: a quote, why something does not fit, paper, comparison."""
+    from configurator import Pick, check, compare, make_quote, price, read_catalogue, read_selection
+
+    catalogue = read_catalogue(ROOT / "catalogues" / "quandong.yaml")
+    touring = read_selection(ROOT / "catalogues" / "selections" / "touring.yaml")
+    wish = read_selection(ROOT / "catalogues" / "selections" / "wish.yaml")
+    quote = make_quote(catalogue, touring, "Q-1", dt.date(2026, 8, 3))
+    assert quote.price.total.amount > Decimal(0)
+    fits = [finding for finding in check(catalogue, wish).findings if finding.code == "fit"]
+    assert fits[0].hint
+    other = touring.picking(catalogue, Pick("finish", "powder-doors"))
+    side_by_side = compare(catalogue, [touring, other], ["one", "other"])
+    assert side_by_side.differences[1] == (
+        price(catalogue, other).total - price(catalogue, touring).total
+    )

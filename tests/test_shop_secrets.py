@@ -1,0 +1,220 @@
+"""What the shop pays and earns is for its own eyes: no paper and no answer of a customer's has it.
+
+A catalogue full of figures and names that occur nowhere else is priced, quoted, compared and
+budgeted in every way; none of them may come out, but in the one answer that is the shop's.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import re
+from collections.abc import Callable
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pdfplumber
+import pytest
+from click.testing import CliRunner
+
+from configurator.answers import quote_answer, to_json
+from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.cli import cli
+from configurator.margin import margin
+from configurator.papers.html import quote_html
+from configurator.papers.quote import make_quote
+from configurator.pricing import price
+from configurator.selection_reading import read_selection
+from tests.building import (
+    catalogue,
+    choice,
+    option,
+    percent,
+    raw_catalogue,
+    selection,
+    several,
+    tax,
+    vehicle,
+    written,
+)
+from tests.test_layers import MODULES, imports
+
+D = Decimal
+SECRETS = ("7431.07", "7,431.07", "7431", "18.53", "Sundry Secret", "SS-9917", "612.77")
+WORDS = ("margin", "markup percent", "supplier-code", '"cost"', '"supplier"')
+
+
+def shop() -> dict[str, Any]:
+    """A tray at 10 000 that costs 7 431.07, a rack marked up by 18.53 percent on 612.77."""
+    secret = {"supplier": "Sundry Secret", "supplier-code": "SS-9917"}
+    rack = [{"kind": "markup", "cost": D("612.77"), "percent": D("18.53")}]
+    trays = [
+        option("alloy", 10_000, cost=D("7431.07"), **secret),
+        option("steel", 9_000, cost=D("7431.07"), **secret),
+    ]
+    return raw_catalogue(
+        [
+            choice("tray", trays),
+            choice("rack", [option("rack", rack, **secret)], "at-most-one"),
+            several("lamps", [option("lamp", 50, most=4)]),
+        ],
+        add_ons=[
+            option("mat", 80, cost=D("18.53"), because="It is soft.", suggest={"tray": "alloy"})
+        ],
+        vehicles=[vehicle()],
+    )
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> tuple[str, str]:
+    """The catalogue and a selection of it, as files."""
+    where, wanted = tmp_path / "shop.json", tmp_path / "wanted.json"
+    where.write_text(written(shop()))
+    picks = {"vehicle": "ute", "tray": "alloy", "rack": "rack", "lamps": {"lamp": 2}}
+    data = {
+        "format": 1,
+        "catalogue": "test",
+        "picks": picks,
+        "budget": {"limit": 9000, "entries": [{"title": "Ute", "amount": 5}]},
+    }
+    wanted.write_text(written(data))
+    return str(where), str(wanted)
+
+
+CUSTOMERS: list[tuple[str, ...]] = [
+    ("check", "{s}"),
+    ("check", "{s}", "--json"),
+    ("price", "{s}"),
+    ("price", "{s}", "--json"),
+    ("price", "{s}", "--trace"),
+    ("price", "{s}", "--trace", "--json"),
+    ("compare", "{s}", "--change", "tray=steel"),
+    ("compare", "{s}", "--change", "tray=steel", "--json"),
+    ("budget", "{s}"),
+    ("budget", "{s}", "--json"),
+    ("catalogue", "list", "tray", "rack"),
+]
+PAPERS: list[tuple[str, ...]] = [
+    ("quote", "{s}", "--date", "2026-05-05"),
+    ("compare", "{s}", "--change", "tray=steel"),
+    ("budget", "{s}"),
+]
+
+
+def told(files: tuple[str, str], *arguments: str) -> str:
+    where, wanted = files
+    filled = [a.format(s=wanted) for a in arguments]
+    extra = [] if arguments[0] == "catalogue" and "check" in arguments else ["--catalogue", where]
+    result = CliRunner().invoke(cli, [*filled, *extra], env={"COLUMNS": "200"})
+    assert result.exit_code in (0, 1), result.output
+    assert result.output
+    return result.output
+
+
+@pytest.mark.parametrize("arguments", CUSTOMERS, ids=" ".join)
+def test_no_answer_of_a_customers_has_what_the_shop_pays(
+    files: tuple[str, str], arguments: tuple[str, ...]
+) -> None:
+    shown = told(files, *arguments)
+    assert not [secret for secret in (*SECRETS, *WORDS) if secret in shown]
+
+
+@pytest.mark.parametrize("suffix", ["html", "json", "pdf"])
+@pytest.mark.parametrize("arguments", PAPERS, ids=lambda a: a[0])
+def test_no_paper_has_what_the_shop_pays(
+    files: tuple[str, str], arguments: tuple[str, ...], suffix: str, tmp_path: Path
+) -> None:
+    paper = tmp_path / f"paper.{suffix}"
+    told(files, *arguments, "-o", str(paper))
+    if suffix == "pdf":
+        with pdfplumber.open(paper) as read:
+            text = "\n".join(page.extract_text() for page in read.pages)
+        text += paper.read_bytes().decode("latin-1")
+    else:
+        text = re.sub(r"<style>.*?</style>", "", paper.read_text(), flags=re.DOTALL)
+    assert not [secret for secret in (*SECRETS, *WORDS) if secret in text]
+
+
+def test_the_shops_own_view_has_it_by_line_and_in_total(files: tuple[str, str]) -> None:
+    # worked by hand: 10 000 with GST brings 9 090.91 and costs 7 431.07; the rack is 612.77 and
+    # 18.53 percent, 726.32 without tax; two lamps at 50 have no known cost
+    answer = json.loads(told(files, "price", "{s}", "--shop", "--json"))
+    assert answer["answer"] == "margin"
+    tray, rack, lamp = answer["lines"]
+    assert (tray["net"], tray["cost"], tray["margin"]) == ("9090.91", "7431.07", "1659.84")
+    assert tray["supplier"] == "Sundry Secret SS-9917"
+    assert (rack["net"], rack["cost"]) == ("726.32", "612.77")
+    assert (lamp["cost"], answer["unknown"]) == (None, ["Lamp"])
+    assert (answer["net"], answer["cost"], answer["margin"]) == ("9817.23", "8043.84", "1773.39")
+    shown = told(files, "price", "{s}", "--shop")
+    assert "For the shop's eyes only" in shown
+    assert "7,431.07" in shown
+
+
+def test_discounts_come_off_the_margin_of_the_lines_they_are_on() -> None:
+    # worked by hand: 1 000 without tax, cost 700; 10 % off leaves 200 of 900
+    made = catalogue([several("parts", [option("a", 1000, cost=700)])], tax=tax(10, "exclude"))
+    picked = selection({"parts": "a"}, [percent(-10)])
+    found = margin(made, picked, price(made, picked))
+    assert (str(found.margin.amount), found.percent) == ("200.00", D("22.2"))
+
+
+def test_a_cost_may_hang_on_what_a_price_hangs_on() -> None:
+    # worked by hand: 2 m at 30 a metre and 25, and a table
+    length = choice("length", [option("two", space={"canopy": {"length": 2000}})])
+    made = catalogue(
+        [
+            length,
+            several(
+                "parts",
+                [
+                    option(
+                        "a",
+                        500,
+                        cost=[
+                            {"kind": "measure", "of": "canopy.length", "rate": 30},
+                            {"kind": "fixed", "amount": 25},
+                            {"kind": "table", "by": ["length"], "rows": {"two": 7}},
+                        ],
+                    )
+                ],
+            ),
+        ],
+        spaces=[{"id": "canopy", "title": "canopy"}],
+        vehicles=[vehicle(space={"canopy": {"width": 1800, "height": 900}})],
+    )
+    picked = selection({"length": "two", "parts": "a"})
+    found = margin(made, picked, price(made, picked))
+    assert found.cost.amount == 92
+    open_length = selection({"parts": "a"})
+    assert margin(made, open_length, price(made, open_length)).unknown == ("A",)
+
+
+def test_nothing_that_makes_papers_or_answers_can_reach_a_cost() -> None:
+    # of what a catalogue knows of cost, only these modules may speak
+    may = {"margin", "shop_answers", "terminal_money", "cli.selling"}
+    assert {module for module in MODULES if "margin" in imports(module)} <= may
+    assert {module for module in MODULES if "shop_answers" in imports(module)} <= may
+    for module, path in MODULES.items():
+        if module not in {"margin", "price_lines"} and not module.startswith("catalogue."):
+            text = path.read_text("utf-8")
+            for word in (".supplier", ".supplier_code", "option.cost", "part.cost"):
+                known = module in may or "line.supplier" in text
+                assert known or word not in text, (module, word)
+
+
+@pytest.mark.parametrize("make", [quote_html, lambda q: to_json(quote_answer(q))])
+def test_the_shipped_quotes_name_no_supplier(make: Callable[[Any], str]) -> None:
+    shipped_shop = read_catalogue(shipped("catalogues") / "quandong.yaml")
+    suppliers = {
+        name
+        for listed in shipped_shop.by_id.values()
+        for offered in listed.options
+        for name in (offered.supplier, offered.supplier_code)
+        if name
+    }
+    wanted = read_selection(shipped("catalogues") / "selections" / "touring.yaml")
+    paper = make(make_quote(shipped_shop, wanted, "Q-1", dt.date(2026, 11, 2)))
+    assert len(suppliers) > 20
+    assert not [name for name in suppliers if f">{name}<" in paper or f'"{name}"' in paper]
