@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
-from typing import TypeAlias
 
 from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, Catalogue, Choice
 from configurator.check import check
+from configurator.compare_figures import FIGURES, Figure, FigureSource
 from configurator.money import Money
 from configurator.pricing import Price, option_price, price
 from configurator.selection import Selection, known_picks
@@ -26,26 +26,6 @@ __all__ = [
     "bars_of",
     "compare",
 ]
-
-
-@frozen
-class Figure:
-    """One figure of a selection, such as the payload left.
-
-    Attributes:
-        id: short name; the same figure of two selections has the same.
-        title: what it is.
-        unit: its unit.
-        value: the figure; None while it hangs on an open choice.
-    """
-
-    id: str
-    title: str
-    unit: str
-    value: Decimal | None
-
-
-FigureSource: TypeAlias = Callable[[Catalogue, Selection], Iterator[Figure]]
 
 
 @frozen
@@ -144,7 +124,7 @@ class Comparison:
         deals: what package deals take off each selection.
         adjustments: what adjustments add to each selection.
         roundings: what rounding the package adds to each selection.
-        figures: mass and what is left of each limit.
+        figures: mass, what is left of each limit, free volume, days of power.
         besides: what each selection has and lacks against the first one.
     """
 
@@ -207,7 +187,7 @@ def compare(
         catalogue: the shop's catalogue.
         selections: two or more, complete or partial.
         titles: a name for each.
-        more_figures: what else to compare besides mass and limits.
+        more_figures: what else to compare besides those that always are.
 
     Raises:
         SelectionError: one of them cannot be understood.
@@ -216,7 +196,7 @@ def compare(
     if len(selections) < 2 or len(titles) != len(selections):
         raise ValueError("compare at least two selections, with a title for each")
     columns = tuple(
-        _column(catalogue, selection, title, (_mass, _limits_left, *more_figures))
+        _column(catalogue, selection, title, (*FIGURES, *more_figures))
         for title, selection in zip(titles, selections, strict=True)
     )
     places = {group.id: index for index, group in enumerate(catalogue.groups)}
@@ -261,17 +241,6 @@ def _column(
         figures=tuple(figure for source in sources for figure in source(catalogue, selection)),
         stops=tuple(finding.sentence for finding in check(catalogue, selection).stops),
     )
-
-
-def _mass(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
-    yield Figure("mass", "Mass of the package", "kg", total_mass(catalogue, selection))
-
-
-def _limits_left(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
-    for state in limit_states(catalogue, selection):
-        if state.used:
-            title = f"{state.limit.title} left"
-            yield Figure(f"{state.limit.id}-left", title, state.limit.unit, state.left)
 
 
 def _figures(columns: Sequence[Column]) -> Iterator[ComparedFigure]:

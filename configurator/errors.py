@@ -16,7 +16,6 @@ exceptions are only for "cannot go on".
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Sequence
 
 from attrs import frozen
@@ -148,5 +147,7 @@ def near_miss(word: str, known: Iterable[str]) -> str:
     Words are compared by their letters alone; ties go to the alphabet, so the hint does not
     depend on the order in which the words were met.
     """
+    import difflib
+
     close = difflib.get_close_matches(word, sorted(set(known)), n=2, cutoff=0.6)
     return "did you mean " + " or ".join(f'"{c}"' for c in close) + "?" if close else ""

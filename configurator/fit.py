@@ -260,7 +260,7 @@ def fit_unit(
         for at, misfits in ways_in(catalogue, selection, option, cells, bases)
         if side in ("", at)
     ]
-    at, misfits = min(ways, key=lambda way: (len(way[1]) > 0, _badness(way[1]), way[0]))
+    at, misfits = min(ways, key=lambda way: (len(way[1]) > 0, badness(way[1]), way[0]))
     deciders = _open_deciders(catalogue, selection, unit) if misfits else {}
     if deciders:
         still = frozenset().union(*deciders.values())
@@ -268,7 +268,7 @@ def fit_unit(
         if not all(told for _, told in certain):
             what = f"what the {catalogue.space_title(unit.space)} is opened by and holds"
             raise MissingPicks(what, tuple(deciders))
-        at, misfits = min(certain, key=lambda way: (_badness(way[1]), way[0]))
+        at, misfits = min(certain, key=lambda way: (badness(way[1]), way[0]))
     return UnitFit(choice, option, interior, at, misfits)
 
 
@@ -300,7 +300,8 @@ def ways_in(
                 yield at, _misfits(catalogue, selection, option, stance, at, base, cell)
 
 
-def _badness(misfits: tuple[Misfit, ...]) -> int | Decimal:
+def badness(misfits: tuple[Misfit, ...]) -> int | Decimal:
+    """How much is missing in all; what no size could mend counts more than any size."""
     hopeless = ("no-opening", "support")
     return sum((_NO_WAY if m.what in hopeless else m.missing for m in misfits), start=Decimal(0))
 
@@ -453,7 +454,7 @@ def _on_carrier(
             if needs > has + 2 * min(unit.overhang, needs // 2)
         ]
 
-    yield from min((misfits(*bed) for bed in beds), key=lambda found: _badness(tuple(found)))
+    yield from min((misfits(*bed) for bed in beds), key=lambda found: badness(tuple(found)))
     laden = mass_of(catalogue, selection, option) + unit.contents
     if laden > bed.mass:
         yield Misfit("bed-mass", laden, bed.mass, carrier.title)
@@ -494,7 +495,7 @@ def _at_opening(
             found.append(Misfit("opening-height", top, opening.top, side))
         return found
 
-    yield from min(map(misfits, here), key=lambda found: _badness(tuple(found)))
+    yield from min(map(misfits, here), key=lambda found: badness(tuple(found)))
 
 
 def gets_in(box: Box, side: str, cell: Cell) -> bool:

@@ -103,7 +103,10 @@ class Money:
     @classmethod
     def total(cls, amounts: Iterable[Money], currency: str) -> Money:
         """The exact sum; nothing at all sums to zero of ``currency``."""
-        return sum(amounts, cls.zero(currency))
+        nothing, whole = cls.zero(currency), Decimal(0)
+        for amount in amounts:
+            whole = _EXACT.add(whole, nothing._same(amount))
+        return cls(whole, currency)
 
     def __add__(self, other: Money) -> Money:
         return Money(_EXACT.add(self.amount, self._same(other)), self.currency)

@@ -54,12 +54,25 @@ def tax_total(tax: Tax, amounts: Sequence[TaxedAmount], currency: str) -> TaxTot
     line_digits = digits if tax.line_decimals is None else tax.line_decimals
     exact: dict[str, Fraction] = {}
     gross: dict[str, Money] = {}
+    by_rate: dict[str, list[Money]] = {}
     for item in amounts:
-        share = _exact_tax(item.amount, percents[item.rate], tax.included)
-        if tax.basis == "line":
-            share = Fraction(_rounded(share, line_digits, tax.mode))
-        exact[item.rate] = exact.get(item.rate, Fraction(0)) + share
-        gross[item.rate] = gross.get(item.rate, Money.zero(currency)) + item.amount
+        by_rate.setdefault(item.rate, []).append(item.amount)
+    for rate, taxed in by_rate.items():
+        percent = percents[rate]
+        gross[rate] = Money.total(taxed, currency)
+        exact[rate] = (
+            sum(
+                (
+                    Fraction(
+                        _rounded(_exact_tax(one, percent, tax.included), line_digits, tax.mode)
+                    )
+                    for one in taxed
+                ),
+                Fraction(0),
+            )
+            if tax.basis == "line"
+            else _exact_tax(gross[rate], percent, tax.included)
+        )
     if tax.basis == "category":
         exact = {name: Fraction(_rounded(s, digits, tax.mode)) for name, s in exact.items()}
     whole = Money(_rounded(sum(exact.values(), Fraction(0)), digits, tax.mode), currency)

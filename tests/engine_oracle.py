@@ -20,7 +20,7 @@ from attrs import field, frozen
 
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.selection import Selection
-from tests.building import Raw, read, written
+from tests.building import Raw, read
 from tests.layout_oracle import possible
 from tests.random_catalogues import Counts, kind_of, most_of, offers
 from tests.test_fit_outside import Fitter
@@ -29,7 +29,7 @@ from tests.test_rules_oracle import broken
 Key: TypeAlias = tuple[str, str]
 Fact: TypeAlias = tuple[str, str]
 
-_MOST_LAYOUTS = 60_000
+_MOST_LAYOUTS = 150_000
 
 SIDES = ("length", "width", "height")
 LOST = {"length": ("wall", "wall"), "width": ("wall", "wall"), "height": ("roof", "floor")}
@@ -65,7 +65,8 @@ class Sums:
         return [one["space"]["canopy"] for _, one, _ in self.picked if "space" in one]
 
     def outside(self, side: str) -> int | None:
-        return min((part[side] for part in self.parts() if side in part), default=None)
+        given: list[int] = [part[side] for part in self.parts() if side in part]
+        return min(given, default=None)
 
     def inside(self, side: str) -> int | None:
         outer = self.outside(side)
@@ -99,7 +100,7 @@ class Sums:
         if which == "shell":
             return 2 * (long * wide + long * high + wide * high)
         if which == "volume":
-            return Decimal(math.prod(self.inside(side) or 0 for side in SIDES), 10**9)
+            return Decimal(math.prod(self.inside(side) or 0 for side in SIDES)) / 10**9
         return shape[SIDES.index(which)]
 
     def part(self, part: Raw, quantity: int) -> Decimal | None:
@@ -109,8 +110,9 @@ class Sums:
             size = self.measured(part["of"])
             return None if size is None else Decimal(part["rate"]) * size
         if part["kind"] == "breaks":
-            return Decimal(max((s["from"], s["each"]) for s in part["steps"]
-                              if s["from"] <= quantity)[1])
+            return Decimal(
+                max((s["from"], s["each"]) for s in part["steps"] if s["from"] <= quantity)[1]
+            )
         if part["kind"] == "table":
             cell: Any = part["rows"]
             for name in part["by"]:
@@ -134,9 +136,13 @@ class Sums:
             found[key] = None if value is None else math.floor(value * 100 + Decimal("0.5"))
         return found
 
+    @property
+    def listed(self) -> int:
+        """Cents of the lines that have a price."""
+        return sum((self.each[key] or 0) * n for key, _, n in self.picked)
+
     def price(self) -> int:
         """Cents: lines with a price, less the best set of package deals."""
-        lines = sum((self.each[key] or 0) * n for key, _, n in self.picked)
         worth = []
         for deal in self.data.get("package-deals", []):
             wanted = wants(deal)
@@ -154,11 +160,12 @@ class Sums:
                     uses.update(wanted)
                 if all(n <= self.counts.get(key, 0) for key, n in uses.items()):
                     best = max(best, sum(saving for _, saving in some))
-        return lines - best
+        return self.listed - best
 
     def mass(self) -> Decimal:
         """Empty mass, kg; what is not known counts nothing."""
-        return sum((n * (self.figure(one, "mass") or 0) for _, one, n in self.picked), Decimal())
+        known = [(n, self.figure(one, "mass")) for _, one, n in self.picked]
+        return sum((n * mass for n, mass in known if mass is not None), Decimal())
 
     def exceeds(self, limit: Raw) -> bool:
         """Whether the limit is exceeded; where nothing is used, nothing is."""
@@ -180,7 +187,7 @@ class Sums:
 
 def wants(deal: Raw) -> dict[Key, int]:
     """The quantities that a package deal asks for."""
-    found = {}
+    found: dict[Key, int] = {}
     for name, answer in deal["picks"].items():
         by = {answer: 1} if isinstance(answer, str) else answer
         found |= {(name, one): n for one, n in by.items()}
@@ -209,7 +216,7 @@ class Oracle:
         self.units = {key for key, one in self.options.items() if "unit" in one}
         self._fits: dict[tuple[Any, ...], bool] = {}
         self._rooms: dict[tuple[Any, ...], bool] = {}
-        self._shops: dict[str, Catalogue] = {}
+        self._shops: dict[tuple[Decimal | None, ...], Catalogue] = {}
         self._prices: dict[int, int] = {}
         self.fitting = self._matter_to_fit()
         self.facts = frozenset(
@@ -272,7 +279,7 @@ class Oracle:
             known = (key, *sorted(shaping.items()))
             if known not in self._fits:
                 if fitter is None:
-                    fitter = Fitter(self._plain(shaping), {k: n for k, n in shaping.items()})
+                    fitter = Fitter(self._plain(shaping), dict(shaping))
                 # one of those picked is the unit itself, which does not stand on itself
                 fitter.picks = {**shaping, key: shaping[key] - 1}
                 one = fitter.all[key]
@@ -295,18 +302,19 @@ class Oracle:
             picks = tuple(Pick(*key, n) for key, n in shaping.items())
             self._rooms[known] = (
                 not sized
-                or not units
+                or sum(n for _, n in units) < 2
                 or possible(self._plain_shop(shaping), Selection("test", picks), _MOST_LAYOUTS)
             )
         return self._rooms[known]
 
     def _plain_shop(self, counts: Counts) -> Catalogue:
         """The catalogue read, with every mass of a unit a number."""
-        ruled = {**self._plain(counts), "rules": [], "package-deals": []}
-        key = written(ruled)
-        if key not in self._shops:
-            self._shops[key] = read(ruled, cautions=True)
-        return self._shops[key]
+        sums = Sums(self.data, counts, self.options)
+        masses = tuple(sums.figure(self.options[key], "mass") for key in sorted(self.units))
+        if masses not in self._shops:
+            bare = {**self._plain(counts), "rules": [], "package-deals": []}
+            self._shops[masses] = read(bare, cautions=True)
+        return self._shops[masses]
 
     def _plain(self, counts: Counts) -> Raw:
         """The catalogue as the fitter reads it: every mass a number."""
@@ -338,10 +346,10 @@ class Oracle:
         asked = self.facts if facts is None else frozenset(facts)
         return [w for w in self.worlds if w.bits & mask == mask and not w.broken & asked]
 
-    def states(self, picks: Counts) -> dict[Key, str]:
+    def states(self, picks: Counts, facts: Iterable[Fact] | None = None) -> dict[Key, str]:
         """``picked``, ``open``, ``implied`` or ``ruled-out``, option by option."""
         found = {}
-        sound = self.sound(picks)
+        sound = self.sound(picks, facts)
         some, every = 0, -1
         for world in sound:
             some |= world.bits
@@ -361,6 +369,23 @@ class Oracle:
         if world.bits not in self._prices:
             self._prices[world.bits] = Sums(self.data, world.counts, self.options).price()
         return self._prices[world.bits]
+
+    def price_of(self, picks: Counts) -> int:
+        """Cents of picks that need not be complete, after package deals."""
+        return Sums(self.data, picks, self.options).price()
+
+    def saved(self, world: World) -> int:
+        """Cents that package deals save."""
+        sums = Sums(self.data, world.counts, self.options)
+        return sums.listed - sums.price()
+
+    def mass(self, world: World) -> Decimal:
+        """Empty mass, kg."""
+        return Sums(self.data, world.counts, self.options).mass()
+
+    def taken(self, world: World) -> int:
+        """Bodies of units less clear volume, mm3: the less, the more room is left."""
+        return -Sums(self.data, world.counts, self.options).room()
 
     # Ways out
 

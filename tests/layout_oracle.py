@@ -258,9 +258,9 @@ def alone(p: Posed, space: Space) -> str:
     if not p.side and p.front in ("rear", "front") and not u.turns:
         return "is turned"
     if not (
-        0 <= room[0][0]
+        room[0][0] >= 0
         and room[0][1] <= space.length
-        and 0 <= room[2][0]
+        and room[2][0] >= 0
         and room[2][1] <= space.height
     ):
         return "sticks out"
@@ -530,17 +530,17 @@ def _try(done: list[Posed], left: list[list[Posed]], space: Space) -> bool:
     if not left:
         return not any(True for _ in together(done, space))
     for posed in left[0]:
-        ok = True
-        for other in done:
-            grounded = posed.on in ("floor", "hung") and other.on in ("floor", "hung")
-            if grounded and clash(posed, other):
-                ok = False
-            elif posed.on == other.name and on_carrier(posed, other):
-                ok = False
-            elif other.on == posed.name and on_carrier(other, posed):
-                ok = False
-            if not ok:
-                break
+        ok = not any(_too_near(posed, other) for other in done)
         if ok and _try([*done, posed], left[1:], space):
             return True
     return False
+
+
+def _too_near(p: Posed, q: Posed) -> bool:
+    """Whether two units can be seen to be wrong together, whatever else is there."""
+    if p.on == q.name:
+        return bool(on_carrier(p, q))
+    if q.on == p.name:
+        return bool(on_carrier(q, p))
+    grounded = p.on in ("floor", "hung") and q.on in ("floor", "hung")
+    return grounded and clash(p, q)

@@ -29,7 +29,7 @@ from tests.building import (
 
 Counts: TypeAlias = Mapping[tuple[str, str], int]
 
-FLAVOURS = ("rules", "limits", "fit", "everything")
+FLAVOURS = ("rules", "limits", "fit", "crowd", "everything")
 """What a small catalogue is mostly about; the seed says which."""
 
 _MOST_WORLDS = 300
@@ -47,7 +47,8 @@ class Maker:
         self.dice = Random(seed)
         self.flavour = flavour or FLAVOURS[seed % len(FLAVOURS)]
         self.limited = self.flavour in ("limits", "everything")
-        self.fitted = self.flavour in ("fit", "everything")
+        self.crowded = self.flavour == "crowd"
+        self.fitted = self.crowded or self.flavour in ("fit", "everything")
         self.names: list[str] = []
 
     def chance(self, share: float) -> bool:
@@ -63,8 +64,12 @@ class Maker:
             option(f"a{n}", self._price("add-on"), because="It helps.", **self._facets("add-on"))
             for n in range(self.dice.choice([0, 0, 1, 2]))
         ]
+        kept = ("unit", "size") if self.crowded else ()
         while _worlds(choices) * len(vehicles) * 2 ** len(add_ons) > _MOST_WORLDS:
-            choices.remove(max(choices, key=lambda c: (_answers(c), c["id"])))
+            droppable = [c for c in choices if c["id"] not in kept]
+            if not droppable:
+                break
+            choices.remove(max(droppable, key=lambda c: (_answers(c), c["id"])))
         self.dice.shuffle(choices)
         self._mend(choices, [*vehicles, *add_ons])
         data = raw_catalogue(
@@ -80,7 +85,7 @@ class Maker:
             else [],
         )
         offered = {name: list(by) for name, by in offers(data).items() if by}
-        few = 2 if self.flavour in ("limits", "fit") else 6
+        few = 2 if self.flavour in ("limits", "fit", "crowd") else 6
         data["rules"] = [self._rule(n, offered) for n in range(self.dice.randint(0, few))]
         data["package-deals"] = self._deals(data)
         return data
@@ -141,15 +146,21 @@ class Maker:
             )
             for n in range(dice.randint(1, 2))
         ]
-        grounds = [["floor"], ["floor"], ["bed"], ["bed=b0"], ["floor", "bed"]]
+        grounds = [["floor"], ["floor"], ["floor"], ["bed"], ["bed=b0"], ["floor", "bed"]]
+        pick = "several" if self.crowded else dice.choice(["one", "at-most-one", "several"])
         units = [
-            self._option("unit", f"u{n}", unit=self._unit(dice.choice(grounds)))
-            for n in range(dice.randint(2, 3))
+            self._option(
+                "unit",
+                f"u{n}",
+                unit=self._unit(dice.choice(grounds)),
+                most=2 if self.crowded and n == 0 else 1,
+            )
+            for n in range(dice.choice([2, 3, 3]))
         ]
         return [
             choice("door", doors, dice.choice(["one", "at-most-one", "several"])),
             choice("bed", beds, bed_pick),
-            choice("unit", units, dice.choice(["one", "at-most-one", "several"])),
+            choice("unit", units, pick),
         ]
 
     def _option(self, name: str, identity: str, **more: Any) -> Raw:
@@ -175,7 +186,8 @@ class Maker:
         if kind < 0.5:
             return Decimal(dice.randint(1, 120)) / 4
         if kind < 0.7 and name not in ("size", "colour", "vehicle"):
-            return [self._table(name, 60)]
+            # what a unit weighs must be known wherever it may stand on another
+            return [self._table(name, 60) | {"holes": name not in ("unit", "bed")}]
         if kind < 0.8 and name not in ("size", "lining", "vehicle"):
             return [{"kind": "measure", "of": "canopy.shell", "rate": dice.randint(1, 9) * 10**4}]
         return None
@@ -184,7 +196,7 @@ class Maker:
         """A table over one or two choices, now and then with a hole."""
         by = self.dice.choice([["colour"], ["size"], ["colour", "size"]])
         by = [one for one in by if one != name] or ["colour"]
-        return {"kind": "table", "by": by, "most": most}
+        return {"kind": "table", "by": by, "most": most, "holes": True}
 
     def _price(self, name: str) -> Any:
         dice, kind = self.dice, self.dice.random()
@@ -222,22 +234,29 @@ class Maker:
                         if not by:
                             one[facet] = self.dice.randint(1, 20)
                             continue
-                        part["by"], most = by, part.pop("most")
-                        part["rows"] = self._rows([answers[name] for name in by], most)
+                        part["by"], most, holes = by, part.pop("most"), part.pop("holes")
+                        part["rows"] = self._rows([answers[name] for name in by], most, holes)
                     elif part["kind"] == "measure" and not sized:
                         one[facet] = self.dice.randint(1, 20)
 
-    def _rows(self, answers: Sequence[Sequence[str]], most: int) -> Raw:
+    def _rows(self, answers: Sequence[Sequence[str]], most: int, holes: bool) -> Raw:
         first, *rest = answers
-        hole = self.dice.choice(list(first)) if self.chance(0.1) and len(first) > 1 else None
+        hole = None
+        if holes and self.chance(0.1) and len(first) > 1:
+            hole = self.dice.choice(list(first))
         return {
-            name: self._rows(rest, most) if rest else self.dice.randint(0, most)
+            name: self._rows(rest, most, holes) if rest else self.dice.randint(0, most)
             for name in first
             if name != hole
         }
 
     def _space(self) -> Raw:
-        return {"canopy": {s: self.dice.randint(3, 6) for s in ("length", "width", "height")}}
+        return {
+            "canopy": {
+                s: self.dice.randint(3, 4 if self.crowded else 5)
+                for s in ("length", "width", "height")
+            }
+        }
 
     def _lining(self) -> Raw:
         dice = self.dice
@@ -255,21 +274,22 @@ class Maker:
     def _opening(self) -> Raw:
         dice = self.dice
         found: Raw = {"space": "canopy", "side": dice.choice(["left", "left", "right", "rear"])}
-        found |= {key: dice.randint(0, 3) for key in ("sill", "header") if self.chance(0.5)}
+        found |= {key: dice.randint(0, 2) for key in ("sill", "header") if self.chance(0.3)}
         for key in dice.sample(["front", "rear", "width"], 2):
             found[key] = dice.randint(2, 6) if key == "width" else dice.randint(0, 2)
         return found
 
     def _unit(self, stands_on: list[str]) -> Raw:
         dice = self.dice
-        body = {side: dice.randint(1, 4) for side in ("width", "depth", "height")}
+        sizes = [2, 2, 2, 3] if self.crowded else [1, 2, 2, 3]
+        body = {side: dice.choice(sizes) for side in ("width", "depth", "height")}
         found: Raw = {"space": "canopy", "body": body, "stands-on": stands_on}
         sides = ("front", "rear", "left", "right", "top", "bottom")
         found["clearance"] = {side: 1 for side in sides if self.chance(0.15)}
-        if self.chance(0.6):
+        if self.chance(0.5):
             found["works-from"] = dice.sample(["left", "right", "rear"], dice.randint(1, 2))
-        for key in ("turns", "built-in"):
-            if self.chance(0.25):
+        for key, share in (("turns", 0.25), ("built-in", 0.5)):
+            if self.chance(share):
                 found[key] = True
         if self.chance(0.12):
             found["hangs-at"] = dice.randint(0, 3)
@@ -282,7 +302,7 @@ class Maker:
     def _carrier(self) -> Raw:
         dice = self.dice
         made = self._unit(dice.choice([["floor"], ["floor"], ["floor", "bed"]]))
-        made["body"]["height"] = dice.randint(1, 3)
+        made["body"]["height"] = dice.randint(1, 2)
         made["carries"] = {
             "mass": dice.randint(4, 40),
             "width": dice.randint(2, 5),
@@ -304,7 +324,7 @@ class Maker:
                 one = self.dice.choice(list(options[name]))
                 most = min(options[name][one].get("most", 1), most_of(data, name))
                 picks[name] = {one: self.dice.randint(1, most)} if most > 1 else one
-            price = self.dice.randint(0, 40)
+            price = self.dice.randint(0, 12 * len(picks))
             found.append({"id": f"deal{n}", "title": f"Deal {n}", "picks": picks, "price": price})
         return found
 
@@ -380,9 +400,11 @@ def most_of(data: Raw, name: str) -> int:
     """The largest total quantity of a choice."""
     if kind_of(data, name) != "several":
         return 1
-    written: int = next((c["at-most"] for c in data["choices"] if c.get("at-most")
-                         and c["id"] == name), 10**6)
-    return written
+    for one in data["choices"]:
+        if one["id"] == name and "at-most" in one:
+            most: int = one["at-most"]
+            return most
+    return 10**6
 
 
 def shuffled(data: Raw, seed: int) -> Raw:

@@ -146,7 +146,7 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
             "quote touring.yaml -o quote.html --date tomorrow",
             "--date tomorrow: write a day as YYYY-MM-DD",
         ),
-        ("compare touring.yaml", "give at least two selections to compare"),
+        ("compare touring.yaml", "give at least two selections to compare, or one and a --change"),
         (
             "catalogue list canopy-heigt",
             'there is no choice \'canopy-heigt\'. did you mean "canopy-height" or "canopy-length"?',

@@ -17,6 +17,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from configurator.compare import Comparison, bars_of, compare
+from configurator.compare_figures import Figure
 from configurator.money import Money
 from configurator.papers.html import comparison_html
 from configurator.selection import Selection
@@ -141,8 +142,6 @@ def test_what_one_has_and_the_other_lacks_is_told_with_quantities() -> None:
 
 
 def test_more_figures_can_be_compared_by_handing_in_where_they_come_from() -> None:
-    from configurator.compare import Figure
-
     def days(_: Catalogue, found: Selection) -> Any:
         yield Figure("days", "Days of power", "days", Decimal(found.quantity("parts", "a")))
 

@@ -8,42 +8,92 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from functools import lru_cache
+from collections.abc import Iterable, Iterator
+from functools import cache
 from itertools import chain
+from random import Random
 
 import pytest
 from attrs import evolve, frozen
 
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.engine.availability import Options, options
-from configurator.engine.conflicts import Conflict, find_conflict
+from configurator.engine.conflicts import Conflict
 from configurator.engine.search import Search
 from configurator.selection import Selection
 from tests.building import Raw, read
 from tests.engine_oracle import Oracle
+from tests.layout_oracle import TooMany
 from tests.random_catalogues import FLAVOURS, Counts, Maker, shuffled
 
-SEEDS = int(os.environ.get("ENGINE_SEEDS", "960"))
+SEEDS = int(os.environ.get("ENGINE_SEEDS", "300"))
 BLOCK = 60
 BLOCKS = [range(first, first + BLOCK) for first in range(0, SEEDS, BLOCK)]
+
+Facts = frozenset[tuple[str, str]]
 
 
 @frozen
 class Case:
-    """A catalogue as plain data and as read, what is true of it, and a few picks."""
+    """A catalogue as plain data, what is true of it, and a few picks.
+
+    Attributes:
+        shops: the catalogue as read, and again with only some of its rules and limits; each with
+            the facts that hold in it.
+    """
 
     data: Raw
-    shop: Catalogue
     oracle: Oracle
+    shops: tuple[tuple[Catalogue, Facts], ...]
     picks: tuple[Counts, ...]
 
+    @property
+    def shop(self) -> Catalogue:
+        return self.shops[0][0]
 
-@lru_cache(maxsize=2 * BLOCK)
-def case(seed: int) -> Case:
+
+@cache
+def case(seed: int) -> Case | None:
     maker = Maker(seed)
     data = maker.catalogue()
     some = tuple(maker.picks(data, share) for share in (0.0, 0.3, 0.6))
-    return Case(data, read(data, cautions=True), Oracle(data), some)
+    try:
+        oracle = Oracle(data)
+    except TooMany:
+        return None
+    shop = read(data, cautions=True)
+    return Case(data, oracle, tuple(with_less(shop, oracle.facts, Random(seed))), some)
+
+
+def with_less(shop: Catalogue, facts: Facts, dice: Random) -> Iterator[tuple[Catalogue, Facts]]:
+    yield shop, facts
+    for _ in range(3):
+        rules = tuple(rule for rule in shop.rules if dice.random() < 0.6)
+        limits = tuple(limit for limit in shop.limits if dice.random() < 0.6)
+        left = {("rule", rule.id) for rule in rules} | {("limit", limit.id) for limit in limits}
+        kept = {fact for fact in facts if fact[0] not in ("rule", "limit") or fact in left}
+        if len(kept) < len(facts):
+            yield evolve(shop, rules=rules, limits=limits), frozenset(kept)
+
+
+def cases(seeds: Iterable[int]) -> Iterator[tuple[int, Case]]:
+    """The cases of those seeds, but for the few with more layouts than can be listed."""
+    for seed in seeds:
+        this = case(seed)
+        if this is not None:
+            yield seed, this
+
+
+@cache
+def answers(seed: int) -> list[tuple[Facts, Counts, Options]]:
+    """What the engine says, one search for all picks of a catalogue."""
+    this = case(seed)
+    assert this is not None
+    found = []
+    for shop, facts in this.shops:
+        search = Search(shop)
+        found += [(facts, picks, options(search, selected(picks))) for picks in this.picks]
+    return found
 
 
 def selected(picks: Counts) -> Selection:
@@ -57,24 +107,26 @@ def conflicts_in(found: Options) -> list[Conflict]:
 
 @pytest.mark.parametrize("seeds", BLOCKS, ids=str)
 def test_an_option_is_open_just_where_listing_finds_a_sound_selection_with_it(seeds: range) -> None:
-    for seed in seeds:
-        this = case(seed)
-        search = Search(this.shop)
-        for picks in this.picks:
-            found = options(search, selected(picks))
+    for seed, this in cases(seeds):
+        for facts, picks, found in answers(seed):
             states = {(s.choice, s.option): s.state for s in found.states}
-            assert states == this.oracle.states(picks), (seed, picks)
-            assert (found.conflict is None) == bool(this.oracle.sound(picks)), (seed, picks)
+            assert states == this.oracle.states(picks, facts), (seed, picks, facts)
+            sound = bool(this.oracle.sound(picks, facts))
+            assert (found.conflict is None) == sound, (seed, picks, facts)
 
 
 @pytest.mark.parametrize("seeds", BLOCKS, ids=str)
 def test_a_conflict_is_enough_and_none_of_it_is_too_much(seeds: range) -> None:
-    for seed in seeds:
-        this = case(seed)
-        search = Search(this.shop)
-        for picks in this.picks:
-            for conflict in conflicts_in(options(search, selected(picks))):
-                irreducible(this.oracle, conflict, (seed, picks))
+    for seed, this in cases(seeds):
+        for facts, picks, found in answers(seed):
+            ruled_out = found.conflict is None
+            for state in found.states if ruled_out else ():
+                taken = any(c == state.choice for c, _ in picks)
+                single = this.shop.by_id[state.choice].pick != "several"
+                told = state.state == "ruled-out" and not (taken and single)
+                assert (state.conflict is not None) == told, (seed, picks, state)
+            for conflict in conflicts_in(found):
+                irreducible(this.oracle, conflict, (seed, picks, facts))
 
 
 def irreducible(oracle: Oracle, conflict: Conflict, told: object) -> None:
@@ -89,26 +141,24 @@ def irreducible(oracle: Oracle, conflict: Conflict, told: object) -> None:
         assert oracle.sound(picks | wanted, facts - {fact}), (told, conflict, fact)
 
 
-@pytest.mark.parametrize("seeds", BLOCKS[: len(BLOCKS) // 2], ids=str)
+@pytest.mark.parametrize("seeds", BLOCKS[:2], ids=str)
 def test_what_was_asked_before_and_the_order_of_the_file_change_nothing(seeds: range) -> None:
-    for seed in seeds:
-        this = case(seed)
+    for seed, this in cases(seeds):
         warm = Search(this.shop)
         mixed = Search(read(shuffled(this.data, seed), cautions=True))
         for picks in this.picks:
             answers = [options(search, selected(picks)) for search in (warm, Search(this.shop))]
             assert answers[0] == answers[1], (seed, picks)
-            other = options(mixed, selected(dict(reversed(picks.items()))))
+            other = options(mixed, selected(dict(reversed(list(picks.items())))))
             assert set(other.states) == set(answers[0].states), (seed, picks)
             assert other.conflict == answers[0].conflict, (seed, picks)
 
 
-@pytest.mark.parametrize("seeds", BLOCKS[: len(BLOCKS) // 2], ids=str)
+@pytest.mark.parametrize("seeds", BLOCKS[:2], ids=str)
 def test_one_more_pick_opens_nothing_and_one_rule_or_limit_less_closes_nothing(
     seeds: range,
 ) -> None:
-    for seed in seeds:
-        this = case(seed)
+    for seed, this in cases(seeds):
         picks = this.picks[1]
         before = can_be_had(this.shop, picks)
         answered = {name for name, _ in picks if this.shop.by_id[name].pick != "several"}
@@ -133,8 +183,9 @@ def can_be_had(shop: Catalogue, picks: Counts) -> set[tuple[str, str]]:
 
 def test_the_catalogues_are_varied() -> None:
     seen: Counter[tuple[str, str]] = Counter()
-    for seed in range(120):
-        this = case(seed)
+    every = list(cases(range(150)))
+    assert len(every) > 130
+    for seed, this in every:
         flavour = FLAVOURS[seed % len(FLAVOURS)]
         seen.update((flavour, fact[0]) for w in this.oracle.worlds for fact in w.broken)
         for picks in this.picks:
@@ -146,9 +197,9 @@ def test_the_catalogues_are_varied() -> None:
                 for conflict in conflicts_in(found):
                     seen.update((flavour, f"by {fact.kind}") for fact in conflict.facts)
     words = ("sound", "contradictory", "open", "implied", "ruled-out", "picked")
-    rare = {key: seen[key] for key in ((f, w) for f in FLAVOURS for w in words) if seen[key] < 15}
+    rare = {(f, w): seen[f, w] for f in FLAVOURS for w in words if seen[f, w] < 10}
     assert not rare
-    facts = {"rules": ["rule"], "limits": ["limit"], "fit": ["fit"]}
+    facts = {"rules": ["rule"], "limits": ["limit"], "fit": ["fit"], "crowd": ["layout"]}
     facts["everything"] = ["rule", "limit", "fit"]
     for flavour, kinds in facts.items():
         for kind in kinds:

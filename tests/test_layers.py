@@ -22,11 +22,12 @@ LAYERS: dict[str, str] = {
     "catalogue": "catalogue",
     "selection": "selection selection_money selection_reading changes",
     "facts": (
-        "rules totals fit layout arrangement axles mass mounts cables charge_curve circuits energy"
-        " power tax price_lines adjustments deals pricing price_search trace margin misfit_words"
+        "rules totals fit layout arrangement axles places mass mounts cables charge_curve circuits"
+        " energy power tax price_lines adjustments deals pricing price_search trace margin"
+        " misfit_words"
     ),
     "engine": "engine",
-    "answers in words": "check stopping *_findings suggestions compare budget savings",
+    "answers in words": "check stopping *_findings suggestions compare compare_figures budget savings",
     "papers": "papers drawing pictures answers answers_* *_answers",
     "doors": "demo terminal terminal_* cli __init__ __main__",
 }

@@ -15,7 +15,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.layout import Layout
 from configurator.selection import Selection
 from tests import building as b
-from tests.layout_oracle import faults, possible
+from tests.layout_oracle import TooMany, faults, possible
 
 
 def case(seed: int) -> tuple[Catalogue, Selection]:
@@ -31,7 +31,7 @@ def case(seed: int) -> tuple[Catalogue, Selection]:
     shell = b.option("box", space={"hold": part})
     if closed:
         shell["openings"] = [_opening(rng, size) for _ in range(rng.randint(1, 4))]
-    kinds = [_unit(rng, index, size, closed) for index in range(rng.randint(1, 3))]
+    kinds = [_unit(rng, index, size) for index in range(rng.randint(1, 3))]
     quantities = {kind["id"]: rng.choice([1, 1, 2]) for kind in kinds}
     while sum(quantities.values()) > 4:
         quantities[max(quantities, key=lambda k: quantities[k])] -= 1
@@ -62,9 +62,7 @@ def _opening(rng: random.Random, size: tuple[int, int, int]) -> dict[str, Any]:
     return opening
 
 
-def _unit(
-    rng: random.Random, index: int, size: tuple[int, int, int], closed: bool
-) -> dict[str, Any]:
+def _unit(rng: random.Random, index: int, size: tuple[int, int, int]) -> dict[str, Any]:
     most = max(1, size[0] // 2 + 1), max(1, size[1] // 2 + 1), max(1, size[2] // 2 + 1)
     unit: dict[str, Any] = {
         "space": "hold",
@@ -109,27 +107,38 @@ def _unit(
     return b.option(f"u{index}", most=2, mass=rng.choice([1, 2, 4]), unit=unit)
 
 
-def agrees(seed: int) -> bool:
-    """The package's answer, after comparing it with the plain one."""
+def agrees(seed: int) -> bool | None:
+    """The package's answer, compared; None where too many layouts would have to be tried."""
     catalogue, selection = case(seed)
+    try:
+        plain = possible(catalogue, selection, most=4_000)
+    except TooMany:
+        return None
     answer = lay_out(catalogue, selection)
     fits = isinstance(answer, Layout)
-    assert fits == possible(catalogue, selection), f"seed {seed}: the package says {fits}"
+    assert fits == plain, f"seed {seed}: the package says {fits}"
     if isinstance(answer, Layout):
         wrong = faults(catalogue, selection, answer.placements)
         assert not wrong, f"seed {seed}: {wrong}"
     return fits
 
 
-@pytest.mark.parametrize("start", range(0, 1200, 100))
+@pytest.mark.parametrize("start", range(0, 480, 120))
 def test_package_and_plain_search_agree(start: int) -> None:
-    found = [agrees(seed) for seed in range(start, start + 100)]
-    assert 20 < sum(found) < 80
+    found = [agrees(seed) for seed in range(start, start + 120)]
+    assert found.count(True) > 15
+    assert found.count(False) > 15
 
 
 def test_second_opinion_agrees_on_the_same_cases() -> None:
-    for seed in range(0, 150):
+    asked = 0
+    for seed in range(2000, 2040):
         catalogue, selection = case(seed)
+        try:
+            plain = possible(catalogue, selection, most=4_000)
+        except TooMany:
+            continue
         for room in rooms_of(catalogue, selection)[0]:
-            fits = arrange_hard(room) is not None
-            assert fits == possible(catalogue, selection), f"seed {seed}: it says {fits}"
+            assert (arrange_hard(room) is not None) == plain, f"seed {seed}"
+            asked += 1
+    assert asked > 15

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["WORK", "arrange_hard"]
 
-WORK = 30.0
+WORK = 10.0
 """Deterministic work allowed, in CP-SAT's own unit (about a second on a fast machine)."""
 
 

@@ -114,6 +114,42 @@ def _nested(room: Room) -> bool:
     )
 
 
+def _bearing(room: Room, index: int) -> Iterator[Support]:
+    """What the item may stand on, without carriers too small, too weak or too high for it."""
+    item = room.items[index]
+    tops = [shape.z for shape in item.shapes]
+    for support in item.supports:
+        if support.on == FREE:
+            if any(low <= support.rise <= high for low, high in tops):
+                yield support
+            continue
+        carrier = room.items[support.on]
+        lowest = min((shape.z[0] for shape in carrier.shapes), default=0) + support.rise
+        if lowest > max((high for _, high in tops), default=-1):
+            continue
+        if carrier.carries is not None and item.laden > carrier.carries:
+            continue
+        if not support.bound or any(
+            _holds(item, shape, under) for shape in item.shapes for under in carrier.shapes
+        ):
+            yield support
+
+
+def _holds(item: Item, shape: Shape, under: Shape) -> bool:
+    """Whether the bed takes the footprint in some place that both may have."""
+    if under.bed is None:
+        return False
+    for axis, mine, its in ((0, shape.x, under.x), (1, shape.y, under.y)):
+        size = shape.size[axis]
+        over = overhang(item, size)
+        first, last = under.bed[2 * axis] - over, under.bed[2 * axis + 1] + over - size
+        if size > under.bed_size[axis] + 2 * over:
+            return False
+        if mine[1] < its[0] + first or its[1] + last < mine[0]:
+            return False
+    return True
+
+
 def overhang(item: Item, size: int) -> int:
     """How far the item may stand over a bed's edge: its middle stays above the bed."""
     return min(item.overhang, size // 2)
@@ -165,7 +201,11 @@ class _Search:
         self.settled: list[int] = []
         self.beside = {"left": Decimal(0), "right": Decimal(0)}
         self.nested = _nested(room)
-        self.rank = sorted(range(self.count), key=lambda i: (-self.items[i].volume, i))
+        self.supports = [tuple(_bearing(room, i)) for i in range(self.count)]
+        self.rank = sorted(
+            range(self.count),
+            key=lambda i: (any(s.on != FREE for s in self.supports[i]), -self.items[i].volume, i),
+        )
         self.kin: dict[str, list[int]] = {}
         for index, item in enumerate(self.items):
             self.kin.setdefault(item.kind, []).append(index)
@@ -219,7 +259,7 @@ class _Search:
             enumerate(item.shapes), key=lambda one: (order.get(one[1].side, -1), one[0])
         )
         supports = sorted(
-            item.supports,
+            self.supports[index],
             key=lambda s: (s.on != FREE, s.on != FREE and self.z[s.on] is None, s.rise, s.on),
         )
         for support in supports:

@@ -30,7 +30,7 @@ _ADD_UP_APART = frozenset(("labour", "credit"))
 def price_problems(tree: Tree) -> Iterator[Problem]:
     """Prices that contradict themselves, each other, or the days on which they hold."""
     data = tree.data
-    valid = _days(data.get("valid") if isinstance(data, Mapping) else None)
+    valid = _days(data.get("valid") if isinstance(data, dict) else None)
     taken_off: dict[str, dict[str, Path]] = {}
     for name, path, option in _options(data):
         for facet in ("price", "cost"):
@@ -46,7 +46,7 @@ def price_problems(tree: Tree) -> Iterator[Problem]:
 
 def _options(data: Any) -> Iterator[tuple[str, Path, Mapping[str, Any]]]:
     """Every option as ``choice=option``, with where it stands."""
-    if not isinstance(data, Mapping):
+    if not isinstance(data, dict):
         return
     lists: list[tuple[str, Path, Any]] = [(VEHICLE, ("vehicles",), data.get("vehicles"))]
     lists += [(ADD_ON, ("add-ons",), data.get("add-ons"))]
@@ -59,13 +59,13 @@ def _options(data: Any) -> Iterator[tuple[str, Path, Mapping[str, Any]]]:
 
 def _records(path: Path, value: Any) -> Iterator[tuple[Path, Mapping[str, Any]]]:
     for index, record in enumerate(value if isinstance(value, list) else ()):
-        if isinstance(record, Mapping):
+        if isinstance(record, dict):
             yield (*path, index), record
 
 
 def _days(value: Any) -> Days | None:
-    first = _day(value.get("from")) if isinstance(value, Mapping) else None
-    until = _day(value.get("until")) if isinstance(value, Mapping) else None
+    first = _day(value.get("from")) if isinstance(value, dict) else None
+    until = _day(value.get("until")) if isinstance(value, dict) else None
     return (first, until) if first and until and first <= until else None
 
 

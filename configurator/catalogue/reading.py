@@ -5,8 +5,10 @@ The only part of the core that opens files. Everything wrong is reported togethe
 
 from __future__ import annotations
 
+import gc
 import json
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from decimal import Decimal
 from functools import cache
 from importlib.resources import files
@@ -103,6 +105,22 @@ def read_catalogue(path: FilePath | str) -> model.Catalogue:
     return catalogue
 
 
+@contextmanager
+def _no_cycles_looked_for() -> Iterator[None]:
+    """Pause the collector of cycles: here it finds none, and goes through all there is each time.
+
+    With it, reading takes longer per option the larger a catalogue is; without it, it does not.
+    """
+    running = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if running:
+            gc.enable()
+
+
+@_no_cycles_looked_for()
 def parse_catalogue(text: str, file: str) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
     """A catalogue from its text, with every problem found, sorted by place.
 

@@ -51,14 +51,14 @@ def reference_problems(tree: Tree) -> Iterator[Problem]:
     A value in ``tree.refused`` is passed over. So is every name whose definition may be one of the
     things refused: it is asked about again when that is mended.
     """
-    if isinstance(tree.data, Mapping):
+    if isinstance(tree.data, dict):
         for problem in _Names(tree).problems():
             if problem.at not in tree.refused:
                 yield problem
 
 
 def _mapping(value: Any) -> Mapping[str, Any]:
-    return value if isinstance(value, Mapping) else {}
+    return value if isinstance(value, dict) else {}
 
 
 def _list(value: Any) -> list[Any]:
@@ -69,7 +69,7 @@ def _records(data: Any, *keys: str, path: Path = ()) -> Iterator[tuple[Path, Map
     """The mappings in the list at ``keys[0]``, or in the lists below them, with their paths."""
     for index, record in enumerate(_list(_mapping(data).get(keys[0]))):
         here = (*path, keys[0], index)
-        if isinstance(record, Mapping):
+        if isinstance(record, dict):
             if len(keys) > 1:
                 yield from _records(record, *keys[1:], path=here)
             else:
@@ -341,7 +341,7 @@ class _Names:
         for index, carrier in enumerate(_list(unit.get("stands-on"))):
             yield from self._carrier((*path, "unit", "stands-on", index), carrier)
         load = _mapping(option.get("power")).get("load")
-        if isinstance(load, Mapping) and ("amps" in load) == ("watts" in load):
+        if isinstance(load, dict) and ("amps" in load) == ("watts" in load):
             given = "both amps and watts" if "amps" in load else "neither amps nor watts"
             yield self._say(
                 (*path, "power", "load"),
@@ -424,10 +424,10 @@ class _Names:
 
     def _depth(self, path: Path, rows: Any, by: list[Any], name: str) -> Iterator[Problem]:
         """Cells that stand at the wrong level of the table."""
-        if isinstance(rows, Mapping) and by:
+        if isinstance(rows, dict) and by:
             for key, value in rows.items():
                 yield from self._depth((*path, key), value, by[1:], name)
-        elif isinstance(rows, Mapping):
+        elif isinstance(rows, dict):
             yield self._say(
                 path,
                 f'{name} has more levels than "by" has choices',
@@ -465,7 +465,7 @@ class _Names:
             yield from self._unknown_option(path, choice, option)
         named = [o for i, o in self.options.get(choice, {}).items() if option in ("", i)]
         units = [o.get("unit", {}) for o in named]
-        read = self.known.get(_options(choice)) and all(isinstance(u, Mapping) for u in units)
+        read = self.known.get(_options(choice)) and all(isinstance(u, dict) for u in units)
         if units and read and not any("carries" in unit for unit in units):
             yield self._say(
                 path,
@@ -553,7 +553,7 @@ class _Names:
             yield from self._unknown_choice(inner, key)
             if key not in self.options:
                 continue
-            if isinstance(value, Mapping):
+            if isinstance(value, dict):
                 yield from self._unknown_option((*inner, "option"), key, value.get("option"))
                 yield from self._quantities(inner, value, key)
             else:
@@ -607,7 +607,7 @@ class _Names:
             yield from self._unknown_choice(inner, choice)
             if choice not in self.options:
                 continue
-            if isinstance(value, Mapping):
+            if isinstance(value, dict):
                 named = [((*inner, option), option, True) for option in value]
             else:
                 named = [((*inner, i), o, False) for i, o in enumerate(_list(value))]
@@ -619,7 +619,7 @@ class _Names:
     def _too_many(self, path: Path, choice: str, value: Any) -> Iterator[Problem]:
         """More options, or more of one, than the choice takes."""
         owner = thing(self.tree, path)
-        if self.pick[choice] in _SINGLE and isinstance(value, list | Mapping) and len(value) > 1:
+        if self.pick[choice] in _SINGLE and isinstance(value, list | dict) and len(value) > 1:
             yield self._say(
                 path,
                 f'{owner} picks {len(value)} options of choice "{choice}", which takes one',
@@ -709,7 +709,7 @@ def _tests(condition: Any) -> Iterator[tuple[str, list[Any]]]:
         if key in _GROUPING:
             for part in _list(value):
                 yield from _tests(part)
-        elif isinstance(value, Mapping):
+        elif isinstance(value, dict):
             yield key, [value.get("option")]
         else:
             yield key, value if isinstance(value, list) else [value]

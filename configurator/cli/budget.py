@@ -56,7 +56,7 @@ def budget(
 
     \b
     Example: would powder coat instead of full paint do it?
-      configurator budget touring.yaml --pick finish=powder-standard --keep kitchen
+      configurator budget touring.yaml --pick finish=powder-standard
     """
     import sys
 

@@ -9,7 +9,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-import attrs
 import click
 
 from configurator.catalogue.model import Catalogue, Pick
@@ -198,11 +197,7 @@ def _dropped(catalogue: Catalogue, selection: Selection, text: str) -> Selection
         hint = near_miss(option if picked else choice, known)
         where = Location(f"--drop {text}", 0, 0)
         raise SelectionError([Problem(where, "it is not picked", "not-picked", hint)])
-    changed = selection.without(choice, option)
-    about = {(wish.choice, wish.option) for wish in changed.wishes}
-    gone = {key for key in about if not changed.quantity(*key)}
-    kept = tuple(w for w in changed.wishes if (w.choice, w.option) not in gone)
-    return attrs.evolve(changed, wishes=kept)
+    return selection.without(choice, option).tidied()
 
 
 def pick_from(text: str, option_name: str = "") -> Pick:

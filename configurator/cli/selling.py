@@ -183,7 +183,7 @@ def _total(priced: Price) -> str:
     "--change",
     "changes",
     multiple=True,
-    metavar="CHOICE=OPTION[,...]",
+    metavar="CHOICE=OPTION[,CHOICE=OPTION]",
     help="One more column: the first selection with this changed; CHOICE= leaves a choice out. "
     "Repeatable.",
 )
@@ -204,7 +204,7 @@ def compare(
     \b
     Examples:
       configurator compare touring.yaml contractor.yaml -o comparison.pdf
-      configurator compare touring.yaml --change finish=two-pack --change inverter=,mains-charger=
+      configurator compare touring.yaml --change inverter=,mains-charger=
     """
     from configurator.answers import comparison_answer
     from configurator.compare import compare as compare_selections

@@ -68,10 +68,12 @@ class LayoutTheory:
             key = space, inside, states_in(held, self.others[space]), units
             if key not in self._known:
                 room = self._room(space, held)
-                self._known[key] = arrange(room, hard=self.patient) is not None
+                self._known[key] = room is None or arrange(room, hard=self.patient) is not None
             if not self._known[key]:
                 if key not in self._reasons:
-                    self._reasons[key] = self._reason(fact, space, held, inside)
+                    room = self._room(space, held)
+                    assert room is not None
+                    self._reasons[key] = self._reason(fact, held, inside, room)
                 yield self._reasons[key]
 
     def _units_in(self, space: str, held: Held) -> Units:
@@ -100,15 +102,16 @@ class LayoutTheory:
         divides = shape is not None and bool(shape.divider)
         return divides or any(opening.space == space for opening in option.openings)
 
-    def _room(self, space: str, held: Held, add: tuple[int, int, int] = (0, 0, 0)) -> Room:
+    def _room(self, space: str, held: Held, add: tuple[int, int, int] = (0, 0, 0)) -> Room | None:
+        """The space as numbers, or None while the picks do not tell all of it."""
         selection = self.encoding.selection(held)
         rooms, _ = rooms_of(self.catalogue, selection, (space, add))
-        return next(room for room in rooms if room.space == space)
+        return next((room for room in rooms if room.space == space), None)
 
-    def _reason(self, fact: Fact, space: str, held: Held, inside: Interior) -> Reason:
-        selection = self.encoding.selection(held)
-        found = room_reason(self.catalogue, selection, self._room(space, held))
-        kept = self._kept(space, held, found)
+    def _reason(self, fact: Fact, held: Held, inside: Interior, room: Room) -> Reason:
+        space, selection = room.space, self.encoding.selection(held)
+        found = room_reason(self.catalogue, selection, room)
+        kept = _kept(room, found)
         literals = [
             -self.encoding.at_least(pick.choice, pick.option, pick.quantity)
             for pick in found.picks
@@ -125,16 +128,6 @@ class LayoutTheory:
         literals += self._outside(space, held, kept, grown)
         return Reason(fact, tuple(dict.fromkeys(literals)))
 
-    def _kept(self, space: str, held: Held, found: FitReason) -> tuple[int, ...]:
-        """The items of the room that the reason names, the first of each kind."""
-        left = {(pick.choice, pick.option): pick.quantity for pick in found.picks}
-        kept = []
-        for index, item in enumerate(self._room(space, held).items):
-            if left.get((item.choice, item.option), 0):
-                left[item.choice, item.option] -= 1
-                kept.append(index)
-        return tuple(kept)
-
     def _go_in(self, space: str, held: Held, kept: tuple[int, ...], grown: Interior) -> bool:
         """Whether the items kept may go in where so much is held and the inside is that large."""
         unit = self._units_in(space, held)[0][0]
@@ -146,8 +139,9 @@ class LayoutTheory:
             grown.width - inside.width,
             grown.height - inside.height,
         )
+        room = self._room(space, held, add)
         try:
-            return arrange(only(self._room(space, held, add), kept), hard=False) is not None
+            return room is None or arrange(only(room, kept), hard=False) is not None
         except SearchLimit:
             return True
 
@@ -213,3 +207,14 @@ class LayoutTheory:
                 kept = {key: n for key, n in kept.items() if key[0] != choice_id}
             kept |= {(choice_id, option): n for option, n in state}
         return kept
+
+
+def _kept(room: Room, found: FitReason) -> tuple[int, ...]:
+    """The items of the room that the reason names, the first of each kind."""
+    left = {(pick.choice, pick.option): pick.quantity for pick in found.picks}
+    kept = []
+    for index, item in enumerate(room.items):
+        if left.get((item.choice, item.option), 0):
+            left[item.choice, item.option] -= 1
+            kept.append(index)
+    return tuple(kept)

@@ -39,13 +39,23 @@ class Conflict:
 
 
 def find_conflict(
-    search: Search, selection: Selection, wanted: tuple[str, str] | None = None
+    search: Search,
+    selection: Selection,
+    wanted: tuple[str, str] | None = None,
+    quantity: int = 1,
 ) -> Conflict | None:
     """An irreducible conflict between the picks, the option wanted besides, and the facts.
 
     The same for the same catalogue and selection, whatever was asked before: which conflict is
     found hangs only on what can hold together, tried in a fixed order (U. Junker, "QuickXplain:
-    Preferred Explanations and Relaxations for Over-Constrained Problems", AAAI 2004).
+    Preferred Explanations and Relaxations for Over-Constrained Problems", AAAI 2004). Where the
+    picks exclude each other without any fact, no fact is named.
+
+    Args:
+        search: the catalogue's search.
+        selection: the picks.
+        wanted: the option asked for, if any.
+        quantity: how many of it.
 
     Returns:
         None when all of it can hold.
@@ -57,7 +67,7 @@ def find_conflict(
     pick_literals = encoding.picks(selection)
     background = []
     if wanted is not None:
-        background.append(encoding.at_least(*wanted))
+        background.append(encoding.at_least(*wanted, quantity))
         pick_literals.pop(wanted, None)
     facts = sorted(search.facts)
     members: list[_Member] = [*sorted(pick_literals), *facts]
@@ -69,6 +79,9 @@ def find_conflict(
 
     if not impossible(members):
         return None
+    picks_alone: list[_Member] = sorted(pick_literals)
+    if impossible(picks_alone):
+        members = picks_alone
     found = [] if impossible([]) else _quick_explain(impossible, [], members, changed=False)
     picks = [
         Pick(member[0], member[1], selection.quantity(*member))
@@ -77,7 +90,7 @@ def find_conflict(
     ]
     needed = tuple(sorted(member for member in found if isinstance(member, Fact)))
     return Conflict(
-        wanted=None if wanted is None else Pick(*wanted),
+        wanted=None if wanted is None else Pick(*wanted, quantity),
         picks=tuple(sorted(picks, key=lambda pick: (pick.choice, pick.option))),
         facts=needed,
     )

@@ -25,6 +25,7 @@ __all__ = [
     "Figure",
     "TooManyCases",
     "determiners_of",
+    "held_where",
     "masses",
     "prices",
     "states_in",
@@ -48,6 +49,21 @@ def states_in(held: Held, on: Determiners) -> tuple[State, ...]:
         tuple((o, held[choice, o]) for o in options if held.get((choice, o)))
         for choice, options in on
     )
+
+
+def held_where(catalogue: Catalogue, on: Determiners, states: Sequence[State]) -> Held:
+    """What is held where those choices have those answers.
+
+    Where the answer is an option that does not matter, one such stands for all of them, so that a
+    choice of one is answered.
+    """
+    held: Held = {}
+    for (choice_id, options), state in zip(on, states, strict=True):
+        held |= {(choice_id, option): quantity for option, quantity in state}
+        if not state and catalogue.by_id[choice_id].pick == "one":
+            other = min(catalogue.by_id[choice_id].by_id.keys() - set(options))
+            held[choice_id, other] = 1
+    return held
 
 
 @frozen
@@ -161,9 +177,8 @@ def _figure(
         )
     cases = {}
     for combination in product(*states):
-        picks = [
-            Pick(c, o, n) for c, state in zip(hangs_on, combination, strict=True) for o, n in state
-        ]
-        cases[combination] = one(Selection(catalogue.id, tuple(picks)))
+        held = held_where(catalogue, tuple(hangs_on.items()), combination)
+        picks = tuple(Pick(c, o, n) for (c, o), n in held.items())
+        cases[combination] = one(Selection(catalogue.id, picks))
     known = [value for value in cases.values() if value is not None]
     return Figure(tuple(hangs_on.items()), cases, min(known, default=Decimal(0)))

@@ -16,7 +16,13 @@ from attrs import evolve
 
 from configurator.catalogue.model import Catalogue, Option, SpacePart, Unit
 from configurator.engine.encoding import Encoding, Fact, Held, State
-from configurator.engine.figures import Determiners, determiners_of, states_in, states_of
+from configurator.engine.figures import (
+    Determiners,
+    determiners_of,
+    held_where,
+    states_in,
+    states_of,
+)
 from configurator.engine.theories import Reason
 from configurator.fit import Base, bases_of, cells_of, clear_openings, divider_of, ways_in
 from configurator.selection import Selection
@@ -178,7 +184,7 @@ class FitTheory:
         self, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]
     ) -> bool:
         catalogue, option, body = self.catalogue, self.catalogue.option(*unit), self._unit(unit)
-        selection = self.encoding.selection(_held(self.units[unit], states))
+        selection = self.encoding.selection(held_where(catalogue, self.units[unit], states))
         openings = clear_openings(catalogue, selection, body.space, inside)
         divider = divider_of(catalogue, selection, body.space, inside)
         cells = cells_of(inside, openings, divider)
@@ -310,14 +316,6 @@ def listed(found: Mapping[str, set[str]]) -> Determiners:
     return tuple((choice, tuple(sorted(options))) for choice, options in sorted(found.items()))
 
 
-def _held(on: Determiners, states: tuple[State, ...]) -> Held:
-    return {
-        (choice, option): quantity
-        for (choice, _), state in zip(on, states, strict=True)
-        for option, quantity in state
-    }
-
-
 def _differs(encoding: Encoding, on: Determiners, states: tuple[State, ...]) -> list[int]:
     return [
         literal
@@ -331,7 +329,7 @@ def _inside(
 ) -> int | None:
     """The inside size that those answers make, by the same code that checks a selection."""
     try:
-        selection = encoding.selection(_held(on, states))
+        selection = encoding.selection(held_where(encoding.catalogue, on, states))
         return inside_size(encoding.catalogue, selection, space, side)
     except MissingPicks:
         return None

@@ -12,12 +12,13 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
-from itertools import combinations
+from itertools import chain, combinations, product
+from math import prod
 from typing import Any, TypeAlias
 
-from configurator.catalogue.model import Choice, Option, PackageDeal
+from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal, Pick
 from configurator.engine.encoding import Held
 from configurator.engine.figures import Figure
 from configurator.engine.search import Search
@@ -29,8 +30,11 @@ __all__ = ["Optimum", "Terms"]
 Terms: TypeAlias = list[tuple[int, int]]
 """A sum of whole-number weights of literals; literal 0 stands for the constant 1."""
 
+Saved: TypeAlias = list[tuple[int, int]]
+"""What a package deal saves, in the currency's smallest unit, each with where it does."""
+
 _MOST_ROUNDS = 2_000
-_MOST_COMPETING = 8
+_MOST_SETS = 1_000
 _MOST_WORK = 600.0
 """Deterministic time of CP-SAT, which no machine's speed changes."""
 
@@ -199,7 +203,6 @@ class Optimum:
         """
         terms: Terms = []
         scale = 10 ** exponent(self.catalogue.currency)
-        constant: dict[tuple[str, str], int] = {}
         for choice in self.encoding.choices:
             for option in choice.options:
                 if choice.id in skip or not option.price:
@@ -212,49 +215,87 @@ class Optimum:
                     if quantity > 1:
                         before = self.search.price(choice, option, quantity - 1)
                         terms += [(-w, v) for w, v in self.figure_terms(variable, before, scale)]
-                    each = self._fixed_price(choice, option)
-                    if each is not None:
-                        constant[choice.id, option.id] = _whole(each, scale)
-        return terms + self._deal_terms(constant, scale)
+        return terms + self._deal_terms(scale, skip)
 
-    def _fixed_price(self, choice: Choice, option: Option) -> Decimal | None:
-        """The price of one where it hangs on nothing, not even on how many there are."""
-        figures = [
-            (n, self.search.price(choice, option, n)) for n, _ in self.levels(choice, option)
+    def _deal_terms(self, scale: int, skip: frozenset[str]) -> Terms:
+        """What package deals save: the best set of each family that competes for picks."""
+        worth = [
+            (deal, saved)
+            for deal in sorted(self.catalogue.package_deals, key=lambda deal: deal.id)
+            if (saved := self._saved(deal, scale, skip))
         ]
-        each = figures[0][1].at({}) if not figures[0][1].on else None
-        steady = each is not None and all(f.at({}) == n * each for n, f in figures)
-        return each if steady else None
-
-    def _deal_terms(self, constant: Mapping[tuple[str, str], int], scale: int) -> Terms:
-        """What package deals save: for each family of deals that compete for picks, the best set.
-
-        Only deals on options of a fixed price are counted.
-        """
-        worth = []
-        for deal in sorted(self.catalogue.package_deals, key=lambda deal: deal.id):
-            keys = [(pick.choice, pick.option) for pick in deal.picks]
-            if all(key in constant for key in keys):
-                listed = sum(constant[p.choice, p.option] * p.quantity for p in deal.picks)
-                saving = listed - _whole(deal.price, scale)
-                if saving > 0:
-                    worth.append((deal, saving))
         return [term for family in _families(worth) for term in self._best_set(family)]
 
-    def _best_set(self, family: Sequence[tuple[PackageDeal, int]]) -> Iterator[tuple[int, int]]:
-        """One term for each set of the deals, true where it is the best that can be applied."""
-        sets = [some for size in range(1, len(family) + 1) for some in combinations(family, size)]
-        sets.sort(key=lambda some: -sum(saving for _, saving in some))
-        better: list[int] = []
-        for some in sets:
+    def _saved(self, deal: PackageDeal, scale: int, skip: frozenset[str]) -> Saved:
+        """What the deal saves, with a literal for each amount, of which one at most is true.
+
+        Raises:
+            SearchLimit: it hangs on too many combinations.
+        """
+        listed = [self._listed(pick, scale, skip) for pick in deal.picks]
+        if prod(map(len, listed)) > _MOST_SETS:
+            raise SearchLimit(f"what package deal {deal.id} saves hangs on too many combinations")
+        where: dict[int, list[int]] = {}
+        for combination in product(*(each.items() for each in listed)):
+            saving = sum(amount for amount, _ in combination) - _whole(deal.price, scale)
+            if saving > 0:
+                literal = self.encoding.all_of(literal for _, literal in combination)
+                where.setdefault(saving, []).append(literal)
+        return [(saving, self.encoding.any_of(some)) for saving, some in sorted(where.items())]
+
+    def _listed(self, pick: Pick, scale: int, skip: frozenset[str]) -> dict[int, int]:
+        """List prices of a deal's share of one option, each with a literal for where it holds."""
+        choice = self.catalogue.by_id[pick.choice]
+        option = choice.by_id[pick.option]
+        if choice.id in skip or (choice.id == VEHICLE and not option.price):
+            return {}
+        where: dict[int, list[int]] = {}
+        for quantity, variable in self.levels(choice, option):
+            if quantity < pick.quantity:
+                continue
+            more = self.encoding.at_least(choice.id, option.id, quantity + 1)
+            exactly = self.encoding.all_of([variable, -more])
+            figure = self.search.price(choice, option, quantity)
+            if skip & {name for name, _ in figure.on}:
+                continue
+            for states, value in figure.cases.items():
+                if value is not None:
+                    amount = _whole(value, scale) // quantity * pick.quantity
+                    literal = self.encoding.case(exactly, figure.on, states)
+                    where.setdefault(amount, []).append(literal)
+        return {amount: self.encoding.any_of(some) for amount, some in sorted(where.items())}
+
+    def _best_set(self, family: Sequence[tuple[PackageDeal, Saved]]) -> Iterator[tuple[int, int]]:
+        """One term for each set of the deals, true where it is the best that can be applied.
+
+        Raises:
+            SearchLimit: more compete than can be told apart.
+        """
+        if len(family) == 1:
+            yield from ((-saving, literal) for saving, literal in family[0][1])
+            return
+        sets: list[tuple[int, int]] = []
+        some_of = chain.from_iterable(combinations(family, n) for n in range(1, len(family) + 1))
+        for some in some_of:
             needs: Counter[tuple[str, str]] = Counter()
             for deal, _ in some:
                 for pick in deal.picks:
                     needs[pick.choice, pick.option] += pick.quantity
             held = [self.encoding.at_least(*key, quantity) for key, quantity in needs.items()]
-            applied = self.encoding.all_of([*held, *(-other for other in better)])
-            better.append(self.encoding.all_of(held))
-            yield -sum(saving for _, saving in some), applied
+            if -self.encoding.true in held:
+                continue
+            for saved in product(*(saved for _, saved in some)):
+                literal = self.encoding.all_of([*held, *(where for _, where in saved)])
+                sets.append((sum(saving for saving, _ in saved), literal))
+                if len(sets) > _MOST_SETS:
+                    raise SearchLimit(
+                        f"{len(family)} package deals compete for the same picks in too many ways"
+                    )
+        sets.sort(key=lambda each: -each[0])
+        better: list[int] = []
+        for saving, literal in sets:
+            yield -saving, self.encoding.all_of([literal, *(-other for other in better)])
+            better.append(literal)
 
     def _limit(self, limit_id: str) -> None:
         """The limit as a sum, which counts wherever anything uses it."""
@@ -284,17 +325,13 @@ class Optimum:
 
 
 def _families(
-    worth: Sequence[tuple[PackageDeal, int]],
-) -> list[list[tuple[PackageDeal, int]]]:
-    """Deals that share a pick, or share one with a deal that does, together.
-
-    Raises:
-        SearchLimit: more compete than can be told apart.
-    """
-    families: list[list[tuple[PackageDeal, int]]] = []
-    for deal, saving in worth:
+    worth: Sequence[tuple[PackageDeal, Saved]],
+) -> list[list[tuple[PackageDeal, Saved]]]:
+    """Deals that share a pick, or share one with a deal that does, together."""
+    families: list[list[tuple[PackageDeal, Saved]]] = []
+    for deal, saved in worth:
         keys = {(pick.choice, pick.option) for pick in deal.picks}
-        joined = [(deal, saving)]
+        joined = [(deal, saved)]
         apart = []
         for family in families:
             shares = any(keys & {(p.choice, p.option) for p in d.picks} for d, _ in family)
@@ -303,8 +340,6 @@ def _families(
             else:
                 apart.append(family)
         families = [*apart, joined]
-    if any(len(family) > _MOST_COMPETING for family in families):
-        raise SearchLimit(f"more than {_MOST_COMPETING} package deals compete for the same picks")
     return families
 
 

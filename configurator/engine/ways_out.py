@@ -137,16 +137,23 @@ def fixes(
     Choices of one that are still open stay open and count nothing; everything else that would
     have to differ is a change. Fewest changes come first, then the price nearest to that of the
     picks (list prices after package deals). No fix holds all the changes of a better one. There
-    is nothing to mend, and no fix, where the picks can be completed as they are.
+    is nothing to mend, and no fix, where the picks and the option wanted can be completed as they
+    are.
 
     Raises:
         SearchLimit: it gave up.
     """
+    encoding = search.encoding
+    literals = list(encoding.picks(selection).values())
+    if wanted is not None:
+        literals.append(encoding.at_least(*wanted))
+    if search.sound(literals) is not None:
+        return ()
     still_open = frozenset(undecided(search.catalogue, selection)) - {wanted and wanted[0]}
     found: list[Fix] = []
     while len(found) < count:
         fix = _next_fix(search, selection, wanted, still_open, found)
-        if fix is None or not fix.count:
+        if fix is None:
             break
         found.append(fix)
     return tuple(found)
@@ -254,7 +261,7 @@ def within(search: Search, selection: Selection, budget: Money, wishes: Sequence
     granted: list[Pick] = []
     left_out: list[LeftOut] = []
     for wish in wishes:
-        tried = attrs.evolve(selection, picks=(*selection.picks, wish))
+        tried = _wishing(selection, wish)
         finished = complete(search, tried)
         cost = None if finished is None else price(catalogue, finished).total
         if finished is not None and cost is not None and cost <= budget:
@@ -265,9 +272,19 @@ def within(search: Search, selection: Selection, budget: Money, wishes: Sequence
     return Within(best, total, tuple(granted), tuple(left_out))
 
 
+def _wishing(selection: Selection, wish: Pick) -> Selection:
+    """The selection with at least as many of the option as wished for."""
+    more = wish.quantity - selection.quantity(wish.choice, wish.option)
+    if more <= 0:
+        return selection
+    extra = attrs.evolve(wish, quantity=more)
+    return attrs.evolve(selection, picks=(*selection.picks, extra))
+
+
 def _left_out(search: Search, selection: Selection, wish: Pick, budget: Money) -> LeftOut:
-    tried = attrs.evolve(selection, picks=(*selection.picks, wish))
+    tried = _wishing(selection, wish)
     finished = complete(search, tried)
     if finished is None:
-        return LeftOut(wish, None, find_conflict(search, selection, (wish.choice, wish.option)))
+        key = wish.choice, wish.option
+        return LeftOut(wish, None, find_conflict(search, selection, key, wish.quantity))
     return LeftOut(wish, price(search.catalogue, finished).total - budget, None)

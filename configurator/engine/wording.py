@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.model import Catalogue, Option, Pick
 from configurator.engine.conflicts import Conflict
 from configurator.engine.encoding import Fact, Held
+from configurator.engine.fitting import Side
 from configurator.engine.search import Search
 from configurator.engine.ways_out import Change, Fix
-from configurator.fit import UnitFit, fit_unit
+from configurator.fit import (
+    UnitFit,
+    badness,
+    bases_of,
+    cells_of,
+    clear_openings,
+    divider_of,
+    ways_in,
+)
 from configurator.misfit_words import misfit_words
 from configurator.rules import rule_words
-from configurator.selection import Selection
-from configurator.totals import MissingPicks
+from configurator.totals import Interior
 from configurator.words import plain, signed_amount
 
 __all__ = ["Argument", "argument", "fix_words", "one_line"]
@@ -106,6 +115,8 @@ def _fact_words(search: Search, conflict: Conflict, fact: Fact) -> str:
         return f"{rule_words(catalogue, rule)} ({rule.because.rstrip('.')})"
     if fact.kind == "limit":
         return _limit_words(search, conflict, fact.subject)
+    if fact.kind == "layout":
+        return f"these units do not all go into the {catalogue.space_title(fact.subject)} together"
     return _fit_words(search, conflict, fact.subject)
 
 
@@ -142,29 +153,52 @@ def _held(conflict: Conflict) -> Held:
 
 
 def _fit_words(search: Search, conflict: Conflict, unit: str) -> str:
-    """Why the unit does not fit where the conflict's picks determine it, else that it does not."""
+    """Why the unit does not fit even the largest inside that these picks leave it."""
     catalogue = search.catalogue
     choice_id, _, option_id = unit.partition("=")
     option = catalogue.option(choice_id, option_id)
     assert option.unit is not None
     space = catalogue.space_title(option.unit.space)
-    fit = _shown_fit(search, conflict, (choice_id, option_id))
-    if fit is None or fit.fits:
+    fit = _best_fit(search, conflict, choice_id, option)
+    if fit is None or fit.fits or fit.misfits[0].what in ("no-opening", "support"):
         return f"{option.title} fits no {space} that goes with it"
-    return f"{option.title} does not fit: {misfit_words(fit, fit.misfits[0], space)}"
+    words = misfit_words(fit, fit.misfits[0], space)
+    return f"{option.title} does not fit the largest {space} left: {words}"
 
 
-def _shown_fit(search: Search, conflict: Conflict, unit: tuple[str, str]) -> UnitFit | None:
-    """The unit in a space made of the conflict's picks, completed as it comes without the unit."""
-    catalogue, encoding = search.catalogue, search.encoding
-    held = {key: n for key, n in _held(conflict).items() if key != unit}
+def _best_fit(search: Search, conflict: Conflict, choice_id: str, option: Option) -> UnitFit | None:
+    """The unit in the best case: each inside size as large as these picks and facts let it be."""
+    catalogue, encoding, unit = search.catalogue, search.encoding, option.unit
+    assert unit is not None
+    held = _held(conflict)
     literals = [encoding.at_least(*key, n) for key, n in sorted(held.items())]
-    rest = frozenset(fact for fact in conflict.facts if fact.kind != "fit")
-    found = search.sound([*literals, encoding.at_least(*unit)], rest)
-    if found is None:
+    rest = frozenset(fact for fact in conflict.facts if fact.kind in ("rule", "limit"))
+    sizes = [
+        _largest(search, literals, rest, side) for side in search.fit.sides(unit.space).values()
+    ]
+    if not all(sizes):
         return None
-    selection: Selection = encoding.selection(found)
-    try:
-        return fit_unit(catalogue, selection, unit[0], catalogue.option(*unit))
-    except MissingPicks:
-        return None
+    inside = Interior(*sizes)
+    selection = encoding.selection(held)
+    openings = clear_openings(catalogue, selection, unit.space, inside)
+    cells = cells_of(inside, openings, divider_of(catalogue, selection, unit.space, inside))
+    bases = bases_of(catalogue, selection, unit)
+    ways = [
+        (side, tuple(misfits))
+        for side, misfits in ways_in(catalogue, selection, option, cells, bases)
+    ]
+    side, misfits = min(ways, key=lambda way: (badness(way[1]), way[0]))
+    return UnitFit(choice_id, option, inside, side, misfits)
+
+
+def _largest(search: Search, literals: Sequence[int], facts: frozenset[Fact], side: Side) -> int:
+    """The largest size of the side that goes with the literals and facts; 0 for none."""
+    low, high = -1, len(side.steps)
+    while low + 1 < high:
+        middle = (low + high) // 2
+        asked = [*literals, side.at_least(side.steps[middle])]
+        if search.sound(asked, facts) is None:
+            high = middle
+        else:
+            low = middle
+    return side.steps[low] if low >= 0 else 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import io
 from functools import cache
@@ -72,6 +73,7 @@ def _fonts() -> tuple[Any, Any]:
         )
     )
     configuration = FontConfiguration()
+    atexit.register(_fonts.cache_clear)  # while it can still remove its temporary folder
     return configuration, CSS(string=faces, font_config=configuration)
 
 

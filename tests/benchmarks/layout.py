@@ -44,7 +44,7 @@ def edge(seed: int, count: int) -> Room:
             unit["carries"] = {"mass": 150, "width": width, "depth": unit["body"]["depth"]}
         units.append(b.option(f"u{index}", mass=20, unit=unit))
     face = sum(u["unit"]["body"]["width"] * u["unit"]["body"]["height"] for u in units)
-    length = max(660, round(face / (2 * 900) * rng.uniform(1.0, 1.45)))
+    length = max(660, round(face / (2 * 900) * rng.uniform(1.15, 2.1)))
     sizes = {"length": length, "width": 1720, "height": 900}
     doors = [{"space": "hold", "side": side, "front": 0, "rear": 0} for side in ("left", "right")]
     shell = b.option("box", space={"hold": sizes}, openings=doors)

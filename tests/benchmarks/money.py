@@ -1,0 +1,87 @@
+"""Rates and ratios of pricing, comparing and budgeting; run by hand, prints and never fails.
+
+python tests/benchmarks/money.py
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import time
+from collections.abc import Callable
+from decimal import Decimal
+from itertools import cycle, islice
+
+from attrs import evolve, frozen
+
+from configurator.catalogue.model import Pick
+from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.changes import applied, possible_changes
+from configurator.compare import compare
+from configurator.papers.budget import budget_paper
+from configurator.pricing import price
+from configurator.selection_reading import read_selection
+
+SELECTIONS = 10_000
+DAY = dt.date(2026, 11, 2)
+
+
+@frozen
+class Row:
+    """As many fields as a priced line has."""
+
+    choice: str
+    option: str
+    title: str
+    text: str
+    quantity: int
+    each: Decimal
+    amount: Decimal
+    rate: str
+    why_open: str
+    notes: tuple[str, ...]
+
+
+def took(work: Callable[[], object]) -> float:
+    """Process seconds of the work."""
+    start = time.process_time()
+    work()
+    return time.process_time() - start
+
+
+def main() -> None:
+    """Print the figures."""
+    shop = read_catalogue(shipped("catalogues") / "quandong.yaml").on(DAY)
+    touring = read_selection(shipped("catalogues") / "selections" / "touring.yaml")
+    changes = possible_changes(shop, touring)
+    varied = [applied(touring, [change]) for change in changes]
+    many = list(islice(cycle(varied), SELECTIONS))
+    # each a value of its own, so that nothing is remembered from one to the next
+    fresh = [
+        evolve(s, picks=tuple(Pick(p.choice, p.option, p.quantity) for p in s.picks)) for s in many
+    ]
+    lines = len(price(shop, touring).lines)
+    one = Decimal("12.50")
+
+    def rows() -> None:
+        for _ in range(SELECTIONS):
+            for _ in range(lines):
+                Row("choice", "option", "A title", "A text", 1, one, one, "standard", "", ())
+
+    pricing = took(lambda: [price(shop, selection) for selection in fresh])
+    building = took(rows)
+    print(
+        f"{SELECTIONS} selections priced, {lines} lines each: {SELECTIONS / pricing:.0f} a second"
+    )
+    print(f"as a ratio to building as many attrs values of that size: {pricing / building:.1f}")
+    once = pricing / SELECTIONS
+    six = [touring, *varied[:5]]
+    comparing = took(lambda: compare(shop, six, [f"s{n}" for n in range(6)]))
+    print(f"a comparison of six: {comparing / once:.0f} prices")
+    reckoning = took(lambda: budget_paper(shop, touring, with_savings=False))
+    print(f"a budget without savings: {reckoning / once:.0f} prices")
+    saving = took(lambda: budget_paper(shop, touring))
+    print(f"a budget with savings, {len(changes)} single changes: {saving / once:.0f} prices")
+
+
+if __name__ == "__main__":
+    main()

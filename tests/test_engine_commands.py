@@ -1,0 +1,137 @@
+"""The engine's commands, on the shipped catalogue: words, JSON shapes, exit codes."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+from click.testing import CliRunner
+
+from configurator.catalogue.reading import schema, shipped
+from configurator.cli import cli
+
+SELECTIONS = shipped("catalogues") / "selections"
+WISH, CONTRACTOR = str(SELECTIONS / "wish.yaml"), str(SELECTIONS / "contractor.yaml")
+FRIDGE = "upright-fridge=upright-130"
+
+
+def run(*arguments: str) -> tuple[int, str]:
+    result = CliRunner().invoke(cli, list(arguments))
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result.exit_code, result.output
+
+
+def answer(*arguments: str) -> tuple[int, Any]:
+    code, output = run(*arguments, "--json")
+    data = json.loads(output)
+    jsonschema.validate(data, schema("answers"))
+    return code, data
+
+
+def test_why_argues_with_numbers_and_names_only_what_takes_part() -> None:
+    code, data = answer("why", WISH, FRIDGE)
+    assert code == 0
+    assert [fact["subject"] for fact in data["conflict"]["facts"]] == [FRIDGE]
+    assert [pick["pick"] for pick in data["conflict"]["picks"]] == ["canopy-height=850mm"]
+    _, words = run("why", WISH, FRIDGE)
+    flat = " ".join(words.split())
+    assert flat.startswith("Because Canopy height: Standard, 850 mm, and Upright fridge with")
+    assert "870 mm of height" in flat
+    assert "the canopy has 815 mm inside: 55 mm short" in flat
+    assert flat.endswith("130 L cannot be had.")
+
+
+def test_why_says_so_when_the_option_can_be_had() -> None:
+    code, data = answer("why", FRIDGE)
+    assert (code, data["possible"], data["conflict"]) == (0, True, None)
+
+
+def test_every_fix_of_the_wish_can_be_quoted_and_the_nearest_price_comes_first(
+    tmp_path: Path,
+) -> None:
+    code, data = answer("fixes", WISH)
+    assert code == 0
+    assert [fix["count"] for fix in data["fixes"]] == [1, 1, 1]
+    steps = [abs(float(fix["difference"])) for fix in data["fixes"]]
+    assert steps == sorted(steps)
+    for fix in data["fixes"]:
+        file = tmp_path / "fixed.json"
+        file.write_text(json.dumps(fix["selection"]))
+        assert run("check", str(file))[0] == 0
+
+
+def test_a_sound_selection_needs_no_fix() -> None:
+    assert run("fixes", CONTRACTOR) == (0, "There is nothing to mend.\n")
+
+
+def test_a_fix_can_bring_in_a_wanted_option() -> None:
+    _, data = answer("fixes", CONTRACTOR, "upright-fridge=upright-110", "--count", "1")
+    assert data["fixes"][0]["selection"]["picks"]["upright-fridge"] == {"upright-110": 1}
+
+
+def test_options_tells_the_state_of_each_and_why() -> None:
+    code, data = answer("options", CONTRACTOR, "--choice", "upright-fridge")
+    assert code == 0
+    states = {row["option"]: row for row in data["options"]}
+    assert states["upright-45"]["state"] == "open"
+    assert states["upright-110"]["state"] == "ruled-out"
+    assert "short" in states["upright-110"]["reason"]
+    assert all(bool(row["reason"]) == (row["state"] == "ruled-out") for row in states.values())
+
+
+def test_options_of_a_contradiction_explains_the_picks() -> None:
+    code, data = answer("options", WISH, "--choice", "kitchen")
+    assert code == 1
+    assert data["conflict"]["conclusion"] == "so these picks cannot be had together"
+
+
+@pytest.mark.parametrize("prefer", ["price", "mass", "space"])
+def test_a_completion_holds_the_picks_and_can_be_quoted(prefer: str, tmp_path: Path) -> None:
+    arguments = ("--pick", "vehicle=mid-dual", "--pick", "upright-fridge=upright-85")
+    code, data = answer("complete", *arguments, "--prefer", prefer)
+    assert code == 0
+    assert data["selection"]["picks"]["upright-fridge"] == {"upright-85": 1}
+    file = tmp_path / "complete.json"
+    file.write_text(json.dumps(data["selection"]))
+    assert run("check", str(file))[0] == 0
+
+
+def test_what_cannot_be_completed_is_explained() -> None:
+    code, words = run("complete", WISH)
+    assert code == 1
+    assert words.startswith("These picks cannot be completed.\nBecause Canopy height")
+
+
+def test_an_earlier_wish_is_never_given_up_for_a_later_one() -> None:
+    wishes = ("--wish", "upright-fridge=upright-130", "--wish", "upright-fridge=upright-45")
+    code, data = answer("within", "--pick", "vehicle=mid-dual", "--budget", "20000", *wishes)
+    assert code == 0
+    assert data["granted"] == ["upright-fridge=upright-130"]
+    assert data["left-out"][0]["over"] is None
+    assert data["left-out"][0]["conflict"] is not None
+
+
+def test_a_wish_over_the_budget_says_by_how_much() -> None:
+    wish = ("--wish", "finish=two-pack")
+    _, data = answer("within", "--pick", "vehicle=mid-dual", "--budget", "13000", *wish)
+    assert data["granted"] == []
+    assert float(data["left-out"][0]["over"]) > 0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (("why", WISH), "name the option, as CHOICE=OPTION"),
+        (("within", WISH, "--budget", "cheap"), "write an amount such as 45000"),
+        (("options", "--choice", "kitchn"), "there is no choice 'kitchn'"),
+        (("fixes",), "give a SELECTION file, or picks with --pick"),
+        (("why", WISH, "a=b", "c=d"), "give one SELECTION and one CHOICE=OPTION"),
+    ],
+)
+def test_wrong_usage_is_one_message(arguments: tuple[str, ...], sentence: str) -> None:
+    code, words = run(*arguments)
+    assert code == 2
+    assert sentence in words
