@@ -60,11 +60,10 @@ class Canvas:
 
         ``anchor`` is ``start``, ``middle`` or ``end``.
         """
-        self.flush()
         weight = ' font-weight="700"' if bold else ""
         turned = f' transform="rotate(-90 {_n(x)} {_n(y)})"' if turn else ""
         self._parts.append(
-            f'<text x="{_n(x)}" y="{_n(y)}" font-family="{FONT}" '
+            f'<text x="{_n(x)}" y="{_n(y)}" '
             f'font-size="{_n(size * self.scale)}" text-anchor="{anchor}" fill="{fill}"'
             f"{weight}{turned}>{escape(words)}</text>"
         )
@@ -107,6 +106,7 @@ class Canvas:
         label = f"{prefix}title"
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="{label}" '
+            f'font-family="{FONT}" '
             f'width="{_n(width)}mm" height="{_n(height)}mm" '
             f'viewBox="0 0 {_n(width * self.scale)} {_n(height * self.scale)}">'
             f'<title id="{label}">{escape(title)}</title>' + "\n".join(self._parts) + "</svg>\n"

@@ -19,7 +19,13 @@ from configurator.arrangement.rooms import Room, rooms_of
 from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Option, Part
 from configurator.engine.encoding import Encoding, Fact, Held, State
-from configurator.engine.figures import Determiners, determiners_of, states_in, states_of
+from configurator.engine.figures import (
+    Determiners,
+    determiners_of,
+    held_where,
+    states_in,
+    states_of,
+)
 from configurator.engine.fitting import FitTheory, listed
 from configurator.engine.theories import Reason
 from configurator.errors import SearchLimit
@@ -130,8 +136,8 @@ class LayoutTheory:
 
     def _go_in(self, space: str, held: Held, kept: tuple[int, ...], grown: Interior) -> bool:
         """Whether the items kept may go in where so much is held and the inside is that large."""
-        unit = self._units_in(space, held)[0][0]
-        inside = self.alone.inside(unit, held)
+        units = self._units_in(space, held)
+        inside = self.alone.inside(units[0][0], held) if units else None
         if inside is None:
             return True
         add = (
@@ -175,7 +181,7 @@ class LayoutTheory:
 
         Answers with which they do not go in either are refused with the one at hand.
         """
-        others = self.others[space]
+        others, units = self.others[space], self._units_in(space, held)
         sets = [[state] for state in states_in(held, others)]
         for index, (choice_id, options) in enumerate(others):
             choice = self.catalogue.by_id[choice_id]
@@ -186,10 +192,9 @@ class LayoutTheory:
             if len(rest) * len(answers) > _MOST_WIDENING:
                 continue
             for state in answers:
-                if not any(
-                    self._go_in(space, self._with(space, held, states), kept, grown)
-                    for r in rest
-                    for states in ((*r[:index], state, *r[index:]),)
+                ways = [self._with(space, held, (*r[:index], state, *r[index:])) for r in rest]
+                if all(self._units_in(space, way) == units for way in ways) and not any(
+                    self._go_in(space, way, kept, grown) for way in ways
                 ):
                     sets[index].append(state)
         return [
@@ -205,8 +210,10 @@ class LayoutTheory:
         for (choice_id, _), state in zip(self.others[space], states, strict=True):
             if state and self.catalogue.by_id[choice_id].pick != "several":
                 kept = {key: n for key, n in kept.items() if key[0] != choice_id}
-            kept |= {(choice_id, option): n for option, n in state}
-        return kept
+        answered = {choice_id for choice_id, _ in kept}
+        given = held_where(self.catalogue, self.others[space], states)
+        stands_in = {key for key in given if key[1] not in others[key[0]] and key[0] in answered}
+        return kept | {key: n for key, n in given.items() if key not in stands_in}
 
 
 def _kept(room: Room, found: FitReason) -> tuple[int, ...]:

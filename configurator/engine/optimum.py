@@ -317,6 +317,8 @@ class Optimum:
                     terms += self.figure_terms(variable, share.figure, scale)
                 if share.uses and quantity == 1:
                     users.append(variable)
+                elif share.figure is not None and quantity == 1:
+                    users += [v for w, v in self.figure_terms(variable, share.figure, scale) if w]
         bound = -_whole(theory.limit.reserve, scale)
         if bound >= 0:
             self.at_most(terms, bound)

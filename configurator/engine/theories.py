@@ -52,7 +52,7 @@ class _Share:
     Attributes:
         constant: the part that never changes.
         figure: the mass that hangs on other choices, if any.
-        uses: whether it uses the limit rather than only giving.
+        uses: whether the constant part uses the limit rather than only giving.
     """
 
     constant: Decimal
@@ -62,6 +62,15 @@ class _Share:
     def at(self, held: Held) -> Decimal:
         """The share where so much is held; a mass that is not known counts nothing."""
         return self.constant + ((self.figure.at(held) or Decimal(0)) if self.figure else 0)
+
+    def uses_at(self, held: Held) -> bool:
+        """Whether it uses the limit where so much is held."""
+        return self.uses or (self.figure is not None and bool(self.figure.at(held)))
+
+    @property
+    def always_uses(self) -> bool:
+        """Whether it uses the limit whatever else is held."""
+        return self.uses or (self.figure is not None and all(self.figure.cases.values()))
 
     @property
     def least(self) -> Decimal:
@@ -129,7 +138,7 @@ class LimitTheory:
                 figure = weight
             else:
                 use += weight.at({}) or Decimal(0)
-            uses = use > 0 or figure is not None
+            uses = use > 0
         return _Share(use - give, figure, uses)
 
     def _floor(self, choice: Choice) -> Decimal:
@@ -163,7 +172,7 @@ class LimitTheory:
             share = self.shares.get(key)
             if share is not None:
                 net += quantity * share.at(held)
-                used = used or share.uses
+                used = used or share.uses_at(held)
         return net if used else Decimal(0)
 
     def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
@@ -187,8 +196,10 @@ class LimitTheory:
             literals += clause
             slack -= spent
         if not any(gain.uses for gain in kept):
-            user = min(key for key in held if self._share_of(*key).uses)
+            user = min(key for key in held if self._share_of(*key).uses_at(held))
             literals.append(-self.encoding.at_least(*user))
+            if not self.shares[user].always_uses:
+                literals += self.conditions(self.shares[user], held)
         return tuple(dict.fromkeys(literals))
 
     def _gains(self, held: Held) -> Iterator[_Gain]:
@@ -237,7 +248,7 @@ class _SingleGain:
 
     @property
     def uses(self) -> bool:
-        return self.share.uses
+        return self.share.uses_at(self.held)
 
     def clause(self, slack: Decimal) -> tuple[list[int], Decimal]:
         """Literals of which one is true where this gain is smaller, and the slack it takes.
@@ -255,8 +266,8 @@ class _SingleGain:
         gains[self.option] = self.amount
         enough = {o: g for o, g in gains.items() if g > self.amount - slack or g >= self.amount}
         if self.uses:
-            users = {o for o in enough if o and theory._share_of(self.choice, o).uses}
-            enough = {o: g for o, g in enough.items() if o in users}
+            users = {o for o in enough if o and theory._share_of(self.choice, o).always_uses}
+            enough = {o: g for o, g in enough.items() if o in users or o == self.option}
         spent = self.amount - min(enough.values())
         return theory.encoding.outside(choice, enough) + conditions, spent
 
@@ -279,7 +290,7 @@ class _SeveralGain:
 
     @property
     def uses(self) -> bool:
-        return self.share.uses and self.count > 0
+        return self.count > 0 and self.share.uses_at(self.held)
 
     def clause(self, slack: Decimal) -> tuple[list[int], Decimal]:  # noqa: ARG002 - as the other
         """Literals of which one is true where this gain is smaller; no slack is taken."""
