@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import shutil
 import sys
@@ -66,8 +65,6 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFi
             code = left.code
         else:
             code = 0
-        finally:
-            gc.enable()
         out, err = capfd.readouterr()
         assert code is None or isinstance(code, int)
         return Ran(code or 0, out, err)

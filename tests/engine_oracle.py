@@ -29,7 +29,7 @@ from tests.test_rules_oracle import broken
 Key: TypeAlias = tuple[str, str]
 Fact: TypeAlias = tuple[str, str]
 
-_MOST_LAYOUTS = 150_000
+_MOST_LAYOUTS = 400_000
 
 SIDES = ("length", "width", "height")
 LOST = {"length": ("wall", "wall"), "width": ("wall", "wall"), "height": ("roof", "floor")}

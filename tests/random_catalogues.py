@@ -146,7 +146,7 @@ class Maker:
             )
             for n in range(dice.randint(1, 2))
         ]
-        grounds = [["floor"], ["floor"], ["floor"], ["bed"], ["bed=b0"], ["floor", "bed"]]
+        grounds = [["floor"]] * 4 if self.crowded else [["floor"], ["floor"], ["floor"], ["bed"], ["bed=b0"], ["floor", "bed"]]
         pick = "several" if self.crowded else dice.choice(["one", "at-most-one", "several"])
         units = [
             self._option(
@@ -286,12 +286,12 @@ class Maker:
         found: Raw = {"space": "canopy", "body": body, "stands-on": stands_on}
         sides = ("front", "rear", "left", "right", "top", "bottom")
         found["clearance"] = {side: 1 for side in sides if self.chance(0.15)}
-        if self.chance(0.5):
+        if self.chance(0.3 if self.crowded else 0.5):
             found["works-from"] = dice.sample(["left", "right", "rear"], dice.randint(1, 2))
-        for key, share in (("turns", 0.25), ("built-in", 0.5)):
+        for key, share in (("turns", 0.25), ("built-in", 0.9 if self.crowded else 0.5)):
             if self.chance(share):
                 found[key] = True
-        if self.chance(0.12):
+        if self.chance(0.05 if self.crowded else 0.12):
             found["hangs-at"] = dice.randint(0, 3)
         if self.chance(0.3):
             found["overhang"] = dice.randint(0, 2)
@@ -432,3 +432,191 @@ def _answers(one: Raw) -> int:
 
 def _worlds(choices: Iterable[Raw]) -> int:
     return prod(map(_answers, choices))
+
+
+# Large ones, for the benchmark
+
+SIZES: dict[str, tuple[int, int, int]] = {
+    "S": (12, 65, 45),
+    "M": (25, 118, 110),
+    "L": (60, 500, 320),
+    "XL": (150, 1900, 1100),
+}
+"""Choices, options and rules of a large catalogue."""
+
+_BOXES = 12
+
+
+class LargeMaker:
+    """Makes a catalogue the size of a shop, around one selection that is known to be sound.
+
+    Rules are true of that selection; the sums of six limits leave it little room; up to twelve
+    units go into one canopy.
+    """
+
+    def __init__(self, size: str, seed: int) -> None:
+        self.choices, self.options, self.rules = SIZES[size]
+        self.dice = Random(f"{size} {seed}")
+        self.known: dict[tuple[str, str], int] = {}
+
+    def catalogue(self) -> Raw:
+        """The catalogue as plain data; :attr:`known` then is a sound selection of it."""
+        choices = [self._sizes(), self._doors(), *self._units()]
+        left = self.choices - 1 - len(choices)
+        offered = self.options - sum(len(one["options"]) for one in choices) - 2
+        for n in range(left):
+            share = max(2, offered // (left - n) + self.dice.randint(-1, 1))
+            choices.append(self._plain(n, share))
+            offered -= share
+        for one in choices:
+            self._know(one)
+        self.known["vehicle", "truck"] = 1
+        figures = VEHICLE_FIGURES | {"gvm": 2200 + round(self._known_mass(choices) * 11 / 10)}
+        lesser = VEHICLE_FIGURES | {"gvm": 2200 + round(self._known_mass(choices) * 9 / 10)}
+        data = raw_catalogue(
+            choices,
+            vehicles=[
+                {**vehicle("truck"), "vehicle": figures, "price": 0},
+                {**vehicle("ute"), "vehicle": lesser, "price": 0},
+            ],
+            spaces=[{"id": "canopy", "title": "Canopy"}],
+            limits=[limit("payload", counts="mass"), *(self._limit(n, choices) for n in range(5))],
+        )
+        data["rules"] = [self._rule(n, choices) for n in range(self.rules)]
+        data["package-deals"] = [self._deal(n, choices) for n in range(6)]
+        return data
+
+    def picks(self, share: float) -> Counts:
+        """So much of the known sound selection."""
+        keys = sorted(self.known)
+        chosen = self.dice.sample(keys, round(share * len(keys)))
+        return {key: self.known[key] for key in chosen}
+
+    def _option(self, identity: str, **more: Any) -> Raw:
+        mass = Decimal(self.dice.randint(0, 400)) / 10
+        return option(identity, self.dice.randint(5, 900), mass=mass, **more)
+
+    def _sizes(self) -> Raw:
+        options = [
+            self._option(
+                f"l{length}-h{height}",
+                space={"canopy": {"length": length, "width": 1780, "height": height, "wall": 30}},
+            )
+            for length in (1800, 2400)
+            for height in (850, 1000, 1200)
+        ]
+        return choice("canopy", options)
+
+    def _doors(self) -> Raw:
+        def opening(side: str, sill: int) -> Raw:
+            return {"space": "canopy", "side": side, "sill": sill, "front": 60, "rear": 60}
+
+        return choice(
+            "doors",
+            [
+                self._option("both", openings=[opening("left", 40), opening("right", 40)]),
+                self._option("left", openings=[opening("left", 40)]),
+                self._option("high", openings=[opening("left", 120), opening("right", 120)]),
+            ],
+        )
+
+    def _units(self) -> list[Raw]:
+        dice = self.dice
+        units = []
+        for n in range(_BOXES):
+            body = {
+                "width": dice.randint(300, 700),
+                "depth": dice.randint(300, 650),
+                "height": dice.randint(200, 760),
+            }
+            sides = [["left", "right"], ["left"], ["right"]][min(2, dice.randint(0, 4))]
+            made = {"space": "canopy", "body": body, "works-from": sides, "built-in": True}
+            made["behind-frame"] = {"bottom": 60, "top": 60}
+            units.append(self._option(f"u{n}", unit=made))
+        return [
+            choice("fridge", units[:4], "at-most-one"),
+            choice("kitchen", units[4:7], "at-most-one"),
+            several("storage", units[7:], at_most=3),
+        ]
+
+    def _plain(self, number: int, options: int) -> Raw:
+        dice = self.dice
+        pick = dice.choice(["one", "one", "at-most-one", "several"])
+        made = []
+        for n in range(options):
+            more: Raw = {}
+            for limit_number in range(5):
+                if dice.random() < 0.15:
+                    more.setdefault("uses", {})[f"limit{limit_number}"] = dice.randint(1, 40)
+                elif dice.random() < 0.05:
+                    more.setdefault("gives", {})[f"limit{limit_number}"] = dice.randint(10, 60)
+            if pick == "several" and dice.random() < 0.3:
+                more["most"] = dice.randint(2, 4)
+            made.append(self._option(f"o{n}", **more))
+        return choice(f"choice{number}", made, pick)
+
+    def _know(self, one: Raw) -> None:
+        """Add an answer to the choice to the selection that is to be sound."""
+        name, dice = one["id"], self.dice
+        listed = [o["id"] for o in one["options"]]
+        if name == "canopy":
+            self.known[name, "l2400-h1200"] = 1
+        elif name == "doors":
+            self.known[name, "both"] = 1
+        elif name in ("fridge", "kitchen"):
+            self.known[name, listed[0]] = 1
+        elif one["pick"] == "one" or (one["pick"] == "at-most-one" and dice.random() < 0.5):
+            self.known[name, dice.choice(listed)] = 1
+        elif one["pick"] == "several" and name != "storage":
+            for picked in dice.sample(listed, min(2, len(listed))):
+                self.known[name, picked] = 1
+
+    def _known_mass(self, choices: Sequence[Raw]) -> Decimal:
+        masses = {(c["id"], o["id"]): o["mass"] for c in choices for o in c["options"]}
+        return sum((masses[key] * n for key, n in self.known.items() if key in masses), Decimal(0))
+
+    def _limit(self, number: int, choices: Sequence[Raw]) -> Raw:
+        """A limit that the known selection just keeps: what it lacks comes with the doors."""
+        name = f"limit{number}"
+        options = {(c["id"], o["id"]): o for c in choices for o in c["options"]}
+        net = 0
+        for key, n in self.known.items():
+            written = options.get(key, {})
+            net += n * written.get("uses", {}).get(name, 0)
+            net -= n * written.get("gives", {}).get(name, 0)
+        for one in next(c for c in choices if c["id"] == "doors")["options"]:
+            one.setdefault("gives", {})[name] = max(1, net) + self.dice.randint(5, 30)
+        return limit(name, "A")
+
+    def _test(self, choices: Sequence[Raw], among: Sequence[tuple[str, str]] = ()) -> Raw:
+        if among:
+            name, one = self.dice.choice(list(among))
+            return {name: one}
+        plain = self.dice.choice(choices)
+        listed = [o["id"] for o in plain["options"]]
+        return {plain["id"]: self.dice.sample(listed, min(len(listed), self.dice.randint(1, 3)))}
+
+    def _rule(self, number: int, choices: Sequence[Raw]) -> Raw:
+        """A rule that is true of the known selection."""
+        dice = self.dice
+        while True:
+            when = self._test(choices)
+            then = self._test(choices)
+            if list(when) == list(then):
+                continue
+            kind = dice.choice(["needs", "rules_out", "needs"])
+            if kind == "needs" and dice.random() < 0.7:
+                then = {"any": [then, self._test(choices, sorted(self.known))]}
+            if not self._holds(when) or self._holds(then) == (kind == "needs"):
+                return rule(f"r{number}", when=when, **{kind: then})
+
+    def _holds(self, condition: Raw) -> bool:
+        if "any" in condition:
+            return any(map(self._holds, condition["any"]))
+        name, asked = next(iter(condition.items()))
+        return any((name, one) in self.known for one in ([asked] if isinstance(asked, str) else asked))
+
+    def _deal(self, number: int, choices: Sequence[Raw]) -> Raw:
+        some = self.dice.sample([c for c in choices if c["id"].startswith("choice")], 2)
+        picks = {c["id"]: self.dice.choice(c["options"])["id"] for c in some}
+        return {"id": f"deal{number}", "title": "Deal", "picks": picks, "price": 50}

@@ -26,8 +26,8 @@ from tests.engine_oracle import Oracle
 from tests.layout_oracle import TooMany
 from tests.random_catalogues import FLAVOURS, Counts, Maker, shuffled
 
-SEEDS = int(os.environ.get("ENGINE_SEEDS", "300"))
-BLOCK = 60
+SEEDS = int(os.environ.get("ENGINE_SEEDS", "250"))
+BLOCK = 50
 BLOCKS = [range(first, first + BLOCK) for first in range(0, SEEDS, BLOCK)]
 
 Facts = frozenset[tuple[str, str]]
@@ -184,7 +184,7 @@ def can_be_had(shop: Catalogue, picks: Counts) -> set[tuple[str, str]]:
 def test_the_catalogues_are_varied() -> None:
     seen: Counter[tuple[str, str]] = Counter()
     every = list(cases(range(150)))
-    assert len(every) > 130
+    assert len(every) > 135
     for seed, this in every:
         flavour = FLAVOURS[seed % len(FLAVOURS)]
         seen.update((flavour, fact[0]) for w in this.oracle.worlds for fact in w.broken)
@@ -204,4 +204,4 @@ def test_the_catalogues_are_varied() -> None:
     for flavour, kinds in facts.items():
         for kind in kinds:
             assert seen[flavour, kind] > 1000
-            assert seen[flavour, f"by {kind}"] > 15, (flavour, kind, seen[flavour, f"by {kind}"])
+            assert seen[flavour, f"by {kind}"] > 8, (flavour, kind, seen[flavour, f"by {kind}"])

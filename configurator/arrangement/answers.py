@@ -10,7 +10,8 @@ from configurator.arrangement.better import best_of
 from configurator.arrangement.open_boxes import open_boxes
 from configurator.arrangement.reduced import least_unfit, only
 from configurator.arrangement.rooms import FREE, Room, rooms_of
-from configurator.arrangement.search import Spot, arrange
+from configurator.arrangement.search import arrange
+from configurator.arrangement.spots import Spot
 from configurator.arrangement.wishes import keeping
 from configurator.catalogue.model import Catalogue, Option, Pick
 from configurator.errors import SearchLimit

@@ -15,7 +15,8 @@ from attrs import evolve
 
 from configurator.arrangement.open_boxes import open_boxes
 from configurator.arrangement.rooms import Item, Room
-from configurator.arrangement.search import Spot, arrange
+from configurator.arrangement.search import arrange
+from configurator.arrangement.spots import Spot
 from configurator.errors import SearchLimit
 
 __all__ = ["TRIES", "best_of", "cost"]

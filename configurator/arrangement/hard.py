@@ -12,7 +12,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 from configurator.arrangement.rooms import FREE, Block, Room, Shape
-from configurator.arrangement.search import Spot, along, overhang, pairs
+from configurator.arrangement.spots import Spot, along, overhang, pairs
 from configurator.errors import SearchLimit
 
 if TYPE_CHECKING:

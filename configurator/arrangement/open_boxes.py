@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from typing import TypeAlias
 
 from configurator.arrangement.rooms import Block, Room
-from configurator.arrangement.search import Spot
+from configurator.arrangement.spots import Spot
 from configurator.layout import OpenBox
 
 __all__ = ["open_boxes"]

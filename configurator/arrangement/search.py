@@ -18,30 +18,18 @@ from collections.abc import Iterator
 from decimal import Decimal
 from functools import lru_cache
 
-from attrs import frozen
-
 from configurator.arrangement.distances import Distances, Literal
 from configurator.arrangement.rooms import FREE, Block, Item, Room, Shape, Support
+from configurator.arrangement.spots import Spot, along, overhang, pairs
 from configurator.errors import SearchLimit
 
-__all__ = ["GUESSES", "MOST_ITEMS", "Spot", "arrange", "overhang", "pairs"]
+__all__ = ["GUESSES", "MOST_ITEMS", "arrange"]
 
 GUESSES = 1500
 """Guesses before a room is handed over."""
 
 MOST_ITEMS = 60
 """Units in one space that are still searched; more are refused as too many to search."""
-
-
-@frozen
-class Spot:
-    """Where an item went: its way to stand, what it stands on, and the corner of its body, mm."""
-
-    shape: Shape
-    support: Support
-    x: int
-    y: int
-    z: int
 
 
 class _Spent(Exception):
@@ -148,30 +136,6 @@ def _holds(item: Item, shape: Shape, under: Shape) -> bool:
         if mine[1] < its[0] + first or its[1] + last < mine[0]:
             return False
     return True
-
-
-def overhang(item: Item, size: int) -> int:
-    """How far the item may stand over a bed's edge: its middle stays above the bed."""
-    return min(item.overhang, size // 2)
-
-
-@lru_cache(maxsize=65536)
-def pairs(one: Shape, other: Shape) -> tuple[tuple[Block, Block], ...]:
-    """Blocks of two shapes that may not overlap, none of them implied by another pair."""
-    found: dict[tuple[Block, Block], None] = {}
-    if one.exclusive or other.exclusive:
-        found[one.clear, other.clear] = None
-    else:
-        found[one.clear, other.body] = None
-        if other.clear != other.body:
-            found[one.body, other.clear] = None
-            if one.clear == one.body:
-                del found[one.clear, other.body]
-    for block in one.keeps[1:]:
-        found[block, other.body] = None
-    for block in other.keeps[1:]:
-        found[one.body, block] = None
-    return tuple(found)
 
 
 def _literals(i: int, j: int, a: Block, b: Block) -> tuple[Literal, ...]:
@@ -484,15 +448,3 @@ class _Search:
             assert z is not None
             spots.append(Spot(shape, support, found[2 * index], found[2 * index + 1], z))
         return tuple(spots)
-
-
-def along(block: Block, way: tuple[int, int]) -> Block:
-    """The block with everything it sweeps on its way."""
-    return (
-        block[0] + min(0, way[0]),
-        block[1] + max(0, way[0]),
-        block[2] + min(0, way[1]),
-        block[3] + max(0, way[1]),
-        block[4],
-        block[5],
-    )

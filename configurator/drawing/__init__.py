@@ -70,12 +70,11 @@ def _key(canvas: Canvas, catalogue: Catalogue, layout: Layout, left: float) -> f
     y += 4.5
     for number, p in enumerate(layout.placements, 1):
         title = catalogue.option(p.choice, p.option).title
-        canvas.text((left + 4) * scale, y * scale, str(number), 2.4, "end", bold=True)
-        for line in wrapped(title, _KEY - 6, 2.2):
-            canvas.text((left + 5.5) * scale, y * scale, line, 2.2, "start")
+        for index, line in enumerate(wrapped(f"{number}  {title}", _KEY - 4, 2.2)):
+            canvas.text((left + (0 if index == 0 else 3)) * scale, y * scale, line, 2.2, "start")
             y += 2.9
         along = f"{p.length} long, {p.width} wide, {p.height} high"
-        canvas.text((left + 5.5) * scale, y * scale, along, 2.1, "start", fill="#444")
+        canvas.text((left + 3) * scale, y * scale, along, 2.1, "start", fill="#444")
         y += 3.6
     y += 2
     for sign, words in (

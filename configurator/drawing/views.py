@@ -228,7 +228,7 @@ def _units(
         ]
         part = _clear_part(rect, [*covers, *labels])
         size = f"{p.length} x {p.width}" if view.name == "plan" else _face(p, view.name)
-        title = catalogue.option(p.choice, p.option).title
+        title = "" if view.name == "plan" else catalogue.option(p.choice, p.option).title
         if rect[3] < FLAT * scale and view.name != "plan":
             words = str(numbers[p.name])
             labels.append(_beside(canvas, rect, words, [*rects, *labels]))
@@ -310,7 +310,8 @@ def _beside(canvas: Canvas, rect: _Rect, words: str, taken: Sequence[_Rect]) -> 
 def _label(canvas: Canvas, part: _Rect | None, number: int, title: str, size: str) -> None:
     """The number, the name and the size, as much of it as there is room for.
 
-    A unit that is covered by others has no label; the key has its number.
+    Seen from above there are no names. A unit that is covered by others has no label at all; the
+    key has its number.
     """
     if part is None:
         return
@@ -318,9 +319,13 @@ def _label(canvas: Canvas, part: _Rect | None, number: int, title: str, size: st
     scale = canvas.scale
     room, lines = width / scale - 1.0, int((height / scale - 0.6) / 2.7)
     middle = x + width / 2
-    wanted = [*wrapped(f"{number} {title}", room, TEXT), size]
+    wanted = [*wrapped(f"{number} {title}", room, TEXT), size] if title else []
     short = f"{number}:  {size}"
-    if lines >= len(wanted) and all(text_width(line, TEXT, True) <= room for line in wanted):
+    if (
+        wanted
+        and lines >= len(wanted)
+        and all(text_width(line, TEXT, True) <= room for line in wanted)
+    ):
         top = y + (height - len(wanted) * 2.7 * scale) / 2
         for index, line in enumerate(wanted):
             foot = top + (index * 2.7 + 2.1) * scale

@@ -13,6 +13,9 @@ from configurator.selection import Selection
 
 __all__ = ["OptionState", "Options", "options"]
 
+_HOPES = 12
+"""How many options not met yet a proposal tries to have, besides the one that is asked for."""
+
 
 @frozen
 class OptionState:
@@ -23,8 +26,8 @@ class OptionState:
         option: id of the option.
         state: ``picked``; ``open``; ``implied`` (every complete sound selection with the picks
             has it); or ``ruled-out`` (none has it).
-        conflict: why it is ruled out, irreducible; None for the other states, and where another
-            option of the choice is picked.
+        conflict: why it is ruled out, irreducible; None for the other states, where another
+            option of the choice is picked, and where no reasons were asked for.
     """
 
     choice: str
@@ -47,11 +50,20 @@ class Options:
 
 
 def options(
-    search: Search, selection: Selection, choices: Sequence[Choice] | None = None
+    search: Search,
+    selection: Selection,
+    choices: Sequence[Choice] | None = None,
+    reasons: bool = True,
 ) -> Options:
     """The state of every option of the choices, all of them by default.
 
     An option is open exactly when some complete sound selection holds the picks and it.
+
+    Args:
+        search: the catalogue's search.
+        selection: the picks so far.
+        choices: the choices asked about.
+        reasons: whether to tell why options are ruled out, which takes longer than the states.
 
     Raises:
         SearchLimit: the search gave up.
@@ -62,7 +74,7 @@ def options(
     if search.sound(literals) is None:
         conflict = find_conflict(search, selection)
         return Options(tuple(_contradicted(asked, selection)), conflict)
-    return Options(tuple(_states(search, selection, literals, asked)), None)
+    return Options(tuple(_states(search, selection, literals, asked, reasons)), None)
 
 
 def _contradicted(choices: Iterable[Choice], selection: Selection) -> Iterator[OptionState]:
@@ -73,46 +85,58 @@ def _contradicted(choices: Iterable[Choice], selection: Selection) -> Iterator[O
 
 
 def _states(
-    search: Search, selection: Selection, literals: list[int], choices: Sequence[Choice]
+    search: Search,
+    selection: Selection,
+    literals: list[int],
+    choices: Sequence[Choice],
+    reasons: bool,
 ) -> Iterator[OptionState]:
     encoding = search.encoding
+    some, every = search.seen(literals)
+    false = {-literal for literal in search.at_once(literals)}
     unseen = [
-        encoding.levels[choice.id, option.id, 1]
+        literal
         for choice in choices
         for option in choice.options
         if choice.pick == "several" or choice.id not in selection.chosen
+        if not some >> (literal := encoding.levels[choice.id, option.id, 1]) & 1
+        if literal not in false
     ]
     for choice in choices:
         taken = choice.pick != "several" and choice.id in selection.chosen
         states = {}
-        for option in sorted(choice.options, key=lambda option: option.id):
-            if selection.quantity(choice.id, option.id):
-                states[option.id] = "picked"
-            elif taken:
-                states[option.id] = "ruled-out"
+        for option_id in sorted(choice.by_id):
+            literal = encoding.levels[choice.id, option_id, 1]
+            if selection.quantity(choice.id, option_id):
+                states[option_id] = "picked"
+            elif taken or literal in false:
+                states[option_id] = "ruled-out"
+            elif not some >> literal & 1:
+                found = search.sound([*literals, literal], hopes=unseen[:_HOPES])
+                states[option_id] = "ruled-out" if found is None else "open"
+                if found is not None:
+                    bits = search.bits(found)
+                    some, every = some | bits, every & bits
+                unseen = [other for other in unseen if other != literal and not some >> other & 1]
             else:
-                literal = encoding.levels[choice.id, option.id, 1]
-                unseen.remove(literal)
-                found = search.sound([*literals, literal], hopes=unseen[:6])
-                states[option.id] = "ruled-out" if found is None else "open"
+                states[option_id] = "open"
         still_open = [option for option, state in states.items() if state == "open"]
         for option_id in still_open:
-            if _implied(search, literals, choice, option_id, still_open):
+            variable = encoding.levels[choice.id, option_id, 1]
+            if choice.pick == "one":
+                implied = len(still_open) == 1
+            elif not every >> variable & 1:
+                implied = False
+            else:
+                found = search.sound([*literals, -variable])
+                implied = found is None
+                if found is not None:
+                    every &= search.bits(found)
+            if implied:
                 states[option_id] = "implied"
         for option in choice.options:
             state = states[option.id]
             conflict = None
-            if state == "ruled-out" and not taken:
+            if reasons and state == "ruled-out" and not taken:
                 conflict = find_conflict(search, selection, (choice.id, option.id))
             yield OptionState(choice.id, option.id, state, conflict)
-
-
-def _implied(
-    search: Search, literals: list[int], choice: Choice, option: str, still_open: list[str]
-) -> bool:
-    if choice.pick == "one":
-        return len(still_open) == 1
-    variable = search.encoding.levels[choice.id, option, 1]
-    if search.without(literals, variable):
-        return False
-    return search.sound([*literals, -variable]) is None

@@ -6,7 +6,8 @@ that were met are remembered, and proposals start from them, so that few rounds 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from decimal import Decimal
 
 from attrs import frozen
 from pysat.solvers import Glucose4  # type: ignore[import-untyped]
@@ -65,6 +66,7 @@ class Search:
             choice: _mask(v for v, (c, _, _) in self.encoding.level_of.items() if c == choice)
             for choice in self.encoding.empty
         }
+        self._light = _mask(self._lightest())
         self._refuted: list[frozenset[int]] = []
         self._solves = self._rounds = 0
         self.core: frozenset[int] = frozenset()
@@ -93,10 +95,28 @@ class Search:
         mask = _mask(literals)
         return next((held for bits, held in reversed(self._known) if bits & mask == mask), None)
 
-    def without(self, literals: Iterable[int], variable: int) -> bool:
-        """Whether a sound selection met before has all of the literals but not the variable."""
-        mask = _mask(literals)
-        return any(bits & mask == mask and not bits >> variable & 1 for bits, _ in self._known)
+    def seen(self, literals: Iterable[int]) -> tuple[int, int]:
+        """What some, and what all, of the sound selections met before with these variables have.
+
+        Both have the bit of each variable set; all bits are where none was met.
+        """
+        mask, some, every = _mask(literals), 0, -1
+        for bits, _ in self._known:
+            if bits & mask == mask:
+                some |= bits
+                every &= bits
+        return some, every
+
+    def bits(self, held: Held) -> int:
+        """What is held, with the bit of each variable that is true set."""
+        levels = self.encoding.levels
+        return _mask(levels[c, o, n] for (c, o), count in held.items() for n in range(1, count + 1))
+
+    def at_once(self, literals: Sequence[int]) -> frozenset[int]:
+        """What follows from the literals and all facts by reading clauses alone, no search."""
+        self._load()
+        assumptions = [*literals, *sorted(self.encoding.facts[fact] for fact in self.facts)]
+        return frozenset(self._solver.propagate(assumptions=assumptions)[1])
 
     def sound(
         self,
@@ -130,8 +150,9 @@ class Search:
             if core <= asked:
                 self.core = core
                 return None
-        self._start_near(literals, hopes)
+        phases = self._near(literals, hopes)
         for _ in range(_MOST_ROUNDS):
+            self._solver.set_phases(phases)
             self._solves += 1
             if not self._solver.solve(assumptions=assumptions):
                 self.core = frozenset(self._solver.get_core() or ())
@@ -146,7 +167,7 @@ class Search:
                 if not hopes:
                     raise
                 hopes = ()
-                self._start_near(literals, hopes)
+                phases = self._near(literals, hopes)
                 continue
             finally:
                 self.layouts.patient = True
@@ -180,16 +201,32 @@ class Search:
             self._solver.add_clause(clause)
         self._loaded = len(self.encoding.clauses)
 
-    def _start_near(self, literals: Sequence[int], hopes: Sequence[int]) -> None:
-        """Let proposals start from the sound selection that shares most with what is asked."""
+    def _near(self, literals: Sequence[int], hopes: Sequence[int]) -> list[int]:
+        """What proposals start from: the sound selection that shares most with what is asked.
+
+        The solver forgets it as it searches, so it is told before each proposal.
+        """
         mask = _mask(literal for literal in literals if literal > 0)
         best = max(self._known, key=lambda known: (known[0] & mask).bit_count(), default=None)
-        bits = best[0] if best else 0
+        bits = best[0] if best else self._light
         bits |= _mask(hopes) | mask
         phases = [v if bits >> v & 1 else -v for v in self.encoding.level_of]
         for choice, empty in self.encoding.empty.items():
             phases.append(-empty if bits & self._answers[choice] else empty)
-        self._solver.set_phases(phases)
+        return phases
+
+    def _lightest(self) -> Iterator[int]:
+        """Of each choice of one, the option that takes least of what the limits give."""
+        for choice in self.encoding.choices:
+            if choice.pick == "one":
+                yield self.encoding.levels[choice.id, min(choice.by_id, key=self._part(choice)), 1]
+
+    def _part(self, choice: Choice) -> Callable[[str], tuple[Decimal, str]]:
+        def part(option: str) -> tuple[Decimal, str]:
+            shares = (theory.part(choice.id, option) for theory in self.limits.values())
+            return sum(shares, Decimal(0)), option
+
+        return part
 
     def _refute(self, core: frozenset[int]) -> None:
         """Remember what cannot hold together, the latest first."""
@@ -197,10 +234,7 @@ class Search:
         del self._refuted[_MOST_KNOWN:]
 
     def _remember(self, held: Held) -> None:
-        bits = 0
-        for (choice, option), quantity in held.items():
-            for level in range(1, quantity + 1):
-                bits |= 1 << self.encoding.levels[choice, option, level]
+        bits = self.bits(held)
         if all(bits != other for other, _ in self._known):
             self._known.append((bits, held))
             if len(self._known) > _MOST_KNOWN:

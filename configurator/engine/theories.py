@@ -153,6 +153,11 @@ class LimitTheory:
     def _share_of(self, choice: str, option: str) -> _Share:
         return self.shares.get((choice, option), _NO_SHARE)
 
+    def part(self, choice: str, option: str) -> Decimal:
+        """What an option of a choice of one takes at least, of what there is at most."""
+        gain = self._share_of(choice, option).least - self.floors[choice]
+        return gain / max(Decimal(1), -self.least)
+
     def least_over(self, held: Held) -> Decimal:
         """By how much these picks alone exceed the limit, everything else at its best."""
         over = self.least

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import atexit
 import contextlib
+import gc
 import io
 from functools import cache
 from pathlib import Path
@@ -73,8 +74,14 @@ def _fonts() -> tuple[Any, Any]:
         )
     )
     configuration = FontConfiguration()
-    atexit.register(_fonts.cache_clear)  # while it can still remove its temporary folder
+    atexit.register(_forget_fonts)
     return configuration, CSS(string=faces, font_config=configuration)
+
+
+def _forget_fonts() -> None:
+    """Let go of the faces while they can still remove their temporary folder."""
+    _fonts.cache_clear()
+    gc.collect()
 
 
 def _face(name: str) -> Path:
