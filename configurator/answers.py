@@ -187,7 +187,7 @@ def comparison_answer(comparison: Comparison) -> dict[str, Any]:
                 "group": row.group,
                 "differs": row.differs,
                 "has": [list(titles) for titles in row.has],
-                "amounts": [None if amount is None else amount_text(amount) for amount in row.amounts],
+                "amounts": [None if a is None else amount_text(a) for a in row.amounts],
                 "differences": [None if d is None else amount_text(d) for d in row.differences],
             }
             for row in comparison.choices

@@ -88,6 +88,9 @@ class Maker:
         few = 2 if self.flavour in ("limits", "fit", "crowd") else 6
         data["rules"] = [self._rule(n, offered) for n in range(self.dice.randint(0, few))]
         data["package-deals"] = self._deals(data)
+        for one in add_ons:
+            others = {name: by for name, by in offered.items() if name != "add-on"}
+            one["suggest"] = self._condition(others, 1)
         return data
 
     def _vehicles(self) -> list[Raw]:
@@ -146,7 +149,11 @@ class Maker:
             )
             for n in range(dice.randint(1, 2))
         ]
-        grounds = [["floor"]] * 4 if self.crowded else [["floor"], ["floor"], ["floor"], ["bed"], ["bed=b0"], ["floor", "bed"]]
+        grounds = (
+            [["floor"]] * 4
+            if self.crowded
+            else [["floor"], ["floor"], ["floor"], ["bed"], ["bed=b0"], ["floor", "bed"]]
+        )
         pick = "several" if self.crowded else dice.choice(["one", "at-most-one", "several"])
         units = [
             self._option(
@@ -614,7 +621,9 @@ class LargeMaker:
         if "any" in condition:
             return any(map(self._holds, condition["any"]))
         name, asked = next(iter(condition.items()))
-        return any((name, one) in self.known for one in ([asked] if isinstance(asked, str) else asked))
+        return any(
+            (name, one) in self.known for one in ([asked] if isinstance(asked, str) else asked)
+        )
 
     def _deal(self, number: int, choices: Sequence[Raw]) -> Raw:
         some = self.dice.sample([c for c in choices if c["id"].startswith("choice")], 2)

@@ -163,6 +163,16 @@ def test_amounts_are_text_with_the_digits_of_the_decimal(
     assert all(text is None or text.count(".") == 1 for line in lines for text in [line["each"]])
 
 
+def test_a_catalogue_list_has_its_shape_and_every_option(run: Run, quandong: Catalogue) -> None:
+    every = valid(run("catalogue", "list", "--json"))["choices"]
+    assert {(c["choice"], o["option"]) for c in every for o in c["options"]} == {
+        (c.id, o.id) for c in quandong.by_id.values() for o in c.options
+    }
+    (one,) = valid(run("catalogue", "list", "lights", "--json"))["choices"]
+    assert one in every
+    assert valid(run("catalogue", "list", "--catalogue", "wish.yaml", "--json"))["problems"]
+
+
 def test_letters_beyond_ascii_stay_as_they_are(run: Run, tmp_path: Path) -> None:
     raw = raw_catalogue([choice("tray", [option("flat", 1, title="Čtyři Ωμέγα")])])
     (tmp_path / "c.json").write_text(written(raw))

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from configurator.catalogue.model import Catalogue
+from configurator.catalogue.model import Catalogue, Limit, Rule
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
 from configurator.check import check
 from configurator.pricing import price
@@ -66,7 +66,8 @@ def test_titles_are_short_enough_to_read_and_reasons_are_sentences(quandong: Cat
             assert len(option.title) <= 80, option.title
             assert not option.title.endswith("."), option.title
             assert re.search(r"[.]$", option.text or "."), option.text
-    for record in (*quandong.rules, *quandong.limits):
+    records: tuple[Rule | Limit, ...] = (*quandong.rules, *quandong.limits)
+    for record in records:
         assert record.because.endswith("."), record.id
     for add_on in quandong.add_ons.options:
         if add_on.suggest is not None:

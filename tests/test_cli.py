@@ -137,7 +137,10 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
             "price --pick lights=strip-inside:٣",
             "--pick lights=strip-inside:٣: write it as CHOICE=OPTION or CHOICE=OPTION:QUANTITY",
         ),
-        ("quote touring.yaml", "Missing option '-o' / '--output'."),
+        (
+            "quote touring.yaml",
+            "say where to write the quote with -o FILE, or ask for --json",
+        ),
         (
             "quote touring.yaml -o quote.html --date 2026-13-01",
             "--date 2026-13-01: write a day as YYYY-MM-DD",
@@ -456,6 +459,7 @@ def test_quotes_are_written_as_the_name_asks(run: Run, tmp_path: Path) -> None:
 
 def test_a_quote_written_as_json_can_be_opened_again(run: Run, tmp_path: Path) -> None:
     assert run("quote", "touring.yaml", "-o", "q.json", *DAY).code == 0
+    assert run("quote", "touring.yaml", "--json", *DAY).out == (tmp_path / "q.json").read_text()
     quote = json.loads((tmp_path / "q.json").read_text())
     (tmp_path / "again.json").write_text(json.dumps(quote["selection"]))
     assert run("quote", "again.json", "-o", "again-q.json", *DAY).code == 0

@@ -27,7 +27,9 @@ LAYERS: dict[str, str] = {
         " misfit_words"
     ),
     "engine": "engine",
-    "answers in words": "check stopping *_findings suggestions compare compare_figures budget savings",
+    "answers in words": (
+        "check stopping *_findings suggestions compare compare_figures budget savings"
+    ),
     "papers": "papers drawing pictures answers answers_* *_answers",
     "doors": "demo terminal terminal_* cli __init__ __main__",
 }

@@ -70,8 +70,13 @@ def test_the_source_archive_holds_what_builds_and_tests_it(built: Path) -> None:
     tops = {name.split("/")[0] for name in names}
     wanted = {"README.md", "DEVELOPERS.md", "pyproject.toml", "configurator", "catalogues"}
     assert wanted | {"templates", "tests"} <= tops
-    assert tops - wanted - {"templates", "tests", "PKG-INFO", ".gitignore"} == set()
-    assert {"catalogues/quandong.yaml", "templates/paper.css", "tests/test_wheel.py"} <= names
+    assert tops - wanted - {"templates", "tests", ".ci", "PKG-INFO", ".gitignore"} == set()
+    assert {
+        "catalogues/quandong.yaml",
+        "templates/paper.css",
+        "tests/test_wheel.py",
+        ".ci/run",
+    } <= names
 
 
 def test_the_installed_wheel_does_the_main_job_from_anywhere(built: Path, tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
+from functools import lru_cache
 
 from attrs import evolve
 
@@ -67,7 +68,9 @@ def best_of(room: Room, start: tuple[Spot, ...]) -> tuple[Spot, ...]:
     return best
 
 
+@lru_cache(maxsize=4096)
 def _arranged(room: Room) -> tuple[Spot, ...] | None:
+    """A remembered answer; that the search gave up is remembered too."""
     try:
         return arrange(room, hard=False)
     except SearchLimit:

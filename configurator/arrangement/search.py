@@ -37,7 +37,9 @@ class _Spent(Exception):
 
 
 @lru_cache(maxsize=4096)
-def arrange(room: Room, hard: bool = True) -> tuple[Spot, ...] | None:
+def arrange(
+    room: Room, hard: bool = True, guesses: int = GUESSES
+) -> tuple[Spot, ...] | None:
     """A spot for every item of the room, or None, which is a proof that there is none.
 
     The same room always gets the same answer; answers are remembered.
@@ -45,6 +47,7 @@ def arrange(room: Room, hard: bool = True) -> tuple[Spot, ...] | None:
     Args:
         room: what has to be arranged.
         hard: hand the room over when the budget is spent, instead of giving up.
+        guesses: the budget.
 
     Raises:
         SearchLimit: the search gave up.
@@ -56,12 +59,12 @@ def arrange(room: Room, hard: bool = True) -> tuple[Spot, ...] | None:
             f"{len(room.items)} units in one space are too many to search: "
             f"more than {MOST_ITEMS} are never tried"
         )
-    search = _Search(room)
+    search = _Search(room, guesses)
     try:
         return search.run()
     except _Spent:
         if not hard:
-            raise SearchLimit(f"no answer within {GUESSES} guesses") from None
+            raise SearchLimit(f"no answer within {guesses} guesses") from None
         from configurator.arrangement.hard import arrange_hard
 
         return arrange_hard(room)
@@ -151,11 +154,11 @@ def _literals(i: int, j: int, a: Block, b: Block) -> tuple[Literal, ...]:
 class _Search:
     """One search through one room."""
 
-    def __init__(self, room: Room) -> None:
+    def __init__(self, room: Room, guesses: int) -> None:
         self.room, self.items = room, room.items
         self.count = len(room.items)
         self.origin = 2 * self.count
-        self.spent = 0
+        self.guesses, self.spent = guesses, 0
         self.shape: list[Shape | None] = [None] * self.count
         self.support: list[Support | None] = [None] * self.count
         self.z: list[int | None] = [None] * self.count
@@ -177,7 +180,7 @@ class _Search:
     def spend(self) -> None:
         """Count one guess."""
         self.spent += 1
-        if self.spent > GUESSES:
+        if self.spent > self.guesses:
             raise _Spent
 
     def run(self) -> tuple[Spot, ...] | None:

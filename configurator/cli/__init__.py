@@ -45,7 +45,10 @@ def cli() -> None:
     """
 
 
-for command in (check, price, quote, compare, options, why, fixes, complete, within, budget, layout, mass, power, demo, catalogue):
+_SALE = (check, price, quote, compare, budget)
+_ENGINE = (options, why, fixes, complete, within)
+_FACTS = (layout, mass, power)
+for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue):
     cli.add_command(command)
 
 

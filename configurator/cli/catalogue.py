@@ -17,9 +17,10 @@ from configurator.cli.common import (
     catalogue_option,
     json_option,
     print_json,
+    problems_as_json,
     the_catalogue,
 )
-from configurator.errors import near_miss
+from configurator.errors import by_place, near_miss
 
 __all__ = ["catalogue"]
 
@@ -31,13 +32,23 @@ def catalogue() -> None:
 
 @catalogue.command("check")
 @click.argument("file", metavar="[FILE]", required=False, envvar=CATALOGUE_VARIABLE)
+@click.option(
+    "--deep",
+    is_flag=True,
+    help="Search it too: what nobody can have, and what has no effect. Takes a while.",
+)
 @json_option
-def catalogue_check(file: str | None, as_json: bool) -> None:
+def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
     """Report everything wrong with a catalogue, each with its line, and what to do about it."""
     from configurator.answers import problems_answer
 
     path = Path(file) if file else shipped("catalogues") / "quandong.yaml"
     read, problems = parse_catalogue(read_text(path), str(path))
+    if deep and read is not None:
+        from configurator.engine.review import review
+        from configurator.engine.search import Search
+
+        problems = by_place((*problems, *review(Search(read))))
     if as_json:
         print_json(problems_answer(problems))
     elif read is None or problems:
@@ -55,17 +66,25 @@ def catalogue_check(file: str | None, as_json: bool) -> None:
 @catalogue.command("list")
 @click.argument("choice_ids", metavar="[CHOICE]...", nargs=-1)
 @catalogue_option
-def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None) -> None:
+@json_option
+def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_json: bool) -> None:
     """List the choices, or the options of some of them, with the ids that --pick takes."""
-    from configurator import terminal
-
-    read = the_catalogue(catalogue_file)
+    with problems_as_json(as_json):
+        read = the_catalogue(catalogue_file)
     for choice_id in choice_ids:
         if choice_id not in read.by_id:
             hint = near_miss(choice_id, read.by_id)
             raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
     chosen = [read.by_id[choice_id] for choice_id in choice_ids]
+    every = [*read.choices, read.by_id[ADD_ON]]
+    if as_json:
+        from configurator.offer_answers import choices_answer
+
+        print_json(choices_answer(read, chosen or every))
+        return
+    from configurator import terminal
+
     if chosen:
         terminal.show_options(read, chosen)
     else:
-        terminal.show_choices([*read.choices, read.by_id[ADD_ON]])
+        terminal.show_choices(every)

@@ -141,18 +141,20 @@ def _show_how(
 
 @click.command()
 @selection_arguments
-@click.option("-o", "--output", required=True, metavar="FILE", help="FILE.pdf, .html or .json.")
+@click.option("-o", "--output", metavar="FILE", help="FILE.pdf, .html or .json.")
 @click.option("--number", default="DRAFT", show_default=True, help="The quote's number.")
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of issue. Default: today.")
 @catalogue_option
+@json_option
 def quote(
     selection_file: str | None,
     picks: tuple[str, ...],
     drops: tuple[str, ...],
-    output: str,
+    output: str | None,
     number: str,
     day: str | None,
     catalogue_file: str | None,
+    as_json: bool,
 ) -> None:
     r"""Write the quote as PDF, HTML or JSON, unless something stops it.
 
@@ -160,14 +162,24 @@ def quote(
     Example:
       configurator quote touring.yaml -o quote.pdf --number Q-2041
     """
+    if output is None and not as_json:
+        raise click.UsageError("say where to write the quote with -o FILE, or ask for --json")
     from configurator.papers.quote import make_quote
-    from configurator.papers.writing import write_quote
 
-    catalogue = the_catalogue(catalogue_file)
-    selection = the_selection(catalogue, selection_file, picks, drops)
-    made = make_quote(catalogue, selection, number, day_from(day))
-    write_quote(made, Path(output))
-    click.echo(f"{output}: quote {number}, {_total(made.price)}")
+    with problems_as_json(as_json):
+        catalogue = the_catalogue(catalogue_file)
+        selection = the_selection(catalogue, selection_file, picks, drops)
+        made = make_quote(catalogue, selection, number, day_from(day))
+    if output is not None:
+        from configurator.papers.writing import write_quote
+
+        write_quote(made, Path(output))
+    if as_json:
+        from configurator.answers import quote_answer
+
+        print_json(quote_answer(made))
+    else:
+        click.echo(f"{output}: quote {number}, {_total(made.price)}")
 
 
 def _total(priced: Price) -> str:

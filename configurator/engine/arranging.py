@@ -36,6 +36,9 @@ __all__ = ["LayoutTheory"]
 Units: TypeAlias = tuple[tuple[tuple[str, str], int], ...]
 
 _ANY_SIZE = 10**5
+_FEW_GUESSES = 60
+"""What is hard to settle is not worth lifting a reason for."""
+
 _MOST_WIDENING = 40
 
 
@@ -115,27 +118,46 @@ class LayoutTheory:
         return next((room for room in rooms if room.space == space), None)
 
     def _reason(self, fact: Fact, held: Held, inside: Interior, room: Room) -> Reason:
-        space, selection = room.space, self.encoding.selection(held)
-        found = room_reason(self.catalogue, selection, room)
-        kept = _kept(room, found)
+        space = room.space
+        found = room_reason(self.catalogue, self.encoding.selection(held), room)
         literals = [
             -self.encoding.at_least(pick.choice, pick.option, pick.quantity)
             for pick in found.picks
             if (pick.choice, pick.option) in dict(self._units_in(space, held))
         ]
-        for pick in found.unless:
-            literal = self.encoding.at_least(pick.choice, pick.option, pick.quantity)
-            literals += [literal] if literal > 0 else []
+        held, mending = self._most_carriers(held, found, inside)
+        literals += mending
         grown = inside
         for name, side in self.alone.sides(space).items():
-            size = self._largest_failing(space, held, kept, grown, name, side.steps)
+            size = self._largest_failing(held, found, grown, name, side.steps)
             grown = evolve(grown, **{name: size})
             literals += side.above(size)
-        literals += self._outside(space, held, kept, grown)
+        literals += self._outside(held, found, grown)
         return Reason(fact, tuple(dict.fromkeys(literals)))
 
-    def _go_in(self, space: str, held: Held, kept: tuple[int, ...], grown: Interior) -> bool:
-        """Whether the items kept may go in where so much is held and the inside is that large."""
+    def _most_carriers(
+        self, held: Held, found: FitReason, inside: Interior
+    ) -> tuple[Held, list[int]]:
+        """What is held with all that could carry but mends nothing, and literals of what might.
+
+        Of what is only there to stand on, nothing but its bed is asked for, so a set of units that
+        cannot go in even so cannot go in with it.
+        """
+        mending = []
+        for pick in found.unless:
+            option = self.catalogue.option(pick.choice, pick.option)
+            if option.unit is not None and option.unit.carries is not None:
+                more = {**held, (pick.choice, pick.option): option.most}
+                if not self._go_in(more, found, inside):
+                    held = more
+                    continue
+            literal = self.encoding.at_least(pick.choice, pick.option, pick.quantity)
+            mending += [literal] if literal > 0 else []
+        return held, mending
+
+    def _go_in(self, held: Held, found: FitReason, grown: Interior) -> bool:
+        """Whether the units named may go in where so much is held and the inside is that large."""
+        space = found.space
         units = self._units_in(space, held)
         inside = self.alone.inside(units[0][0], held) if units else None
         if inside is None:
@@ -147,15 +169,17 @@ class LayoutTheory:
         )
         room = self._room(space, held, add)
         try:
-            return room is None or arrange(only(room, kept), hard=False) is not None
+            if room is None:
+                return True
+            smaller = only(room, _kept(room, found))
+            return arrange(smaller, hard=False, guesses=_FEW_GUESSES) is not None
         except SearchLimit:
             return True
 
     def _largest_failing(
         self,
-        space: str,
         held: Held,
-        kept: tuple[int, ...],
+        found: FitReason,
         grown: Interior,
         name: str,
         steps: list[int],
@@ -163,7 +187,7 @@ class LayoutTheory:
         """The largest size with which, the rest being so, they still do not go in."""
 
         def fails(size: int) -> bool:
-            return not self._go_in(space, held, kept, evolve(grown, **{name: size}))
+            return not self._go_in(held, found, evolve(grown, **{name: size}))
 
         if fails(_ANY_SIZE):
             return _ANY_SIZE
@@ -176,12 +200,13 @@ class LayoutTheory:
                 high = middle
         return steps[low]
 
-    def _outside(self, space: str, held: Held, kept: tuple[int, ...], grown: Interior) -> list[int]:
+    def _outside(self, held: Held, found: FitReason, grown: Interior) -> list[int]:
         """Literals of which one is true where a door, or what else counts, is another.
 
         Answers with which they do not go in either are refused with the one at hand.
         """
-        others, units = self.others[space], self._units_in(space, held)
+        space, others = found.space, self.others[found.space]
+        units = self._units_in(space, held)
         sets = [[state] for state in states_in(held, others)]
         for index, (choice_id, options) in enumerate(others):
             choice = self.catalogue.by_id[choice_id]
@@ -194,7 +219,7 @@ class LayoutTheory:
             for state in answers:
                 ways = [self._with(space, held, (*r[:index], state, *r[index:])) for r in rest]
                 if all(self._units_in(space, way) == units for way in ways) and not any(
-                    self._go_in(space, way, kept, grown) for way in ways
+                    self._go_in(way, found, grown) for way in ways
                 ):
                     sets[index].append(state)
         return [

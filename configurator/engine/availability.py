@@ -13,7 +13,7 @@ from configurator.selection import Selection
 
 __all__ = ["OptionState", "Options", "options"]
 
-_HOPES = 12
+_HOPES = 8
 """How many options not met yet a proposal tries to have, besides the one that is asked for."""
 
 

@@ -16,7 +16,7 @@ from configurator.engine.encoding import Fact
 from configurator.engine.search import Search
 from configurator.selection import Selection
 
-__all__ = ["Conflict", "find_conflict"]
+__all__ = ["Conflict", "facts_against", "find_conflict"]
 
 _Member: TypeAlias = tuple[str, str] | Fact
 _Impossible: TypeAlias = Callable[[Sequence[_Member]], bool]
@@ -94,6 +94,25 @@ def find_conflict(
         picks=tuple(sorted(picks, key=lambda pick: (pick.choice, pick.option))),
         facts=needed,
     )
+
+
+def facts_against(
+    search: Search, literals: Sequence[int], facts: frozenset[Fact]
+) -> tuple[Fact, ...]:
+    """An irreducible set of those facts with which the literals cannot hold; they cannot with all.
+
+    Raises:
+        SearchLimit: the search gave up.
+    """
+
+    def impossible(some: Sequence[_Member]) -> bool:
+        active = frozenset(member for member in some if isinstance(member, Fact))
+        return search.sound(literals, active) is None
+
+    if impossible([]):
+        return ()
+    found = _quick_explain(impossible, [], sorted(facts), changed=False)
+    return tuple(sorted(member for member in found if isinstance(member, Fact)))
 
 
 def _quick_explain(

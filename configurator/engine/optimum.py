@@ -21,7 +21,7 @@ from typing import Any, TypeAlias
 from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal, Pick
 from configurator.engine.encoding import Held
 from configurator.engine.figures import Figure
-from configurator.engine.search import Search
+from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.money import exponent
 
@@ -103,6 +103,7 @@ class Optimum:
     def _smallest(self, objective: Any) -> Held | None:
         self._refresh()
         self.model.minimize(objective)
+        crowded = 0
         for _ in range(_MOST_ROUNDS):
             self._refresh()
             solver = self._cp.CpSolver()
@@ -121,7 +122,10 @@ class Optimum:
             if not reasons:
                 return held
             self.search.learn(reasons)
-        raise SearchLimit(f"no best selection after {_MOST_ROUNDS} proposals; that proves nothing")
+            crowded += reasons[0].fact.kind == "layout"
+            if crowded > MOST_CROWDED:
+                break
+        raise SearchLimit("no best selection after so many proposals; that proves nothing")
 
     def _hint(self, solver: Any) -> None:
         """Let the next solve start from this one."""

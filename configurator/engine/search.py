@@ -20,10 +20,16 @@ from configurator.engine.fitting import FitTheory
 from configurator.engine.theories import LimitTheory, Reason, Theory
 from configurator.errors import SearchLimit
 
-__all__ = ["Counts", "Search"]
+__all__ = ["MOST_CROWDED", "Counts", "Search"]
 
-_MOST_ROUNDS = 20_000
+_MOST_ROUNDS = 3_000
+_HOPEFUL = 3
+"""How many proposals are made with hopes before they are given up."""
+
 _MOST_KNOWN = 400
+
+MOST_CROWDED = 120
+"""Proposals whose units do not go in together, each dear to refuse, before a search gives up."""
 
 
 @frozen
@@ -151,7 +157,11 @@ class Search:
                 self.core = core
                 return None
         phases = self._near(literals, hopes)
-        for _ in range(_MOST_ROUNDS):
+        crowded = 0
+        for tried in range(_MOST_ROUNDS):
+            if tried == _HOPEFUL and hopes:
+                hopes = ()
+                phases = self._near(literals, hopes)
             self._solver.set_phases(phases)
             self._solves += 1
             if not self._solver.solve(assumptions=assumptions):
@@ -177,7 +187,13 @@ class Search:
                 return held
             self._rounds += 1
             self.learn(reasons)
-        raise SearchLimit(f"the search gave up after {_MOST_ROUNDS} proposals; that proves nothing")
+            crowded += reasons[0].fact.kind == "layout"
+            if crowded > MOST_CROWDED:
+                break
+        raise SearchLimit(
+            f"the search gave up after {tried + 1} proposals, {crowded} of them too crowded; "
+            "that proves nothing"
+        )
 
     def reasons(self, held: Held, active: frozenset[Fact]) -> list[Reason]:
         """What the theories have against the selection; a dearer one is asked only if it must."""

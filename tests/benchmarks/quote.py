@@ -3,6 +3,9 @@
 The whole quote is check, price, suggestions, value, HTML and PDF, from a catalogue and a selection
 that have been read. WeasyPrint alone gets the finished HTML with everything prepared once, as we
 do: fonts, faces and fetcher. Both are warm; the least of several runs taken in turn, in CPU time.
+
+A layout that has been searched is remembered, so a quote is measured both ways: of a selection
+that was checked before, as a salesperson does, and of one that is met for the first time.
 """
 
 from __future__ import annotations
@@ -11,6 +14,7 @@ import datetime as dt
 import time
 from collections.abc import Callable
 
+from configurator.arrangement import better, search
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.papers.html import quote_html
 from configurator.papers.pdf import html_to_pdf
@@ -44,10 +48,16 @@ def main() -> None:
         def alone(html: str = html) -> bytes:
             return html_to_pdf(html)
 
+        def anew(whole: Callable[[], bytes] = whole) -> bytes:
+            search.arrange.cache_clear()
+            better._arranged.cache_clear()
+            return whole()
+
         whole()
-        runs = [(cpu(whole), cpu(alone)) for _ in range(RUNS)]
-        ours, bare = (min(times) for times in zip(*runs, strict=True))
+        runs = [(cpu(whole), cpu(anew), cpu(alone)) for _ in range(RUNS)]
+        ours, first, bare = (min(times) for times in zip(*runs, strict=True))
         print(f"{name}: {ours * 1000:.0f} ms, {ours / bare:.3f} times WeasyPrint alone")
+        print(f"    met for the first time: {first / bare:.3f} times")
     print("wanted: at most 1.15")
 
 

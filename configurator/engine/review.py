@@ -1,0 +1,223 @@
+"""A deep look at a catalogue: what it offers that nobody can have, and says without effect.
+
+Each finding is proved by the same search that answers a salesperson, so it takes longer than
+reading the file. Nothing here keeps a catalogue from being used.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import product
+from math import prod
+
+from configurator.catalogue.model import ADD_ON, Choice, Option, Part, Pick, Rule
+from configurator.engine.availability import options
+from configurator.engine.conflicts import facts_against, find_conflict
+from configurator.engine.encoding import Fact
+from configurator.engine.search import Search
+from configurator.engine.wording import one_line
+from configurator.errors import Location, Problem, SearchLimit, by_place
+from configurator.rules import rule_words
+from configurator.selection import Selection
+
+__all__ = ["review"]
+
+_MOST_CELLS = 20_000
+
+
+def review(search: Search) -> tuple[Problem, ...]:
+    """Everything odd that only a search can find, in reading order; each of level caution.
+
+    Options that nothing can select, choices with one possible answer, rules that never apply or
+    never matter, package deals that are not sound, suggestions that can never appear, and holes in
+    tables that a sound selection can reach. Where no package at all can be had, only that is told.
+
+    Raises:
+        SearchLimit: it gave up, which proves nothing.
+    """
+    if search.sound([]) is None:
+        return by_place(_contradiction(search))
+    return by_place(
+        [
+            *_options(search),
+            *_rules(search),
+            *_deals(search),
+            *_suggestions(search),
+            *_tables(search),
+        ]
+    )
+
+
+def _caution(at: Location, sentence: str, code: str, hint: str) -> Problem:
+    return Problem(at, sentence, code, hint, level="caution")
+
+
+def _contradiction(search: Search) -> Iterator[Problem]:
+    """No package can be had: each rule or limit that takes part is told where it stands."""
+    conflict = find_conflict(search, Selection(search.catalogue.id))
+    assert conflict is not None
+    names = _named(conflict.facts)
+    for fact in conflict.facts or (None,):
+        at = _place(search, fact) if fact else search.catalogue.choices[0].at
+        together = f": {names} cannot all hold" if fact else ": some choice has no option"
+        yield _caution(
+            at,
+            f"no package at all can be had{together}",
+            "no-package",
+            "change or leave out one of them",
+        )
+
+
+def _place(search: Search, fact: Fact) -> Location:
+    catalogue = search.catalogue
+    if fact.kind == "rule":
+        return next(rule.at for rule in catalogue.rules if rule.id == fact.subject)
+    if fact.kind == "limit":
+        return next(limit.at for limit in catalogue.limits if limit.id == fact.subject)
+    choice, equals, option = fact.subject.partition("=")
+    return catalogue.option(choice, option).at if equals else catalogue.choices[0].at
+
+
+def _named(facts: Sequence[Fact]) -> str:
+    words = {"fit": "the fit of", "layout": "the fit of all units in", "rule": "", "limit": "limit"}
+    told = [f'{words[fact.kind]} "{fact.subject}"'.strip() for fact in facts]
+    if len(told) < 2:
+        return "".join(told)
+    return f"{', '.join(told[:-1])} and {told[-1]}"
+
+
+def _options(search: Search) -> Iterator[Problem]:
+    """Options that nothing can select, and choices that leave no choice."""
+    catalogue = search.catalogue
+    for state in options(search, Selection(catalogue.id)).states:
+        choice = catalogue.by_id[state.choice]
+        option = choice.by_id[state.option]
+        if state.conflict is not None:
+            yield _caution(
+                option.at,
+                f'option "{option.id}" of choice "{choice.id}" can never be had: '
+                f"{one_line(search, state.conflict)}",
+                "never-selected",
+                "change what rules it out, or leave the option out",
+            )
+        elif state.state == "implied" and choice.pick != "several" and len(choice.options) > 1:
+            yield _caution(
+                choice.at,
+                f'choice "{choice.id}" has one possible answer: "{option.id}"',
+                "one-answer",
+                "change what rules out the others, or leave the choice out",
+            )
+
+
+def _rules(search: Search) -> Iterator[Problem]:
+    """Rules without effect beside the other rules and the limits.
+
+    One that says what the fit of units would refuse anyway is left alone: it says it in the
+    shop's words.
+    """
+    for rule in search.catalogue.rules:
+        guard = Fact("rule", rule.id)
+        others = frozenset(
+            fact for fact in search.facts if fact.kind in ("rule", "limit") and fact != guard
+        )
+        when = [] if rule.when is None else [search.encoding.literal(rule.when)]
+        if search.sound(when, others) is None:
+            told = _named(facts_against(search, when, others))
+            yield _caution(
+                rule.at,
+                f'rule "{rule.id}" never applies: what it applies to can never be had'
+                + (f" ({told})" if told else ""),
+                "rule-never-applies",
+                "correct its condition, or leave the rule out",
+            )
+            continue
+        broken = [*when, *_broken(search, rule)]
+        if search.sound(broken, others) is None:
+            told = _named(facts_against(search, broken, others))
+            because = (
+                f"that {rule_words(search.catalogue, rule)} follows from {told}"
+                if told
+                else "it is true of every selection"
+            )
+            yield _caution(
+                rule.at,
+                f'rule "{rule.id}" never matters: {because}',
+                "rule-never-matters",
+                "leave the rule out, or correct it",
+            )
+        elif search.sound(when) is None and search.sound(when, search.facts - {guard}) is not None:
+            yield _caution(
+                rule.at,
+                f'rule "{rule.id}" asks what can never be, so what it applies to can never be had',
+                "rule-contradicts",
+                "write what it applies to as ruled out, or correct what it asks",
+            )
+
+
+def _broken(search: Search, rule: Rule) -> Iterator[int]:
+    """Literals that, where the rule applies, say that it is broken."""
+    if rule.needs is not None:
+        yield -search.encoding.literal(rule.needs)
+    if rule.rules_out is not None:
+        yield search.encoding.literal(rule.rules_out)
+
+
+def _deals(search: Search) -> Iterator[Problem]:
+    for deal in search.catalogue.package_deals:
+        conflict = find_conflict(search, Selection(search.catalogue.id, deal.picks))
+        if conflict is not None:
+            yield _caution(
+                deal.at,
+                f'package deal "{deal.id}" can never be had: {one_line(search, conflict)}',
+                "deal-not-sound",
+                "change its picks, or what rules them out",
+            )
+
+
+def _suggestions(search: Search) -> Iterator[Problem]:
+    for option in search.catalogue.add_ons.options:
+        if option.suggest is None:
+            continue
+        picked = search.encoding.at_least(ADD_ON, option.id)
+        if search.sound([picked]) is None:
+            continue  # it is told already that it can never be had
+        if search.sound([picked, search.encoding.literal(option.suggest)]) is None:
+            yield _caution(
+                option.at,
+                f'add-on "{option.id}" is never suggested: what it is suggested for can never be '
+                "had together with it",
+                "never-suggested",
+                "correct its condition, or leave the suggestion out",
+            )
+
+
+def _tables(search: Search) -> Iterator[Problem]:
+    for choice in search.catalogue.by_id.values():
+        for option in choice.options:
+            for facet, parts in (("price", option.price), ("mass", option.mass)):
+                for part in parts:
+                    if part.by:
+                        yield from _holes(search, choice, option, facet, part)
+
+
+def _holes(
+    search: Search, choice: Choice, option: Option, facet: str, part: Part
+) -> Iterator[Problem]:
+    catalogue = search.catalogue
+    answers = [sorted(catalogue.by_id[name].by_id) for name in part.by]
+    if prod(map(len, answers)) > _MOST_CELLS:
+        raise SearchLimit(f"the {facet} table of {choice.id}={option.id} is too large to look over")
+    for names in product(*answers):
+        if names in part.cells:
+            continue
+        picks = [Pick(by, name) for by, name in zip(part.by, names, strict=True)]
+        literals = [search.encoding.at_least(pick.choice, pick.option) for pick in picks]
+        if search.sound([search.encoding.at_least(choice.id, option.id), *literals]) is not None:
+            told = " and ".join(f'"{pick}"' for pick in picks)
+            yield _caution(
+                part.at,
+                f'the {facet} of option "{option.id}" of choice "{choice.id}" has no cell for '
+                f"{told}, which can be had with it",
+                "table-hole",
+                "add the cell, or a rule that keeps them apart",
+            )
