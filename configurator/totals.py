@@ -119,9 +119,7 @@ def inside_size(catalogue: Catalogue, selection: Selection, space: str, side: st
     return _whole(outside - lost)
 
 
-def _outside_size(
-    catalogue: Catalogue, parts: Sequence[SpacePart], space: str, side: str
-) -> int:
+def _outside_size(catalogue: Catalogue, parts: Sequence[SpacePart], space: str, side: str) -> int:
     given: list[int] = [size for part in parts if (size := getattr(part, side)) is not None]
     if not given:
         title = catalogue.space_title(space)

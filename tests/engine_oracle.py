@@ -84,7 +84,7 @@ class Sums:
             for _, one, n in self.picked
             if "unit" in one
         )
-        return clear - bodies
+        return int(clear - bodies)
 
     def measured(self, what: str) -> Decimal | None:
         which = what.removeprefix("canopy.")

@@ -433,8 +433,8 @@ def shuffled(data: Raw, seed: int) -> Raw:
 def _answers(one: Raw) -> int:
     options = one["options"]
     if one["pick"] != "several":
-        return len(options) + (one["pick"] == "at-most-one")
-    return prod(o.get("most", 1) + 1 for o in options)
+        return len(options) + int(one["pick"] == "at-most-one")
+    return int(prod(o.get("most", 1) + 1 for o in options))
 
 
 def _worlds(choices: Iterable[Raw]) -> int:

@@ -193,9 +193,8 @@ def test_the_catalogues_are_varied() -> None:
             seen[flavour, "sound" if sound else "contradictory"] += 1
             if sound:
                 seen.update((flavour, state) for state in this.oracle.states(picks).values())
-                found = options(Search(this.shop), selected(picks))
-                for conflict in conflicts_in(found):
-                    seen.update((flavour, f"by {fact.kind}") for fact in conflict.facts)
+            for conflict in conflicts_in(options(Search(this.shop), selected(picks))):
+                seen.update((flavour, f"by {fact.kind}") for fact in conflict.facts)
     words = ("sound", "contradictory", "open", "implied", "ruled-out", "picked")
     rare = {(f, w): seen[f, w] for f in FLAVOURS for w in words if seen[f, w] < 10}
     assert not rare
@@ -204,4 +203,6 @@ def test_the_catalogues_are_varied() -> None:
     for flavour, kinds in facts.items():
         for kind in kinds:
             assert seen[flavour, kind] > 1000
-            assert seen[flavour, f"by {kind}"] > 8, (flavour, kind, seen[flavour, f"by {kind}"])
+            # a conflict names the layout only where no unit fails alone
+            enough = 2 if kind == "layout" else 8
+            assert seen[flavour, f"by {kind}"] > enough, (flavour, kind)

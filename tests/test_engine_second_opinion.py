@@ -95,7 +95,7 @@ class Told:
     def cheapest(self, picks: Counts) -> int:
         """What the cheapest selection with the picks comes to; fixed prices only, no deals."""
         best = z3.Optimize()
-        best.add(self.shape, *self.facts.values())
+        best.add(*self.shape, *self.facts.values())
         best.add([self.count[key] >= n for key, n in picks.items()])
         total = z3.Sum([n * self.by[c][o].get("price", 0) for (c, o), n in self.count.items()])
         best.minimize(total)

@@ -7,6 +7,7 @@ from typing import Any
 
 from click.testing import CliRunner
 
+from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 
 
@@ -32,7 +33,7 @@ def test_the_largest_upright_for_a_canopy() -> None:
 
 def test_the_lowest_canopy_for_a_fridge() -> None:
     heights = states("--pick", "upright-fridge=upright-130", "--choice", "canopy-height")
-    assert [name for name, state in heights.items() if state != "ruled-out"][0] == "1000mm"
+    assert next(name for name, state in heights.items() if state != "ruled-out") == "1000mm"
 
 
 def test_which_door_layouts_take_it() -> None:
@@ -42,16 +43,9 @@ def test_which_door_layouts_take_it() -> None:
 
 
 def test_what_must_go_to_make_room() -> None:
-    crowded = (
-        "--pick=vehicle=mid-dual",
-        "--pick=tray-length=1800mm",
-        "--pick=canopy-length=1800mm",
-        "--pick=canopy-height=1000mm",
-        "--pick=pantry=pantry-860",
-        "--pick=drawers=wide-220:2",
-        "--pick=kitchen=gas-sink",
-    )
-    fixes = ask("fixes", "upright-fridge=upright-130", *crowded, "--count", "1")["fixes"]
-    assert all(
-        fix["selection"]["picks"]["upright-fridge"] == {"upright-130": 1} for fix in fixes
-    )
+    touring = str(shipped("catalogues") / "selections" / "touring.yaml")
+    fixes = ask("fixes", touring, "upright-fridge=upright-170", "--count", "1")["fixes"]
+    assert [(change["choice"], change["after"]) for change in fixes[0]["changes"]] == [
+        ("canopy-height", {"1200mm": 1}),
+        ("upright-fridge", {"upright-170": 1}),
+    ]

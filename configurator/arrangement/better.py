@@ -25,6 +25,9 @@ __all__ = ["TRIES", "best_of", "cost"]
 TRIES = 60
 """Changes tried for one space."""
 
+FEW = 150
+"""Guesses spent on one change; what is harder to settle is not worth trying."""
+
 OPEN = 150
 """What a litre of the largest open box is worth, kg mm."""
 
@@ -45,8 +48,9 @@ def cost(room: Room, spots: Sequence[Spot]) -> Decimal:
     return (abs(across) * 2 + up + along) / 2 - Decimal(OPEN * largest) / 10**6
 
 
+@lru_cache(maxsize=1024)
 def best_of(room: Room, start: tuple[Spot, ...]) -> tuple[Spot, ...]:
-    """The best arrangement met within :data:`TRIES` changes of the one given."""
+    """The best arrangement met within :data:`TRIES` changes of the one given; it is remembered."""
     best, least, tries = start, cost(room, start), 0
     heavy = sorted(range(len(room.items)), key=lambda i: (-room.items[i].laden, i))
     improved = True
@@ -68,11 +72,9 @@ def best_of(room: Room, start: tuple[Spot, ...]) -> tuple[Spot, ...]:
     return best
 
 
-@lru_cache(maxsize=4096)
 def _arranged(room: Room) -> tuple[Spot, ...] | None:
-    """A remembered answer; that the search gave up is remembered too."""
     try:
-        return arrange(room, hard=False)
+        return arrange(room, hard=False, guesses=FEW)
     except SearchLimit:
         return None
 

@@ -37,9 +37,7 @@ class _Spent(Exception):
 
 
 @lru_cache(maxsize=4096)
-def arrange(
-    room: Room, hard: bool = True, guesses: int = GUESSES
-) -> tuple[Spot, ...] | None:
+def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot, ...] | None:
     """A spot for every item of the room, or None, which is a proof that there is none.
 
     The same room always gets the same answer; answers are remembered.

@@ -58,6 +58,7 @@ class Encoding:
         facts: guard variable of each fact, for rules, limits, units and spaces.
         levels: variable by choice, option and quantity.
         empty: variable that says that nothing is picked, by choice of at most one.
+        sums: literals that are counted, each with the outputs of which as many are true.
     """
 
     def __init__(self, catalogue: Catalogue) -> None:
@@ -69,7 +70,7 @@ class Encoding:
         self._count = 0
         self._literals: dict[Condition, int] = {}
         self._disjunctions: dict[tuple[int, ...], int] = {}
-        self._sums: dict[tuple[int, ...], list[int]] = {}
+        self.sums: dict[tuple[int, ...], list[int]] = {}
         self.true = self.new()
         self.clauses.append([self.true])
         self.choices = sorted(catalogue.by_id.values(), key=lambda choice: choice.id)
@@ -271,7 +272,7 @@ class Encoding:
         key = tuple(literals)
         if len(literals) <= 1:
             return list(literals)
-        if key not in self._sums:
+        if key not in self.sums:
             middle = len(literals) // 2
             left, right = self._sum(literals[:middle]), self._sum(literals[middle:])
             outputs = [self.new() for _ in literals]
@@ -285,5 +286,5 @@ class Encoding:
                         some = [left[a]] if a < len(left) else []
                         more = [right[b]] if b < len(right) else []
                         self.clauses.append([*some, *more, -outputs[a + b]])
-            self._sums[key] = outputs
-        return self._sums[key]
+            self.sums[key] = outputs
+        return self.sums[key]

@@ -14,7 +14,7 @@ import hashlib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
-from itertools import chain, combinations, product
+from itertools import product
 from math import prod
 from typing import Any, TypeAlias
 
@@ -33,6 +33,9 @@ Terms: TypeAlias = list[tuple[int, int]]
 Saved: TypeAlias = list[tuple[int, int]]
 """What a package deal saves, in the currency's smallest unit, each with where it does."""
 
+Family: TypeAlias = list[tuple[PackageDeal, Saved]]
+"""Package deals that compete for picks, each with what it saves."""
+
 _MOST_ROUNDS = 2_000
 _MOST_SETS = 1_000
 _MOST_WORK = 600.0
@@ -49,7 +52,7 @@ class Optimum:
         self._cp = cp_model
         self.model = cp_model.CpModel()
         self._variables: list[Any] = [self.model.new_constant(1)]
-        self._clauses = self._learned = 0
+        self._clauses = self._learned = self._sums = 0
         self._refresh()
         for guard in self.encoding.facts.values():
             self.require([guard])
@@ -100,6 +103,14 @@ class Optimum:
             self.model.add(objective <= round(self._value))
         return self._smallest(self.sum(self._tie_break()))
 
+    def any(self) -> Held | None:
+        """Some sound selection, or None where there is none.
+
+        Raises:
+            SearchLimit: it gave up, which proves nothing.
+        """
+        return self._smallest(0)
+
     def _smallest(self, objective: Any) -> Held | None:
         self._refresh()
         self.model.minimize(objective)
@@ -146,6 +157,11 @@ class Optimum:
         for clause in self.encoding.clauses[self._clauses :]:
             self.require(clause)
         self._clauses = len(self.encoding.clauses)
+        for counted, outputs in list(self.encoding.sums.items())[self._sums :]:
+            # the clauses say this too, but not as a sum that the optimiser can bound with
+            total = self.sum([(1, literal) for literal in counted])
+            self.model.add(total == self.sum([(1, literal) for literal in outputs]))
+        self._sums = len(self.encoding.sums)
         for clause in self.search.learned[self._learned :]:
             self.require(clause)
         self._learned = len(self.search.learned)
@@ -269,7 +285,7 @@ class Optimum:
                     where.setdefault(amount, []).append(literal)
         return {amount: self.encoding.any_of(some) for amount, some in sorted(where.items())}
 
-    def _best_set(self, family: Sequence[tuple[PackageDeal, Saved]]) -> Iterator[tuple[int, int]]:
+    def _best_set(self, family: Family) -> Iterator[tuple[int, int]]:
         """One term for each set of the deals, true where it is the best that can be applied.
 
         Raises:
@@ -279,15 +295,7 @@ class Optimum:
             yield from ((-saving, literal) for saving, literal in family[0][1])
             return
         sets: list[tuple[int, int]] = []
-        some_of = chain.from_iterable(combinations(family, n) for n in range(1, len(family) + 1))
-        for some in some_of:
-            needs: Counter[tuple[str, str]] = Counter()
-            for deal, _ in some:
-                for pick in deal.picks:
-                    needs[pick.choice, pick.option] += pick.quantity
-            held = [self.encoding.at_least(*key, quantity) for key, quantity in needs.items()]
-            if -self.encoding.true in held:
-                continue
+        for some, held in self._together(family):
             for saved in product(*(saved for _, saved in some)):
                 literal = self.encoding.all_of([*held, *(where for _, where in saved)])
                 sets.append((sum(saving for saving, _ in saved), literal))
@@ -300,6 +308,21 @@ class Optimum:
         for saving, literal in sets:
             yield -saving, self.encoding.all_of([literal, *(-other for other in better)])
             better.append(literal)
+
+    def _together(self, family: Family) -> Iterator[tuple[Family, list[int]]]:
+        """Every set of the deals that there may be picks enough for, with literals for that."""
+        waiting: list[tuple[int, Family]] = [(0, [])]
+        for start, some in waiting:
+            for index in range(start, len(family)):
+                more = [*some, family[index]]
+                needs: Counter[tuple[str, str]] = Counter()
+                for deal, _ in more:
+                    for pick in deal.picks:
+                        needs[pick.choice, pick.option] += pick.quantity
+                held = [self.encoding.at_least(*key, quantity) for key, quantity in needs.items()]
+                if -self.encoding.true not in held:
+                    waiting.append((index + 1, more))
+                    yield more, held
 
     def _limit(self, limit_id: str) -> None:
         """The limit as a sum, which counts wherever anything uses it."""
@@ -330,11 +353,9 @@ class Optimum:
             self.at_most(terms, bound, only_if=[self.encoding.any_of(users)])
 
 
-def _families(
-    worth: Sequence[tuple[PackageDeal, Saved]],
-) -> list[list[tuple[PackageDeal, Saved]]]:
+def _families(worth: Family) -> list[Family]:
     """Deals that share a pick, or share one with a deal that does, together."""
-    families: list[list[tuple[PackageDeal, Saved]]] = []
+    families: list[Family] = []
     for deal, saved in worth:
         keys = {(pick.choice, pick.option) for pick in deal.picks}
         joined = [(deal, saved)]

@@ -157,7 +157,7 @@ class Search:
                 self.core = core
                 return None
         phases = self._near(literals, hopes)
-        crowded = 0
+        tried = crowded = 0
         for tried in range(_MOST_ROUNDS):
             if tried == _HOPEFUL and hopes:
                 hopes = ()
@@ -191,7 +191,7 @@ class Search:
             if crowded > MOST_CROWDED:
                 break
         raise SearchLimit(
-            f"the search gave up after {tried + 1} proposals, {crowded} of them too crowded; "
+            f"the search gave up after {tried} proposals, {crowded} of them too crowded; "
             "that proves nothing"
         )
 

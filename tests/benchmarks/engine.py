@@ -1,0 +1,224 @@
+"""How quick the option engine is, as ratios and counts; run by hand.
+
+    python -m tests.benchmarks.engine [S M L XL]
+
+Catalogues and selections are made by seed; every query gets a fresh engine unless it says warm.
+Times are CPU milliseconds: believe the proportions, and the counts.
+"""
+
+from __future__ import annotations
+
+import resource
+import sys
+from collections.abc import Callable
+from decimal import Decimal
+from functools import partial
+from random import Random
+from statistics import median
+from time import process_time
+from typing import Any
+
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.engine.availability import Options, options
+from configurator.engine.conflicts import find_conflict
+from configurator.engine.optimum import Optimum
+from configurator.engine.search import Search
+from configurator.engine.ways_out import complete, fixes, within
+from configurator.money import Money
+from configurator.pricing import price
+from configurator.selection import Selection
+from tests.building import read
+from tests.random_catalogues import SIZES, Counts, LargeMaker
+
+SHARES = (0.3, 0.5, 0.7)
+SEEDS = 4
+
+
+@frozen
+class Question:
+    """A catalogue and a selection of it that can be completed."""
+
+    shop: Catalogue
+    selection: Selection
+
+
+def selected(picks: Counts) -> Selection:
+    return Selection("test", tuple(Pick(*key, n) for key, n in picks.items()))
+
+
+def questions(size: str) -> list[Question]:
+    found = []
+    for seed in range(SEEDS):
+        maker = LargeMaker(size, seed)
+        shop = read(maker.catalogue(), cautions=True)
+        found += [Question(shop, selected(maker.picks(share))) for share in SHARES]
+    return found
+
+
+def took(call: Callable[..., Any], *given: Any) -> tuple[float, Any]:
+    """CPU milliseconds, and the answer."""
+    before = process_time()
+    answer = call(*given)
+    return 1000 * (process_time() - before), answer
+
+
+def p95(times: list[float]) -> float:
+    return sorted(times)[min(len(times) - 1, round(0.95 * len(times)))]
+
+
+def spread(times: list[float]) -> str:
+    return f"{median(times):8.1f} ms   p95 {p95(times):8.1f}"
+
+
+def show(told: str, value: str, aim: str = "") -> None:
+    print(f"  {told:<46} {value}" + (f"   (aim: {aim})" if aim else ""))
+
+
+def availability(size: str) -> float:
+    """Time the states of all options, cold and again, and conflicts; the cold median."""
+    cold: list[float] = []
+    again: list[float] = []
+    conflict: list[float] = []
+    solves: list[int] = []
+    rounds: list[int] = []
+    for question in questions(size):
+        search = Search(question.shop)
+        time, found = took(partial(options, search, question.selection, reasons=False))
+        cold.append(time)
+        solves.append(search.counts.solves)
+        rounds.append(search.counts.rounds)
+        again.append(took(partial(options, search, question.selection, reasons=False))[0])
+        taken = question.selection.chosen
+        out = [s for s in found.states if s.state == "ruled-out" and s.choice not in taken]
+        for state in out[:5]:
+            key = state.choice, state.option
+            conflict.append(took(partial(explain, question, key))[0])
+    choices, offered, rules = SIZES[size]
+    print(f"{size}: {choices} choices, {offered} options, {rules} rules; {len(cold)} selections")
+    show("every option, cold", spread(cold))
+    show("the same again, warm", spread(again))
+    show("again / cold", f"{median(again) / median(cold):8.3f}", "at most 0.05")
+    show("one conflict, cold", spread(conflict))
+    show("conflict / every option", f"{median(conflict) / median(cold):8.2f}", "at most 1")
+    aim = "at most 60" if size == "M" else ""
+    show("SAT solves a query, median and most", f"{median(solves):8.0f} {max(solves):8}", aim)
+    aim = "at most 250" if size == "M" else ""
+    show("lazy rounds a query, median and most", f"{median(rounds):8.0f} {max(rounds):8}", aim)
+    return median(cold)
+
+
+def states(search: Search, selection: Selection) -> Options:
+    return options(search, selection, reasons=False)
+
+
+def explain(question: Question, key: tuple[str, str]) -> object:
+    return find_conflict(Search(question.shop), question.selection, key)
+
+
+def solver_each(question: Question) -> None:
+    """What the engine saves: one solve of the optimiser for every option not met yet."""
+    search = Search(question.shop)
+    literals = list(search.encoding.picks(question.selection).values())
+    met: set[tuple[str, str]] = set()
+    for choice in question.shop.by_id.values():
+        for option in choice.options:
+            if choice.id in question.selection.chosen or (choice.id, option.id) in met:
+                continue
+            optimum = Optimum(search)
+            for literal in [*literals, search.encoding.levels[choice.id, option.id, 1]]:
+                optimum.require([literal])
+            met |= (optimum.any() or {}).keys()
+
+
+def best_answers(size: str, cold: float) -> None:
+    """Time the optimiser's answers against its own bare feasibility."""
+    each: list[float] = []
+    bare: list[float] = []
+    cheapest: list[float] = []
+    ways: list[float] = []
+    budget: list[float] = []
+    for question in questions(size):
+        if len(each) < 3:
+            each.append(took(partial(solver_each, question))[0])
+        bare.append(took(partial(feasible, question))[0])
+        search = Search(question.shop)
+        time, done = took(partial(complete, search, question.selection))
+        cheapest.append(time)
+        found = states(search, question.selection).states
+        out = next(s for s in found if s.state == "ruled-out")
+        key = out.choice, out.option
+        ways.append(took(partial(mend, question, key))[0])
+        limit = price(question.shop, done).total + Money(Decimal(500), question.shop.currency)
+        wishes = [Pick(s.choice, s.option) for s in found if s.state == "open"][:5]
+        budget.append(took(partial(keep_within, question, limit, wishes))[0])
+    show("bare feasibility by CP-SAT", spread(bare))
+    show("one CP-SAT solve per option", spread(each))
+    show("one CP-SAT solve per option / ours", f"{median(each) / cold:8.1f}", "at least 10")
+    show("cheapest completion", spread(cheapest))
+    show("completion / feasibility", f"{median(cheapest) / median(bare):8.2f}", "at most 5")
+    show("best three fixes", spread(ways))
+    show("five wishes within a budget", spread(budget))
+
+
+def mend(question: Question, key: tuple[str, str]) -> object:
+    return fixes(Search(question.shop), question.selection, key)
+
+
+def keep_within(question: Question, limit: Money, wishes: list[Pick]) -> object:
+    return within(Search(question.shop), question.selection, limit, wishes)
+
+
+def feasible(question: Question) -> object:
+    search = Search(question.shop)
+    optimum = Optimum(search)
+    for literal in search.encoding.picks(question.selection).values():
+        optimum.require([literal])
+    return optimum.any()
+
+
+def sale() -> None:
+    """One sale after another on the shipped catalogue: one more pick, all options updated."""
+    shop = read_catalogue(shipped("catalogues") / "quandong.yaml")
+    time, search = took(Search, shop)
+    first, _ = took(states, search, Selection(shop.id))
+    steps: list[float] = []
+    told: list[float] = []
+    for seed in range(6):
+        dice, selection = Random(seed), Selection(shop.id)
+        found = states(search, selection)
+        while left := [
+            s
+            for s in found.states
+            if s.state == "open" and (shop.by_id[s.choice].pick == "one" or (dice.random() < 0.05))
+        ]:
+            chosen = dice.choice(left)
+            selection = selection.picking(shop, Pick(chosen.choice, chosen.option))
+            time_now, found = took(partial(options, search, selection, reasons=False))
+            steps.append(time_now)
+            told.append(took(partial(options, search, selection))[0])
+    print(f"shipped catalogue: a warm session of {len(steps)} picks")
+    show("compiling it", f"{time:8.1f} ms")
+    show("every option, the first time", f"{first:8.1f} ms")
+    show("one more pick, every option", spread(steps), "under 50 ms")
+    show("the same again with every reason", spread(told))
+
+
+def main(sizes: list[str]) -> None:
+    cold = {}
+    for size in sizes:
+        cold[size] = availability(size)
+        if size == "M":
+            best_answers(size, cold[size])
+    for size, most in (("L", 12), ("XL", 100)):
+        if size in cold and "M" in cold:
+            show(f"{size} / M", f"{cold[size] / cold['M']:8.1f}", f"at most {most}")
+    sale()
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    show("peak memory", f"{peak:8.0f} MB")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:] or list(SIZES))
