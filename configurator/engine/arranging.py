@@ -46,8 +46,8 @@ class LayoutTheory:
     """All units of each space go in together. Answers are remembered by what they hang on.
 
     Attributes:
-        patient: whether a room that is hard to settle is settled all the same; where not,
-            :class:`~configurator.errors.SearchLimit` is raised for it.
+        patient: whether a room that is hard to settle is settled all the same, and why units do not
+            go in is found; where not, :class:`~configurator.errors.SearchLimit` is raised for it.
     """
 
     def __init__(self, encoding: Encoding, alone: FitTheory) -> None:
@@ -80,6 +80,8 @@ class LayoutTheory:
                 self._known[key] = room is None or arrange(room, hard=self.patient) is not None
             if not self._known[key]:
                 if key not in self._reasons:
+                    if not self.patient:
+                        raise SearchLimit(f"why the units of {space} do not go in is not asked")
                     room = self._room(space, held)
                     assert room is not None
                     self._reasons[key] = self._reason(fact, held, inside, room)

@@ -14,7 +14,10 @@ from configurator.selection import Selection
 __all__ = ["OptionState", "Options", "options"]
 
 _HOPES = 8
-"""How many options not met yet a proposal tries to have, besides the one that is asked for."""
+"""How many options not met yet a proposal tries to have, besides the one that is asked for.
+
+None of them is a unit: many units at once make a room that is hard to settle.
+"""
 
 
 @frozen
@@ -112,7 +115,8 @@ def _states(
             elif taken or literal in false:
                 states[option_id] = "ruled-out"
             elif not some >> literal & 1:
-                found = search.sound([*literals, literal], hopes=unseen[:_HOPES])
+                hopes = [other for other in unseen if other not in search.spare][:_HOPES]
+                found = search.sound([*literals, literal], hopes=hopes)
                 states[option_id] = "ruled-out" if found is None else "open"
                 if found is not None:
                     bits = search.bits(found)

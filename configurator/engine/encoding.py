@@ -146,9 +146,9 @@ class Encoding:
     def held(self, model: Sequence[int]) -> Held:
         """What a solver's model picks."""
         found: Held = {}
-        for variable, (choice, option, quantity) in self.level_of.items():
-            if model[variable - 1] > 0:
-                found[choice, option] = max(quantity, found.get((choice, option), 0))
+        true = [key for variable, key in self.level_of.items() if model[variable - 1] > 0]
+        for choice, option, quantity in true:
+            found[choice, option] = max(quantity, found.get((choice, option), 0))
         return found
 
     def selection(self, held: Held) -> Selection:

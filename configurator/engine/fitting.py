@@ -11,6 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import product
+from math import prod
+from typing import TypeAlias
 
 from attrs import evolve
 
@@ -24,7 +26,7 @@ from configurator.engine.figures import (
     states_of,
 )
 from configurator.engine.theories import Reason
-from configurator.fit import Base, bases_of, cells_of, clear_openings, divider_of, ways_in
+from configurator.fit import Base, Cell, bases_of, cells_of, clear_openings, divider_of, ways_in
 from configurator.selection import Selection
 from configurator.totals import Interior, MissingPicks, inside_size, mass_of
 
@@ -34,6 +36,9 @@ _SIDES = ("length", "width", "height")
 _LOSSES = {"length": ("wall",), "width": ("wall",), "height": ("roof", "floor")}
 _ANY_SIZE = 10**6
 _MOST_WIDENING = 300
+_MOST_STACKS = 500
+
+_Fits: TypeAlias = Callable[[tuple[str, str], Interior, tuple[State, ...]], bool]
 
 
 class Side:
@@ -101,6 +106,7 @@ class FitTheory:
                     )
         self._sides: dict[str, dict[str, Side]] = {}
         self._fit: dict[tuple[tuple[str, str], Interior, tuple[State, ...]], bool] = {}
+        self._any_height: dict[tuple[tuple[str, str], Interior, tuple[State, ...]], bool] = {}
         self._bases: dict[tuple[tuple[str, str], tuple[State, ...]], list[Base]] = {}
         self._reasons: dict[tuple[tuple[str, str], Interior, tuple[State, ...]], Reason] = {}
 
@@ -185,22 +191,43 @@ class FitTheory:
     ) -> bool:
         catalogue, option, body = self.catalogue, self.catalogue.option(*unit), self._unit(unit)
         selection = self.encoding.selection(held_where(catalogue, self.units[unit], states))
-        openings = clear_openings(catalogue, selection, body.space, inside)
-        divider = divider_of(catalogue, selection, body.space, inside)
-        cells = cells_of(inside, openings, divider)
-
-        def stands(bases: Sequence[Base]) -> bool:
-            ways = ways_in(catalogue, selection, option, cells, bases)
-            return any(next(misfits, None) is None for _, misfits in ways)
-
-        if "floor" in body.stands_on and body.hangs_at is None and stands([Base(0)]):
+        cells = self._cells(body, selection, inside)
+        grounded = "floor" in body.stands_on and body.hangs_at is None
+        if grounded and _stands(catalogue, selection, option, cells, [Base(0)]):
             return True
         if (unit, states) not in self._bases:
             self._bases[unit, states] = bases_of(catalogue, selection, body)
         bases = self._bases[unit, states]
         if any(base.carrier for base in bases) and not _has_mass(catalogue, selection, option):
             return True
-        return stands(bases)
+        return _stands(catalogue, selection, option, cells, bases)
+
+    def _at_any_height(
+        self, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]
+    ) -> bool:
+        """Whether the unit would fit with something under it of just the height it likes.
+
+        Where it would not, what may carry it is no part of the reason. The lowest underside that
+        pleases an opening is the floor or the height at which its sill is just cleared.
+        """
+        key = unit, inside, states
+        if key not in self._any_height:
+            catalogue, option, body = self.catalogue, self.catalogue.option(*unit), self._unit(unit)
+            selection = self.encoding.selection(held_where(catalogue, self.units[unit], states))
+            cells = self._cells(body, selection, inside)
+            hidden = body.clearance.bottom + body.behind_frame.bottom
+            heights = {0} | {max(0, o.sill - hidden) for cell in cells for o in cell.openings}
+            if body.hangs_at is not None:
+                heights = {body.hangs_at - body.clearance.bottom}
+            bases = [Base(height) for height in sorted(heights)]
+            self._any_height[key] = not _has_mass(catalogue, selection, option) or _stands(
+                catalogue, selection, option, cells, bases
+            )
+        return self._any_height[key]
+
+    def _cells(self, body: Unit, selection: Selection, inside: Interior) -> tuple[Cell, ...]:
+        openings = clear_openings(self.catalogue, selection, body.space, inside)
+        return cells_of(inside, openings, divider_of(self.catalogue, selection, body.space, inside))
 
     def _reason(
         self, fact: Fact, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]
@@ -208,12 +235,15 @@ class FitTheory:
         """Let each inside size grow as far as the unit still fails; then widen the rest."""
         sides = self.sides(self._unit(unit).space)
         literals = [-self.encoding.at_least(*unit)]
+        carried = self._at_any_height(unit, inside, states)
+        fits = self._fits if carried else self._at_any_height
         for name in ("width", "length", "height"):
-            size = self._largest_failing(unit, inside, states, name, sides[name].steps)
+            size = self._largest_failing(fits, unit, inside, states, name, sides[name].steps)
             inside = evolve(inside, **{name: size})
             literals += sides[name].above(size)
         others = self.units[unit]
-        states = self._most_carriers(unit, inside, states)
+        if carried:
+            states = self._most_carriers(unit, inside, states)
         sets: list[list[State]] = [[state] for state in states]
         for index, (choice_id, options) in enumerate(others):
             choice = self.catalogue.by_id[choice_id]
@@ -222,10 +252,10 @@ class FitTheory:
             if choice.pick == "several" or len(rest) * len(answers) > _MOST_WIDENING:
                 continue
             for state in answers:
-                if not any(self._fits(unit, inside, (*r[:index], state, *r[index:])) for r in rest):
+                if not any(fits(unit, inside, (*r[:index], state, *r[index:])) for r in rest):
                     sets[index].append(state)
         for (choice_id, options), allowed in zip(others, sets, strict=True):
-            literals += self._outside(unit, choice_id, options, allowed)
+            literals += self._outside(unit, choice_id, options, allowed, carried)
         return Reason(fact, tuple(dict.fromkeys(literals)))
 
     def _most_carriers(
@@ -239,6 +269,8 @@ class FitTheory:
                 counts = dict(states[index])
                 counts[option] = self.catalogue.option(choice_id, option).most
                 more = tuple((o, counts[o]) for o in options if counts.get(o))
+                if prod(count + 1 for count in counts.values()) > _MOST_STACKS:
+                    continue
                 tried = (*states[:index], more, *states[index + 1 :])
                 if not self._fits(unit, inside, tried):
                     states = tried
@@ -246,6 +278,7 @@ class FitTheory:
 
     def _largest_failing(
         self,
+        fits: _Fits,
         unit: tuple[str, str],
         inside: Interior,
         states: tuple[State, ...],
@@ -253,12 +286,12 @@ class FitTheory:
         steps: Sequence[int],
     ) -> int:
         """The largest size of the space with which, the rest being so, the unit still fails."""
-        if not self._fits(unit, evolve(inside, **{name: _ANY_SIZE}), states):
+        if not fits(unit, evolve(inside, **{name: _ANY_SIZE}), states):
             return _ANY_SIZE
         low, high = steps.index(getattr(inside, name)), len(steps)
         while low + 1 < high:
             middle = (low + high) // 2
-            if self._fits(unit, evolve(inside, **{name: steps[middle]}), states):
+            if fits(unit, evolve(inside, **{name: steps[middle]}), states):
                 high = middle
             else:
                 low = middle
@@ -270,6 +303,7 @@ class FitTheory:
         choice_id: str,
         options: tuple[str, ...],
         allowed: list[State],
+        carried: bool,
     ) -> list[int]:
         choice = self.catalogue.by_id[choice_id]
         if choice.pick == "several":
@@ -279,7 +313,7 @@ class FitTheory:
             more = [
                 self.encoding.at_least(choice_id, option, held.get(option, 0) + 1)
                 for option in options
-                if option not in exact
+                if carried and option not in exact
             ]
             several = [literal for literal in more if literal > 0]
             return several + (self.encoding.differs(choice_id, exact, state) if exact else [])
@@ -300,6 +334,18 @@ def _determiners(
             if part is not None and matters(part):
                 found.setdefault(choice.id, set()).add(option.id)
     return listed(found)
+
+
+def _stands(
+    catalogue: Catalogue,
+    selection: Selection,
+    option: Option,
+    cells: tuple[Cell, ...],
+    bases: Sequence[Base],
+) -> bool:
+    """Whether the unit fits in some way on one of the bases."""
+    ways = ways_in(catalogue, selection, option, cells, bases)
+    return any(next(misfits, None) is None for _, misfits in ways)
 
 
 def _has_mass(catalogue: Catalogue, selection: Selection, option: Option) -> bool:

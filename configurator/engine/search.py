@@ -46,6 +46,7 @@ class Search:
     Attributes:
         encoding: its variables and clauses.
         theories: limits, fit of each unit, and all units together, the quickest first.
+        spare: variables of the units that a selection need not have.
         core: after a refusal, literals and guards of facts that it rests on.
     """
 
@@ -63,6 +64,7 @@ class Search:
         self.layouts = LayoutTheory(self.encoding, self.fit)
         self.theories: list[Theory] = [*limits, self.fit, self.layouts]
         self.facts = frozenset(self.encoding.facts)
+        self._every_guard = sorted(self.encoding.facts.values())
         self.learned: list[list[int]] = []
         self._solver = Glucose4()
         self._loaded = 0
@@ -73,6 +75,12 @@ class Search:
             for choice in self.encoding.empty
         }
         self._light = _mask(self._lightest())
+        self.spare = frozenset(
+            variable
+            for variable, (choice, option, _) in self.encoding.level_of.items()
+            if (choice, option) in self.fit.units and catalogue.by_id[choice].pick != "one"
+        )
+        self._spare = _mask(self.spare)
         self._refuted: list[frozenset[int]] = []
         self._solves = self._rounds = 0
         self.core: frozenset[int] = frozenset()
@@ -121,7 +129,7 @@ class Search:
     def at_once(self, literals: Sequence[int]) -> frozenset[int]:
         """What follows from the literals and all facts by reading clauses alone, no search."""
         self._load()
-        assumptions = [*literals, *sorted(self.encoding.facts[fact] for fact in self.facts)]
+        assumptions = [*literals, *self._guards(self.facts)]
         return frozenset(self._solver.propagate(assumptions=assumptions)[1])
 
     def sound(
@@ -150,7 +158,7 @@ class Search:
             if met is not None:
                 return met
         self._load()
-        assumptions = [*literals, *sorted(self.encoding.facts[fact] for fact in active)]
+        assumptions = [*literals, *self._guards(active)]
         asked = frozenset(assumptions)
         for core in self._refuted:
             if core <= asked:
@@ -211,6 +219,12 @@ class Search:
             self.learned.append(clause)
             self._solver.add_clause(clause)
 
+    def _guards(self, active: frozenset[Fact]) -> list[int]:
+        """The guards of those facts, in a fixed order."""
+        if active is not self.facts:
+            return sorted(self.encoding.facts[fact] for fact in active)
+        return self._every_guard
+
     def _load(self) -> None:
         """Give the solver the clauses that the encoding got since."""
         for clause in self.encoding.clauses[self._loaded :]:
@@ -220,11 +234,13 @@ class Search:
     def _near(self, literals: Sequence[int], hopes: Sequence[int]) -> list[int]:
         """What proposals start from: the sound selection that shares most with what is asked.
 
+        Units that nobody asked for are left out of it, which leaves most room.
+
         The solver forgets it as it searches, so it is told before each proposal.
         """
         mask = _mask(literal for literal in literals if literal > 0)
         best = max(self._known, key=lambda known: (known[0] & mask).bit_count(), default=None)
-        bits = best[0] if best else self._light
+        bits = best[0] & ~self._spare if best else self._light
         bits |= _mask(hopes) | mask
         phases = [v if bits >> v & 1 else -v for v in self.encoding.level_of]
         for choice, empty in self.encoding.empty.items():

@@ -209,8 +209,9 @@ class LimitTheory:
 
     def _gains(self, held: Held) -> Iterator[_Gain]:
         """How much each answer adds over the least that its choice could."""
+        answers = dict(held.keys())
         for choice_id, floor in self.floors.items():
-            option = next((o for c, o in held if c == choice_id), None)
+            option = answers.get(choice_id)
             share = self._share_of(choice_id, option) if option else _NO_SHARE
             amount = share.at(held) - floor
             if amount > 0:
