@@ -11,7 +11,7 @@ from configurator.engine.availability import Options
 from configurator.engine.conflicts import Conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import Fix, Within
-from configurator.engine.wording import argument, fix_words
+from configurator.engine.wording import argument, fix_words, one_line
 from configurator.pricing import Price
 from configurator.selection import Selection
 from configurator.words import plain
@@ -50,8 +50,6 @@ def reason_for(
     search: Search, selection: Selection, choice_id: str, conflict: Conflict | None
 ) -> str:
     """Why an option is ruled out, in one line."""
-    from configurator.engine.wording import one_line
-
     if conflict is not None:
         return one_line(search, conflict)
     choice = search.catalogue.by_id[choice_id]
@@ -59,11 +57,11 @@ def reason_for(
     return f"{choice.by_id[picked].title} is picked" if picked else ""
 
 
-def why_answer(search: Search, wanted: Pick, conflict: Conflict | None) -> dict[str, Any]:
-    """Why an option cannot be had, or that it can."""
+def why_answer(search: Search, wanted: Pick | None, conflict: Conflict | None) -> dict[str, Any]:
+    """Why an option, or without one the picks, cannot be had; or that they can."""
     return {
         "answer": "why",
-        "wanted": str(wanted),
+        "wanted": "" if wanted is None else str(wanted),
         "possible": conflict is None,
         "conflict": None if conflict is None else _conflict(search, conflict),
     }

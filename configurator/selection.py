@@ -171,17 +171,6 @@ class Selection:
         ]
         return attrs.evolve(self, picks=(*kept, pick))
 
-    def holding(self, picks: tuple[Pick, ...]) -> Selection:
-        """The selection with other picks; wishes and adjustments of lines no longer picked go."""
-        held = {(pick.choice, pick.option) for pick in picks}
-        lines = {f"{choice}={option}" for choice, option in held}
-        return attrs.evolve(
-            self,
-            picks=picks,
-            wishes=tuple(w for w in self.wishes if (w.choice, w.option) in held),
-            adjustments=tuple(a for a in self.adjustments if not a.line or a.line in lines),
-        )
-
     def without(self, choice: str, option: str = "") -> Selection:
         """The selection without the option, or without any pick in the choice."""
         kept = (p for p in self.picks if p.choice != choice or option not in ("", p.option))

@@ -105,6 +105,29 @@ def test_what_cannot_be_completed_is_explained() -> None:
     assert words.startswith("These picks cannot be completed.\nBecause Canopy height")
 
 
+def test_what_cannot_be_completed_wants_no_option() -> None:
+    code, data = answer("complete", WISH)
+    assert (code, data["answer"], data["wanted"], data["possible"]) == (1, "why", "", False)
+
+
+def test_a_fix_may_change_what_the_budget_would_keep(tmp_path: Path) -> None:
+    file = tmp_path / "kept.yaml"
+    file.write_text(
+        "format: 1\n"
+        "catalogue: quandong\n"
+        "picks: {vehicle: mid-dual, canopy-height: 850mm, upright-fridge: upright-85}\n"
+        "budget: {limit: 100000.00, keep: [upright-fridge=upright-85]}\n"
+    )
+    code, data = answer("fixes", str(file), "canopy-height=700mm", "--count", "1")
+    assert code == 0
+    fix = data["fixes"][0]
+    assert [(change["choice"], change["after"]) for change in fix["changes"]] == [
+        ("canopy-height", {"700mm": 1}),
+        ("upright-fridge", {}),
+    ]
+    assert "keep" not in fix["selection"]["budget"]
+
+
 def test_an_earlier_wish_is_never_given_up_for_a_later_one() -> None:
     wishes = ("--wish", "upright-fridge=upright-130", "--wish", "upright-fridge=upright-45")
     code, data = answer("within", "--pick", "vehicle=mid-dual", "--budget", "20000", *wishes)

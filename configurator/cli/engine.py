@@ -187,7 +187,7 @@ def complete(
     if finished is None:
         conflict = find_conflict(search, selection)
         if as_json:
-            print_json(why_answer(search, Pick("", ""), conflict))
+            print_json(why_answer(search, None, conflict))
         else:
             terminal_engine.show_contradiction(search, conflict)
         sys.exit(FINDINGS)

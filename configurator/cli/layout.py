@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -104,23 +105,25 @@ def _write(
     from configurator.layout_answers import layout_answer
     from configurator.papers.layout import layout_html
     from configurator.papers.pdf import html_to_pdf
-    from configurator.papers.writing import replace_file
+    from configurator.papers.writing import write_as
 
-    kind = path.suffix.lower()
-    if kind not in (".svg", ".html", ".pdf", ".json"):
-        raise ConfiguratorError(
-            f"{path}: the file's name must end in .svg or .html or .pdf or .json"
-        )
-    if laid is None and kind != ".json":
-        raise ConfiguratorError(
-            f"{path} has not been written, because there is no layout to draw: "
-            + "; ".join(f.sentence for f in findings if f.code != "wish")
-        )
-    if laid is None or kind == ".json":
-        content = to_json(layout_answer(catalogue, laid, findings)).encode()
-    elif kind == ".svg":
-        content = layout_svg(catalogue, selection, laid).encode()
-    else:
-        page = layout_html(catalogue, selection, laid)
-        content = page.encode() if kind == ".html" else html_to_pdf(page)
-    replace_file(path, content)
+    def drawn(draw: Callable[[Layout], bytes]) -> Callable[[], bytes]:
+        def make() -> bytes:
+            if laid is None:
+                raise ConfiguratorError(
+                    f"{path} has not been written, because there is no layout to draw: "
+                    + "; ".join(f.sentence for f in findings if f.code != "wish")
+                )
+            return draw(laid)
+
+        return make
+
+    write_as(
+        path,
+        {
+            ".svg": drawn(lambda found: layout_svg(catalogue, selection, found).encode()),
+            ".html": drawn(lambda found: layout_html(catalogue, selection, found).encode()),
+            ".pdf": drawn(lambda found: html_to_pdf(layout_html(catalogue, selection, found))),
+            ".json": lambda: to_json(layout_answer(catalogue, laid, findings)).encode(),
+        },
+    )

@@ -179,10 +179,6 @@ def _layout(catalogue: Catalogue, selection: Selection) -> Layout | None:
 def _write(file: str, picture: str) -> None:
     from pathlib import Path
 
-    from configurator.errors import ConfiguratorError
-    from configurator.papers.writing import replace_file
+    from configurator.papers.writing import write_as
 
-    path = Path(file)
-    if path.suffix.lower() != ".svg":
-        raise ConfiguratorError(f"{path}: the file's name must end in .svg")
-    replace_file(path, picture.encode())
+    write_as(Path(file), {".svg": picture.encode})

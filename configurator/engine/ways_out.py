@@ -123,7 +123,8 @@ def _finish(search: Search, selection: Selection, prefer: str) -> Held | None:
 
 
 def _with(selection: Selection, held: Held) -> Selection:
-    return selection.holding(tuple(Pick(c, o, n) for (c, o), n in sorted(held.items())))
+    picks = tuple(Pick(c, o, n) for (c, o), n in sorted(held.items()))
+    return attrs.evolve(selection, picks=picks).tidied()
 
 
 def fixes(
@@ -234,7 +235,7 @@ def _fix(search: Search, selection: Selection, held: Held, decided: Sequence[Cho
                     tuple(pair for pair in after if pair[1]),
                 )
             )
-    mended = selection.holding(tuple(picks))
+    mended = attrs.evolve(selection, picks=tuple(picks)).tidied()
     catalogue = search.catalogue
     difference = price(catalogue, mended).total - price(catalogue, selection).total
     return Fix(tuple(changes), count, difference, mended)

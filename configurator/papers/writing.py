@@ -6,6 +6,7 @@ import os
 import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 from configurator.answers import comparison_answer, quote_answer, to_json
 from configurator.answers_budget import budget_answer
@@ -17,64 +18,59 @@ from configurator.papers.html import budget_html, comparison_html, quote_html
 from configurator.papers.pdf import html_to_pdf
 from configurator.papers.quote import Quote
 
-__all__ = ["make_folder", "replace_file", "write_budget", "write_comparison", "write_quote"]
+__all__ = [
+    "make_folder",
+    "replace_file",
+    "write_as",
+    "write_budget",
+    "write_comparison",
+    "write_paper",
+    "write_quote",
+]
 
 
 def write_quote(quote: Quote, path: Path) -> None:
-    """Write the quote as .pdf, .html or .json, whichever the file's name asks for.
-
-    Raises:
-        ConfiguratorError: the name asks for something else.
-        FileError: it cannot be written.
-        MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
-    """
-    _write(
-        path,
-        {
-            ".pdf": lambda: html_to_pdf(quote_html(quote)),
-            ".html": lambda: quote_html(quote).encode(),
-            ".json": lambda: to_json(quote_answer(quote)).encode(),
-        },
-    )
+    """Write the quote; see :func:`write_paper`."""
+    write_paper(path, lambda: quote_html(quote), lambda: quote_answer(quote))
 
 
 def write_comparison(comparison: Comparison, shop: Shop, path: Path) -> None:
-    """Write the comparison as .pdf, .html or .json, whichever the file's name asks for.
-
-    Raises:
-        ConfiguratorError: the name asks for something else.
-        FileError: it cannot be written.
-        MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
-    """
-    _write(
-        path,
-        {
-            ".pdf": lambda: html_to_pdf(comparison_html(comparison, shop)),
-            ".html": lambda: comparison_html(comparison, shop).encode(),
-            ".json": lambda: to_json(comparison_answer(comparison)).encode(),
-        },
+    """Write the comparison; see :func:`write_paper`."""
+    write_paper(
+        path, lambda: comparison_html(comparison, shop), lambda: comparison_answer(comparison)
     )
 
 
 def write_budget(paper: BudgetPaper, path: Path) -> None:
-    """Write the build budget as .pdf, .html or .json, whichever the file's name asks for.
+    """Write the build budget; see :func:`write_paper`."""
+    write_paper(path, lambda: budget_html(paper), lambda: budget_answer(paper))
+
+
+def write_paper(path: Path, page: Callable[[], str], answer: Callable[[], dict[str, Any]]) -> None:
+    """Write a paper as .pdf, .html or .json, whichever the file's name asks for.
 
     Raises:
         ConfiguratorError: the name asks for something else.
         FileError: it cannot be written.
         MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
     """
-    _write(
+    write_as(
         path,
         {
-            ".pdf": lambda: html_to_pdf(budget_html(paper)),
-            ".html": lambda: budget_html(paper).encode(),
-            ".json": lambda: to_json(budget_answer(paper)).encode(),
+            ".pdf": lambda: html_to_pdf(page()),
+            ".html": lambda: page().encode(),
+            ".json": lambda: to_json(answer()).encode(),
         },
     )
 
 
-def _write(path: Path, kinds: Mapping[str, Callable[[], bytes]]) -> None:
+def write_as(path: Path, kinds: Mapping[str, Callable[[], bytes]]) -> None:
+    """Write the file in the way that the ending of its name asks for; only that one is made.
+
+    Raises:
+        ConfiguratorError: no way goes with its ending.
+        FileError: it cannot be written.
+    """
     make = kinds.get(path.suffix.lower())
     if make is None:
         raise ConfiguratorError(f"{path}: the file's name must end in {' or '.join(kinds)}")
