@@ -121,7 +121,7 @@ def _show_help(out: Console, paper: BudgetPaper) -> None:
     if paper.helps is None:
         return
     reckoning = paper.reckoning
-    kept = f" (kept: {', '.join(paper.kept)})" if paper.kept else ""
+    kept = f" (kept: {', '.join(paper.kept_titles)})" if paper.kept else ""
     if paper.plan is not None and paper.plan.changes:
         count = len(paper.plan.changes)
         what = "One change brings" if count == 1 else f"{count} changes bring"

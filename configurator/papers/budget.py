@@ -54,7 +54,8 @@ class BudgetPaper:
         plan_total: the build after it.
         gave_up: why the least-regret set is not known, or empty.
         hopeless: whether no set of changes comes under the limit.
-        kept: what is not to be touched.
+        kept: what is not to be touched, as choice ids or ``choice=option``.
+        kept_titles: the same as a customer reads it.
     """
 
     title: str
@@ -68,6 +69,7 @@ class BudgetPaper:
     gave_up: str
     hopeless: bool
     kept: tuple[str, ...]
+    kept_titles: tuple[str, ...]
 
 
 def budget_paper(
@@ -131,7 +133,14 @@ def budget_paper(
         gave_up=gave_up,
         hopeless=hopeless,
         kept=budget.keep,
+        kept_titles=tuple(_title(catalogue, name) for name in budget.keep),
     )
+
+
+def _title(catalogue: Catalogue, name: str) -> str:
+    choice_id, _, option_id = name.partition("=")
+    choice = catalogue.by_id[choice_id]
+    return choice.by_id[option_id].title if option_id else choice.title
 
 
 MOST_SHOWN = 20
