@@ -4,16 +4,14 @@ The names below are promised; everything else may change. Each is loaded when it
 that a command loads no more than it needs.
 """
 
-import sys
 from importlib import import_module
-from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue, Pick
     from configurator.catalogue.reading import read_catalogue
-    from configurator.check import Check, Finding, check
-    from configurator.compare import Comparison, compare
+    from configurator.checking.check import Check, Finding, check
+    from configurator.comparing.comparison import Comparison, compare
     from configurator.errors import (
         CatalogueError,
         ConfiguratorError,
@@ -23,10 +21,10 @@ if TYPE_CHECKING:
     )
     from configurator.money import Money
     from configurator.papers.quote import Quote, make_quote
-    from configurator.pricing import Price, price
-    from configurator.selection import Adjustment, Customer, Selection, Wish
-    from configurator.selection_reading import read_selection
-    from configurator.suggestions import Suggestion, suggestions
+    from configurator.pricing.whole import Price, price
+    from configurator.selection.picks import Adjustment, Customer, Selection, Wish
+    from configurator.selection.reading import read_selection
+    from configurator.suggested import Suggestion, suggestions
 
 __all__ = [
     "Adjustment",
@@ -59,41 +57,28 @@ __all__ = [
 _HOMES = {
     "catalogue.model": ("Catalogue", "Pick"),
     "catalogue.reading": ("read_catalogue",),
-    "check": ("Check", "Finding", "check"),
-    "compare": ("Comparison", "compare"),
+    "checking.check": ("Check", "Finding", "check"),
+    "comparing.comparison": ("Comparison", "compare"),
     "errors": ("CatalogueError", "ConfiguratorError", "Problem", "QuoteRefused", "SelectionError"),
     "money": ("Money",),
     "papers.quote": ("Quote", "make_quote"),
-    "pricing": ("Price", "price"),
-    "selection": ("Adjustment", "Customer", "Selection", "Wish"),
-    "selection_reading": ("read_selection",),
-    "suggestions": ("Suggestion", "suggestions"),
+    "pricing.whole": ("Price", "price"),
+    "selection.picks": ("Adjustment", "Customer", "Selection", "Wish"),
+    "selection.reading": ("read_selection",),
+    "suggested": ("Suggestion", "suggestions"),
 }
 """The promised names by the modules they live in."""
 
 _HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
 
 
-class _Package(ModuleType):
-    """This package: promised names win over modules of the same name, such as ``check``.
-
-    Importing a module sets it as an attribute of its package; here that is left undone where the
-    attribute is promised to be something else.
-    """
-
-    def __getattr__(self, name: str) -> Any:
-        if name not in _HOME_OF:
-            raise AttributeError(f"module {self.__name__!r} has no attribute {name!r}")
-        value = getattr(import_module(f"{self.__name__}.{_HOME_OF[name]}"), name)
-        super().__setattr__(name, value)
-        return value
-
-    def __setattr__(self, name: str, value: Any) -> None:
-        if not (name in _HOME_OF and isinstance(value, ModuleType)):
-            super().__setattr__(name, value)
-
-    def __dir__(self) -> list[str]:
-        return sorted({*super().__dir__(), *__all__})
+def __getattr__(name: str) -> Any:
+    if name not in _HOME_OF:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    value = getattr(import_module(f"{__name__}.{_HOME_OF[name]}"), name)
+    globals()[name] = value
+    return value
 
 
-sys.modules[__name__].__class__ = _Package
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

@@ -9,12 +9,12 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
-from configurator.check import check
-from configurator.compare import compare
+from configurator.checking.check import check
+from configurator.comparing.comparison import compare
 from configurator.money import Money
 from configurator.papers.quote import make_quote
 from configurator.papers.writing import make_folder, write_comparison, write_quote
-from configurator.selection_reading import read_selection
+from configurator.selection.reading import read_selection
 
 __all__ = ["DemoPaper", "run_demo"]
 

@@ -17,7 +17,7 @@ from configurator.catalogue.model import (
     Rule,
     Test,
 )
-from configurator.selection import Selection
+from configurator.selection.picks import Selection
 
 __all__ = ["broken_rules", "holds", "in_words", "rule_words"]
 

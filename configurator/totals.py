@@ -21,7 +21,7 @@ from configurator.catalogue.model import (
     Part,
     SpacePart,
 )
-from configurator.selection import Selection, known_picks
+from configurator.selection.picks import Selection, known_picks
 
 __all__ = [
     "Interior",

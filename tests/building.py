@@ -15,7 +15,7 @@ from typing import Any, TypeAlias
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import parse_catalogue
 from configurator.errors import Problem
-from configurator.selection import Adjustment, Selection
+from configurator.selection.picks import Adjustment, Selection
 
 Raw: TypeAlias = dict[str, Any]
 Picks: TypeAlias = Mapping[str, str | Iterable[str] | Mapping[str, int]]

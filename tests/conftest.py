@@ -15,8 +15,8 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.cli import main
-from configurator.selection import Selection
-from configurator.selection_reading import read_selection
+from configurator.selection.picks import Selection
+from configurator.selection.reading import read_selection
 
 
 @frozen

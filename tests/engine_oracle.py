@@ -19,7 +19,7 @@ from typing import Any, TypeAlias
 from attrs import field, frozen
 
 from configurator.catalogue.model import Catalogue, Pick
-from configurator.selection import Selection
+from configurator.selection.picks import Selection
 from tests.building import Raw, read
 from tests.layout_oracle import possible
 from tests.random_catalogues import Counts, kind_of, most_of, offers

@@ -15,8 +15,8 @@ from itertools import product
 from typing import Any, NamedTuple
 
 from configurator.catalogue.model import Catalogue, Option, Unit
-from configurator.layout import Placement
-from configurator.selection import Selection
+from configurator.fit.layout import Placement
+from configurator.selection.picks import Selection
 
 
 class Hole(NamedTuple):

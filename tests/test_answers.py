@@ -14,8 +14,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from configurator.catalogue.model import Catalogue
-from configurator.pricing import price
-from configurator.selection import Selection
+from configurator.pricing.whole import price
+from configurator.selection.picks import Selection
 from tests.building import choice, option, raw_catalogue, several, written
 from tests.conftest import Ran, Run
 

@@ -17,8 +17,8 @@ import pytest
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import parse_catalogue, schema
 from configurator.errors import Problem, SelectionError
-from configurator.selection import selection_problems
-from configurator.selection_reading import parse_selection
+from configurator.selection.picks import selection_problems
+from configurator.selection.reading import parse_selection
 
 CASES = Path(__file__).parent / "cases"
 BAD = sorted(path for path in (CASES / "bad").iterdir() if path.is_dir())

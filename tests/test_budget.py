@@ -14,18 +14,18 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from configurator.budget import reckon, reckoned
+from configurator.budget.build import reckon, reckoned
+from configurator.budget.savings import SearchGivenUp, least_regret, single_savings
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import shipped
-from configurator.check import check
+from configurator.checking.check import check
 from configurator.cli import cli
 from configurator.errors import SelectionError
 from configurator.money import Money
 from configurator.papers.budget import budget_paper, build_up
 from configurator.papers.html import budget_html
-from configurator.pricing import price
-from configurator.savings import SearchGivenUp, least_regret, single_savings
-from configurator.selection import Budget, BudgetEntry, Sale, Selection, TradeIn
+from configurator.pricing.whole import price
+from configurator.selection.picks import Budget, BudgetEntry, Sale, Selection, TradeIn
 from tests.building import (
     Raw,
     amount,
@@ -375,7 +375,7 @@ def test_a_soundness_of_somebody_elses_is_asked_instead() -> None:
 
 
 def test_a_search_that_is_too_long_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("configurator.savings.MOST_STEPS", 500)
+    monkeypatch.setattr("configurator.budget.savings.MOST_STEPS", 500)
     names = [f"p{n}" for n in range(20)]
     shop = catalogue([several("parts", [option(n, 100) for n in names])])
     base = selection({"parts": names})

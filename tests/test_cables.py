@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from configurator.cables import (
+from configurator.power.cables import (
     AMPACITY,
     FUSES,
     RESISTANCE,

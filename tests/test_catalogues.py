@@ -17,10 +17,10 @@ from jsonschema import Draft202012Validator
 
 from configurator.catalogue.model import Catalogue, Limit, Rule
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
-from configurator.check import check
-from configurator.pricing import price
-from configurator.selection_reading import read_selection
-from configurator.suggestions import suggestions
+from configurator.checking.check import check
+from configurator.pricing.whole import price
+from configurator.selection.reading import read_selection
+from configurator.suggested import suggestions
 
 FOLDER = shipped("catalogues")
 CATALOGUES = sorted(FOLDER.glob("*.yaml"))

@@ -20,11 +20,11 @@ import click
 import pytest
 
 from configurator.catalogue.model import Catalogue
-from configurator.check import check
+from configurator.checking.check import check
 from configurator.cli import cli
 from configurator.errors import MissingLibrary
 from configurator.papers import writing
-from configurator.selection_reading import read_selection
+from configurator.selection.reading import read_selection
 from tests.building import choice, option, raw_catalogue, rule, several, written
 from tests.conftest import GOLDEN, Run, SameAs
 

@@ -16,11 +16,11 @@ from hypothesis import strategies as st
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
-from configurator.compare import Comparison, bars_of, compare
-from configurator.compare_figures import Figure
+from configurator.comparing.comparison import Comparison, bars_of, compare
+from configurator.comparing.figures import Figure
 from configurator.money import Money
 from configurator.papers.html import comparison_html
-from configurator.selection import Selection
+from configurator.selection.picks import Selection
 from tests.building import (
     amount,
     catalogue,

@@ -20,7 +20,7 @@ from configurator.catalogue.model import Catalogue, Pick
 from configurator.engine.availability import Options, options
 from configurator.engine.conflicts import Conflict
 from configurator.engine.search import Search
-from configurator.selection import Selection
+from configurator.selection.picks import Selection
 from tests.building import Raw, read
 from tests.engine_oracle import Oracle
 from tests.layout_oracle import TooMany

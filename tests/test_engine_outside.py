@@ -18,7 +18,7 @@ from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes, within
 from configurator.errors import SearchLimit
 from configurator.money import Money
-from configurator.selection import Selection
+from configurator.selection.picks import Selection
 from tests.building import Raw, catalogue, choice, limit, option, raw_catalogue, read, rule, several
 from tests.conftest import Run
 from tests.random_catalogues import LargeMaker, shuffled

@@ -15,7 +15,7 @@ from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete
-from configurator.pricing import price
+from configurator.pricing.whole import price
 from tests.building import Raw, read
 from tests.random_catalogues import Counts, LargeMaker, kind_of, most_of, offers
 from tests.test_engine import selected

@@ -16,11 +16,11 @@ from typing import Any, TypeAlias
 import pytest
 
 from configurator.catalogue.model import Pick
-from configurator.check import check
+from configurator.checking.check import check
 from configurator.engine.search import Search
 from configurator.engine.ways_out import Fix, complete, fixes, within
 from configurator.money import Money
-from configurator.pricing import price
+from configurator.pricing.whole import price
 from tests.engine_oracle import Oracle, World, holds_all
 from tests.random_catalogues import Counts, kind_of
 from tests.test_engine import Case, cases, selected

@@ -18,9 +18,9 @@ import pytest
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.check import check
-from configurator.fit import UnitFit, fit_unit, passes
-from configurator.selection import Selection
+from configurator.checking.check import check
+from configurator.fit.units import UnitFit, fit_unit, passes
+from configurator.selection.picks import Selection
 from configurator.totals import MissingPicks
 from tests.building import (
     Picks,

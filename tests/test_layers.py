@@ -9,7 +9,6 @@ from __future__ import annotations
 import ast
 import graphlib
 from collections.abc import Iterator
-from fnmatch import fnmatchcase
 from functools import cache
 from pathlib import Path
 
@@ -20,38 +19,24 @@ PACKAGE = Path(__file__).parent.parent / "configurator"
 LAYERS: dict[str, str] = {
     "ground": "errors money words findings",
     "catalogue": "catalogue",
-    "selection": "selection selection_money selection_reading changes",
-    "facts": (
-        "rules totals fit layout arrangement axles places mass mounts cables charge_curve circuits"
-        " energy power tax price_lines adjustments deals pricing price_search trace margin"
-        " misfit_words"
-    ),
+    "selection": "selection",
+    "facts": "rules totals fit arrangement mass power pricing",
     "engine": "engine",
-    "answers in words": (
-        "check stopping *_findings suggestions compare compare_figures budget savings"
-    ),
-    "papers": "papers drawing pictures answers answers_* *_answers",
-    "doors": "demo terminal terminal_* cli __init__ __main__",
+    "answers in words": "checking suggested comparing budget",
+    "papers": "papers drawing answers",
+    "doors": "demo terminal cli __init__ __main__",
 }
-"""From the ground up: a module or folder imports from its own layer and from those below it.
-
-A star stands for any word, where a family of modules shares a place.
-"""
+"""From the ground up: a module or folder imports from its own layer and from those below it."""
 
 EDGES = {
     "catalogue.reading": "reads catalogue files and finds the shipped ones",
-    "selection_reading": "reads selection files",
+    "selection.reading": "reads selection files",
     "papers.html": "reads templates",
     "papers.layout": "pours into a template",
     "papers.pdf": "loads WeasyPrint and the fonts",
     "papers.writing": "writes files",
     "demo": "reads shipped selections and writes papers",
     "terminal": "asks how wide the terminal is",
-    "terminal_*": "the same",
-    "terminal_budget": "the same",
-    "terminal_compare": "the same",
-    "terminal_ratings": "the same",
-    "terminal_layout": "the same",
     "cli": "the command line",
     "__init__": "offers the readers to Python",
     "__main__": "the command line",
@@ -119,8 +104,7 @@ def _short(name: str) -> str:
 def entry(module: str, table: dict[str, str]) -> str | None:
     """The name under which the table knows the module: its own or a folder's."""
     names = [module.rsplit(".", cut)[0] for cut in range(module.count(".") + 1)]
-    known = [*(n for n in table if "*" not in n), *(n for n in table if "*" in n)]
-    return next((entry for name in names for entry in known if fnmatchcase(name, entry)), None)
+    return next((name for name in names if name in table), None)
 
 
 PLACES = {name: layer for layer, names in LAYERS.items() for name in names.split()}
@@ -195,7 +179,7 @@ def test_the_reading_of_imports_sees_every_kind(monkeypatch: pytest.MonkeyPatch)
     parsed = ast.parse("""
 from typing import TYPE_CHECKING
 import os.path
-from configurator import terminal
+from configurator.terminal import common as terminal
 from configurator.catalogue import model
 if TYPE_CHECKING:
     from configurator.papers.quote import Quote
@@ -203,6 +187,13 @@ def late():
     from configurator.engine import search
 """)
     monkeypatch.setitem(globals(), "tree", lambda _: parsed)
-    found = {"typing", "os.path", "terminal", "catalogue.model", "papers.quote", "engine.search"}
+    found = {
+        "typing",
+        "os.path",
+        "terminal.common",
+        "catalogue.model",
+        "papers.quote",
+        "engine.search",
+    }
     assert set(imports("anything")) == found
     assert set(imports("anything", types_too=False)) == found - {"papers.quote"}

@@ -15,11 +15,11 @@ import pytest
 
 from configurator.arrangement import fit_reason, lay_out, not_together
 from configurator.catalogue.model import Catalogue, Pick
-from configurator.check import check
+from configurator.checking.check import check
 from configurator.errors import SearchLimit
-from configurator.fit import passes
-from configurator.layout import Layout, NoLayout
-from configurator.selection import Selection, Wish
+from configurator.fit.layout import Layout, NoLayout
+from configurator.fit.units import passes
+from configurator.selection.picks import Selection, Wish
 from tests import building as b
 from tests.layout_oracle import faults
 

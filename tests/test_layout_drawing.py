@@ -18,9 +18,9 @@ from configurator.cli import cli
 from configurator.drawing import SCALES, layout_svg
 from configurator.drawing.canvas import text_width
 from configurator.drawing.dimensions import GAP, SIZE, placed
-from configurator.layout import Layout
-from configurator.selection import Selection
-from configurator.selection_reading import read_selection
+from configurator.fit.layout import Layout
+from configurator.selection.picks import Selection
+from configurator.selection.reading import read_selection
 from tests.layout_oracle import faults
 
 SELECTIONS = shipped("catalogues") / "selections"

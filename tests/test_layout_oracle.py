@@ -12,8 +12,8 @@ from configurator.arrangement import lay_out
 from configurator.arrangement.hard import arrange_hard
 from configurator.arrangement.rooms import rooms_of
 from configurator.catalogue.model import Catalogue
-from configurator.layout import Layout
-from configurator.selection import Selection
+from configurator.fit.layout import Layout
+from configurator.selection.picks import Selection
 from tests import building as b
 from tests.layout_oracle import TooMany, faults, possible
 

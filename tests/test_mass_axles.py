@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from configurator.axles import (
+from configurator.mass.axles import (
     AxleLoads,
     centre_between,
     centre_of,

@@ -13,16 +13,16 @@ import pytest
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.catalogue.stock import sheet_rate
-from configurator.check import check
+from configurator.checking.check import check
+from configurator.checking.ratings import rating_findings
 from configurator.errors import QuoteRefused
 from configurator.findings import Finding
-from configurator.layout import Layout, Placement
-from configurator.mass import MassPicture, axle_bounds, mass_picture
+from configurator.fit.layout import Layout, Placement
+from configurator.mass.states import MassPicture, axle_bounds, mass_picture
 from configurator.papers.html import quote_html
 from configurator.papers.quote import make_quote
-from configurator.rating_findings import rating_findings
-from configurator.selection import Override, Selection, Travel, selection_problems
-from configurator.selection_reading import parse_selection, read_selection
+from configurator.selection.picks import Override, Selection, Travel, selection_problems
+from configurator.selection.reading import parse_selection, read_selection
 from configurator.totals import mass_of
 from tests.building import (
     VEHICLE_FIGURES,

@@ -19,8 +19,8 @@ from attrs import frozen
 
 from configurator.errors import MoneyError, SelectionError
 from configurator.money import Money, currencies, exponent
-from configurator.pricing import Price, price
-from configurator.selection import Adjustment
+from configurator.pricing.whole import Price, price
+from configurator.selection.picks import Adjustment
 from tests.building import (
     Raw,
     amount,

@@ -29,14 +29,14 @@ from attrs import evolve
 
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.compare import compare
+from configurator.comparing.comparison import compare
 from configurator.errors import DataError
 from configurator.money import Money
 from configurator.papers.html import comparison_html, quote_html
 from configurator.papers.pdf import html_to_pdf
 from configurator.papers.quote import Quote, make_quote
-from configurator.selection import Adjustment, Customer, Selection
-from configurator.selection_reading import read_selection
+from configurator.selection.picks import Adjustment, Customer, Selection
+from configurator.selection.reading import read_selection
 from configurator.words import amount
 from tests.building import (
     Raw,

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from configurator import energy
+from configurator.power import energy
 
 D = Decimal
 

@@ -12,17 +12,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from configurator.catalogue.model import Catalogue
-from configurator.charge_curve import START, charge_curve, evening, morning, spread, sunlight
-from configurator.check import check
-from configurator.circuits import CircuitRow
+from configurator.checking.check import check
+from configurator.checking.power import power_findings
+from configurator.drawing.pictures import charge_svg, mass_svg
 from configurator.findings import Finding
-from configurator.layout import Layout, Placement
-from configurator.mass import mass_picture
-from configurator.mounts import battery_restraint, mount_findings, restraint
-from configurator.pictures import charge_svg, mass_svg
-from configurator.power import PowerPicture, power_picture
-from configurator.power_findings import power_findings
-from configurator.selection import Selection, Travel, selection_problems
+from configurator.fit.layout import Layout, Placement
+from configurator.mass.mounts import battery_restraint, mount_findings, restraint
+from configurator.mass.states import mass_picture
+from configurator.power.charge_curve import START, charge_curve, evening, morning, spread, sunlight
+from configurator.power.circuits import CircuitRow
+from configurator.power.summary import PowerPicture, power_picture
+from configurator.selection.picks import Selection, Travel, selection_problems
 from tests.building import (
     Raw,
     catalogue,
@@ -525,7 +525,7 @@ def test_nothing_drawn_beyond_the_picture(quandong: Catalogue, touring: Selectio
 @pytest.mark.parametrize("name", ["touring", "contractor"])
 def test_shipped_selections_are_stopped_by_no_figure(quandong: Catalogue, name: str) -> None:
     from configurator.catalogue.reading import shipped
-    from configurator.selection_reading import read_selection
+    from configurator.selection.reading import read_selection
 
     chosen = read_selection(shipped("catalogues") / "selections" / f"{name}.yaml")
     assert not [f for f in check(quandong, chosen).stops if f.code in ("rating", "power", "mount")]

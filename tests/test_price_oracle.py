@@ -21,8 +21,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from configurator.catalogue.model import Pick
-from configurator.pricing import Price, price
-from configurator.selection import Selection
+from configurator.pricing.whole import Price, price
+from configurator.selection.picks import Selection
 from tests.building import (
     Raw,
     amount,

@@ -21,12 +21,12 @@ from attrs import evolve, frozen
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from configurator.check import check
+from configurator.checking.check import check
 from configurator.errors import SelectionError
 from configurator.money import Money
-from configurator.pricing import Price, price
-from configurator.selection import Adjustment, NamedPrice, Selection, TradeIn
-from configurator.trace import trace
+from configurator.pricing.trace import trace
+from configurator.pricing.whole import Price, price
+from configurator.selection.picks import Adjustment, NamedPrice, Selection, TradeIn
 from tests.building import (
     Raw,
     amount,

@@ -20,8 +20,8 @@ from configurator.catalogue.model import Catalogue, Part
 from configurator.catalogue.nodes import read_tree
 from configurator.catalogue.reading import parse_catalogue, read_catalogue, read_text, schema
 from configurator.errors import CatalogueError, FileError, Location, Problem, SelectionError
-from configurator.selection import Selection
-from configurator.selection_reading import parse_selection, read_selection
+from configurator.selection.picks import Selection
+from configurator.selection.reading import parse_selection, read_selection
 from tests.building import catalogue, choice, option, rule, written
 
 CASES = Path(__file__).parent / "cases"

@@ -21,8 +21,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from configurator.catalogue.model import Catalogue, Pick
-from configurator.check import check
-from configurator.selection import Selection
+from configurator.checking.check import check
+from configurator.selection.picks import Selection
 from tests.building import (
     VEHICLE_FIGURES,
     Raw,

@@ -18,14 +18,14 @@ import pdfplumber
 import pytest
 from click.testing import CliRunner
 
-from configurator.answers import quote_answer, to_json
+from configurator.answers.selling import quote_answer, to_json
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.cli import cli
-from configurator.margin import margin
 from configurator.papers.html import quote_html
 from configurator.papers.quote import make_quote
-from configurator.pricing import price
-from configurator.selection_reading import read_selection
+from configurator.pricing.margin import margin
+from configurator.pricing.whole import price
+from configurator.selection.reading import read_selection
 from tests.building import (
     catalogue,
     choice,
@@ -193,15 +193,17 @@ def test_a_cost_may_hang_on_what_a_price_hangs_on() -> None:
 
 def test_nothing_that_makes_papers_or_answers_can_reach_a_cost() -> None:
     # of what a catalogue knows of cost, only these modules may speak
-    may = {"margin", "shop_answers", "terminal_money", "cli.selling"}
-    assert {module for module in MODULES if "margin" in imports(module)} <= may
-    assert {module for module in MODULES if "shop_answers" in imports(module)} <= may
+    may = {"pricing.margin", "answers.shop", "terminal.money", "cli.selling"}
+    for secret in ("pricing.margin", "answers.shop"):
+        assert secret in MODULES
+        assert {module for module in MODULES if secret in imports(module)} <= may
     for module, path in MODULES.items():
-        if module not in {"margin", "price_lines"} and not module.startswith("catalogue."):
-            text = path.read_text("utf-8")
-            for word in (".supplier", ".supplier_code", "option.cost", "part.cost"):
-                known = module in may or "line.supplier" in text
-                assert known or word not in text, (module, word)
+        if module in {"pricing.margin", "pricing.lines"} or module.startswith("catalogue."):
+            continue
+        text = path.read_text("utf-8")
+        for word in (".supplier", ".supplier_code", "option.cost", "part.cost"):
+            known = module in may or "line.supplier" in text
+            assert known or word not in text, (module, word)
 
 
 @pytest.mark.parametrize("make", [quote_html, lambda q: to_json(quote_answer(q))])

@@ -15,7 +15,7 @@ from configurator.arrangement.spots import Spot
 from configurator.arrangement.wishes import keeping
 from configurator.catalogue.model import Catalogue, Option, Pick
 from configurator.errors import SearchLimit
-from configurator.layout import (
+from configurator.fit.layout import (
     FLOOR,
     HUNG,
     Layout,
@@ -27,7 +27,7 @@ from configurator.layout import (
     Unkept,
     named,
 )
-from configurator.selection import Selection, known_picks
+from configurator.selection.picks import Selection, known_picks
 
 __all__ = ["FitReason", "fit_reason", "lay_out", "not_together"]
 

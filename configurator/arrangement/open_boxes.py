@@ -11,7 +11,7 @@ from typing import TypeAlias
 
 from configurator.arrangement.rooms import Block, Room
 from configurator.arrangement.spots import Spot
-from configurator.layout import OpenBox
+from configurator.fit.layout import OpenBox
 
 __all__ = ["open_boxes"]
 

@@ -10,8 +10,8 @@ the inside left, z up from the floor. What holds of a good arrangement:
   in a closed space the face, less what may stay behind the frame, lies in one clear opening of
   that side. A unit that works from no side may face any way along the vehicle, and across it too
   if it turns.
-* It gets into its cell through an opening (:func:`configurator.fit.gets_in`) or is built in. The
-  way in is asked of the empty cell: the shop chooses the order.
+* It gets into its cell through an opening (:func:`configurator.fit.units.gets_in`) or is built in.
+  The way in is asked of the empty cell: the shop chooses the order.
 * It hangs at its height, or stands on the floor, or on one carrier: with its footprint on the
   bed, or over the bed's edge by no more than its overhang and by no more than half its own size.
   The bed begins at the carrier's working face and lies in the middle of its width. All that
@@ -32,7 +32,7 @@ from typing import TypeAlias
 from attrs import evolve, field, frozen
 
 from configurator.catalogue.model import Box, Catalogue, Choice, Option, Unit
-from configurator.fit import (
+from configurator.fit.units import (
     Cell,
     ClearOpening,
     cells_of,
@@ -41,7 +41,7 @@ from configurator.fit import (
     gets_in,
     open_deciders,
 )
-from configurator.selection import Selection, known_picks
+from configurator.selection.picks import Selection, known_picks
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
 
 __all__ = ["FREE", "Block", "Item", "Room", "Shape", "Support", "rooms_of"]

@@ -14,8 +14,8 @@ from configurator.arrangement.reduced import least_unfit
 from configurator.arrangement.rooms import Item, Range, Room, Shape
 from configurator.arrangement.search import arrange
 from configurator.errors import SearchLimit
-from configurator.layout import Unkept, named
-from configurator.selection import Wish
+from configurator.fit.layout import Unkept, named
+from configurator.selection.picks import Wish
 
 __all__ = ["keeping", "narrowed"]
 

@@ -62,9 +62,9 @@ def budget(
 
     import attrs
 
-    from configurator.answers_budget import budget_answer
+    from configurator.answers.budget import budget_answer
     from configurator.papers.budget import budget_paper
-    from configurator.selection import Budget, require_known
+    from configurator.selection.picks import Budget, require_known
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -87,7 +87,7 @@ def budget(
     elif as_json:
         print_json(budget_answer(paper))
     else:
-        from configurator.terminal_budget import show_budget
+        from configurator.terminal.budget import show_budget
 
         show_budget(paper)
     over = paper.reckoning.over

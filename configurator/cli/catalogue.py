@@ -40,7 +40,7 @@ def catalogue() -> None:
 @json_option
 def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
     """Report everything wrong with a catalogue, each with its line, and what to do about it."""
-    from configurator.answers import problems_answer
+    from configurator.answers.selling import problems_answer
 
     path = Path(file) if file else shipped("catalogues") / "quandong.yaml"
     read, problems = parse_catalogue(read_text(path), str(path))
@@ -78,11 +78,11 @@ def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_j
     chosen = [read.by_id[choice_id] for choice_id in choice_ids]
     every = [*read.choices, read.by_id[ADD_ON]]
     if as_json:
-        from configurator.offer_answers import choices_answer
+        from configurator.answers.offer import choices_answer
 
         print_json(choices_answer(read, chosen or every))
         return
-    from configurator import terminal
+    from configurator.terminal import common as terminal
 
     if chosen:
         terminal.show_options(read, chosen)

@@ -8,7 +8,7 @@ import click
 
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.errors import Location
-from configurator.selection import Selection
+from configurator.selection.picks import Selection
 
 __all__ = ["change_title", "changed"]
 

@@ -22,7 +22,7 @@ from configurator.errors import (
     SelectionError,
     near_miss,
 )
-from configurator.selection import Selection
+from configurator.selection.picks import Selection
 
 __all__ = [
     "CATALOGUE_VARIABLE",
@@ -177,7 +177,7 @@ def the_selection(
         FileError: the file cannot be read.
         click.UsageError: there is nothing to go by, or a pick is not written as one.
     """
-    from configurator.selection_reading import read_selection
+    from configurator.selection.reading import read_selection
 
     if needed and file is None and not picks:
         raise click.UsageError("give a SELECTION file, or picks with --pick")
@@ -226,7 +226,7 @@ def pick_from(text: str, option_name: str = "") -> Pick:
 
 def print_json(answer: dict[str, Any]) -> None:
     """Print an answer as JSON."""
-    from configurator.answers import to_json
+    from configurator.answers.selling import to_json
 
     click.echo(to_json(answer), nl=False)
 
@@ -239,7 +239,7 @@ def problems_as_json(as_json: bool) -> Iterator[None]:
     except DataError as error:
         if not as_json:
             raise
-        from configurator.answers import problems_answer
+        from configurator.answers.selling import problems_answer
 
         print_json(problems_answer(error.problems))
         sys.exit(FINDINGS)

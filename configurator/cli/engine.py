@@ -23,7 +23,7 @@ from configurator.cli.common import (
     the_selection,
 )
 from configurator.errors import SelectionError, near_miss
-from configurator.selection import Selection, require_known, selection_problems
+from configurator.selection.picks import Selection, require_known, selection_problems
 
 __all__ = ["complete", "fixes", "options", "why", "within"]
 
@@ -45,10 +45,10 @@ def options(
 
     An option is open exactly when some complete, sound selection holds the picks and it.
     """
-    from configurator import terminal_engine
+    from configurator.answers.engine import options_answer
     from configurator.engine.availability import options as states
     from configurator.engine.search import Search
-    from configurator.engine_answers import options_answer
+    from configurator.terminal import engine as terminal_engine
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -86,10 +86,10 @@ def why(
     Example:
       configurator why touring.yaml canopy-height=850mm
     """
-    from configurator import terminal_engine
+    from configurator.answers.engine import why_answer
     from configurator.engine.conflicts import find_conflict
     from configurator.engine.search import Search
-    from configurator.engine_answers import why_answer
+    from configurator.terminal import engine as terminal_engine
 
     with problems_as_json(as_json):
         selection_file, pick = _file_and_pick(arguments)
@@ -125,10 +125,10 @@ def fixes(
     Each is proved: the selection with its changes can be had. With CHOICE=OPTION, that option
     is had too.
     """
-    from configurator import terminal_engine
+    from configurator.answers.engine import fixes_answer
     from configurator.engine.search import Search
     from configurator.engine.ways_out import fixes as best_fixes
-    from configurator.engine_answers import fixes_answer
+    from configurator.terminal import engine as terminal_engine
 
     with problems_as_json(as_json):
         selection_file, pick = _file_and_pick(arguments)
@@ -170,12 +170,12 @@ def complete(
     as_json: bool,
 ) -> None:
     """Finish a half-made selection the cheapest, lightest or roomiest way."""
-    from configurator import terminal_engine
+    from configurator.answers.engine import completion_answer, why_answer
     from configurator.engine.conflicts import find_conflict
     from configurator.engine.search import Search
     from configurator.engine.ways_out import complete as finish
-    from configurator.engine_answers import completion_answer, why_answer
-    from configurator.pricing import price
+    from configurator.pricing.whole import price
+    from configurator.terminal import engine as terminal_engine
     from configurator.totals import total_mass
 
     with problems_as_json(as_json):
@@ -222,11 +222,11 @@ def within(
     as_json: bool,
 ) -> None:
     """Tell the most of an ordered wish list that a budget allows, and what the rest would take."""
-    from configurator import terminal_engine
+    from configurator.answers.engine import within_answer
     from configurator.engine.search import Search
     from configurator.engine.ways_out import within as keep_within
-    from configurator.engine_answers import within_answer
     from configurator.money import Money, exponent
+    from configurator.terminal import engine as terminal_engine
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)

@@ -24,8 +24,8 @@ from configurator.cli.common import (
 if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue
     from configurator.findings import Finding
-    from configurator.layout import Layout
-    from configurator.selection import Selection
+    from configurator.fit.layout import Layout
+    from configurator.selection.picks import Selection
 
 __all__ = ["layout"]
 
@@ -54,9 +54,9 @@ def layout(
     Example:
       configurator layout touring.yaml -o layout.svg
     """
-    from configurator.check import check
-    from configurator.layout_answers import layout_answer
-    from configurator.terminal_layout import show_layout
+    from configurator.answers.layout import layout_answer
+    from configurator.checking.check import check
+    from configurator.terminal.layout import show_layout
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -77,7 +77,7 @@ def layout(
 def _laid(catalogue: Catalogue, selection: Selection) -> Layout | None:
     from configurator.arrangement import lay_out
     from configurator.errors import SearchLimit
-    from configurator.layout import Layout
+    from configurator.fit.layout import Layout
 
     try:
         answer = lay_out(catalogue, selection)
@@ -87,7 +87,7 @@ def _laid(catalogue: Catalogue, selection: Selection) -> Layout | None:
 
 
 def _would_fit(catalogue: Catalogue, selection: Selection) -> list[str]:
-    from configurator.layout_findings import would_fit
+    from configurator.checking.layout import would_fit
 
     return [option.title for _, option in would_fit(catalogue, selection)]
 
@@ -99,10 +99,10 @@ def _write(
     laid: Layout | None,
     findings: list[Finding],
 ) -> None:
-    from configurator.answers import to_json
+    from configurator.answers.layout import layout_answer
+    from configurator.answers.selling import to_json
     from configurator.drawing import layout_svg
     from configurator.errors import ConfiguratorError
-    from configurator.layout_answers import layout_answer
     from configurator.papers.layout import layout_html
     from configurator.papers.pdf import html_to_pdf
     from configurator.papers.writing import write_as

@@ -23,8 +23,8 @@ from configurator.cli.common import (
 
 if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue
-    from configurator.layout import Layout
-    from configurator.selection import Selection
+    from configurator.fit.layout import Layout
+    from configurator.selection.picks import Selection
 
 __all__ = ["mass", "power"]
 
@@ -69,8 +69,8 @@ def mass(
     Example: four people and 150 kg on the tow ball
       configurator mass contractor.yaml --people 4 --tow-ball 150
     """
-    from configurator.mass import mass_picture
-    from configurator.rating_findings import rating_findings, with_overrides
+    from configurator.checking.ratings import rating_findings, with_overrides
+    from configurator.mass.states import mass_picture
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -84,15 +84,15 @@ def mass(
     found = rating_findings(catalogue, selection, layout)
     findings = with_overrides(catalogue, selection, found)
     if output is not None:
-        from configurator.pictures import mass_svg
+        from configurator.drawing.pictures import mass_svg
 
         _write(output, mass_svg(picture))
     if as_json:
-        from configurator.ratings_answers import mass_answer
+        from configurator.answers.ratings import mass_answer
 
         print_json(mass_answer(picture, findings))
     else:
-        from configurator.terminal_ratings import show_mass
+        from configurator.terminal.ratings import show_mass
 
         show_mass(picture, findings, items)
     sys.exit(FINDINGS if any(finding.level == "stop" for finding in findings) else FINE)
@@ -123,8 +123,8 @@ def power(
     Example: will the fridge stay cold in winter without driving?
       configurator power touring.yaml --season winter --driving 0
     """
-    from configurator.power import power_picture
-    from configurator.power_findings import power_findings
+    from configurator.checking.power import power_findings
+    from configurator.power.summary import power_picture
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -135,15 +135,15 @@ def power(
     picture = power_picture(catalogue, selection, layout)
     findings = power_findings(catalogue, selection, layout)
     if output is not None:
-        from configurator.pictures import charge_svg
+        from configurator.drawing.pictures import charge_svg
 
         _write(output, charge_svg(picture))
     if as_json:
-        from configurator.ratings_answers import power_answer
+        from configurator.answers.ratings import power_answer
 
         print_json(power_answer(picture, findings))
     else:
-        from configurator.terminal_ratings import show_power
+        from configurator.terminal.ratings import show_power
 
         show_power(picture, findings)
     sys.exit(FINDINGS if any(finding.level == "stop" for finding in findings) else FINE)
@@ -155,7 +155,7 @@ def _travelling(catalogue: Catalogue, selection: Selection, said: dict[str, Any]
     Raises:
         SelectionError: the selection cannot be understood.
     """
-    from configurator.selection import require_known
+    from configurator.selection.picks import require_known
 
     given = {name: value for name, value in said.items() if value is not None}
     changed = attrs.evolve(selection, travel=attrs.evolve(selection.travel, **given))
@@ -167,7 +167,7 @@ def _layout(catalogue: Catalogue, selection: Selection) -> Layout | None:
     """Where the units sit, when that is proven."""
     from configurator.arrangement import lay_out
     from configurator.errors import SearchLimit
-    from configurator.layout import Layout
+    from configurator.fit.layout import Layout
 
     try:
         laid = lay_out(catalogue, selection)

@@ -25,8 +25,8 @@ from configurator.cli.common import (
 
 if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue
-    from configurator.pricing import Price
-    from configurator.selection import Selection
+    from configurator.pricing.whole import Price
+    from configurator.selection.picks import Selection
 
 __all__ = ["check", "compare", "demo", "price", "quote"]
 
@@ -48,9 +48,9 @@ def check(
     Example: does the 130 L upright fit under the 850 mm canopy?
       configurator check wish.yaml
     """
-    from configurator import terminal
-    from configurator.answers import check_answer
-    from configurator.check import check as check_selection
+    from configurator.answers.selling import check_answer
+    from configurator.checking.check import check as check_selection
+    from configurator.terminal import common as terminal
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -88,9 +88,9 @@ def price(
     """
     if trace and shop:
         raise click.UsageError("give --trace or --shop, not both")
-    from configurator import terminal
-    from configurator.pricing import price as price_selection
-    from configurator.suggestions import suggestions
+    from configurator.pricing.whole import price as price_selection
+    from configurator.suggested import suggestions
+    from configurator.terminal import common as terminal
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -102,7 +102,7 @@ def price(
         return
     suggested = suggestions(catalogue, selection)
     if as_json:
-        from configurator.answers import price_answer
+        from configurator.answers.selling import price_answer
 
         print_json(price_answer(priced, suggested))
     else:
@@ -114,27 +114,27 @@ def _show_how(
 ) -> None:
     """The trace of a price, or what the shop earns on it."""
     if shop:
-        from configurator.margin import margin
+        from configurator.pricing.margin import margin
 
         earned = margin(catalogue, selection, priced)
         if as_json:
-            from configurator.shop_answers import margin_answer
+            from configurator.answers.shop import margin_answer
 
             print_json(margin_answer(earned))
         else:
-            from configurator.terminal_money import show_margin
+            from configurator.terminal.money import show_margin
 
             show_margin(earned)
         return
-    from configurator.trace import trace
+    from configurator.pricing.trace import trace
 
     traced = trace(catalogue, selection, priced)
     if as_json:
-        from configurator.answers import trace_answer
+        from configurator.answers.selling import trace_answer
 
         print_json(trace_answer(traced, priced))
     else:
-        from configurator.terminal_money import show_trace
+        from configurator.terminal.money import show_trace
 
         show_trace(traced, priced)
 
@@ -175,7 +175,7 @@ def quote(
 
         write_quote(made, Path(output))
     if as_json:
-        from configurator.answers import quote_answer
+        from configurator.answers.selling import quote_answer
 
         print_json(quote_answer(made))
     else:
@@ -218,9 +218,9 @@ def compare(
       configurator compare touring.yaml contractor.yaml -o comparison.pdf
       configurator compare touring.yaml --change inverter=,mains-charger=
     """
-    from configurator.answers import comparison_answer
-    from configurator.compare import compare as compare_selections
-    from configurator.selection_reading import read_selection
+    from configurator.answers.selling import comparison_answer
+    from configurator.comparing.comparison import compare as compare_selections
+    from configurator.selection.reading import read_selection
 
     if len(selection_files) + len(changes) < 2 or not selection_files:
         raise click.UsageError("give at least two selections to compare, or one and a --change")
@@ -241,7 +241,7 @@ def compare(
     elif as_json:
         print_json(comparison_answer(comparison))
     else:
-        from configurator.terminal_compare import show_comparison
+        from configurator.terminal.compare import show_comparison
 
         show_comparison(comparison)
 
@@ -252,8 +252,8 @@ def compare(
 @catalogue_option
 def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
     """Write the shipped selections' quotes and a comparison into DIR, and say what was done."""
-    from configurator import terminal
     from configurator.demo import run_demo
+    from configurator.terminal import common as terminal
 
     catalogue = the_catalogue(catalogue_file)
     terminal.show_demo(run_demo(catalogue, Path(folder), day_from(day)))

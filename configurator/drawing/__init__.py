@@ -10,8 +10,8 @@ from __future__ import annotations
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.canvas import Canvas
 from configurator.drawing.views import View, draw, views_of, wrapped
-from configurator.layout import Layout
-from configurator.selection import Selection
+from configurator.fit.layout import Layout
+from configurator.selection.picks import Selection
 
 __all__ = ["SCALES", "layout_svg"]
 

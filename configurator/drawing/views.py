@@ -11,7 +11,7 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.canvas import Canvas, text_width
 from configurator.drawing.dimensions import ROW, chain, rows_needed
-from configurator.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout
+from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout
 
 __all__ = ["View", "draw", "views_of", "wrapped"]
 

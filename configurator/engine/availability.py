@@ -9,7 +9,7 @@ from attrs import frozen
 from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.search import Search
-from configurator.selection import Selection
+from configurator.selection.picks import Selection
 
 __all__ = ["OptionState", "Options", "options"]
 

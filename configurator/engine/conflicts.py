@@ -14,7 +14,7 @@ from attrs import frozen
 from configurator.catalogue.model import Pick
 from configurator.engine.encoding import Fact
 from configurator.engine.search import Search
-from configurator.selection import Selection
+from configurator.selection.picks import Selection
 
 __all__ = ["Conflict", "facts_against", "find_conflict"]
 

@@ -23,7 +23,7 @@ from configurator.catalogue.model import (
     Pick,
     Test,
 )
-from configurator.selection import Selection
+from configurator.selection.picks import Selection
 
 __all__ = ["Encoding", "Fact", "Held", "State"]
 

@@ -16,8 +16,8 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue, Choice, Option, Part, Pick, SpacePart
 from configurator.engine.encoding import Held, State
 from configurator.errors import ConfiguratorError
-from configurator.pricing import option_price
-from configurator.selection import Selection
+from configurator.pricing.whole import option_price
+from configurator.selection.picks import Selection
 from configurator.totals import MissingPicks, mass_of
 
 __all__ = [

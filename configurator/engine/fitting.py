@@ -26,8 +26,16 @@ from configurator.engine.figures import (
     states_of,
 )
 from configurator.engine.theories import Reason
-from configurator.fit import Base, Cell, bases_of, cells_of, clear_openings, divider_of, ways_in
-from configurator.selection import Selection
+from configurator.fit.units import (
+    Base,
+    Cell,
+    bases_of,
+    cells_of,
+    clear_openings,
+    divider_of,
+    ways_in,
+)
+from configurator.selection.picks import Selection
 from configurator.totals import Interior, MissingPicks, inside_size, mass_of
 
 __all__ = ["FitTheory", "Side", "listed"]

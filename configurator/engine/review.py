@@ -18,7 +18,7 @@ from configurator.engine.search import Search
 from configurator.engine.wording import one_line
 from configurator.errors import Location, Problem, SearchLimit, by_place
 from configurator.rules import rule_words
-from configurator.selection import Selection
+from configurator.selection.picks import Selection
 
 __all__ = ["review"]
 

@@ -15,8 +15,8 @@ from configurator.engine.optimum import Optimum
 from configurator.engine.room import roomiest
 from configurator.engine.search import Search
 from configurator.money import Money, exponent
-from configurator.pricing import price, undecided
-from configurator.selection import Selection
+from configurator.pricing.whole import price, undecided
+from configurator.selection.picks import Selection
 
 __all__ = ["PREFERENCES", "Change", "Fix", "LeftOut", "Within", "complete", "fixes", "within"]
 

@@ -13,7 +13,7 @@ from configurator.engine.encoding import Fact, Held
 from configurator.engine.fitting import Side
 from configurator.engine.search import Search
 from configurator.engine.ways_out import Change, Fix
-from configurator.fit import (
+from configurator.fit.units import (
     UnitFit,
     badness,
     bases_of,
@@ -22,7 +22,7 @@ from configurator.fit import (
     divider_of,
     ways_in,
 )
-from configurator.misfit_words import misfit_words
+from configurator.fit.words import misfit_words
 from configurator.rules import rule_words
 from configurator.totals import Interior
 from configurator.words import plain, signed_amount

@@ -7,18 +7,18 @@ from collections.abc import Sequence
 import attrs
 from attrs import frozen
 
-from configurator.budget import Reckoning, reckon, reckoned
-from configurator.catalogue.model import Catalogue, Shop
-from configurator.money import Money
-from configurator.papers.bars import BuildUp
-from configurator.savings import (
+from configurator.budget.build import Reckoning, reckon, reckoned
+from configurator.budget.savings import (
     LeastRegret,
     Saving,
     SearchGivenUp,
     least_regret,
     single_savings,
 )
-from configurator.selection import Budget, Selection
+from configurator.catalogue.model import Catalogue, Shop
+from configurator.money import Money
+from configurator.papers.bars import BuildUp
+from configurator.selection.picks import Budget, Selection
 
 __all__ = ["MOST_SHOWN", "BudgetPaper", "Helps", "budget_paper", "build_up"]
 

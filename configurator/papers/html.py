@@ -9,7 +9,7 @@ import jinja2
 
 from configurator.catalogue.model import Shop
 from configurator.catalogue.reading import read_text, shipped
-from configurator.compare import Comparison, bars_of
+from configurator.comparing.comparison import Comparison, bars_of
 from configurator.papers.bars import Bar, bar_picture, build_up_picture
 from configurator.papers.budget import MOST_SHOWN, BudgetPaper, build_up
 from configurator.papers.quote import Quote

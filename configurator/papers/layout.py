@@ -6,9 +6,9 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.drawing import layout_svg
-from configurator.layout import FLOOR, HUNG, Layout
+from configurator.fit.layout import FLOOR, HUNG, Layout
 from configurator.papers.html import page
-from configurator.selection import Selection
+from configurator.selection.picks import Selection
 
 __all__ = ["Row", "layout_html", "rows_of"]
 

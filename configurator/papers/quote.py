@@ -7,12 +7,12 @@ import datetime as dt
 from attrs import frozen
 
 from configurator.catalogue.model import VEHICLE, Catalogue, Shop
-from configurator.check import Finding, check
+from configurator.checking.check import Finding, check
 from configurator.errors import ConfiguratorError, QuoteRefused
-from configurator.pricing import Price, price
+from configurator.pricing.whole import Price, price
 from configurator.rules import holds
-from configurator.selection import Customer, Selection
-from configurator.suggestions import Suggestion, suggestions
+from configurator.selection.picks import Customer, Selection
+from configurator.suggested import Suggestion, suggestions
 from configurator.totals import LimitState, total_mass
 
 __all__ = ["Quote", "make_quote"]

@@ -8,10 +8,10 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from configurator.answers import comparison_answer, quote_answer, to_json
-from configurator.answers_budget import budget_answer
+from configurator.answers.budget import budget_answer
+from configurator.answers.selling import comparison_answer, quote_answer, to_json
 from configurator.catalogue.model import Shop
-from configurator.compare import Comparison
+from configurator.comparing.comparison import Comparison
 from configurator.errors import ConfiguratorError, FileError
 from configurator.papers.budget import BudgetPaper
 from configurator.papers.html import budget_html, comparison_html, quote_html

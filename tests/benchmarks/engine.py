@@ -28,9 +28,9 @@ from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes, within
 from configurator.errors import SearchLimit
 from configurator.money import Money
-from configurator.pricing import price
-from configurator.selection import Selection
-from configurator.selection_reading import read_selection
+from configurator.pricing.whole import price
+from configurator.selection.picks import Selection
+from configurator.selection.reading import read_selection
 from tests.building import read
 from tests.random_catalogues import SIZES, Counts, LargeMaker
 

@@ -22,11 +22,11 @@ from configurator.arrangement.search import arrange
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
 from configurator.drawing import layout_svg
 from configurator.errors import SearchLimit
-from configurator.layout import Layout
+from configurator.fit.layout import Layout
 from configurator.papers.html import quote_html
 from configurator.papers.pdf import html_to_pdf
 from configurator.papers.quote import make_quote
-from configurator.selection_reading import read_selection
+from configurator.selection.reading import read_selection
 from tests import building as b
 
 

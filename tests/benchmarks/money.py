@@ -15,11 +15,11 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.model import Pick
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.changes import applied, possible_changes
-from configurator.compare import compare
+from configurator.comparing.comparison import compare
 from configurator.papers.budget import budget_paper
-from configurator.pricing import price
-from configurator.selection_reading import read_selection
+from configurator.pricing.whole import price
+from configurator.selection.changes import applied, possible_changes
+from configurator.selection.reading import read_selection
 
 SELECTIONS = 10_000
 DAY = dt.date(2026, 11, 2)

@@ -20,7 +20,7 @@ from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.papers.html import quote_html
 from configurator.papers.pdf import html_to_pdf
 from configurator.papers.quote import make_quote
-from configurator.selection_reading import read_selection
+from configurator.selection.reading import read_selection
 
 RUNS = 12
 DAY = dt.date(2026, 8, 3)

@@ -1,0 +1,1 @@
+"""Every answer as JSON, in the shapes of ``schemas/answers.schema.json``."""

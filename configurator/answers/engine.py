@@ -1,0 +1,137 @@
+"""The engine's answers as JSON, in the shapes that ``schemas/answers.schema.json`` documents."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from configurator.answers.selling import amount_text, selection_answer
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.engine.availability import Options
+from configurator.engine.conflicts import Conflict
+from configurator.engine.search import Search
+from configurator.engine.ways_out import Fix, Within
+from configurator.engine.wording import argument, fix_words, one_line
+from configurator.pricing.whole import Price
+from configurator.selection.picks import Selection
+from configurator.words import plain
+
+__all__ = [
+    "completion_answer",
+    "fixes_answer",
+    "options_answer",
+    "reason_for",
+    "why_answer",
+    "within_answer",
+]
+
+
+def options_answer(search: Search, found: Options, selection: Selection) -> dict[str, Any]:
+    """The state of every option asked about."""
+    return {
+        "answer": "options",
+        "conflict": None if found.conflict is None else _conflict(search, found.conflict),
+        "options": [
+            {
+                "choice": state.choice,
+                "option": state.option,
+                "title": search.catalogue.option(state.choice, state.option).title,
+                "state": state.state,
+                "reason": reason_for(search, selection, state.choice, state.conflict)
+                if state.state == "ruled-out" and found.conflict is None
+                else "",
+            }
+            for state in found.states
+        ],
+    }
+
+
+def reason_for(
+    search: Search, selection: Selection, choice_id: str, conflict: Conflict | None
+) -> str:
+    """Why an option is ruled out, in one line."""
+    if conflict is not None:
+        return one_line(search, conflict)
+    choice = search.catalogue.by_id[choice_id]
+    picked = selection.one(choice_id)
+    return f"{choice.by_id[picked].title} is picked" if picked else ""
+
+
+def why_answer(search: Search, wanted: Pick | None, conflict: Conflict | None) -> dict[str, Any]:
+    """Why an option, or without one the picks, cannot be had; or that they can."""
+    return {
+        "answer": "why",
+        "wanted": "" if wanted is None else str(wanted),
+        "possible": conflict is None,
+        "conflict": None if conflict is None else _conflict(search, conflict),
+    }
+
+
+def fixes_answer(catalogue: Catalogue, found: Sequence[Fix]) -> dict[str, Any]:
+    """The best few changes."""
+    return {
+        "answer": "fixes",
+        "currency": catalogue.currency,
+        "fixes": [
+            {
+                "words": fix_words(catalogue, fix),
+                "changes": [
+                    {
+                        "choice": change.choice,
+                        "before": dict(change.before),
+                        "after": dict(change.after),
+                    }
+                    for change in fix.changes
+                ],
+                "count": fix.count,
+                "difference": amount_text(fix.difference),
+                "selection": selection_answer(fix.selection),
+            }
+            for fix in found
+        ],
+    }
+
+
+def completion_answer(
+    prefer: str, selection: Selection, priced: Price, added: Sequence[Pick], mass: Any
+) -> dict[str, Any]:
+    """The best complete selection."""
+    return {
+        "answer": "completion",
+        "prefer": prefer,
+        "currency": priced.currency,
+        "total": amount_text(priced.total),
+        "mass": None if mass is None else plain(mass),
+        "added": [{"pick": str(pick), "quantity": pick.quantity} for pick in added],
+        "selection": selection_answer(selection),
+    }
+
+
+def within_answer(search: Search, currency: str, found: Within) -> dict[str, Any]:
+    """The most of a wish list that a budget allows."""
+    return {
+        "answer": "within",
+        "currency": currency,
+        "total": None if found.total is None else amount_text(found.total),
+        "granted": [str(wish) for wish in found.granted],
+        "left-out": [
+            {
+                "wish": str(left.wish),
+                "over": None if left.over is None else amount_text(left.over),
+                "conflict": None if left.conflict is None else _conflict(search, left.conflict),
+            }
+            for left in found.left_out
+        ],
+        "selection": None if found.selection is None else selection_answer(found.selection),
+    }
+
+
+def _conflict(search: Search, conflict: Conflict) -> dict[str, Any]:
+    told = argument(search, conflict)
+    return {
+        "picks": [{"pick": str(pick), "quantity": pick.quantity} for pick in conflict.picks],
+        "facts": [{"kind": fact.kind, "subject": fact.subject} for fact in conflict.facts],
+        "premises": list(told.premises),
+        "conclusion": told.conclusion,
+        "hint": told.hint,
+    }

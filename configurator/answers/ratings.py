@@ -1,0 +1,214 @@
+"""The mass and power pictures as JSON, in the shapes of ``schemas/answers.schema.json``.
+
+Exact numbers are text with two decimals at most, like everywhere in the answers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from configurator.answers.selling import finding_answer
+from configurator.findings import Finding
+from configurator.mass.states import Bar, Item, MassPicture, State
+from configurator.power.circuits import CircuitRow
+from configurator.power.summary import Consumer, InverterState, PowerPicture
+from configurator.words import plain
+
+__all__ = ["mass_answer", "power_answer"]
+
+
+def mass_answer(picture: MassPicture, findings: Iterable[Finding]) -> dict[str, Any]:
+    """The mass picture, and what it has to say."""
+    ratings, size, trailer = picture.ratings, picture.size, picture.trailer
+    return {
+        "answer": "mass",
+        "vehicle": picture.vehicle,
+        "wheelbase": picture.wheelbase,
+        "kerb": {"front": _text(picture.kerb.front), "rear": _text(picture.kerb.rear)},
+        "ratings": {
+            "gvm": _text(ratings.gvm),
+            "front-axle": _text(ratings.front_axle),
+            "rear-axle": _text(ratings.rear_axle),
+            "gcm": _text(ratings.gcm),
+        },
+        "upgrades": list(picture.upgrades),
+        "payload": _text(picture.payload),
+        "payload-used": _text(picture.payload_used),
+        "states": [_state(state) for state in picture.states],
+        "added": _text(picture.added),
+        "added-height": _text(picture.added_height),
+        "size": {
+            "overhang": _text(size.overhang),
+            "overhang-limit": _text(size.overhang_limit),
+            "width": size.width,
+            "height": size.height,
+        },
+        "trailer": None
+        if trailer is None
+        else {
+            "download": _text(trailer.download),
+            "stated": trailer.stated,
+            "most-download": _text(trailer.most_download),
+            "rated-download": _text(trailer.rated_download),
+            "heaviest": _text(trailer.heaviest),
+        },
+        "people": picture.people,
+        "seats": picture.seats,
+        "convention": picture.convention,
+        "assumed": list(picture.assumed),
+        "unknown": list(picture.unknown),
+        "findings": [finding_answer(finding) for finding in findings],
+        "cautions": list(picture.cautions),
+    }
+
+
+def power_answer(picture: PowerPicture, findings: Iterable[Finding]) -> dict[str, Any]:
+    """The power picture, and what it has to say."""
+    return {
+        "answer": "power",
+        "volts": _text(picture.volts),
+        "place": picture.place,
+        "sun": _text(picture.sun),
+        "sun-source": picture.sun_source,
+        "season": picture.season,
+        "driving": _text(picture.driving),
+        "consumers": [_consumer(consumer) for consumer in picture.consumers],
+        "inverter-idle": _text(picture.idle),
+        "daily": _text(picture.daily),
+        "average-rate": _text(picture.average_rate),
+        "batteries": list(picture.batteries),
+        "capacity": _text(picture.capacity),
+        "usable": _text(picture.usable),
+        "discharge": _text(picture.discharge),
+        "peak": _text(picture.peak),
+        "charge-limit": _text(picture.charge_limit),
+        "solar": _text(picture.solar),
+        "solar-daily": _text(picture.solar_daily),
+        "solar-share": _text(picture.solar_share),
+        "vehicle-amps": _text(picture.vehicle_amps),
+        "vehicle-daily": _text(picture.vehicle_daily),
+        "mains-amps": _text(picture.mains_amps),
+        "days-alone": _text(picture.days_alone),
+        "days-sun": _text(picture.days_sun),
+        "days-driving": _text(picture.days_driving),
+        "recharge-driving": _text(picture.recharge_driving),
+        "recharge-mains": _text(picture.recharge_mains),
+        "inverter": None if picture.inverter is None else _inverter(picture.inverter),
+        "worst": _text(picture.worst),
+        "worst-low": _text(picture.worst_low),
+        "worst-hours": _text(picture.worst_hours),
+        "battery-needed": _text(picture.battery_needed),
+        "solar-needed": _text(picture.solar_needed),
+        "array-amps": _text(picture.array_amps),
+        "panel-volts": _text(picture.panel_volts),
+        "curves": [
+            {
+                "title": curve.title,
+                "empty-after": curve.empty_after,
+                "charge": [_text(charge) for charge in curve.charge],
+            }
+            for curve in picture.curves
+        ],
+        "circuits": [_circuit(row) for row in picture.circuits],
+        "findings": [finding_answer(finding) for finding in findings],
+        "cautions": list(picture.cautions),
+    }
+
+
+def _state(state: State) -> dict[str, Any]:
+    loads = state.loads
+    return {
+        "state": state.id,
+        "title": state.title,
+        "front": None if loads.lifted else _text(loads.front),
+        "rear": _text(loads.rear),
+        "total": _text(loads.total),
+        "front-share": None if loads.lifted else _text(100 * loads.front_share),
+        "lifted": loads.lifted,
+        "offset": _text(state.offset),
+        "left": _text(state.left),
+        "right": _text(state.right),
+        "bars": [
+            _bar(bar) for bar in state.bars if not (bar.subject == "front-axle" and bar.load < 0)
+        ],
+        "items": [_item(item) for item in state.items],
+    }
+
+
+def _bar(bar: Bar) -> dict[str, Any]:
+    return {
+        "rating": bar.subject,
+        "load": _text(bar.load),
+        "rated": _text(bar.rating),
+        "left": _text(bar.left),
+    }
+
+
+def _item(item: Item) -> dict[str, Any]:
+    return {
+        "kind": item.kind,
+        "title": item.title,
+        "pick": item.pick,
+        "mass": _text(item.mass),
+        "x": _text(item.x),
+        "y": _text(item.y),
+        "z": _text(item.z),
+        "placed": item.placed,
+    }
+
+
+def _consumer(consumer: Consumer) -> dict[str, Any]:
+    return {
+        "pick": consumer.pick,
+        "title": consumer.title,
+        "count": consumer.count,
+        "amps": _text(consumer.amps),
+        "watts": _text(consumer.watts),
+        "hours": _text(consumer.hours),
+        "daily": _text(consumer.daily),
+    }
+
+
+def _inverter(inverter: InverterState) -> dict[str, Any]:
+    return {
+        "title": inverter.title,
+        "watts": _text(inverter.watts),
+        "surge": _text(inverter.surge),
+        "load": _text(inverter.load),
+        "largest": _text(inverter.largest),
+        "surge-needed": _text(inverter.surge_needed),
+        "nominal-amps": _text(inverter.nominal),
+        "low-amps": _text(inverter.low),
+    }
+
+
+def _circuit(row: CircuitRow) -> dict[str, Any]:
+    cable = row.cable
+    return {
+        "pick": row.pick,
+        "title": row.title,
+        "count": row.count,
+        "amps": _text(row.amps),
+        "run": _text(row.run),
+        "limit": _text(row.limit),
+        "fuse": _text(row.fuse),
+        "fuse-stated": row.fuse_stated,
+        "cable": None if cable is None else _text(cable.size),
+        "in-parallel": None if cable is None else cable.count,
+        "carries": None if cable is None else _text(cable.carries),
+        "cable-stated": row.cable_stated,
+        "drop": _text(row.percent),
+        "better-cable": None if row.better is None else _text(row.better.size),
+        "faults": list(row.faults),
+    }
+
+
+def _text(number: Decimal | Fraction | int | None) -> str | None:
+    if number is None:
+        return None
+    if isinstance(number, Fraction):
+        number = Decimal(number.numerator) / Decimal(number.denominator)
+    return plain(Decimal(number))

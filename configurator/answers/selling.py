@@ -1,0 +1,429 @@
+"""Answers as JSON: plain data in the shapes that ``schemas/answers.schema.json`` documents.
+
+Amounts and other exact numbers are text, so that no reader turns them into floats. Nothing here
+reads what is for the shop's eyes only.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from typing import Any
+
+from configurator.catalogue.model import ADD_ON
+from configurator.checking.check import Check, Finding
+from configurator.comparing.comparison import Comparison
+from configurator.errors import Problem
+from configurator.money import Money, exponent, round_to
+from configurator.papers.quote import Quote
+from configurator.pricing.trace import TracedLine
+from configurator.pricing.whole import Line, Price
+from configurator.selection.picks import Budget, BudgetEntry, Sale, Selection
+from configurator.suggested import Suggestion
+from configurator.totals import LimitState
+from configurator.words import plain
+
+__all__ = [
+    "amount_text",
+    "check_answer",
+    "comparison_answer",
+    "finding_answer",
+    "price_answer",
+    "problems_answer",
+    "quote_answer",
+    "selection_answer",
+    "to_json",
+    "trace_answer",
+]
+
+
+def to_json(answer: dict[str, Any]) -> str:
+    """The answer as text, the same for the same answer."""
+    return json.dumps(answer, indent=2, ensure_ascii=False) + "\n"
+
+
+def problems_answer(problems: Iterable[Problem]) -> dict[str, Any]:
+    """What is wrong with a catalogue or selection."""
+    return {
+        "answer": "problems",
+        "problems": [
+            {
+                "file": p.at.file,
+                "line": p.at.line,
+                "column": p.at.column,
+                "level": p.level,
+                "code": p.code,
+                "sentence": p.sentence,
+                "hint": p.hint,
+            }
+            for p in problems
+        ],
+    }
+
+
+def check_answer(checked: Check) -> dict[str, Any]:
+    """What a check has to say."""
+    return {
+        "answer": "check",
+        "can-quote": not checked.stops,
+        "findings": [finding_answer(finding) for finding in checked.findings],
+        "limits": [_limit(state) for state in checked.limits],
+        "units": [
+            {
+                "unit": f"{fit.choice}={fit.option.id}",
+                "title": fit.option.title,
+                "fits": fit.fits,
+                "side": fit.side,
+                "interior": {
+                    "length": fit.interior.length,
+                    "width": fit.interior.width,
+                    "height": fit.interior.height,
+                },
+            }
+            for fit in checked.fits
+        ],
+    }
+
+
+def price_answer(priced: Price, suggested: Sequence[Suggestion] = ()) -> dict[str, Any]:
+    """A price, and the add-ons suggested besides it."""
+    return {"answer": "price", **_price(priced), "suggestions": _suggestions(suggested)}
+
+
+def trace_answer(traced: Sequence[TracedLine], priced: Price) -> dict[str, Any]:
+    """Where every figure of a price comes from."""
+    return {
+        "answer": "trace",
+        "currency": priced.currency,
+        "day": priced.day,
+        "lines": [
+            {
+                **_line(t.line),
+                "group": t.group,
+                "at": str(t.line.at) if t.line.at.line else "",
+                "parts": [
+                    {
+                        "at": str(part.at) if part.at.line else "",
+                        "words": part.words,
+                        "amount": f"{part.amount.amount:f}",
+                    }
+                    for part in t.parts
+                ],
+                "changes": [
+                    {"title": title, "amount": amount_text(amount)} for title, amount in t.changes
+                ],
+                "left": None if t.left is None else amount_text(t.left),
+                "percent": plain(t.percent),
+            }
+            for t in traced
+        ],
+        "before-tax": amount_text(priced.tax.before),
+        "tax": amount_text(priced.tax.tax),
+        "total": amount_text(priced.total),
+    }
+
+
+def quote_answer(quote: Quote) -> dict[str, Any]:
+    """A quote, with the selection that it is of."""
+    shop, customer = quote.shop, quote.customer
+    return {
+        "answer": "quote",
+        "number": quote.number,
+        "date": quote.date.isoformat(),
+        "valid-until": quote.valid_until.isoformat(),
+        "catalogue": quote.catalogue,
+        "title": quote.title,
+        "shop": {
+            "name": shop.name,
+            "address": list(shop.address),
+            "email": shop.email,
+            "phone": shop.phone,
+            "web": shop.web,
+            "registration": shop.registration,
+        },
+        "customer": {
+            "name": customer.name,
+            "address": list(customer.address),
+            "email": customer.email,
+            "phone": customer.phone,
+            "vehicle": customer.vehicle,
+        },
+        "vehicle": quote.vehicle,
+        "price": _price(quote.price),
+        "can-be-accepted": quote.can_be_accepted,
+        "mass": quote.mass,
+        "limits": [_limit(state) for state in quote.limits],
+        "suggestions": _suggestions(quote.suggestions),
+        "cautions": list(quote.cautions),
+        "notes": list(quote.notes),
+        "not-included": list(quote.not_included),
+        "terms": list(quote.terms),
+        "selection": selection_answer(quote.selection),
+    }
+
+
+def comparison_answer(comparison: Comparison) -> dict[str, Any]:
+    """Selections side by side."""
+    return {
+        "answer": "comparison",
+        "currency": comparison.columns[0].price.currency,
+        "columns": [
+            {
+                "title": column.title,
+                "total": amount_text(column.price.total),
+                "difference": amount_text(difference),
+                "from": column.price.is_from,
+                "mass": None if column.mass is None else plain(column.mass),
+                "limits": [_limit(state) for state in column.limits],
+                "stops": list(column.stops),
+            }
+            for column, difference in zip(comparison.columns, comparison.differences, strict=True)
+        ],
+        "choices": [
+            {
+                "choice": row.choice,
+                "title": row.title,
+                "group": row.group,
+                "differs": row.differs,
+                "has": [list(titles) for titles in row.has],
+                "amounts": [None if a is None else amount_text(a) for a in row.amounts],
+                "differences": [None if d is None else amount_text(d) for d in row.differences],
+            }
+            for row in comparison.choices
+        ],
+        "groups": [
+            {"title": title, "amounts": [amount_text(amount) for amount in amounts]}
+            for title, amounts in comparison.groups
+        ],
+        "package-deals": [amount_text(amount) for amount in comparison.deals],
+        "adjustments": [amount_text(amount) for amount in comparison.adjustments],
+        "roundings": [amount_text(amount) for amount in comparison.roundings],
+        "figures": [
+            {
+                "figure": figure.id,
+                "title": figure.title,
+                "unit": figure.unit,
+                "values": [None if v is None else plain(v) for v in figure.values],
+                "differences": [None if d is None else plain(d) for d in figure.differences],
+            }
+            for figure in comparison.figures
+        ],
+        "besides": [
+            {"has": list(besides.has), "lacks": list(besides.lacks)}
+            for besides in comparison.besides
+        ],
+    }
+
+
+def amount_text(money: Money) -> str:
+    """An amount as text, with the currency's decimals."""
+    return str(round_to(money.amount, exponent(money.currency)))
+
+
+def finding_answer(finding: Finding) -> dict[str, Any]:
+    """One finding."""
+    return {
+        "level": finding.level,
+        "code": finding.code,
+        "subject": finding.subject,
+        "sentence": finding.sentence,
+        "reason": finding.reason,
+        "hint": finding.hint,
+        "numbers": {name: plain(number) for name, number in finding.numbers},
+        "at": str(finding.at) if finding.at.line else "",
+    }
+
+
+def _limit(state: LimitState) -> dict[str, Any]:
+    return {
+        "limit": state.limit.id,
+        "title": state.limit.title,
+        "unit": state.limit.unit,
+        "there": plain(state.given),
+        "used": plain(state.used),
+        "left": plain(state.left),
+    }
+
+
+def _line(line: Line) -> dict[str, Any]:
+    return {
+        "choice": line.choice,
+        "option": line.option,
+        "title": line.title,
+        "text": line.text,
+        "quantity": line.quantity,
+        "each": None if line.each is None else amount_text(line.each),
+        "amount": None if line.amount is None else amount_text(line.amount),
+        "tax-rate": line.rate,
+        "why-open": line.why_open,
+        "notes": list(line.notes),
+    }
+
+
+def _price(priced: Price) -> dict[str, Any]:
+    return {
+        "currency": priced.currency,
+        "day": priced.day,
+        "tax-name": priced.tax_name,
+        "tax-included": priced.tax_included,
+        "groups": [
+            {
+                "group": group.id,
+                "title": group.title,
+                "lines": [_line(line) for line in group.lines],
+                "subtotal": amount_text(group.subtotal),
+            }
+            for group in priced.groups
+        ],
+        "package-deals": [
+            {
+                "deal": deal.id,
+                "title": deal.title,
+                "listed": amount_text(deal.listed),
+                "price": amount_text(deal.price),
+                "saving": amount_text(deal.saving),
+            }
+            for deal in priced.deals
+        ],
+        "adjustments": [
+            {"title": a.title, "reason": a.reason, "amount": amount_text(a.amount)}
+            for a in priced.adjustments
+        ],
+        "rounding": amount_text(priced.rounding),
+        "before-tax": amount_text(priced.tax.before),
+        "tax": amount_text(priced.tax.tax),
+        "tax-by-rate": [
+            {"rate": n, "percent": plain(p), "before-tax": amount_text(b), "tax": amount_text(t)}
+            for n, p, b, t in priced.tax.by_rate
+        ],
+        "total": amount_text(priced.total),
+        "trade-ins": [
+            {"title": title, "reason": reason, "amount": amount_text(amount)}
+            for title, reason, amount in priced.trade_ins
+        ],
+        "to-pay": amount_text(priced.to_pay),
+        "cash": None if priced.cash is None else amount_text(priced.cash),
+        "from": priced.is_from,
+        "open": list(priced.open),
+        "undecided": list(priced.undecided),
+        "payments": [
+            {"title": title, "percent": plain(percent), "amount": amount_text(amount)}
+            for title, percent, amount in priced.payments
+        ],
+    }
+
+
+def _suggestions(suggested: Sequence[Suggestion]) -> list[dict[str, Any]]:
+    return [
+        {
+            "option": s.line.option,
+            "title": s.line.title,
+            "because": s.because,
+            "price": None if s.line.each is None else amount_text(s.line.each),
+            "mass": plain(s.mass),
+        }
+        for s in suggested
+    ]
+
+
+def selection_answer(selection: Selection) -> dict[str, Any]:
+    """The selection in the shape of a selection file, so that the quote can be opened again."""
+    picks: dict[str, dict[str, int]] = {}
+    for (choice, option), quantity in selection.quantities.items():
+        picks.setdefault(choice, {})[option] = quantity
+    add_ons = picks.pop(ADD_ON, {})
+    data: dict[str, Any] = {"format": 1, "catalogue": selection.catalogue, "picks": picks}
+    if selection.title:
+        data["title"] = selection.title
+    if selection.customer is not None:
+        given = {
+            "name": selection.customer.name,
+            "address": list(selection.customer.address),
+            "email": selection.customer.email,
+            "phone": selection.customer.phone,
+            "vehicle": selection.customer.vehicle,
+        }
+        data["customer"] = {key: value for key, value in given.items() if value}
+    if add_ons:
+        data["add-ons"] = add_ons
+    if selection.wishes:
+        data["wishes"] = [
+            {
+                key: value
+                for key in ("choice", "option", "side", "towards", "x", "y", "z")
+                if (value := getattr(wish, key)) not in ("", None)
+            }
+            for wish in selection.wishes
+        ]
+    if selection.adjustments:
+        data["adjustments"] = [
+            {
+                key: _number(value) if isinstance(value, Decimal) else value
+                for key in ("title", "reason", "percent", "amount", "group", "line", "approver")
+                if (value := getattr(adjustment, key)) not in ("", None)
+            }
+            for adjustment in selection.adjustments
+        ]
+    if selection.trade_ins:
+        data["trade-ins"] = [
+            {"title": t.title, "reason": t.reason, "amount": _number(t.amount)}
+            for t in selection.trade_ins
+        ]
+    if selection.named_prices:
+        data["named-prices"] = [
+            {"line": n.line, "amount": _number(n.amount), **({"by": n.by} if n.by else {})}
+            for n in selection.named_prices
+        ]
+    if selection.budget is not None:
+        data["budget"] = _budget_section(selection.budget)
+    travel = {
+        "people": selection.travel.people,
+        "tow-ball": selection.travel.tow_ball,
+        "trailer": selection.travel.trailer,
+        "place": selection.travel.place,
+        "season": selection.travel.season,
+        "driving": selection.travel.driving,
+    }
+    said = {
+        key: _number(value) if isinstance(value, Decimal) else value
+        for key, value in travel.items()
+        if value not in ("", None)
+    }
+    if said:
+        data["travel"] = said
+    if selection.overrides:
+        data["overrides"] = [
+            {"subject": o.subject, "name": o.name, "reason": o.reason} for o in selection.overrides
+        ]
+    if selection.notes:
+        data["notes"] = list(selection.notes)
+    return data
+
+
+def _budget_section(budget: Budget) -> dict[str, Any]:
+    """The budget in the shape of a selection file; what is nothing is left out."""
+
+    def written(entry: BudgetEntry | Sale) -> dict[str, Any]:
+        keys = ("title", "amount", "who", "group", "guessed", "spent", "received")
+        given = {key: getattr(entry, key, "") for key in keys}
+        return {
+            key: _number(value) if isinstance(value, Decimal) else value
+            for key, value in given.items()
+            if value or key == "amount"
+        }
+
+    data = {
+        "limit": None if budget.limit is None else _number(budget.limit),
+        "limits": {name: _number(amount) for name, amount in budget.limits},
+        "contingency": _number(budget.contingency),
+        "entries": [written(entry) for entry in budget.entries],
+        "sales": [written(sale) for sale in budget.sales],
+        "keep": list(budget.keep),
+    }
+    return {key: value for key, value in data.items() if value}
+
+
+def _number(value: Decimal) -> int | float:
+    """A JSON number with the Decimal's digits; reading takes no more than a float holds exactly."""
+    return int(value) if value == value.to_integral_value() else float(value)

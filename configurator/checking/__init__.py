@@ -1,0 +1,1 @@
+"""Every finding about a selection, in the trade's words."""

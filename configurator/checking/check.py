@@ -1,0 +1,342 @@
+"""Everything there is to say about a selection, most serious first, in the trade's words.
+
+Rules broken, limits exceeded or close, units that do not fit on their own, and what is still to
+be chosen. Each finding has its numbers as data beside its sentence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from itertools import chain
+
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue, Choice, Option, Pick, Rule, tests_in
+from configurator.checking.layout import Laid, laid_out, layout_findings
+from configurator.checking.power import power_findings
+from configurator.checking.ratings import rating_findings, with_overrides
+from configurator.checking.stopping import stopping
+from configurator.findings import LEVELS, Finding
+from configurator.fit.layout import Layout
+from configurator.fit.units import UnitFit, fit_unit
+from configurator.fit.words import misfit_words
+from configurator.mass.mounts import mount_findings
+from configurator.pricing.whole import price, undecided
+from configurator.rules import broken_rules, rule_words
+from configurator.selection.picks import Selection, known_picks, require_known
+from configurator.totals import LimitState, MissingPicks, limit_states
+from configurator.words import plain
+
+__all__ = ["Check", "Finding", "check"]
+
+
+@frozen
+class Check:
+    """The findings on one selection, and how its limits stand.
+
+    Attributes:
+        findings: most serious first.
+        limits: every limit that has something given or used.
+        fits: every unit whose space is determined.
+    """
+
+    findings: tuple[Finding, ...]
+    limits: tuple[LimitState, ...]
+    fits: tuple[UnitFit, ...]
+
+    @property
+    def stops(self) -> tuple[Finding, ...]:
+        """The findings that stop a quote; none when it can be issued."""
+        return tuple(f for f in self.findings if f.level == "stop")
+
+    @property
+    def cautions(self) -> tuple[Finding, ...]:
+        """The findings that stand on a quote."""
+        return tuple(f for f in self.findings if f.level == "caution")
+
+
+def check(catalogue: Catalogue, selection: Selection) -> Check:
+    """Check a selection, complete or partial.
+
+    Raises:
+        SelectionError: the selection cannot be understood.
+    """
+    require_known(catalogue, selection)
+    limits = tuple(limit_states(catalogue, selection))
+    fits, unchecked = _unit_fits(catalogue, selection)
+    laid = laid_out(catalogue, selection, fits)
+    findings = [
+        *_rules(catalogue, selection),
+        *chain.from_iterable(map(_limit, limits)),
+        *chain.from_iterable(_fit(catalogue, selection, fit) for fit in fits),
+        *_layout_findings(catalogue, selection, laid),
+        *_money(catalogue, selection),
+        *_figures(catalogue, selection, limits, laid.layout),
+        *_undecided(catalogue, selection),
+        *unchecked,
+    ]
+    findings = with_overrides(catalogue, selection, findings)
+    findings.sort(key=lambda finding: LEVELS.index(finding.level))
+    stated = tuple(state for state in limits if state.used or state.given)
+    return Check(tuple(findings), stated, fits)
+
+
+def _rules(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
+    for rule in broken_rules(catalogue, selection):
+        yield Finding(
+            level="stop",
+            code="rule",
+            subject=rule.id,
+            sentence=_rule_sentence(catalogue, selection, rule),
+            reason=rule.because,
+            hint=rule.hint,
+            at=rule.at,
+        )
+
+
+def _rule_sentence(catalogue: Catalogue, selection: Selection, rule: Rule) -> str:
+    words = rule_words(catalogue, rule, selection)
+    words = words[:1].upper() + words[1:]
+    if rule.needs is None:
+        return words
+    asked = {test.choice for test in tests_in(rule.needs)}
+    picked = [
+        option.title
+        for choice, option, _ in known_picks(catalogue, selection)
+        if choice.id in asked
+    ]
+    told = f"; picked: {', '.join(picked)}" if picked else ""
+    return words + told
+
+
+def _limit(state: LimitState) -> Iterator[Finding]:
+    limit, unit = state.limit, state.limit.unit
+    if not state.used:
+        return
+    numbers = (("used", state.used), ("there", state.given), ("over", -state.left))
+    counted = f"{plain(state.used)} of {plain(state.given)} {unit}"
+    if state.left + state.may_come < 0:
+        largest = ", ".join(f"{o.title} {plain(n)}" for o, n in state.users[:3])
+        yield Finding(
+            level="stop",
+            code="limit",
+            subject=limit.id,
+            sentence=f"{limit.title} is exceeded by {plain(-state.left)} {unit}: {counted} used",
+            reason=limit.because,
+            hint=limit.hint or f"the most is used by {largest}",
+            numbers=numbers,
+            at=limit.at,
+        )
+    elif state.left >= 0 and state.used >= limit.caution_at * state.given:
+        yield Finding(
+            level="caution",
+            code="limit",
+            subject=limit.id,
+            sentence=f"{limit.title} is close: {counted} used, {plain(state.left)} {unit} left",
+            reason=limit.because,
+            hint=limit.hint,
+            numbers=numbers,
+            at=limit.at,
+        )
+
+
+def _figures(
+    catalogue: Catalogue,
+    selection: Selection,
+    limits: tuple[LimitState, ...],
+    layout: Layout | None,
+) -> Iterator[Finding]:
+    """Findings of the mass and power pictures, and on mounts.
+
+    What a limit on mass says of the whole vehicle already is not said again.
+    """
+    said = {
+        finding.level
+        for state in limits
+        if state.limit.counts == "mass"
+        for finding in _limit(state)
+    }
+    for finding in rating_findings(catalogue, selection, layout):
+        if finding.subject != "gvm" or finding.level not in said:
+            yield finding
+    yield from power_findings(catalogue, selection, layout)
+    yield from mount_findings(catalogue, selection)
+
+
+def _layout_findings(catalogue: Catalogue, selection: Selection, laid: Laid) -> Iterator[Finding]:
+    """What the layout has to say, with fixes that stop nothing new."""
+
+    def sound(changed: Selection) -> bool:
+        return stopping(catalogue, changed) <= stopping(catalogue, selection)
+
+    yield from layout_findings(catalogue, selection, laid, sound)
+
+
+def _unit_fits(
+    catalogue: Catalogue, selection: Selection
+) -> tuple[tuple[UnitFit, ...], list[Finding]]:
+    fits, unchecked = [], []
+    for choice, option, _ in known_picks(catalogue, selection):
+        if option.unit is None:
+            continue
+        try:
+            fits.append(fit_unit(catalogue, selection, choice.id, option))
+        except MissingPicks as missing:
+            titles = " and ".join(catalogue.by_id[c].title for c in missing.choices)
+            unchecked.append(
+                Finding(
+                    level="note",
+                    code="not-checked",
+                    subject=f"{choice.id}={option.id}",
+                    sentence=f"{option.title} has not been fitted: {missing} is not known",
+                    hint=f"choose {titles}" if titles else "",
+                    at=option.at,
+                )
+            )
+    return tuple(fits), unchecked
+
+
+def _fit(catalogue: Catalogue, selection: Selection, fit: UnitFit) -> Iterator[Finding]:
+    if fit.fits:
+        return
+    unit = fit.option.unit
+    assert unit is not None
+    space = catalogue.space_title(unit.space)
+    told = [misfit_words(fit, misfit, space) for misfit in fit.misfits]
+    numbers = [
+        (f"{misfit.what}-{name}", number)
+        for misfit in fit.misfits
+        for name, number in (("needs", misfit.needs), ("has", misfit.has))
+        if misfit.what not in ("no-opening", "support")
+    ]
+    yield Finding(
+        level="stop",
+        code="fit",
+        subject=f"{fit.choice}={fit.option.id}",
+        sentence=f"{fit.option.title} does not fit: {'; '.join(told)}",
+        hint="; ".join(_advice(catalogue, selection, fit)),
+        numbers=tuple(numbers),
+        at=fit.option.at,
+    )
+
+
+def _advice(catalogue: Catalogue, selection: Selection, fit: UnitFit) -> Iterator[str]:
+    """The lowest space that would take it and the largest sibling that would fit, both proved."""
+    unit = fit.option.unit
+    assert unit is not None
+    title = catalogue.space_title(unit.space)
+    lowest = _lowest_space(catalogue, selection, fit.choice, fit.option)
+    if lowest is None:
+        yield f"no {title} height takes it with the other picks as they are"
+    else:
+        choice, option, height = lowest
+        height_there = f"{choice.title} {option.title} ({height} mm inside)"
+        yield f"the lowest {title} that takes it is {height_there}"
+    sibling = _largest_sibling(catalogue, selection, fit.choice, fit.option)
+    if sibling is not None:
+        yield f"the largest sibling that fits is {sibling.title}"
+
+
+def _lowest_space(
+    catalogue: Catalogue, selection: Selection, unit_choice: str, option: Option
+) -> tuple[Choice, Option, int] | None:
+    """The lowest height of the unit's space that takes it and stops nothing new."""
+    assert option.unit is not None
+    found = []
+    for choice in catalogue.choices:
+        for other in choice.options:
+            part = dict(other.space).get(option.unit.space)
+            if part is None or part.height is None or selection.quantity(choice.id, other.id):
+                continue
+            swapped = _swapped(catalogue, selection, choice, other)
+            fit = _fit_there(catalogue, swapped, unit_choice, option)
+            if fit is not None and stopping(catalogue, swapped) <= stopping(catalogue, selection):
+                found.append((choice, other, fit.interior.height))
+    return min(found, key=lambda way: (way[2], way[1].title), default=None)
+
+
+def _largest_sibling(
+    catalogue: Catalogue, selection: Selection, choice_id: str, option: Option
+) -> Option | None:
+    """The largest other unit of the choice that fits in its place and stops nothing new."""
+    choice = catalogue.by_id[choice_id]
+    found = []
+    for other in choice.options:
+        if other.unit is None or other.id == option.id or selection.quantity(choice_id, other.id):
+            continue
+        swapped = _swapped(catalogue, selection.without(choice_id, option.id), choice, other)
+        fit = _fit_there(catalogue, swapped, choice_id, other)
+        if fit is not None and stopping(catalogue, swapped) <= stopping(catalogue, selection):
+            found.append(other)
+    return max(found, key=_size, default=None)
+
+
+def _fit_there(
+    catalogue: Catalogue, selection: Selection, choice: str, option: Option
+) -> UnitFit | None:
+    """How the unit fits; None where it does not, or where nobody can tell yet."""
+    try:
+        fit = fit_unit(catalogue, selection, choice, option)
+    except MissingPicks:
+        return None
+    return fit if fit.fits else None
+
+
+def _size(option: Option) -> tuple[Decimal, int, str]:
+    assert option.unit is not None
+    body = option.unit.body
+    litres = option.unit.litres or Decimal(0)
+    return litres, body.width * body.depth * body.height, option.id
+
+
+def _swapped(
+    catalogue: Catalogue, selection: Selection, choice: Choice, option: Option
+) -> Selection:
+    return selection.picking(catalogue, Pick(choice.id, option.id))
+
+
+def _money(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
+    """A total or a payment below zero, and discounts that somebody has to approve."""
+    priced = price(catalogue, selection)
+    for what, sum_of, cause in (
+        ("total", priced.total, "the adjustments bring the total"),
+        ("to-pay", priced.to_pay, "the trade-ins bring what is to be paid"),
+    ):
+        if sum_of.amount < 0:
+            yield Finding(
+                level="stop",
+                code="price",
+                subject=what,
+                sentence=f"{cause} below zero: {sum_of.amount} {sum_of.currency}",
+                hint="make the discounts smaller" if what == "total" else "pay the rest out apart",
+                numbers=((what, sum_of.amount),),
+            )
+            break
+    if priced.unapproved is not None:
+        off, may = priced.unapproved
+        yield Finding(
+            level="stop",
+            code="approval",
+            subject="adjustments",
+            sentence=(
+                f"discounts of {off.amount} {off.currency} name nobody who approved them; "
+                f"{may.amount} may be given without"
+            ),
+            reason="Larger discounts are somebody's decision, and it has to be known whose.",
+            hint="name the approver in the adjustment, or make the discounts smaller",
+            numbers=(("discounts", off.amount), ("allowed", may.amount)),
+        )
+
+
+def _undecided(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
+    for choice_id in undecided(catalogue, selection):
+        choice = catalogue.by_id[choice_id]
+        yield Finding(
+            level="stop",
+            code="undecided",
+            subject=choice_id,
+            sentence=f"{choice.title} is still to be chosen",
+            hint=choice.text,
+            at=choice.at,
+        )

@@ -1,0 +1,281 @@
+"""What a layout has to say: units that do not go in together, and wishes that are not kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue, Choice, Option, Pick
+from configurator.errors import SearchLimit
+from configurator.findings import Finding
+from configurator.fit.layout import Layout, NoLayout, Unkept
+from configurator.fit.units import UnitFit, fit_unit
+from configurator.fit.words import misfit_words
+from configurator.selection.picks import Selection
+from configurator.totals import MissingPicks
+
+__all__ = ["Laid", "laid_out", "layout_findings", "nearest_fixes", "unsettled", "would_fit"]
+
+
+@frozen
+class Laid:
+    """What came of laying out a selection.
+
+    Attributes:
+        layout: where everything sits, when all of it does.
+        refused: why not, when that is proven of units that each fit on their own.
+        gave_up: what the search said when it gave up, or empty.
+    """
+
+    layout: Layout | None = None
+    refused: NoLayout | None = None
+    gave_up: str = ""
+
+
+def laid_out(catalogue: Catalogue, selection: Selection, fits: tuple[UnitFit, ...]) -> Laid:
+    """Lay out what fits on its own; what does not has a finding already and is left out here."""
+    if not fits:
+        return Laid()
+    from configurator.arrangement import lay_out
+
+    alone, whole = _fitting(catalogue, selection, fits)
+    try:
+        answer = lay_out(catalogue, alone)
+    except SearchLimit as limit:
+        return Laid(gave_up=str(limit))
+    if isinstance(answer, NoLayout):
+        return Laid(refused=answer)
+    return Laid(layout=answer if whole else None)
+
+
+def _fitting(
+    catalogue: Catalogue, selection: Selection, fits: tuple[UnitFit, ...]
+) -> tuple[Selection, bool]:
+    """The selection without units that do not fit on their own, and whether that is all of it."""
+    left, whole = selection, True
+    while True:
+        bad = [fit for fit in fits if not fit.fits]
+        if not bad:
+            return left, whole
+        whole = False
+        for fit in bad:
+            left = left.without(fit.choice, fit.option.id)
+        gone = {(fit.choice, fit.option.id) for fit in bad}
+        fits = tuple(
+            fit_unit(catalogue, left, fit.choice, fit.option)
+            for fit in fits
+            if (fit.choice, fit.option.id) not in gone
+        )
+
+
+def unsettled(catalogue: Catalogue, selection: Selection) -> tuple[str, ...]:
+    """Ids of spaces whose units do not go in together, or where the search gave up."""
+    from configurator.arrangement import not_together
+
+    try:
+        return not_together(catalogue, selection)
+    except SearchLimit:
+        return tuple(space.id for space in catalogue.spaces)
+
+
+def layout_findings(
+    catalogue: Catalogue,
+    selection: Selection,
+    laid: Laid,
+    sound: Callable[[Selection], bool],
+) -> Iterator[Finding]:
+    """What the layout has to say.
+
+    Args:
+        catalogue: the shop's catalogue.
+        selection: the selection.
+        laid: what came of laying it out.
+        sound: whether a changed selection stops nothing that this one does not.
+    """
+    if laid.gave_up:
+        yield Finding(
+            level="caution",
+            code="arrangement-not-proven",
+            subject="layout",
+            sentence=(
+                "Each unit fits on its own; whether all of them go in together is not known: "
+                f"{laid.gave_up}"
+            ),
+            hint="lay out the inside by hand before you promise it, or leave some of it out",
+        )
+    if laid.refused is not None:
+        yield _refused(catalogue, selection, laid.refused, sound)
+    if laid.layout is not None:
+        for unkept in laid.layout.unkept:
+            yield _unkept(catalogue, selection, unkept)
+
+
+def _refused(
+    catalogue: Catalogue,
+    selection: Selection,
+    refused: NoLayout,
+    sound: Callable[[Selection], bool],
+) -> Finding:
+    titles = _titles(catalogue, refused.units)
+    space = catalogue.space_title(refused.space)
+    missing = refused.missing
+    numbers: tuple[tuple[str, int], ...] = ()
+    told = ""
+    if missing is not None:
+        told = (
+            f": {missing.needs - missing.has} mm of {missing.what} are missing "
+            f"({missing.needs} mm inside would do, {missing.has} mm are there)"
+        )
+        numbers = (("needs", missing.needs), ("has", missing.has))
+    alone = len(refused.units) == 1
+    verb = "has no place in" if alone else "do not all go together into"
+    option = catalogue.option(*_option_of(refused.units[0]))
+    return Finding(
+        level="stop",
+        code="layout",
+        subject=refused.space,
+        sentence=f"{titles} {verb} the {space}{told}",
+        reason="" if alone else "Each of them fits on its own; that they do not all fit is proven.",
+        hint="; ".join(nearest_fixes(catalogue, selection, refused, sound)),
+        numbers=numbers,
+        at=option.at,
+    )
+
+
+def nearest_fixes(
+    catalogue: Catalogue,
+    selection: Selection,
+    refused: NoLayout,
+    sound: Callable[[Selection], bool],
+) -> Iterator[str]:
+    """Single changes after which everything goes in and nothing else stops, each proved.
+
+    Of a choice that makes the space, the option that makes it least large is told.
+    """
+    units = dict.fromkeys(_option_of(name) for name in refused.units)
+    leave = []
+    for choice_id, option_id in units:
+        fewer = selection.without(choice_id, option_id).tidied()
+        quantity = selection.quantity(choice_id, option_id)
+        one_less = Pick(choice_id, option_id, quantity - 1)
+        changed = fewer if quantity == 1 else selection.picking(catalogue, one_less)
+        if _goes_in(catalogue, changed) and sound(changed):
+            leave.append(catalogue.option(choice_id, option_id).title)
+    if leave:
+        yield "leave out " + (f"one of {', '.join(leave)}" if len(leave) > 1 else leave[0])
+    for choice_id, option_id in refused.picks:
+        choice = catalogue.by_id[choice_id]
+        if (choice_id, option_id) in units or choice.pick == "several":
+            continue
+        found = []
+        for option in choice.options:
+            if option.id == option_id or not (option.space or option.openings):
+                continue
+            changed = selection.picking(catalogue, Pick(choice_id, option.id))
+            if _goes_in(catalogue, changed) and sound(changed):
+                sizes = [getattr(p, s) or 0 for _, p in option.space for s in _SIZES]
+                found.append((sum(sizes), option.title))
+        if found:
+            yield f"choose {choice.title} {min(found)[1]}"
+
+
+_SIZES = ("length", "width", "height")
+
+
+def would_fit(catalogue: Catalogue, selection: Selection) -> Iterator[tuple[Choice, Option]]:
+    """Units that would go in too, one at a time and nothing moved out for it; rules not asked.
+
+    Only where nothing is picked yet, or several may be; in the catalogue's order.
+    """
+    for choice in catalogue.by_id.values():
+        chosen = selection.chosen.get(choice.id, ())
+        total = sum(selection.quantity(choice.id, option) for option in chosen)
+        if (chosen and choice.pick != "several") or total == choice.at_most:
+            continue
+        for option in choice.options:
+            quantity = selection.quantity(choice.id, option.id) + 1
+            if option.unit is None or quantity > option.most:
+                continue
+            more = selection.picking(catalogue, Pick(choice.id, option.id, quantity))
+            try:
+                fits = fit_unit(catalogue, more, choice.id, option).fits
+            except MissingPicks:
+                continue
+            if fits and _goes_in(catalogue, more):
+                yield choice, option
+
+
+def _goes_in(catalogue: Catalogue, selection: Selection) -> bool:
+    return not unsettled(catalogue, selection)
+
+
+def _unkept(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> Finding:
+    option = catalogue.option(unkept.choice, unkept.option)
+    wish = next(
+        w
+        for w in selection.wishes
+        if (w.choice, w.option, w.side, w.towards, w.x, w.y, w.z)
+        == (
+            unkept.choice,
+            unkept.option,
+            unkept.side,
+            unkept.towards,
+            unkept.x,
+            unkept.y,
+            unkept.z,
+        )
+    )
+    where = []
+    if unkept.side:
+        where.append(f"work from the {unkept.side}")
+    place = [
+        f"{a} {n} mm" for a, n in zip("xyz", (wish.x, wish.y, wish.z), strict=True) if n is not None
+    ]
+    if unkept.towards or place:
+        end = [f"towards the {unkept.towards}"] if unkept.towards else []
+        where.append(" ".join(["sit", *end, *(["at " + ", ".join(place)] if place else [])]))
+    sentence = f"{option.title} cannot {' and '.join(where)} as wished"
+    if unkept.in_the_way:
+        sentence += f": in the way of that is {_titles(catalogue, unkept.in_the_way)}"
+    else:
+        sentence += _alone(catalogue, selection, unkept)
+    return Finding(
+        level="caution",
+        code="wish",
+        subject=f"{unkept.choice}={unkept.option}",
+        sentence=sentence,
+        hint="it has been placed elsewhere; change the wish or what is in its way",
+        at=wish.at,
+    )
+
+
+def _alone(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> str:
+    """Why a unit cannot be where it is wished even on its own, where that can be told."""
+    option = catalogue.option(unkept.choice, unkept.option)
+    if unkept.side and option.unit is not None:
+        try:
+            there = fit_unit(catalogue, selection, unkept.choice, option, unkept.side)
+        except MissingPicks:
+            return ""
+        if not there.fits:
+            title = catalogue.space_title(option.unit.space)
+            return ": " + "; ".join(misfit_words(there, m, title) for m in there.misfits)
+    return ", not even with nothing else beside it"
+
+
+def _option_of(name: str) -> tuple[str, str]:
+    choice, _, option = name.partition("#")[0].partition("=")
+    return choice, option
+
+
+def _titles(catalogue: Catalogue, names: tuple[str, ...]) -> str:
+    """Titles of the units, each once with how many of it."""
+    counts: dict[tuple[str, str], int] = {}
+    for name in names:
+        counts[_option_of(name)] = counts.get(_option_of(name), 0) + 1
+    told = [
+        catalogue.option(*key).title + (f" ({count} of it)" if count > 1 else "")
+        for key, count in counts.items()
+    ]
+    return " and ".join([", ".join(told[:-1]), told[-1]] if len(told) > 1 else told)

@@ -1,0 +1,421 @@
+"""What the mass picture has to say: ratings exceeded or close, the front axle, size on the road.
+
+A rating that is exceeded stops a quote unless the selection carries a named override; a front
+axle that would leave the ground stops it always.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from decimal import ROUND_CEILING, Decimal
+from fractions import Fraction
+
+import attrs
+
+from configurator.catalogue.model import VEHICLE, Catalogue, Pick, Rule, tests_in
+from configurator.catalogue.settings import Ratings
+from configurator.findings import Finding
+from configurator.fit.layout import Layout
+from configurator.mass.axles import download, share
+from configurator.mass.states import (
+    HIGHEST,
+    WIDEST,
+    Bar,
+    MassPicture,
+    State,
+    axle_bounds,
+    mass_picture,
+)
+from configurator.rules import broken_rules
+from configurator.selection.picks import Override, Selection
+from configurator.words import plain
+
+__all__ = ["kilograms", "millimetres", "rating_findings", "with_overrides"]
+
+_REASON = "A rating is the maker's limit for tyres, bearings, springs, frame and brakes."
+_TENTH = Decimal("0.1")
+
+
+def kilograms(mass: Fraction, up: bool = False) -> str:
+    """A mass as people read it, to 0.1 kg; rounded up where less would be a false comfort."""
+    exact = Decimal(mass.numerator) / Decimal(mass.denominator)
+    rounded = exact.quantize(_TENTH, rounding=ROUND_CEILING) if up else exact.quantize(_TENTH)
+    return plain(rounded)
+
+
+def millimetres(length: Fraction) -> str:
+    """A length as people read it, to the millimetre."""
+    return plain((Decimal(length.numerator) / Decimal(length.denominator)).quantize(Decimal(1)))
+
+
+def rating_findings(
+    catalogue: Catalogue, selection: Selection, layout: Layout | None
+) -> tuple[Finding, ...]:
+    """Everything that the mass picture has to say; empty while no vehicle is picked."""
+    picture = mass_picture(catalogue, selection, layout)
+    if picture is None:
+        return ()
+    return tuple(_Findings(catalogue, selection, layout, picture).all())
+
+
+def with_overrides(
+    catalogue: Catalogue, selection: Selection, findings: Iterable[Finding]
+) -> list[Finding]:
+    """The findings with ratings let pass where the selection names who answers for it.
+
+    An override of ``gvm`` lets pass limits that count mass as well, and the other way round: they
+    say the same of the same rating. An override that nothing needs is said in a note.
+    """
+    mass_limits = {limit.id for limit in catalogue.limits if limit.counts == "mass"}
+    whole = {"gvm", *mass_limits}
+    left = list(selection.overrides)
+    done = []
+    for finding in findings:
+        same = whole if finding.subject in whole else {finding.subject}
+        may = finding.code == "rating" or (
+            finding.code == "limit" and finding.subject in mass_limits
+        )
+        override = next((o for o in selection.overrides if o.subject in same), None)
+        if finding.level == "stop" and may and override is not None:
+            done.append(_let_pass(finding, override))
+            left = [o for o in left if o != override]
+        else:
+            done.append(finding)
+    return [*done, *map(_needless, left)]
+
+
+def _let_pass(finding: Finding, override: Override) -> Finding:
+    passed = f"{finding.sentence}; let pass by {override.name}: {override.reason}"
+    return attrs.evolve(finding, level="caution", sentence=passed)
+
+
+def _needless(override: Override) -> Finding:
+    return Finding(
+        level="note",
+        code="rating",
+        subject=override.subject,
+        sentence=f"The override of {override.subject} by {override.name} is not needed",
+        hint="leave it out",
+        at=override.at,
+    )
+
+
+class _Findings:
+    """The findings of one picture."""
+
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        selection: Selection,
+        layout: Layout | None,
+        picture: MassPicture,
+    ) -> None:
+        self.catalogue, self.selection = catalogue, selection
+        self.layout, self.picture = layout, picture
+        self.settings = catalogue.mass
+        trailer = picture.trailer
+        self.counted = [
+            s
+            for s in picture.states
+            if s.id != "towing" or (trailer is not None and trailer.stated)
+        ]
+
+    def all(self) -> Iterator[Finding]:
+        """Every finding, in no order of seriousness."""
+        yield from self._lifting()
+        yield from self._ratings()
+        yield from self._front_share()
+        yield from self._towing()
+        yield from self._size()
+        yield from self._people()
+        yield from self._offset()
+        yield from self._upgrades()
+
+    def _lifting(self) -> Iterator[Finding]:
+        for state in self.counted:
+            if state.loads.lifted:
+                short = -state.loads.front
+                sentence = (
+                    f"{state.title}, the front wheels would leave the ground: what sits behind "
+                    f"the rear axle takes {kilograms(short, up=True)} kg more off the front axle "
+                    "than stands on it"
+                )
+                if not short:
+                    sentence = f"{state.title}, nothing at all would stand on the front wheels"
+                hint = "move mass forward of the rear axle, or leave out what sits behind it"
+                yield Finding("stop", "lifting", "front-axle", sentence, "", hint)
+                return
+
+    def _ratings(self) -> Iterator[Finding]:
+        subjects = dict.fromkeys(bar.subject for state in self.counted for bar in state.bars)
+        for subject in subjects:
+            bars = [
+                (bar, state)
+                for state in self.counted
+                for bar in state.bars
+                if bar.subject == subject
+            ]
+            bar, state = max(bars, key=lambda pair: pair[0].load - pair[0].rating)
+            if bar.left < 0 and subject != "gcm":  # what is wrong there is said of the trailer
+                yield self._over(bar, state)
+            elif 0 <= bar.left <= (1 - Fraction(self.settings.caution_at)) * bar.rating:
+                yield self._close(bar, state)
+
+    def _over(self, bar: Bar, state: State) -> Finding:
+        certain = self._certain(bar, state)
+        where = "" if certain else ", with every unit in the middle of its space"
+        return Finding(
+            level="stop" if certain and bar.load > self._highest(bar) else "caution",
+            code="rating",
+            subject=bar.subject,
+            sentence=(
+                f"{state.title}, {bar.title} would {_carries(bar)} {kilograms(bar.load)} kg, "
+                f"{kilograms(-bar.left, up=True)} kg more than the {kilograms(bar.rating)} kg "
+                f"that {_rated(bar)}{where}"
+            ),
+            reason=_REASON,
+            hint="; ".join(self._advice(bar, state)),
+            numbers=_numbers(bar),
+        )
+
+    def _close(self, bar: Bar, state: State) -> Finding:
+        return Finding(
+            level="caution",
+            code="rating",
+            subject=bar.subject,
+            sentence=(
+                f"{state.title}, {bar.title} comes close: {kilograms(bar.load)} of "
+                f"{kilograms(bar.rating)} kg, {kilograms(bar.left)} kg left"
+            ),
+            reason=_REASON,
+            hint="have it weighed as you travel before you rely on what is left",
+            numbers=_numbers(bar),
+        )
+
+    def _certain(self, bar: Bar, state: State) -> bool:
+        """Whether the load does not hang on assumed places of units."""
+        if self.layout is not None or bar.subject not in ("front-axle", "rear-axle"):
+            return True
+        bounds = axle_bounds(self.catalogue, self.selection)
+        if bounds is None or state.id == "delivered":
+            return False
+        ball = share(0, 0, 1)
+        trailer = self.picture.trailer
+        if state.id == "towing" and trailer is not None:
+            ball = download(trailer.download, trailer.behind, self.picture.wheelbase)
+        forward, backward = (loads + ball for loads in bounds)
+        least = forward.rear if bar.subject == "rear-axle" else backward.front
+        return least > bar.rating
+
+    def _highest(self, bar: Bar) -> Fraction:
+        """The highest rating that a choice of one which is still open could bring."""
+        found = [bar.rating]
+        for choice in self.catalogue.choices:
+            if choice.pick == "one" and choice.id not in self.selection.chosen:
+                ratings = [_of(o.ratings, bar.subject) for o in choice.options]
+                found += [Fraction(kg) for kg in ratings if kg is not None]
+        return max(found)
+
+    def _advice(self, bar: Bar, state: State) -> Iterator[str]:
+        """Where most of it comes from, and which upgrade in the catalogue would carry it."""
+        wheelbase = self.picture.wheelbase
+        weights: dict[str, Fraction] = {}
+        for item in state.items:
+            loads = share(item.mass, item.x, wheelbase)
+            on = {"front-axle": loads.front, "rear-axle": loads.rear}.get(bar.subject, item.mass)
+            weights[item.title] = weights.get(item.title, Fraction(0)) + on
+        most = sorted(weights.items(), key=lambda pair: (-pair[1], pair[0]))[:3]
+        told = ", ".join(f"{title} ({kilograms(kg)} kg)" for title, kg in most if kg > 0)
+        if told and bar.subject in ("gvm", "front-axle", "rear-axle"):
+            yield f"the most comes from {told}"
+        for title, rating in self._better(bar, state):
+            yield f"{title} would rate it at {kilograms(rating)} kg, once certified"
+
+    def _better(self, bar: Bar, state: State) -> Iterator[tuple[str, Fraction]]:
+        """Upgrades that carry the load with their own mass, and that fit the vehicle's rules."""
+        for choice in self.catalogue.choices:
+            for option in choice.options:
+                if _of(option.ratings, bar.subject) is None:
+                    continue
+                changed = self.selection.picking(self.catalogue, Pick(choice.id, option.id))
+                new = set(broken_rules(self.catalogue, changed)) - set(
+                    broken_rules(self.catalogue, self.selection)
+                )
+                picture = mass_picture(self.catalogue, changed, self.layout)
+                if picture is None or any(map(_about_vehicle, new)):
+                    continue
+                then = picture.state(state.id).bar(bar.subject)
+                if then.left >= 0:
+                    yield option.title, then.rating
+
+    def _front_share(self) -> Iterator[Finding]:
+        asked = {"full": self.settings.front_share, "towing": self.settings.front_share_towing}
+        for state in self.counted:
+            least = Fraction(asked.get(state.id, Decimal(0)))
+            if state.loads.lifted or state.loads.front_share >= least:
+                continue
+            percent, wanted = _percent(state.loads.front_share), _percent(least)
+            yield Finding(
+                level="caution",
+                code="rating",
+                subject="front-share",
+                sentence=(
+                    f"{state.title}, only {percent} % of the mass stands on the front axle "
+                    f"({kilograms(state.loads.front)} kg); this shop asks for {wanted} %"
+                ),
+                reason="A front axle that is relieved too far steers and brakes badly.",
+                hint="move mass forward of the rear axle, or carry less behind it",
+                numbers=(("front", _decimal(state.loads.front)),),
+            )
+
+    def _towing(self) -> Iterator[Finding]:
+        trailer, travel = self.picture.trailer, self.selection.travel
+        if trailer is None:
+            if travel.tow_ball or travel.trailer:
+                yield Finding(
+                    level="caution",
+                    code="rating",
+                    subject="tow-ball",
+                    sentence="A trailer is to be towed, but no tow bar is picked",
+                    hint="pick a tow bar, or leave the trailer out",
+                    at=travel.at,
+                )
+            return
+        if not trailer.stated and trailer.most_download < trailer.rated_download:
+            yield Finding(
+                level="caution",
+                code="rating",
+                subject="tow-ball",
+                sentence=(
+                    f"Travelling full, at most {kilograms(trailer.most_download)} kg of tow-ball "
+                    f"download are left, of the {kilograms(trailer.rated_download)} kg that the "
+                    "lower rating of vehicle and tow bar would allow"
+                ),
+                reason="The download is load on the vehicle, and counts more on the rear axle.",
+                hint="say how heavy the tow ball is, or carry less when you tow",
+                numbers=(("left", _decimal(trailer.most_download)),),
+            )
+        if travel.trailer is not None and trailer.heaviest is not None:
+            over = Fraction(travel.trailer) - trailer.heaviest
+            if over > 0:
+                yield Finding(
+                    level="stop",
+                    code="rating",
+                    subject="gcm",
+                    sentence=(
+                        f"A trailer of {plain(travel.trailer)} kg is "
+                        f"{kilograms(over, up=True)} kg heavier than the ratings leave room for: "
+                        f"{kilograms(trailer.heaviest)} kg"
+                    ),
+                    reason="The lowest of vehicle, tow bar and combined rating applies.",
+                    numbers=(("over", _decimal(over)),),
+                    at=travel.at,
+                )
+
+    def _size(self) -> Iterator[Finding]:
+        size = self.picture.size
+        if size.overhang is not None and size.overhang > size.overhang_limit:
+            over = size.overhang - size.overhang_limit
+            yield Finding(
+                level="stop",
+                code="rating",
+                subject="overhang",
+                sentence=(
+                    f"Tray or canopy ends {plain(_decimal(size.overhang))} mm behind the rear "
+                    f"axle, {plain(_decimal(over))} mm more than the "
+                    f"{plain(_decimal(size.overhang_limit))} mm that a rigid vehicle may have"
+                ),
+                reason="Rear overhang is limited to 60 % of the wheelbase, and 3.7 m at most.",
+                hint="choose a shorter tray",
+                numbers=(("over", _decimal(over)),),
+            )
+        for what, mm, most in (("wide", size.width, WIDEST), ("high", size.height, HIGHEST)):
+            if mm is not None and mm > most:
+                yield Finding(
+                    level="caution",
+                    code="rating",
+                    subject="size",
+                    sentence=f"It would be {mm} mm {what}; a light vehicle may be {most} mm {what}",
+                    hint="ask the road authority before it is built",
+                    numbers=(("over", mm - most),),
+                )
+
+    def _people(self) -> Iterator[Finding]:
+        picture = self.picture
+        if picture.people > picture.seats:
+            yield Finding(
+                level="stop",
+                code="seats",
+                subject="people",
+                sentence=f"{picture.people} are to travel, but there are {picture.seats} seats",
+                hint="choose a class with more seats, or say how many travel",
+                at=self.selection.travel.at,
+            )
+
+    def _offset(self) -> Iterator[Finding]:
+        state = self.picture.state("full")
+        if abs(state.offset) > self.settings.offset:
+            side = "right" if state.offset > 0 else "left"
+            yield Finding(
+                level="caution",
+                code="rating",
+                subject="balance",
+                sentence=(
+                    f"The vehicle is heavier on the {side}: its centre of mass sits "
+                    f"{plain(_decimal(abs(state.offset)))} mm off the centre line"
+                ),
+                hint="move heavy things to the other side",
+                numbers=(("offset", _decimal(state.offset)),),
+            )
+
+    def _upgrades(self) -> Iterator[Finding]:
+        if self.picture.upgrades:
+            yield Finding(
+                level="caution",
+                code="rating",
+                subject="upgrade",
+                sentence=(
+                    f"The ratings of {' and '.join(self.picture.upgrades)} are counted; they apply "
+                    "only once they have been certified and recorded for this vehicle"
+                ),
+            )
+
+
+def _carries(bar: Bar) -> str:
+    return "weigh" if bar.subject == "gvm" else "carry"
+
+
+def _rated(bar: Bar) -> str:
+    return {
+        "gvm": "its gross vehicle mass allows",
+        "tow-ball": "the lower rating of vehicle and tow bar allows",
+    }.get(bar.subject, "it is rated for")
+
+
+def _of(ratings: Ratings | None, subject: str) -> Decimal | None:
+    names = {"gvm": "gvm", "front-axle": "front_axle", "rear-axle": "rear_axle", "gcm": "gcm"}
+    found: Decimal | None = None
+    if ratings is not None and subject in names:
+        found = getattr(ratings, names[subject])
+    return found
+
+
+def _about_vehicle(rule: Rule) -> bool:
+    conditions = (rule.when, rule.needs, rule.rules_out)
+    return any(test.choice == VEHICLE for c in conditions if c is not None for test in tests_in(c))
+
+
+def _numbers(bar: Bar) -> tuple[tuple[str, Decimal | int], ...]:
+    return (
+        ("load", _decimal(bar.load)),
+        ("rating", _decimal(bar.rating)),
+        ("over", _decimal(-bar.left)),
+    )
+
+
+def _percent(part: Fraction) -> str:
+    return plain((_decimal(part) * 100).quantize(_TENTH))
+
+
+def _decimal(number: Fraction) -> Decimal:
+    return Decimal(number.numerator) / Decimal(number.denominator)

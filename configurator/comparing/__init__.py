@@ -1,0 +1,1 @@
+"""Selections side by side."""

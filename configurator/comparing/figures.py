@@ -1,0 +1,78 @@
+"""The figures that selections are compared by, besides what they cost."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from decimal import Decimal
+from typing import TypeAlias
+
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue
+from configurator.money import round_to
+from configurator.power.summary import power_picture
+from configurator.selection.picks import Selection, known_picks
+from configurator.totals import MissingPicks, limit_states, space_sizes, total_mass
+
+__all__ = ["FIGURES", "Figure", "FigureSource"]
+
+
+@frozen
+class Figure:
+    """One figure of a selection, such as the payload left.
+
+    Attributes:
+        id: short name; the same figure of two selections has the same.
+        title: what it is.
+        unit: its unit.
+        value: the figure; None while it hangs on an open choice.
+    """
+
+    id: str
+    title: str
+    unit: str
+    value: Decimal | None
+
+
+FigureSource: TypeAlias = Callable[[Catalogue, Selection], Iterator[Figure]]
+
+
+def _mass(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
+    yield Figure("mass", "Mass of the package", "kg", total_mass(catalogue, selection))
+
+
+def _limits_left(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
+    for state in limit_states(catalogue, selection):
+        if state.used:
+            title = f"{state.limit.title} left"
+            yield Figure(f"{state.limit.id}-left", title, state.limit.unit, state.left)
+
+
+def _free_volume(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
+    """Inside of each space that units go into, less their bodies; whole litres, rounded down."""
+    used: dict[str, int] = {}
+    for _, option, quantity in known_picks(catalogue, selection):
+        if option.unit is not None:
+            body = option.unit.body
+            volume = body.width * body.depth * body.height * quantity
+            used[option.unit.space] = used.get(option.unit.space, 0) + volume
+    for space, taken in sorted(used.items()):
+        title = f"Free volume of the {catalogue.space_title(space)}"
+        try:
+            inside = space_sizes(catalogue, selection, space).interior
+        except MissingPicks:
+            yield Figure(f"{space}-free", title, "L", None)
+        else:
+            free = inside.length * inside.width * inside.height - taken
+            yield Figure(f"{space}-free", title, "L", Decimal(free // 10**6))
+
+
+def _days_of_power(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
+    """How long the batteries last without any charging, to a tenth of a day."""
+    days = power_picture(catalogue, selection, None).days_alone
+    if days is not None:
+        yield Figure("days", "Power without charging", "days", round_to(Decimal(days), 1))
+
+
+FIGURES: tuple[FigureSource, ...] = (_mass, _limits_left, _free_volume, _days_of_power)
+"""Every figure, in the order in which they are shown."""

@@ -1,0 +1,197 @@
+"""Where every unit sits in its space, as values; and why a set of units cannot go in together.
+
+Positions are whole millimetres from the inside of the space: x rearward from its front wall, y to
+the right from its left wall, z up from its floor. Every value is frozen and holds only numbers
+and ids, so that masses, papers and drawings can use it without asking the search again.
+"""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from configurator.fit.units import ClearOpening
+from configurator.totals import Interior
+
+__all__ = ["Layout", "Missing", "NoLayout", "OpenBox", "Placement", "SpaceLayout", "Unkept"]
+
+FLOOR, HUNG = "floor", "hung"
+
+
+@frozen
+class Placement:
+    """One unit in its place.
+
+    Attributes:
+        choice: id of its choice.
+        option: id of its option.
+        number: which of several of the same option, from 1 to its quantity.
+        space: id of the space it is in.
+        x: front of the body behind the inside of the front wall, mm.
+        y: left of the body from the inside of the left wall, mm.
+        z: underside of the body above the floor, mm.
+        length: of the body along x, mm.
+        width: of the body along y, mm.
+        height: of the body along z, mm.
+        side: ``left``, ``right`` or ``rear``, where it works from, or empty.
+        on: ``floor``, ``hung``, or the carrier as ``choice=option``, with ``#2`` and so on for a
+            carrier that is not the first of its option.
+    """
+
+    choice: str
+    option: str
+    number: int
+    space: str
+    x: int
+    y: int
+    z: int
+    length: int
+    width: int
+    height: int
+    side: str
+    on: str
+
+    @property
+    def name(self) -> str:
+        """How ``on`` of another placement names this one."""
+        return named(self.choice, self.option, self.number)
+
+
+def named(choice: str, option: str, number: int) -> str:
+    """``choice=option`` of the first of an option, with ``#2`` for the second and so on."""
+    return f"{choice}={option}" + (f"#{number}" if number > 1 else "")
+
+
+@frozen
+class OpenBox:
+    """A clear box with nothing in it, reached from one side of a space, mm.
+
+    Attributes:
+        space: id of the space.
+        side: the side it is reached from; empty in an open space.
+        x: front of the box behind the inside of the front wall.
+        y: left of the box from the inside of the left wall.
+        z: underside of the box above the floor.
+        length: along x.
+        width: along y.
+        height: along z.
+    """
+
+    space: str
+    side: str
+    x: int
+    y: int
+    z: int
+    length: int
+    width: int
+    height: int
+
+    @property
+    def volume(self) -> int:
+        """Its volume in cubic mm; a million of them are a litre."""
+        return self.length * self.width * self.height
+
+
+@frozen
+class SpaceLayout:
+    """One space, and how full it is.
+
+    Attributes:
+        space: its id.
+        interior: its clear inside.
+        openings: its clear openings.
+        divider: left face and right face of its centre divider, mm from the left wall, or None.
+        used: volume of the bodies in it, cubic mm.
+    """
+
+    space: str
+    interior: Interior
+    openings: tuple[ClearOpening, ...]
+    divider: tuple[int, int] | None
+    used: int
+
+    @property
+    def volume(self) -> int:
+        """Volume of the inside, cubic mm."""
+        return self.interior.length * self.interior.width * self.interior.height
+
+
+@frozen
+class Unkept:
+    """A wish that the layout does not keep.
+
+    Attributes:
+        choice: id of the unit's choice.
+        option: id of the unit's option.
+        side: the side wished for, or empty.
+        towards: the end wished for, or empty.
+        x: wished for, mm, or None; and likewise
+        y: and
+        z.
+        in_the_way: names of the units that keep it from being kept; empty when the unit cannot be
+            there even on its own.
+    """
+
+    choice: str
+    option: str
+    side: str = ""
+    towards: str = ""
+    x: int | None = None
+    y: int | None = None
+    z: int | None = None
+    in_the_way: tuple[str, ...] = ()
+
+
+@frozen
+class Layout:
+    """Every unit in its place, proven to hold together.
+
+    Attributes:
+        placements: every unit, in the catalogue's order.
+        spaces: every space that holds a unit, in the catalogue's order.
+        open_boxes: the largest clear box per space and side.
+        unkept: wishes that this layout does not keep.
+        unknown: ids of spaces whose size the picks do not tell yet; their units are not placed.
+    """
+
+    placements: tuple[Placement, ...]
+    spaces: tuple[SpaceLayout, ...] = ()
+    open_boxes: tuple[OpenBox, ...] = ()
+    unkept: tuple[Unkept, ...] = ()
+    unknown: tuple[str, ...] = ()
+
+
+@frozen
+class Missing:
+    """How much is missing for the units of a reason to go in together.
+
+    Attributes:
+        what: ``length``, ``width``, ``height`` or another measure of the space.
+        needs: what they need side by side, mm.
+        has: what is there, mm.
+        side: the side where it is missing, or empty.
+    """
+
+    what: str
+    needs: int
+    has: int
+    side: str = ""
+
+
+@frozen
+class NoLayout:
+    """Proof that units cannot go in together.
+
+    Attributes:
+        space: id of the space.
+        units: names of the units that by themselves cannot go in, none of which can be spared.
+        picks: the picks that prove it, ``(choice, option)``: the units, and whatever makes their
+            space, its openings and their carriers.
+        missing: what is missing where that can be told in mm.
+        unknown: ids of spaces whose size the picks do not tell yet.
+    """
+
+    space: str
+    units: tuple[str, ...]
+    picks: tuple[tuple[str, str], ...]
+    missing: Missing | None = None
+    unknown: tuple[str, ...] = ()

@@ -1,0 +1,554 @@
+"""Whether one unit fits a space on its own: inside, at its opening, on its carrier, and in.
+
+A space that no option of the catalogue gives an opening is open (a roof rack): nothing is asked
+of openings there.
+
+Whole millimetres throughout, compared exactly; whatever needs a square root is compared by its
+square. Zero to spare fits, one millimetre short does not. What several units do to each other is
+not asked here.
+
+How a unit may be got in, each tried at every opening of the space:
+
+* straight, moved without turning: its cross-section passes the clear opening;
+* laid back: it lies on its back, its width by depth passes, and it stands up inside, for which
+  the diagonal of depth and height must clear both the inside height and the reach behind the
+  opening;
+* rolled sideways: its width by height passes at a slant, and it is righted inside, for which the
+  diagonal of width and height must clear the inside height and the inside along the opening.
+
+A centre divider makes two cells of a space; a unit stands in one of them and gets in through the
+openings of that one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+
+from attrs import evolve, field, frozen
+
+from configurator.catalogue.model import Box, Catalogue, Gear, Opening, Option, Unit
+from configurator.selection.picks import Selection, known_picks
+from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
+
+__all__ = [
+    "Cell",
+    "ClearOpening",
+    "Misfit",
+    "UnitFit",
+    "cells_of",
+    "clear_openings",
+    "divider_of",
+    "fit_unit",
+    "gets_in",
+    "open_deciders",
+    "passes",
+]
+
+_NO_WAY = 10**6
+_OF_OPENINGS = frozenset({"no-opening", "opening-width", "opening-height", "sill", "entry"})
+_NOT_OF_INSIDE = _OF_OPENINGS | {"support", "below", "bed-width", "bed-depth", "bed-mass"}
+
+
+@frozen
+class Misfit:
+    """One reason why a unit does not fit.
+
+    Attributes:
+        what: ``length``, ``width``, ``height`` (of the inside), ``opening-width``,
+            ``opening-height``, ``sill``, ``no-opening``, ``entry``, ``bed-width``, ``bed-depth``,
+            ``bed-mass``, ``below`` (room under a hanging unit) or ``support``.
+        needs: what the unit needs, mm (kg for ``bed-mass``).
+        has: what is there, mm (kg).
+        where: the side of the opening, or the title of the carrier.
+    """
+
+    what: str
+    needs: int | Decimal
+    has: int | Decimal
+    where: str = ""
+
+    @property
+    def missing(self) -> int | Decimal:
+        """How much is missing, mm (kg)."""
+        return self.needs - self.has
+
+
+@frozen
+class UnitFit:
+    """How one unit fits its space on its own.
+
+    Attributes:
+        choice: id of its choice.
+        option: the unit's option.
+        interior: clear inside of the space.
+        side: the side it would work from, or empty.
+        misfits: why it does not fit in its best way; empty when it fits.
+    """
+
+    choice: str
+    option: Option
+    interior: Interior
+    side: str
+    misfits: tuple[Misfit, ...]
+
+    @property
+    def fits(self) -> bool:
+        """Whether it fits on its own."""
+        return not self.misfits
+
+
+@frozen
+class ClearOpening:
+    """A clear rectangle in one side of a space, mm from the inside's front or left, and floor.
+
+    ``gear`` is what its struts and hinges sweep, ``moves`` how its door moves, or empty.
+    """
+
+    side: str
+    start: int
+    end: int
+    sill: int
+    top: int
+    gear: Gear | None = None
+    moves: str = ""
+
+    @property
+    def width(self) -> int:
+        """Clear width, mm."""
+        return self.end - self.start
+
+    @property
+    def height(self) -> int:
+        """Clear height, mm."""
+        return self.top - self.sill
+
+
+def clear_openings(
+    catalogue: Catalogue, selection: Selection, space: str, interior: Interior
+) -> tuple[ClearOpening, ...]:
+    """The clear openings that the picks give the space; those with nothing clear are left out."""
+    found = (
+        _clear(opening, interior)
+        for _, option, _ in known_picks(catalogue, selection)
+        for opening in option.openings
+        if opening.space == space
+    )
+    return tuple(o for o in found if o.width > 0 and o.height > 0)
+
+
+def _clear(opening: Opening, interior: Interior) -> ClearOpening:
+    along = interior.width if opening.side == "rear" else interior.length
+    start, rear, width = opening.front, opening.rear, opening.width
+    if start is None:
+        start = along - (rear or 0) - (width or 0)
+    end = along - rear if rear is not None else start + (width or 0)
+    top = interior.height - opening.header
+    return ClearOpening(
+        opening.side, max(0, start), min(end, along), opening.sill, top, opening.gear, opening.moves
+    )
+
+
+@frozen
+class Cell:
+    """A part of a space that a unit stands in: all of it, or what is on one side of its divider.
+
+    Attributes:
+        left: its left end, mm from the inside of the left wall of the space.
+        right: its right end.
+        inside: its clear size.
+        openings: the openings that lead into it, mm from its own front or left.
+    """
+
+    left: int
+    right: int
+    inside: Interior
+    openings: tuple[ClearOpening, ...]
+
+
+def divider_of(
+    catalogue: Catalogue, selection: Selection, space: str, interior: Interior
+) -> tuple[int, int] | None:
+    """Left and right face of the centre divider, whole mm from the left wall, or None.
+
+    A divider on a part of a millimetre takes the whole of it.
+    """
+    parts = [
+        part
+        for _, option, _ in known_picks(catalogue, selection)
+        for name, part in option.space
+        if name == space and part.divider
+    ]
+    if not parts:
+        return None
+    at = min((p.divider_at for p in parts if p.divider_at is not None), default=None)
+    middle = Decimal(interior.width) / 2 if at is None else Decimal(at)
+    half = sum((part.divider for part in parts), Decimal(0)) / 2
+    left = int((middle - half).to_integral_value(ROUND_FLOOR))
+    right = int((middle + half).to_integral_value(ROUND_CEILING))
+    return max(0, min(left, interior.width)), max(0, min(right, interior.width))
+
+
+def cells_of(
+    interior: Interior, openings: tuple[ClearOpening, ...], divider: tuple[int, int] | None
+) -> tuple[Cell, ...]:
+    """The cells of a space from left to right."""
+    ends = [(0, interior.width)]
+    if divider is not None:
+        ends = [(0, divider[0]), (divider[1], interior.width)]
+    return tuple(
+        Cell(
+            left,
+            right,
+            Interior(interior.length, right - left, interior.height),
+            tuple(_openings_into(left, right, interior, openings)),
+        )
+        for left, right in ends
+    )
+
+
+def _openings_into(
+    left: int, right: int, interior: Interior, openings: tuple[ClearOpening, ...]
+) -> Iterator[ClearOpening]:
+    for opening in openings:
+        if opening.side == "rear":
+            start, end = max(opening.start, left), min(opening.end, right)
+            if start < end:
+                yield evolve(opening, start=start - left, end=end - left)
+        elif (opening.side == "left" and left == 0) or (
+            opening.side == "right" and right == interior.width
+        ):
+            yield opening
+
+
+def open_deciders(catalogue: Catalogue, selection: Selection, space: str) -> tuple[str, ...]:
+    """Choices of one still open that can give the space an opening."""
+    return tuple(
+        choice.id
+        for choice in catalogue.choices
+        if choice.pick == "one"
+        and choice.id not in selection.chosen
+        and any(o.space == space for option in choice.options for o in option.openings)
+    )
+
+
+def fit_unit(
+    catalogue: Catalogue, selection: Selection, choice: str, option: Option, side: str = ""
+) -> UnitFit:
+    """Whether the unit fits on its own, in its best way among sides, turns and carriers.
+
+    Args:
+        catalogue: the shop's catalogue.
+        selection: the picks that make the space; the unit itself need not be among them.
+        choice: id of the unit's choice.
+        option: an option with a unit.
+        side: only this one of the sides it may work from; empty for any.
+
+    Raises:
+        MissingPicks: the picks do not determine the space yet, or it does not fit and an open
+            choice could still give an opening or a carrier that mends it.
+    """
+    unit = option.unit
+    if unit is None:
+        raise ValueError(f"{option.title} is no unit")
+    interior = space_sizes(catalogue, selection, unit.space).interior
+    openings = clear_openings(catalogue, selection, unit.space, interior)
+    cells = cells_of(interior, openings, divider_of(catalogue, selection, unit.space, interior))
+    bases = bases_of(catalogue, selection, unit)
+    ways = [
+        (at, tuple(misfits))
+        for at, misfits in ways_in(catalogue, selection, option, cells, bases)
+        if side in ("", at)
+    ]
+    at, misfits = min(ways, key=lambda way: (len(way[1]) > 0, badness(way[1]), way[0]))
+    deciders = _open_deciders(catalogue, selection, unit) if misfits else {}
+    if deciders:
+        still = frozenset().union(*deciders.values())
+        certain = [(way, tuple(m for m in told if m.what not in still)) for way, told in ways]
+        if not all(told for _, told in certain):
+            what = f"what the {catalogue.space_title(unit.space)} is opened by and holds"
+            raise MissingPicks(what, tuple(deciders))
+        at, misfits = min(certain, key=lambda way: (badness(way[1]), way[0]))
+    return UnitFit(choice, option, interior, at, misfits)
+
+
+def _open_deciders(
+    catalogue: Catalogue, selection: Selection, unit: Unit
+) -> dict[str, frozenset[str]]:
+    """Choices of one still open that could yet mend misfits, and which kinds of misfit."""
+    found = dict.fromkeys(open_deciders(catalogue, selection, unit.space), _OF_OPENINGS)
+    names = {name.partition("=")[0] for name in unit.stands_on}
+    for choice in catalogue.choices:
+        if choice.pick == "one" and choice.id in names and choice.id not in selection.chosen:
+            found[choice.id] = _NOT_OF_INSIDE
+    return found
+
+
+def ways_in(
+    catalogue: Catalogue,
+    selection: Selection,
+    option: Option,
+    cells: tuple[Cell, ...],
+    bases: Sequence[Base],
+) -> Iterator[tuple[str, Iterator[Misfit]]]:
+    """Every way the unit may stand in the cells: the side it works from, and its misfits there."""
+    unit = option.unit
+    assert unit is not None
+    for at, stance in _stances(unit):
+        for base in bases:
+            for cell in {"left": cells[:1], "right": cells[-1:]}.get(at, cells):
+                yield at, _misfits(catalogue, selection, option, stance, at, base, cell)
+
+
+def badness(misfits: tuple[Misfit, ...]) -> int | Decimal:
+    """How much is missing in all; what no size could mend counts more than any size."""
+    hopeless = ("no-opening", "support")
+    return sum((_NO_WAY if m.what in hopeless else m.missing for m in misfits), start=Decimal(0))
+
+
+def _stances(unit: Unit) -> Iterator[tuple[str, Unit]]:
+    """The sides it may work from, or for a unit that needs no opening, the ways it may stand."""
+    for side in unit.works_from:
+        yield side, unit
+    if not unit.works_from:
+        yield "", unit
+        if unit.turns:
+            body, clear = unit.body, unit.clearance
+            yield (
+                "",
+                evolve(
+                    unit,
+                    body=Box(body.depth, body.width, body.height),
+                    clearance=evolve(
+                        clear,
+                        left=clear.front,
+                        right=clear.rear,
+                        front=clear.left,
+                        rear=clear.right,
+                    ),
+                ),
+            )
+
+
+@frozen
+class Base:
+    """What a unit stands on.
+
+    Attributes:
+        height: of its top, mm.
+        on: ``choice=option`` of the carrier, or empty for the floor and for what hangs.
+        carrier: the carrier itself.
+        known: False where nothing picked may carry the unit.
+    """
+
+    height: int
+    on: str = ""
+    carrier: Option | None = field(default=None, eq=False)
+    known: bool = True
+
+
+def bases_of(catalogue: Catalogue, selection: Selection, unit: Unit) -> list[Base]:
+    """What the unit can stand on, each carrier used no more often than it is picked.
+
+    One of those picked is the unit itself, which does not stand on itself.
+    """
+    carriers = [
+        (choice.id, option, quantity)
+        for choice, option, quantity in known_picks(catalogue, selection)
+        if option.unit is not None
+        and option.unit.carries is not None
+        and option.unit.space == unit.space
+    ]
+    seen: dict[tuple[str, tuple[int, ...]], set[Base]] = {}
+
+    def below(here: Unit, left: tuple[int, ...], name: str) -> set[Base]:
+        if here.hangs_at is not None:
+            return {Base(here.hangs_at - here.clearance.bottom)}
+        if (name, left) in seen:
+            return seen[name, left]
+        found = {Base(0)} if "floor" in here.stands_on else set()
+        for index, (choice_id, option, _) in enumerate(carriers):
+            key = f"{choice_id}={option.id}"
+            carrier = option.unit
+            if not left[index] or carrier is None or carrier.carries is None:
+                continue
+            if choice_id not in here.stands_on and key not in here.stands_on:
+                continue
+            bed = carrier.body.height if carrier.carries.at is None else carrier.carries.at
+            fewer = (*left[:index], left[index] - 1, *left[index + 1 :])
+            for base in below(carrier, fewer, key):
+                found.add(Base(base.height + carrier.clearance.bottom + bed, key, option))
+        seen[name, left] = found
+        return found
+
+    others = tuple(quantity - (option.unit is unit) for _, option, quantity in carriers)
+    found = below(unit, others, "")
+    by_height = sorted(found, key=lambda base: (base.height, base.on))
+    return by_height or [Base(0, known=False)]
+
+
+def _misfits(
+    catalogue: Catalogue,
+    selection: Selection,
+    option: Option,
+    unit: Unit,
+    side: str,
+    base: Base,
+    cell: Cell,
+) -> Iterator[Misfit]:
+    interior, openings = cell.inside, cell.openings
+    box, clear = unit.body, unit.clearance
+    along, across = interior.length, interior.width
+    names = ("length", "width")
+    if side == "rear":
+        along, across, names = across, along, ("width", "length")
+    underside = base.height + clear.bottom
+    for what, needs, has in (
+        (names[0], clear.left + box.width + clear.right, along),
+        (names[1], clear.front + box.depth + clear.rear, across),
+        ("height", underside + box.height + clear.top, interior.height),
+    ):
+        if needs > has:
+            yield Misfit(what, needs, has)
+    if not base.known:
+        yield Misfit("support", 1, 0)
+    if base.height < 0:
+        yield Misfit("below", clear.bottom, underside)
+    if base.carrier is not None:
+        yield from _on_carrier(catalogue, selection, option, unit, side, base.carrier)
+    if unit.space not in catalogue.closed_spaces:
+        return
+    if side:
+        yield from _at_opening(unit, box, side, underside, along, openings)
+    if not unit.built_in and not gets_in(box, side, cell):
+        if not openings:
+            if not side:
+                yield Misfit("no-opening", 1, 0)
+        else:
+            yield _best_entry(box, side, openings)
+
+
+def _on_carrier(
+    catalogue: Catalogue,
+    selection: Selection,
+    option: Option,
+    unit: Unit,
+    side: str,
+    carrier: Option,
+) -> Iterator[Misfit]:
+    under = carrier.unit
+    bed = under.carries if under else None
+    if under is None or bed is None:
+        return
+    box = unit.body
+    beds = [
+        (bed.width, bed.depth) if along == (side == "rear") else (bed.depth, bed.width)
+        for along in _beds_across(under)
+    ]
+
+    def misfits(width: int, depth: int) -> list[Misfit]:
+        needed = (("bed-width", box.width, width), ("bed-depth", box.depth, depth))
+        return [
+            Misfit(what, needs, has + 2 * min(unit.overhang, needs // 2), carrier.title)
+            for what, needs, has in needed
+            if needs > has + 2 * min(unit.overhang, needs // 2)
+        ]
+
+    yield from min((misfits(*bed) for bed in beds), key=lambda found: badness(tuple(found)))
+    laden = mass_of(catalogue, selection, option) + unit.contents
+    if laden > bed.mass:
+        yield Misfit("bed-mass", laden, bed.mass, carrier.title)
+
+
+def _beds_across(carrier: Unit) -> list[bool]:
+    """Whether the width of its bed lies across the vehicle, in each way that the carrier stands."""
+    if carrier.works_from:
+        return sorted({side == "rear" for side in carrier.works_from})
+    return [False, True] if carrier.turns else [False]
+
+
+def _at_opening(
+    unit: Unit, box: Box, side: str, underside: int, along: int, openings: tuple[ClearOpening, ...]
+) -> Iterator[Misfit]:
+    """What keeps the working face from lying in the best opening of the side."""
+    here = [opening for opening in openings if opening.side == side]
+    if not here:
+        yield Misfit("no-opening", 1, 0, side)
+        return
+    hidden, clear = unit.behind_frame, unit.clearance
+    low, high = (hidden.left, hidden.right), (clear.left, clear.right)
+    if side == "right":
+        low, high = low[::-1], high[::-1]
+
+    def misfits(opening: ClearOpening) -> list[Misfit]:
+        first = max(opening.start - low[0], high[0])
+        last = min(opening.end + low[1], along - high[1]) - box.width
+        bottom = underside + hidden.bottom
+        top = underside + box.height - hidden.top
+        found = []
+        if first > last:
+            short = first - last
+            found.append(Misfit("opening-width", opening.width + short, opening.width, side))
+        if bottom < opening.sill:
+            found.append(Misfit("sill", opening.sill, bottom, side))
+        if top > opening.top:
+            found.append(Misfit("opening-height", top, opening.top, side))
+        return found
+
+    yield from min(map(misfits, here), key=lambda found: badness(tuple(found)))
+
+
+def gets_in(box: Box, side: str, cell: Cell) -> bool:
+    """Whether the unit gets into the cell through one of its openings, standing as it will."""
+    return any(_passes_into(box, side, opening, cell.inside) for opening in cell.openings)
+
+
+def _passes_into(box: Box, side: str, opening: ClearOpening, interior: Interior) -> bool:
+    across, inward = _seen_from(box, side, opening)
+    along, reach = interior.length, interior.width
+    if opening.side == "rear":
+        along, reach = reach, along
+    clear, high = (opening.width, opening.height), interior.height
+    if across <= clear[0] and box.height <= clear[1]:
+        return True
+    laid = inward**2 + box.height**2
+    if passes((across, inward), clear) and laid <= min(high, reach) ** 2:
+        return True
+    rolled = across**2 + box.height**2
+    return passes((across, box.height), clear) and rolled <= min(high, along) ** 2
+
+
+def _seen_from(box: Box, side: str, opening: ClearOpening) -> tuple[int, int]:
+    """The unit's extent along the opening and behind it, standing as it will stand."""
+    ends = (side == "rear") != (opening.side == "rear")
+    return (box.depth, box.width) if ends else (box.width, box.depth)
+
+
+def _best_entry(box: Box, side: str, openings: tuple[ClearOpening, ...]) -> Misfit:
+    """The least that the best opening lacks for the unit to be moved straight in."""
+
+    def lacking(opening: ClearOpening) -> Misfit:
+        across, _ = _seen_from(box, side, opening)
+        width = Misfit("entry", across, opening.width, opening.side)
+        height = Misfit("entry", box.height, opening.height, opening.side)
+        return max(width, height, key=lambda misfit: misfit.missing)
+
+    return min(map(lacking, openings), key=lambda misfit: (misfit.missing, misfit.where))
+
+
+def passes(inner: tuple[int, int], outer: tuple[int, int]) -> bool:
+    """Whether a rectangle fits into another one, turned as it may be; exact for whole numbers.
+
+    With p >= q inside a >= b: p <= a and q <= b, or p > a, q <= b and
+    b >= (2pqa + (p2 - q2) sqrt(p2 + q2 - a2)) / (p2 + q2). J. E. Wetzel, "Rectangles in
+    Rectangles", Mathematics Magazine 73 (2000) 204-211.
+    """
+    q, p = sorted(inner)
+    b, a = sorted(outer)
+    if q > b:
+        return False
+    if p <= a:
+        return True
+    square = p * p + q * q
+    left = b * square - 2 * p * q * a
+    return left >= 0 and left * left >= (p * p - q * q) ** 2 * (square - a * a)

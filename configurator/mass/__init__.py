@@ -1,0 +1,1 @@
+"""Mass of a selection and where it rests: places, axle loads, ratings, mounts."""

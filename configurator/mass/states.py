@@ -1,0 +1,529 @@
+"""The mass picture of a selection: every mass in its place, axle loads, ratings, size on the road.
+
+Three states matter: as delivered (empty tanks and boxes, nobody aboard), travelling full, and full
+with a trailer. Masses kg, lengths mm, exact; x behind the front axle, y to the right of the centre
+line, z above the tray floor. Everything is an estimate from catalogue figures.
+
+Units stand where the layout has them. Without a layout a unit is taken to be in the middle of its
+space; a part whose place nobody states is in the middle of the canopy, or of the tray for parts
+of the group ``tray``. The picture says which places were assumed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from fractions import Fraction
+
+import attrs
+from attrs import frozen
+
+from configurator.catalogue.model import (
+    VEHICLE,
+    Catalogue,
+    Choice,
+    Option,
+    Vehicle,
+)
+from configurator.catalogue.settings import Hitch, Ratings
+from configurator.fit.layout import Layout
+from configurator.mass.axles import (
+    AxleLoads,
+    centre_of,
+    download,
+    on_axles,
+    overhang_limit,
+    share,
+)
+from configurator.mass.places import Places
+from configurator.selection.picks import Selection
+from configurator.totals import MissingPicks, mass_of
+
+__all__ = [
+    "CAUTION",
+    "HIGHEST",
+    "WIDEST",
+    "Bar",
+    "Item",
+    "MassPicture",
+    "Size",
+    "State",
+    "Trailer",
+    "axle_bounds",
+    "mass_picture",
+]
+
+CAUTION = (
+    "Estimate from catalogue figures. Confirm on a weighbridge, loaded as you travel; the maker's "
+    "ratings, local rules and a licensed certifier decide."
+)
+
+WIDEST, HIGHEST = 2500, 4300
+"""Widest and highest that a light vehicle may be in Australia, mm."""
+
+_DELIVERED, _FULL, _TOWING = "delivered", "full", "towing"
+
+
+@frozen
+class Item:
+    """One mass in its place.
+
+    Attributes:
+        kind: ``part``, ``contents``, ``fluid``, ``fuel``, ``person`` or ``tow-ball``.
+        title: what it is.
+        pick: ``choice=option``, or empty for what is no pick.
+        mass: kg.
+        x: behind the front axle.
+        y: right of the centre line.
+        z: above the tray floor.
+        placed: its place is stated by the layout or the catalogue, not assumed.
+    """
+
+    kind: str
+    title: str
+    pick: str
+    mass: Fraction
+    x: Fraction
+    y: Fraction
+    z: Fraction
+    placed: bool = True
+
+
+@frozen
+class Bar:
+    """A load against its rating, kg.
+
+    Attributes:
+        subject: ``gvm``, ``front-axle``, ``rear-axle``, ``gcm`` or ``tow-ball``.
+        title: what a sentence calls it.
+    """
+
+    subject: str
+    title: str
+    load: Fraction
+    rating: Fraction
+
+    @property
+    def left(self) -> Fraction:
+        """What is left; negative when the rating is exceeded."""
+        return self.rating - self.load
+
+
+@frozen
+class State:
+    """The vehicle in one state.
+
+    Attributes:
+        id: ``delivered``, ``full`` or ``towing``.
+        title: what a sentence calls it.
+        loads: on the axles.
+        bars: loads against ratings.
+        items: what counts besides the kerb mass.
+        offset: centre of all mass right of the centre line, mm; the kerb mass counts as centred.
+        left: added mass left of the centre line.
+        right: added mass right of it.
+    """
+
+    id: str
+    title: str
+    loads: AxleLoads
+    bars: tuple[Bar, ...]
+    items: tuple[Item, ...]
+    offset: Fraction
+    left: Fraction
+    right: Fraction
+
+    def bar(self, subject: str) -> Bar:
+        """The bar of that rating.
+
+        Raises:
+            KeyError: the state has no such rating.
+        """
+        for bar in self.bars:
+            if bar.subject == subject:
+                return bar
+        raise KeyError(subject)
+
+
+@frozen
+class Trailer:
+    """What may be towed.
+
+    Attributes:
+        download: tow-ball download counted: as stated, or the most that every rating leaves room
+            for, whole kg.
+        stated: the download is the selection's own.
+        most_download: the most that vehicle, axles and tow bar leave room for, whole kg.
+        rated_download: the lower rating of vehicle and tow bar.
+        heaviest: the heaviest trailer that the ratings leave room for, kg; None when none is known.
+        behind: the ball behind the rear axle, mm.
+    """
+
+    download: Fraction
+    stated: bool
+    most_download: Fraction
+    rated_download: Fraction
+    heaviest: Fraction | None
+    behind: int
+
+
+@frozen
+class Size:
+    """Size on the road, mm; None where the picks do not tell.
+
+    Attributes:
+        overhang: tray and canopy behind the rear axle.
+        overhang_limit: longest overhang of a rigid vehicle.
+        width: widest of vehicle, tray and spaces.
+        height: highest of cab, spaces and what stands on the roof.
+    """
+
+    overhang: Fraction | None
+    overhang_limit: Fraction
+    width: int | None
+    height: int | None
+
+
+@frozen
+class MassPicture:
+    """Mass and axle loads of a selection.
+
+    Attributes:
+        vehicle: title of the class of vehicle.
+        wheelbase: mm.
+        kerb: kerb loads as the catalogue states them.
+        ratings: what applies, upgrades counted.
+        upgrades: titles of the picks that change the maker's ratings.
+        states: as delivered, travelling full and, with a tow bar, full with a trailer.
+        added: mass of the parts and what is in them when full, without people and fuel.
+        added_height: centre of that mass above the tray floor; None while there is none.
+        size: on the road.
+        trailer: what may be towed; None without a tow bar.
+        payload: GVM less kerb mass with a full tank; and
+        payload_used: what travels besides, people and luggage counted.
+        people: how many travel, and
+        seats: how many seats there are.
+        assumed: titles of the parts whose place was assumed.
+        unknown: titles of the parts whose mass hangs on an open choice.
+        convention: how people are counted, and where that comes from.
+        cautions: what stands beside the figures wherever they are shown.
+    """
+
+    vehicle: str
+    wheelbase: int
+    kerb: AxleLoads
+    ratings: Ratings
+    upgrades: tuple[str, ...]
+    states: tuple[State, ...]
+    added: Fraction
+    added_height: Fraction | None
+    size: Size
+    trailer: Trailer | None
+    payload: Fraction
+    payload_used: Fraction
+    people: int
+    seats: int
+    assumed: tuple[str, ...]
+    unknown: tuple[str, ...]
+    convention: str
+    cautions: tuple[str, ...]
+
+    def state(self, identity: str) -> State:
+        """The state of that id.
+
+        Raises:
+            KeyError: there is no such state.
+        """
+        for state in self.states:
+            if state.id == identity:
+                return state
+        raise KeyError(identity)
+
+
+def mass_picture(
+    catalogue: Catalogue, selection: Selection, layout: Layout | None
+) -> MassPicture | None:
+    """The mass picture, or None while no vehicle is picked.
+
+    Args:
+        catalogue: the shop's catalogue.
+        selection: picks, complete or not; how it travels is in ``selection.travel``.
+        layout: where the units sit; None when that is not known.
+    """
+    picked = selection.one(VEHICLE)
+    option = catalogue.by_id[VEHICLE].by_id.get(picked or "")
+    if option is None or option.vehicle is None:
+        return None
+    places = Places(catalogue, selection, option.vehicle, layout)
+    return _Picture(places, option.title).made()
+
+
+class _Picture:
+    """The picture in the making."""
+
+    def __init__(self, places: Places, title: str) -> None:
+        self.places, self.title = places, title
+        self.vehicle, self.catalogue = places.vehicle, places.catalogue
+        self.settings, self.travel = places.catalogue.mass, places.selection.travel
+        self.unknown: list[str] = []
+        self.items = [item for pick in places.picks for item in self._pick(*pick)]
+        kerb = self.vehicle.kerb
+        self.kerb = AxleLoads(Fraction(kerb.front), Fraction(kerb.rear))
+        self.ratings, self.upgrades = _ratings(self.vehicle, [o for _, o, _ in places.picks])
+
+    def made(self) -> MassPicture:
+        """The finished picture."""
+        seats = sum(row.count for row in self.vehicle.seats)
+        people = self.travel.people or min(self.settings.people, seats)
+        parts = [item for item in self.items if item.kind == "part"]
+        full = [*self.items, *self._fuel(None), *self._people(people)]
+        states = [
+            self._state(_DELIVERED, "As delivered", [*parts, *self._delivered_fuel()]),
+            self._state(_FULL, "Travelling full", full),
+        ]
+        trailer = self._trailer(states[1].loads)
+        if trailer is not None:
+            states.append(self._towing(full, trailer))
+        heights = [(item.mass, item.z) for item in self.items]
+        added = sum((mass for mass, _ in heights), Fraction(0))
+        empty = self.kerb.total + Fraction(self.vehicle.fuel_to_fill)
+        assumed = dict.fromkeys(item.title for item in self.items if not item.placed)
+        return MassPicture(
+            vehicle=self.title,
+            wheelbase=self.vehicle.wheelbase,
+            kerb=self.kerb,
+            ratings=self.ratings,
+            upgrades=self.upgrades,
+            states=tuple(states),
+            added=added,
+            added_height=centre_of(heights) if added else None,
+            size=self._size(),
+            trailer=trailer,
+            payload=_kg(self.ratings.gvm) - empty,
+            payload_used=states[1].loads.total - empty,
+            people=people,
+            seats=seats,
+            assumed=tuple(assumed),
+            unknown=tuple(self.unknown),
+            convention=self._convention(people),
+            cautions=tuple(self._cautions()),
+        )
+
+    def _pick(self, choice: Choice, option: Option, quantity: int) -> Iterator[Item]:
+        try:
+            whole = Fraction(mass_of(self.catalogue, self.places.selection, option))
+            fluid = Fraction(mass_of(self.catalogue, self.places.selection, _only_fluid(option)))
+        except MissingPicks:
+            self.unknown.append(option.title)
+            return
+        contents = Fraction(option.unit.contents if option.unit else option.contents)
+        placed = self.places.in_layout(choice.id, option.id)[:quantity] if option.unit else []
+        spots = [(spot, True) for spot in placed]
+        if option.unit is None and option.position is not None:
+            spots = [(self.places.stated(option.position), True)] * quantity
+        if len(spots) < quantity:
+            space = option.unit.space if option.unit else None
+            where = self.places.middle(space) if space else self.places.usual(choice)
+            spots += [(where, False)] * (quantity - len(spots))
+        for (x, y, z), known in spots:
+            for kind, mass in (("part", whole - fluid), ("fluid", fluid), ("contents", contents)):
+                if mass:
+                    name = f"{choice.id}={option.id}"
+                    yield Item(kind, option.title, name, mass, x, y, z, known)
+
+    def _fuel(self, litres: Decimal | None) -> Iterator[Item]:
+        """The step from the fuel in the kerb mass to so many litres; None for a full tank."""
+        fuel = self.vehicle.fuel
+        if fuel is None:
+            return
+        there = fuel.litres if self.vehicle.kerb.fuel is None else self.vehicle.kerb.fuel
+        wanted = fuel.litres if litres is None else min(litres, fuel.litres)
+        step = Fraction((wanted - there) * fuel.density)
+        if step:
+            title = f"Fuel, {_signed(wanted - there)} L"
+            yield Item("fuel", title, "", step, Fraction(fuel.x), Fraction(0), Fraction(0))
+
+    def _delivered_fuel(self) -> Iterator[Item]:
+        return self._fuel(self.settings.fuel_delivered)
+
+    def _people(self, people: int) -> Iterator[Item]:
+        """The front seats first; who finds no seat is counted in the last row."""
+        each = Fraction(self.settings.person + self.settings.luggage)
+        left = people
+        for index, row in enumerate(self.vehicle.seats):
+            last = index == len(self.vehicle.seats) - 1
+            here = left if last else min(left, row.count)
+            left -= here
+            if here and each:
+                title = f"{here} {'person' if here == 1 else 'people'} in seat row {index + 1}"
+                x = Fraction(row.x)
+                yield Item("person", title, "", here * each, x, Fraction(0), Fraction(0))
+
+    def _state(
+        self, identity: str, title: str, items: list[Item], more: tuple[Bar, ...] = ()
+    ) -> State:
+        masses = [(item.mass, item.x) for item in items]
+        loads = on_axles(self.kerb.front, self.kerb.rear, self.vehicle.wheelbase, masses)
+        rated = self.ratings
+        bars = [
+            Bar("gvm", "the vehicle", loads.total, _kg(rated.gvm)),
+            Bar("front-axle", "the front axle", loads.front, _kg(rated.front_axle)),
+            Bar("rear-axle", "the rear axle", loads.rear, _kg(rated.rear_axle)),
+        ]
+        moment = sum((item.mass * item.y for item in items), Fraction(0))
+        return State(
+            id=identity,
+            title=title,
+            loads=loads,
+            bars=(*bars, *more),
+            items=tuple(items),
+            offset=moment / loads.total,
+            left=sum((item.mass for item in items if item.y < 0), Fraction(0)),
+            right=sum((item.mass for item in items if item.y > 0), Fraction(0)),
+        )
+
+    def _hitch(self) -> Hitch | None:
+        found = [option.hitch for _, option, _ in self.places.picks if option.hitch is not None]
+        return found[0] if found else None
+
+    def _trailer(self, full: AxleLoads) -> Trailer | None:
+        hitch = self._hitch()
+        if hitch is None:
+            return None
+        rated = [hitch.download, *filter(None, [self.vehicle.tow_ball])]
+        one = download(1, hitch.behind, self.vehicle.wheelbase)
+        room = [_kg(self.ratings.gvm) - full.total, *map(Fraction, rated)]
+        if one.rear > 0:
+            room.append((_kg(self.ratings.rear_axle) - full.rear) / one.rear)
+        if one.front < 0:
+            room.append(full.front / -one.front)
+        most = max(Fraction(0), Fraction(min(room).__floor__()))
+        stated = self.travel.tow_ball is not None
+        heavy = [hitch.towing, *filter(None, [self.vehicle.towing])]
+        trailers = [Fraction(kg) for kg in heavy]
+        if self.ratings.gcm is not None:
+            trailers.append(_kg(self.ratings.gcm) - full.total)
+        return Trailer(
+            download=Fraction(self.travel.tow_ball) if self.travel.tow_ball is not None else most,
+            stated=stated,
+            most_download=most,
+            rated_download=Fraction(min(rated)),
+            heaviest=max(Fraction(0), min(trailers)),
+            behind=hitch.behind,
+        )
+
+    def _towing(self, full: list[Item], trailer: Trailer) -> State:
+        x = Fraction(self.vehicle.wheelbase + trailer.behind)
+        kg = trailer.download
+        ball = [Item("tow-ball", "Tow-ball download", "", kg, x, Fraction(0), Fraction(0))]
+        bars = [Bar("tow-ball", "the tow ball", kg, trailer.rated_download)]
+        if self.ratings.gcm is not None and self.travel.trailer is not None:
+            alone = self.kerb.total + sum((item.mass for item in full), Fraction(0))
+            together = alone + Fraction(self.travel.trailer)
+            bars.append(Bar("gcm", "vehicle and trailer", together, _kg(self.ratings.gcm)))
+        items = [*full, *ball] if kg else full
+        title = "Full with a trailer" if trailer.stated else "Full, most on the tow ball"
+        return self._state(_TOWING, title, items, tuple(bars))
+
+    def _size(self) -> Size:
+        vehicle, places = self.vehicle, self.places
+        ends = [places.front(space) + size.length for space, size in places.sizes.items()]
+        if places.tray_length is not None:
+            ends.append(vehicle.tray_front + places.tray_length)
+        widths = [size.width for size in places.sizes.values()]
+        widths += [w for w in (places.tray_width, vehicle.overall_width) if w is not None]
+        heights = [] if vehicle.cab_height is None else [vehicle.cab_height]
+        if vehicle.tray_floor is not None:
+            tops = [places.roof, *self._tops()]
+            heights.append(vehicle.tray_floor + max(tops))
+        return Size(
+            overhang=Fraction(max(ends) - vehicle.wheelbase) if ends else None,
+            overhang_limit=overhang_limit(vehicle.wheelbase),
+            width=max(widths, default=None),
+            height=max(heights, default=None),
+        )
+
+    def _tops(self) -> Iterator[int]:
+        for _, option, _ in self.places.picks:
+            position = option.position
+            if position is not None and position.top is not None:
+                yield position.top + (self.places.roof if position.above == "roof" else 0)
+
+    def _convention(self, people: int) -> str:
+        settings = self.settings
+        each = f"{settings.person} kg each at the seat"
+        more = f" and {settings.luggage} kg of luggage each" if settings.luggage else ""
+        return f"{people} aboard, {each}{more} ({settings.source})"
+
+    def _cautions(self) -> Iterator[str]:
+        yield CAUTION
+        if self.upgrades:
+            yield (
+                f"Counted with the ratings of {' and '.join(self.upgrades)}: they apply only once "
+                "they have been certified and recorded for this vehicle."
+            )
+        if any(not item.placed for item in self.items if item.kind == "part"):
+            yield "Where no place is stated, the middle of canopy or tray was assumed."
+
+
+def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[str, ...]]:
+    """The ratings with upgrades in place, and the titles of what upgrades them."""
+    rated = Ratings(vehicle.gvm, vehicle.front_axle, vehicle.rear_axle, vehicle.gcm)
+    upgrades = []
+    for option in options:
+        if option.ratings is not None:
+            given = attrs.asdict(option.ratings)
+            changes = {name: kg for name, kg in given.items() if kg is not None}
+            rated = attrs.evolve(rated, **changes)
+            upgrades.append(option.title)
+    return rated, tuple(upgrades)
+
+
+def _only_fluid(option: Option) -> Option:
+    """The option with only those parts of its mass that come by the litre of a limit."""
+    fluid = tuple(p for p in option.mass if p.kind == "measure" and "." not in p.of)
+    return attrs.evolve(option, mass=fluid)
+
+
+def _kg(rating: Decimal | None) -> Fraction:
+    assert rating is not None
+    return Fraction(rating)
+
+
+def _signed(litres: Decimal) -> str:
+    return f"{litres.normalize():+f}"
+
+
+def axle_bounds(catalogue: Catalogue, selection: Selection) -> tuple[AxleLoads, AxleLoads] | None:
+    """Axle loads travelling full with every unit as far forward, and as far back, as can be.
+
+    Whatever the layout, the rear axle carries at least the rear load of the first and the front
+    axle at least the front load of the second: what exceeds a rating there no layout can carry.
+    None while no vehicle is picked.
+    """
+    picture = mass_picture(catalogue, selection, None)
+    picked = selection.one(VEHICLE)
+    if picture is None or picked is None:
+        return None
+    vehicle = catalogue.option(VEHICLE, picked).vehicle
+    assert vehicle is not None
+    places = Places(catalogue, selection, vehicle, None)
+    full = picture.state(_FULL)
+    forward = backward = full.loads
+    for item in full.items:
+        choice, _, option = item.pick.partition("=")
+        unit = catalogue.option(choice, option).unit if item.pick else None
+        size = places.sizes.get(unit.space) if unit else None
+        if unit is None or size is None:
+            continue
+        shortest = Fraction(min(unit.body.width, unit.body.depth), 2)
+        first = places.front(unit.space) + Fraction(size.wall) + shortest
+        last = first + max(Fraction(0), size.interior.length - 2 * shortest)
+        here = share(item.mass, item.x, vehicle.wheelbase)
+        forward = _moved(forward, here, share(item.mass, first, vehicle.wheelbase))
+        backward = _moved(backward, here, share(item.mass, last, vehicle.wheelbase))
+    return forward, backward
+
+
+def _moved(loads: AxleLoads, away: AxleLoads, there: AxleLoads) -> AxleLoads:
+    return AxleLoads(loads.front - away.front + there.front, loads.rear - away.rear + there.rear)

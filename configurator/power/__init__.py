@@ -1,0 +1,1 @@
+"""Electricity of a selection: loads, battery, charging, circuits and cables."""

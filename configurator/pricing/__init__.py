@@ -1,0 +1,1 @@
+"""Price of a selection, exact from the catalogue's text to the total."""

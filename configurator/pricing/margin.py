@@ -1,0 +1,146 @@
+"""What the shop earns on a selection: cost and margin by line and in total, without tax.
+
+For the shop's eyes only. No paper and no other answer imports this module; a test reads the
+imports to keep it so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue, Option, Part
+from configurator.money import Money, round_to
+from configurator.pricing.tax import without_tax
+from configurator.pricing.trace import TracedLine, trace
+from configurator.pricing.whole import Line, Price
+from configurator.selection.picks import Selection
+from configurator.totals import MissingPicks, measure, table_cell
+
+__all__ = ["Margin", "MarginLine", "margin"]
+
+
+@frozen
+class MarginLine:
+    """What one line brings and costs, without tax.
+
+    Attributes:
+        line: the priced line.
+        supplier: who supplies it, with their part number, or empty.
+        net: what is left of it after deals, adjustments and rounding; None while it is open.
+        cost: what the shop pays for all of it; None while nobody has said.
+    """
+
+    line: Line
+    supplier: str
+    net: Money | None
+    cost: Money | None
+
+    @property
+    def margin(self) -> Money | None:
+        """What it earns; None unless both are known."""
+        return None if self.net is None or self.cost is None else self.net - self.cost
+
+    @property
+    def percent(self) -> Decimal | None:
+        """The margin in percent of what it brings, to a tenth; None where that means nothing."""
+        return _percent(self.margin, self.net)
+
+
+@frozen
+class Margin:
+    """What a selection earns.
+
+    Attributes:
+        lines: every line.
+        net: what the lines with a known cost bring together.
+        cost: what they cost.
+        unknown: titles of what has no cost or no price, and is in neither.
+    """
+
+    lines: tuple[MarginLine, ...]
+    net: Money
+    cost: Money
+    unknown: tuple[str, ...]
+
+    @property
+    def margin(self) -> Money:
+        """What they earn."""
+        return self.net - self.cost
+
+    @property
+    def percent(self) -> Decimal | None:
+        """The margin in percent of what they bring, to a tenth."""
+        return _percent(self.margin, self.net)
+
+
+def _percent(part: Money | None, of: Money | None) -> Decimal | None:
+    if part is None or of is None or of.amount <= 0:
+        return None
+    return round_to(part.amount * 100 / of.amount, 1)
+
+
+def margin(catalogue: Catalogue, selection: Selection, priced: Price) -> Margin:
+    """What the shop earns on the price of the selection.
+
+    An option without any price and without a cost costs nothing. Each line's amount without tax is
+    rounded half up to the currency's smallest unit.
+    """
+    lines = tuple(
+        _line(catalogue, selection, traced) for traced in trace(catalogue, selection, priced)
+    )
+    counted = [line for line in lines if line.margin is not None]
+    return Margin(
+        lines,
+        _sum(catalogue, (line.net for line in counted)),
+        _sum(catalogue, (line.cost for line in counted)),
+        tuple(line.line.title for line in lines if line.margin is None),
+    )
+
+
+def _sum(catalogue: Catalogue, amounts: Iterable[Money | None]) -> Money:
+    known = (amount for amount in amounts if amount is not None)
+    return Money.total(known, catalogue.currency)
+
+
+def _line(catalogue: Catalogue, selection: Selection, traced: TracedLine) -> MarginLine:
+    line = traced.line
+    option = catalogue.option(line.choice, line.option)
+    left = traced.left
+    net = None if left is None else without_tax(catalogue.tax, left, line.rate)
+    each = _cost(catalogue, selection, option, line)
+    cost = None if each is None else each.rounded() * line.quantity
+    supplier = " ".join(filter(None, (option.supplier, option.supplier_code)))
+    return MarginLine(line, supplier, net, cost)
+
+
+def _cost(catalogue: Catalogue, selection: Selection, option: Option, line: Line) -> Money | None:
+    """What one costs the shop: its cost and the suppliers' prices in its price."""
+    day = catalogue.price_day
+    bought = [p for p in option.price if p.kind == "markup" and p.counts_on(day)]
+    others = [p for p in option.price if p.kind != "markup" and p.counts_on(day)]
+    free = line.each is not None and not line.each and not bought
+    if not option.cost and others and not free:
+        return None
+    total = Money.zero(catalogue.currency)
+    try:
+        for part in option.cost:
+            total += Money(_cost_part(catalogue, selection, part), catalogue.currency)
+    except MissingPicks:
+        return None
+    for part in bought:
+        assert part.cost is not None
+        total += Money(part.cost, catalogue.currency)
+    return total
+
+
+def _cost_part(catalogue: Catalogue, selection: Selection, part: Part) -> Decimal:
+    if part.kind == "table":
+        return table_cell(catalogue, selection, part)
+    if part.kind == "measure":
+        assert part.rate is not None
+        return part.rate * measure(catalogue, selection, part.of)[0]
+    assert part.amount is not None
+    return part.amount

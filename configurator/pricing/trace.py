@@ -1,0 +1,123 @@
+"""Where every figure of a price comes from: catalogue place, arithmetic, and what changed it."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue, Part
+from configurator.errors import Location
+from configurator.money import Money
+from configurator.pricing.lines import Line, PricedPart
+from configurator.pricing.whole import Price
+from configurator.selection.picks import Selection
+from configurator.words import plain
+
+__all__ = ["TracedLine", "TracedPart", "trace"]
+
+
+@frozen
+class TracedPart:
+    """One part of a price for one: where it stands, its arithmetic in words, what it comes to.
+
+    What the shop pays and adds is not in the words: a trace may be shown to a customer.
+    """
+
+    at: Location
+    words: str
+    amount: Money
+
+
+@frozen
+class TracedLine:
+    """How one line came about.
+
+    Attributes:
+        line: the line; its ``at`` is where the catalogue has the option.
+        group: title of its group.
+        parts: what each is made of, exact; each is their sum, rounded half up.
+        changes: title and amount of what deals, adjustments and rounding did to it.
+        left: what is left of it after them, which is what its tax is worked out on.
+        percent: its tax rate.
+    """
+
+    line: Line
+    group: str
+    parts: tuple[TracedPart, ...]
+    changes: tuple[tuple[str, Money], ...]
+    left: Money | None
+    percent: Decimal
+
+
+def trace(catalogue: Catalogue, selection: Selection, priced: Price) -> tuple[TracedLine, ...]:
+    """The lines of the price of a selection, each with how it came about."""
+    percents = dict(catalogue.tax.rates)
+    traced = []
+    for group in priced.groups:
+        for line in group.lines:
+            changes = tuple(
+                (change.title, change.amount)
+                for change in priced.changes
+                if (change.choice, change.option) == line.key
+            )
+            left = line.amount
+            for _, amount in changes:
+                left = left + amount if left is not None else amount
+            parts = tuple(_traced(catalogue, selection, line, part) for part in line.parts)
+            percent = percents[line.rate]
+            traced.append(TracedLine(line, group.title, parts, changes, left, percent))
+    return tuple(traced)
+
+
+def _traced(
+    catalogue: Catalogue, selection: Selection, line: Line, priced: PricedPart
+) -> TracedPart:
+    part = priced.part
+    words = _words(catalogue, selection, line, priced)
+    if part.note and part.kind != "on-application":
+        words = f"{part.note}: {words}"
+    if part.first or part.until:
+        words += f", counts {_span(part)}"
+    return TracedPart(part.at, words, priced.amount)
+
+
+def _words(catalogue: Catalogue, selection: Selection, line: Line, priced: PricedPart) -> str:
+    part = priced.part
+    match part.kind:
+        case "table":
+            looked_up = (
+                f"{catalogue.by_id[choice].title} {_picked(catalogue, selection, choice)}"
+                for choice in part.by
+            )
+            return f"table by {', '.join(looked_up)}"
+        case "measure":
+            return f"{priced.size} {priced.unit} of {part.of} at {part.rate}"
+        case "labour":
+            hourly = dict(catalogue.labour)[part.trade]
+            least = f", at least {part.minimum}" if part.minimum else ""
+            return f"{part.hours} h {part.trade} at {hourly}{least}"
+        case "breaks":
+            return f"price each from {plain(priced.size or 1)} on"
+        case "markup":
+            return "supplier's price and the shop's markup"
+        case "credit":
+            choice, _, option = part.replaces.partition("=")
+            share = "" if part.percent in (None, 100) else f"{part.percent} percent of "
+            title = catalogue.option(choice, option).title
+            return f"less {share}{title}, for {line.quantity}"
+        case "on-application":
+            return f"price on application, named by {priced.named_by or 'the shop'}"
+        case _:
+            return "amount"
+
+
+def _picked(catalogue: Catalogue, selection: Selection, choice: str) -> str:
+    picked = selection.one(choice)
+    return catalogue.option(choice, picked).title if picked else "open"
+
+
+def _span(part: Part) -> str:
+    first = f"from {part.first}" if part.first else ""
+    until = f"until {part.until}" if part.until else ""
+    return " ".join(filter(None, (first, until)))

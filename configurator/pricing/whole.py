@@ -1,0 +1,267 @@
+"""What a selection costs: lines, package deals, adjustments, rounding, tax, total, to pay.
+
+Amounts are in the catalogue's currency, with tax in or out as its header says. The order is fixed:
+
+1. list prices by line (:mod:`configurator.pricing.lines`),
+2. package deals (:mod:`configurator.pricing.deals`),
+3. adjustments in the order given (:mod:`configurator.pricing.adjustments`),
+4. rounding of the package to a round amount, where the catalogue asks for it,
+5. tax on what is left of each line (:mod:`configurator.pricing.tax`): the total,
+6. trade-ins, which leave the tax alone: what is to be paid,
+7. stages of payment, and cash rounded to what coins there are.
+
+Rounding happens at named points: a line, an adjustment, the package, the tax, a stage, cash.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from decimal import Decimal
+
+from attrs import field, frozen
+
+from configurator.catalogue.model import ADD_ON, VEHICLE, Catalogue
+from configurator.money import Money, round_to_steps
+from configurator.pricing.adjustments import (
+    Adjusted,
+    adjusted_lines,
+    adjustment_amount,
+    group_of,
+    rounding_amount,
+    shared_out,
+    unapproved,
+)
+from configurator.pricing.deals import DealApplied, best_deals
+from configurator.pricing.lines import Line, option_price
+from configurator.pricing.tax import TaxedAmount, TaxTotal, tax_total
+from configurator.selection.picks import Selection, known_picks, require_known
+
+__all__ = [
+    "Adjusted",
+    "Change",
+    "DealApplied",
+    "Line",
+    "Price",
+    "PriceGroup",
+    "option_price",
+    "price",
+    "undecided",
+]
+
+ACCEPTED = ADD_ON
+"""Id of the group that accepted add-ons are priced in."""
+
+
+@frozen
+class PriceGroup:
+    """Lines under one heading, and what those of them come to that have a price."""
+
+    id: str
+    title: str
+    lines: tuple[Line, ...]
+    subtotal: Money
+
+
+@frozen
+class Change:
+    """What one deal, adjustment or rounding did to one line."""
+
+    choice: str
+    option: str
+    title: str
+    amount: Money
+
+
+@frozen
+class Price:
+    """What a selection comes to.
+
+    Attributes:
+        currency: ISO 4217 code of every amount.
+        day: the day whose prices these are, as an ISO date.
+        groups: lines by group, in the catalogue's order; accepted add-ons last.
+        deals: package deals applied.
+        adjustments: adjustments applied, in order.
+        rounding: what rounding the package to a round amount added.
+        changes: what each of these did to each line, in that order.
+        tax: amounts before tax, tax, and total.
+        tax_name: such as GST.
+        tax_included: whether the lines have the tax in them.
+        trade_ins: title, reason and amount of what is taken in payment, after tax.
+        to_pay: the total less the trade-ins.
+        cash: what is to pay in cash, where the catalogue says that cash is rounded.
+        payments: title, percent and amount of each stage; they add up to what is to pay.
+        open: titles of what has no price yet; the total then is a "from" price.
+        undecided: ids of choices that must still be made.
+        unapproved: discounts without an approver's name and how far they may go, when they go
+            further; for the shop's eyes.
+    """
+
+    currency: str
+    day: str
+    groups: tuple[PriceGroup, ...]
+    deals: tuple[DealApplied, ...]
+    adjustments: tuple[Adjusted, ...]
+    rounding: Money
+    changes: tuple[Change, ...] = field(repr=False)
+    tax: TaxTotal
+    tax_name: str
+    tax_included: bool
+    trade_ins: tuple[tuple[str, str, Money], ...]
+    to_pay: Money
+    cash: Money | None
+    payments: tuple[tuple[str, Decimal, Money], ...]
+    open: tuple[str, ...]
+    undecided: tuple[str, ...]
+    unapproved: tuple[Money, Money] | None = field(default=None, repr=False)
+
+    @property
+    def total(self) -> Money:
+        """The price with tax."""
+        return self.tax.total
+
+    @property
+    def is_from(self) -> bool:
+        """Whether the total leaves something open."""
+        return bool(self.open or self.undecided)
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """Every line, in the order of the groups."""
+        return tuple(line for group in self.groups for line in group.lines)
+
+
+class _Ledger:
+    """What is left of each line while deals, adjustments and rounding are entered.
+
+    Attributes:
+        left: what is left by choice and option.
+        changes: every entry, in order.
+        on_nothing: amounts that fell on no line.
+    """
+
+    def __init__(self, lines: list[Line], currency: str) -> None:
+        self.left = {line.key: line.amount for line in lines if line.amount is not None}
+        self.changes: list[Change] = []
+        self.on_nothing: list[Money] = []
+        self.currency = currency
+
+    @property
+    def package(self) -> Money:
+        """Everything together."""
+        return Money.total((*self.left.values(), *self.on_nothing), self.currency)
+
+    def enter(self, title: str, amount: Money, over: dict[tuple[str, str], Money]) -> None:
+        """Share the amount out over those lines."""
+        if not over:
+            self.on_nothing.append(amount)
+        for key, share in shared_out(amount, over).items():
+            self.left[key] += share
+            self.changes.append(Change(*key, title, share))
+
+
+def price(catalogue: Catalogue, selection: Selection, day: date | None = None) -> Price:
+    """The price of a selection, complete or partial.
+
+    Args:
+        catalogue: the shop's catalogue.
+        selection: what is wanted.
+        day: whose prices count; None for the catalogue's own ``day``.
+
+    Raises:
+        SelectionError: the selection cannot be understood.
+    """
+    if day is not None:
+        catalogue = catalogue.on(day)
+    require_known(catalogue, selection)
+    currency = catalogue.currency
+    groups = tuple(_groups(catalogue, selection))
+    lines = [line for group in groups for line in group.lines]
+    ledger = _Ledger(lines, currency)
+    each = {line.key: line.each for line in lines if line.each is not None}
+    deals = best_deals(catalogue, lines)
+    for deal, applied in deals:
+        in_set = {(p.choice, p.option): each[p.choice, p.option] * p.quantity for p in deal.picks}
+        ledger.enter(f"Package deal: {deal.title}", -applied.saving, in_set)
+    after_deals = ledger.package
+    adjusted = []
+    for adjustment in selection.adjustments:
+        on = adjusted_lines(catalogue, adjustment, ledger.left)
+        amount = adjustment_amount(adjustment, Money.total(on.values(), currency))
+        adjusted.append(Adjusted(adjustment.title, adjustment.reason, amount))
+        ledger.enter(adjustment.title, amount, on)
+    rounding = rounding_amount(catalogue, ledger.package)
+    if rounding:
+        ledger.enter("Rounding", rounding, dict(ledger.left))
+    rates = {line.key: line.rate for line in lines}
+    taxed = [TaxedAmount(amount, rates[key]) for key, amount in ledger.left.items()]
+    usual = catalogue.tax.rates[0][0]
+    beside = [TaxedAmount(amount, usual) for amount in ledger.on_nothing]
+    total = tax_total(catalogue.tax, (*taxed, *beside), currency)
+    trade_ins = tuple(
+        (t.title, t.reason, Money(t.amount, currency).rounded()) for t in selection.trade_ins
+    )
+    to_pay = total.total - Money.total((amount for _, _, amount in trade_ins), currency)
+    return Price(
+        currency=currency,
+        day=catalogue.price_day,
+        groups=groups,
+        deals=tuple(applied for _, applied in deals),
+        adjustments=tuple(adjusted),
+        rounding=rounding,
+        changes=tuple(ledger.changes),
+        tax=total,
+        tax_name=catalogue.tax.name,
+        tax_included=catalogue.tax.included,
+        trade_ins=trade_ins,
+        to_pay=to_pay,
+        cash=_cash(catalogue, to_pay),
+        payments=tuple(_payments(catalogue, to_pay)),
+        open=tuple(line.title for line in lines if line.amount is None),
+        undecided=tuple(undecided(catalogue, selection)),
+        unapproved=unapproved(catalogue, selection, after_deals, adjusted),
+    )
+
+
+def undecided(catalogue: Catalogue, selection: Selection) -> Iterator[str]:
+    """Ids of the choices of one that have no pick, in the catalogue's order."""
+    for choice in catalogue.choices:
+        if choice.pick == "one" and choice.id not in selection.chosen:
+            yield choice.id
+
+
+def _groups(catalogue: Catalogue, selection: Selection) -> Iterator[PriceGroup]:
+    lines: dict[str, list[Line]] = {group.id: [] for group in catalogue.groups}
+    lines[ACCEPTED] = []
+    for choice, option, quantity in known_picks(catalogue, selection):
+        if choice.id == VEHICLE and not option.price:
+            continue
+        line = option_price(catalogue, selection, choice, option, quantity)
+        lines[group_of(catalogue, choice)].append(line)
+    titles = {group.id: group.title for group in catalogue.groups} | {ACCEPTED: "Accepted extras"}
+    for group_id, members in lines.items():
+        if members:
+            amounts = (line.amount for line in members if line.amount is not None)
+            subtotal = Money.total(amounts, catalogue.currency)
+            yield PriceGroup(group_id, titles[group_id], tuple(members), subtotal)
+
+
+def _cash(catalogue: Catalogue, to_pay: Money) -> Money | None:
+    """What is to pay in coins and notes; None where the catalogue does not round cash."""
+    step = catalogue.tax.cash_increment
+    if step is None:
+        return None
+    rounded = round_to_steps(to_pay.amount, step, catalogue.tax.cash_mode)
+    return Money(rounded, to_pay.currency).rounded()
+
+
+def _payments(catalogue: Catalogue, to_pay: Money) -> Iterator[tuple[str, Decimal, Money]]:
+    """Stages of payment, each rounded half up; the last takes what rounding leaves."""
+    left = to_pay
+    *stages, last = catalogue.quote.payments
+    for stage in stages:
+        amount = (to_pay * (stage.percent / 100)).rounded()
+        left -= amount
+        yield stage.title, stage.percent, amount
+    yield last.title, last.percent, left

@@ -1,0 +1,1 @@
+"""What the customer wants so far: values, reading, single changes."""

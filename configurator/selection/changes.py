@@ -1,0 +1,95 @@
+"""Single changes of a selection: one pick replaced, fewer of it, or none.
+
+The vehicle stays, add-ons are only left out or fewer, and nothing is added to an empty choice:
+these are the changes of somebody who has to save, not of somebody who starts again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from attrs import evolve, field, frozen
+
+from configurator.catalogue.model import ADD_ON, VEHICLE, Catalogue, Choice, Pick
+from configurator.selection.picks import Selection
+
+__all__ = ["Change", "applied", "possible_changes"]
+
+
+@frozen
+class Change:
+    """One pick changed.
+
+    Attributes:
+        choice: id of its choice.
+        option: what is picked now.
+        to: what is picked instead; empty when it is left out.
+        quantity: how many of it then.
+        words: the change as a sentence part.
+    """
+
+    choice: str
+    option: str
+    to: str
+    quantity: int
+    words: str = field(eq=False)
+
+    @property
+    def slot(self) -> tuple[str, str]:
+        """The pick that it touches; a set has one change for each."""
+        return self.choice, self.option
+
+    @property
+    def key(self) -> tuple[str, str, str, int]:
+        """Its place in the alphabet."""
+        return self.choice, self.option, self.to, self.quantity
+
+
+def possible_changes(
+    catalogue: Catalogue, selection: Selection, keep: Sequence[str] = ()
+) -> tuple[Change, ...]:
+    """Every single change of a pick that the choices allow, sound or not, in the alphabet's order.
+
+    Args:
+        catalogue: the shop's catalogue.
+        selection: what is picked now.
+        keep: choices, or ``choice=option``, that stay as they are.
+    """
+    adjusted = {a.line for a in selection.adjustments if a.line}
+    stay = {*keep, *adjusted, VEHICLE}
+    found: list[Change] = []
+    for (choice_id, option), quantity in selection.quantities.items():
+        if choice_id in stay or f"{choice_id}={option}" in stay:
+            continue
+        found += _changes(catalogue.by_id[choice_id], selection, option, quantity)
+    return tuple(sorted(found, key=lambda change: change.key))
+
+
+def _changes(choice: Choice, selection: Selection, option: str, quantity: int) -> Iterator[Change]:
+    now = choice.by_id[option].title
+    many = f"{quantity} x {now}" if quantity > 1 else now
+    if choice.pick != "one":
+        yield Change(choice.id, option, "", 0, f"without {many}")
+    for fewer in range(1, quantity):
+        words = f"{fewer} x {now}" if fewer > 1 else f"one {now}"
+        yield Change(choice.id, option, option, fewer, f"{words} instead of {quantity}")
+    if choice.id == ADD_ON:
+        return
+    for other in choice.options:
+        if not selection.quantity(choice.id, other.id):
+            n = min(quantity, other.most)
+            title = f"{n} x {other.title}" if n > 1 else other.title
+            yield Change(choice.id, option, other.id, n, f"{title} instead of {many}")
+
+
+def applied(selection: Selection, changes: Sequence[Change]) -> Selection:
+    """The selection with the changes made; what hung on a pick that is gone goes with it."""
+    by_slot = {change.slot: change for change in changes}
+    picks = []
+    for (choice, option), quantity in selection.quantities.items():
+        change = by_slot.get((choice, option))
+        if change is None:
+            picks.append(Pick(choice, option, quantity))
+        elif change.to:
+            picks.append(Pick(choice, change.to, change.quantity))
+    return evolve(selection, picks=tuple(picks)).tidied()

@@ -1,0 +1,65 @@
+"""Add-ons worth suggesting for a selection, each with its reason and its own price."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from functools import cache
+
+from attrs import evolve, frozen
+
+from configurator.catalogue.model import ADD_ON, Catalogue, Pick, Rule, tests_in
+from configurator.checking.stopping import stopping
+from configurator.pricing.whole import Line, option_price
+from configurator.rules import holds
+from configurator.selection.picks import Selection
+from configurator.totals import mass_of
+
+__all__ = ["Suggestion", "suggestions"]
+
+
+@frozen
+class Suggestion:
+    """An add-on that is not in the package.
+
+    Attributes:
+        line: it and its price, as it would be within the package.
+        because: why it is suggested.
+        mass: kg it would add.
+    """
+
+    line: Line
+    because: str
+    mass: Decimal
+
+
+def suggestions(catalogue: Catalogue, selection: Selection) -> tuple[Suggestion, ...]:
+    """The add-ons whose condition holds and which could be had, in the catalogue's order.
+
+    One that is accepted already, or whose rules or limits the package would break, is left out.
+    """
+
+    @cache
+    def standing(with_fit: bool) -> frozenset[tuple[str, str]]:
+        return stopping(catalogue, selection, with_fit)
+
+    rules = tuple(rule for rule in catalogue.rules if ADD_ON in _choices_in(rule))
+    about_them = evolve(catalogue, rules=rules)
+    found = []
+    for option in catalogue.add_ons.options:
+        if option.suggest is None or selection.quantity(ADD_ON, option.id):
+            continue
+        if not holds(catalogue, selection, option.suggest):
+            continue
+        with_it = selection.picking(catalogue, Pick(ADD_ON, option.id))
+        shapes = bool(option.unit or option.space or option.openings)
+        if stopping(about_them, with_it, shapes) <= standing(shapes):
+            line = option_price(catalogue, with_it, catalogue.add_ons, option)
+            found.append(Suggestion(line, option.because, mass_of(catalogue, with_it, option)))
+    return tuple(found)
+
+
+def _choices_in(rule: Rule) -> Iterator[str]:
+    for condition in (rule.when, rule.needs, rule.rules_out):
+        if condition is not None:
+            yield from (test.choice for test in tests_in(condition))

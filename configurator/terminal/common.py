@@ -1,0 +1,194 @@
+"""Answers as a terminal shows them: plain sentences and tables, readable without colour."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from configurator.pricing.whole import Line, Price, option_price
+from configurator.selection.picks import Selection
+from configurator.words import amount, amount_with_currency, plain
+
+if TYPE_CHECKING:
+    from configurator.catalogue.model import Catalogue, Choice, Option
+    from configurator.checking.check import Check, Finding
+    from configurator.demo import DemoPaper
+    from configurator.suggested import Suggestion
+
+__all__ = [
+    "new_console",
+    "new_table",
+    "show_check",
+    "show_choices",
+    "show_demo",
+    "show_finding",
+    "show_options",
+    "show_price",
+]
+
+_WIDEST = 100
+_STYLES = {"stop": "bold red", "caution": "yellow", "note": "dim"}
+
+
+class _Plain(Console):
+    """A console that shows words as they are, and says when nobody reads them."""
+
+    def on_broken_pipe(self) -> None:
+        """Leave it to the command line how to end."""
+        raise BrokenPipeError
+
+
+def new_console() -> Console:
+    """A console as wide as the terminal, or 100 columns where there is none."""
+    width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else _WIDEST
+    return _Plain(width=width, highlight=False, soft_wrap=False, markup=False, emoji=False)
+
+
+def new_table(*columns: str, numbers: int = 0) -> Table:
+    """A table whose last ``numbers`` columns are numbers."""
+    table = Table(box=SIMPLE_HEAD, show_edge=False, pad_edge=False)
+    for index, column in enumerate(columns):
+        is_number = index >= len(columns) - numbers
+        table.add_column(
+            column, justify="right" if is_number else "left", no_wrap=is_number, overflow="fold"
+        )
+    return table
+
+
+def show_check(checked: Check) -> None:
+    """The findings, then how the limits stand."""
+    console = new_console()
+    stops = len(checked.stops)
+    if stops:
+        console.print(
+            f"{stops} finding{'s' if stops > 1 else ''} stop{'' if stops > 1 else 's'} a quote"
+        )
+    else:
+        console.print("Nothing stops a quote.")
+    for finding in checked.findings:
+        show_finding(console, finding)
+    if checked.limits:
+        table = new_table("Limit", "used", "there", "left", "", numbers=4)
+        table.columns[-1].justify = "left"
+        for state in checked.limits:
+            table.add_row(
+                state.limit.title,
+                plain(state.used),
+                plain(state.given),
+                plain(state.left),
+                state.limit.unit,
+            )
+        console.print()
+        console.print(table)
+
+
+def show_finding(console: Console, finding: Finding) -> None:
+    """A finding with its reason and hint, after an empty line."""
+    console.print()
+    line = Text(f"{finding.level}: ", style=_STYLES[finding.level])
+    line.append(finding.sentence + "." * (not finding.sentence.endswith(".")), style="default")
+    console.print(line)
+    if finding.reason:
+        console.print(Padding(Text(finding.reason), (0, 0, 0, 4), expand=False))
+    if finding.hint:
+        console.print(Padding(Text(f"hint: {finding.hint}"), (0, 0, 0, 4), expand=False))
+
+
+def show_price(priced: Price, suggested: Sequence[Suggestion], catalogue: Catalogue) -> None:
+    """The lines by group, what is taken off or put on, tax and total; suggestions apart."""
+    console = new_console()
+    tax = f"{'incl.' if priced.tax_included else 'excl.'} {priced.tax_name}"
+    table = new_table("Package", f"{priced.currency} {tax}", numbers=1)
+    for group in priced.groups:
+        table.add_row(Text(group.title, style="bold"), "")
+        for line in group.lines:
+            table.add_row(f"  {_line_title(line)}", amount(line.amount))
+        table.add_row("", Text(amount(group.subtotal), style="bold"), end_section=True)
+    for deal in priced.deals:
+        table.add_row(f"Package deal: {deal.title}", amount(-deal.saving))
+    for adjustment in priced.adjustments:
+        table.add_row(f"{adjustment.title} ({adjustment.reason})", amount(adjustment.amount))
+    if priced.rounding:
+        table.add_row("Rounding", amount(priced.rounding))
+    if not priced.tax_included:
+        table.add_row("Before tax", amount(priced.tax.before))
+        table.add_row(priced.tax_name, amount(priced.tax.tax))
+    start = "From, including" if priced.is_from else "Total including"
+    table.add_row(
+        Text(f"{start} {priced.tax_name}", style="bold"),
+        Text(amount(priced.total), style="bold"),
+    )
+    if priced.tax_included:
+        table.add_row(f"of which {priced.tax_name}", amount(priced.tax.tax))
+    for title, reason, taken in priced.trade_ins:
+        table.add_row(f"Less {title} ({reason})", amount(-taken))
+    if priced.trade_ins:
+        table.add_row(Text("To pay", style="bold"), Text(amount(priced.to_pay), style="bold"))
+    if priced.cash is not None and priced.cash != priced.to_pay:
+        table.add_row("To pay where all of it is paid in cash", amount(priced.cash))
+    console.print(table)
+    for title in priced.open:
+        console.print(f"Still without a price: {title}")
+    if priced.undecided:
+        titles = ", ".join(catalogue.by_id[choice].title for choice in priced.undecided)
+        console.print(f"Still to be chosen: {titles}")
+    if suggested:
+        console.print()
+        extras = new_table("Suggested besides, not in the total", "why", priced.currency, numbers=1)
+        for s in suggested:
+            extras.add_row(s.line.title, s.because, amount(s.line.each))
+        console.print(extras)
+
+
+def _line_title(line: Line) -> str:
+    many = f"{line.quantity} x " if line.quantity > 1 else ""
+    told = [line.why_open] if line.why_open else list(line.notes)
+    return f"{many}{line.title}" + (f" ({'; '.join(told)})" if told else "")
+
+
+def show_choices(choices: Sequence[Choice]) -> None:
+    """The choices with their ids."""
+    table = new_table("id", "choice", "pick", "options", numbers=1)
+    for choice in choices:
+        table.add_row(
+            choice.id, choice.title, choice.pick.replace("-", " "), str(len(choice.options))
+        )
+    new_console().print(table)
+
+
+def show_options(catalogue: Catalogue, choices: Sequence[Choice]) -> None:
+    """The options of choices with their ids and prices."""
+    nothing = Selection(catalogue.id)
+    for choice in choices:
+        table = new_table("pick as", choice.title, catalogue.currency, numbers=1)
+        for option in choice.options:
+            line = option_price(catalogue, nothing, choice, option)
+            shown = amount(line.each) if option.price else ""
+            table.add_row(f"{choice.id}={option.id}", _titled(option), shown)
+        new_console().print(table)
+
+
+def _titled(option: Option) -> str:
+    return f"{option.title}: {option.text}" if option.text else option.title
+
+
+def show_demo(papers: Sequence[DemoPaper]) -> None:
+    """What the demo did and where."""
+    console = new_console()
+    for paper in papers:
+        if paper.file is None:
+            console.print(f"{paper.title}: no quote", style="bold")
+        elif paper.price is None:
+            console.print(f"{paper.file}: {paper.title}")
+        else:
+            console.print(f"{paper.file}: {paper.title}, {amount_with_currency(paper.price)}")
+        for sentence in paper.told:
+            console.print(Padding(Text(sentence), (0, 0, 0, 4), expand=False))

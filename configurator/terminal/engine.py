@@ -1,0 +1,126 @@
+"""The engine's answers as a terminal shows them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from rich.padding import Padding
+from rich.text import Text
+
+from configurator.answers.engine import reason_for
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.engine.availability import Options
+from configurator.engine.conflicts import Conflict
+from configurator.engine.search import Search
+from configurator.engine.ways_out import Fix, Within
+from configurator.engine.wording import argument, fix_words
+from configurator.money import Money
+from configurator.pricing.whole import Price
+from configurator.selection.picks import Selection
+from configurator.terminal.common import new_console, new_table
+from configurator.words import amount, amount_with_currency, plain
+
+__all__ = [
+    "show_completion",
+    "show_contradiction",
+    "show_fixes",
+    "show_options",
+    "show_why",
+    "show_within",
+]
+
+
+def show_options(search: Search, found: Options, selection: Selection) -> None:
+    """The options by choice, each with its state; why where it is ruled out."""
+    screen = new_console()
+    if found.conflict is not None:
+        screen.print("These picks cannot be completed.")
+        screen.print(str(argument(search, found.conflict)))
+        return
+    shown = new_table("", "state", "why not")
+    choice_id = ""
+    for state in found.states:
+        choice = search.catalogue.by_id[state.choice]
+        if state.choice != choice_id:
+            choice_id = state.choice
+            shown.add_row(Text(f"{choice.title} ({choice.id})", style="bold"), "", "")
+        reason = ""
+        if state.state == "ruled-out":
+            reason = reason_for(search, selection, state.choice, state.conflict)
+        title = f"  {choice.by_id[state.option].title} ({state.option})"
+        shown.add_row(title, state.state.replace("-", " "), reason)
+    screen.print(shown)
+
+
+def show_why(search: Search, wanted: Pick, conflict: Conflict | None) -> None:
+    """The argument, a premise on each line."""
+    screen = new_console()
+    option = search.catalogue.option(wanted.choice, wanted.option)
+    if conflict is None:
+        screen.print(f"{option.title} can be had with these picks.")
+        return
+    told = argument(search, conflict)
+    for index, premise in enumerate(told.premises):
+        screen.print(Text(f"{'and' if index else 'Because'} {premise},"))
+    start = told.conclusion[:1]
+    screen.print(Text(f"{start if told.premises else start.upper()}{told.conclusion[1:]}."))
+    if told.hint:
+        screen.print(Padding(Text(f"hint: {told.hint}"), (0, 0, 0, 4), expand=False))
+
+
+def show_contradiction(search: Search, conflict: Conflict | None) -> None:
+    """That the picks cannot be completed, and why."""
+    screen = new_console()
+    screen.print("These picks cannot be completed.")
+    if conflict is not None:
+        screen.print(Text(str(argument(search, conflict))))
+
+
+def show_fixes(catalogue: Catalogue, found: Sequence[Fix], nothing_to_mend: bool) -> None:
+    """The fixes, best first."""
+    screen = new_console()
+    if nothing_to_mend:
+        screen.print("There is nothing to mend.")
+    elif not found:
+        screen.print("No change of picks mends it.")
+    for index, fix in enumerate(found, start=1):
+        screen.print(Text(f"{index}. {fix_words(catalogue, fix)}"))
+
+
+def show_completion(
+    catalogue: Catalogue, priced: Price, added: Sequence[Pick], mass: Decimal | None
+) -> None:
+    """What was added, and what the whole comes to."""
+    screen = new_console()
+    shown = new_table("added", "", priced.currency, numbers=1)
+    lines = {(line.choice, line.option): line for line in priced.lines}
+    for pick in added:
+        choice = catalogue.by_id[pick.choice]
+        line = lines.get((pick.choice, pick.option))
+        price = amount(line.amount) if line is not None else ""
+        shown.add_row(choice.title, choice.by_id[pick.option].title, price)
+    screen.print(shown)
+    weight = "" if mass is None else f", {plain(mass)} kg"
+    total = amount_with_currency(priced.total)
+    screen.print(f"The whole package: {total} including {priced.tax_name}{weight}.")
+
+
+def show_within(search: Search, found: Within, budget: Money) -> None:
+    """What the budget allows, and what the rest would take."""
+    screen, catalogue = new_console(), search.catalogue
+    if found.selection is None or found.total is None:
+        screen.print(f"Not even the picks alone can be had for {amount_with_currency(budget)}.")
+    else:
+        screen.print(
+            f"{amount_with_currency(found.total)} of {amount_with_currency(budget)}, "
+            f"with {len(found.granted)} of {len(found.granted) + len(found.left_out)} wishes."
+        )
+    for wish in found.granted:
+        screen.print(Text(f"granted: {catalogue.option(wish.choice, wish.option).title}"))
+    for left in found.left_out:
+        title = catalogue.option(left.wish.choice, left.wish.option).title
+        if left.over is not None:
+            screen.print(Text(f"left out: {title}: {amount(left.over)} over"))
+        elif left.conflict is not None:
+            screen.print(Text(f"left out: {title}: {argument(search, left.conflict)}"))

@@ -1,0 +1,215 @@
+"""Mass and power as a terminal shows them: tables of numbers, what they say, and the cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from configurator.checking.power import cable_words
+from configurator.checking.ratings import kilograms, millimetres
+from configurator.findings import Finding
+from configurator.mass.states import MassPicture, State
+from configurator.power.circuits import CircuitRow
+from configurator.power.summary import PowerPicture
+from configurator.terminal.common import new_console, new_table, show_finding
+from configurator.words import plain
+
+__all__ = ["show_mass", "show_power"]
+
+_ROWS = (
+    ("front-axle", "Front axle"),
+    ("rear-axle", "Rear axle"),
+    ("gvm", "Vehicle"),
+    ("tow-ball", "Tow ball"),
+    ("gcm", "Vehicle and trailer"),
+)
+
+
+def show_mass(picture: MassPicture, findings: Iterable[Finding], items: bool) -> None:
+    """Loads against ratings by state, size, what may be towed; then findings and cautions."""
+    out = new_console()
+    out.print(f"{picture.vehicle}, wheelbase {picture.wheelbase} mm")
+    out.print(Text(picture.convention, style="dim"))
+    out.print()
+    out.print(_states(picture))
+    out.print()
+    out.print(_sums(picture))
+    if items:
+        out.print()
+        _show_items(out, picture.state("full"))
+    if picture.unknown:
+        out.print()
+        out.print(f"Not counted yet, because a choice is open: {', '.join(picture.unknown)}")
+    if picture.assumed and not items:
+        out.print()
+        several = f"The places of {len(picture.assumed)} parts are" if picture.assumed[1:] else ""
+        out.print(f"{several or 'The place of one part is'} assumed; --items shows them.")
+    _close(out, findings, picture.cautions)
+
+
+def _states(picture: MassPicture) -> object:
+    titles = [state.title for state in picture.states]
+    table = new_table("kg", "rated", *titles, "left", numbers=len(titles) + 2)
+    for subject, title in _ROWS:
+        bars = [next((b for b in s.bars if b.subject == subject), None) for s in picture.states]
+        there = [bar for bar in bars if bar is not None]
+        if not there:
+            continue
+        least = min(bar.left for bar in there)
+        loads = ["" if b is None else "lifted" if b.load < 0 else kilograms(b.load) for b in bars]
+        left = Text(kilograms(least), style="bold red" if least < 0 else "")
+        table.add_row(title, kilograms(there[0].rating), *loads, left)
+    shares = [
+        "" if state.loads.lifted else f"{plain(_decimal_percent(state))} %"
+        for state in picture.states
+    ]
+    table.add_row("On the front axle", "", *shares, "")
+    return table
+
+
+def _decimal_percent(state: State) -> Decimal:
+    share = 100 * state.loads.front_share
+    return (Decimal(share.numerator) / Decimal(share.denominator)).quantize(Decimal("0.1"))
+
+
+def _sums(picture: MassPicture) -> object:
+    table = new_table("", "", numbers=1)
+    table.show_header = False
+    full, size = picture.state("full"), picture.size
+    used, payload = kilograms(picture.payload_used), kilograms(picture.payload)
+    table.add_row("Payload used, travelling full", f"{used} of {payload} kg")
+    if picture.added_height is not None:
+        table.add_row(
+            "Centre of the added mass above the tray floor",
+            f"{millimetres(picture.added_height)} mm",
+        )
+    table.add_row(
+        "Added mass left and right of the centre line",
+        f"{kilograms(full.left)} and {kilograms(full.right)} kg",
+    )
+    if size.overhang is not None:
+        limit = millimetres(size.overhang_limit)
+        table.add_row("Rear overhang", f"{millimetres(size.overhang)} of {limit} mm")
+    if size.width is not None:
+        table.add_row("Overall width", f"{size.width} mm")
+    if size.height is not None:
+        table.add_row("Overall height", f"{size.height} mm")
+    trailer = picture.trailer
+    if trailer is not None:
+        rated = kilograms(trailer.rated_download)
+        most = kilograms(trailer.most_download)
+        table.add_row("Tow-ball download left when full", f"{most} of {rated} kg")
+        if trailer.heaviest is not None:
+            table.add_row("Heaviest trailer left", f"{kilograms(trailer.heaviest)} kg")
+    return table
+
+
+def _show_items(out: Console, state: State) -> None:
+    out.print(f"{state.title}, x behind the front axle, y to the right, z above the tray floor, mm")
+    table = new_table("What", "kg", "x", "y", "z", numbers=4)
+    for item in state.items:
+        title = item.title if item.kind in ("part", "person", "fuel") else f"  {item.kind}"
+        place = [millimetres(item.x), millimetres(item.y), millimetres(item.z)]
+        place = place if item.placed else [f"({number})" for number in place]
+        table.add_row(title, kilograms(item.mass), *place)
+    out.print(table)
+    out.print("Places in brackets are assumed.")
+
+
+def show_power(picture: PowerPicture, findings: Iterable[Finding]) -> None:
+    """What is drawn, how long it lasts, what fills it; the circuits; findings and cautions."""
+    out = new_console()
+    season = {"year": "mean of the year"}.get(picture.season, picture.season)
+    where = f"{picture.place}, {season}" if picture.place else season
+    sun = "" if picture.sun is None else f", {plain(picture.sun)} peak sun hours a day"
+    out.print(f"{where}{sun}, {plain(picture.driving)} hours of driving a day")
+    if picture.consumers:
+        table = new_table("Draws", "A", "Ah a day", numbers=2)
+        for consumer in picture.consumers:
+            many = f"{consumer.count} x " if consumer.count > 1 else ""
+            volts = f", {plain(consumer.watts)} W on 230 V" if consumer.watts else ""
+            title = f"{many}{consumer.title}{volts}"
+            table.add_row(title, _tenth(consumer.amps), _tenth(consumer.daily))
+        if picture.idle:
+            table.add_row("The inverter itself while it is on", "", _tenth(picture.idle))
+        table.add_row("Together", _tenth(picture.worst), _tenth(picture.daily))
+        out.print()
+        out.print(table)
+    out.print()
+    out.print(_stay(picture))
+    if picture.circuits:
+        out.print()
+        out.print(_circuits(picture.circuits))
+    _close(out, findings, picture.cautions)
+
+
+def _stay(picture: PowerPicture) -> object:
+    table = new_table("", "", numbers=1)
+    table.show_header = False
+    endless = "no end"
+    if picture.batteries:
+        capacity = f"{_tenth(picture.usable)} of {_tenth(picture.capacity)} Ah"
+        table.add_row(f"Usable of {', '.join(picture.batteries)}", capacity)
+        table.add_row("Discharge for long", f"{_tenth(picture.discharge)} A")
+    if picture.days_alone is not None:
+        table.add_row("Days without charging", _tenth(picture.days_alone))
+        if picture.solar_daily:
+            days = endless if picture.days_sun is None else _tenth(picture.days_sun)
+            table.add_row("Days with the sun only", days)
+        if picture.vehicle_daily:
+            days = endless if picture.days_driving is None else _tenth(picture.days_driving)
+            table.add_row("Days with driving only", days)
+    if picture.solar:
+        table.add_row(f"From {plain(picture.solar)} W of panels", _a_day(picture.solar_daily))
+    if picture.solar_share is not None and picture.solar:
+        share = (100 * picture.solar_share).quantize(Decimal(1))
+        table.add_row("Share of the sun", f"{plain(share)} %")
+    if picture.vehicle_daily:
+        table.add_row("From driving", _a_day(picture.vehicle_daily))
+    for title, hours in (
+        ("Driving from used up to full", picture.recharge_driving),
+        ("Mains power from used up to full", picture.recharge_mains),
+    ):
+        if hours is not None:
+            table.add_row(title, f"{_tenth(hours)} h")
+    if picture.inverter is not None:
+        nominal, low = _tenth(picture.inverter.nominal), _tenth(picture.inverter.low)
+        table.add_row("Inverter at full power", f"{nominal} A, {low} A at low voltage")
+    if picture.worst_hours is not None:
+        table.add_row("Everything on at once lasts", f"{_tenth(picture.worst_hours)} h")
+    return table
+
+
+def _circuits(rows: tuple[CircuitRow, ...]) -> object:
+    table = new_table("Circuit", "A", "run m", "fuse A", "cable", "drop %", numbers=5)
+    for row in rows:
+        many = f"{row.count} x " if row.count > 1 else ""
+        table.add_row(
+            f"{many}{row.title}",
+            _tenth(row.amps),
+            "?" if row.run is None else plain(row.run),
+            "?" if row.fuse is None else plain(row.fuse),
+            "?" if row.cable is None else cable_words(row.cable),
+            "?" if row.percent is None else f"{plain(row.percent)} of {plain(row.limit)}",
+        )
+    return table
+
+
+def _close(out: Console, findings: Iterable[Finding], cautions: Iterable[str]) -> None:
+    for finding in findings:
+        show_finding(out, finding)
+    out.print()
+    for caution in cautions:
+        out.print(Padding(Text(caution, style="dim"), (0, 0, 0, 0), expand=False))
+
+
+def _tenth(number: Decimal) -> str:
+    return plain(number.quantize(Decimal("0.1")))
+
+
+def _a_day(amp_hours: Decimal) -> str:
+    return f"{_tenth(amp_hours)} Ah a day"
