@@ -40,7 +40,8 @@ __all__ = [
 class Location:
     """A place in a file; line and column count from 1.
 
-    Line 0 is no line: ``file`` then names what was given instead, such as ``--pick a=b``.
+    Line 0 is no line: ``file`` then names what was given instead, such as ``--pick a=b``. Column 0
+    is no column: the whole line is meant.
     """
 
     file: str
@@ -48,7 +49,8 @@ class Location:
     column: int
 
     def __str__(self) -> str:
-        return f"{self.file}:{self.line}:{self.column}" if self.line else self.file
+        parts = (self.file, self.line, self.column)
+        return ":".join(str(part) for part in parts if part)
 
 
 NOWHERE = Location("", 0, 0)

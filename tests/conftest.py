@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import shutil
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TypeAlias
 
@@ -70,6 +71,15 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFi
         return Ran(code or 0, out, err)
 
     return run
+
+
+@pytest.fixture
+def nothing_logged(caplog: pytest.LogCaptureFixture) -> Iterator[None]:
+    """WeasyPrint has nothing to say about any page made here."""
+    with caplog.at_level(logging.WARNING, logger="weasyprint"):
+        yield
+    said = [r.getMessage() for r in caplog.get_records("call") if r.name.startswith("weasyprint")]
+    assert not said
 
 
 @pytest.fixture

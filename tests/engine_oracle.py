@@ -20,8 +20,9 @@ from attrs import field, frozen
 
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.selection.picks import Selection
+from tests.axle_oracle import Centres, Loads
 from tests.building import Raw, read
-from tests.layout_oracle import possible
+from tests.layout_oracle import all_middles, possible
 from tests.random_catalogues import Counts, kind_of, most_of, offers
 from tests.test_fit_outside import Fitter
 from tests.test_rules_oracle import broken
@@ -31,17 +32,24 @@ Fact: TypeAlias = tuple[str, str]
 
 _MOST_LAYOUTS = 400_000
 
+RATINGS = ("axles", "gvm", "overhang")
+
 SIDES = ("length", "width", "height")
 LOST = {"length": ("wall", "wall"), "width": ("wall", "wall"), "height": ("roof", "floor")}
 
 
 @frozen
 class World:
-    """One complete selection, and the facts it breaks."""
+    """One complete selection, the facts it breaks, and sets of facts it breaks only together."""
 
     counts: Counts
     broken: frozenset[Fact]
     bits: int = field(repr=False)
+    clashes: tuple[frozenset[Fact], ...] = ()
+
+    def keeps(self, facts: frozenset[Fact]) -> bool:
+        """Whether it breaks none of the facts, nor some of them together."""
+        return not self.broken & facts and not any(clash <= facts for clash in self.clashes)
 
 
 class Sums:
@@ -216,6 +224,7 @@ class Oracle:
         self.units = {key for key, one in self.options.items() if "unit" in one}
         self._fits: dict[tuple[Any, ...], bool] = {}
         self._rooms: dict[tuple[Any, ...], bool] = {}
+        self._middles: dict[tuple[Any, ...], frozenset[Centres]] = {}
         self._shops: dict[tuple[Decimal | None, ...], Catalogue] = {}
         self._prices: dict[int, int] = {}
         self.fitting = self._matter_to_fit()
@@ -224,6 +233,7 @@ class Oracle:
             | {("limit", r["id"]) for r in data.get("limits", [])}
             | {("fit", "=".join(key)) for key in self.units}
             | ({("layout", "canopy")} if joint else set())
+            | {("rating", subject) for subject in RATINGS}
         )
         self.worlds = [self._world(counts) for counts in self._all()]
 
@@ -267,7 +277,35 @@ class Oracle:
         wrong |= misfits
         if self.joint and (misfits or not self._goes_in(counts)):
             wrong.add(("layout", "canopy"))
-        return World(counts, frozenset(wrong), self._mask(counts))
+        clashes = []
+        if "mass" in self.data:
+            loads = self.loads(counts)
+            told = {"gvm": loads.heavy(), "overhang": loads.hangs_over(), "axles": loads.hopeless()}
+            wrong |= {("rating", subject) for subject, broken in told.items() if broken}
+            unfit = self.joint and ("layout", "canopy") in wrong
+            kept = unfit or told["axles"] or any(map(loads.keeps, self.middles(counts)))
+            if not kept:
+                clashes.append(frozenset([("rating", "axles"), ("layout", "canopy")]))
+        return World(counts, frozenset(wrong), self._mask(counts), tuple(clashes))
+
+    def loads(self, counts: Counts) -> Loads:
+        """What a complete selection puts on its axles."""
+        sums = Sums(self.data, counts, self.options)
+        sized = None not in [sums.outside(side) for side in SIDES]
+        inside = sums.inside("length") if sized else None
+        return Loads(self.data, sums.picked, lambda one: sums.figure(one, "mass"), inside)
+
+    def middles(self, counts: Counts) -> frozenset[Centres]:
+        """Where the units may sit along the canopy, over every layout that fits."""
+        if self.loads(counts).inside is None or not counts.keys() & self.units:
+            return frozenset([()])
+        shaping = {key: n for key, n in counts.items() if key[0] in self.fitting}
+        known = tuple(sorted(shaping.items()))
+        if known not in self._middles:
+            picks = tuple(Pick(*key, n) for key, n in shaping.items())
+            shop = self._plain_shop(shaping)
+            self._middles[known] = all_middles(shop, Selection("test", picks), "canopy")
+        return self._middles[known]
 
     def _misfits(self, counts: Counts) -> Iterator[Key]:
         shaping = {key: n for key, n in counts.items() if key[0] in self.fitting}
@@ -344,7 +382,7 @@ class Oracle:
         """The complete selections with the picks that break none of the facts, all by default."""
         mask = self._mask(picks)
         asked = self.facts if facts is None else frozenset(facts)
-        return [w for w in self.worlds if w.bits & mask == mask and not w.broken & asked]
+        return [w for w in self.worlds if w.bits & mask == mask and w.keeps(asked)]
 
     def states(self, picks: Counts, facts: Iterable[Fact] | None = None) -> dict[Key, str]:
         """``picked``, ``open``, ``implied`` or ``ruled-out``, option by option."""

@@ -8,7 +8,7 @@ openings, ways in, stacks and sweeps again, the plainest way. ``faults`` looks a
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from fractions import Fraction
 from itertools import product
@@ -26,6 +26,7 @@ class Hole(NamedTuple):
     sill: int
     top: int
     gear: tuple[int, int, int]
+    moves: str = ""
 
 
 class Space(NamedTuple):
@@ -101,7 +102,7 @@ def space_of(catalogue: Catalogue, picked: list[tuple[str, Option, int]], space:
             top = height - o.header
             if start < end and o.sill < top:
                 gear = (o.gear.width, o.gear.height, o.gear.depth) if o.gear else (0, 0, 0)
-                holes.append(Hole(o.side, start, end, o.sill, top, gear))
+                holes.append(Hole(o.side, start, end, o.sill, top, gear, o.moves))
     closed = any(
         o.space == space
         for c in (*catalogue.choices, catalogue.add_ons)
@@ -192,6 +193,8 @@ def gears(space: Space) -> Iterator[Cuboid]:
     for hole in space.holes:
         w, h, d = hole.gear
         up = (max(hole.sill, hole.top - h), hole.top)
+        if hole.moves == "folds-down":
+            up = (hole.sill, min(hole.top, hole.sill + h))
         for run in (
             (hole.start, min(hole.end, hole.start + w)),
             (max(hole.start, hole.end - w), hole.end),
@@ -202,6 +205,31 @@ def gears(space: Space) -> Iterator[Cuboid]:
                 yield run, (space.width - d, space.width), up
             else:
                 yield (space.length - d, space.length), run, up
+
+
+def leaves(space: Space, hole: Hole) -> Iterator[Cuboid]:
+    """The open door, outside: flat over or under its opening, or square to it at both jambs."""
+    run, up = (hole.start, hole.end), (hole.sill, hole.top)
+    if hole.moves == "lifts":
+        shut = [(run, (hole.top, hole.top + 1), hole.top - hole.sill)]
+    elif hole.moves == "folds-down":
+        shut = [(run, (hole.sill - 1, hole.sill), hole.top - hole.sill)]
+    elif hole.moves == "swings":
+        jambs = (hole.start - 1, hole.start), (hole.end, hole.end + 1)
+        shut = [(jamb, up, hole.end - hole.start) for jamb in jambs]
+    else:
+        shut = []
+    for along, high, out in shut:
+        if hole.side == "left":
+            yield along, (-out, 0), high
+        elif hole.side == "right":
+            yield along, (space.width, space.width + out), high
+        else:
+            yield (space.length, space.length + out), along, high
+
+
+def clears_door(swept: Cuboid, space: Space, hole: Hole) -> bool:
+    return not any(overlap(swept, leaf) for leaf in leaves(space, hole))
 
 
 def within(run: tuple[int, int], up: tuple[int, int], hole: Hole) -> bool:
@@ -276,6 +304,11 @@ def alone(p: Posed, space: Space) -> str:
     if space.closed:
         if p.side and not doors_of(p, space):
             return "its face is not in an opening"
+        if p.side and not any(
+            all(clears_door(swept, space, hole) for swept in sweeps(p))
+            for hole in doors_of(p, space)
+        ):
+            return "hits its own open door"
         if not u.built_in and not gets_in(p, space, cell):
             return "does not get in"
     for swept in (box, *sweeps(p)):
@@ -396,6 +429,7 @@ def together(all_posed: list[Posed], space: Space) -> Iterator[str]:
                 for hole in doors_of(c, space)
                 if all(
                     within(body(p)[1] if c.side == "rear" else body(p)[0], body(p)[2], hole)
+                    and clears_door(slid(p, c), space, hole)
                     for p in loads
                 )
             ]
@@ -484,8 +518,13 @@ class TooMany(Exception):
     """There are more layouts than anybody wants to try."""
 
 
-def possible(catalogue: Catalogue, selection: Selection, most: int = 30_000) -> bool:
-    """Whether there is a layout, by trying every place of every unit.
+def possible(
+    catalogue: Catalogue,
+    selection: Selection,
+    most: int = 30_000,
+    liked: Callable[[Placement], bool] = lambda _: True,
+) -> bool:
+    """Whether there is a layout of places that are liked, by trying every place of every unit.
 
     Raises TooMany when that would be more than ``most`` layouts.
     """
@@ -498,12 +537,58 @@ def possible(catalogue: Catalogue, selection: Selection, most: int = 30_000) -> 
             by_space.setdefault(o.unit.space, []).append((name, o))
     for name, units in by_space.items():
         space = space_of(catalogue, picked, name)
-        places = [list(_places(unit, units, space)) for unit in units]
+        places = [
+            [p for p in _places(unit, units, space) if liked(_placement(p, name))] for unit in units
+        ]
         if math.prod(map(len, places)) > most:
             raise TooMany
         if not _try([], sorted(places, key=len), space):
             return False
     return True
+
+
+def all_middles(
+    catalogue: Catalogue, selection: Selection, space_name: str, most: int = 30_000
+) -> frozenset[tuple[tuple[tuple[str, str], Fraction], ...]]:
+    """Every way in which the middles of the units can lie along the space, over all layouts.
+
+    Raises TooMany when there would be more than ``most`` layouts to try.
+    """
+    picked = picks_of(catalogue, selection)
+    units = [
+        (f"{c}={o.id}" + (f"#{k}" if k > 1 else ""), o)
+        for c, o, n in picked
+        if o.unit is not None
+        for k in range(1, n + 1)
+    ]
+    space = space_of(catalogue, picked, space_name)
+    places = [list(_places(unit, units, space)) for unit in units]
+    if math.prod(map(len, places)) > most:
+        raise TooMany
+    found = set()
+    for done in _all([], sorted(places, key=len), space):
+        middles = []
+        for p in done:
+            choice, _, option = p.name.partition("#")[0].partition("=")
+            middles.append(((choice, option), p.corner[0] + Fraction(p.size[0], 2)))
+        found.add(tuple(sorted(middles)))
+    return frozenset(found)
+
+
+def _all(done: list[Posed], left: list[list[Posed]], space: Space) -> Iterator[list[Posed]]:
+    if not left:
+        if not any(True for _ in together(done, space)):
+            yield done
+        return
+    for posed in left[0]:
+        if not any(_too_near(posed, other) for other in done):
+            yield from _all([*done, posed], left[1:], space)
+
+
+def _placement(p: Posed, space: str) -> Placement:
+    choice, _, rest = p.name.partition("=")
+    option, _, number = rest.partition("#")
+    return Placement(choice, option, int(number or 1), space, *p.corner, *p.size, p.side, p.on)
 
 
 def _places(

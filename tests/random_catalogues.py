@@ -29,10 +29,13 @@ from tests.building import (
 
 Counts: TypeAlias = Mapping[tuple[str, str], int]
 
-FLAVOURS = ("rules", "limits", "fit", "crowd", "everything")
+FLAVOURS = ("rules", "limits", "fit", "crowd", "everything", "axles")
 """What a small catalogue is mostly about; the seed says which."""
 
 _MOST_WORLDS = 300
+
+_SPARE = 1000
+"""Payload that ratings allow beyond what limits on mass leave, so that they never matter, kg."""
 
 
 class Maker:
@@ -58,13 +61,13 @@ class Maker:
 
     def catalogue(self) -> Raw:
         """A whole catalogue as plain data."""
-        choices = self._choices()
+        choices = self._axles() if self.flavour == "axles" else self._choices()
         vehicles = self._vehicles()
         add_ons = [
             option(f"a{n}", self._price("add-on"), because="It helps.", **self._facets("add-on"))
             for n in range(self.dice.choice([0, 0, 1, 2]))
         ]
-        kept = ("unit", "size") if self.crowded else ()
+        kept = ("unit", "size") if self.crowded or self.flavour == "axles" else ()
         while _worlds(choices) * len(vehicles) * 2 ** len(add_ons) > _MOST_WORLDS:
             droppable = [c for c in choices if c["id"] not in kept]
             if not droppable:
@@ -78,16 +81,18 @@ class Maker:
             add_ons=add_ons,
             spaces=[{"id": "canopy", "title": "Canopy"}],
             limits=[
-                limit("payload", counts="mass", reserve=self.dice.randint(0, 60)),
+                limit("payload", counts="mass", reserve=_SPARE + self.dice.randint(0, 60)),
                 limit("charge", "A", reserve=self.dice.choice([0, 0, 1, 2])),
             ]
             if self.limited
             else [],
         )
         offered = {name: list(by) for name, by in offers(data).items() if by}
-        few = 2 if self.flavour in ("limits", "fit", "crowd") else 6
+        few = 2 if self.flavour in ("limits", "fit", "crowd", "axles") else 6
         data["rules"] = [self._rule(n, offered) for n in range(self.dice.randint(0, few))]
         data["package-deals"] = self._deals(data)
+        if self.flavour == "axles":
+            data["mass"] = {"people": self.dice.choice([1, 2]), "person": 10, "fuel-delivered": 5}
         for one in add_ons:
             others = {name: by for name, by in offered.items() if name != "add-on"}
             one["suggest"] = self._condition(others, 1)
@@ -96,10 +101,87 @@ class Maker:
     def _vehicles(self) -> list[Raw]:
         found = []
         for n in range(self.dice.choice([1, 1, 2])):
+            if self.flavour == "axles":
+                found.append(self._tight(f"v{n}"))
+                continue
             kerb = {"front": 1200, "rear": 1000}
-            figures = VEHICLE_FIGURES | {"kerb": kerb, "gvm": 2200 + self.dice.randint(20, 160)}
+            figures = VEHICLE_FIGURES | {"kerb": kerb, "gvm": 2200 + _SPARE}
+            figures["gvm"] += self.dice.randint(20, 160)
             made = vehicle(f"v{n}", **self._facets("vehicle"))
             found.append({**made, "vehicle": figures, "price": self._price("vehicle")})
+        return found
+
+    def _tight(self, name: str) -> Raw:
+        """A vehicle so short that millimetres matter, its ratings near what picks come to."""
+        dice = self.dice
+        kerb: Raw = {"front": dice.randint(60, 120), "rear": dice.randint(40, 80)}
+        figures: Raw = VEHICLE_FIGURES | {
+            "kerb": kerb,
+            "wheelbase": 20,
+            "gvm": sum(kerb.values()) + dice.choice([dice.randint(120, 260), 900]),
+            "front-axle": kerb["front"] + dice.choice([dice.randint(5, 60), 900]),
+            "rear-axle": kerb["rear"]
+            + dice.choice([dice.randint(60, 200), dice.randint(60, 200), 900]),
+            "cab-back": 8,
+            "tray-front": dice.randint(12, 16),
+            "seats": [{"x": 7, "count": 2}],
+        }
+        if self.chance(0.4):
+            figures["fuel"] = {"litres": 20, "density": 1, "x": 10}
+            kerb["fuel"] = dice.choice([5, 20])
+        return {**vehicle(name), "vehicle": figures, "price": self._price("vehicle")}
+
+    def _axles(self) -> list[Raw]:
+        """Choices about masses and where they sit."""
+        dice = self.dice
+        self.names = ["colour", "size"]
+
+        def kilograms(most: int) -> Decimal:
+            return Decimal(dice.randint(4, 4 * most)) / 4
+
+        def part(name: str, heaviest: int, **more: Any) -> Raw:
+            facets: Raw = {"mass": kilograms(heaviest)}
+            if self.chance(0.7):
+                origin = dice.choice(["front-axle", "tray-front", "rear-axle"])
+                facets["position"] = {"from": origin, "x": dice.randint(-2, 12)}
+            if self.chance(0.3):
+                facets["contents"] = dice.randint(1, 12)
+            return option(name, self._price("extra"), **facets, **more)
+
+        def unit(name: str, **more: Any) -> Raw:
+            body = {"width": dice.randint(1, 3), "depth": dice.choice([1, 2, 2]), "height": 1}
+            made: Raw = {"space": "canopy", "body": body, "contents": dice.choice([0, 0, 9, 30])}
+            if self.chance(0.85):
+                made["works-from"] = dice.sample(["left", "left", "right", "rear"], 1)
+            elif self.chance(0.3):
+                made["turns"] = True
+            if self.chance(0.3):
+                made["clearance"] = {"rear": 1}
+            return option(name, self._price("unit"), mass=kilograms(70), unit=made, **more)
+
+        def size(name: str) -> Raw:
+            space = {"length": dice.randint(5, 9), "width": 2, "height": 1}
+            if self.chance(0.4):
+                space["x"] = dice.randint(-2, 3)
+            return option(name, self._price("size"), mass=kilograms(20), space={"canopy": space})
+
+        raised = dice.choice(["rear-axle", "front-axle", "gvm"])
+        to = dice.randint(210, 500) if raised == "gvm" else dice.randint(125, 300)
+        upgrade = part("more", 8, ratings={raised: to})
+        tray = option("tray", mass=kilograms(9), tray={"length": dice.randint(6, 24)})
+        found = [
+            choice("colour", [option("c0"), option("c1")]),
+            choice(
+                "size",
+                [size(f"s{n}") for n in range(2)],
+                dice.choice(["one", "one", "at-most-one"]),
+            ),
+            several("unit", [unit("u0", most=2), unit("u1")]),
+            choice("upgrade", [upgrade, part("other", 8)], "at-most-one"),
+            several("extra", [part("e0", 40, most=dice.choice([2, 3])), part("e1", 90)]),
+        ]
+        if self.chance(0.4):
+            found.append(choice("tray", [tray, part("none", 5)]))
         return found
 
     def _choices(self) -> list[Raw]:
@@ -478,8 +560,9 @@ class LargeMaker:
         for one in choices:
             self._know(one)
         self.known["vehicle", "truck"] = 1
-        figures = VEHICLE_FIGURES | {"gvm": 2200 + round(self._known_mass(choices) * 11 / 10)}
-        lesser = VEHICLE_FIGURES | {"gvm": 2200 + round(self._known_mass(choices) * 9 / 10)}
+        rated = VEHICLE_FIGURES | {"front-axle": 9000, "rear-axle": 9000}
+        figures = rated | {"gvm": 2200 + _SPARE + round(self._known_mass(choices) * 11 / 10)}
+        lesser = rated | {"gvm": 2200 + _SPARE + round(self._known_mass(choices) * 9 / 10)}
         data = raw_catalogue(
             choices,
             vehicles=[
@@ -487,7 +570,10 @@ class LargeMaker:
                 {**vehicle("ute"), "vehicle": lesser, "price": 0},
             ],
             spaces=[{"id": "canopy", "title": "Canopy"}],
-            limits=[limit("payload", counts="mass"), *(self._limit(n, choices) for n in range(5))],
+            limits=[
+                limit("payload", counts="mass", reserve=_SPARE),
+                *(self._limit(n, choices) for n in range(5)),
+            ],
         )
         data["rules"] = [self._rule(n, choices) for n in range(self.rules)]
         data["package-deals"] = [self._deal(n, choices) for n in range(6)]

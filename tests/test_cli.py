@@ -327,7 +327,7 @@ def test_a_paper_that_cannot_be_made_leaves_the_old_one(
     (tmp_path / "quote.pdf").write_text("the old one")
     before = files(tmp_path)
 
-    def without(_: str) -> bytes:
+    def without(*_: object) -> bytes:
         raise MissingLibrary("no Pango here")
 
     monkeypatch.setattr(writing, "html_to_pdf", without)

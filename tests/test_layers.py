@@ -17,7 +17,7 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "configurator"
 
 LAYERS: dict[str, str] = {
-    "ground": "errors money words findings",
+    "ground": "errors money words findings colours",
     "catalogue": "catalogue",
     "selection": "selection",
     "facts": "rules totals fit arrangement mass power pricing",
@@ -30,10 +30,19 @@ LAYERS: dict[str, str] = {
 
 EDGES = {
     "catalogue.reading": "reads catalogue files and finds the shipped ones",
+    "selection.from_pdf": "reads PDFs that carry a selection",
     "selection.reading": "reads selection files",
-    "papers.html": "reads templates",
+    "papers.batch": "shares work among processes and writes files",
+    "papers.bounds": "measures pictures",
+    "papers.html": "pours into templates",
     "papers.layout": "pours into a template",
+    "papers.logo": "reads the shop's logo",
+    "papers.look": "gathers what a look is read from",
+    "papers.own_templates": "reads a shop's own templates",
     "papers.pdf": "loads WeasyPrint and the fonts",
+    "papers.sheet_pages": "pours into templates",
+    "papers.templates": "reads templates",
+    "papers.translations": "reads translations",
     "papers.writing": "writes files",
     "demo": "reads shipped selections and writes papers",
     "terminal": "asks how wide the terminal is",
@@ -47,7 +56,8 @@ OUTSIDE = set[str]().union(
     ("asyncio", "ctypes", "getpass", "glob", "http", "importlib", "io", "locale", "logging"),
     ("multiprocessing", "os", "pathlib", "platform", "random", "secrets", "shutil", "signal"),
     ("socket", "sqlite3", "subprocess", "sys", "tempfile", "threading", "time", "urllib", "uuid"),
-    ("webbrowser", "click", "font_source_sans_pro", "jinja2", "rich", "weasyprint"),
+    ("webbrowser", "click", "concurrent", "font_source_sans_pro", "jinja2", "PIL", "pypdf", "rich"),
+    ("weasyprint",),
 )
 """Libraries that a pure module does not import."""
 

@@ -1,7 +1,7 @@
 """Layouts through the public door: exact fits, refusals with their millimetres, laws, bad input.
 
-Published packings are in Bouwkamp's and Moron's squared rectangles; the enclosure is constructed,
-and the dimensions of canopies are common practice without a source.
+Published packings have a module of their own; the enclosure is constructed, and the dimensions of
+canopies are common practice without a source.
 """
 
 from __future__ import annotations
@@ -13,33 +13,19 @@ from typing import Any
 import attrs
 import pytest
 
-from configurator.arrangement import fit_reason, lay_out, not_together
+from configurator.arrangement import FitReason, lay_out, not_together, room_reason
+from configurator.arrangement.rooms import rooms_of
+from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.checking.check import check
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Layout, NoLayout
 from configurator.fit.units import passes
-from configurator.selection.picks import Selection, Wish
+from configurator.selection.picks import Selection
 from tests import building as b
 from tests.layout_oracle import faults
 
 Raw = dict[str, Any]
-
-ORDER_9 = {
-    (33, 32): [(0, 0, 18), (18, 0, 15), (18, 15, 7), (25, 15, 8), (0, 18, 14), (14, 18, 4),
-               (14, 22, 10), (24, 22, 1), (24, 23, 9)],
-    (69, 61): [(0, 0, 36), (36, 0, 33), (36, 33, 5), (41, 33, 28), (0, 36, 25), (25, 36, 9),
-               (34, 36, 2), (34, 38, 7), (25, 45, 16)],
-}  # fmt: skip
-"""Squared rectangles of order 9: x, y, side. Z. Moron 1925 (33 x 32); squaring.net (69 x 61)."""
-
-ORDER_21 = [
-    (0, 0, 50), (50, 0, 35), (85, 0, 27), (85, 27, 8), (93, 27, 19), (50, 35, 15), (65, 35, 17),
-    (82, 35, 11), (82, 46, 6), (88, 46, 24), (0, 50, 29), (29, 50, 25), (54, 50, 9), (63, 50, 2),
-    (63, 52, 7), (70, 52, 18), (54, 59, 16), (70, 70, 42), (29, 75, 4), (33, 75, 37), (0, 79, 33),
-]  # fmt: skip
-"""The simple perfect squared square of lowest order, 112 x 112. A. J. W. Duijvestijn, J. Combin.
-Theory B 25 (1978) 240-243."""
 
 
 def door(side: str, **more: Any) -> Raw:
@@ -88,58 +74,16 @@ def goes_in(shell: Raw, units: list[Raw]) -> bool:
     return not not_together(*hold(shell, units))
 
 
+def reasons(catalogue: Catalogue, selection: Selection) -> list[FitReason]:
+    """Why spaces do not take what is in them, as the engine asks it."""
+    rooms, _ = rooms_of(catalogue, selection)
+    return [room_reason(catalogue, selection, room) for room in rooms if arrange(room) is None]
+
+
 def refusal(shell: Raw, units: list[Raw], **counts: int) -> NoLayout:
     answer = lay_out(*hold(shell, units, **counts))
     assert isinstance(answer, NoLayout)
     return answer
-
-
-def squares(pieces: list[tuple[int, int, int]], depth: int, grown: int | None = None) -> list[Raw]:
-    """Squares as units of full depth on the left side, each hung at its own height."""
-    return [
-        unit(
-            f"s{index}",
-            (side + (index == grown), depth, side),
-            works_from=["left"],
-            hangs_at=up,
-            built_in=True,
-        )
-        for index, (_, up, side) in enumerate(pieces)
-    ]
-
-
-@pytest.mark.parametrize(("size", "pieces"), ORDER_9.items())
-def test_squared_rectangle_fits_on_one_side_with_nothing_to_spare(
-    size: tuple[int, int], pieces: list[tuple[int, int, int]]
-) -> None:
-    shell = (size[0], 10, size[1])
-    assert fits(space(shell), squares(pieces, 10))
-    for index in range(len(pieces)):
-        assert not fits(space(shell), squares(pieces, 10, grown=index))
-
-
-def test_squared_square_of_order_21_fits_and_one_millimetre_more_does_not() -> None:
-    assert fits(space((112, 10, 112)), squares(ORDER_21, 10))
-    for index in (0, 7, 13, 20):
-        assert not fits(space((112, 10, 112)), squares(ORDER_21, 10, grown=index))
-
-
-@pytest.mark.parametrize("size", ORDER_9)
-def test_squared_rectangle_fits_as_units_free_to_stand_anywhere(size: tuple[int, int]) -> None:
-    pieces = [
-        unit(f"s{index}", (side, side, 5), built_in=True)
-        for index, (_, _, side) in enumerate(ORDER_9[size])
-    ]
-    assert fits(space((*size, 5)), pieces)
-    assert not fits(space((size[0] - 1, size[1], 5)), pieces)
-
-
-def test_five_bricks_fit_only_with_some_of_them_turned() -> None:
-    """1x5x6 from five 1x2x3, only with mixed orientation: N. G. de Bruijn 1969."""
-    turned = unit("brick", (2, 3, 1), most=5, turns=True, built_in=True)
-    straight = unit("brick", (2, 3, 1), most=5, built_in=True)
-    assert fits(space((5, 6, 1)), [turned], brick=5)
-    assert not fits(space((5, 6, 1)), [straight], brick=5)
 
 
 @pytest.mark.parametrize(
@@ -206,6 +150,25 @@ def test_gear_of_a_door_keeps_its_corners_free() -> None:
     assert [fits(shell, [u]) for u in (flush, low, narrow)] == [False, True, True]
 
 
+def test_gear_of_a_door_that_folds_down_is_at_the_bottom_corners() -> None:
+    stays = door("left", moves="folds-down", gear={"width": 40, "height": 100, "depth": 60})
+    flush = unit("box", (600, 300, 400), works_from=["left"])
+    narrow = unit("box", (520, 300, 400), works_from=["left"])
+    raised = unit("box", (600, 300, 400), works_from=["left"], hangs_at=100, built_in=True)
+    lower = unit("box", (600, 300, 400), works_from=["left"], hangs_at=99, built_in=True)
+    shell = space((600, 800, 500), [stays])
+    assert [fits(shell, [u]) for u in (flush, narrow, raised, lower)] == [False, True, True, False]
+
+
+@pytest.mark.parametrize("moves", ["lifts", "folds-down", "swings"])
+def test_slides_come_out_beside_an_open_door_of_the_same_side(moves: str) -> None:
+    """A door stands open beside its opening, so it blocks neither its own slides nor others."""
+    doors = [door("left", rear=630, moves=moves), door("left", front=630, moves="swings")]
+    slide = unit("slide", (600, 700, 300), most=2, works_from=["left"], travel=690)
+    assert fits(space((1230, 700, 300), doors), [slide], slide=2)
+    assert not fits(space((1229, 700, 300), doors), [slide], slide=2)
+
+
 def test_what_stands_on_a_sliding_bed_needs_its_way_out() -> None:
     def with_bed(slides: bool) -> list[Raw]:
         bed = {"mass": 50, "width": 400, "depth": 700, "slides": slides}
@@ -242,7 +205,7 @@ def test_oven_below_the_sill_reaches_its_door_on_a_drawer_only() -> None:
     assert isinstance(lay_out(*both), Layout)
     alone = attrs.evolve(both[1], picks=tuple(p for p in both[1].picks if p.option != "drawer"))
     assert isinstance(lay_out(both[0], alone), NoLayout)
-    (reason,) = fit_reason(both[0], alone)
+    (reason,) = reasons(both[0], alone)
     assert [str(pick) for pick in reason.picks] == ["shell=box", "units=oven"]
     assert [(str(pick), pick.quantity) for pick in reason.unless] == [("units=drawer", 1)]
 
@@ -324,42 +287,6 @@ def test_order_and_names_change_nothing() -> None:
         assert goes_in(shell, renamed[::-1]) == goes_in(shell, units), seed
 
 
-def wished(wish: Wish) -> tuple[Catalogue, Selection, Layout]:
-    wide = [unit(name, (400, 600, 300), works_from=["left", "right"]) for name in ("a", "b")]
-    pinned = unit("c", (500, 600, 300), works_from=["left"])
-    catalogue, selection = hold(space((900, 1300, 400)), [*wide, pinned])
-    selection = attrs.evolve(selection, wishes=(wish,))
-    answer = lay_out(catalogue, selection)
-    assert isinstance(answer, Layout)
-    assert not faults(catalogue, selection, answer.placements)
-    return catalogue, selection, answer
-
-
-@pytest.mark.parametrize("side", ["left", "right"])
-@pytest.mark.parametrize("towards", ["front", "rear"])
-def test_wishes_are_kept_where_they_can_be(side: str, towards: str) -> None:
-    *_, answer = wished(Wish("units", "a", side=side, towards=towards))
-    place = next(p for p in answer.placements if p.option == "a")
-    assert place.side == side
-    assert (2 * place.x + place.length <= 900) == (towards == "front")
-    assert answer.unkept == ()
-
-
-def test_wish_that_cannot_be_kept_says_what_is_in_its_way() -> None:
-    catalogue, selection, answer = wished(Wish("units", "a", side="left", x=300))
-    assert [u.in_the_way for u in answer.unkept] == [("units=c",)]
-    (finding,) = [f for f in check(catalogue, selection).findings if f.code == "wish"]
-    assert finding.sentence == (
-        "A cannot work from the left and sit at x 300 mm as wished: in the way of that is C"
-    )
-
-
-def test_wish_outside_the_space_is_a_finding() -> None:
-    catalogue, selection, answer = wished(Wish("units", "a", x=99_999))
-    assert [u.in_the_way for u in answer.unkept] == [()]
-    assert any(f.code == "wish" for f in check(catalogue, selection).findings)
-
-
 def test_units_that_do_not_go_together_stop_a_quote_with_the_millimetres() -> None:
     wide = [unit(name, (400, 600, 300), works_from=["left"]) for name in ("a", "b", "c")]
     catalogue, selection = hold(space((1165, 700, 400)), wide)
@@ -389,6 +316,10 @@ def test_five_hundred_units_get_an_answer_or_an_error_that_says_so() -> None:
     with pytest.raises(SearchLimit, match="500 units in one space are too many to search"):
         lay_out(*hold(space((5000, 500, 500)), [many], crate=500))
     assert not fits(space((40, 40, 40)), [many], crate=500)
+    bed = {"mass": 100, "width": 300, "depth": 300}
+    stacked = unit("crate", (300, 300, 200), most=500, stands_on=["floor", "units"], carries=bed)
+    answer = refusal(space((5000, 1700, 900)), [stacked], crate=500)
+    assert len(answer.units) == 5000 * 1700 * 900 // (300 * 300 * 200) + 1
 
 
 def test_unknown_space_is_named_and_nothing_is_said_of_its_units() -> None:
@@ -406,7 +337,7 @@ def test_reason_holds_for_every_selection_that_has_its_picks() -> None:
     for seed in SEEDS:
         shell, units = random_hold(seed)
         catalogue, selection = hold(shell, units)
-        for reason in fit_reason(catalogue, selection):
+        for reason in reasons(catalogue, selection):
             named = {pick.option for pick in reason.picks} | {p.option for p in reason.unless}
             others = [u["id"] for u in units if u["id"] not in named]
             extra = [Pick("units", o) for o in others if rng.random() < 0.5]

@@ -21,7 +21,9 @@ from configurator.drawing.dimensions import GAP, SIZE, placed
 from configurator.fit.layout import Layout
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
+from tests import building as b
 from tests.layout_oracle import faults
+from tests.test_layout import door, hold, space, unit
 
 SELECTIONS = shipped("catalogues") / "selections"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -86,10 +88,63 @@ def test_every_unit_is_in_the_key_and_the_drawing_has_its_title_first(quandong: 
     assert svg[0].tag == f"{SVG}title"
     assert svg[0].text == "Layout of Trade, low canopy with drawers, scale 1 to 20"
     words = [t.text for t in svg.iter(f"{SVG}text")]
-    for number, p in enumerate(layout.placements, 1):
-        assert any(word and word.startswith(f"{number} ") for word in words)
-        assert f"{p.length} long, {p.width} wide, {p.height} high" in words
+    found = [re.match(r"([\d, ]+): \S", word or "") for word in words]
+    keyed = [number for match in found if match for number in match[1].split(", ")]
+    assert sorted(map(int, keyed)) == list(range(1, 15))
+    for p in layout.placements:
+        assert f"{p.length} x {p.width} x {p.height}" in words
     assert words.count("front") == 3
+
+
+def headings(layout: Layout, svg: ET.Element) -> set[str]:
+    """Titles of the views, by their starting with the title of a space."""
+    spaces = tuple(space.space.capitalize() for space in layout.spaces)
+    words = [t.text or "" for t in svg.iter(f"{SVG}text")]
+    return {word for word in words if word.startswith(tuple(f"{s} from" for s in spaces))}
+
+
+@pytest.mark.parametrize("sides", [["rear"], ["left"], []], ids=["rear", "left", "none"])
+def test_view_from_behind_is_there_exactly_when_something_works_from_the_rear(
+    sides: list[str],
+) -> None:
+    bin_ = unit("bin", (300, 400, 200), works_from=sides, travel=390 if sides else 0)
+    doors = [door("left"), door("rear")]
+    layout, svg = drawn(*hold(space((900, 700, 400), doors), [bin_]))
+    assert {p.side for p in layout.placements} == set(sides or [""])
+    titles = headings(layout, svg)
+    assert ("Hold from behind, door open" in titles) == (sides == ["rear"])
+    assert {"Hold from above", "Hold from the left, doors open"} <= titles
+
+
+def test_shipped_selections_have_a_view_from_behind_only_with_the_long_drawer(
+    quandong: Catalogue,
+) -> None:
+    selection = read_selection(str(SELECTIONS / "contractor.yaml"))
+    layout, svg = drawn(quandong, selection)
+    assert not any("from behind" in title for title in headings(layout, svg))
+    for pick in (
+        Pick("drawers", "wide-220", 0),
+        Pick("drawers", "wide-300", 0),
+        Pick("drawers", "rear-long"),
+        Pick("door-layout", "kerb-and-rear"),
+    ):
+        selection = selection.picking(quandong, pick)
+    layout, svg = drawn(quandong, selection)
+    assert "Canopy from behind, door open" in headings(layout, svg)
+
+
+def test_open_rack_is_drawn_without_doors_and_only_from_where_something_is_seen() -> None:
+    size = {"length": 1800, "width": 1300, "height": 350}
+    rack = b.option("rack", space={"rack": size})
+    can = {"width": 350, "depth": 170, "height": 300}
+    tank = b.option("can", mass=20, unit={"space": "rack", "body": can})
+    catalogue = b.catalogue(
+        [b.choice("shell", [rack]), b.several("units", [tank])],
+        spaces=[{"id": "rack", "title": "rack"}],
+    )
+    layout, svg = drawn(catalogue, b.selection({"shell": "rack", "units": ["can"]}))
+    assert len(headings(layout, svg)) == 2
+    assert not any("open" in title for title in headings(layout, svg))
 
 
 @pytest.mark.parametrize("scale", SCALES)

@@ -5,16 +5,20 @@ from __future__ import annotations
 import random
 from decimal import Decimal
 from typing import Any
+from unittest.mock import patch
 
 import pytest
 
 from configurator.arrangement import lay_out
 from configurator.arrangement.hard import arrange_hard
+from configurator.arrangement.reduced import least_unfit, only
 from configurator.arrangement.rooms import rooms_of
+from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Catalogue
 from configurator.fit.layout import Layout
 from configurator.selection.picks import Selection
 from tests import building as b
+from tests.edge_rooms import edge
 from tests.layout_oracle import TooMany, faults, possible
 
 
@@ -59,6 +63,8 @@ def _opening(rng: random.Random, size: tuple[int, int, int]) -> dict[str, Any]:
         del opening[rng.choice(["front", "rear"])]
     if rng.random() < 0.3:
         opening["gear"] = {"width": 1, "height": 1, "depth": rng.choice([1, 2])}
+    if rng.random() < 0.6:
+        opening["moves"] = rng.choice(["lifts", "folds-down", "swings"])
     return opening
 
 
@@ -142,3 +148,29 @@ def test_second_opinion_agrees_on_the_same_cases() -> None:
             assert (arrange_hard(room) is not None) == plain, f"seed {seed}"
             asked += 1
     assert asked > 15
+
+
+def test_what_crosses_one_plane_changes_no_answer_of_the_second_opinion() -> None:
+    outcomes = []
+    for seed in range(30):
+        room = edge(seed, 5 + seed % 6)
+        told = arrange_hard(room) is not None
+        with patch("configurator.arrangement.hard.crossings", return_value=()):
+            assert (arrange_hard(room) is not None) == told, f"seed {seed}"
+        outcomes.append(told)
+    assert min(outcomes.count(True), outcomes.count(False)) > 3
+
+
+@pytest.mark.parametrize("seed", [1000, 1001, 1002, 1004, 1007])
+def test_crowded_room_of_25_units_is_decided(seed: int) -> None:
+    """Pairs of units alone do not settle four of these within the work allowed."""
+    assert (arrange(edge(seed, 25)) is not None) == (seed == 1001)
+
+
+@pytest.mark.parametrize("seed", [201, 204, 207, 213])
+def test_none_of_the_units_of_a_refusal_can_be_spared(seed: int) -> None:
+    room = edge(seed, 12)
+    kept = least_unfit(room, opinions=12)
+    assert arrange(only(room, kept)) is None
+    for index in kept:
+        assert arrange(only(room, set(kept) - {index})) is not None

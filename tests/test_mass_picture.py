@@ -409,7 +409,7 @@ def test_a_stated_trailer_is_held_against_every_rating() -> None:
 
 
 def test_a_named_override_lets_a_rating_pass_and_is_printed() -> None:
-    here = shop([option("brick", mass=1200, position=at(1600))])
+    here = shop([option("brick", mass=1200, position=at(2000))])
     assert check(here, picked("brick")).stops
     override = Override("gvm", "Ida Example", "Registered with a higher rating")
     chosen = attrs.evolve(picked("brick"), overrides=(override,))
@@ -420,7 +420,7 @@ def test_a_named_override_lets_a_rating_pass_and_is_printed() -> None:
 
 
 def test_an_override_of_the_gvm_lets_the_limit_on_mass_pass_too() -> None:
-    brick = several("load", [option("brick", mass=1200, position=at(1600))])
+    brick = several("load", [option("brick", mass=1200, position=at(2000))])
     here = catalogue([brick], limits=[limit("payload", counts="mass")], mass={"person": 0})
     for subject in ("gvm", "payload"):
         override = Override(subject, "Ida Example", "A reason")

@@ -57,7 +57,7 @@ def shop() -> dict[str, Any]:
         [
             choice("tray", trays),
             choice("rack", [option("rack", rack, **secret)], "at-most-one"),
-            several("lamps", [option("lamp", 50, most=4)]),
+            several("lamps", [option("lamp", 50, most=4, power={"load": {"amps": 1}})]),
         ],
         add_ons=[
             option("mat", 80, cost=D("18.53"), because="It is soft.", suggest={"tray": "alloy"})
@@ -112,6 +112,15 @@ def told(files: tuple[str, str], *arguments: str) -> str:
     return result.output
 
 
+def text_of(paper: Path) -> str:
+    """What a paper holds, its style aside; of a PDF its pages and its bytes."""
+    if paper.suffix == ".pdf":
+        with pdfplumber.open(paper) as read:
+            text = "\n".join(page.extract_text() for page in read.pages)
+        return text + paper.read_bytes().decode("latin-1")
+    return re.sub(r"<style\b.*?</style>", "", paper.read_text(), flags=re.DOTALL)
+
+
 @pytest.mark.parametrize("arguments", CUSTOMERS, ids=" ".join)
 def test_no_answer_of_a_customers_has_what_the_shop_pays(
     files: tuple[str, str], arguments: tuple[str, ...]
@@ -127,12 +136,7 @@ def test_no_paper_has_what_the_shop_pays(
 ) -> None:
     paper = tmp_path / f"paper.{suffix}"
     told(files, *arguments, "-o", str(paper))
-    if suffix == "pdf":
-        with pdfplumber.open(paper) as read:
-            text = "\n".join(page.extract_text() for page in read.pages)
-        text += paper.read_bytes().decode("latin-1")
-    else:
-        text = re.sub(r"<style>.*?</style>", "", paper.read_text(), flags=re.DOTALL)
+    text = text_of(paper)
     assert not [secret for secret in (*SECRETS, *WORDS) if secret in text]
 
 
@@ -191,19 +195,79 @@ def test_a_cost_may_hang_on_what_a_price_hangs_on() -> None:
     assert margin(made, open_length, price(made, open_length)).unknown == ("A",)
 
 
+MAY_KNOW = {
+    "pricing.margin",
+    "papers.order_list",
+    "papers.sheet_pages",
+    "answers.shop",
+    "terminal.money",
+    "cli.selling",
+    "cli.sheets",
+}
+"""Of what a catalogue knows of cost and suppliers, only these modules may speak."""
+
+MAKE_CUSTOMERS_PAPERS = (
+    "papers.writing",
+    "papers.html",
+    "papers.layout",
+    "papers.job_sheet",
+    "papers.wiring_sheet",
+    "comparing.comparison",
+    "budget.savings",
+    "demo",
+)
+MAKE_CUSTOMERS_ANSWERS = tuple(
+    module for module in MODULES if module.startswith("answers.") and module != "answers.shop"
+)
+
+
+def reached(module: str) -> set[str]:
+    """Every module that a module leads to."""
+    found: set[str] = set()
+    left = [module]
+    while left:
+        new = {name for name in imports(left.pop()) if name in MODULES} - found
+        found |= new
+        left += sorted(new)
+    return found
+
+
+@pytest.mark.parametrize("module", [*MAKE_CUSTOMERS_PAPERS, *MAKE_CUSTOMERS_ANSWERS])
+def test_nothing_that_makes_a_customers_papers_or_answers_leads_to_a_cost(module: str) -> None:
+    assert len(reached(module)) > 3
+    assert not reached(module) & {"pricing.margin", "papers.order_list", "answers.shop"}
+
+
 def test_nothing_that_makes_papers_or_answers_can_reach_a_cost() -> None:
-    # of what a catalogue knows of cost, only these modules may speak
-    may = {"pricing.margin", "answers.shop", "terminal.money", "cli.selling"}
-    for secret in ("pricing.margin", "answers.shop"):
+    for secret in ("pricing.margin", "papers.order_list", "answers.shop"):
         assert secret in MODULES
-        assert {module for module in MODULES if secret in imports(module)} <= may
+        assert {module for module in MODULES if secret in imports(module)} <= MAY_KNOW
     for module, path in MODULES.items():
         if module in {"pricing.margin", "pricing.lines"} or module.startswith("catalogue."):
             continue
         text = path.read_text("utf-8")
         for word in (".supplier", ".supplier_code", "option.cost", "part.cost"):
-            known = module in may or "line.supplier" in text
+            known = module in MAY_KNOW or "line.supplier" in text
             assert known or word not in text, (module, word)
+
+
+@pytest.mark.parametrize("kind", ["html", "json", "pdf"])
+@pytest.mark.parametrize("sheet", ["job", "wiring", "orders"])
+def test_no_sheet_has_what_the_shop_pays_unless_it_is_asked_for(
+    files: tuple[str, str], sheet: str, kind: str, tmp_path: Path
+) -> None:
+    # a supplier reads the order list: its own name and part number may stand there, no cost; tray
+    # and rack have one part number, and 7 431.07 and 612.77 are 8 043.84 together
+    where, wanted = files
+    named = {"Sundry Secret", "SS-9917"} if sheet == "orders" else set()
+    arguments = ["sheets", wanted, "--catalogue", where, "-o", str(tmp_path), "--as", kind]
+    for extra, costs in (([], False), (["--cost"], sheet == "orders")):
+        ran = CliRunner().invoke(cli, [*arguments, *extra])
+        assert ran.exit_code == 0, ran.output
+        shown = text_of(tmp_path / f"{sheet}.{kind}")
+        assert {secret for secret in SECRETS if secret in shown} == named
+        assert ("8,043.84" in shown or "8043.84" in shown) == costs
+        assert ("for the shop's eyes only" in ran.output) == bool(extra)
 
 
 @pytest.mark.parametrize("make", [quote_html, lambda q: to_json(quote_answer(q))])

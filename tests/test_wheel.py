@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
@@ -98,3 +99,15 @@ def test_the_installed_wheel_does_the_main_job_from_anywhere(built: Path, tmp_pa
     place = Path(run(fresh / "python", "-c", home, folder=elsewhere).strip())
     assert place.is_relative_to(tmp_path / "fresh")
     assert "nothing to say" in run(fresh / "configurator", "catalogue", "check", folder=elsewhere)
+
+    copied = elsewhere / "wish.yaml"
+    shipped = place.parent / "catalogues" / "selections" / "touring.yaml"
+    copied.write_text(shipped.read_text("utf-8").replace("colour: stone", "colour: white"), "utf-8")
+    day = ("--date", "2026-08-03")
+    run(fresh / "configurator", "quote", shipped, "-o", "quote.pdf", *day, folder=elsewhere)
+    assert run(fresh / "configurator", "check", "quote.pdf", folder=elsewhere) == run(
+        fresh / "configurator", "check", shipped, folder=elsewhere
+    )
+    compared = ("compare", "quote.pdf", copied.name, "--json", *day)
+    answer = json.loads(run(fresh / "configurator", *compared, folder=elsewhere))
+    assert [row["choice"] for row in answer["choices"] if row["differs"]] == ["colour"]

@@ -9,7 +9,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, OpenBox, Placement, SpaceLayout
 
-__all__ = ["layout_answer"]
+__all__ = ["box_answer", "layout_answer", "placement_answer", "space_answer"]
 
 
 def layout_answer(
@@ -27,7 +27,7 @@ def layout_answer(
         "fits": layout is not None,
         "placements": [_placement(catalogue, p) for p in layout.placements] if layout else [],
         "spaces": [_space(catalogue, s) for s in layout.spaces] if layout else [],
-        "open-boxes": [_box(b) for b in layout.open_boxes] if layout else [],
+        "open-boxes": [box_answer(b) for b in layout.open_boxes] if layout else [],
         "unknown-spaces": list(layout.unknown) if layout else [],
         "would-fit-too": None if more is None else list(more),
         "findings": [
@@ -45,10 +45,15 @@ def layout_answer(
 
 
 def _placement(catalogue: Catalogue, p: Placement) -> dict[str, Any]:
+    return placement_answer(catalogue.option(p.choice, p.option).title, p)
+
+
+def placement_answer(title: str, p: Placement) -> dict[str, Any]:
+    """One unit in its place, with its title."""
     return {
         "unit": f"{p.choice}={p.option}",
         "number": p.number,
-        "title": catalogue.option(p.choice, p.option).title,
+        "title": title,
         "space": p.space,
         "side": p.side,
         "on": p.on,
@@ -62,9 +67,14 @@ def _placement(catalogue: Catalogue, p: Placement) -> dict[str, Any]:
 
 
 def _space(catalogue: Catalogue, s: SpaceLayout) -> dict[str, Any]:
+    return space_answer(catalogue.space_title(s.space), s)
+
+
+def space_answer(title: str, s: SpaceLayout) -> dict[str, Any]:
+    """One space, with its title."""
     return {
         "space": s.space,
-        "title": catalogue.space_title(s.space),
+        "title": title,
         "length": s.interior.length,
         "width": s.interior.width,
         "height": s.interior.height,
@@ -73,7 +83,8 @@ def _space(catalogue: Catalogue, s: SpaceLayout) -> dict[str, Any]:
     }
 
 
-def _box(b: OpenBox) -> dict[str, Any]:
+def box_answer(b: OpenBox) -> dict[str, Any]:
+    """One open box."""
     return {
         "space": b.space,
         "side": b.side,

@@ -10,7 +10,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from configurator.answers.selling import finding_answer
+from configurator.answers.findings import finding_answer
 from configurator.findings import Finding
 from configurator.mass.states import Bar, Item, MassPicture, State
 from configurator.power.circuits import CircuitRow

@@ -11,15 +11,20 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import Any
 
+from configurator.answers.findings import finding_answer
+from configurator.answers.layout import box_answer, placement_answer, space_answer
+from configurator.answers.ratings import mass_answer, power_answer
 from configurator.catalogue.model import ADD_ON
 from configurator.checking.check import Check, Finding
 from configurator.comparing.comparison import Comparison
 from configurator.errors import Problem
 from configurator.money import Money, exponent, round_to
+from configurator.papers.extras import Extra
+from configurator.papers.placed import DrawnLayout
 from configurator.papers.quote import Quote
 from configurator.pricing.trace import TracedLine
 from configurator.pricing.whole import Line, Price
-from configurator.selection.picks import Budget, BudgetEntry, Sale, Selection
+from configurator.selection.picks import Budget, BudgetEntry, Revision, Sale, Selection
 from configurator.suggested import Suggestion
 from configurator.totals import LimitState
 from configurator.words import plain
@@ -28,7 +33,6 @@ __all__ = [
     "amount_text",
     "check_answer",
     "comparison_answer",
-    "finding_answer",
     "price_answer",
     "problems_answer",
     "quote_answer",
@@ -39,8 +43,22 @@ __all__ = [
 
 
 def to_json(answer: dict[str, Any]) -> str:
-    """The answer as text, the same for the same answer."""
-    return json.dumps(answer, indent=2, ensure_ascii=False) + "\n"
+    """The answer as text, the same for the same answer, with every digit of its numbers."""
+    return _written(answer, "\n") + "\n"
+
+
+def _written(value: Any, line: str) -> str:
+    """A value as JSON; ``line`` begins a new line as deep as the value stands.
+
+    The standard library writes no Decimal, and some floats with an exponent.
+    """
+    if isinstance(value, dict) and value:
+        parts = [f"{_written(k, '')}: {_written(v, line + '  ')}" for k, v in value.items()]
+        return f"{{{line}  {f',{line}  '.join(parts)}{line}}}"
+    if isinstance(value, list | tuple) and value:
+        parts = [_written(inner, line + "  ") for inner in value]
+        return f"[{line}  {f',{line}  '.join(parts)}{line}]"
+    return f"{value:f}" if isinstance(value, Decimal) else json.dumps(value, ensure_ascii=False)
 
 
 def problems_answer(problems: Iterable[Problem]) -> dict[str, Any]:
@@ -133,6 +151,7 @@ def quote_answer(quote: Quote) -> dict[str, Any]:
         "date": quote.date.isoformat(),
         "valid-until": quote.valid_until.isoformat(),
         "catalogue": quote.catalogue,
+        "catalogue-digest": quote.catalogue_digest,
         "title": quote.title,
         "shop": {
             "name": shop.name,
@@ -152,9 +171,14 @@ def quote_answer(quote: Quote) -> dict[str, Any]:
         "vehicle": quote.vehicle,
         "price": _price(quote.price),
         "can-be-accepted": quote.can_be_accepted,
-        "mass": quote.mass,
+        "revision": quote.revision,
+        "revisions": _revisions(quote.history),
+        "added": quote.added,
+        "layout": None if quote.layout is None else _layout(quote.layout),
+        "mass": mass_answer(quote.mass, _of_codes(quote.findings, "rating", "lifting", "seats")),
+        "power": power_answer(quote.power, _of_codes(quote.findings, "power")),
         "limits": [_limit(state) for state in quote.limits],
-        "suggestions": _suggestions(quote.suggestions),
+        "suggestions": [_extra(extra) for extra in quote.extras],
         "cautions": list(quote.cautions),
         "notes": list(quote.notes),
         "not-included": list(quote.not_included),
@@ -219,20 +243,6 @@ def comparison_answer(comparison: Comparison) -> dict[str, Any]:
 def amount_text(money: Money) -> str:
     """An amount as text, with the currency's decimals."""
     return str(round_to(money.amount, exponent(money.currency)))
-
-
-def finding_answer(finding: Finding) -> dict[str, Any]:
-    """One finding."""
-    return {
-        "level": finding.level,
-        "code": finding.code,
-        "subject": finding.subject,
-        "sentence": finding.sentence,
-        "reason": finding.reason,
-        "hint": finding.hint,
-        "numbers": {name: plain(number) for name, number in finding.numbers},
-        "at": str(finding.at) if finding.at.line else "",
-    }
 
 
 def _limit(state: LimitState) -> dict[str, Any]:
@@ -327,6 +337,66 @@ def _suggestions(suggested: Sequence[Suggestion]) -> list[dict[str, Any]]:
     ]
 
 
+def _extra(extra: Extra) -> dict[str, Any]:
+    takes, power = extra.takes, extra.power
+    return {
+        **_suggestions([extra.suggestion])[0],
+        "adds": plain(extra.adds_kg),
+        "payload-left": None if extra.left_kg is None else plain(extra.left_kg),
+        "takes": None
+        if takes is None
+        else {
+            "space": takes.space,
+            "width": takes.body.width,
+            "depth": takes.body.depth,
+            "height": takes.body.height,
+            "litres": plain(takes.litres),
+            "litres-left": None if takes.left is None else plain(takes.left),
+        },
+        "inside": [
+            {"space": title, "length": s.length, "width": s.width, "height": s.height}
+            for title, s in extra.inside
+        ],
+        "on-roof": extra.outside,
+        "limits": [
+            {
+                "title": limit.title,
+                "unit": limit.unit,
+                "uses": plain(limit.uses),
+                "gives": plain(limit.gives),
+                "left": plain(limit.left),
+            }
+            for limit in extra.limits
+        ],
+        "power": None
+        if power is None
+        else {
+            "daily": plain(power.daily),
+            "solar": plain(power.solar),
+            "days": None if power.days is None else plain(power.days),
+        },
+    }
+
+
+def _layout(drawn: DrawnLayout) -> dict[str, Any]:
+    layout = drawn.layout
+    placed = zip(drawn.rows, layout.placements, strict=True)
+    return {
+        "scale": drawn.drawing.scale,
+        "placements": [placement_answer(row.title, p) for row, p in placed],
+        "spaces": [space_answer(*pair) for pair in zip(drawn.spaces, layout.spaces, strict=True)],
+        "open-boxes": [box_answer(box) for box in layout.open_boxes],
+    }
+
+
+def _of_codes(findings: Iterable[Finding], *codes: str) -> list[Finding]:
+    return [finding for finding in findings if finding.code in codes]
+
+
+def _revisions(history: Iterable[Revision]) -> list[dict[str, Any]]:
+    return [{"revision": r.revision, "date": r.date, "what": r.what} for r in history]
+
+
 def selection_answer(selection: Selection) -> dict[str, Any]:
     """The selection in the shape of a selection file, so that the quote can be opened again."""
     picks: dict[str, dict[str, int]] = {}
@@ -375,8 +445,8 @@ def selection_answer(selection: Selection) -> dict[str, Any]:
             {"line": n.line, "amount": _number(n.amount), **({"by": n.by} if n.by else {})}
             for n in selection.named_prices
         ]
-    if selection.budget is not None:
-        data["budget"] = _budget_section(selection.budget)
+    if selection.budget is not None and (budget := _budget_section(selection.budget)):
+        data["budget"] = budget
     travel = {
         "people": selection.travel.people,
         "tow-ball": selection.travel.tow_ball,
@@ -396,6 +466,10 @@ def selection_answer(selection: Selection) -> dict[str, Any]:
         data["overrides"] = [
             {"subject": o.subject, "name": o.name, "reason": o.reason} for o in selection.overrides
         ]
+    if selection.revision is not None:
+        data["revision"] = selection.revision
+    if selection.revisions:
+        data["revisions"] = _revisions(selection.revisions)
     if selection.notes:
         data["notes"] = list(selection.notes)
     return data
@@ -424,6 +498,6 @@ def _budget_section(budget: Budget) -> dict[str, Any]:
     return {key: value for key, value in data.items() if value}
 
 
-def _number(value: Decimal) -> int | float:
-    """A JSON number with the Decimal's digits; reading takes no more than a float holds exactly."""
-    return int(value) if value == value.to_integral_value() else float(value)
+def _number(value: Decimal) -> int | Decimal:
+    """A JSON number with the Decimal's digits."""
+    return int(value) if value == value.to_integral_value() else value

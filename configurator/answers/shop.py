@@ -1,13 +1,16 @@
-"""Answers as JSON that are for the shop's eyes only; nothing that makes papers imports this."""
+"""Answers as JSON for the shop's eyes only; nothing that makes a customer's papers imports this."""
 
 from __future__ import annotations
 
 from typing import Any
 
+from configurator.answers.sheets import head_answer
 from configurator.money import Money, exponent, round_to
+from configurator.papers.order_list import OrderGroup, OrderList
 from configurator.pricing.margin import Margin
+from configurator.words import plain
 
-__all__ = ["margin_answer"]
+__all__ = ["margin_answer", "orders_answer"]
 
 
 def margin_answer(found: Margin) -> dict[str, Any]:
@@ -34,6 +37,38 @@ def margin_answer(found: Margin) -> dict[str, Any]:
         "margin": _amount(found.margin),
         "percent": None if found.percent is None else str(found.percent),
         "unknown": list(found.unknown),
+    }
+
+
+def orders_answer(orders: OrderList) -> dict[str, Any]:
+    """The order list; its costs are null where they are not asked for."""
+    return {
+        "answer": "orders",
+        **head_answer(orders.head),
+        "with-cost": orders.with_cost,
+        "currency": orders.currency,
+        "groups": [_group(group) for group in orders.groups],
+        "bare": list(orders.bare),
+        "cost": _amount(orders.cost),
+    }
+
+
+def _group(group: OrderGroup) -> dict[str, Any]:
+    return {
+        "supplier": group.supplier,
+        "parts": [
+            {
+                "code": row.code,
+                "titles": list(row.titles),
+                "picks": list(row.picks),
+                "quantity": row.quantity,
+                "measures": [{"size": plain(size), "unit": unit} for size, unit in row.measures],
+                "cost": _amount(row.cost),
+            }
+            for row in group.rows
+        ],
+        "cost": _amount(group.cost),
+        "unknown": list(group.unknown),
     }
 
 

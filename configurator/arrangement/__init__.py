@@ -3,6 +3,7 @@
 rooms        what has to be arranged, as numbers; what holds of a good arrangement
 distances    positions held apart
 search       the complete search, and hard for what it cannot settle in time
+crossing     what crosses one plane, told to hard besides
 reduced      a room with fewer units; the smallest set that cannot go in together
 wishes       wishes as conditions
 open_boxes   what is left open
@@ -12,6 +13,6 @@ answers      layouts and reasons
 
 from __future__ import annotations
 
-from configurator.arrangement.answers import FitReason, fit_reason, lay_out, not_together
+from configurator.arrangement.answers import FitReason, lay_out, not_together, room_reason
 
-__all__ = ["FitReason", "fit_reason", "lay_out", "not_together"]
+__all__ = ["FitReason", "lay_out", "not_together", "room_reason"]

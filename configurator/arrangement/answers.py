@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 
 from attrs import frozen
 
 from configurator.arrangement.better import best_of
 from configurator.arrangement.open_boxes import open_boxes
+from configurator.arrangement.rated import overloaded, rated_spots
 from configurator.arrangement.reduced import least_unfit, only
 from configurator.arrangement.rooms import FREE, Room, rooms_of
-from configurator.arrangement.search import arrange
+from configurator.arrangement.search import MOST_ITEMS, arrange
 from configurator.arrangement.spots import Spot
 from configurator.arrangement.wishes import keeping
 from configurator.catalogue.model import Catalogue, Option, Pick
@@ -27,11 +28,12 @@ from configurator.fit.layout import (
     Unkept,
     named,
 )
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.picks import Selection, Wish, known_picks
 
-__all__ = ["FitReason", "fit_reason", "lay_out", "not_together"]
+__all__ = ["FitReason", "lay_out", "mending", "not_together", "room_reason", "too_heavy"]
 
 _MOST_LONGER = 4096
+_OPINIONS = 12
 
 
 @frozen
@@ -58,9 +60,11 @@ def lay_out(catalogue: Catalogue, selection: Selection) -> Layout | NoLayout:
     """Every unit in its place, or the smallest reason why they cannot go in together.
 
     The layout is proven to hold (what that means: :mod:`configurator.arrangement.rooms`); among
-    those that do, one that keeps wishes, is balanced, low and forward and leaves a large space
-    open is preferred (:mod:`configurator.arrangement.better`). Spaces whose size or openings the
-    picks do not tell yet are named in the answer and nothing is said of their units.
+    those that do, one that keeps the axle ratings is chosen wherever there is one
+    (:mod:`configurator.arrangement.rated`), and one that keeps wishes, is balanced, low and forward
+    and leaves a large space open is preferred (:mod:`configurator.arrangement.better`). Spaces
+    whose size or openings the picks do not tell yet are named in the answer and nothing is said of
+    their units.
 
     Raises:
         SearchLimit: a space could not be settled; nothing follows from that.
@@ -69,26 +73,52 @@ def lay_out(catalogue: Catalogue, selection: Selection) -> Layout | NoLayout:
     for room in rooms:
         if arrange(room) is None:
             return _refusal(catalogue, selection, room, unknown)
-    placements: list[Placement] = []
-    spaces: list[SpaceLayout] = []
-    boxes: list[OpenBox] = []
+    liked: list[tuple[Spot, ...]] = []
     unkept: list[Unkept] = []
     for room in rooms:
         narrow, broken = keeping(room, selection.wishes)
         start = arrange(narrow)
         assert start is not None
-        spots = best_of(narrow, start)
+        liked.append(best_of(narrow, start))
+        unkept += broken
+    together = _kept_wishes(selection, rooms, unkept)
+    rated = rated_spots(catalogue, selection, rooms, together, tuple(liked))
+    placements: list[Placement] = []
+    spaces: list[SpaceLayout] = []
+    boxes: list[OpenBox] = []
+    for room, spots in zip(rooms, rated.spots, strict=True):
         placements += _placements(room, spots)
         used = sum(item.volume for item in room.items)
         spaces.append(SpaceLayout(room.space, room.inside, room.openings, room.divider, used))
         boxes += open_boxes(room, spots)
-        unkept += broken
     order = {
         (choice.id, option.id): rank
         for rank, (choice, option, _) in enumerate(known_picks(catalogue, selection))
     }
     placements.sort(key=lambda p: (order[p.choice, p.option], p.number))
-    return Layout(tuple(placements), tuple(spaces), tuple(boxes), tuple(unkept), unknown)
+    return Layout(
+        placements=tuple(placements),
+        spaces=tuple(spaces),
+        open_boxes=tuple(boxes),
+        unkept=(*unkept, *rated.unkept),
+        unknown=unknown,
+        ratings=rated.ratings,
+    )
+
+
+def _kept_wishes(
+    selection: Selection, rooms: Sequence[Room], unkept: Sequence[Unkept]
+) -> tuple[Wish, ...]:
+    """The wishes about units of the rooms that the layout liked best keeps."""
+    units = {(item.choice, item.option) for room in rooms for item in room.items}
+    broken = {(u.choice, u.option, u.side, u.towards, u.x, u.y, u.z) for u in unkept}
+    return tuple(
+        wish
+        for wish in selection.wishes
+        if (wish.choice, wish.option) in units
+        and (wish.choice, wish.option, wish.side, wish.towards, wish.x, wish.y, wish.z)
+        not in broken
+    )
 
 
 def _placements(room: Room, spots: Sequence[Spot]) -> Iterator[Placement]:
@@ -120,31 +150,36 @@ def not_together(catalogue: Catalogue, selection: Selection) -> tuple[str, ...]:
     return tuple(room.space for room in rooms_of(catalogue, selection)[0] if arrange(room) is None)
 
 
-def fit_reason(catalogue: Catalogue, selection: Selection) -> tuple[FitReason, ...]:
-    """Why the units do not go in together, one reason per space where they do not.
+def too_heavy(catalogue: Catalogue, selection: Selection) -> bool:
+    """Whether it is proven that units go in together, but in no way that keeps the axle ratings.
 
-    A space that the search cannot settle gives no reason.
+    Raises:
+        SearchLimit: whether they go in could not be settled.
     """
-    reasons = []
-    for room in rooms_of(catalogue, selection)[0]:
-        try:
-            if arrange(room) is not None:
-                continue
-        except SearchLimit:
-            continue
-        reasons.append(room_reason(catalogue, selection, room))
-    return tuple(reasons)
+    rooms, unknown = rooms_of(catalogue, selection)
+    still_open = any(c.pick == "one" and c.id not in selection.chosen for c in catalogue.choices)
+    if (unknown and still_open) or any(arrange(room) is None for room in rooms):
+        return False
+    return overloaded(catalogue, selection, rooms)
 
 
-def room_reason(catalogue: Catalogue, selection: Selection, room: Room) -> FitReason:
-    """The reason why a room that does not fit does not; what is hard to settle stays in it."""
-    return _reason(catalogue, selection, room, least_unfit(room))
+def room_reason(
+    catalogue: Catalogue,
+    selection: Selection,
+    room: Room,
+    asked: Set[tuple[str, str]] = frozenset(),
+) -> FitReason:
+    """The reason why a room that does not fit does not; what is hard to settle stays in it.
+
+    Of several reasons, one that has to do with the units asked for is preferred.
+    """
+    return _reason(catalogue, selection, room, least_unfit(room, asked=asked))
 
 
 def _refusal(
     catalogue: Catalogue, selection: Selection, room: Room, unknown: tuple[str, ...]
 ) -> NoLayout:
-    kept = least_unfit(room)
+    kept = least_unfit(room, opinions=_OPINIONS)
     items = [room.items[index] for index in kept]
     reason = _reason(catalogue, selection, room, kept)
     return NoLayout(
@@ -178,7 +213,7 @@ def _reason(
         key=lambda pick: (order[pick.choice], catalogue.by_id[pick.choice].order[pick.option]),
     )
     return FitReason(
-        room.space, tuple(picks), tuple(_mending(catalogue, selection, room.space, units))
+        room.space, tuple(picks), tuple(mending(catalogue, selection, room.space, units))
     )
 
 
@@ -197,7 +232,7 @@ def _weighed_by(catalogue: Catalogue, option: Option) -> Iterator[str]:
             yield choice.id
 
 
-def _mending(
+def mending(
     catalogue: Catalogue, selection: Selection, space: str, units: Sequence[Option]
 ) -> Iterator[Pick]:
     """Other carriers, directly or through one another, and whatever gives an opening."""
@@ -231,6 +266,8 @@ def _missing(
     catalogue: Catalogue, selection: Selection, room: Room, kept: Sequence[int]
 ) -> Missing | None:
     """The least that the space would have to be longer, wider or higher for them to go in."""
+    if len(kept) > MOST_ITEMS:
+        return None
     inside = room.inside
     found = []
     for axis, (what, has) in enumerate(

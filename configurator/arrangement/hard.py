@@ -1,9 +1,10 @@
 """The same question asked of OR-Tools' CP-SAT, for rooms that the search cannot settle in time.
 
 One model of everything in :mod:`configurator.arrangement.rooms`: how each unit stands and on what
-as literals, corners as integers, every pair of blocks apart along one of three axes. One worker, a
-fixed seed and a budget in deterministic work make the answer the same on every machine; an answer
-that does not come within the budget is no answer.
+as literals, corners as integers, every pair of blocks apart along one of three axes, and what
+crosses one plane told besides (:mod:`configurator.arrangement.crossing`). One worker, a fixed seed
+and a budget in deterministic work make the answer the same on every machine; an answer that does
+not come within the budget is no answer.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
+from configurator.arrangement.crossing import crossings
 from configurator.arrangement.rooms import FREE, Block, Room, Shape
 from configurator.arrangement.spots import Spot, along, overhang, pairs
 from configurator.errors import SearchLimit
@@ -18,7 +20,7 @@ from configurator.errors import SearchLimit
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
-__all__ = ["WORK", "arrange_hard"]
+__all__ = ["WORK", "RoomModel", "arrange_hard"]
 
 WORK = 10.0
 """Deterministic work allowed, in CP-SAT's own unit (about a second on a fast machine)."""
@@ -34,7 +36,7 @@ def arrange_hard(room: Room, work: float = WORK) -> tuple[Spot, ...] | None:
 
     if any(not item.shapes or not item.supports for item in room.items):
         return None
-    model = _Model(room)
+    model = RoomModel(room)
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 7
@@ -50,13 +52,19 @@ def arrange_hard(room: Room, work: float = WORK) -> tuple[Spot, ...] | None:
     return model.spots(solver)
 
 
-class _Model:
-    """The model and its variables."""
+class RoomModel:
+    """The model and its variables.
 
-    def __init__(self, room: Room) -> None:
+    Args:
+        room: what has to be arranged.
+        beside: a model to add to, for rooms that are asked about together.
+    """
+
+    def __init__(self, room: Room, beside: cp_model.CpModel | None = None) -> None:
         from ortools.sat.python import cp_model
 
-        self.room, self.model = room, cp_model.CpModel()
+        self.room = room
+        self.model = cp_model.CpModel() if beside is None else beside
         inside = room.inside
         self.reach = 2 * (inside.length + inside.width + inside.height) + 400_000
         self.shapes: list[list[cp_model.IntVar]] = []
@@ -73,6 +81,7 @@ class _Model:
             self._apart(one, other)
         self._slides()
         self._loads()
+        self._crossings()
 
     def _item(self, index: int) -> None:
         item, inside, model = self.room.items[index], self.room.inside, self.model
@@ -237,6 +246,31 @@ class _Model:
                     )
                     <= int((item.carries * scale).to_integral_value(rounding="ROUND_FLOOR"))
                 )
+
+    def _crossings(self) -> None:
+        """What crosses one plane has room in it, along each of its lines and in all."""
+        inside = self.room.inside
+        ends = (inside.length, inside.width, inside.height)
+        for axis, crossing in crossings(self.room):
+            one, other = (a for a in (0, 1, 2) if a != axis)
+            present = [self.shapes[index][place] for index, place in crossing]
+            sizes = [self.room.items[index].shapes[place].size for index, place in crossing]
+            for length, breadth in ((one, other), (other, one)):
+                spans = [
+                    self.model.new_optional_fixed_size_interval_var(
+                        self.corner[index][length], size[length], literal, ""
+                    )
+                    for (index, _), size, literal in zip(crossing, sizes, present, strict=True)
+                ]
+                self.model.add_cumulative(spans, [size[breadth] for size in sizes], ends[breadth])
+            area = sum(s[one] * s[other] * here for s, here in zip(sizes, present, strict=True))
+            self.model.add(area <= ends[one] * ends[other])
+
+    def twice_middle(self, index: int) -> Any:
+        """Twice the middle of the item's body behind the inside front, mm: a whole number."""
+        lengths = [shape.size[0] for shape in self.room.items[index].shapes]
+        turned = zip(lengths, self.shapes[index], strict=True)
+        return 2 * self.corner[index][0] + sum(length * chosen for length, chosen in turned)
 
     def spots(self, solver: cp_model.CpSolver) -> tuple[Spot, ...]:
         """Where the solver put everything."""

@@ -20,7 +20,10 @@ the inside left, z up from the floor. What holds of a good arrangement:
 * Whatever slides out of it, and its own door, sweep no body that is inside, and no gear of the
   space's doors; the open door passes the jambs. What stands on a sliding bed goes along: it
   passes the carrier's opening, and its way out to that side is free of what stays.
-* No body lies where struts and hinges of the space's doors sweep. Outside, travel is free.
+* No body lies where struts and hinges of the space's doors sweep: in the top corners of the
+  opening, or in the bottom corners where the door folds down. Outside, travel is free: a door
+  stands open beside its clear opening (over it, under it, or square to it at its jambs), and what
+  comes out does so within the clear opening, one door at a time.
 """
 
 from __future__ import annotations
@@ -44,12 +47,16 @@ from configurator.fit.units import (
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
 
-__all__ = ["FREE", "Block", "Item", "Room", "Shape", "Support", "rooms_of"]
+__all__ = ["FREE", "Block", "Foot", "Item", "Room", "Shape", "Support", "rooms_of"]
 
 Block: TypeAlias = tuple[int, int, int, int, int, int]
 """A box as x0, x1, y0, y1, z0, z1, mm; of a shape, from the corner of its body."""
 
 Range: TypeAlias = tuple[int, int]
+
+Foot: TypeAlias = tuple[int, int, int]
+"""What is filled under a unit: from and to which height over its underside (both less than it), and
+how far inside its footprint, mm."""
 
 Longer: TypeAlias = tuple[str, tuple[int, int, int]]
 """A space, and how much is added to its inside length, width and height, mm."""
@@ -108,11 +115,20 @@ class Support:
         rise: height of the underside above the carrier's underside, or above the floor, mm.
         bound: whether the carrier's bed binds it; not when it stands on something in between that
             is left out of the room.
+        feet: what is certainly filled by the carriers in between.
     """
 
     on: int
     rise: int
     bound: bool = True
+    feet: tuple[Foot, ...] = ()
+
+    def blocks(self, shape: Shape) -> Iterator[Block]:
+        """What those carriers fill, from the corner of the unit's body."""
+        for low, high, inset in self.feet:
+            length, width = shape.size[0] - inset, shape.size[1] - inset
+            if inset < length and inset < width and low < high:
+                yield (inset, length, inset, width, low, high)
 
 
 @frozen
@@ -294,11 +310,13 @@ def _supports(units: list[tuple[Choice, Option, int]], index: int) -> Iterator[S
 
 
 def _corners(clear: ClearOpening, inside: Interior) -> Iterator[Block]:
-    """What the gear of a door sweeps, in the top corners of its opening."""
+    """What the gear of a door sweeps: top corners of its opening, or bottom ones (folds down)."""
     gear = clear.gear
     if gear is None or not (gear.width and gear.height and gear.depth):
         return
     low, high = max(clear.sill, clear.top - gear.height), clear.top
+    if clear.moves == "folds-down":
+        low, high = clear.sill, min(clear.top, clear.sill + gear.height)
     for start, end in (
         (clear.start, min(clear.end, clear.start + gear.width)),
         (max(clear.start, clear.end - gear.width), clear.end),

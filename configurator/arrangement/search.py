@@ -14,16 +14,18 @@ raised, from which nothing follows.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from functools import lru_cache
+from itertools import product
 
+from configurator.arrangement.crossing import nested
 from configurator.arrangement.distances import Distances, Literal
 from configurator.arrangement.rooms import FREE, Block, Item, Room, Shape, Support
 from configurator.arrangement.spots import Spot, along, overhang, pairs
 from configurator.errors import SearchLimit
 
-__all__ = ["GUESSES", "MOST_ITEMS", "arrange"]
+__all__ = ["GUESSES", "MOST_ITEMS", "arrange", "crammed", "may_bear"]
 
 GUESSES = 1500
 """Guesses before a room is handed over."""
@@ -68,6 +70,12 @@ def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot
         return arrange_hard(room)
 
 
+def crammed(room: Room, items: Iterable[Item]) -> bool:
+    """Whether bodies that do not lie in one another are more than the room holds, by volume."""
+    ground = sum(right - left for left, right in room.cells) * room.inside.length
+    return sum(item.volume for item in items) > ground * room.inside.height
+
+
 def _overfull(room: Room) -> bool:
     """Whether a unit cannot stand in any way, or all of them are more than the room holds.
 
@@ -76,12 +84,11 @@ def _overfull(room: Room) -> bool:
     """
     if any(not item.shapes or not item.supports for item in room.items):
         return True
-    if _nested(room):
+    if nested(room):
         return False
-    inside = room.inside
-    ground = sum(right - left for left, right in room.cells) * inside.length
-    if sum(item.volume for item in room.items) > ground * inside.height:
+    if crammed(room, room.items):
         return True
+    ground = sum(right - left for left, right in room.cells) * room.inside.length
     fixed = [
         (item.supports[0].rise, item.volume // item.shapes[0].size[2], item.shapes[0].size[2])
         for item in room.items
@@ -90,16 +97,6 @@ def _overfull(room: Room) -> bool:
     return any(
         sum(area for z, area, height in fixed if z <= level < z + height) > ground
         for level in {z for z, _, _ in fixed}
-    )
-
-
-def _nested(room: Room) -> bool:
-    """Whether a bed lies below the top of its carrier, so that bodies may lie in one another."""
-    tops = [min((shape.size[2] for shape in item.shapes), default=0) for item in room.items]
-    return any(
-        support.on != FREE and support.rise < tops[support.on]
-        for item in room.items
-        for support in item.supports
     )
 
 
@@ -118,10 +115,15 @@ def _bearing(room: Room, index: int) -> Iterator[Support]:
             continue
         if carrier.carries is not None and item.laden > carrier.carries:
             continue
-        if not support.bound or any(
-            _holds(item, shape, under) for shape in item.shapes for under in carrier.shapes
-        ):
+        if not support.bound or may_bear(carrier, item):
             yield support
+
+
+def may_bear(carrier: Item, item: Item) -> bool:
+    """Whether the carrier is strong enough for the item, and its bed takes it in some place."""
+    if carrier.carries is not None and item.laden > carrier.carries:
+        return False
+    return any(_holds(item, shape, under) for shape in item.shapes for under in carrier.shapes)
 
 
 def _holds(item: Item, shape: Shape, under: Shape) -> bool:
@@ -165,7 +167,7 @@ class _Search:
         self.load = [Decimal(0)] * self.count
         self.settled: list[int] = []
         self.beside = {"left": Decimal(0), "right": Decimal(0)}
-        self.nested = _nested(room)
+        self.nested = nested(room)
         self.supports = [tuple(_bearing(room, i)) for i in range(self.count)]
         self.rank = sorted(
             range(self.count),
@@ -386,6 +388,8 @@ class _Search:
         if other in self.chain[one] or one in self.chain[other]:
             return True
         blocks = list(pairs(first, second))
+        blocks += product(self._feet(one), second.keeps)
+        blocks += product(first.keeps, self._feet(other))
         for carrier, block in self._sliding(one):
             if self._stays(other, carrier):
                 blocks.append((block, second.body))
@@ -396,6 +400,13 @@ class _Search:
             if z_one + a[4] < z_other + b[5] and z_other + b[4] < z_one + a[5]:
                 distances.choices.append(_literals(one, other, a, b))
         return True
+
+    def _feet(self, index: int) -> Iterator[Block]:
+        """What is filled under the item by carriers that are left out of the room."""
+        shape, support = self.shape[index], self.support[index]
+        assert shape is not None
+        assert support is not None
+        return support.blocks(shape)
 
     def _stays(self, index: int, carrier: int) -> bool:
         """Whether the item neither slides with the carrier nor carries it."""

@@ -17,7 +17,9 @@ from configurator.errors import SearchLimit
 from configurator.fit.layout import Unkept, named
 from configurator.selection.picks import Wish
 
-__all__ = ["keeping", "narrowed"]
+__all__ = ["keeping", "narrowed", "sorted_wishes"]
+
+_OPINIONS = 12
 
 
 def keeping(room: Room, wishes: Sequence[Wish]) -> tuple[Room, tuple[Unkept, ...]]:
@@ -29,30 +31,36 @@ def keeping(room: Room, wishes: Sequence[Wish]) -> tuple[Room, tuple[Unkept, ...
     names = {(item.choice, item.option) for item in room.items}
     kept: list[Wish] = []
     unkept = []
-    for wish in sorted(wishes, key=_key):
+    for wish in sorted_wishes(wishes):
         if (wish.choice, wish.option) not in names:
             continue
         narrow = narrowed(room, [*kept, wish])
         try:
-            fits = arrange(narrow) is not None
+            fits, settled = arrange(narrow) is not None, True
         except SearchLimit:
-            fits = False
+            fits, settled = False, False
         if fits:
             kept.append(wish)
-        else:
-            unkept.append(
-                Unkept(
-                    wish.choice,
-                    wish.option,
-                    wish.side,
-                    wish.towards,
-                    wish.x,
-                    wish.y,
-                    wish.z,
-                    tuple(_in_the_way(narrow, wish)),
-                )
+            continue
+        unkept.append(
+            Unkept(
+                wish.choice,
+                wish.option,
+                wish.side,
+                wish.towards,
+                wish.x,
+                wish.y,
+                wish.z,
+                in_the_way=tuple(_in_the_way(narrow, wish)) if settled else (),
+                unsettled=not settled,
             )
+        )
     return narrowed(room, kept), tuple(unkept)
+
+
+def sorted_wishes(wishes: Sequence[Wish]) -> list[Wish]:
+    """Wishes in the order in which they are tried, whatever their order in the selection."""
+    return sorted(wishes, key=_key)
 
 
 def _key(wish: Wish) -> tuple[object, ...]:
@@ -61,17 +69,13 @@ def _key(wish: Wish) -> tuple[object, ...]:
 
 
 def _in_the_way(narrow: Room, wish: Wish) -> Iterator[str]:
-    try:
-        if arrange(narrow) is not None:
-            return
-    except SearchLimit:
-        return
+    """Units that the wished ones do not go in beside, of which none can be spared."""
     wished = frozenset(
         index
         for index, item in enumerate(narrow.items)
         if (item.choice, item.option) == (wish.choice, wish.option)
     )
-    for index in least_unfit(narrow, wished):
+    for index in least_unfit(narrow, wished, opinions=_OPINIONS):
         if index not in wished:
             item = narrow.items[index]
             yield named(item.choice, item.option, item.number)

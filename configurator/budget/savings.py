@@ -91,7 +91,7 @@ def as_sound_as(catalogue: Catalogue, selection: Selection) -> Soundness:
     cheap = frozenset(reason for reason in standing if reason[0] != "fit")
 
     def sound(other: Selection) -> bool:
-        if not stopping(catalogue, other, with_fit=False) <= cheap:
+        if not stopping(catalogue, other, with_fit=False, with_ratings=False) <= cheap:
             return False
         return stopping(catalogue, other) <= standing
 

@@ -20,10 +20,12 @@ from configurator.catalogue.settings import (
     Fixings,
     Hitch,
     MassSettings,
+    PaperSettings,
     PowerSettings,
     Ratings,
     TrayPart,
 )
+from configurator.catalogue.work import Work
 from configurator.errors import NOWHERE, Location
 
 __all__ = [
@@ -286,7 +288,7 @@ class SpacePart:
 
 @frozen
 class Gear:
-    """Room at an opening's top corners that struts and hinges sweep, mm."""
+    """Room at an opening's top corners (bottom: folds down) that struts and hinges sweep, mm."""
 
     width: int = 0
     height: int = 0
@@ -328,6 +330,8 @@ class Battery:
     """A battery: Ah, V, usable share, and limits in A.
 
     Attributes:
+        charge_volts: potential that chargers are set to; None where its maker does not say.
+        float_volts: potential that keeps it full; None where its maker does not say.
         peukert: exponent of the law that makes fast discharge cost more; 1 for none.
         rated_hours: over how many hours of discharge its capacity is stated.
     """
@@ -339,6 +343,8 @@ class Battery:
     discharge: Decimal
     charge: Decimal
     peak: Decimal | None = None
+    charge_volts: Decimal | None = None
+    float_volts: Decimal | None = None
     peukert: Decimal = Decimal(1)
     rated_hours: Decimal = Decimal(20)
 
@@ -497,6 +503,7 @@ class Option:
     openings: tuple[Opening, ...] = ()
     unit: Unit | None = None
     power: Power | None = None
+    work: tuple[Work, ...] = ()
     gives: Amounts = ()
     uses: Amounts = ()
     contents: Decimal = Decimal(0)
@@ -641,6 +648,7 @@ class Shop:
     web: str = ""
     registration: str = ""
     accent: str = "#1f4e5f"
+    papers: PaperSettings = PaperSettings()
 
 
 @frozen
@@ -734,6 +742,14 @@ class Catalogue:
     approval: Approval | None = None
     day: str = ""
     source: str = field(default="", eq=False)
+    text: str = field(default="", eq=False, repr=False)
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 digest of the text it was read from: another one after any change."""
+        from hashlib import sha256
+
+        return sha256(self.text.encode()).hexdigest()
 
     def on(self, day: date) -> Catalogue:
         """The catalogue with the prices of that day."""

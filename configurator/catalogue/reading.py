@@ -136,10 +136,10 @@ def parse_catalogue(text: str, file: str) -> tuple[model.Catalogue | None, tuple
         problems += reference_problems(tree)
     if any(problem.level == "error" for problem in problems):
         return None, by_place(problems)
-    return structured(_whole(tree.data, file), model.Catalogue), by_place(problems)
+    return structured(_whole(tree.data, file, text), model.Catalogue), by_place(problems)
 
 
-def _whole(data: Placed, file: str) -> Placed:
+def _whole(data: Placed, file: str, text: str) -> Placed:
     """The file's mapping with vehicles and add-ons made into the choices that they are."""
 
     def choice(identity: str, title: str, pick: str, options: Any) -> Placed:
@@ -151,7 +151,7 @@ def _whole(data: Placed, file: str) -> Placed:
     vehicles = choice(model.VEHICLE, "Vehicle", "one", whole.pop("vehicles"))
     whole["choices"] = [vehicles, *whole["choices"]]
     whole["add-ons"] = choice(model.ADD_ON, "Add-ons", "several", whole.get("add-ons", []))
-    whole["source"] = file
+    whole["source"], whole["text"] = file, text
     return whole
 
 

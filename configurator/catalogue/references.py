@@ -14,9 +14,11 @@ from itertools import islice, pairwise
 from typing import Any
 
 from configurator.catalogue.figure_references import figure_problems
+from configurator.catalogue.look_references import look_problems
 from configurator.catalogue.model import ADD_ON, VEHICLE
 from configurator.catalogue.nodes import Path, Tree
 from configurator.catalogue.price_references import price_problems
+from configurator.catalogue.work_references import work_problems
 from configurator.catalogue.wrong import shown, thing
 from configurator.errors import Location, Problem, near_miss
 
@@ -196,6 +198,7 @@ class _Names:
         yield from self._cyclic_support()
         yield from price_problems(self.tree)
         yield from figure_problems(self.tree)
+        yield from look_problems(self.tree)
 
     def _say(self, path: Path, sentence: str, code: str, hint: str = "", **more: str) -> Problem:
         return Problem(self.tree.at(path), sentence, code, hint, **more)
@@ -336,6 +339,7 @@ class _Names:
             yield from self._unknown_space((*path, "space", space), space, by_key=True)
         for inner, opening in _records(option, "openings", path=path):
             yield from self._opening(inner, opening)
+        yield from work_problems(self.tree, path, option)
         unit = _mapping(option.get("unit"))
         yield from self._unknown_space((*path, "unit", "space"), unit.get("space"))
         for index, carrier in enumerate(_list(unit.get("stands-on"))):

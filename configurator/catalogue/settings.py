@@ -1,4 +1,4 @@
-"""A shop's settings for the mass and power pictures, and the small facets that only they read.
+"""A shop's settings for its papers and the mass and power pictures, and what only they read.
 
 Everything has a default, so that a catalogue without a word about it still gets both pictures.
 Masses kg, lengths mm, currents A, potentials V, temperatures degrees Celsius.
@@ -17,7 +17,9 @@ __all__ = [
     "SEASONS",
     "Fixings",
     "Hitch",
+    "Logo",
     "MassSettings",
+    "PaperSettings",
     "Place",
     "PowerSettings",
     "Ratings",
@@ -29,6 +31,36 @@ RATINGS = ("gvm", "front-axle", "rear-axle", "gcm", "tow-ball", "overhang")
 
 SEASONS = ("summer", "winter", "year")
 """The seasons that a picture can be asked for; ``year`` is the mean of all of it."""
+
+
+@frozen
+class Logo:
+    """The shop's logo.
+
+    Attributes:
+        file: name of a PNG, JPEG or SVG file beside the catalogue.
+        text: what it shows, for those who cannot see it; empty for the shop's name.
+    """
+
+    file: str
+    text: str = ""
+    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+
+
+@frozen
+class PaperSettings:
+    """How the shop's papers look, unless something else is asked for.
+
+    Attributes:
+        page: ``A4`` or ``Letter``.
+        language: language and country of words, numbers and days, such as ``en-AU``.
+        logo: the picture at the head of every paper, if any.
+    """
+
+    page: str = "A4"
+    language: str = "en-AU"
+    logo: Logo | None = None
+    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
 
 @frozen

@@ -376,8 +376,7 @@ def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
         hint = "use lower-case letters, digits and single hyphens"
         return _Said(f"{text} is no short name", "bad-name", hint)
     if word == "pattern":
-        link = asked.startswith("^https")
-        wanted = "a link that starts with https://" if link else "a colour such as #1f4e5f"
+        wanted = next(words for start, words in _WRITTEN.items() if asked.startswith(start))
         return _Said(f"{name} is {text}; it must be {wanted}", "bad-text")
     if word == "const":
         return _Said(f"{name} is {text}; only {asked} is known", "unknown-word", f"write {asked}")
@@ -386,6 +385,14 @@ def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
     sentence = f"{name} is {text}; it must be {listed}"
     return _Said(sentence, "unknown-word", near_miss(str(value), words))
 
+
+_WRITTEN = {
+    "^https": "a link that starts with https://",
+    "^#": "a colour such as #1f4e5f",
+    "^[a-z]{2,3}": "a language such as en-AU or de",
+    "^[A-Za-z0-9_-]": "the name of a .png, .jpg or .svg file beside the catalogue",
+}
+"""How a text must be written, by the start of its pattern in the schema."""
 
 _BOUNDS = {
     "minimum": "at least",

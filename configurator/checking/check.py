@@ -22,6 +22,8 @@ from configurator.fit.layout import Layout
 from configurator.fit.units import UnitFit, fit_unit
 from configurator.fit.words import misfit_words
 from configurator.mass.mounts import mount_findings
+from configurator.mass.states import MassPicture, mass_picture
+from configurator.power.summary import PowerPicture, power_picture
 from configurator.pricing.whole import price, undecided
 from configurator.rules import broken_rules, rule_words
 from configurator.selection.picks import Selection, known_picks, require_known
@@ -39,11 +41,17 @@ class Check:
         findings: most serious first.
         limits: every limit that has something given or used.
         fits: every unit whose space is determined.
+        layout: where the units sit, when that is proven.
+        mass: the mass picture with that layout; None while no vehicle is picked.
+        power: the power picture with that layout.
     """
 
     findings: tuple[Finding, ...]
     limits: tuple[LimitState, ...]
     fits: tuple[UnitFit, ...]
+    layout: Layout | None
+    mass: MassPicture | None
+    power: PowerPicture
 
     @property
     def stops(self) -> tuple[Finding, ...]:
@@ -66,20 +74,22 @@ def check(catalogue: Catalogue, selection: Selection) -> Check:
     limits = tuple(limit_states(catalogue, selection))
     fits, unchecked = _unit_fits(catalogue, selection)
     laid = laid_out(catalogue, selection, fits)
+    mass = mass_picture(catalogue, selection, laid.layout)
+    power = power_picture(catalogue, selection, laid.layout)
     findings = [
         *_rules(catalogue, selection),
         *chain.from_iterable(map(_limit, limits)),
         *chain.from_iterable(_fit(catalogue, selection, fit) for fit in fits),
         *_layout_findings(catalogue, selection, laid),
         *_money(catalogue, selection),
-        *_figures(catalogue, selection, limits, laid.layout),
+        *_figures(catalogue, selection, limits, laid.layout, mass, power),
         *_undecided(catalogue, selection),
         *unchecked,
     ]
     findings = with_overrides(catalogue, selection, findings)
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
     stated = tuple(state for state in limits if state.used or state.given)
-    return Check(tuple(findings), stated, fits)
+    return Check(tuple(findings), stated, fits, laid.layout, mass, power)
 
 
 def _rules(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
@@ -146,6 +156,8 @@ def _figures(
     selection: Selection,
     limits: tuple[LimitState, ...],
     layout: Layout | None,
+    mass: MassPicture | None,
+    power: PowerPicture,
 ) -> Iterator[Finding]:
     """Findings of the mass and power pictures, and on mounts.
 
@@ -157,10 +169,10 @@ def _figures(
         if state.limit.counts == "mass"
         for finding in _limit(state)
     }
-    for finding in rating_findings(catalogue, selection, layout):
+    for finding in rating_findings(catalogue, selection, layout, mass):
         if finding.subject != "gvm" or finding.level not in said:
             yield finding
-    yield from power_findings(catalogue, selection, layout)
+    yield from power_findings(catalogue, selection, layout, power)
     yield from mount_findings(catalogue, selection)
 
 

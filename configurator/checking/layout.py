@@ -236,7 +236,12 @@ def _unkept(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> Findi
         end = [f"towards the {unkept.towards}"] if unkept.towards else []
         where.append(" ".join(["sit", *end, *(["at " + ", ".join(place)] if place else [])]))
     sentence = f"{option.title} cannot {' and '.join(where)} as wished"
-    if unkept.in_the_way:
+    if unkept.overloads:
+        sentence += ": no layout with it there keeps the axle ratings"
+    elif unkept.unsettled:
+        sentence = f"Whether {option.title} can {' and '.join(where)} as wished is not known: "
+        sentence += "the search gave up on it"
+    elif unkept.in_the_way:
         sentence += f": in the way of that is {_titles(catalogue, unkept.in_the_way)}"
     else:
         sentence += _alone(catalogue, selection, unkept)
@@ -261,6 +266,9 @@ def _alone(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> str:
         if not there.fits:
             title = catalogue.space_title(option.unit.space)
             return ": " + "; ".join(misfit_words(there, m, title) for m in there.misfits)
+    several = selection.quantity(unkept.choice, unkept.option)
+    if several > 1 and unkept.x is unkept.y is unkept.z is None:
+        return f": not all {several} of it, even with nothing else beside them"
     return ", not even with nothing else beside it"
 
 

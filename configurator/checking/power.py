@@ -21,10 +21,20 @@ _Numbers = tuple[tuple[str, Decimal | int], ...]
 
 
 def power_findings(
-    catalogue: Catalogue, selection: Selection, layout: Layout | None
+    catalogue: Catalogue,
+    selection: Selection,
+    layout: Layout | None,
+    picture: PowerPicture | None = None,
 ) -> tuple[Finding, ...]:
-    """Everything that the power picture has to say; empty when nothing has to do with power."""
-    picture = power_picture(catalogue, selection, layout)
+    """Everything that the power picture has to say; empty when nothing has to do with power.
+
+    Args:
+        catalogue: the shop's catalogue.
+        selection: picks, complete or not.
+        layout: where the units sit; None when that is not known.
+        picture: the picture of just these, where it has been made already.
+    """
+    picture = picture or power_picture(catalogue, selection, layout)
     return tuple(_Findings(catalogue, selection, layout, picture).all())
 
 

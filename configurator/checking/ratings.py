@@ -13,10 +13,10 @@ from fractions import Fraction
 import attrs
 
 from configurator.catalogue.model import VEHICLE, Catalogue, Pick, Rule, tests_in
-from configurator.catalogue.settings import Ratings
 from configurator.findings import Finding
 from configurator.fit.layout import Layout
-from configurator.mass.axles import download, share
+from configurator.mass.axles import share
+from configurator.mass.demands import LIFTING, highest_rating, let_pass, rated
 from configurator.mass.states import (
     HIGHEST,
     WIDEST,
@@ -26,14 +26,16 @@ from configurator.mass.states import (
     axle_bounds,
     mass_picture,
 )
+from configurator.pricing.whole import undecided
 from configurator.rules import broken_rules
 from configurator.selection.picks import Override, Selection
 from configurator.words import plain
 
-__all__ = ["kilograms", "millimetres", "rating_findings", "with_overrides"]
+__all__ = ["kilograms", "millimetres", "rating_findings", "rating_stops", "with_overrides"]
 
 _REASON = "A rating is the maker's limit for tyres, bearings, springs, frame and brakes."
 _TENTH = Decimal("0.1")
+_AXLES = ("front-axle", "rear-axle")
 
 
 def kilograms(mass: Fraction, up: bool = False) -> str:
@@ -49,13 +51,35 @@ def millimetres(length: Fraction) -> str:
 
 
 def rating_findings(
-    catalogue: Catalogue, selection: Selection, layout: Layout | None
+    catalogue: Catalogue,
+    selection: Selection,
+    layout: Layout | None,
+    picture: MassPicture | None = None,
 ) -> tuple[Finding, ...]:
-    """Everything that the mass picture has to say; empty while no vehicle is picked."""
-    picture = mass_picture(catalogue, selection, layout)
+    """Everything that the mass picture has to say; empty while no vehicle is picked.
+
+    Args:
+        catalogue: the shop's catalogue.
+        selection: picks, complete or not.
+        layout: where the units sit; None when that is not known.
+        picture: the picture of just these, where it has been made already.
+    """
+    picture = picture or mass_picture(catalogue, selection, layout)
     if picture is None:
         return ()
     return tuple(_Findings(catalogue, selection, layout, picture).all())
+
+
+def rating_stops(catalogue: Catalogue, selection: Selection) -> frozenset[str]:
+    """Subjects of what stops the selection wherever its units sit, and is not let pass.
+
+    Both axles and lifting are ``axles``. Nothing is laid out for it: an axle counts where even the
+    best place of each unit is no help.
+    """
+    picture = mass_picture(catalogue, selection, None)
+    if picture is None:
+        return frozenset()
+    return _Findings(catalogue, selection, None, picture).stops()
 
 
 def with_overrides(
@@ -67,15 +91,14 @@ def with_overrides(
     say the same of the same rating. An override that nothing needs is said in a note.
     """
     mass_limits = {limit.id for limit in catalogue.limits if limit.counts == "mass"}
-    whole = {"gvm", *mass_limits}
+    answered = [(o, let_pass(catalogue, [o])) for o in selection.overrides]
     left = list(selection.overrides)
     done = []
     for finding in findings:
-        same = whole if finding.subject in whole else {finding.subject}
         may = finding.code == "rating" or (
             finding.code == "limit" and finding.subject in mass_limits
         )
-        override = next((o for o in selection.overrides if o.subject in same), None)
+        override = next((o for o, subjects in answered if finding.subject in subjects), None)
         if finding.level == "stop" and may and override is not None:
             done.append(_let_pass(finding, override))
             left = [o for o in left if o != override]
@@ -113,12 +136,7 @@ class _Findings:
         self.catalogue, self.selection = catalogue, selection
         self.layout, self.picture = layout, picture
         self.settings = catalogue.mass
-        trailer = picture.trailer
-        self.counted = [
-            s
-            for s in picture.states
-            if s.id != "towing" or (trailer is not None and trailer.stated)
-        ]
+        self.counted = picture.counted
 
     def all(self) -> Iterator[Finding]:
         """Every finding, in no order of seriousness."""
@@ -131,22 +149,40 @@ class _Findings:
         yield from self._offset()
         yield from self._upgrades()
 
-    def _lifting(self) -> Iterator[Finding]:
-        for state in self.counted:
-            if state.loads.lifted:
-                short = -state.loads.front
-                sentence = (
-                    f"{state.title}, the front wheels would leave the ground: what sits behind "
-                    f"the rear axle takes {kilograms(short, up=True)} kg more off the front axle "
-                    "than stands on it"
-                )
-                if not short:
-                    sentence = f"{state.title}, nothing at all would stand on the front wheels"
-                hint = "move mass forward of the rear axle, or leave out what sits behind it"
-                yield Finding("stop", "lifting", "front-axle", sentence, "", hint)
-                return
+    def stops(self) -> frozenset[str]:
+        """Subjects of what stops a quote, without the words."""
+        lifted = any(f.level == "stop" for f in self._lifting())
+        told = [*self._towing(), *self._size(), *self._people()]
+        found = {f.subject for f in told if f.level == "stop"}
+        worst = (pair for pair in self._worst() if pair[0].subject != "gcm")
+        found |= {bar.subject for bar, state in worst if self._stops(bar, state)}
+        found -= let_pass(self.catalogue, self.selection.overrides)
+        if lifted or found & set(_AXLES):
+            found = found - set(_AXLES) | {"axles"}
+        return frozenset(found)
 
-    def _ratings(self) -> Iterator[Finding]:
+    def _lifting(self) -> Iterator[Finding]:
+        lifted = [(s, self._certain(LIFTING, s)) for s in self.counted if s.loads.lifted]
+        if not lifted:
+            return
+        state, certain = max(lifted, key=lambda pair: pair[1])
+        short = -state.loads.front
+        sentence = (
+            f"{state.title}, the front wheels would leave the ground: what sits behind the rear "
+            f"axle takes {kilograms(short, up=True)} kg more off the front axle than stands on it"
+        )
+        if not short:
+            sentence = f"{state.title}, nothing at all would stand on the front wheels"
+        yield Finding(
+            level="stop" if certain else "caution",
+            code="lifting",
+            subject="front-axle",
+            sentence=sentence + ("" if certain else self._as_placed()),
+            hint="move mass forward of the rear axle, or leave out what sits behind it",
+        )
+
+    def _worst(self) -> Iterator[tuple[Bar, State]]:
+        """For each rating the state that comes closest to it, or exceeds it most."""
         subjects = dict.fromkeys(bar.subject for state in self.counted for bar in state.bars)
         for subject in subjects:
             bars = [
@@ -155,17 +191,22 @@ class _Findings:
                 for bar in state.bars
                 if bar.subject == subject
             ]
-            bar, state = max(bars, key=lambda pair: pair[0].load - pair[0].rating)
-            if bar.left < 0 and subject != "gcm":  # what is wrong there is said of the trailer
+            yield max(bars, key=lambda pair: (self._stops(*pair), pair[0].load - pair[0].rating))
+
+    def _ratings(self) -> Iterator[Finding]:
+        for bar, state in self._worst():
+            if bar.left < 0 and bar.subject != "gcm":  # what is wrong there is said of the trailer
                 yield self._over(bar, state)
             elif 0 <= bar.left <= (1 - Fraction(self.settings.caution_at)) * bar.rating:
                 yield self._close(bar, state)
 
     def _over(self, bar: Bar, state: State) -> Finding:
-        certain = self._certain(bar, state)
-        where = "" if certain else ", with every unit in the middle of its space"
+        where = self._as_placed()
+        if self._certain(bar.subject, state):
+            by_units = bar.subject in _AXLES and self.layout is not None and self.layout.placements
+            where = "; no layout that fits keeps every axle rating" if by_units else ""
         return Finding(
-            level="stop" if certain and bar.load > self._highest(bar) else "caution",
+            level="stop" if self._stops(bar, state) else "caution",
             code="rating",
             subject=bar.subject,
             sentence=(
@@ -192,29 +233,39 @@ class _Findings:
             numbers=_numbers(bar),
         )
 
-    def _certain(self, bar: Bar, state: State) -> bool:
-        """Whether the load does not hang on assumed places of units."""
-        if self.layout is not None or bar.subject not in ("front-axle", "rear-axle"):
-            return True
-        bounds = axle_bounds(self.catalogue, self.selection)
-        if bounds is None or state.id == "delivered":
+    def _stops(self, bar: Bar, state: State) -> bool:
+        """Whether the rating is exceeded for certain, even by what could still raise it."""
+        if bar.left >= 0:
             return False
-        ball = share(0, 0, 1)
-        trailer = self.picture.trailer
-        if state.id == "towing" and trailer is not None:
-            ball = download(trailer.download, trailer.behind, self.picture.wheelbase)
-        forward, backward = (loads + ball for loads in bounds)
-        least = forward.rear if bar.subject == "rear-axle" else backward.front
-        return least > bar.rating
+        highest = highest_rating(self.catalogue, self.selection, bar)
+        return bar.load > highest and self._certain(bar.subject, state, highest)
 
-    def _highest(self, bar: Bar) -> Fraction:
-        """The highest rating that a choice of one which is still open could bring."""
-        found = [bar.rating]
-        for choice in self.catalogue.choices:
-            if choice.pick == "one" and choice.id not in self.selection.chosen:
-                ratings = [_of(o.ratings, bar.subject) for o in choice.options]
-                found += [Fraction(kg) for kg in ratings if kg is not None]
-        return max(found)
+    def _certain(self, subject: str, state: State, highest: Fraction | None = None) -> bool:
+        """Whether what is exceeded, or the front axle lifted, does not hang on places of units."""
+        if subject not in (*_AXLES, LIFTING):
+            return True
+        if self.layout is not None and not (self.layout.unknown and self._open):
+            return self.layout.ratings == "exceeded" or not self.layout.placements
+        bounds = axle_bounds(self.catalogue, self.selection, state.id)
+        assert bounds is not None
+        forward, backward = bounds
+        if subject == LIFTING:
+            return forward.lifted
+        least = forward.rear if subject == "rear-axle" else backward.front
+        return least > (state.bar(subject).rating if highest is None else highest)
+
+    @property
+    def _open(self) -> bool:
+        """Whether a choice is open that may still make a space."""
+        return bool(undecided(self.catalogue, self.selection))
+
+    def _as_placed(self) -> str:
+        """What a load hangs on that is not certain."""
+        if self.layout is None or self.layout.unknown:
+            return ", with every unit in the middle of its space"
+        if self.layout.ratings == "unknown":
+            return ", as laid out; whether another layout keeps it could not be settled"
+        return ", as laid out"
 
     def _advice(self, bar: Bar, state: State) -> Iterator[str]:
         """Where most of it comes from, and which upgrade in the catalogue would carry it."""
@@ -235,7 +286,7 @@ class _Findings:
         """Upgrades that carry the load with their own mass, and that fit the vehicle's rules."""
         for choice in self.catalogue.choices:
             for option in choice.options:
-                if _of(option.ratings, bar.subject) is None:
+                if rated(option.ratings, bar.subject) is None:
                     continue
                 changed = self.selection.picking(self.catalogue, Pick(choice.id, option.id))
                 new = set(broken_rules(self.catalogue, changed)) - set(
@@ -390,14 +441,6 @@ def _rated(bar: Bar) -> str:
         "gvm": "its gross vehicle mass allows",
         "tow-ball": "the lower rating of vehicle and tow bar allows",
     }.get(bar.subject, "it is rated for")
-
-
-def _of(ratings: Ratings | None, subject: str) -> Decimal | None:
-    names = {"gvm": "gvm", "front-axle": "front_axle", "rear-axle": "rear_axle", "gcm": "gcm"}
-    found: Decimal | None = None
-    if ratings is not None and subject in names:
-        found = getattr(ratings, names[subject])
-    return found
 
 
 def _about_vehicle(rule: Rule) -> bool:

@@ -19,6 +19,7 @@ from configurator.cli.engine import complete, fixes, options, why, within
 from configurator.cli.layout import layout
 from configurator.cli.ratings import mass, power
 from configurator.cli.selling import check, compare, demo, price, quote
+from configurator.cli.sheets import sheets
 from configurator.errors import (
     ConfiguratorError,
     DataError,
@@ -40,12 +41,12 @@ _EXIT_CODES = (
 def cli() -> None:
     """Quotes for trays and canopies: what goes together, what fits, what it costs.
 
-    A SELECTION is a YAML or JSON file with what the customer wants so far. Picks given with
-    --pick are added to it, or stand alone without any file.
+    A SELECTION is a YAML or JSON file with what the customer wants so far, or a PDF made here,
+    which carries its own. Picks given with --pick are added to it, or stand alone without any file.
     """
 
 
-_SALE = (check, price, quote, compare, budget)
+_SALE = (check, price, quote, compare, budget, sheets)
 _ENGINE = (options, why, fixes, complete, within)
 _FACTS = (layout, mass, power)
 for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue):

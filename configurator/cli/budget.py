@@ -10,13 +10,16 @@ import click
 from configurator.cli.common import (
     FINDINGS,
     FINE,
+    AskedLook,
     catalogue_option,
     json_option,
+    look_options,
     pricing_day,
     print_json,
     problems_as_json,
     selection_arguments,
     the_catalogue,
+    the_look,
     the_selection,
 )
 
@@ -37,6 +40,7 @@ __all__ = ["budget"]
 @click.option("--no-savings", is_flag=True, help="Only reckon; do not look for savings.")
 @click.option("-o", "--output", metavar="FILE", help="FILE.pdf, .html or .json instead of a table.")
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="Whose prices. Default: today.")
+@look_options
 @catalogue_option
 @json_option
 def budget(
@@ -49,6 +53,7 @@ def budget(
     no_savings: bool,
     output: str | None,
     day: str | None,
+    look: AskedLook,
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
@@ -82,7 +87,7 @@ def budget(
     if output:
         from configurator.papers.writing import write_budget
 
-        write_budget(paper, Path(output))
+        write_budget(paper, Path(output), the_look(catalogue, look))
         click.echo(f"{output}: build budget")
     elif as_json:
         print_json(budget_answer(paper))

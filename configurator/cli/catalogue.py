@@ -41,9 +41,12 @@ def catalogue() -> None:
 def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
     """Report everything wrong with a catalogue, each with its line, and what to do about it."""
     from configurator.answers.selling import problems_answer
+    from configurator.papers.look import look_problems
 
     path = Path(file) if file else shipped("catalogues") / "quandong.yaml"
     read, problems = parse_catalogue(read_text(path), str(path))
+    if read is not None:
+        problems = by_place((*problems, *look_problems(read.shop)))
     if deep and read is not None:
         from configurator.engine.review import review
         from configurator.engine.search import Search
@@ -60,7 +63,8 @@ def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
             f"{len(read.choices) - 1} choices, {options} options, {len(read.rules)} rules, "
             f"{len(read.add_ons.options)} add-ons, {len(read.package_deals)} package deals"
         )
-    sys.exit(FINE if read is not None else FINDINGS)
+    usable = read is not None and all(problem.level != "error" for problem in problems)
+    sys.exit(FINE if usable else FINDINGS)
 
 
 @catalogue.command("list")

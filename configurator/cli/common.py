@@ -6,10 +6,12 @@ import datetime as dt
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from functools import wraps
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
+from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
@@ -24,6 +26,9 @@ from configurator.errors import (
 )
 from configurator.selection.picks import Selection
 
+if TYPE_CHECKING:
+    from configurator.papers.look import Look
+
 __all__ = [
     "CATALOGUE_VARIABLE",
     "FINDINGS",
@@ -31,17 +36,20 @@ __all__ = [
     "NO_FILE",
     "USAGE",
     "AnswerLost",
+    "AskedLook",
     "Commands",
     "catalogue_option",
     "change_options",
     "day_from",
     "json_option",
+    "look_options",
     "pick_from",
     "pricing_day",
     "print_json",
     "problems_as_json",
     "selection_arguments",
     "the_catalogue",
+    "the_look",
     "the_selection",
 ]
 
@@ -117,6 +125,59 @@ def catalogue_option(command: Callable[..., Any]) -> Callable[..., Any]:
 def json_option(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option that asks for JSON."""
     return click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")(command)
+
+
+@frozen
+class AskedLook:
+    """What the options of a command say about the look of a paper; None where they do not."""
+
+    page: str | None = None
+    language: str | None = None
+    templates: str | None = None
+
+
+def look_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options that say how a paper looks; the command gets them together, as ``look``."""
+
+    @wraps(command)
+    def with_look(
+        *given: Any, page: str | None, language: str | None, templates: str | None, **named: Any
+    ) -> Any:
+        return command(*given, look=AskedLook(page, language, templates), **named)
+
+    wrapped: Callable[..., Any] = with_look
+    for decorate in (
+        click.option(
+            "--templates",
+            metavar="DIR",
+            help="A folder with templates of your own, used in place of those of the same name.",
+        ),
+        click.option(
+            "--language",
+            metavar="LANGUAGE",
+            help="Language of the paper, such as en-AU or de. Default: the catalogue's.",
+        ),
+        click.option(
+            "--page",
+            type=click.Choice(["A4", "Letter"], case_sensitive=False),
+            metavar="A4|Letter",
+            help="Size of the sheet. Default: the catalogue's.",
+        ),
+    ):
+        wrapped = decorate(wrapped)
+    return wrapped
+
+
+def the_look(catalogue: Catalogue, asked: AskedLook) -> Look:
+    """The look asked for with :func:`look_options`; what is not, the catalogue says.
+
+    Raises:
+        ConfiguratorError: the language or a template cannot be used.
+    """
+    from configurator.papers.look import look_of
+
+    folder = Path(asked.templates) if asked.templates is not None else None
+    return look_of(catalogue.shop, asked.page, asked.language, folder)
 
 
 def selection_arguments(command: Callable[..., Any]) -> Callable[..., Any]:

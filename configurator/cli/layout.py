@@ -12,12 +12,15 @@ import click
 from configurator.cli.common import (
     FINDINGS,
     FINE,
+    AskedLook,
     catalogue_option,
     json_option,
+    look_options,
     print_json,
     problems_as_json,
     selection_arguments,
     the_catalogue,
+    the_look,
     the_selection,
 )
 
@@ -25,6 +28,7 @@ if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue
     from configurator.findings import Finding
     from configurator.fit.layout import Layout
+    from configurator.papers.look import Look
     from configurator.selection.picks import Selection
 
 __all__ = ["layout"]
@@ -37,6 +41,7 @@ _CODES = ("fit", "layout", "wish", "arrangement-not-proven")
 @selection_arguments
 @click.option("-o", "--output", metavar="FILE", help="Write FILE.svg, .html, .pdf or .json too.")
 @click.option("--more", is_flag=True, help="Try what else would fit too.")
+@look_options
 @catalogue_option
 @json_option
 def layout(
@@ -45,6 +50,7 @@ def layout(
     drops: tuple[str, ...],
     output: str | None,
     more: bool,
+    look: AskedLook,
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
@@ -65,7 +71,7 @@ def layout(
     laid = _laid(catalogue, selection)
     would = _would_fit(catalogue, selection) if more else None
     if output is not None:
-        _write(Path(output), catalogue, selection, laid, findings)
+        _write(Path(output), catalogue, selection, laid, findings, the_look(catalogue, look))
     if as_json:
         print_json(layout_answer(catalogue, laid, findings, would))
     else:
@@ -98,14 +104,25 @@ def _write(
     selection: Selection,
     laid: Layout | None,
     findings: list[Finding],
+    look: Look,
 ) -> None:
     from configurator.answers.layout import layout_answer
     from configurator.answers.selling import to_json
     from configurator.drawing import layout_svg
     from configurator.errors import ConfiguratorError
+    from configurator.papers.carrying import by_selection
     from configurator.papers.layout import layout_html
     from configurator.papers.pdf import html_to_pdf
+    from configurator.papers.phrases import pictures_spoken
     from configurator.papers.writing import write_as
+
+    carried = by_selection(selection, catalogue.price_day)
+
+    def picture(found: Layout) -> str:
+        return pictures_spoken(layout_svg(catalogue, selection, found), look.language)
+
+    def paper(found: Layout) -> str:
+        return layout_html(catalogue, selection, found, look)
 
     def drawn(draw: Callable[[Layout], bytes]) -> Callable[[], bytes]:
         def make() -> bytes:
@@ -121,9 +138,9 @@ def _write(
     write_as(
         path,
         {
-            ".svg": drawn(lambda found: layout_svg(catalogue, selection, found).encode()),
-            ".html": drawn(lambda found: layout_html(catalogue, selection, found).encode()),
-            ".pdf": drawn(lambda found: html_to_pdf(layout_html(catalogue, selection, found))),
+            ".svg": drawn(lambda found: picture(found).encode()),
+            ".html": drawn(lambda found: paper(found).encode()),
+            ".pdf": drawn(lambda found: html_to_pdf(paper(found), carried)),
             ".json": lambda: to_json(layout_answer(catalogue, laid, findings)).encode(),
         },
     )

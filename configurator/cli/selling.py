@@ -12,14 +12,17 @@ from configurator.cli.changes import change_title, changed
 from configurator.cli.common import (
     FINDINGS,
     FINE,
+    AskedLook,
     catalogue_option,
     day_from,
     json_option,
+    look_options,
     pricing_day,
     print_json,
     problems_as_json,
     selection_arguments,
     the_catalogue,
+    the_look,
     the_selection,
 )
 
@@ -141,9 +144,23 @@ def _show_how(
 
 @click.command()
 @selection_arguments
-@click.option("-o", "--output", metavar="FILE", help="FILE.pdf, .html or .json.")
-@click.option("--number", default="DRAFT", show_default=True, help="The quote's number.")
+@click.option(
+    "-o",
+    "--output",
+    metavar="FILE|DIR",
+    help="FILE.pdf, .html or .json; with --batch the folder for the quotes.",
+)
+@click.option(
+    "--number",
+    help="The quote's number. Default: DRAFT. With --batch: what stands before the file's name.",
+)
+@click.option(
+    "--batch",
+    metavar="DIR",
+    help="Quote every selection in DIR, each numbered by its file's name, on all cores.",
+)
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of issue. Default: today.")
+@look_options
 @catalogue_option
 @json_option
 def quote(
@@ -151,17 +168,29 @@ def quote(
     picks: tuple[str, ...],
     drops: tuple[str, ...],
     output: str | None,
-    number: str,
+    number: str | None,
+    batch: str | None,
     day: str | None,
+    look: AskedLook,
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
     r"""Write the quote as PDF, HTML or JSON, unless something stops it.
 
     \b
-    Example:
+    Examples:
       configurator quote touring.yaml -o quote.pdf --number Q-2041
+      configurator quote --batch wishes -o quotes --number Q-
     """
+    if batch is not None:
+        from configurator.cli.batch import quote_folder
+
+        if selection_file or picks or drops:
+            raise click.UsageError("give --batch alone, without SELECTION, --pick and --drop")
+        if output is None:
+            raise click.UsageError("say in which folder to write the quotes with -o DIR")
+        quote_folder(batch, output, number or "", day, look, catalogue_file, as_json)
+    number = "DRAFT" if number is None else number
     if output is None and not as_json:
         raise click.UsageError("say where to write the quote with -o FILE, or ask for --json")
     from configurator.papers.quote import make_quote
@@ -173,20 +202,15 @@ def quote(
     if output is not None:
         from configurator.papers.writing import write_quote
 
-        write_quote(made, Path(output))
+        write_quote(made, Path(output), the_look(catalogue, look))
     if as_json:
         from configurator.answers.selling import quote_answer
 
         print_json(quote_answer(made))
     else:
-        click.echo(f"{output}: quote {number}, {_total(made.price)}")
+        from configurator.terminal.batch import written_quote
 
-
-def _total(priced: Price) -> str:
-    from configurator.words import amount_with_currency
-
-    start = "from " if priced.is_from else ""
-    return f"{start}{amount_with_currency(priced.total)} including {priced.tax_name}"
+        click.echo(written_quote(str(output), number, made.price))
 
 
 @click.command()
@@ -201,6 +225,7 @@ def _total(priced: Price) -> str:
 )
 @click.option("-o", "--output", metavar="FILE", help="FILE.pdf, .html or .json instead of a table.")
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="Whose prices. Default: today.")
+@look_options
 @catalogue_option
 @json_option
 def compare(
@@ -208,6 +233,7 @@ def compare(
     changes: tuple[str, ...],
     output: str | None,
     day: str | None,
+    look: AskedLook,
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
@@ -236,7 +262,7 @@ def compare(
     if output:
         from configurator.papers.writing import write_comparison
 
-        write_comparison(comparison, catalogue.shop, Path(output))
+        write_comparison(comparison, catalogue.shop, Path(output), the_look(catalogue, look))
         click.echo(f"{output}: {' and '.join(titles)} compared")
     elif as_json:
         print_json(comparison_answer(comparison))

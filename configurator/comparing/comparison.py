@@ -33,6 +33,7 @@ class Column:
     """One of the selections compared.
 
     Attributes:
+        selection: what is compared.
         title: its name.
         price: its price.
         mass: kg of everything picked, empty; None while it hangs on an open choice.
@@ -41,6 +42,7 @@ class Column:
         stops: sentences of what stops a quote of it.
     """
 
+    selection: Selection
     title: str
     price: Price
     mass: Decimal | None
@@ -234,6 +236,7 @@ def _column(
     catalogue: Catalogue, selection: Selection, title: str, sources: Sequence[FigureSource]
 ) -> Column:
     return Column(
+        selection=selection,
         title=title,
         price=price(catalogue, selection),
         mass=total_mass(catalogue, selection),

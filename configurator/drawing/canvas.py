@@ -12,6 +12,9 @@ __all__ = ["FONT", "Canvas", "text_width"]
 
 FONT = "Paper, sans-serif"
 
+_ANCHOR, _INK = "middle", "#111"
+"""What most text has; said once for the whole drawing."""
+
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """A width that the text does not exceed in any usual sans serif face, in the unit of size."""
@@ -20,10 +23,18 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
 
 
 class Canvas:
-    """What has been drawn; positions in real mm, ``scale`` real mm to one mm of paper."""
+    """What has been drawn; positions in real mm, ``scale`` real mm to one mm of paper.
 
-    def __init__(self, scale: int) -> None:
-        self.scale = scale
+    Where letters and pens are to be larger than usual, the paper is counted in mm that are as much
+    larger: a drawing keeps its scale and its proportions, and whoever draws need not know.
+
+    Args:
+        scale: real mm to one mm of paper.
+        letters: how many times larger than usual letters and pens are.
+    """
+
+    def __init__(self, scale: float, letters: float = 1.0) -> None:
+        self.scale, self.letters = scale * letters, letters
         self._parts: list[str] = []
         self._lines: dict[tuple[str, float, str], list[str]] = {}
 
@@ -53,19 +64,20 @@ class Canvas:
         self._parts.append(f'<polygon points="{where}" fill="{fill}"/>')
 
     def text(
-        self, x: float, y: float, words: str, size: float = 2.4, anchor: str = "middle",
-        turn: bool = False, fill: str = "#111", bold: bool = False,
+        self, x: float, y: float, words: str, size: float = 2.4, anchor: str = _ANCHOR,
+        turn: bool = False, fill: str = _INK, bold: bool = False,
     ) -> None:  # fmt: skip
         """Text with its foot at a place, ``size`` in mm of paper; turned to be read from the right.
 
         ``anchor`` is ``start``, ``middle`` or ``end``.
         """
+        held = f' text-anchor="{anchor}"' if anchor != _ANCHOR else ""
+        ink = f' fill="{fill}"' if fill != _INK else ""
         weight = ' font-weight="700"' if bold else ""
         turned = f' transform="rotate(-90 {_n(x)} {_n(y)})"' if turn else ""
         self._parts.append(
-            f'<text x="{_n(x)}" y="{_n(y)}" '
-            f'font-size="{_n(size * self.scale)}" text-anchor="{anchor}" fill="{fill}"'
-            f"{weight}{turned}>{escape(words)}</text>"
+            f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size * self.scale)}"'
+            f"{held}{ink}{weight}{turned}>{escape(words)}</text>"
         )
 
     def arrow(self, x: float, y: float, dx: float, dy: float, pen: str = "#333") -> None:
@@ -101,13 +113,13 @@ class Canvas:
         return f' stroke-dasharray="{lengths}"'
 
     def svg(self, width: float, height: float, title: str, prefix: str) -> str:
-        """The drawing, ``width`` by ``height`` mm of paper."""
+        """The drawing, ``width`` by ``height`` mm of paper as counted here."""
         self.flush()
         label = f"{prefix}title"
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="{label}" '
-            f'font-family="{FONT}" '
-            f'width="{_n(width)}mm" height="{_n(height)}mm" '
+            f'font-family="{FONT}" text-anchor="{_ANCHOR}" fill="{_INK}" '
+            f'width="{_n(width * self.letters)}mm" height="{_n(height * self.letters)}mm" '
             f'viewBox="0 0 {_n(width * self.scale)} {_n(height * self.scale)}">'
             f'<title id="{label}">{escape(title)}</title>' + "\n".join(self._parts) + "</svg>\n"
         )

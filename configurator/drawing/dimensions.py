@@ -7,13 +7,13 @@ from itertools import pairwise
 
 from configurator.drawing.canvas import Canvas, text_width
 
-__all__ = ["ROW", "SIZE", "chain", "placed", "rows_needed"]
+__all__ = ["ROW", "SIZE", "chain", "placed", "rows_needed", "spill"]
 
-SIZE, ROW, GAP = 2.1, 3.4, 0.9
+SIZE, ROW, GAP = 2.2, 3.4, 0.9
 """Height of the numbers, of a row of them, and the least between two, mm of paper."""
 
 
-def placed(marks: Sequence[int], scale: int) -> list[tuple[int, float, float, bool]]:
+def placed(marks: Sequence[int], scale: float) -> list[tuple[int, float, float, bool]]:
     """Each number, the middle of what it measures, its own middle, and whether it is outside.
 
     Numbers without room between their marks stand in one row outside, in the same order and
@@ -50,7 +50,19 @@ def _spread(wanted: list[tuple[int, float, float]]) -> list[tuple[int, float, fl
     return spread
 
 
-def rows_needed(marks: Sequence[int], scale: int) -> int:
+def spill(marks: Sequence[int], scale: float) -> tuple[float, float]:
+    """How far numbers stand out beyond the first and beyond the last mark, mm of paper."""
+    spans = [
+        (own / scale - text_width(str(number), SIZE) / 2, text_width(str(number), SIZE))
+        for number, _, own, outside in placed(marks, scale)
+        if outside
+    ]
+    before = max((marks[0] / scale - start for start, _ in spans), default=0.0)
+    behind = max((start + width - marks[-1] / scale for start, width in spans), default=0.0)
+    return max(before, 0.0), max(behind, 0.0)
+
+
+def rows_needed(marks: Sequence[int], scale: float) -> int:
     """How many rows of numbers a chain takes."""
     return 2 if any(outside for *_, outside in placed(marks, scale)) else 1
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import TypeAlias
@@ -10,16 +11,19 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.canvas import Canvas, text_width
-from configurator.drawing.dimensions import ROW, chain, rows_needed
+from configurator.drawing.dimensions import ROW, chain, rows_needed, spill
 from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout
 
-__all__ = ["View", "draw", "views_of", "wrapped"]
+__all__ = ["HEAD", "View", "draw", "views_of", "wrapped"]
 
-TITLE, ARROW, TEXT, SMALL, FLAT = 7.0, 7.0, 2.3, 1.9, 2.2
+TITLE, ARROW, HEAD, TEXT, SMALL, FLAT = 7.0, 7.0, 2.6, 2.3, 2.2, 2.2
 """Room for a view's title and for a slide's arrow; letters; the least height of a label; mm."""
 
 _Rect: TypeAlias = tuple[float, float, float, float]
 """x, y, width and height on the sheet, real mm."""
+
+_MEASURE = re.compile(r"(?<=\d) (?=[A-Za-z]{1,2}\b)")
+"""The space between a number and its unit."""
 
 UNIT, OTHER, OPEN, SLIDE = "#e9eef2", "#f7f5f0", "#eef6ea", "#1f4e79"
 
@@ -34,6 +38,7 @@ class View:
         across: extent to the right of the sheet, real mm.
         up: extent up the sheet, real mm.
         chains: marks of its dimension chains: across, and up.
+        arrows: whether something may slide out above or below it on the sheet.
     """
 
     name: str
@@ -41,44 +46,63 @@ class View:
     across: int
     up: int
     chains: tuple[tuple[int, ...], tuple[int, ...]]
+    arrows: bool = False
 
-    def below(self, scale: int) -> float:
+    def below(self, scale: float) -> float:
         """Room under the view for dimensions, mm of paper."""
-        return 3 + rows_needed(self.chains[0], scale) * ROW + ROW + 3 + self.margin
+        rows = rows_needed(self.chains[0], scale) * ROW + ROW
+        return 3 + rows + 3 + self.margin + self.spill(scale)[0]
 
-    def beside(self, scale: int) -> float:
+    def beside(self, scale: float) -> float:
         """Room left of the view for dimensions, mm of paper."""
         return 3 + rows_needed(self.chains[1], scale) * ROW + ROW + 2
 
+    def spill(self, scale: float) -> tuple[float, float]:
+        """How far numbers beside it reach below and above it, mm of paper."""
+        both = [spill(marks, scale) for marks in (self.chains[1], (0, self.up))]
+        return max(low for low, _ in both), max(high for _, high in both)
+
     @property
     def margin(self) -> float:
-        """Room for arrows around a plan, mm of paper."""
-        return ARROW + 2 if self.name == "plan" else 0
+        """Room for arrows above and below it, mm of paper."""
+        return ARROW + 2 if self.arrows else 0
 
-    def height(self, scale: int) -> float:
+    def above(self, scale: float) -> float:
+        """Room over the view for its title, mm of paper."""
+        return TITLE + self.margin + max(0.0, self.spill(scale)[1] - 1)
+
+    def height(self, scale: float) -> float:
         """All of it, mm of paper."""
-        return TITLE + self.margin + self.up / scale + self.below(scale)
+        return self.above(scale) + self.up / scale + self.below(scale)
 
 
 def views_of(layout: Layout, space: SpaceLayout, title: str) -> Iterator[View]:
-    """The views that a space needs."""
+    """The views that a space needs.
+
+    From a side where it has a door or where something is seen, from above, and from behind where
+    something works from there.
+    """
     inside = space.interior
     here = [p for p in layout.placements if p.space == space.space]
+    doors = {opening.side for opening in space.openings}
     for side in ("left", "right"):
         seen = [p for p in here if _seen_from(p, side, inside.width)]
+        if not seen and side not in doors:
+            continue
         xs = _marks(inside.length, ((p.x, p.x + p.length) for p in seen))
         zs = _marks(inside.height, ((p.z, p.z + p.height) for p in seen))
-        name = f"{title.capitalize()} from the {side}, doors open"
+        name = f"{title.capitalize()} from the {side}" + (", doors open" if side in doors else "")
         yield View(side, name, inside.length, inside.height, (xs, zs))
     xs = _marks(inside.length, ((p.x, p.x + p.length) for p in here if not p.side))
     ys = _marks(inside.width, ((p.y, p.y + p.width) for p in here))
     name = f"{title.capitalize()} from above"
-    yield View("plan", name, inside.length, inside.width, (xs, ys))
+    arrows = any(p.side in ("left", "right") for p in here)
+    yield View("plan", name, inside.length, inside.width, (xs, ys), arrows)
     if any(p.side == "rear" for p in here):
         seen = [p for p in here if p.side == "rear"]
         ys = _marks(inside.width, ((p.y, p.y + p.width) for p in seen))
         zs = _marks(inside.height, ((p.z, p.z + p.height) for p in seen))
-        name = f"{title.capitalize()} from behind, door open"
+        name = f"{title.capitalize()} from behind" + (", door open" if "rear" in doors else "")
         yield View("rear", name, inside.width, inside.height, (ys, zs))
 
 
@@ -133,22 +157,23 @@ def draw(
     """Draw the view with its upper left corner at a place on the sheet, real mm."""
     scale, inside = canvas.scale, space.interior
     x = corner[0] + view.beside(scale) * scale
-    y = corner[1] + (TITLE + view.margin) * scale + view.up
+    y = corner[1] + view.above(scale) * scale + view.up
     sheet = _Sheet(view, x, y, (inside.length, inside.width, inside.height))
-    canvas.text(corner[0], corner[1] + 3.6 * scale, view.title, 3.0, "start", bold=True)
+    canvas.text(corner[0], corner[1] + 3.6 * scale, view.title, HEAD, "start", bold=True)
     here = [p for p in layout.placements if p.space == space.space]
     canvas.rect(x, y - view.up, view.across, view.up, "#ffffff", thick=0.5)
     for box in layout.open_boxes:
         if box.space == space.space and view.name in ("plan", box.side):
             _open(canvas, sheet, box)
-    _units(canvas, sheet, catalogue, here, numbers)
+    frames = [edge for r in _opening_rects(sheet, space) for edge in _edges(r, 0.25 * scale)]
+    _units(canvas, sheet, catalogue, here, numbers, frames)
     if view.name == "plan":
         _divider(canvas, sheet, space)
         _slides(canvas, sheet, catalogue, here)
     else:
         _openings(canvas, sheet, space)
     _front(canvas, sheet)
-    first = (0.0 if view.name != "plan" else view.margin) * scale + 3 * scale
+    first = (view.margin + view.spill(scale)[0] + 3) * scale
     rows = rows_needed(view.chains[0], scale) * ROW * scale
     chain(canvas, view.chains[0], (x, y + first), flipped=view.name == "right")
     if view.chains[0] != (0, view.across):
@@ -201,12 +226,16 @@ def _units(
     catalogue: Catalogue,
     here: Sequence[Placement],
     numbers: Mapping[str, int],
+    frames: Sequence[_Rect],
 ) -> None:
-    """The units that the view shows, each with its label where nothing covers it."""
+    """The units that the view shows, each with its label where nothing covers it.
+
+    Labels keep clear of ``frames``, the outlines of the doors, as of each other.
+    """
     view, scale = sheet.view, canvas.scale
     seen = sorted((p for p in here if _shown(p, view, sheet.inside[1])), key=_order(view))
     rects = [sheet.box((p.x, p.y, p.z, p.length, p.width, p.height)) for p in seen]
-    labels: list[_Rect] = []
+    labels = [*frames]
     for p, rect in zip(seen, rects, strict=True):
         fill = "none" if _overhead(p, view) else UNIT if p.side else OTHER
         canvas.rect(*rect, fill, dash="1.2 0.8" if _overhead(p, view) else "")
@@ -340,9 +369,13 @@ def _label(canvas: Canvas, part: _Rect | None, number: int, title: str, size: st
 
 
 def wrapped(words: str, room: float, size: float) -> list[str]:
-    """The words in lines that fit the room, mm; a word too long for it has a line of its own."""
+    """The words in lines that fit the room, mm; a word too long for it has a line of its own.
+
+    A number and the unit behind it stay together.
+    """
     lines: list[str] = []
-    for word in words.split():
+    for piece in _MEASURE.sub("\u00a0", words).split(" "):
+        word = piece.replace("\u00a0", " ")
         if lines and text_width(f"{lines[-1]} {word}", size, True) <= room:
             lines[-1] += f" {word}"
         else:
@@ -350,17 +383,24 @@ def wrapped(words: str, room: float, size: float) -> list[str]:
     return lines
 
 
+def _opening_rects(sheet: _Sheet, space: SpaceLayout) -> list[_Rect]:
+    """The clear openings on the side that the view shows, on the sheet."""
+    across = sheet.view.across
+    return [
+        (
+            sheet.x + (across - opening.end if opening.side == "right" else opening.start),
+            sheet.y - opening.top,
+            opening.width,
+            opening.height,
+        )
+        for opening in space.openings
+        if opening.side == sheet.view.name
+    ]
+
+
 def _openings(canvas: Canvas, sheet: _Sheet, space: SpaceLayout) -> None:
-    for opening in space.openings:
-        if opening.side != sheet.view.name:
-            continue
-        start = opening.start
-        if opening.side == "right":
-            start = sheet.view.across - opening.end
-        canvas.rect(
-            sheet.x + start, sheet.y - opening.top, opening.width, opening.height,
-            pen="#b03a2e", thick=0.25, dash="2 1",
-        )  # fmt: skip
+    for rect in _opening_rects(sheet, space):
+        canvas.rect(*rect, pen="#b03a2e", thick=0.25, dash="2 1")
 
 
 def _divider(canvas: Canvas, sheet: _Sheet, space: SpaceLayout) -> None:
@@ -405,13 +445,17 @@ def _way_out(canvas: Canvas, sheet: _Sheet, side: str, middle: float, words: str
 
 
 def _front(canvas: Canvas, sheet: _Sheet) -> None:
-    """Where the front of the vehicle is."""
+    """Where the front of the vehicle is, or from behind its left and right."""
     view, scale = sheet.view, canvas.scale
-    y = sheet.y - view.up - 1.5 * scale - (view.margin * scale if view.name == "plan" else 0)
+    y = sheet.y - view.up - (1.5 + view.margin) * scale
     if view.name in ("left", "plan"):
         canvas.arrow(sheet.x + 12 * scale, y, -5, 0)
         canvas.text(sheet.x + 13 * scale, y + 0.8 * scale, "front", TEXT, "start")
-    elif view.name == "right":
-        x = sheet.x + view.across
+        return
+    x = sheet.x + view.across
+    if view.name == "right":
         canvas.arrow(x - 12 * scale, y, 5, 0)
         canvas.text(x - 13 * scale, y + 0.8 * scale, "front", TEXT, "end")
+    else:
+        canvas.text(sheet.x, y + 0.8 * scale, "left", TEXT, "start")
+        canvas.text(x, y + 0.8 * scale, "right", TEXT, "end")

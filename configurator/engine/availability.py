@@ -71,6 +71,7 @@ def options(
     Raises:
         SearchLimit: the search gave up.
     """
+    search.travel(selection)
     asked = tuple(search.catalogue.by_id.values()) if choices is None else choices
     picks = search.encoding.picks(selection)
     literals = list(picks.values())

@@ -63,6 +63,7 @@ def find_conflict(
     Raises:
         SearchLimit: the search gave up.
     """
+    search.travel(selection)
     encoding = search.encoding
     pick_literals = encoding.picks(selection)
     background = []

@@ -35,8 +35,9 @@ class Fact:
     """Something that holds besides the picks and that a conflict may name.
 
     Attributes:
-        kind: ``rule``, ``limit``, ``fit`` (one unit) or ``layout`` (all units of a space).
-        subject: id of the rule, limit or space, or ``choice=option`` of the unit.
+        kind: ``rule``, ``limit``, ``fit`` (one unit), ``layout`` (all units of a space) or
+            ``rating``.
+        subject: id of the rule, limit or space, ``choice=option`` of the unit, or which rating.
     """
 
     kind: str

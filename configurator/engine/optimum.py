@@ -19,7 +19,7 @@ from math import prod
 from typing import Any, TypeAlias
 
 from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal, Pick
-from configurator.engine.encoding import Held
+from configurator.engine.encoding import Fact, Held
 from configurator.engine.figures import Figure
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
@@ -54,10 +54,11 @@ class Optimum:
         self._variables: list[Any] = [self.model.new_constant(1)]
         self._clauses = self._learned = self._sums = 0
         self._refresh()
-        for guard in self.encoding.facts.values():
-            self.require([guard])
+        for fact in sorted(search.facts):
+            self.require([self.encoding.facts[fact]])
         for limit_id in sorted(search.limits):
-            self._limit(limit_id)
+            if Fact("limit", limit_id) in search.facts:
+                self._limit(limit_id)
         self._refresh()
 
     def require(self, clause: Iterable[int]) -> None:
@@ -133,7 +134,7 @@ class Optimum:
             if not reasons:
                 return held
             self.search.learn(reasons)
-            crowded += reasons[0].fact.kind == "layout"
+            crowded += reasons[0].fact.kind == "layout" or bool(reasons[0].besides)
             if crowded > MOST_CROWDED:
                 break
         raise SearchLimit("no best selection after so many proposals; that proves nothing")

@@ -35,6 +35,7 @@ def review(search: Search) -> tuple[Problem, ...]:
     Raises:
         SearchLimit: it gave up, which proves nothing.
     """
+    search.travel(Selection(search.catalogue.id))
     if search.sound([]) is None:
         return by_place(_contradiction(search))
     return by_place(
@@ -79,7 +80,13 @@ def _place(search: Search, fact: Fact) -> Location:
 
 
 def _named(facts: Sequence[Fact]) -> str:
-    words = {"fit": "the fit of", "layout": "the fit of all units in", "rule": "", "limit": "limit"}
+    words = {
+        "fit": "the fit of",
+        "layout": "the fit of all units in",
+        "rule": "",
+        "limit": "limit",
+        "rating": "the rating of",
+    }
     told = [f'{words[fact.kind]} "{fact.subject}"'.strip() for fact in facts]
     if len(told) < 2:
         return "".join(told)

@@ -17,8 +17,11 @@ from configurator.engine.arranging import LayoutTheory
 from configurator.engine.encoding import Encoding, Fact, Held
 from configurator.engine.figures import Figure, masses, prices
 from configurator.engine.fitting import FitTheory
+from configurator.engine.journey import Journey, journey_of
+from configurator.engine.rating import RatingTheory
 from configurator.engine.theories import LimitTheory, Reason, Theory
 from configurator.errors import SearchLimit
+from configurator.selection.picks import Selection
 
 __all__ = ["MOST_CROWDED", "Counts", "Search"]
 
@@ -40,12 +43,33 @@ class Counts:
     rounds: int
 
 
+@frozen
+class _Known:
+    """What a search keeps apart for each journey.
+
+    Attributes:
+        ratings: the theory of ratings.
+        facts: what holds; nothing that is let pass.
+        guards: of the facts about ratings.
+        sound: sound selections met, as bits and as held.
+    """
+
+    ratings: RatingTheory
+    facts: frozenset[Fact]
+    guards: dict[Fact, int]
+    sound: list[tuple[int, Held]]
+
+
 class Search:
     """One catalogue, compiled, with everything learned about it so far.
 
+    Answers are for one journey at a time: :meth:`travel` sets out on that of a selection, and every
+    question does so by itself. Without it, selections travel as the catalogue says.
+
     Attributes:
         encoding: its variables and clauses.
-        theories: limits, fit of each unit, and all units together, the quickest first.
+        theories: limits, fit of each unit, all units together, and ratings, the quickest first.
+        facts: what holds on the journey.
         spare: variables of the units that a selection need not have.
         core: after a refusal, literals and guards of facts that it rests on.
     """
@@ -62,14 +86,14 @@ class Search:
         ]
         self.limits = {theory.limit.id: theory for theory in limits}
         self.layouts = LayoutTheory(self.encoding, self.fit)
-        self.theories: list[Theory] = [*limits, self.fit, self.layouts]
-        self.facts = frozenset(self.encoding.facts)
-        self._every_guard = sorted(self.encoding.facts.values())
+        self._plain: list[Theory] = [*limits, self.fit, self.layouts]
+        self._plain_facts = dict(self.encoding.facts)
+        self._journeys: dict[Journey, _Known] = {}
+        self._set_out(Journey())
         self.learned: list[list[int]] = []
         self._solver = Glucose4()
         self._loaded = 0
         self._load()
-        self._known: list[tuple[int, Held]] = []
         self._answers = {
             choice: _mask(v for v, (c, _, _) in self.encoding.level_of.items() if c == choice)
             for choice in self.encoding.empty
@@ -89,6 +113,25 @@ class Search:
     def counts(self) -> Counts:
         """Work done since the search was made."""
         return Counts(self._solves, self._rounds)
+
+    def travel(self, selection: Selection) -> None:
+        """Answer from now on for how this selection travels and what it lets pass."""
+        self._set_out(journey_of(self.catalogue, selection))
+
+    def _set_out(self, journey: Journey) -> None:
+        if journey not in self._journeys:
+            ratings = RatingTheory(self.encoding, self.mass, journey, self.layouts)
+            guards = {fact: self.encoding.new() for fact in ratings.facts()}
+            held = (
+                f for f in self._plain_facts if f.kind != "limit" or f.subject not in journey.passed
+            )
+            facts = frozenset([*held, *guards])
+            self._journeys[journey] = _Known(ratings, facts, guards, [])
+        known = self._journeys[journey]
+        self.ratings, self.facts, self._known = known.ratings, known.facts, known.sound
+        self.encoding.facts = self._plain_facts | known.guards
+        self.theories: list[Theory] = [*self._plain, known.ratings]
+        self._every_guard = sorted(self.encoding.facts[fact] for fact in self.facts)
 
     def mass(self, choice: Choice, option: Option) -> Figure:
         """The mass of one of the option, worked out once."""
@@ -165,6 +208,8 @@ class Search:
                 self.core = core
                 return None
         phases = self._near(literals, hopes)
+        levels = self.encoding.level_of
+        self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
         tried = crowded = 0
         for tried in range(_MOST_ROUNDS):
             if tried == _HOPEFUL and hopes:
@@ -195,7 +240,7 @@ class Search:
                 return held
             self._rounds += 1
             self.learn(reasons)
-            crowded += reasons[0].fact.kind == "layout"
+            crowded += reasons[0].fact.kind == "layout" or bool(reasons[0].besides)
             if crowded > MOST_CROWDED:
                 break
         raise SearchLimit(
@@ -215,7 +260,8 @@ class Search:
         """Keep reasons as clauses, for this question and all that follow."""
         self._load()
         for reason in reasons:
-            clause = [-self.encoding.facts[reason.fact], *reason.clause]
+            guards = (-self.encoding.facts[fact] for fact in (reason.fact, *reason.besides))
+            clause = [*guards, *reason.clause]
             self.learned.append(clause)
             self._solver.add_clause(clause)
 

@@ -27,10 +27,12 @@ class Reason:
     Attributes:
         fact: where it comes from.
         clause: literals, without the guard.
+        besides: other facts that it rests on.
     """
 
     fact: Fact
     clause: tuple[int, ...]
+    besides: tuple[Fact, ...] = ()
 
 
 class Theory(Protocol):

@@ -110,6 +110,7 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
 
 
 def _finish(search: Search, selection: Selection, prefer: str) -> Held | None:
+    search.travel(selection)
     literals = list(search.encoding.picks(selection).values())
     if search.sound(literals) is None:
         return None
@@ -144,6 +145,7 @@ def fixes(
     Raises:
         SearchLimit: it gave up.
     """
+    search.travel(selection)
     encoding = search.encoding
     literals = list(encoding.picks(selection).values())
     if wanted is not None:

@@ -11,6 +11,7 @@ from configurator.catalogue.model import Catalogue, Option, Pick
 from configurator.engine.conflicts import Conflict
 from configurator.engine.encoding import Fact, Held
 from configurator.engine.fitting import Side
+from configurator.engine.rating_words import rating_hint, rating_words
 from configurator.engine.search import Search
 from configurator.engine.ways_out import Change, Fix
 from configurator.fit.units import (
@@ -55,8 +56,8 @@ def argument(search: Search, conflict: Conflict) -> Argument:
     """The conflict as a short argument."""
     catalogue = search.catalogue
     premises = [_pick_words(catalogue, pick) for pick in conflict.picks]
-    premises += [_fact_words(search, conflict, fact) for fact in conflict.facts]
-    hints = [hint for fact in conflict.facts if (hint := _hint(catalogue, fact))]
+    premises += [_fact_words(search, conflict, fact) for fact in _told(conflict)]
+    hints = [hint for fact in conflict.facts if (hint := _hint(search, conflict, fact))]
     if conflict.wanted is None:
         conclusion = "so these picks cannot be had together"
     else:
@@ -68,11 +69,17 @@ def argument(search: Search, conflict: Conflict) -> Argument:
 def one_line(search: Search, conflict: Conflict) -> str:
     """The shortest telling: what rules it out, without the conclusion."""
     catalogue = search.catalogue
-    facts = [_fact_words(search, conflict, fact) for fact in conflict.facts]
+    facts = [_fact_words(search, conflict, fact) for fact in _told(conflict)]
     picks = [_pick_words(catalogue, pick) for pick in conflict.picks]
     if facts and picks:
         return f"{'; '.join(facts)} (with {', '.join(picks)})"
     return "; ".join(facts) or (f"not beside {', '.join(picks)}" if picks else "never to be had")
+
+
+def _told(conflict: Conflict) -> list[Fact]:
+    """Facts that are told: with an axle rating, the fit of all units is part of its words."""
+    axles = Fact("rating", "axles") in conflict.facts
+    return [fact for fact in conflict.facts if not axles or fact.kind != "layout"]
 
 
 def fix_words(catalogue: Catalogue, fix: Fix) -> str:
@@ -115,12 +122,17 @@ def _fact_words(search: Search, conflict: Conflict, fact: Fact) -> str:
         return f"{rule_words(catalogue, rule)} ({rule.because.rstrip('.')})"
     if fact.kind == "limit":
         return _limit_words(search, conflict, fact.subject)
+    if fact.kind == "rating":
+        return rating_words(search, conflict, fact.subject)
     if fact.kind == "layout":
         return f"these units do not all go into the {catalogue.space_title(fact.subject)} together"
     return _fit_words(search, conflict, fact.subject)
 
 
-def _hint(catalogue: Catalogue, fact: Fact) -> str:
+def _hint(search: Search, conflict: Conflict, fact: Fact) -> str:
+    catalogue = search.catalogue
+    if fact.kind == "rating":
+        return rating_hint(search, conflict, fact.subject)
     if fact.kind == "rule":
         return next(rule.hint for rule in catalogue.rules if rule.id == fact.subject)
     if fact.kind == "limit":

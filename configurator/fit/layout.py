@@ -129,6 +129,8 @@ class Unkept:
         z.
         in_the_way: names of the units that keep it from being kept; empty when the unit cannot be
             there even on its own.
+        overloads: it could be kept, but then an axle would carry more than it is rated for.
+        unsettled: whether it could be kept is not known; the search gave up.
     """
 
     choice: str
@@ -139,6 +141,8 @@ class Unkept:
     y: int | None = None
     z: int | None = None
     in_the_way: tuple[str, ...] = ()
+    overloads: bool = False
+    unsettled: bool = False
 
 
 @frozen
@@ -151,6 +155,9 @@ class Layout:
         open_boxes: the largest clear box per space and side.
         unkept: wishes that this layout does not keep.
         unknown: ids of spaces whose size the picks do not tell yet; their units are not placed.
+        ratings: ``kept`` where the layout keeps the axle ratings, ``exceeded`` where it is proven
+            that none does, ``unknown`` where that could not be settled. Ratings that a choice still
+            open could bring count.
     """
 
     placements: tuple[Placement, ...]
@@ -158,6 +165,7 @@ class Layout:
     open_boxes: tuple[OpenBox, ...] = ()
     unkept: tuple[Unkept, ...] = ()
     unknown: tuple[str, ...] = ()
+    ratings: str = "kept"
 
 
 @frozen

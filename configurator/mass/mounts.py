@@ -13,13 +13,20 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue
+from configurator.catalogue.model import Catalogue, Option
 from configurator.findings import Finding
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import MissingPicks, mass_of
 from configurator.words import plain
 
-__all__ = ["GRAVITY", "Restraint", "battery_restraint", "mount_findings", "restraint"]
+__all__ = [
+    "GRAVITY",
+    "Restraint",
+    "battery_restraint",
+    "mount_findings",
+    "mount_load",
+    "restraint",
+]
 
 GRAVITY = Decimal("9.80665")
 """Standard gravity, m/s2."""
@@ -49,6 +56,19 @@ def battery_restraint(mass: Decimal) -> Decimal:
     return _BATTERY * mass * GRAVITY
 
 
+def mount_load(
+    catalogue: Catalogue, selection: Selection, option: Option
+) -> tuple[Decimal, Decimal]:
+    """What a unit weighs laden, kg, and what must hold it, N: in any direction for a battery.
+
+    Raises:
+        MissingPicks: its mass hangs on a choice that is still open.
+    """
+    contents = option.unit.contents if option.unit is not None else Decimal(0)
+    laden = mass_of(catalogue, selection, option) + contents
+    return laden, battery_restraint(laden) if _is_battery(option) else restraint(laden).forward
+
+
 def mount_findings(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
     """A finding for every unit whose stated fixings hold less than they must."""
     for choice, option, _ in known_picks(catalogue, selection):
@@ -56,11 +76,9 @@ def mount_findings(catalogue: Catalogue, selection: Selection) -> Iterator[Findi
         if unit is None or unit.fixings is None:
             continue
         try:
-            laden = mass_of(catalogue, selection, option) + unit.contents
+            laden, needed = mount_load(catalogue, selection, option)
         except MissingPicks:
             continue
-        is_battery = option.power is not None and option.power.battery is not None
-        needed = battery_restraint(laden) if is_battery else restraint(laden).forward
         there = unit.fixings.count * unit.fixings.each
         if there < needed:
             yield Finding(
@@ -74,10 +92,14 @@ def mount_findings(catalogue: Catalogue, selection: Selection) -> Iterator[Findi
                 ),
                 reason=(
                     "A battery must hold against twice its weight."
-                    if is_battery
+                    if _is_battery(option)
                     else "What is carried must hold against 0.8 of its weight when braking."
                 ),
                 hint="use more or stronger fixings, as the unit's maker asks",
                 numbers=(("needs", needed), ("has", there)),
                 at=option.at,
             )
+
+
+def _is_battery(option: Option) -> bool:
+    return option.power is not None and option.power.battery is not None

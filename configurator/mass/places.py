@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from configurator.catalogue.model import Catalogue, Choice, Position, Vehicle
+from configurator.catalogue.model import Catalogue, Choice, Position, Unit, Vehicle
 from configurator.fit.layout import Layout
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import MissingPicks, Outside, space_sizes
@@ -89,6 +89,23 @@ class Places:
             self.middle(spaces[0]) if spaces and choice.group != "tray" else self.middle_of_tray()
         )
 
+    def inside_front(self, space: str) -> Fraction:
+        """Inside front of the space behind the front axle; its size has to be known."""
+        return self.front(space) + Fraction(self.sizes[space].wall)
+
+    def span(self, unit: Unit) -> tuple[Fraction, Fraction] | None:
+        """How far forward and how far back the middle of the unit may be, whatever the layout.
+
+        It only keeps the unit's shorter side between front and rear wall. None where the size of
+        its space is not known.
+        """
+        size = self.sizes.get(unit.space)
+        if size is None:
+            return None
+        half = Fraction(min(unit.body.width, unit.body.depth), 2)
+        first = self.inside_front(unit.space) + half
+        return first, first + max(Fraction(0), size.interior.length - 2 * half)
+
     def in_layout(self, choice: str, option: str) -> list[tuple[Fraction, Fraction, Fraction]]:
         """Where the layout has the units of the option: the middle of each body."""
         found = []
@@ -96,7 +113,7 @@ class Places:
             size = self.sizes.get(unit.space)
             if (unit.choice, unit.option) != (choice, option) or size is None:
                 continue
-            x = self.front(unit.space) + Fraction(size.wall) + unit.x + Fraction(unit.length, 2)
+            x = self.inside_front(unit.space) + unit.x + Fraction(unit.length, 2)
             y = unit.y + Fraction(unit.width, 2) - Fraction(size.interior.width, 2)
             up = self.base(unit.space) + Fraction(size.floor) + unit.z + Fraction(unit.height, 2)
             found.append((x, y, up))

@@ -51,6 +51,7 @@ __all__ = [
     "Trailer",
     "axle_bounds",
     "mass_picture",
+    "only_fluid",
 ]
 
 CAUTION = (
@@ -228,6 +229,15 @@ class MassPicture:
     convention: str
     cautions: tuple[str, ...]
 
+    @property
+    def counted(self) -> tuple[State, ...]:
+        """The states whose ratings stop a quote: with a trailer only where a download is stated.
+
+        Where it is not, the download shown is what the ratings leave room for.
+        """
+        stated = self.trailer is not None and self.trailer.stated
+        return tuple(state for state in self.states if state.id != _TOWING or stated)
+
     def state(self, identity: str) -> State:
         """The state of that id.
 
@@ -312,7 +322,7 @@ class _Picture:
     def _pick(self, choice: Choice, option: Option, quantity: int) -> Iterator[Item]:
         try:
             whole = Fraction(mass_of(self.catalogue, self.places.selection, option))
-            fluid = Fraction(mass_of(self.catalogue, self.places.selection, _only_fluid(option)))
+            fluid = Fraction(mass_of(self.catalogue, self.places.selection, only_fluid(option)))
         except MissingPicks:
             self.unknown.append(option.title)
             return
@@ -479,7 +489,7 @@ def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[st
     return rated, tuple(upgrades)
 
 
-def _only_fluid(option: Option) -> Option:
+def only_fluid(option: Option) -> Option:
     """The option with only those parts of its mass that come by the litre of a limit."""
     fluid = tuple(p for p in option.mass if p.kind == "measure" and "." not in p.of)
     return attrs.evolve(option, mass=fluid)
@@ -494,12 +504,17 @@ def _signed(litres: Decimal) -> str:
     return f"{litres.normalize():+f}"
 
 
-def axle_bounds(catalogue: Catalogue, selection: Selection) -> tuple[AxleLoads, AxleLoads] | None:
-    """Axle loads travelling full with every unit as far forward, and as far back, as can be.
+def axle_bounds(
+    catalogue: Catalogue, selection: Selection, state: str = _FULL
+) -> tuple[AxleLoads, AxleLoads] | None:
+    """Axle loads in a state with every unit as far forward, and as far back, as can be.
 
     Whatever the layout, the rear axle carries at least the rear load of the first and the front
     axle at least the front load of the second: what exceeds a rating there no layout can carry.
     None while no vehicle is picked.
+
+    Raises:
+        KeyError: the selection has no such state.
     """
     picture = mass_picture(catalogue, selection, None)
     picked = selection.one(VEHICLE)
@@ -508,20 +523,17 @@ def axle_bounds(catalogue: Catalogue, selection: Selection) -> tuple[AxleLoads, 
     vehicle = catalogue.option(VEHICLE, picked).vehicle
     assert vehicle is not None
     places = Places(catalogue, selection, vehicle, None)
-    full = picture.state(_FULL)
-    forward = backward = full.loads
-    for item in full.items:
+    there = picture.state(state)
+    forward = backward = there.loads
+    for item in there.items:
         choice, _, option = item.pick.partition("=")
         unit = catalogue.option(choice, option).unit if item.pick else None
-        size = places.sizes.get(unit.space) if unit else None
-        if unit is None or size is None:
+        span = places.span(unit) if unit else None
+        if span is None:
             continue
-        shortest = Fraction(min(unit.body.width, unit.body.depth), 2)
-        first = places.front(unit.space) + Fraction(size.wall) + shortest
-        last = first + max(Fraction(0), size.interior.length - 2 * shortest)
         here = share(item.mass, item.x, vehicle.wheelbase)
-        forward = _moved(forward, here, share(item.mass, first, vehicle.wheelbase))
-        backward = _moved(backward, here, share(item.mass, last, vehicle.wheelbase))
+        forward = _moved(forward, here, share(item.mass, span[0], vehicle.wheelbase))
+        backward = _moved(backward, here, share(item.mass, span[1], vehicle.wheelbase))
     return forward, backward
 
 

@@ -13,7 +13,7 @@ from attrs import frozen
 from markupsafe import Markup, escape
 
 from configurator.money import Money
-from configurator.words import amount
+from configurator.papers.language import Language
 
 __all__ = ["Bar", "BuildUp", "bar_picture", "build_up_picture"]
 
@@ -44,7 +44,14 @@ class BuildUp:
     firm: bool = True
 
 
-def bar_picture(title: str, bars: Sequence[Bar], largest: Decimal, width: int, fill: str) -> Markup:
+def bar_picture(
+    title: str,
+    bars: Sequence[Bar],
+    largest: Decimal,
+    width: int,
+    fill: str,
+    language: Language,
+) -> Markup:
     """Bars under each other, all pictures with the same ``largest`` to the same scale.
 
     Args:
@@ -53,6 +60,7 @@ def bar_picture(title: str, bars: Sequence[Bar], largest: Decimal, width: int, f
         largest: the amount that takes the whole length.
         width: of the picture, mm.
         fill: colour of a bar.
+        language: that the paper speaks.
     """
     label, number, row = 20, 30, 5
     room = width - label - number
@@ -62,12 +70,17 @@ def bar_picture(title: str, bars: Sequence[Bar], largest: Decimal, width: int, f
         size = _length(abs(bar.amount.amount), largest, room)
         parts.append(_words(0, top + Decimal("3.5"), bar.label))
         parts.append(_rectangle(Decimal(label), top + 1, size, fill, bar.amount.amount < 0))
-        parts.append(_words(label + size + 2, top + Decimal("3.5"), amount(bar.amount)))
+        parts.append(_words(label + size + 2, top + Decimal("3.5"), language.amount(bar.amount)))
     return _picture(title, width, len(bars) * row, parts)
 
 
 def build_up_picture(
-    title: str, steps: Sequence[BuildUp], limit: Money | None, width: int, fill: str
+    title: str,
+    steps: Sequence[BuildUp],
+    limit: Money | None,
+    width: int,
+    fill: str,
+    language: Language,
 ) -> Markup:
     """Steps that build up to a total, each beginning where the last ended, against the limit."""
     label, number, row = 58, 26, 5
@@ -87,7 +100,8 @@ def build_up_picture(
         hollow = step.amount.amount < 0 or not step.firm
         parts.append(_words(0, top + Decimal("3.5"), _short(step.label)))
         parts.append(_rectangle(label + start, top + 1, end - start, fill, hollow))
-        parts.append(_words(width, top + Decimal("3.5"), amount(step.amount), anchor="end"))
+        shown = language.amount(step.amount)
+        parts.append(_words(width, top + Decimal("3.5"), shown, anchor="end"))
         at = after
     tall = len(steps) * row
     if limit is not None:
@@ -97,7 +111,7 @@ def build_up_picture(
                 '<line x1="{x}" y1="0" x2="{x}" y2="{y}" stroke="{ink}" stroke-width="0.6"/>'
             ).format(x=place, y=tall, ink=_INK)
         )
-        text = f"limit {amount(limit)}"
+        text = language.say("limit %(amount)s", amount=language.amount(limit))
         parts.append(_words(Decimal(place), tall + Decimal("3.5"), text, anchor="middle"))
         tall += row
     return _picture(title, width, tall, parts)

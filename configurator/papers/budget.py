@@ -18,6 +18,8 @@ from configurator.budget.savings import (
 from configurator.catalogue.model import Catalogue, Shop
 from configurator.money import Money
 from configurator.papers.bars import BuildUp
+from configurator.papers.language import ENGLISH, Language
+from configurator.papers.phrases import spoken
 from configurator.selection.picks import Budget, Selection
 
 __all__ = ["MOST_SHOWN", "BudgetPaper", "Helps", "budget_paper", "build_up"]
@@ -56,6 +58,7 @@ class BudgetPaper:
         hopeless: whether no set of changes comes under the limit.
         kept: what is not to be touched, as choice ids or ``choice=option``.
         kept_titles: the same as a customer reads it.
+        selection: what was reckoned, with the budget that counted.
     """
 
     title: str
@@ -70,6 +73,7 @@ class BudgetPaper:
     hopeless: bool
     kept: tuple[str, ...]
     kept_titles: tuple[str, ...]
+    selection: Selection
 
 
 def budget_paper(
@@ -134,6 +138,7 @@ def budget_paper(
         hopeless=hopeless,
         kept=budget.keep,
         kept_titles=tuple(_title(catalogue, name) for name in budget.keep),
+        selection=selection,
     )
 
 
@@ -147,12 +152,14 @@ MOST_SHOWN = 20
 """Single changes that stand on paper and screen; JSON has them all."""
 
 
-def build_up(reckoning: Reckoning) -> tuple[BuildUp, ...]:
+def build_up(reckoning: Reckoning, language: Language = ENGLISH) -> tuple[BuildUp, ...]:
     """The steps that the total is built up of, in the order of the paper."""
-    steps = [BuildUp(group.title, group.amount) for group in reckoning.shop]
+    steps = [BuildUp(spoken(g.title, language), g.amount) for g in reckoning.shop]
     for group in reckoning.elsewhere:
         steps += [BuildUp(line.title, line.amount, not line.guessed) for line in group.lines]
-    steps += [BuildUp(f"Less {s.title}", s.amount, not s.guessed) for s in reckoning.sales]
+    for sale in reckoning.sales:
+        title = language.say("Less %(what)s", what=sale.title)
+        steps.append(BuildUp(title, sale.amount, not sale.guessed))
     if reckoning.contingency:
-        steps.append(BuildUp("Contingency", reckoning.contingency, False))
+        steps.append(BuildUp(language.say("Contingency"), reckoning.contingency, False))
     return tuple(steps)

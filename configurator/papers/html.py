@@ -2,116 +2,91 @@
 
 from __future__ import annotations
 
-from functools import cache
 from typing import Any
 
-import jinja2
-
 from configurator.catalogue.model import Shop
-from configurator.catalogue.reading import read_text, shipped
 from configurator.comparing.comparison import Comparison, bars_of
 from configurator.papers.bars import Bar, bar_picture, build_up_picture
 from configurator.papers.budget import MOST_SHOWN, BudgetPaper, build_up
+from configurator.papers.look import Look, look_of
+from configurator.papers.phrases import spoken
 from configurator.papers.quote import Quote
-from configurator.words import (
-    amount,
-    amount_with_currency,
-    letter,
-    plain,
-    signed_amount,
-    signed_plain,
-)
+from configurator.papers.templates import filled
+from configurator.words import letter
 
-__all__ = ["budget_html", "comparison_html", "page", "quote_html", "style"]
+__all__ = ["budget_html", "comparison_html", "page", "quote_html"]
 
 _PORTRAIT = 3
 """The most columns of a comparison that stand side by side on an upright page."""
 
-_NARROW, _WIDE = 174, 261
-"""Width of what is printed on an upright A4 page and on one that lies, mm."""
-
-_MONTHS = (
-    *("January", "February", "March", "April", "May", "June"),
-    *("July", "August", "September", "October", "November", "December"),
-)
-"""In the papers' own language, whatever the locale of the program that makes them."""
+_GAP = 8
+"""Between two pictures side by side, mm."""
 
 
-@cache
-def _templates() -> jinja2.Environment:
-    environment = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(shipped("templates")),
-        undefined=jinja2.StrictUndefined,
-        autoescape=True,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["amount"] = amount
-    environment.filters["signed"] = signed_amount
-    environment.filters["signed_plain"] = signed_plain
-    environment.filters["with_currency"] = amount_with_currency
-    environment.filters["plain"] = plain
-    environment.filters["day"] = lambda day: f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
-    return environment
+def quote_html(quote: Quote, look: Look | None = None) -> str:
+    """The quote as one HTML page that needs no other file; see :func:`page` for its look."""
+    return page("quote.html", quote.shop, look, quote=quote)
 
 
-@cache
-def style() -> str:
-    """The style sheet of every paper."""
-    return read_text(shipped("templates") / "paper.css")
-
-
-def quote_html(quote: Quote) -> str:
-    """The quote as one HTML page that needs no other file."""
-    return _page("quote.html", quote.shop, quote=quote)
-
-
-def comparison_html(comparison: Comparison, shop: Shop) -> str:
-    """The comparison as one HTML page that needs no other file."""
+def comparison_html(comparison: Comparison, shop: Shop, look: Look | None = None) -> str:
+    """The comparison as one HTML page that needs no other file; see :func:`page` for its look."""
+    look = look or look_of(shop)
     wide = len(comparison.columns) > _PORTRAIT
     money = comparison.money
     largest = max(abs(amount.amount) for _, amounts in money for amount in amounts)
-    letters = [letter(index) for index in range(len(comparison.columns))]
     pictures = [
         (
-            title,
+            spoken(title, look.language),
             bar_picture(
-                f"{title}, {amounts[0].currency}",
+                f"{spoken(title, look.language)}, {amounts[0].currency}",
                 [Bar(names, amount) for names, amount in bars_of(amounts)],
                 largest,
-                _WIDE if wide else _NARROW,
+                (look.sheet.wide - _GAP) // 2 if wide else look.sheet.width,
                 shop.accent,
+                look.language,
             ),
         )
         for title, amounts in money
         if any(amounts)
     ]
-    return _page(
+    return page(
         "comparison.html",
         shop,
+        look,
         comparison=comparison,
-        letters=letters,
+        letters=[letter(index) for index in range(len(comparison.columns))],
         wide=wide,
         pictures=pictures,
     )
 
 
-def budget_html(paper: BudgetPaper) -> str:
-    """The build budget as one HTML page that needs no other file."""
+def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
+    """The build budget as one HTML page that needs no other file; see :func:`page`."""
+    look = look or look_of(paper.shop)
+    speak = look.language
+    total = speak.amount_with_currency(paper.reckoning.total)
     picture = build_up_picture(
-        f"How the build comes to {amount_with_currency(paper.reckoning.total)}",
-        build_up(paper.reckoning),
+        speak.say("How the build comes to %(total)s", total=total),
+        build_up(paper.reckoning, speak),
         paper.reckoning.limit,
-        _NARROW,
+        look.sheet.width,
         paper.shop.accent,
+        speak,
     )
-    return _page("budget.html", paper.shop, paper=paper, picture=picture, most=MOST_SHOWN)
+    return page("budget.html", paper.shop, look, paper=paper, picture=picture, most=MOST_SHOWN)
 
 
-def _page(template: str, shop: Shop, **values: Any) -> str:
-    return _templates().get_template(template).render(shop=shop, style=style(), **values)
+def page(template: str, shop: Shop, look: Look | None = None, **values: Any) -> str:
+    """A page of the shop from one of its templates.
 
+    Args:
+        template: name of the template.
+        shop: whose paper it is.
+        look: how it looks; None for what the shop's catalogue says.
+        values: what the template sees.
 
-def page(template: str, shop: Shop, **values: Any) -> str:
-    """A page of the shop from one of its templates, for papers made in other modules."""
-    return _page(template, shop, **values)
+    Raises:
+        CatalogueError: the shop's logo or language cannot be used.
+        DataError: a template of the shop's own cannot be filled in.
+    """
+    return filled(template, shop, look or look_of(shop), **values)

@@ -4,36 +4,88 @@ from __future__ import annotations
 
 import atexit
 import contextlib
+import datetime as dt
 import gc
 import io
-from functools import cache
+import warnings
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
 from configurator.errors import DataError, Location, MissingLibrary, Problem
+from configurator.papers.bounds import require_bounds
+from configurator.papers.standards import add_standards, ends_are_plain
+from configurator.selection.carried import Carried
 
 __all__ = ["html_to_pdf"]
 
 _APT = "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
 
+_TRIES = 9
+"""Each fails once in 128 times, and all of them never."""
 
-def html_to_pdf(html: str) -> bytes:
-    """The page as an accessible PDF; the same bytes for the same page.
+
+def html_to_pdf(html: str, carried: Carried | None = None) -> bytes:
+    """The page as PDF/A-3a and PDF/UA-1 in one; the same bytes for the same page.
 
     Fonts come from a Python package, never from the machine; nothing else is fetched.
 
+    Args:
+        html: the page, with everything that it needs in it.
+        carried: files to carry inside.
+
     Raises:
-        DataError: the typeface has no glyph for a character of the page.
+        ConfiguratorError: a link leads to something else than the web, a letter or a call.
+        DataError: the typeface has no glyph for a character of the page, or the page is too much.
         MissingLibrary: the machine lacks the libraries that WeasyPrint loads.
     """
     weasyprint = _weasyprint()
+    require_bounds(html)
     _require_glyphs(html)
     fonts, faces = _fonts()
-    document = weasyprint.HTML(string=html, url_fetcher=_fetcher())
-    pdf: bytes = document.write_pdf(
-        stylesheets=[faces], font_config=fonts, pdf_variant="pdf/ua-1", custom_metadata=False
-    )
+    pdf = b""
+    for padding in range(_TRIES):
+        finish = partial(_finish, carried=carried, padding=padding)
+        try:
+            with warnings.catch_warnings():  # the renderer leaves a file of its own to be closed
+                warnings.simplefilter("ignore", ResourceWarning)
+                pdf = weasyprint.HTML(string=html, url_fetcher=_fetcher()).write_pdf(
+                    stylesheets=[faces],
+                    font_config=fonts,
+                    pdf_variant="pdf/a-3a",
+                    custom_metadata=False,
+                    attachments=_attachments(weasyprint, carried),
+                    finisher=finish,
+                )
+        except RecursionError:
+            sentence = "the page has too many boxes inside each other"
+            hint = "look at the template for tags that are never closed"
+            problem = Problem(Location("PDF", 0, 0), sentence, "paper-too-deep", hint)
+            raise DataError([problem]) from None
+        if ends_are_plain(pdf):
+            break
     return pdf
+
+
+def _finish(_: Any, pdf: Any, carried: Carried | None, padding: int) -> None:
+    add_standards(pdf, carried, padding)
+
+
+def _attachments(weasyprint: Any, carried: Carried | None) -> list[Any]:
+    if carried is None:
+        return []
+    made = dt.datetime.combine(carried.day, dt.time())
+    return [
+        weasyprint.Attachment(
+            file_obj=io.BytesIO(file.content),
+            name=file.name,
+            description=file.description,
+            created=made,
+            modified=made,
+            relationship=file.relationship,
+        )
+        for file in carried.files
+    ]
 
 
 def _weasyprint() -> Any:

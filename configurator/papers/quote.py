@@ -9,15 +9,38 @@ from attrs import frozen
 from configurator.catalogue.model import VEHICLE, Catalogue, Shop
 from configurator.checking.check import Finding, check
 from configurator.errors import ConfiguratorError, QuoteRefused
-from configurator.pricing.whole import Price, price
+from configurator.mass.states import MassPicture
+from configurator.money import Money
+from configurator.papers.extras import Extra, extras
+from configurator.papers.figures import Fact, MassTable, mass_table, power_facts
+from configurator.papers.placed import DrawnLayout, drawn_layout
+from configurator.power.summary import PowerPicture
+from configurator.pricing.whole import Line, Price, PriceGroup, price
 from configurator.rules import holds
-from configurator.selection.picks import Customer, Selection
+from configurator.selection.picks import Customer, Revision, Selection
 from configurator.suggested import Suggestion, suggestions
 from configurator.totals import LimitState, total_mass
 
-__all__ = ["Quote", "make_quote"]
+__all__ = ["Quote", "QuoteGroup", "make_quote"]
 
 _LONGEST_NUMBER = 40
+
+
+@frozen
+class QuoteGroup:
+    """A group of priced lines as the quote has it.
+
+    Attributes:
+        title: of the group.
+        lines: lines that stand by themselves.
+        included: titles of lines without a price and with nothing more to say, told together.
+        subtotal: of all of them.
+    """
+
+    title: str
+    lines: tuple[Line, ...]
+    included: tuple[str, ...]
+    subtotal: Money
 
 
 @frozen
@@ -29,15 +52,20 @@ class Quote:
         date: day of issue.
         valid_until: last day on which it stands.
         catalogue: id of the catalogue.
+        catalogue_digest: of the catalogue's text, so that it can be told whether it has changed.
         title: name of the selection, or empty.
         shop: who quotes.
         customer: who it is for.
         vehicle: title of the class of vehicle.
         price: the package by group, deals, adjustments, tax, total and payments.
-        mass: kg that the package adds to the vehicle, as text of the catalogue's figures.
+        added: kg that the package adds to the vehicle, as text of the catalogue's figures.
+        layout: where the units sit, drawn; None without units, or where it is not known.
+        mass: loads against ratings.
+        power: what is drawn, how long it lasts and what fills it again.
         limits: how the limits stand.
-        suggestions: add-ons suggested besides; never in the total.
-        cautions: the shop's cautions, those of the picks, and those of the check.
+        extras: add-ons suggested besides, and what each would do; never in the total.
+        findings: what the check cautions of.
+        cautions: the findings in words, then the shop's cautions; each once.
         notes: notes of the selection.
         not_included: what the price does not include.
         terms: paragraphs.
@@ -48,19 +76,62 @@ class Quote:
     date: dt.date
     valid_until: dt.date
     catalogue: str
+    catalogue_digest: str
     title: str
     shop: Shop
     customer: Customer
     vehicle: str
     price: Price
-    mass: str
+    added: str
+    layout: DrawnLayout | None
+    mass: MassPicture
+    power: PowerPicture
     limits: tuple[LimitState, ...]
-    suggestions: tuple[Suggestion, ...]
+    extras: tuple[Extra, ...]
+    findings: tuple[Finding, ...]
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
     not_included: tuple[str, ...]
     terms: tuple[str, ...]
     selection: Selection
+
+    @property
+    def suggestions(self) -> tuple[Suggestion, ...]:
+        """The add-ons suggested besides, in the catalogue's order."""
+        return tuple(extra.suggestion for extra in self.extras)
+
+    @property
+    def revision(self) -> int | None:
+        """Which revision of the quote this is; None where nobody counts."""
+        return self.selection.revision
+
+    @property
+    def history(self) -> tuple[Revision, ...]:
+        """What changed in this revision and before, the latest first."""
+        told = tuple(reversed(self.selection.revisions))
+        if self.revision is None or (told and told[0].revision == self.revision):
+            return told
+        return (Revision(self.revision, self.date.isoformat(), ""), *told)
+
+    @property
+    def groups(self) -> tuple[QuoteGroup, ...]:
+        """The package by group, lines that are simply included told together."""
+        return tuple(map(_quote_group, self.price.groups))
+
+    @property
+    def mass_table(self) -> MassTable:
+        """Loads against ratings as a table."""
+        return mass_table(self.mass)
+
+    @property
+    def power_facts(self) -> tuple[Fact, ...]:
+        """The power summary; empty when nothing has to do with power."""
+        return power_facts(self.power)
+
+    @property
+    def shown_limits(self) -> tuple[LimitState, ...]:
+        """The limits that something is used of; those on mass are in the table of masses."""
+        return tuple(s for s in self.limits if s.used and s.limit.counts != "mass")
 
     @property
     def can_be_accepted(self) -> bool:
@@ -99,21 +170,29 @@ def make_quote(catalogue: Catalogue, selection: Selection, number: str, day: dt.
     if stops:
         raise QuoteRefused(stops)
     chosen = selection.one(VEHICLE)
-    mass = total_mass(catalogue, selection)
+    added = total_mass(catalogue, selection)
+    mass, power, layout = checked.mass, checked.power, checked.layout
+    assert mass is not None
+    suggested = suggestions(catalogue, selection)
     return Quote(
         number=number,
         date=day,
         valid_until=day + dt.timedelta(days=catalogue.quote.valid_days),
         catalogue=catalogue.id,
+        catalogue_digest=catalogue.digest,
         title=selection.title,
         shop=catalogue.shop,
         customer=selection.customer or Customer("To whom it may concern"),
         vehicle=catalogue.option(VEHICLE, str(chosen)).title,
         price=price(catalogue, selection),
-        mass="" if mass is None else f"{mass:.0f}",
+        added="" if added is None else f"{added:.0f}",
+        layout=drawn_layout(catalogue, layout, selection.title or catalogue.title),
+        mass=mass,
+        power=power,
         limits=checked.limits,
-        suggestions=suggestions(catalogue, selection),
-        cautions=tuple(_cautions(catalogue, selection, checked.cautions)),
+        extras=extras(catalogue, selection, suggested, layout, mass, power),
+        findings=tuple(sorted(checked.cautions, key=_seriousness)),
+        cautions=_cautions(catalogue, selection, checked.cautions),
         notes=selection.notes,
         not_included=catalogue.quote.not_included,
         terms=catalogue.quote.terms,
@@ -121,9 +200,47 @@ def make_quote(catalogue: Catalogue, selection: Selection, number: str, day: dt.
     )
 
 
+def _quote_group(group: PriceGroup) -> QuoteGroup:
+    plain = [line for line in group.lines if _simply_included(line)]
+    if len(plain) < 2:
+        plain = []
+    return QuoteGroup(
+        title=group.title,
+        lines=tuple(line for line in group.lines if line not in plain),
+        included=tuple(line.title for line in plain),
+        subtotal=group.subtotal,
+    )
+
+
+def _simply_included(line: Line) -> bool:
+    free = line.amount is not None and not line.amount
+    return free and line.quantity == 1 and not (line.text or line.notes)
+
+
+_GRAVE = ("rating", "lifting", "limit", "power", "mount", "arrangement-not-proven")
+"""Codes of findings, the most serious first; those of any other code come last."""
+
+
+def _seriousness(finding: Finding) -> tuple[bool, int]:
+    """What is exceeded comes first: a caution says so only where somebody let it pass."""
+    exceeded = dict(finding.numbers).get("over", 0) > 0
+    grave = _GRAVE.index(finding.code) if finding.code in _GRAVE else len(_GRAVE)
+    return not exceeded, grave
+
+
 def _cautions(
     catalogue: Catalogue, selection: Selection, findings: tuple[Finding, ...]
-) -> list[str]:
-    said = [f"{finding.sentence}. {finding.reason}".strip() for finding in findings]
+) -> tuple[str, ...]:
+    """What each finding says, a reason only once; then the shop's cautions.
+
+    That upgraded ratings are counted stands beside the table of masses and is not said again.
+    """
+    said, reasons = [], set[str]()
+    for finding in sorted(findings, key=_seriousness):
+        if (finding.code, finding.subject) == ("rating", "upgrade"):
+            continue
+        reason = "" if finding.reason in reasons else finding.reason
+        reasons.add(finding.reason)
+        said.append(f"{finding.sentence}. {reason}".strip())
     said += [c.text for c in catalogue.cautions if holds(catalogue, selection, c.when)]
-    return [*said, *catalogue.quote.cautions]
+    return tuple(dict.fromkeys((*said, *catalogue.quote.cautions)))

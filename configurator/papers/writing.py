@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Callable, Mapping
+from errno import EISDIR
 from pathlib import Path
 from typing import Any
 
@@ -14,13 +15,17 @@ from configurator.catalogue.model import Shop
 from configurator.comparing.comparison import Comparison
 from configurator.errors import ConfiguratorError, FileError
 from configurator.papers.budget import BudgetPaper
+from configurator.papers.carrying import by_budget, by_comparison, by_quote
 from configurator.papers.html import budget_html, comparison_html, quote_html
+from configurator.papers.look import Look
 from configurator.papers.pdf import html_to_pdf
 from configurator.papers.quote import Quote
+from configurator.selection.carried import Carried
 
 __all__ = [
     "make_folder",
     "replace_file",
+    "replace_files",
     "write_as",
     "write_budget",
     "write_comparison",
@@ -29,25 +34,51 @@ __all__ = [
 ]
 
 
-def write_quote(quote: Quote, path: Path) -> None:
+def write_quote(quote: Quote, path: Path, look: Look | None = None) -> None:
     """Write the quote; see :func:`write_paper`."""
-    write_paper(path, lambda: quote_html(quote), lambda: quote_answer(quote))
-
-
-def write_comparison(comparison: Comparison, shop: Shop, path: Path) -> None:
-    """Write the comparison; see :func:`write_paper`."""
     write_paper(
-        path, lambda: comparison_html(comparison, shop), lambda: comparison_answer(comparison)
+        path,
+        lambda: quote_html(quote, look),
+        lambda: quote_answer(quote),
+        lambda: by_quote(quote),
     )
 
 
-def write_budget(paper: BudgetPaper, path: Path) -> None:
+def write_comparison(
+    comparison: Comparison, shop: Shop, path: Path, look: Look | None = None
+) -> None:
+    """Write the comparison; see :func:`write_paper`."""
+    write_paper(
+        path,
+        lambda: comparison_html(comparison, shop, look),
+        lambda: comparison_answer(comparison),
+        lambda: by_comparison(comparison),
+    )
+
+
+def write_budget(paper: BudgetPaper, path: Path, look: Look | None = None) -> None:
     """Write the build budget; see :func:`write_paper`."""
-    write_paper(path, lambda: budget_html(paper), lambda: budget_answer(paper))
+    write_paper(
+        path,
+        lambda: budget_html(paper, look),
+        lambda: budget_answer(paper),
+        lambda: by_budget(paper),
+    )
 
 
-def write_paper(path: Path, page: Callable[[], str], answer: Callable[[], dict[str, Any]]) -> None:
+def write_paper(
+    path: Path,
+    page: Callable[[], str],
+    answer: Callable[[], dict[str, Any]],
+    carried: Callable[[], Carried | None] = lambda: None,
+) -> None:
     """Write a paper as .pdf, .html or .json, whichever the file's name asks for.
+
+    Args:
+        path: the file.
+        page: makes it as HTML.
+        answer: makes it as JSON.
+        carried: makes what its PDF carries inside.
 
     Raises:
         ConfiguratorError: the name asks for something else.
@@ -57,7 +88,7 @@ def write_paper(path: Path, page: Callable[[], str], answer: Callable[[], dict[s
     write_as(
         path,
         {
-            ".pdf": lambda: html_to_pdf(page()),
+            ".pdf": lambda: html_to_pdf(page(), carried()),
             ".html": lambda: page().encode(),
             ".json": lambda: to_json(answer()).encode(),
         },
@@ -90,23 +121,35 @@ def make_folder(path: Path) -> None:
 
 
 def replace_file(path: Path, content: bytes) -> None:
-    """Write the file whole or not at all: beside it first, then in its place.
+    """Write the file whole or not at all; see :func:`replace_files`."""
+    replace_files({path: content})
+
+
+def replace_files(contents: Mapping[Path, bytes]) -> None:
+    """Write files whole, and all of them or none: beside them first, then in their places.
 
     Raises:
-        FileError: it cannot be written; what stood there is untouched.
+        FileError: one cannot be written; what stood there is untouched.
     """
+    made: list[tuple[Path, Path]] = []
+    path = Path()
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        beside = Path(name)
         try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-            mask = os.umask(0)
-            os.umask(mask)
-            beside.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~mask)
-            beside.replace(path)
+            for path, content in contents.items():
+                if path.is_dir():
+                    raise IsADirectoryError(EISDIR, os.strerror(EISDIR))
+                handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+                made.append((Path(name), path))
+                with os.fdopen(handle, "wb") as file:
+                    file.write(content)
+                mask = os.umask(0)
+                os.umask(mask)
+                Path(name).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~mask)
+            for beside, path in made:
+                beside.replace(path)
         except BaseException:
-            beside.unlink(missing_ok=True)
+            for beside, _ in made:
+                beside.unlink(missing_ok=True)
             raise
     except OSError as error:
         raise FileError(f"{path}: cannot write it: {error.strerror}") from None

@@ -27,6 +27,8 @@ __all__ = [
     "fuse_ceiling",
     "fuse_is_near",
     "grouping_factor",
+    "size_for_drop",
+    "size_for_fuse",
     "smallest_cable",
     "two_way_drop",
     "warm_resistance",
@@ -175,6 +177,28 @@ def smallest_cable(
             if 100 * cable.drop <= percent * volts and fuse <= fuse_ceiling(cable.carries):
                 return cable
     return None
+
+
+def size_for_drop(
+    amps: Decimal, metres: Decimal, volts: Decimal, percent: Decimal, conductor: int = 20
+) -> Decimal | None:
+    """The smallest single cable that keeps the drop within a percentage, mm2; None without one.
+
+    Args:
+        amps: current in use.
+        metres: one way.
+        volts: nominal potential that the percentage is of.
+        percent: largest drop.
+        conductor: degrees Celsius of the conductor.
+    """
+    drops = ((size, two_way_drop(amps, metres, size, conductor)) for size in RESISTANCE)
+    return next((size for size, drop in drops if 100 * drop <= percent * volts), None)
+
+
+def size_for_fuse(fuse: Decimal, ambient: int = _AROUND, grouped: int = 1) -> Decimal | None:
+    """The smallest single cable that a fuse protects where it runs, mm2; None without one."""
+    carried = ((size, ampacity(size, ambient, grouped)) for size in AMPACITY)
+    return next((size for size, amps in carried if fuse <= fuse_ceiling(amps)), None)
 
 
 def cable_of(

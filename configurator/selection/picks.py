@@ -27,6 +27,7 @@ from configurator.selection.money import (
     TradeIn,
     money_problems,
 )
+from configurator.selection.revisions import Revision, revision_problems
 
 __all__ = [
     "Adjustment",
@@ -35,6 +36,7 @@ __all__ = [
     "Customer",
     "NamedPrice",
     "Override",
+    "Revision",
     "Sale",
     "Selection",
     "TradeIn",
@@ -117,6 +119,7 @@ class Selection:
     """Options picked per choice, with quantities; add-ons accepted; wishes and adjustments.
 
     Accepted add-ons are picks of the choice called add-on. The order of picks means nothing.
+    ``revision`` counts the issues of its quote, and ``revisions`` tell what changed in them.
     """
 
     catalogue: str
@@ -131,6 +134,8 @@ class Selection:
     notes: tuple[str, ...] = ()
     travel: Travel = Travel()
     overrides: tuple[Override, ...] = ()
+    revision: int | None = None
+    revisions: tuple[Revision, ...] = ()
     source: str = field(default="", eq=False)
 
     @cached_property
@@ -268,6 +273,7 @@ def selection_problems(catalogue: Catalogue, selection: Selection) -> tuple[Prob
     for override in selection.overrides:
         _override(catalogue, override, say)
     _travel(catalogue, selection.travel, say)
+    revision_problems(selection, say)
     return tuple(sorted(set(problems), key=lambda p: (p.at, p.code, p.sentence)))
 
 

@@ -1,8 +1,10 @@
-"""Selection files (YAML or JSON) to selections."""
+"""Selection files to selections: YAML, JSON, or a PDF of ours that carries one."""
 
 from __future__ import annotations
 
 from pathlib import Path
+
+import attrs
 
 from configurator.catalogue.model import ADD_ON
 from configurator.catalogue.nodes import Placed, read_tree
@@ -14,14 +16,41 @@ from configurator.selection.picks import Selection
 __all__ = ["parse_selection", "read_selection"]
 
 
+_PDF = b"%PDF-"
+"""How a PDF begins, whatever its name."""
+
+
 def read_selection(path: Path | str) -> Selection:
     """Read a selection file; whether its names mean anything is asked against a catalogue later.
 
+    A PDF that this program has made is a selection file too. Where it carries several selections,
+    as a comparison does, the path names one by its letter: ``comparison.pdf#B``.
+
     Raises:
-        SelectionError: with every error of shape found.
+        SelectionError: with every error of shape found; or the PDF carries no selection, or not
+            the one named, or one that was altered.
         FileError: the file cannot be read.
     """
-    return parse_selection(read_text(path), str(path))
+    file, letter = _file_and_letter(str(path))
+    if not _is_pdf(file):
+        return parse_selection(read_text(path), str(path))
+    from configurator.selection.from_pdf import read_carried
+
+    return attrs.evolve(parse_selection(*read_carried(file, letter)), source=str(path))
+
+
+def _file_and_letter(path: str) -> tuple[str, str]:
+    """The file, and the letter behind its ``#`` where no file has that in its name."""
+    file, mark, letter = path.rpartition("#")
+    return (file, letter) if mark and not Path(path).exists() else (path, "")
+
+
+def _is_pdf(file: str) -> bool:
+    try:
+        with Path(file).open("rb") as opened:
+            return opened.read(len(_PDF)) == _PDF
+    except (OSError, ValueError):
+        return False
 
 
 def parse_selection(text: str, file: str) -> Selection:

@@ -1,0 +1,174 @@
+"""Layouts within the axle ratings: whether there is one, and the least that an axle carries.
+
+What a rating asks is a sum over the middles of the units (:class:`Demand`). Rooms hang together
+only through such sums, so the least of one sum is found room by room; whether several sums can be
+kept at once is one question about all rooms. Layouts that are known already are tried first;
+OR-Tools' CP-SAT settles the rest, in bounded work, with sums of whole numbers.
+
+A weight that is no multiple of a milligram counts, for CP-SAT, as the next lower one: the
+sum it sees is never more than the true one, so a proof holds, and what it finds is looked at with
+the true weights before it is believed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from functools import lru_cache
+from math import ceil, floor
+from typing import Any, TypeAlias
+
+from configurator.arrangement.hard import WORK, RoomModel
+from configurator.arrangement.rooms import Room
+from configurator.arrangement.search import arrange
+from configurator.arrangement.spots import Spot
+from configurator.errors import SearchLimit
+from configurator.mass.demands import Demand
+
+__all__ = ["Spots", "ends", "kept_by", "least_sum", "middles", "spots_within"]
+
+Spots: TypeAlias = tuple[Spot, ...]
+
+Weights: TypeAlias = tuple[tuple[str, Fraction], ...]
+
+_PARTS = 10**6
+"""Parts of a kilogram that CP-SAT counts."""
+
+
+def middles(room: Room, spots: Sequence[Spot]) -> Iterator[tuple[str, Fraction]]:
+    """Each unit as ``choice=option``, and its middle behind the inside front of the space, mm."""
+    for item, spot in zip(room.items, spots, strict=True):
+        yield f"{item.choice}={item.option}", spot.x + Fraction(spot.shape.size[0], 2)
+
+
+def kept_by(demand: Demand, rooms: Sequence[Room], found: Sequence[Spots]) -> bool:
+    """Whether the layout keeps the demand."""
+    pairs = zip(rooms, found, strict=True)
+    return demand.keeps(sum((demand.total(middles(*pair)) for pair in pairs), Fraction(0)))
+
+
+def ends(room: Room, weights: Weights) -> tuple[Fraction, Fraction]:
+    """Least and greatest that the sum can be, each unit alone in the room, which holds it."""
+    by = dict(weights)
+    least = greatest = Fraction(0)
+    for item in room.items:
+        weight = by.get(f"{item.choice}={item.option}", Fraction(0))
+        half = [(shape.x, Fraction(shape.size[0], 2)) for shape in item.shapes]
+        first = min((x[0] + mid for x, mid in half), default=Fraction(0)) * weight
+        last = max((x[1] + mid for x, mid in half), default=Fraction(0)) * weight
+        least, greatest = least + min(first, last), greatest + max(first, last)
+    return least, greatest
+
+
+def spots_within(rooms: tuple[Room, ...], demands: tuple[Demand, ...]) -> tuple[Spots, ...] | None:
+    """Spots for all rooms that keep every demand, or None, which is a proof that there are none.
+
+    Raises:
+        SearchLimit: it could not be settled.
+    """
+    first = tuple(spots for room in rooms if (spots := arrange(room)) is not None)
+    if len(first) < len(rooms):
+        return None
+    hard = tuple(d for d in demands if not _always(rooms, d))
+    if all(kept_by(demand, rooms, first) for demand in hard):
+        return first
+    for demand in hard:
+        if not demand.keeps(sum((ends(room, demand.weights)[0] for room in rooms), Fraction(0))):
+            return None
+    for demand in hard:
+        if kept_by(demand, rooms, first):
+            continue
+        least = [least_sum(room, demand.weights) for room in rooms]
+        if not demand.keeps(sum((low for low, _ in least), Fraction(0))):
+            return None
+        found = tuple(spots for _, spots in least)
+        if all(kept_by(other, rooms, found) for other in hard):
+            return found
+    return _together(rooms, hard)
+
+
+def _always(rooms: Sequence[Room], demand: Demand) -> bool:
+    return demand.keeps(sum((ends(room, demand.weights)[1] for room in rooms), Fraction(0)))
+
+
+@lru_cache(maxsize=2048)
+def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
+    """A proven lower bound of the sum over every layout of the room, and the best layout met.
+
+    The bound is the sum of that layout, but where a weight is no whole number of parts or the work
+    allowed did not do. The room has to hold its units.
+
+    Raises:
+        SearchLimit: not even a layout was found.
+    """
+    by = dict(weights)
+    relevant = {f"{item.choice}={item.option}" for item in room.items} & by.keys()
+    least, _ = ends(room, weights)
+    start = arrange(room)
+    assert start is not None
+    if not relevant or _sum(room, start, weights) == least:
+        return least, start
+    from ortools.sat.python import cp_model
+
+    model = RoomModel(room)
+    scaled = _scaled(model, by)
+    model.model.minimize(scaled)
+    for index, spot in enumerate(start):
+        model.model.add_hint(model.corner[index][0], spot.x)
+    solver = _solver()
+    status = solver.solve(model.model)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        raise SearchLimit(f"how far forward the units of {room.space} can sit was not settled")
+    spots = model.spots(solver)
+    reached = _sum(room, spots, weights)
+    exact = all((weight * _PARTS).denominator == 1 for weight in by.values())
+    if status == cp_model.OPTIMAL and exact:
+        return reached, spots
+    bound = Fraction(floor(solver.best_objective_bound), 2 * _PARTS)
+    return max(least, min(bound, reached)), spots
+
+
+def _sum(room: Room, spots: Spots, weights: Weights) -> Fraction:
+    by = dict(weights)
+    return sum((by.get(u, Fraction(0)) * x for u, x in middles(room, spots)), Fraction(0))
+
+
+@lru_cache(maxsize=1024)
+def _together(rooms: tuple[Room, ...], demands: tuple[Demand, ...]) -> tuple[Spots, ...] | None:
+    """One question about all rooms and all demands."""
+    from ortools.sat.python import cp_model
+
+    shared = cp_model.CpModel()
+    models = [RoomModel(room, shared) for room in rooms]
+    for demand in demands:
+        total = sum(_scaled(model, dict(demand.weights)) for model in models)
+        bound = 2 * _PARTS * demand.most
+        shared.add(total <= (ceil(bound) - 1 if demand.strict else floor(bound)))
+    solver = _solver()
+    status = solver.solve(shared)
+    if status == cp_model.INFEASIBLE:
+        return None
+    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        found = tuple(model.spots(solver) for model in models)
+        if all(kept_by(demand, rooms, found) for demand in demands):
+            return found
+    raise SearchLimit("whether a layout keeps the axle ratings could not be settled")
+
+
+def _scaled(model: RoomModel, weights: dict[str, Fraction]) -> Any:
+    """The sum in whole numbers, in half parts of a kilogram times mm; never more than it is."""
+    return sum(
+        floor(weights.get(f"{item.choice}={item.option}", Fraction(0)) * _PARTS)
+        * model.twice_middle(index)
+        for index, item in enumerate(model.room.items)
+    )
+
+
+def _solver() -> Any:
+    from ortools.sat.python import cp_model
+
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 7
+    solver.parameters.max_deterministic_time = WORK
+    return solver

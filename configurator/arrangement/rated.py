@@ -1,0 +1,120 @@
+"""A layout that keeps the axle ratings wherever there is one, and the wishes that go with that."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from attrs import evolve, frozen
+
+from configurator.arrangement.loads import Spots, kept_by, spots_within
+from configurator.arrangement.rooms import Room
+from configurator.arrangement.wishes import narrowed, sorted_wishes
+from configurator.catalogue.model import Catalogue
+from configurator.errors import SearchLimit
+from configurator.fit.layout import Unkept
+from configurator.mass.demands import Demand, demands
+from configurator.selection.picks import Selection, Wish
+
+__all__ = ["Rated", "overloaded", "rated_spots"]
+
+
+@frozen
+class Rated:
+    """Spots chosen with a view to the axle ratings.
+
+    Attributes:
+        spots: for each room.
+        ratings: ``kept``; ``exceeded``, which is a proof that no layout keeps them; or ``unknown``
+            where that could not be settled.
+        unkept: wishes that cannot be kept beside the ratings.
+    """
+
+    spots: tuple[Spots, ...]
+    ratings: str
+    unkept: tuple[Unkept, ...] = ()
+
+
+def rated_spots(
+    catalogue: Catalogue,
+    selection: Selection,
+    rooms: tuple[Room, ...],
+    wishes: Sequence[Wish],
+    liked: tuple[Spots, ...],
+) -> Rated:
+    """The layout liked best where it keeps the ratings, or else one that does.
+
+    Where none does, the ratings that choices still open could bring are tried, then those that
+    the selection does not let pass; where none keeps those either, it stays with the one liked
+    best.
+
+    Args:
+        catalogue: the shop's catalogue.
+        selection: the picks.
+        rooms: each holds its units.
+        wishes: those that go together where ratings do not matter.
+        liked: spots that keep them.
+    """
+    spaces = [room.space for room in rooms]
+    asked = demands(catalogue, selection, spaces)
+    if all(kept_by(demand, rooms, liked) for demand in asked):
+        return Rated(liked, "kept")
+    try:
+        found, verdict = spots_within(rooms, asked), "kept"
+        if found is None:
+            asked = demands(catalogue, selection, spaces, highest=True)
+            found = spots_within(rooms, asked)
+        if found is None:
+            verdict = "exceeded"
+            asked = demands(catalogue, selection, spaces, highest=True, passed=True)
+            found = spots_within(rooms, asked)
+    except SearchLimit:
+        return Rated(liked, "unknown")
+    if found is None or all(kept_by(demand, rooms, liked) for demand in asked):
+        return Rated(liked, verdict)
+    if not wishes:
+        return Rated(found, verdict)
+    return _with_wishes(rooms, asked, wishes, Rated(found, verdict))
+
+
+def _with_wishes(
+    rooms: tuple[Room, ...], asked: tuple[Demand, ...], wishes: Sequence[Wish], found: Rated
+) -> Rated:
+    """Wishes are taken in the order of what they are about, each kept if it can be."""
+    whole = _settled(rooms, asked, wishes)
+    if whole is not None:
+        return evolve(found, spots=whole)
+    kept: list[Wish] = []
+    unkept = []
+    for wish in sorted_wishes(wishes):
+        spots = _settled(rooms, asked, [*kept, wish])
+        if spots is None:
+            place = wish.x, wish.y, wish.z
+            name = wish.choice, wish.option, wish.side, wish.towards
+            unkept.append(Unkept(*name, *place, overloads=True))
+        else:
+            kept.append(wish)
+            found = evolve(found, spots=spots)
+    return evolve(found, unkept=tuple(unkept))
+
+
+def _settled(
+    rooms: tuple[Room, ...], asked: tuple[Demand, ...], wishes: Sequence[Wish]
+) -> tuple[Spots, ...] | None:
+    """Spots that keep the demands and the wishes; None where none are found."""
+    try:
+        return spots_within(tuple(narrowed(room, wishes) for room in rooms), asked)
+    except SearchLimit:
+        return None
+
+
+def overloaded(catalogue: Catalogue, selection: Selection, rooms: tuple[Room, ...]) -> bool:
+    """Whether it is proven that no layout of the rooms, which hold their units, keeps the ratings.
+
+    Ratings that choices still open could bring count; those that the selection lets pass do not.
+    """
+    spaces = [room.space for room in rooms]
+    asked = demands(catalogue, selection, spaces, highest=True, passed=True)
+    try:
+        return spots_within(rooms, asked) is None
+    except SearchLimit:
+        return False

@@ -1,0 +1,68 @@
+"""The command ``quote --batch``: every selection of a folder quoted into another one."""
+
+from __future__ import annotations
+
+import sys
+from functools import partial
+from pathlib import Path
+from typing import NoReturn
+
+from configurator.cli.common import (
+    FINDINGS,
+    FINE,
+    AskedLook,
+    day_from,
+    print_json,
+    the_catalogue,
+)
+
+__all__ = ["quote_folder"]
+
+
+def quote_folder(
+    folder: str,
+    output: str,
+    prefix: str,
+    day: str | None,
+    look: AskedLook,
+    catalogue_file: str | None,
+    as_json: bool,
+) -> NoReturn:
+    """Quote every selection of the folder; what fails is told, and the others go on.
+
+    Args:
+        folder: with the selections.
+        output: the folder for the quotes.
+        prefix: what stands before a file's name in its quote's number.
+        day: day of issue, or None for today.
+        look: how the quotes look.
+        catalogue_file: the catalogue, or None for the shipped one.
+        as_json: whether to answer as JSON.
+
+    Raises:
+        ConfiguratorError: nothing can be quoted at all.
+    """
+    from configurator.papers.batch import jobs_of, quote_all
+    from configurator.papers.look import look_of
+    from configurator.papers.writing import make_folder
+    from configurator.terminal.batch import progress, show_batch
+
+    catalogue = the_catalogue(catalogue_file)
+    issued = day_from(day)
+    jobs = jobs_of(Path(folder), Path(output), prefix)
+    templates = Path(look.templates) if look.templates is not None else None
+    look_for = partial(look_of, page=look.page, tag=look.language, templates=templates)
+    make_folder(Path(output))
+    found = {}
+    with progress(len(jobs)) as advance:
+        for quoted in quote_all(catalogue, jobs, issued, look_for=look_for):
+            found[quoted.job] = quoted
+            advance()
+    results = [found[job] for job in jobs]
+    if as_json:
+        from configurator.answers.batch import batch_answer
+
+        print_json(batch_answer(results))
+    else:
+        show_batch(results)
+    sys.exit(FINDINGS if any(quoted.problem for quoted in results) else FINE)

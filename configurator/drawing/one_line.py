@@ -1,0 +1,157 @@
+"""The one-line diagram of a 12 V system: batteries, their fuses, the bus, and every circuit on it.
+
+Both poles are drawn as one line. One unit of the drawing is one mm of paper. What it says stands in
+the table of circuits as well, under the same numbers; nothing is said by colour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from attrs import frozen
+
+from configurator.drawing.canvas import Canvas, text_width
+from configurator.drawing.views import wrapped
+
+__all__ = ["Branch", "Store", "one_line"]
+
+_TEXT, _SMALL = 3.3, 3.1
+_ROW, _STORE = 11.0, 26.0
+_BOX = 64.0
+"""Width of a battery's box."""
+
+_FUSE_AT, _FUSE = 72.0, 24.0
+_BUS = 104.0
+_BRANCH_AT, _BRANCH = 110.0, 24.0
+_END = 178.0
+"""Where the boxes at the end of the circuits begin."""
+
+_NUMBER = 9.0
+"""Room for a circuit's number in its box."""
+
+
+@frozen
+class Store:
+    """Batteries of one kind, with what stands in their box and on their fuse."""
+
+    title: str
+    lines: tuple[str, ...]
+    fuse: str
+
+
+@frozen
+class Branch:
+    """One circuit.
+
+    Attributes:
+        number: as in the table of circuits.
+        title: what it feeds, or what feeds the batteries through it.
+        fuse: what stands on its fuse.
+        cable: what stands on its cable.
+        gives: it feeds the batteries.
+    """
+
+    number: int
+    title: str
+    fuse: str
+    cable: str
+    gives: bool
+
+
+def one_line(
+    stores: Sequence[Store],
+    branches: Sequence[Branch],
+    elsewhere: Store,
+    title: str,
+    width: float,
+    height: float,
+) -> tuple[str, ...]:
+    """The diagram as SVG, one picture for each page that it takes.
+
+    Args:
+        stores: the batteries.
+        branches: the circuits, from the top.
+        elsewhere: what stands in place of the batteries where there are none, or on further pages.
+        title: what is read out in place of a picture.
+        width: of each picture, mm.
+        height: most height of each picture, mm.
+    """
+    rows, boxes = max(1, int((height - 2) / _ROW)), max(1, int((height - 2) / _STORE))
+    left, right = list(stores), list(branches)
+    pictures: list[str] = []
+    while left or right or not pictures:
+        part, left = left[:boxes], left[boxes:]
+        some, right = right[:rows], right[rows:]
+        pictures.append(_picture(part or [elsewhere], some, title, width, len(pictures)))
+    return tuple(pictures)
+
+
+def _picture(
+    stores: Sequence[Store], branches: Sequence[Branch], title: str, width: float, index: int
+) -> str:
+    canvas = Canvas(1)
+    height = max(len(stores) * _STORE, len(branches) * _ROW) + 2
+    for rank, store in enumerate(stores):
+        _store(canvas, store, 1 + rank * _STORE)
+    for rank, branch in enumerate(branches):
+        _branch(canvas, branch, 1 + rank * _ROW, width)
+    ends = [1 + _STORE * (rank + 0.5) for rank in range(len(stores))]
+    ends += [1 + _ROW * (rank + 0.5) for rank in range(len(branches))]
+    canvas.line(_BUS, min(ends), _BUS, max(ends), "#111", 1.4)
+    return canvas.svg(width, height, title, f"one-line-{index}-")
+
+
+def _store(canvas: Canvas, store: Store, top: float) -> None:
+    middle = top + _STORE / 2
+    canvas.rect(0.4, top + 1, _BOX - 0.4, _STORE - 2, "#ffffff", "#111", 0.5)
+    lines = [*_fitted(store.title, _BOX - 4, 2), *store.lines]
+    foot = middle - len(lines) * 4.6 / 2 + 3.4
+    for rank, line in enumerate(lines):
+        canvas.text(_BOX / 2, foot + rank * 4.6, line, _TEXT, bold=rank == 0)
+    canvas.line(_BOX, middle, _BUS, middle, "#111", 0.5)
+    if store.fuse:
+        _fuse(canvas, _FUSE_AT, _FUSE, middle, store.fuse)
+
+
+def _branch(canvas: Canvas, branch: Branch, top: float, width: float) -> None:
+    middle = top + _ROW / 2
+    canvas.line(_BUS, middle, _END, middle, "#111", 0.4)
+    _fuse(canvas, _BRANCH_AT, _BRANCH, middle, branch.fuse)
+    start = _BRANCH_AT + _BRANCH
+    canvas.text((start + _END) / 2, middle - 1.2, branch.cable, _SMALL)
+    if branch.gives:
+        canvas.polygon(_head(start, middle, 2.6), "#111")
+    else:
+        canvas.polygon(_head(_END, middle, -2.6), "#111")
+    canvas.rect(_END, top + 0.7, width - _END - 0.4, _ROW - 1.4, "#ffffff", "#111", 0.4)
+    canvas.text(_END + 6.5, middle + 1.1, str(branch.number), _SMALL, "end", bold=True)
+    lines = _fitted(branch.title, width - _END - _NUMBER - 2, 2)
+    foot = middle - len(lines) * 4.2 / 2 + 3.1
+    for rank, line in enumerate(lines):
+        canvas.text(_END + _NUMBER, foot + rank * 4.2, line, _SMALL, "start")
+
+
+def _fuse(canvas: Canvas, x: float, width: float, middle: float, words: str) -> None:
+    canvas.rect(x, middle - 3.2, width, 6.4, "#ffffff", "#111", 0.4)
+    canvas.text(x + width / 2, middle + 1.1, words, _SMALL, bold=True)
+
+
+def _head(x: float, y: float, back: float) -> list[tuple[float, float]]:
+    """An arrow's head at a place, ``back`` to the right of it (to the left where negative)."""
+    return [(x, y), (x + back, y - 1.1), (x + back, y + 1.1)]
+
+
+def _fitted(words: str, room: float, lines: int) -> list[str]:
+    """The words in so many lines at most; what finds no room ends in an ellipsis."""
+    found = wrapped(words, room, _TEXT)
+    if len(found) > lines:
+        found = [*found[: lines - 1], " ".join(found[lines - 1 :])]
+    return [_cut(line, room) for line in found]
+
+
+def _cut(line: str, room: float) -> str:
+    if text_width(line, _TEXT, bold=True) <= room:
+        return line
+    while line and text_width(f"{line}…", _TEXT, bold=True) > room:
+        line = line[:-1]
+    return f"{line.rstrip()}…"

@@ -1,0 +1,54 @@
+"""How the selections asked about travel, and which ratings they let pass.
+
+Ratings hang on that besides the picks, so a search answers for one journey at a time.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from attrs import evolve, field, frozen
+
+from configurator.catalogue.model import Catalogue
+from configurator.mass.demands import let_pass
+from configurator.selection.picks import Override, Selection, Travel
+
+__all__ = ["Journey", "journey_of"]
+
+
+@frozen
+class Journey:
+    """What ratings hang on besides the picks; None is the catalogue's setting.
+
+    Attributes:
+        people: how many travel.
+        tow_ball: download on the tow ball, kg.
+        trailer: mass of the laden trailer, kg.
+        passed: subjects of ratings and limits that are let pass by name; they constrain nothing.
+    """
+
+    people: int | None = None
+    tow_ball: Decimal | None = None
+    trailer: Decimal | None = None
+    passed: frozenset[str] = field(default=frozenset())
+
+    @property
+    def travel(self) -> Travel:
+        """As a selection says it."""
+        return Travel(people=self.people, tow_ball=self.tow_ball, trailer=self.trailer)
+
+    def on(self, selection: Selection) -> Selection:
+        """The selection with the journey made, and what it lets pass."""
+        passed = tuple(Override(subject, "", "") for subject in sorted(self.passed))
+        return evolve(selection, travel=self.travel, overrides=passed)
+
+
+def journey_of(catalogue: Catalogue, selection: Selection) -> Journey:
+    """The journey that a selection is for."""
+    travel = selection.travel
+    return Journey(
+        travel.people,
+        travel.tow_ball,
+        travel.trailer,
+        let_pass(catalogue, selection.overrides),
+    )

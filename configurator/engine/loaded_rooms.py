@@ -1,0 +1,164 @@
+"""What units add to an axle load because they stand in each other's way.
+
+Each unit alone could stand in its best place; together they cannot. How much more the axle carries
+at least is found exactly for a few of them, and rests on those units, on what else they might stand
+on, and on everything that makes the room.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
+from configurator.arrangement.answers import mending
+from configurator.arrangement.loads import least_sum
+from configurator.arrangement.reduced import only
+from configurator.arrangement.rooms import Room
+from configurator.arrangement.search import arrange
+from configurator.catalogue.model import Catalogue
+from configurator.engine.arranging import LayoutTheory
+from configurator.engine.encoding import Fact, Held
+from configurator.engine.figures import states_in
+from configurator.engine.weighing import Key
+from configurator.errors import SearchLimit
+from configurator.mass.demands import Demand
+
+__all__ = ["LoadedRooms", "excess", "least_of"]
+
+_MOST_DROPPED = 6
+"""Units that are tried to do without, in one room."""
+
+_ANY_SIZE = 10**4
+"""More than any space is wider or higher, mm."""
+
+
+def least_of(room: Room, demand: Demand) -> Fraction:
+    """The least that the demand's sum can be in the room, as far as that is proven."""
+    return least_sum(room, demand.weights)[0]
+
+
+def excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
+    """What the units of a room add to the demand's load beyond each in its best place, kg."""
+    weights = dict(demand.weights)
+    alone = Fraction(0)
+    for item in room.items:
+        unit = catalogue.option(item.choice, item.option).unit
+        assert unit is not None
+        half = Fraction(min(unit.body.width, unit.body.depth), 2)
+        weight = weights.get(f"{item.choice}={item.option}", Fraction(0))
+        last = half + max(Fraction(0), room.inside.length - 2 * half)
+        alone += min(weight * half, weight * last)
+    return max(Fraction(0), least_of(room, demand) - alone) / demand.wheelbase
+
+
+class LoadedRooms:
+    """The part of what is held that is enough for an axle to be over its rating in any layout.
+
+    Attributes:
+        more: what it adds beyond each unit in its best place, kg.
+        units: how many of each unit it takes.
+        clause: literals of which one is true where the units or the rooms are others.
+        facts: the fit of the rooms.
+
+    Args:
+        layouts: what knows of rooms.
+        held: a complete selection that no layout of the rooms keeps within the rating.
+        demand: what is asked.
+        over: by how many kg it is exceeded at least.
+        rooms: the rooms that are laid out.
+    """
+
+    def __init__(
+        self,
+        layouts: LayoutTheory,
+        held: Held,
+        demand: Demand,
+        over: Fraction,
+        rooms: Sequence[Room],
+    ) -> None:
+        self.layouts, self.held, self.demand = layouts, held, demand
+        self.spare = over
+        self.more = Fraction(0)
+        self.units: dict[Key, int] = {}
+        literals: list[int] = []
+        facts = []
+        for room in rooms:
+            kept = self._kept(room)
+            if not kept:
+                continue
+            taken = Counter((room.items[i].choice, room.items[i].option) for i in kept)
+            self.units |= taken
+            literals += self._clause(room, kept, taken)
+            facts.append(Fact("layout", room.space))
+        self.clause, self.facts = tuple(dict.fromkeys(literals)), tuple(facts)
+
+    def _excess(self, part: Room) -> Fraction:
+        return excess(self.layouts.catalogue, part, self.demand)
+
+    def _kept(self, room: Room) -> tuple[int, ...]:
+        """Units that are enough, the lightest let go first; none where best places are enough."""
+        weights = dict(self.demand.weights)
+        whole = self._excess(room)
+        if self._spared(whole):
+            return ()
+        kept = list(range(len(room.items)))
+        names = [f"{item.choice}={item.option}" for item in room.items]
+        order = sorted(kept, key=lambda i: (abs(weights.get(names[i], Fraction(0))), names[i], i))
+        for index in order[:_MOST_DROPPED]:
+            fewer = [other for other in kept if other != index]
+            try:
+                less = self._excess(only(room, fewer)) if fewer else Fraction(0)
+            except SearchLimit:
+                continue
+            if self._spared(whole - less):
+                kept, whole = fewer, less
+        return tuple(kept)
+
+    def _spared(self, kilograms: Fraction) -> bool:
+        """Whether the load is over without so much; if so, it is counted off."""
+        if kilograms and kilograms >= self.spare:
+            return False
+        self.spare -= max(Fraction(0), kilograms)
+        return True
+
+    def _clause(self, room: Room, kept: tuple[int, ...], taken: Counter[Key]) -> Iterator[int]:
+        """Literals of which one is true where other units, or another room, are there."""
+        encoding, space = self.layouts.encoding, room.space
+        catalogue = self.layouts.catalogue
+        for key, count in taken.items():
+            yield -encoding.at_least(*key, count)
+        units = [catalogue.option(*key) for key in taken]
+        for pick in mending(catalogue, encoding.selection(self.held), space, units):
+            literal = encoding.at_least(pick.choice, pick.option, pick.quantity)
+            if literal != -encoding.true:
+                yield literal
+        others = self.layouts.others[space]
+        for (choice, options), state in zip(others, states_in(self.held, others), strict=True):
+            yield from encoding.not_among(choice, options, [state])
+        yield from self._sizes(room, kept)
+
+    def _sizes(self, room: Room, kept: tuple[int, ...]) -> Iterator[int]:
+        """Literals of which one is true where the inside is another; larger ones are tried too."""
+        encoding, space = self.layouts.encoding, room.space
+        excess, add = self._excess(only(room, kept)), [0, 0, 0]
+        for place, (name, side) in enumerate(self.layouts.alone.sides(space).items()):
+            more = [*add[:place], _ANY_SIZE, *add[place + 1 :]]
+            grown = more[0], more[1], more[2]
+            larger = self.layouts.room(space, self.held, grown) if name != "length" else None
+            there = None if larger is None else self._excess_there(only(larger, kept))
+            if there is not None and self._spared(excess - there):
+                add, excess = more, there
+                continue
+            for (choice, options), state in zip(
+                side.on, states_in(self.held, side.on), strict=True
+            ):
+                yield from encoding.not_among(choice, options, [state])
+        self.more += excess
+
+    def _excess_there(self, part: Room) -> Fraction | None:
+        """What the units add in a room that need not be one that can be had; None if not found."""
+        try:
+            return None if arrange(part, hard=False) is None else self._excess(part)
+        except SearchLimit:
+            return None

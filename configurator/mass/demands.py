@@ -1,0 +1,169 @@
+"""What the axle ratings ask of where the units sit: sums that a layout has to keep.
+
+An axle load is linear in the places of the masses, so each rating in each state that counts is one
+sum of unit masses times places, with a bound made of everything whose place is certain.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from decimal import Decimal
+from fractions import Fraction
+
+from attrs import frozen
+
+from configurator.catalogue.model import VEHICLE, Catalogue
+from configurator.catalogue.settings import Ratings
+from configurator.mass.places import Places
+from configurator.mass.states import Bar, MassPicture, State, mass_picture
+from configurator.selection.picks import Override, Selection
+
+__all__ = ["LIFTING", "Demand", "demands", "highest_rating", "let_pass", "rated"]
+
+LIFTING = "lifting"
+"""Subject of the demand that something stands on the front axle; nobody can let it pass."""
+
+
+@frozen
+class Demand:
+    """A sum over units that a layout keeps: weight times the middle of each, kg mm.
+
+    Middles count from the inside front of the space that the unit is in.
+
+    Attributes:
+        subject: ``front-axle``, ``rear-axle`` or :data:`LIFTING`.
+        state: id of the state it is about.
+        weights: of one of each unit, by ``choice=option``; negative where further back is better.
+        most: what the sum may come to.
+        strict: it has to stay below that.
+        wheelbase: mm.
+    """
+
+    subject: str
+    state: str
+    weights: tuple[tuple[str, Fraction], ...]
+    most: Fraction
+    strict: bool
+    wheelbase: int
+
+    def total(self, middles: Iterable[tuple[str, Fraction]]) -> Fraction:
+        """The sum where the middles of the units are there."""
+        weights = dict(self.weights)
+        return sum((weights.get(unit, Fraction(0)) * x for unit, x in middles), Fraction(0))
+
+    def keeps(self, total: Fraction) -> bool:
+        """Whether a sum is within the bound."""
+        return total < self.most if self.strict else total <= self.most
+
+    def over(self, total: Fraction) -> Fraction:
+        """How many kg too many stand on the axle where the sum comes to that."""
+        return (total - self.most) / self.wheelbase
+
+
+def demands(
+    catalogue: Catalogue,
+    selection: Selection,
+    spaces: Collection[str],
+    highest: bool = False,
+    passed: bool = False,
+) -> tuple[Demand, ...]:
+    """What is asked of the units in those spaces, whose sizes are known.
+
+    Units elsewhere stay where the mass picture takes them to be.
+
+    Args:
+        catalogue: the shop's catalogue.
+        selection: the picks, with how it travels and what is let pass.
+        spaces: ids of the spaces that are laid out.
+        highest: count the highest ratings that choices still open could bring.
+        passed: leave out what the selection lets pass.
+    """
+    picture = mass_picture(catalogue, selection, None)
+    picked = selection.one(VEHICLE)
+    if picture is None or picked is None:
+        return ()
+    vehicle = catalogue.option(VEHICLE, picked).vehicle
+    assert vehicle is not None
+    places = Places(catalogue, selection, vehicle, None)
+    left_out = let_pass(catalogue, selection.overrides) if passed else frozenset()
+    found = []
+    for state in picture.counted:
+        weights, moment = _units(places, state, spaces)
+        for bar in state.bars:
+            if bar.subject not in ("front-axle", "rear-axle") or bar.subject in left_out:
+                continue
+            rating = highest_rating(catalogue, selection, bar) if highest else bar.rating
+            room = (rating - bar.load) * picture.wheelbase
+            found.append(_demand(picture, state, bar.subject, weights, moment, room))
+        room = state.loads.front * picture.wheelbase
+        found.append(_demand(picture, state, LIFTING, weights, moment, room))
+    return tuple(found)
+
+
+def _units(
+    places: Places, state: State, spaces: Collection[str]
+) -> tuple[dict[str, Fraction], Fraction]:
+    """Mass of one of each unit to be placed, and the moment of all where the picture has them."""
+    weights: dict[str, Fraction] = {}
+    moment = Fraction(0)
+    for item in state.items:
+        choice, _, option = item.pick.partition("=")
+        unit = places.catalogue.option(choice, option).unit if item.pick else None
+        if unit is None or unit.space not in spaces:
+            continue
+        each = item.mass / places.selection.quantity(choice, option)
+        weights[item.pick] = weights.get(item.pick, Fraction(0)) + each
+        moment += item.mass * (item.x - places.inside_front(unit.space))
+    return weights, moment
+
+
+def _demand(
+    picture: MassPicture,
+    state: State,
+    subject: str,
+    weights: dict[str, Fraction],
+    moment: Fraction,
+    room: Fraction,
+) -> Demand:
+    """One demand: what moves rearward goes from the front axle to the rear one."""
+    sign = -1 if subject == "front-axle" else 1
+    return Demand(
+        subject,
+        state.id,
+        tuple((unit, sign * mass) for unit, mass in sorted(weights.items())),
+        sign * moment + room,
+        subject == LIFTING,
+        picture.wheelbase,
+    )
+
+
+def let_pass(catalogue: Catalogue, overrides: Iterable[Override]) -> frozenset[str]:
+    """Subjects of ratings and limits that do not stop, because somebody answers for them by name.
+
+    Whoever lets the gross vehicle mass pass lets every limit that counts mass pass, and the other
+    way round: they say the same of the same rating.
+    """
+    subjects = frozenset(override.subject for override in overrides)
+    whole = {"gvm", *(limit.id for limit in catalogue.limits if limit.counts == "mass")}
+    return subjects | whole if subjects & whole else subjects
+
+
+def highest_rating(catalogue: Catalogue, selection: Selection, bar: Bar) -> Fraction:
+    """The highest rating that a choice of one which is still open could bring."""
+    return max([bar.rating, *_upgrades(catalogue, selection, bar.subject)])
+
+
+def _upgrades(catalogue: Catalogue, selection: Selection, subject: str) -> Iterator[Fraction]:
+    for choice in catalogue.choices:
+        if choice.pick == "one" and choice.id not in selection.chosen:
+            ratings = [rated(option.ratings, subject) for option in choice.options]
+            yield from (Fraction(kg) for kg in ratings if kg is not None)
+
+
+def rated(ratings: Ratings | None, subject: str) -> Decimal | None:
+    """The rating of that subject among those of a vehicle or an upgrade, kg."""
+    names = {"gvm": "gvm", "front-axle": "front_axle", "rear-axle": "rear_axle", "gcm": "gcm"}
+    found: Decimal | None = None
+    if ratings is not None and subject in names:
+        found = getattr(ratings, names[subject])
+    return found

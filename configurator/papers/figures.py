@@ -1,0 +1,194 @@
+"""The mass and power pictures as they stand on paper: rows of exact numbers, rounded once.
+
+Masses to 0.1 kg, currents, charge and days to a tenth. What is left of a rating is rounded down and
+what is too much is rounded up, so that no figure comforts falsely.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from fractions import Fraction
+
+from attrs import frozen
+
+from configurator.mass.states import MassPicture, State
+from configurator.papers.language import marked
+from configurator.power.summary import PowerPicture
+
+__all__ = ["Fact", "MassRow", "MassTable", "mass_table", "power_facts", "tenth"]
+
+_TITLES = (
+    ("gvm", marked("Vehicle")),
+    ("front-axle", marked("Front axle")),
+    ("rear-axle", marked("Rear axle")),
+    ("tow-ball", marked("Tow ball")),
+    ("gcm", marked("With trailer")),
+)
+_TENTH = Decimal("0.1")
+
+
+def tenth(number: Fraction | Decimal, rounding: str = ROUND_HALF_UP) -> Decimal:
+    """The number to a tenth."""
+    if isinstance(number, Fraction):
+        number = Decimal(number.numerator) / Decimal(number.denominator)
+    return number.quantize(_TENTH, rounding=rounding)
+
+
+@frozen
+class MassRow:
+    """One rating and the loads against it, kg.
+
+    Attributes:
+        subject: ``gvm``, ``front-axle``, ``rear-axle``, ``tow-ball`` or ``gcm``.
+        title: what the row is called, in English.
+        rating: what is allowed.
+        loads: in each state of the table; None where the state has no such load.
+        left: what the heaviest of them leaves; negative when it is too much.
+        percent: the heaviest load as a share of the rating, whole percent rounded up.
+    """
+
+    subject: str
+    title: str
+    rating: Decimal
+    loads: tuple[Decimal | None, ...]
+    left: Decimal
+    percent: int
+
+
+@frozen
+class MassTable:
+    """Loads against ratings, in the states that matter.
+
+    A state with a trailer matters when somebody says how heavy the tow ball is; what may be towed
+    otherwise is told in words.
+
+    Attributes:
+        states: titles of the states, in English.
+        front_shares: percent of the mass on the front axle in each state.
+        rows: the ratings.
+        payload: what may be carried, people and luggage counted, kg; and
+        payload_used: what is, travelling full.
+        payload_left: what is left of it.
+        overhang: behind the rear axle, mm, and its limit; None where it is not known.
+        width: overall, mm, or None.
+        height: overall, mm, or None.
+        most_download: the most that may be on the tow ball, kg; None where nothing is towed, or
+            where the download is stated.
+        heaviest: the heaviest trailer, kg; None where nothing is towed.
+        convention: how people are counted.
+        cautions: what stands beside the figures.
+    """
+
+    states: tuple[str, ...]
+    front_shares: tuple[Decimal, ...]
+    rows: tuple[MassRow, ...]
+    payload: Decimal
+    payload_used: Decimal
+    payload_left: Decimal
+    overhang: tuple[Decimal, Decimal] | None
+    width: int | None
+    height: int | None
+    most_download: Decimal | None
+    heaviest: Decimal | None
+    convention: str
+    cautions: tuple[str, ...]
+
+
+def mass_table(picture: MassPicture) -> MassTable:
+    """The table of a mass picture."""
+    trailer, size = picture.trailer, picture.size
+    stated = trailer is not None and trailer.stated
+    states = [s for s in picture.states if s.id != "towing" or stated]
+    rows = [_row(subject, title, states) for subject, title in _TITLES]
+    left = picture.payload - picture.payload_used
+    return MassTable(
+        states=tuple(state.title for state in states),
+        front_shares=tuple(tenth(100 * s.loads.front_share) for s in states),
+        rows=tuple(row for row in rows if row is not None),
+        payload=tenth(picture.payload),
+        payload_used=tenth(picture.payload_used),
+        payload_left=tenth(left, ROUND_FLOOR),
+        overhang=None
+        if size.overhang is None
+        else (tenth(size.overhang), tenth(size.overhang_limit)),
+        width=size.width,
+        height=size.height,
+        most_download=None if trailer is None or stated else tenth(trailer.most_download),
+        heaviest=None
+        if trailer is None or trailer.heaviest is None
+        else tenth(trailer.heaviest, ROUND_FLOOR),
+        convention=picture.convention,
+        cautions=picture.cautions,
+    )
+
+
+def _row(subject: str, title: str, states: list[State]) -> MassRow | None:
+    bars = [next((b for b in s.bars if b.subject == subject), None) for s in states]
+    there = [bar for bar in bars if bar is not None]
+    if not there:
+        return None
+    heaviest = max(there, key=lambda bar: bar.load)
+    rating = heaviest.rating
+    share = 100 * heaviest.load / rating if rating else Fraction(0)
+    return MassRow(
+        subject=subject,
+        title=title,
+        rating=tenth(rating),
+        loads=tuple(None if bar is None else tenth(bar.load) for bar in bars),
+        left=tenth(heaviest.left, ROUND_FLOOR),
+        percent=int(tenth(share, ROUND_CEILING).to_integral_value(ROUND_CEILING)),
+    )
+
+
+@frozen
+class Fact:
+    """One figure of the power summary.
+
+    Attributes:
+        words: what it is, in English.
+        value: the figure; None for what has no end.
+        unit: its unit, or empty.
+    """
+
+    words: str
+    value: Decimal | None
+    unit: str
+
+
+def power_facts(picture: PowerPicture) -> tuple[Fact, ...]:
+    """The power picture as a customer reads it; empty when nothing has to do with power.
+
+    Days and what is there are rounded down, what is drawn and how long it takes rounded up.
+    """
+    return tuple(_power_facts(picture))
+
+
+def _power_facts(picture: PowerPicture) -> Iterator[Fact]:
+    def fact(words: str, value: Decimal | None, unit: str = "", up: bool = False) -> Fact:
+        rounding = ROUND_CEILING if up else ROUND_FLOOR
+        return Fact(words, None if value is None else tenth(value, rounding), unit)
+
+    if picture.daily:
+        yield fact(marked("Drawn a day"), picture.daily, "Ah", up=True)
+    if picture.batteries:
+        yield fact(marked("Usable in the battery"), picture.usable, "Ah")
+    if picture.days_alone is not None:
+        yield fact(marked("Days without charging"), picture.days_alone)
+        if picture.solar_daily:
+            yield fact(marked("Days with the sun only"), picture.days_sun)
+        if picture.vehicle_daily:
+            yield fact(marked("Days with driving only"), picture.days_driving)
+    if picture.solar:
+        yield fact(marked("From the sun a day"), picture.solar_daily, "Ah")
+        if picture.solar_share is not None:
+            yield fact(marked("The sun's share of that"), 100 * picture.solar_share, "%")
+    if picture.vehicle_daily:
+        yield fact(marked("From driving a day"), picture.vehicle_daily, "Ah")
+    if picture.recharge_driving is not None:
+        yield fact(marked("Driving from used up to full"), picture.recharge_driving, "h", up=True)
+    if picture.recharge_mains is not None:
+        yield fact(marked("Mains from used up to full"), picture.recharge_mains, "h", up=True)
+    if picture.inverter is not None:
+        yield fact(marked("Inverter at full power"), picture.inverter.nominal, "A", up=True)
+        yield fact(marked("The same at low voltage"), picture.inverter.low, "A", up=True)

@@ -1,0 +1,56 @@
+"""The quotes of a batch as values: what is to be done, and what became of it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from attrs import frozen
+
+from configurator.pricing.whole import Price
+
+__all__ = ["Job", "Quoted", "of_one_name"]
+
+
+@frozen
+class Job:
+    """One selection to be quoted: its file, its quote's number, and the quote's file."""
+
+    selection: str
+    number: str
+    output: str
+
+
+@frozen
+class Quoted:
+    """What became of a job.
+
+    Attributes:
+        job: what was to be done.
+        price: what was quoted; None where there is no quote.
+        problem: why there is none, or empty.
+    """
+
+    job: Job
+    price: Price | None = None
+    problem: str = ""
+
+
+def of_one_name(jobs: Sequence[Job]) -> tuple[Quoted, ...]:
+    """The jobs whose quotes would be the same file, each refused.
+
+    Letters count as the same whether large or small, as they do on many disks.
+    """
+    alike: dict[str, list[Job]] = defaultdict(list)
+    for job in jobs:
+        alike[job.output.casefold()].append(job)
+    return tuple(
+        Quoted(job, problem=f"{_others(job, same)} would have the same quote: rename one of them")
+        for same in alike.values()
+        if len(same) > 1
+        for job in same
+    )
+
+
+def _others(job: Job, same: Sequence[Job]) -> str:
+    return " and ".join(other.selection for other in same if other is not job)

@@ -1,0 +1,165 @@
+"""Words that papers get from elsewhere: from the pictures, and from the core with its figures.
+
+Pictures and the core know one language. What they say on papers is recognised here by its pattern,
+and said again in the paper's language; what the catalogue wrote stays as it is, and so do whole
+sentences, such as findings and cautions.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from html import escape, unescape
+
+from configurator.papers.language import Language, marked
+
+__all__ = ["PICTURES", "TABLES", "pictures_spoken", "spoken"]
+
+_LAYOUT = (
+    marked("Layout of %(title)s, scale 1 to %(scale)s"),
+    marked("%(title)s, scale 1 to %(scale)s"),
+    marked("Scale 1 : %(scale)s, sizes in mm"),
+    marked("length x width x height"),
+    marked("clear opening of a door"),
+    marked("hangs overhead, seen from above"),
+    marked("largest open box on that side"),
+    marked("slides out so far; arrow not to scale"),
+    marked("%(space)s from the left, doors open"),
+    marked("%(space)s from the right, doors open"),
+    marked("%(space)s from behind, door open"),
+    marked("%(space)s from the left"),
+    marked("%(space)s from the right"),
+    marked("%(space)s from above"),
+    marked("%(space)s from behind"),
+    marked("front"),
+    marked("left"),
+    marked("right"),
+    marked("open %(length)s x %(width)s x %(height)s, %(litres)s L"),
+    marked("open %(length)s x %(width)s x %(height)s"),
+)
+_LOADS = (
+    marked("Loads against ratings, %(vehicle)s"),
+    marked("Front axle"),
+    marked("Rear axle"),
+    marked("Vehicle"),
+    marked("Tow ball"),
+    marked("With trailer"),
+    marked("%(load)s of %(rating)s kg, %(left)s kg left"),
+    marked("%(load)s of %(rating)s kg, %(over)s kg too much"),
+    marked("lifted"),
+    marked("As delivered"),
+    marked("Travelling full"),
+    marked("Full with a trailer"),
+    marked("Full, most on the tow ball"),
+)
+_CHARGE = (
+    marked("Charge of the battery"),
+    marked("Charge of the battery over three days"),
+    marked("No battery is picked."),
+    marked("what must stay in the battery"),
+    marked("%(curve)s: used up after %(span)s"),
+    marked("%(curve)s: lasts"),
+    marked("without charging"),
+    marked("with the sun"),
+    marked("with driving"),
+    marked("with sun and driving"),
+    marked("%(days)s days and %(hours)s hours"),
+    marked("%(days)s days and 1 hour"),
+    marked("%(days)s days"),
+    marked("1 day and %(hours)s hours"),
+    marked("1 day and 1 hour"),
+    marked("1 day"),
+    marked("%(hours)s hours"),
+    marked("1 hour"),
+)
+_TABLES = (
+    marked("left"),
+    marked("right"),
+    marked("rear"),
+    marked("floor"),
+    marked("hung"),
+    marked("Package deals"),
+    marked("Adjustments"),
+    marked("Rounding"),
+    marked("Trade-ins"),
+    marked("Adjustments and trade-ins"),
+    marked("Accepted extras"),
+    marked("Mass of the package"),
+    marked("%(limit)s left"),
+    marked("Free volume of the %(space)s"),
+    marked("Power without charging"),
+    marked("days"),
+    marked("%(size)s m2 at %(rate)s"),
+    marked("%(size)s m at %(rate)s"),
+    marked("price for %(size)s or more"),
+    marked("%(people)s aboard, %(mass)s kg each at the seat (%(source)s)"),
+    marked(
+        "%(people)s aboard, %(mass)s kg each at the seat and %(luggage)s kg of luggage each"
+        " (%(source)s)"
+    ),
+)
+
+PICTURES = (*_LAYOUT, *_LOADS, *_CHARGE)
+"""What pictures say, with places for what changes."""
+
+TABLES = (*_TABLES, *_LOADS, *_CHARGE)
+"""What the core calls the rows of tables, and says beside them."""
+
+_TEXTS = ("title", "space", "vehicle", "curve", "span", "limit", "source")
+"""Places of a phrase in which a text stands; in all others stands a number."""
+
+_PLACE = re.compile(r"%\((\w+)\)s")
+_NUMBER = r"[+-]?[0-9][0-9.]*|lifted"
+_PICTURE = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
+_SAID = re.compile(r"(<(?:text|title)\b[^>]*>)([^<]*)(?=</)")
+
+
+def spoken(text: str, language: Language) -> str:
+    """A label in that language, if it is one of the papers' own words; otherwise as it is.
+
+    What stands in the places of a phrase is spoken too, and numbers get the language's sign.
+    """
+    known = language.words.gettext(text) if text else ""
+    return known if known != text else _recognised(text, language, TABLES)
+
+
+def _recognised(text: str, language: Language, phrases: tuple[str, ...]) -> str:
+    if re.fullmatch(r"[+-]?[0-9]+\.[0-9]+", text):
+        return text.replace(".", language.decimal_sign)
+    for phrase, pattern in _patterns(phrases):
+        found = pattern.fullmatch(text)
+        if found:
+            parts = found.groupdict().items()
+            values = {name: _recognised(part, language, phrases) for name, part in parts}
+            return language.say(phrase, **values)
+    return text
+
+
+def pictures_spoken(page: str, language: Language) -> str:
+    """The page with whatever its pictures say in that language."""
+    if language.is_source:
+        return page
+
+    def in_picture(picture: re.Match[str]) -> str:
+        return _SAID.sub(in_element, picture[0])
+
+    def in_element(said: re.Match[str]) -> str:
+        return said[1] + escape(_recognised(unescape(said[2]), language, PICTURES))
+
+    return _PICTURE.sub(in_picture, page)
+
+
+@cache
+def _patterns(phrases: tuple[str, ...]) -> tuple[tuple[str, re.Pattern[str]], ...]:
+    """Each phrase as a pattern, those first that say most themselves."""
+    said = sorted(phrases, key=lambda phrase: (-len(_PLACE.sub("", phrase)), phrase))
+    return tuple((phrase, _pattern(phrase)) for phrase in said)
+
+
+def _pattern(phrase: str) -> re.Pattern[str]:
+    parts = _PLACE.split(phrase)
+    made = [re.escape(part) for part in parts]
+    for index in range(1, len(parts), 2):
+        name = parts[index]
+        made[index] = f"(?P<{name}>{'.+' if name in _TEXTS else _NUMBER})"
+    return re.compile("".join(made), re.DOTALL)

@@ -1,0 +1,79 @@
+"""What the shop's sheets share: what stands at their head, and what keeps them from being made."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from attrs import frozen
+
+from configurator.catalogue.model import VEHICLE, Catalogue, Shop
+from configurator.checking.check import check
+from configurator.checking.layout import laid_out
+from configurator.errors import ConfiguratorError, QuoteRefused
+from configurator.fit.layout import Layout
+from configurator.selection.picks import Selection
+
+__all__ = ["SheetHead", "sheet_head"]
+
+_LONGEST_NUMBER = 40
+
+
+@frozen
+class SheetHead:
+    """What stands at the head of every sheet of one job.
+
+    Attributes:
+        number: of the job or of its quote.
+        date: day of issue.
+        title: name of the selection, or empty.
+        shop: who builds.
+        customer: for whom, or empty.
+        vehicle: title of the class of vehicle.
+        own_vehicle: what the customer says of the vehicle, or empty.
+    """
+
+    number: str
+    date: dt.date
+    title: str
+    shop: Shop
+    customer: str
+    vehicle: str
+    own_vehicle: str
+
+
+def sheet_head(
+    catalogue: Catalogue, selection: Selection, number: str, day: dt.date
+) -> tuple[SheetHead, Layout]:
+    """The head of a job's sheets, and where its units sit.
+
+    Nothing is built that could not be quoted; only the day does not matter, since what was quoted
+    while the catalogue's prices held is built later.
+
+    Raises:
+        QuoteRefused: findings stop it, or it is not proven where its units sit.
+        SelectionError: the selection cannot be understood.
+        ConfiguratorError: the number is empty, or cannot stand on one line.
+    """
+    if not number.strip():
+        raise ConfiguratorError("a job needs a number: give one that is not empty")
+    if len(number) > _LONGEST_NUMBER or not number.isprintable():
+        raise ConfiguratorError(
+            f"a job's number is one line of at most {_LONGEST_NUMBER} characters"
+        )
+    checked = check(catalogue, selection)
+    if checked.stops:
+        raise QuoteRefused([finding.sentence for finding in checked.stops])
+    laid = laid_out(catalogue, selection, checked.fits)
+    if checked.fits and laid.layout is None:
+        raise QuoteRefused([f"nothing proves where the units sit: {laid.gave_up}"])
+    customer = selection.customer
+    head = SheetHead(
+        number=number,
+        date=day,
+        title=selection.title,
+        shop=catalogue.shop,
+        customer=customer.name if customer else "",
+        vehicle=catalogue.option(VEHICLE, str(selection.one(VEHICLE))).title,
+        own_vehicle=customer.vehicle if customer else "",
+    )
+    return head, laid.layout or Layout(())

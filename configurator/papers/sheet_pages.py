@@ -1,0 +1,127 @@
+"""The shop's sheets as HTML: values poured into the templates, which decide only the look."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from functools import partial
+
+from configurator.catalogue.model import Catalogue
+from configurator.drawing.one_line import Branch, Store, one_line
+from configurator.drawing.single import BAR, view_pictures
+from configurator.papers.html import page
+from configurator.papers.job_sheet import RESTRAINT, JobSheet
+from configurator.papers.language import Language
+from configurator.papers.look import Look, look_of
+from configurator.papers.order_list import OrderList
+from configurator.papers.wiring_sheet import BatteryRow, CircuitLine, WiringSheet
+from configurator.power.cables import Cable
+
+__all__ = ["job_html", "orders_html", "wiring_html"]
+
+_DRAWN = 160.0
+"""Height of a sheet that lies which its heading leaves to a drawing, mm."""
+
+_DIAGRAM = 148.0
+"""The same for a diagram under a sentence."""
+
+
+def job_html(catalogue: Catalogue, job: JobSheet, look: Look | None = None) -> str:
+    """The job sheet as one HTML page that needs no other file; see ``page`` for its look."""
+    look = look or look_of(job.head.shop)
+    return page(
+        "job.html",
+        job.head.shop,
+        look,
+        head=job.head,
+        job=job,
+        views=view_pictures(catalogue, job.layout, look.sheet.wide, _DRAWN),
+        titles={unit.number: unit.title for unit in job.units},
+        bar=BAR,
+        restraint=RESTRAINT,
+    )
+
+
+def wiring_html(sheet: WiringSheet, look: Look | None = None) -> str:
+    """The wiring sheet as one HTML page that needs no other file; see ``page`` for its look."""
+    look = look or look_of(sheet.head.shop)
+    return page(
+        "wiring.html",
+        sheet.head.shop,
+        look,
+        head=sheet.head,
+        wiring=sheet,
+        diagrams=_diagrams(sheet, look),
+        lacks=partial(_lacks, look.language),
+    )
+
+
+def orders_html(orders: OrderList, look: Look | None = None) -> str:
+    """The order list as one HTML page that needs no other file; see ``page`` for its look."""
+    return page("orders.html", orders.head.shop, look, head=orders.head, orders=orders)
+
+
+def _diagrams(sheet: WiringSheet, look: Look) -> tuple[str, ...]:
+    speak = look.language
+    batteries = [line for line in sheet.circuits if line.kind == "battery"]
+    by_title = {line.circuit.title: line for line in batteries}
+    stores = [_store(row, by_title.get(row.title), speak) for row in sheet.batteries]
+    branches = [_branch(line, speak) for line in sheet.circuits if line.kind != "battery"]
+    if stores:
+        elsewhere = Store(speak.say("Batteries: see the first diagram"), (), "")
+    else:
+        decides = speak.say("feed and fuse as the electrician decides")
+        elsewhere = Store(speak.say("The vehicle's own battery"), (decides,), _fuse(None, speak))
+    title = speak.say("One-line diagram of the 12 V system; the table of circuits says the same")
+    return one_line(stores, branches, elsewhere, title, look.sheet.wide, _DIAGRAM)
+
+
+def _store(row: BatteryRow, line: CircuitLine | None, speak: Language) -> Store:
+    size = speak.say(
+        "%(capacity)s Ah, %(volts)s V",
+        capacity=speak.number(row.capacity),
+        volts=speak.number(row.volts),
+    )
+    lines = [size]
+    if line is not None and line.circuit.cable is not None:
+        lines.append(_run(line, speak))
+    fuse = f"{_times(row.count)}{_fuse(row.fuse, speak)}"
+    return Store(f"{_times(row.count)}{row.title}", tuple(lines), fuse)
+
+
+def _branch(line: CircuitLine, speak: Language) -> Branch:
+    circuit = line.circuit
+    return Branch(
+        number=line.number,
+        title=f"{_times(circuit.count)}{circuit.title}",
+        fuse=f"{_times(circuit.count)}{_fuse(circuit.fuse, speak)}",
+        cable=_run(line, speak),
+        gives=line.kind == "source",
+    )
+
+
+def _fuse(amps: Decimal | None, speak: Language) -> str:
+    """What stands on a fuse; one that is not known is drawn too, so that nobody leaves it out."""
+    return "?" if amps is None else f"{speak.number(amps)} A"
+
+
+def _run(line: CircuitLine, speak: Language) -> str:
+    cable = line.circuit.cable
+    size = "?" if cable is None else _cable(cable, speak)
+    run = line.circuit.run
+    return size if run is None else f"{size}, {speak.number(run)} m"
+
+
+def _cable(cable: Cable, speak: Language) -> str:
+    return f"{_times(cable.count)}{speak.number(cable.size)} mm²"
+
+
+def _times(count: int) -> str:
+    return f"{count} \N{MULTIPLICATION SIGN} " if count > 1 else ""
+
+
+def _lacks(speak: Language, number: Decimal, digits: int) -> str:
+    """What a number lacks to so many decimals; with it, unseen, a column of them is aligned."""
+    mark = speak.number(Decimal("0.5"))[1]
+    _, _, rest = speak.number(number).partition(mark)
+    lacking = "0" * (digits - len(rest))
+    return lacking if rest or not digits else mark + lacking

@@ -1,0 +1,123 @@
+"""The templates of the papers, filled in: a look's own ones first, then the shipped ones.
+
+A template sees the values of its paper and nothing else: it runs in a sandbox that keeps it from
+Python itself, and finds other templates by name only, never by a path. In a template of a shop,
+``shipped/NAME`` is the one that it replaces, so that it can build on it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from traceback import walk_tb
+from typing import Any
+
+import jinja2
+from jinja2.sandbox import ImmutableSandboxedEnvironment
+
+from configurator.catalogue.model import Shop
+from configurator.catalogue.reading import shipped
+from configurator.errors import DataError, Location, Problem
+from configurator.papers.language import Language
+from configurator.papers.look import Look
+from configurator.papers.own_templates import OwnTemplate
+from configurator.papers.phrases import pictures_spoken, spoken
+
+__all__ = ["SHIPPED", "filled", "template_environment"]
+
+SHIPPED = "shipped"
+"""Under this folder's name a shop's template finds the shipped ones."""
+
+
+@lru_cache(maxsize=8)
+def template_environment(
+    language: Language, own: tuple[OwnTemplate, ...] = ()
+) -> jinja2.Environment:
+    """What templates are read and filled in with."""
+    environment = ImmutableSandboxedEnvironment(
+        loader=_loader(own),
+        undefined=jinja2.StrictUndefined,
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        extensions=["jinja2.ext.i18n"],
+    )
+    environment.install_gettext_translations(  # type: ignore[attr-defined]
+        language.words, newstyle=True
+    )
+    filters: dict[str, Callable[..., str]] = {
+        "amount": language.amount,
+        "signed": language.signed_amount,
+        "with_currency": language.amount_with_currency,
+        "plain": language.number,
+        "signed_plain": language.signed_number,
+        "day": language.day,
+        "word": lambda text: spoken(text, language),
+    }
+    environment.filters.update(filters)
+    return environment
+
+
+def _loader(own: tuple[OwnTemplate, ...]) -> jinja2.BaseLoader:
+    by_name = {one.name: (one.text, one.file, lambda: True) for one in own}
+    ours = jinja2.FileSystemLoader(shipped("templates"))
+    return jinja2.ChoiceLoader(
+        [jinja2.FunctionLoader(by_name.get), ours, jinja2.PrefixLoader({SHIPPED: ours})]
+    )
+
+
+def filled(name: str, shop: Shop, look: Look, **values: Any) -> str:
+    """The page that a template makes of the values.
+
+    Args:
+        name: of the template.
+        shop: whose paper it is.
+        look: how it looks.
+        values: what the template sees besides.
+
+    Raises:
+        DataError: a template of the shop's own cannot be filled in.
+    """
+    try:
+        template = template_environment(look.language, look.own).get_template(name)
+        page = template.render(
+            shop=shop,
+            language=look.language.tag,
+            logo=look.logo,
+            sheet=look.sheet.name,
+            page_numbers=_page_numbers(look.language),
+            **values,
+        )
+    except Exception as error:
+        problem = _of_own_template(error, {one.file for one in look.own})
+        if problem is None:
+            raise
+        raise DataError([problem]) from None
+    return pictures_spoken(page, look.language)
+
+
+def _page_numbers(language: Language) -> str:
+    """The page's number and how many there are, as content of a style sheet."""
+    parts = language.say("Page %(number)s of %(count)s", number="\n", count="\t")
+    pieces = {"\n": "counter(page)", "\t": "counter(pages)"}
+    said = parts.replace("\n", "|\n|").replace("\t", "|\t|").split("|")
+    return " ".join(pieces.get(part) or f'"{part}"' for part in said if part)
+
+
+def _of_own_template(error: Exception, own: set[str]) -> Problem | None:
+    """The problem, if it is one of a template that the shop wrote, at its line."""
+    places = [(f.f_code.co_filename, line) for f, line in walk_tb(error.__traceback__)]
+    if isinstance(error, jinja2.TemplateSyntaxError):
+        places.append((str(error.filename), error.lineno))
+    inside = [place for place in places if place[0] in own]
+    if not inside:
+        return None
+    file, line = inside[-1]
+    match error:
+        case jinja2.TemplateNotFound():
+            sentence = f'there is no template "{error.message}"'
+        case jinja2.TemplateError():
+            sentence = (error.message or "it cannot be filled in").rstrip(".")
+        case _:
+            sentence = f"it cannot be filled in: {error}"
+    return Problem(Location(file, line, 0), sentence, "template", "mend this line of the template")

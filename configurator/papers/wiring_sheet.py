@@ -1,0 +1,304 @@
+"""The wiring sheet as a value: what the electrician works from, and what only they decide.
+
+A planning aid. Currents A at nominal potential, potentials V, lengths m, cable sizes mm2.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue, Option, Power
+from configurator.catalogue.settings import PowerSettings
+from configurator.checking.power import power_findings
+from configurator.fit.layout import Layout
+from configurator.papers.language import marked
+from configurator.papers.sheet_head import SheetHead
+from configurator.power.cables import Cable, size_for_drop, size_for_fuse
+from configurator.power.circuits import CircuitRow
+from configurator.power.summary import InverterState, PowerPicture, power_picture
+from configurator.selection.picks import Selection, known_picks
+
+__all__ = [
+    "BatteryRow",
+    "ChargerRow",
+    "CircuitLine",
+    "InverterRow",
+    "MainsRow",
+    "WiringSheet",
+    "wiring_sheet",
+]
+
+EARTHING = marked(
+    "230 V: sockets, inlet, inverter output, safety switch and protective earth, and how they and "
+    "the vehicle's body are bonded together, are designed, connected and tested by a licensed "
+    "electrician under local rules. Nothing on this sheet sizes or settles any of it."
+)
+_RETURN = marked(
+    "Every length counts the way out and back in cable: no current is planned to return through "
+    "the body of the canopy. Where and how the body is joined to the battery's negative pole is "
+    "for the electrician."
+)
+_FUSES = marked(
+    "A fuse protects its cable and sits as near as can be to what feeds it. Nobody fits a larger "
+    "one than is written here without a larger cable."
+)
+
+SOURCE, STORE, USE = "source", "battery", "use"
+"""Kinds of circuit: what feeds the battery, the battery itself, what draws from it."""
+
+
+@frozen
+class CircuitLine:
+    """One circuit.
+
+    Attributes:
+        number: in the order of the sheet, as on the diagram.
+        kind: ``source``, ``battery`` or ``use``.
+        circuit: what is known of it.
+        both_ways: length out and back, m; None when the run is not known.
+        by_drop: smallest single cable for the drop; None when none in the table will do.
+        by_fuse: smallest single cable that the fuse protects; None likewise.
+        drop: V with the chosen cable, or None.
+    """
+
+    number: int
+    kind: str
+    circuit: CircuitRow
+    both_ways: Decimal | None
+    by_drop: Decimal | None
+    by_fuse: Decimal | None
+    drop: Decimal | None
+
+
+@frozen
+class BatteryRow:
+    """Batteries of one kind.
+
+    Attributes:
+        title: its title.
+        count: how many.
+        chemistry: ``lfp`` or ``agm``.
+        capacity: Ah of one.
+        volts: nominal.
+        usable: share of the capacity that may be used.
+        discharge: A of one, for long.
+        charge: A that one takes.
+        charge_volts: to set chargers to; None where its maker's figure is not in the catalogue.
+        float_volts: likewise, to keep it full.
+        fuse: A of its fuse; None when none is known.
+    """
+
+    title: str
+    count: int
+    chemistry: str
+    capacity: Decimal
+    volts: Decimal
+    usable: Decimal
+    discharge: Decimal
+    charge: Decimal
+    charge_volts: Decimal | None
+    float_volts: Decimal | None
+    fuse: Decimal | None
+
+
+@frozen
+class ChargerRow:
+    """What charges the batteries.
+
+    Attributes:
+        kind: ``vehicle``, ``mains`` or ``solar``.
+        title: its title.
+        count: how many.
+        amps: that one gives; of panels, in full sun at nominal potential.
+        watts: of one panel; else None.
+        limit: A that it is set to at the most, so that the batteries take it; None for panels.
+    """
+
+    kind: str
+    title: str
+    count: int
+    amps: Decimal
+    watts: Decimal | None
+    limit: Decimal | None
+
+
+@frozen
+class InverterRow:
+    """The inverter on its 12 V side.
+
+    Attributes:
+        state: what it gives and draws.
+        fuse: A; None when none is known.
+        cable: chosen, or None.
+    """
+
+    state: InverterState
+    fuse: Decimal | None
+    cable: Cable | None
+
+
+@frozen
+class MainsRow:
+    """What runs on 230 V: title, how many, W of one, W at its start if stated."""
+
+    title: str
+    count: int
+    watts: Decimal
+    surge: Decimal | None
+
+
+@frozen
+class WiringSheet:
+    """Everything that stands on a wiring sheet.
+
+    Attributes:
+        head: number, date, vehicle, customer.
+        settings: the shop's figures that the sums use.
+        circuits: sources and batteries first, then what draws, in the catalogue's order.
+        batteries: by kind.
+        charge_limit: A that all batteries take together.
+        chargers: what charges them.
+        inverter: if any.
+        mains: what runs on 230 V.
+        worst: A with everything on at once; the inverter's share at low potential.
+        findings: what the check of the power has to say of it.
+        cautions: what stands beside all this.
+    """
+
+    head: SheetHead
+    settings: PowerSettings
+    circuits: tuple[CircuitLine, ...]
+    batteries: tuple[BatteryRow, ...]
+    charge_limit: Decimal
+    chargers: tuple[ChargerRow, ...]
+    inverter: InverterRow | None
+    mains: tuple[MainsRow, ...]
+    worst: Decimal
+    findings: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def wiring_sheet(
+    catalogue: Catalogue, selection: Selection, head: SheetHead, layout: Layout
+) -> WiringSheet | None:
+    """The wiring sheet of a complete and sound selection; None when there is nothing to wire.
+
+    Args:
+        catalogue: the shop's catalogue.
+        selection: what is built.
+        head: of :func:`configurator.papers.sheet_head.sheet_head`.
+        layout: where its units sit, of the same.
+    """
+    geared = [
+        (f"{choice.id}={option.id}", option, option.power, quantity)
+        for choice, option, quantity in known_picks(catalogue, selection)
+        if option.power is not None
+    ]
+    if not geared:
+        return None
+    picture = power_picture(catalogue, selection, layout)
+    findings = power_findings(catalogue, selection, layout)
+    powers = {pick: power for pick, _, power, _ in geared}
+    rows = {row.pick: row for row in picture.circuits}
+    return WiringSheet(
+        head=head,
+        settings=catalogue.power,
+        circuits=tuple(_circuits(catalogue.power, picture, powers)),
+        batteries=tuple(_batteries(geared, rows)),
+        charge_limit=picture.charge_limit,
+        chargers=tuple(_chargers(geared, picture.charge_limit, catalogue.power.volts)),
+        inverter=_inverter(geared, rows, picture),
+        mains=tuple(
+            MainsRow(c.title, c.count, c.watts, c.surge)
+            for c in picture.consumers
+            if c.watts is not None
+        ),
+        worst=picture.worst_low,
+        findings=tuple(f"{f.sentence}." for f in findings),
+        cautions=(*picture.cautions, EARTHING, _RETURN, _FUSES),
+    )
+
+
+_Geared = list[tuple[str, Option, Power, int]]
+
+
+def _circuits(
+    settings: PowerSettings, picture: PowerPicture, powers: dict[str, Power]
+) -> Iterator[CircuitLine]:
+    kinds = {pick: _kind(power) for pick, power in powers.items()}
+    order = (STORE, SOURCE, USE)
+    rows = sorted(picture.circuits, key=lambda row: order.index(kinds[row.pick]))
+    for number, row in enumerate(rows, 1):
+        by_drop = None
+        if row.run is not None:
+            by_drop = size_for_drop(
+                row.amps, row.run, settings.volts, row.limit, settings.conductor
+            )
+        by_fuse = None
+        if row.fuse is not None:
+            by_fuse = size_for_fuse(row.fuse, settings.ambient, settings.grouped)
+        yield CircuitLine(
+            number=number,
+            kind=kinds[row.pick],
+            circuit=row,
+            both_ways=None if row.run is None else 2 * row.run,
+            by_drop=by_drop,
+            by_fuse=by_fuse,
+            drop=None if row.cable is None else row.cable.drop,
+        )
+
+
+def _kind(power: Power) -> str:
+    if power.battery is not None:
+        return STORE
+    if power.inverter is not None:
+        return USE
+    gives = (power.vehicle_charger, power.mains_charger, power.solar)
+    return SOURCE if any(part is not None for part in gives) else USE
+
+
+def _batteries(geared: _Geared, rows: dict[str, CircuitRow]) -> Iterator[BatteryRow]:
+    for pick, option, power, quantity in geared:
+        battery = power.battery
+        if battery is not None:
+            yield BatteryRow(
+                title=option.title,
+                count=quantity,
+                chemistry=battery.chemistry,
+                capacity=battery.capacity,
+                volts=battery.volts,
+                usable=battery.usable,
+                discharge=battery.discharge,
+                charge=battery.charge,
+                charge_volts=battery.charge_volts,
+                float_volts=battery.float_volts,
+                fuse=rows[pick].fuse if pick in rows else None,
+            )
+
+
+def _chargers(geared: _Geared, limit: Decimal, volts: Decimal) -> Iterator[ChargerRow]:
+    for _, option, power, quantity in geared:
+        for kind, charger in (("vehicle", power.vehicle_charger), ("mains", power.mains_charger)):
+            if charger is not None:
+                most = min(charger.amps, limit)
+                yield ChargerRow(kind, option.title, quantity, charger.amps, None, most)
+        if power.solar is not None:
+            amps = power.solar.watts / volts
+            yield ChargerRow("solar", option.title, quantity, amps, power.solar.watts, None)
+
+
+def _inverter(
+    geared: _Geared, rows: dict[str, CircuitRow], picture: PowerPicture
+) -> InverterRow | None:
+    if picture.inverter is None:
+        return None
+    pick = next(pick for pick, _, power, _ in geared if power.inverter is not None)
+    row = rows.get(pick)
+    return InverterRow(
+        state=picture.inverter,
+        fuse=row.fuse if row is not None else None,
+        cable=row.cable if row is not None else None,
+    )

@@ -1,0 +1,155 @@
+"""A PDF that this program has made, opened again: the selections that it carries.
+
+Nothing in the file is trusted: sizes are capped before anything is unpacked, whatever the PDF
+library stumbles over becomes one message, and each attached file is compared with its digest.
+"""
+
+from __future__ import annotations
+
+import io
+import logging
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from configurator.errors import FileError, Location, Problem, SelectionError
+from configurator.selection.carried import DIGESTS, OWNER, altered, is_selection
+
+if TYPE_CHECKING:
+    from pypdf import PdfReader
+
+__all__ = ["MOST_BYTES", "MOST_UNPACKED", "read_carried"]
+
+MOST_BYTES = 30_000_000
+"""Largest PDF that is opened; papers have about a hundredth of that."""
+
+MOST_UNPACKED = 50_000_000
+"""Most bytes that any part of a PDF may unpack to."""
+
+_MOST_FILES = 200
+"""Most files of a PDF that are looked at, and most parts of the tree that names them."""
+
+
+def read_carried(file: str, wanted: str = "") -> tuple[str, str]:
+    """The selection that a PDF carries: its text, and what messages call its place.
+
+    Args:
+        file: the path of the PDF.
+        wanted: the letter of one selection, where it carries several.
+
+    Raises:
+        FileError: it cannot be read.
+        SelectionError: it carries no selection, not the one wanted, several with none wanted, or
+            one that was altered.
+    """
+    found, digests = _carried(_content(file), file)
+    names = [name for name in digests if is_selection(name)]
+    if not names:
+        raise _refused(
+            file,
+            "the PDF carries no selection",
+            "pdf-without-selection",
+            "take a quote, comparison, budget or layout that this program has written as PDF, "
+            "not printed or joined anew, or the selection file itself",
+        )
+    changed = altered(found, digests)
+    if changed:
+        raise _refused(
+            file,
+            f"{' and '.join(changed)} in it {'is' if len(changed) == 1 else 'are'} "
+            "not what was put there when it was made",
+            "pdf-altered",
+            "take the file as it was issued, or the selection file itself",
+        )
+    name = _one_of(names, file, wanted)
+    try:
+        return found[name].decode("utf-8"), f"{file}, {name}"
+    except UnicodeDecodeError as error:
+        raise FileError(f"{file}, {name}: it is not UTF-8 text (byte {error.start})") from None
+
+
+def _content(file: str) -> bytes:
+    try:
+        with Path(file).open("rb") as opened:
+            content = opened.read(MOST_BYTES + 1)
+    except OSError as error:
+        raise FileError(f"{file}: cannot read it: {error.strerror}") from None
+    if len(content) > MOST_BYTES:
+        sentence = f"it has more than {MOST_BYTES // 1_000_000} MB, and no paper has"
+        raise FileError(f"{file}: cannot read it: {sentence}")
+    return content
+
+
+def _one_of(names: list[str], file: str, wanted: str) -> str:
+    by_letter = {name.removesuffix(".json").rpartition("-")[2]: name for name in names}
+    if wanted in by_letter and len(names) > 1:
+        return by_letter[wanted]
+    if not wanted and len(names) == 1:
+        return names[0]
+    if len(names) == 1:
+        sentence, hint = "it carries one selection, which has no letter", f"write {file}"
+    else:
+        sentence = f"it carries {len(names)} selections: {', '.join(sorted(by_letter))}"
+        hint = f"say which one, such as {file}#{min(by_letter)}"
+    raise _refused(f"{file}#{wanted}" if wanted else file, sentence, "pdf-which-selection", hint)
+
+
+def _refused(file: str, sentence: str, code: str, hint: str) -> SelectionError:
+    return SelectionError([Problem(Location(file, 0, 0), sentence, code, hint)])
+
+
+def _carried(content: bytes, file: str) -> tuple[dict[str, bytes], dict[str, str]]:
+    """The files that the PDF carries for us, and the digests that they had.
+
+    Raises:
+        FileError: it cannot be read.
+    """
+    from pypdf import PdfReader, apply_configuration
+
+    logging.getLogger("pypdf").addHandler(logging.NullHandler())
+    with apply_configuration(
+        zlib_maximum_output_length=MOST_UNPACKED,
+        lzw_maximum_output_length=MOST_UNPACKED,
+        run_length_maximum_output_length=MOST_UNPACKED,
+        maximum_declared_stream_length=MOST_BYTES,
+    ):
+        try:
+            reader = PdfReader(io.BytesIO(content))
+            files = None if reader.is_encrypted else _files_of(reader)
+        except (MemoryError, RecursionError):
+            raise FileError(f"{file}: cannot read it: the PDF has too much in it") from None
+        except Exception:  # what the library stumbles over in a damaged file has no common type
+            raise FileError(
+                f"{file}: cannot read it: the PDF is damaged or cut short; fetch it again"
+            ) from None
+    if files is None:
+        raise FileError(f"{file}: cannot read it: it is encrypted; save it without a password")
+    return files
+
+
+def _files_of(reader: PdfReader) -> tuple[dict[str, bytes], dict[str, str]]:
+    root: Any = reader.root_object
+    ours = root.get("/PieceInfo", {}).get(f"/{OWNER}", {}).get("/Private", {})
+    said = [str(text) for text in ours.get(f"/{DIGESTS}", ())][: 2 * _MOST_FILES]
+    digests = dict(zip(said[::2], said[1::2], strict=False))
+    if not digests:
+        return {}, {}
+    found: dict[str, bytes] = {}
+    tree = root.get("/Names", {}).get("/EmbeddedFiles", {})
+    for described in _leaves(tree):
+        name = str(described.get("/UF", described.get("/F", "")))
+        if name in digests and name not in found:
+            found[name] = described["/EF"]["/F"].get_data()
+    return found, digests
+
+
+def _leaves(tree: Any) -> Iterator[Any]:
+    """The descriptions of files in a tree of names, from at most so many of its parts."""
+    waiting = [tree]
+    for _ in range(_MOST_FILES):
+        if not waiting:
+            return
+        part = waiting.pop().get_object()
+        for described in list(part.get("/Names", ()))[1 : 2 * _MOST_FILES : 2]:
+            yield described.get_object()
+        waiting += list(part.get("/Kids", ()))[:_MOST_FILES]

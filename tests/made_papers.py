@@ -1,0 +1,135 @@
+"""Every paper as PDF, made once for all the tests that look at them."""
+
+from __future__ import annotations
+
+import datetime as dt
+from functools import cache
+
+from attrs import evolve
+
+from configurator.arrangement import lay_out
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.comparing.comparison import Comparison, compare
+from configurator.fit.layout import Layout
+from configurator.papers.budget import budget_paper
+from configurator.papers.carrying import by_budget, by_comparison, by_quote, by_selection
+from configurator.papers.html import budget_html, comparison_html, quote_html
+from configurator.papers.job_sheet import job_sheet
+from configurator.papers.layout import layout_html
+from configurator.papers.order_list import order_list
+from configurator.papers.pdf import html_to_pdf
+from configurator.papers.quote import make_quote
+from configurator.papers.sheet_head import sheet_head
+from configurator.papers.sheet_pages import job_html, orders_html, wiring_html
+from configurator.papers.wiring_sheet import wiring_sheet
+from configurator.selection.carried import Carried
+from configurator.selection.picks import Adjustment, Customer, Selection
+from configurator.selection.reading import read_selection
+from tests.building import catalogue, choice, option, percent, selection
+
+DAY = dt.date(2026, 8, 3)
+
+HOSTILE = "</td></table><script>alert(1)</script> ]]> &amp; & \"'` \\(x\\) %PDF {{ 7*7 }}"
+"""What might mean something to HTML, XML, PDF, or a template, in one text."""
+
+
+@cache
+def quandong() -> Catalogue:
+    """The shipped catalogue."""
+    return read_catalogue(shipped("catalogues") / "quandong.yaml")
+
+
+@cache
+def shipped_selection(name: str) -> Selection:
+    """One of the shipped selections."""
+    return read_selection(shipped("catalogues") / "selections" / f"{name}.yaml")
+
+
+def hostile() -> tuple[Catalogue, Selection]:
+    """A catalogue and a selection with hostile text wherever text may stand."""
+    options = [option("flat", 1200, title=HOSTILE, text=HOSTILE, mass=40)]
+    c = catalogue(
+        [choice("tray", options, title=HOSTILE[:60])],
+        shop={"name": HOSTILE, "address": [HOSTILE], "kerb-side": "left", "phone": "08 5550 0100"},
+        add_ons=[option("mat", 45, title=HOSTILE, suggest={"tray": "flat"}, because=HOSTILE)],
+    )
+    chosen = evolve(
+        selection({"tray": "flat"}, [Adjustment(HOSTILE[:80], HOSTILE, percent(-5).percent)]),
+        customer=Customer(HOSTILE, (HOSTILE,), HOSTILE, HOSTILE[:40], HOSTILE),
+        notes=(HOSTILE,),
+        title=HOSTILE[:80],
+    )
+    return c, chosen
+
+
+def _compared() -> Comparison:
+    chosen = [shipped_selection(name) for name in ("touring", "contractor", "wish")]
+    return compare(quandong(), chosen, [one.title for one in chosen])
+
+
+@cache
+def page_of(name: str) -> str:
+    """The HTML of a paper, by its name."""
+    return _page_and_carried(name)[0]
+
+
+@cache
+def pdf_of(name: str) -> bytes:
+    """The PDF of a paper, by its name."""
+    return html_to_pdf(*_page_and_carried(name))
+
+
+PAPERS = (
+    "quote of touring",
+    "quote of contractor",
+    "quote with hostile text",
+    "comparison",
+    "budget",
+    "layout of touring",
+    "layout of contractor",
+    "job sheet of touring",
+    "wiring sheet of touring",
+    "order list of touring",
+)
+
+
+@cache
+def _page_and_carried(name: str) -> tuple[str, Carried | None]:
+    kind, _, of = name.partition(" of ")
+    match kind:
+        case "quote":
+            quote = make_quote(quandong(), shipped_selection(of), "Q-2041", DAY)
+            return quote_html(quote), by_quote(quote)
+        case "quote with hostile text":
+            quote = make_quote(*hostile(), "Q-2041", DAY)
+            return quote_html(quote), by_quote(quote)
+        case "comparison":
+            compared = _compared()
+            return comparison_html(compared, quandong().shop), by_comparison(compared)
+        case "budget":
+            paper = budget_paper(quandong().on(DAY), shipped_selection("touring"))
+            return budget_html(paper), by_budget(paper)
+        case "layout":
+            chosen = shipped_selection(of)
+            laid = lay_out(quandong(), chosen)
+            assert isinstance(laid, Layout)
+            page = layout_html(quandong(), chosen, laid)
+            return page, by_selection(chosen, DAY.isoformat())
+        case "job sheet" | "wiring sheet" | "order list":
+            return _sheet(kind, shipped_selection(of)), None
+        case _:
+            raise ValueError(name)
+
+
+def _sheet(kind: str, chosen: Selection) -> str:
+    head, laid = sheet_head(quandong(), chosen, "Q-2041", DAY)
+    match kind:
+        case "job sheet":
+            return job_html(quandong(), job_sheet(quandong(), chosen, head, laid))
+        case "wiring sheet":
+            wiring = wiring_sheet(quandong(), chosen, head, laid)
+            assert wiring is not None
+            return wiring_html(wiring)
+        case _:
+            return orders_html(order_list(quandong(), chosen, head, with_cost=True))

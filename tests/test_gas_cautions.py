@@ -1,0 +1,45 @@
+"""Whatever has to do with gas comes with its caution, which defers and claims no legal rule."""
+
+from __future__ import annotations
+
+import pytest
+
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.rules import holds
+from configurator.selection.picks import Selection
+
+
+def said(catalogue: Catalogue, *picks: Pick) -> list[str]:
+    chosen = Selection(catalogue.id, picks)
+    return [c.text for c in catalogue.cautions if holds(catalogue, chosen, c.when)]
+
+
+def test_every_pick_that_burns_or_stores_gas_comes_with_the_caution(quandong: Catalogue) -> None:
+    named = [
+        Pick(choice.id, option.id)
+        for choice in quandong.choices
+        for option in choice.options
+        if choice.id == "gas" or "gas burner" in option.title.lower()
+    ]
+    assert len(named) >= 5
+    for pick in named:
+        (text,) = [text for text in said(quandong, pick) if "gas fitter" in text]
+        assert "licensed gas fitter under local rules" in text
+        assert "Never use a gas burner" in text
+
+
+def test_a_gas_bottle_needs_a_place_and_so_never_goes_without_the_caution(
+    quandong: Catalogue,
+) -> None:
+    (rule,) = [r for r in quandong.rules if r.when and "gas-bottle" in str(r.when)]
+    assert "gas" in str(rule.needs)
+
+
+@pytest.mark.parametrize("claim", ["illegal", "by law", "AS/NZS", "offence", "must not by"])
+def test_no_caution_claims_a_legal_rule(quandong: Catalogue, claim: str) -> None:
+    for text in [c.text for c in quandong.cautions] + list(quandong.quote.cautions):
+        assert claim not in text
+
+
+def test_nothing_is_said_of_gas_where_there_is_none(quandong: Catalogue) -> None:
+    assert not [text for text in said(quandong, Pick("kitchen", "bench-slim")) if "gas" in text]
