@@ -24,6 +24,8 @@ __all__ = ["least_unfit", "only", "unfit"]
 
 
 _MOST_UNSETTLED = 5
+
+_MOST_CASES = 16
 _LITTLE_WORK = 0.5
 _FEW = 30
 
@@ -139,28 +141,64 @@ def unfit(room: Room, guesses: int = GUESSES) -> bool:
         SearchLimit: not settled within so many guesses.
     """
     try:
-        if arrange(_flat(room), hard=False, guesses=guesses) is None:
+        if all(arrange(flat, hard=False, guesses=guesses) is None for flat in _flat(room)):
             return True
     except SearchLimit:
         pass
     return arrange(room, hard=False, guesses=guesses) is None
 
 
-def _flat(room: Room) -> Room:
-    """The room with no more of each unit than what certainly stands at one height.
+def _flat(room: Room) -> Iterator[Room]:
+    """Rooms that ask less, one of which has an arrangement wherever the room itself has one.
 
     A unit at one of many heights has carriers under it down to the floor. Two such units never
     share a place on the floor, whatever their heights; so what is lowest of each, at the heights
     that all ways have in common, is enough for a proof that most rooms without room do not fit.
+    Units that may stand on others of the room as well are told apart by whether they do.
     """
-    return evolve(room, items=tuple(item for item in map(_lowest, room.items) if item is not None))
+    grounded = {index for index, item in enumerate(room.items) if _one_height(item)}
+    ways: list[tuple[Item | None, ...]] = []
+    cases = 1
+    for index, item in enumerate(room.items):
+        free = tuple(support for support in item.supports if support.on == FREE)
+        carried = tuple(support for support in item.supports if support.on != FREE)
+        found: list[Item | None] = []
+        if index in grounded:
+            found.append(item)
+        elif free:
+            found.append(_lowest(evolve(item, supports=free)))
+        if carried and all(support.on in grounded for support in carried):
+            found.append(evolve(item, supports=carried))
+        elif carried or not item.supports:
+            found.append(None)
+        if None in found or cases * len(found) > _MOST_CASES:
+            found = [None]
+        cases *= len(found)
+        ways.append(tuple(found))
+    for case in product(*ways):
+        yield _without_gaps(room, case)
+
+
+def _one_height(item: Item) -> bool:
+    return len(item.supports) == 1 and item.supports[0].on == FREE
+
+
+def _without_gaps(room: Room, case: Sequence[Item | None]) -> Room:
+    """The room with what is left of its items, carriers under their new numbers."""
+    there = [index for index, item in enumerate(case) if item is not None]
+    place = {index: new for new, index in enumerate(there)} | {FREE: FREE}
+    items = (item for item in case if item is not None)
+    return evolve(
+        room,
+        items=tuple(
+            evolve(item, supports=tuple(evolve(s, on=place[s.on]) for s in item.supports))
+            for item in items
+        ),
+    )
 
 
 def _lowest(item: Item) -> Item | None:
-    if len(item.supports) == 1 and item.supports[0].on == FREE:
-        return item
-    if not item.supports or any(support.on != FREE for support in item.supports):
-        return None
+    """What is lowest of the item at all of its heights, or None where nothing is."""
     height = item.shapes[0].size[2] if item.shapes else 0
     solids = [
         min((s.rise + low, s.rise + high, inset) for low, high, inset in (*s.feet, (0, height, 0)))

@@ -35,7 +35,7 @@ __all__ = ["Crowd"]
 Key: TypeAlias = tuple[str, str]
 """Ids of a choice and an option."""
 
-_FEW_GUESSES = 500
+_FEW_GUESSES = 120
 """What is hard to settle is not worth lifting a reason for."""
 
 _MOST_WIDENING = 40

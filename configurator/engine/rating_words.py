@@ -6,9 +6,11 @@ from collections.abc import Iterator
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from fractions import Fraction
 
+import attrs
+
 from configurator.arrangement.rooms import Room
 from configurator.arrangement.search import arrange
-from configurator.catalogue.model import VEHICLE, Catalogue, Choice
+from configurator.catalogue.model import VEHICLE, Catalogue, Choice, Pick
 from configurator.engine.conflicts import Conflict
 from configurator.engine.loaded_rooms import excess
 from configurator.engine.search import Search
@@ -16,6 +18,7 @@ from configurator.engine.weighing import AXLES, Bar, Fixed, Key
 from configurator.errors import SearchLimit
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, Demand, demands
+from configurator.selection.picks import Selection
 from configurator.words import plain
 
 __all__ = ["rating_hint", "rating_words"]
@@ -34,8 +37,14 @@ _TITLES = {
 _TENTH = Decimal("0.1")
 
 
-def rating_words(search: Search, conflict: Conflict, subject: str) -> str:
-    """The rating with its numbers: what it comes to at least, as far as these picks tell."""
+def rating_words(
+    search: Search, conflict: Conflict, subject: str, selection: Selection | None = None
+) -> str:
+    """The rating with its numbers: what it comes to at least, as far as these picks tell.
+
+    A conflict names just enough picks to exceed a rating, and so may exceed it by very little. With
+    the selection that it is about, what all of its picks come to is said too.
+    """
     if subject == "people":
         return "more are to travel than there are seats"
     if subject == "tow-ball":
@@ -58,7 +67,34 @@ def rating_words(search: Search, conflict: Conflict, subject: str) -> str:
     return (
         f"{_STATES[bar.state]}, {_TITLES[bar.subject]} at least {_kg(load, up=False)} kg, "
         f"{_kg(load - rating, up=True)} kg more than the {_kg(rating, up=False)} kg it is rated for"
-        f"{wherever}"
+        f"{wherever}{_with_all(search, conflict, subject, found, selection)}"
+    )
+
+
+def _with_all(
+    search: Search,
+    conflict: Conflict,
+    subject: str,
+    found: tuple[Bar, Fraction, Fraction],
+    selection: Selection | None,
+) -> str:
+    """What all picks of the selection come to, where that is more than the conflict's own."""
+    if selection is None:
+        return ""
+    picks = tuple(Pick(c, o, n) for (c, o), n in selection.quantities.items())
+    if conflict.wanted is not None:
+        picks = tuple(p for p in picks if str(p) != str(conflict.wanted))
+    every = _Least(search, attrs.evolve(conflict, picks=picks)).worst(subject)
+    if every is None or every[0].subject == LIFTING:
+        return ""
+    bar, load, rating = every
+    if load - rating <= found[1] - found[2]:
+        return ""
+    same = (bar.subject, bar.state) == (found[0].subject, found[0].state)
+    which = "" if same else f"{_STATES[bar.state]}, {_TITLES[bar.subject]} "
+    return (
+        f" (with all that is picked, {which}at least {_kg(load, up=False)} kg, "
+        f"{_kg(load - rating, up=True)} kg more)"
     )
 
 

@@ -184,7 +184,8 @@ class Search:
         """A complete selection that satisfies the literals and every active fact, or None.
 
         None is a proof that there is none; :attr:`core` then tells which literals and facts it
-        rests on.
+        rests on. Once a room is too crowded, proposals do without units that nobody asked for, as
+        far as that goes: more to stand on could always be the way out, but seldom is.
 
         Args:
             literals: what must be true.
@@ -210,6 +211,7 @@ class Search:
         phases = self._near(literals, hopes)
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
+        without: frozenset[int] = frozenset()
         tried = crowded = 0
         for tried in range(_MOST_ROUNDS):
             if tried == _HOPEFUL and hopes:
@@ -217,8 +219,11 @@ class Search:
                 phases = self._near(literals, hopes)
             self._solver.set_phases(phases)
             self._solves += 1
-            if not self._solver.solve(assumptions=assumptions):
+            if not self._solver.solve(assumptions=[*assumptions, *sorted(without)]):
                 self.core = frozenset(self._solver.get_core() or ())
+                if self.core & without:
+                    without -= self.core
+                    continue
                 self._refute(self.core)
                 return None
             model = self._solver.get_model()
@@ -240,9 +245,12 @@ class Search:
                 return held
             self._rounds += 1
             self.learn(reasons)
-            crowded += reasons[0].fact.kind == "layout" or bool(reasons[0].besides)
-            if crowded > MOST_CROWDED:
-                break
+            if reasons[0].fact.kind == "layout" or reasons[0].besides:
+                crowded += 1
+                if crowded == 1:
+                    without = frozenset(-v for v in self.spare if v not in asked)
+                if crowded > MOST_CROWDED:
+                    break
         raise SearchLimit(
             f"the search gave up after {tried} proposals, {crowded} of them too crowded; "
             "that proves nothing"

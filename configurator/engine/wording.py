@@ -25,6 +25,7 @@ from configurator.fit.units import (
 )
 from configurator.fit.words import misfit_words
 from configurator.rules import rule_words
+from configurator.selection.picks import Selection
 from configurator.totals import Interior
 from configurator.words import plain, signed_amount
 
@@ -52,11 +53,18 @@ class Argument:
         return f"{start} {self.hint}".strip()
 
 
-def argument(search: Search, conflict: Conflict) -> Argument:
-    """The conflict as a short argument."""
+def argument(search: Search, conflict: Conflict, selection: Selection | None = None) -> Argument:
+    """The conflict as a short argument.
+
+    Args:
+        search: the catalogue's search.
+        conflict: what cannot hold.
+        selection: what the conflict was found in; with it, an exceeded rating is told with all
+            that is picked too.
+    """
     catalogue = search.catalogue
     premises = [_pick_words(catalogue, pick) for pick in conflict.picks]
-    premises += [_fact_words(search, conflict, fact) for fact in _told(conflict)]
+    premises += [_fact_words(search, conflict, fact, selection) for fact in _told(conflict)]
     hints = [hint for fact in conflict.facts if (hint := _hint(search, conflict, fact))]
     if conflict.wanted is None:
         conclusion = "so these picks cannot be had together"
@@ -115,7 +123,9 @@ def _pick_words(catalogue: Catalogue, pick: Pick) -> str:
     return f"{choice.title}: {many}{choice.by_id[pick.option].title}"
 
 
-def _fact_words(search: Search, conflict: Conflict, fact: Fact) -> str:
+def _fact_words(
+    search: Search, conflict: Conflict, fact: Fact, selection: Selection | None = None
+) -> str:
     catalogue = search.catalogue
     if fact.kind == "rule":
         rule = next(rule for rule in catalogue.rules if rule.id == fact.subject)
@@ -123,7 +133,7 @@ def _fact_words(search: Search, conflict: Conflict, fact: Fact) -> str:
     if fact.kind == "limit":
         return _limit_words(search, conflict, fact.subject)
     if fact.kind == "rating":
-        return rating_words(search, conflict, fact.subject)
+        return rating_words(search, conflict, fact.subject, selection)
     if fact.kind == "layout":
         return f"these units do not all go into the {catalogue.space_title(fact.subject)} together"
     return _fit_words(search, conflict, fact.subject)
