@@ -9,9 +9,9 @@ from functools import cache
 from attrs import evolve, frozen
 
 from configurator.catalogue.model import ADD_ON, Catalogue, Pick, Rule, tests_in
-from configurator.checking.stopping import stopping
+from configurator.checking.stopping import carried_with_ease, stopping
 from configurator.pricing.whole import Line, option_price
-from configurator.rules import holds
+from configurator.rules import broken_rules, holds
 from configurator.selection.picks import Selection
 from configurator.totals import mass_of
 
@@ -45,15 +45,23 @@ def suggestions(catalogue: Catalogue, selection: Selection) -> tuple[Suggestion,
 
     rules = tuple(rule for rule in catalogue.rules if ADD_ON in _choices_in(rule))
     about_them = evolve(catalogue, rules=rules)
+    worth = [
+        option
+        for option in catalogue.add_ons.options
+        if option.suggest is not None
+        and not selection.quantity(ADD_ON, option.id)
+        and holds(catalogue, selection, option.suggest)
+    ]
+    easy = carried_with_ease(catalogue, selection, worth)
     found = []
-    for option in catalogue.add_ons.options:
-        if option.suggest is None or selection.quantity(ADD_ON, option.id):
-            continue
-        if not holds(catalogue, selection, option.suggest):
-            continue
+    for option in worth:
         with_it = selection.picking(catalogue, Pick(ADD_ON, option.id))
         shapes = bool(option.unit or option.space or option.openings)
-        if stopping(about_them, with_it, shapes) <= standing(shapes):
+        if option.id in easy:
+            stops = {("rule", rule.id) for rule in broken_rules(about_them, with_it)}
+        else:
+            stops = set(stopping(about_them, with_it, shapes))
+        if not stops or stops <= standing(shapes):
             line = option_price(catalogue, with_it, catalogue.add_ons, option)
             found.append(Suggestion(line, option.because, mass_of(catalogue, with_it, option)))
     return tuple(found)

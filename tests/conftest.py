@@ -7,6 +7,7 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Iterator
+from functools import lru_cache
 from pathlib import Path
 from typing import TypeAlias
 
@@ -14,8 +15,8 @@ import pytest
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.cli import main
+from configurator.catalogue.reading import parse_catalogue, read_catalogue, shipped
+from configurator.cli import common, main
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 
@@ -31,6 +32,9 @@ class Ran:
 
 Run: TypeAlias = Callable[..., Ran]
 SameAs: TypeAlias = Callable[[str, str], None]
+
+read_once = lru_cache(maxsize=8)(parse_catalogue)
+"""The same text of the same file is the same catalogue, which nothing can change."""
 
 GOLDEN = Path(__file__).parent / "golden"
 
@@ -49,13 +53,17 @@ def touring() -> Selection:
 
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]) -> Run:
-    """Run a command within this process, in an empty folder with the shipped selections in it."""
+    """Run a command within this process, in an empty folder with the shipped selections in it.
+
+    Every command reads its catalogue; one that was read already is not made again.
+    """
     for file in (shipped("catalogues") / "selections").iterdir():
         shutil.copy(file, tmp_path)
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "100")
     monkeypatch.setenv("NO_COLOR", "1")
     monkeypatch.delenv("CONFIGURATOR_CATALOGUE", raising=False)
+    monkeypatch.setattr(common, "parse_catalogue", read_once)
 
     def run(*arguments: str) -> Ran:
         monkeypatch.setattr(sys, "argv", ["configurator", *arguments])

@@ -11,11 +11,12 @@ from typing import Any
 import pytest
 from attrs import evolve
 from click.testing import CliRunner
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from configurator.answers.budget import budget_answer
 from configurator.budget.build import reckon, reckoned
-from configurator.budget.savings import SearchGivenUp, least_regret, single_savings
+from configurator.budget.savings import SearchGivenUp, least_regret, lowest, single_savings
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
@@ -25,7 +26,8 @@ from configurator.money import Money
 from configurator.papers.budget import budget_paper, build_up
 from configurator.papers.html import budget_html
 from configurator.pricing.whole import price
-from configurator.selection.picks import Budget, BudgetEntry, Sale, Selection, TradeIn
+from configurator.selection.picks import Budget, BudgetEntry, NamedPrice, Sale, Selection, TradeIn
+from configurator.terminal.budget import show_budget
 from tests.building import (
     Raw,
     amount,
@@ -303,11 +305,56 @@ def test_single_savings_are_all_that_trying_every_change_finds(
     assert all(s.to_pay == before - s.amount for s in told)
 
 
+@pytest.fixture
+def _engine_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing is looked through before the engine is asked."""
+    monkeypatch.setattr("configurator.budget.savings.ENGINE_AFTER", 0)
+
+
 @settings(STEADY, max_examples=80)
 @given(shops(), st.integers(0, 100))
 def test_the_least_regret_set_is_the_one_that_trying_every_set_finds(
     drawn: tuple[Raw, Answers, list[Any], set[str]], percent_of: int
 ) -> None:
+    told_against_every_set(drawn, percent_of)
+
+
+@pytest.mark.usefixtures("_engine_at_once")
+@settings(STEADY, max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(shops(), st.integers(0, 100))
+def test_the_engine_finds_the_same_set_as_trying_every_set(
+    drawn: tuple[Raw, Answers, list[Any], set[str]], percent_of: int
+) -> None:
+    told_against_every_set(drawn, percent_of)
+
+
+@settings(STEADY, max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(drawn=shops(), percent_of=st.integers(0, 100))
+def test_the_engine_breaks_ties_as_looking_through_all_sets_does(
+    monkeypatch: pytest.MonkeyPatch,
+    drawn: tuple[Raw, Answers, list[Any], set[str]],
+    percent_of: int,
+) -> None:
+    data, picked, changes, keep = drawn
+    for listed in data["choices"]:
+        for offered in listed["options"]:
+            if not isinstance(offered["price"], list):
+                # many sets come to the same
+                offered["price"] = round(offered["price"], -2)
+    shop = read(data, cautions=True)
+    base = as_selection(picked, selection({}, changes))
+    ceiling = price(shop, base).to_pay.amount * percent_of / 100
+    told = []
+    for steps in (0, 10**9):
+        monkeypatch.setattr("configurator.budget.savings.ENGINE_AFTER", steps)
+        told.append(least_regret(shop, base, lambda m: m.amount <= ceiling, sorted(keep)))
+    assert told[0] == told[1]
+
+
+def told_against_every_set(
+    drawn: tuple[Raw, Answers, list[Any], set[str]], percent_of: int
+) -> None:
+    """The answer is the one that trying every set finds; where none does, so is the lowest."""
     data, picked, changes, keep = drawn
     shop = read(data, cautions=True)
     base = as_selection(picked, selection({}, changes))
@@ -324,11 +371,36 @@ def test_the_least_regret_set_is_the_one_that_trying_every_set_finds(
     told = least_regret(shop, base, lambda money: money.amount <= ceiling, sorted(keep))
     if best is None:
         assert told is None
+        told_lowest(shop, base, data, picked, keep, standing)
     else:
         assert told is not None
         assert (len(told.changes), told.to_pay.amount) == (best[0], -best[1])
         assert price(shop, told.selection).to_pay == told.to_pay
         assert not told.changes or stopped(shop, told.selection) <= standing
+
+
+def told_lowest(
+    shop: Catalogue,
+    base: Selection,
+    data: Raw,
+    picked: Answers,
+    keep: set[str],
+    standing: set[tuple[str, str]],
+) -> None:
+    """What the changes can bring it to at the lowest is what trying every set finds."""
+    if any(adjustment.group for adjustment in base.adjustments):
+        with pytest.raises(SearchGivenUp, match="adjustments"):
+            lowest(shop, base, sorted(keep))
+        return
+    least = min(
+        (price(shop, found).to_pay.amount, touched(picked, answers))
+        for answers in all_sets(data, picked, keep)
+        if stopped(shop, found := as_selection(answers, base)) <= standing
+    )
+    told = lowest(shop, base, sorted(keep))
+    now = price(shop, base).to_pay.amount
+    assert (told.to_pay.amount if told else now) == least[0]
+    assert told is None or price(shop, told.selection).to_pay == told.to_pay
 
 
 def test_the_drawn_shops_need_from_none_to_several_changes() -> None:
@@ -378,12 +450,80 @@ def test_a_search_that_is_too_long_says_so(monkeypatch: pytest.MonkeyPatch) -> N
     monkeypatch.setattr("configurator.budget.savings.MOST_STEPS", 500)
     names = [f"p{n}" for n in range(20)]
     shop = catalogue([several("parts", [option(n, 100) for n in names])])
-    base = selection({"parts": names})
-    with pytest.raises(SearchGivenUp, match="gave up"):
+    base = selection({"parts": names}, [percent(-5, group="build")])
+    with pytest.raises(SearchGivenUp, match="leave out adjustments on single groups"):
         least_regret(shop, base, lambda money: money.amount <= 500)
     paper = budget_paper(shop, base, Budget(limit=D(500)))
     assert paper.gave_up.startswith("gave up")
     assert paper.helps
+
+
+def test_a_search_that_is_too_long_says_that_open_choices_are_in_the_way(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("configurator.budget.savings.MOST_STEPS", 50)
+    names = [f"p{n}" for n in range(20)]
+    parts = several("parts", [option(n, 100) for n in names])
+    shop = catalogue([parts, choice("tray", [option("steel", 10)])])
+    with pytest.raises(SearchGivenUp, match="decide what is still open"):
+        least_regret(shop, selection({"parts": names}), lambda money: money.amount <= 500)
+
+
+def test_many_changes_are_found_where_there_are_too_many_sets_to_try() -> None:
+    # by hand: 24 parts of 100 to 123; the 12 dearest save 1 410, the 11 dearest only 1 298
+    names = [f"p{n:02}" for n in range(24)]
+    shop = catalogue([several("parts", [option(n, 100 + i) for i, n in enumerate(names)])])
+    base = selection({"parts": names})
+    told = least_regret(shop, base, lambda money: money.amount <= 2676 - 1299)
+    assert told is not None
+    assert len(told.changes) == 12
+    assert told.amount.amount == 1299
+    # of the sets of twelve that save as much, the first in the alphabet
+    assert [change.option for change in told.changes][:3] == ["p00", "p01", "p02"]
+
+
+def test_a_price_that_was_named_counts_where_the_engine_looks() -> None:
+    names = [f"p{n:02}" for n in range(24)]
+    special = option("special", [{"kind": "on-application"}])
+    offered = [*(option(n, 100) for n in names), special]
+    shop = catalogue([several("parts", offered)])
+    picked = selection({"parts": [*names, "special"]})
+    base = evolve(picked, named_prices=(NamedPrice("parts=special", D(900)),))
+    told = least_regret(shop, base, lambda money: money.amount <= 1300)
+    assert told is not None
+    words = [change.words for change in told.changes]
+    assert len(words) == 12
+    assert "without Special" in words
+    assert told.to_pay.amount == 1300
+
+
+def test_a_limit_that_no_changes_reach_is_told_with_the_lowest_they_do(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    shop = catalogue(
+        [
+            choice("tray", [option("steel", 400), option("alloy", 900)]),
+            several("parts", [option("a", 100), option("b", 50)]),
+        ]
+    )
+    picked = selection({"tray": "alloy", "parts": ["a", "b"]})
+    paper = budget_paper(shop, picked, Budget(limit=D(300), contingency=D(10)))
+    assert (paper.hopeless, paper.plan) == (True, None)
+    assert paper.lowest is not None
+    assert len(paper.lowest.changes) == 3
+    assert paper.lowest_total == Money(D(440), "AUD")
+    assert "The lowest that changes can bring it to is AUD 440.00" in budget_html(paper).replace(
+        "\N{NO-BREAK SPACE}", " "
+    )
+    answer = budget_answer(paper)["lowest"]
+    assert (answer["saves"], answer["total"]) == ("650.00", "440.00")
+    show_budget(paper)
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "No set of changes to what is picked brings it under the limit." in shown
+    assert (
+        "The lowest that it can be brought to is AUD 440.00, by 3 changes that save AUD 650.00"
+        in shown
+    )
 
 
 def test_an_open_price_is_no_saving() -> None:
@@ -413,11 +553,19 @@ def test_the_touring_build_is_over_its_limit_and_two_changes_bring_it_under() ->
     told = json.loads(result.output)
     assert result.exit_code == 1
     assert D(told["over"]) > 0
+    assert told["lowest"] is None
     assert len(told["plan"]["changes"]) == 2
     assert D(told["plan"]["total"]) <= D(told["limit"])
     assert all(not s["under"] for s in told["savings"])
     kept = {"upright-fridge", "kitchen", "battery", "canopy-height", "canopy-length"}
     assert not {s["choice"] for s in told["savings"]} & kept
+
+
+def test_a_touring_limit_that_takes_many_changes_is_met() -> None:
+    found = run(TOURING, "--date", "2026-11-02", "--limit", "128000", "--json")
+    told = json.loads(found.output)
+    assert (told["gave-up"], len(told["plan"]["changes"])) == ("", 8)
+    assert D(127_900) < D(told["plan"]["total"]) <= D(128_000)
 
 
 def test_would_powder_coat_instead_of_full_paint_do_it_is_one_command() -> None:
@@ -437,8 +585,13 @@ def test_a_budget_is_readable_in_a_hundred_columns() -> None:
     ("arguments", "said"),
     [
         (["--limit", "much"], "write a number such as 65000"),
-        (["--limit", "-1"], "it must be 0 or more"),
-        (["--contingency", "NaN"], "it must be 0 or more"),
+        (["--limit", "-1"], "more than 0 and at most 100000000"),
+        (["--limit", "0"], "more than 0 and at most 100000000"),
+        (["--limit", "1e400"], "write a number such as 65000"),
+        (["--limit", "9" * 60], "at most 100000000"),
+        (["--contingency", "NaN"], "write percent from 0 to 100"),
+        (["--contingency", "101"], "write percent from 0 to 100"),
+        (["--contingency", "1e999"], "write percent from 0 to 100"),
     ],
 )
 def test_a_limit_that_is_no_number_is_told_so(arguments: list[str], said: str) -> None:

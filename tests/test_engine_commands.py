@@ -99,6 +99,31 @@ def test_a_completion_holds_the_picks_and_can_be_quoted(prefer: str, tmp_path: P
     assert run("check", str(file))[0] == 0
 
 
+@pytest.mark.parametrize("name", ["complete.yaml", "complete.json"])
+def test_a_completion_is_kept_as_a_file_that_holds_what_was_told(name: str, tmp_path: Path) -> None:
+    arguments = ("--pick", "vehicle=mid-dual", "--pick", "upright-fridge=upright-85")
+    file = tmp_path / name
+    code, data = answer("complete", *arguments, "-o", str(file))
+    assert code == 0
+    code, priced = answer("price", str(file))
+    assert (code, priced["total"]) == (0, data["total"])
+
+
+def test_what_a_budget_allows_is_kept_as_a_file(tmp_path: Path) -> None:
+    file = tmp_path / "within.yaml"
+    wish = ("--pick", "vehicle=mid-dual", "--budget", "20000", "--wish", "solar=panel-200:2")
+    code, data = answer("within", *wish, "-o", str(file))
+    assert (code, data["granted"]) == (0, ["solar=panel-200"])
+    assert "  solar:\n    panel-200: 2\n" in file.read_text("utf-8")
+    assert answer("price", str(file))[1]["total"] == data["total"]
+
+
+def test_where_nothing_is_found_no_file_is_written(tmp_path: Path) -> None:
+    file = tmp_path / "none.yaml"
+    assert run("complete", WISH, "-o", str(file))[0] == 1
+    assert not file.exists()
+
+
 def test_what_cannot_be_completed_is_explained() -> None:
     code, words = run("complete", WISH)
     assert code == 1
@@ -149,6 +174,7 @@ def test_a_wish_over_the_budget_says_by_how_much() -> None:
     [
         (("why", WISH), "name the option, as CHOICE=OPTION"),
         (("within", WISH, "--budget", "cheap"), "write an amount such as 45000"),
+        (("within", WISH, "--budget", "9" * 60), "write an amount such as 45000"),
         (("options", "--choice", "kitchn"), "there is no choice 'kitchn'"),
         (("fixes",), "give a SELECTION file, or picks with --pick"),
         (("why", WISH, "a=b", "c=d"), "give one SELECTION and one CHOICE=OPTION"),

@@ -392,3 +392,36 @@ def test_the_contractors_layout_keeps_the_rear_axle_within_its_rating_when_he_to
     kept = picture.state("towing").bar("rear-axle").left >= 0
     assert laid.ratings == ("kept" if kept else "exceeded")
     assert bool(check(quandong, towing).stops) == (not kept)
+
+
+def test_a_conflict_that_exceeds_a_rating_by_little_says_what_all_picks_come_to() -> None:
+    # worked by hand: 20 boxes of 50 kg over the rear axle, 3 200 mm behind the front one, are 50 kg
+    # on the rear axle each: 16 of them bring 1 000 kg to the 1 800 kg it is rated for, 20 to 2 000
+    names = [f"box-{n:02}" for n in range(20)]
+    shop = catalogue(
+        [
+            choice("size", [option("short", space={"canopy": {"length": 2000}})]),
+            several(
+                "box",
+                [option(n, mass=50, position={"from": "front-axle", "x": 3200}) for n in names],
+            ),
+        ],
+        vehicles=[{**vehicle(), "vehicle": {**VEHICLE_FIGURES, "rear-axle": 1790, "gvm": 9000}}],
+        spaces=[{"id": "canopy", "title": "Canopy"}],
+        mass={"people": 1, "person": 0},
+    )
+    search = Search(shop)
+    chosen = selection({"size": "short", "box": names})
+    conflict = find_conflict(search, chosen)
+    assert conflict is not None
+    assert len(conflict.picks) == 16
+    short, told = str(argument(search, conflict)), str(argument(search, conflict, chosen))
+    least = (
+        "the rear axle would carry at least 1800 kg, 10 kg more than the 1790 kg it is rated for"
+    )
+    assert least in short
+    assert f"{least} (with all that is picked, at least 2000 kg, 210 kg more)" in told
+    few = selection({"size": "short", "box": names[:16]})
+    just_enough = find_conflict(search, few)
+    assert just_enough is not None
+    assert "with all that is picked" not in str(argument(search, just_enough, few))

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
+from click.testing import CliRunner
 
 from configurator.catalogue.model import Catalogue, Pick
+from configurator.cli import cli
 from configurator.rules import holds
 from configurator.selection.picks import Selection
 
@@ -43,3 +47,22 @@ def test_no_caution_claims_a_legal_rule(quandong: Catalogue, claim: str) -> None
 
 def test_nothing_is_said_of_gas_where_there_is_none(quandong: Catalogue) -> None:
     assert not [text for text in said(quandong, Pick("kitchen", "bench-slim")) if "gas" in text]
+
+
+@pytest.mark.parametrize(
+    ("pick", "said"),
+    [
+        ("gas=locker-4", "licensed gas fitter"),
+        ("inverter=inverter-2000", "licensed electrician under local rules"),
+        ("battery=lfp-200", "Where a lithium battery may sit"),
+        ("vehicle=large-single", "Confirm on a weighbridge"),
+    ],
+)
+def test_a_check_shows_the_cautions_of_what_is_picked(pick: str, said: str) -> None:
+    arguments = ["check", "--pick", pick]
+    shown = " ".join(CliRunner().invoke(cli, arguments).output.split())
+    assert said in shown
+    answer = json.loads(CliRunner().invoke(cli, [*arguments, "--json"]).output)
+    assert any(said in text for text in answer["cautions"])
+    other = CliRunner().invoke(cli, ["check", "--pick", "kitchen=bench-slim"]).output
+    assert said not in " ".join(other.split())

@@ -99,6 +99,8 @@ def test_the_picture_is_written_as_svg_only(command: str, run: Run, tmp_path: Pa
         (("mass", "--pick", "sheet=2mm"), 2, "pick a vehicle"),
         (("mass", "touring.yaml", "--tow-ball", "-3"), 2, "'-3' is no number of zero or more"),
         (("mass", "touring.yaml", "--trailer", "much"), 2, "'much' is no number of zero or more"),
+        (("mass", "touring.yaml", "--trailer", "1e99"), 2, "'1e99' is no number of zero or more"),
+        (("power", "touring.yaml", "--driving", "25"), 2, "zero or more, at most 24"),
         (("mass", "touring.yaml", "--people", "0"), 2, "0 is not in the range"),
         (("power", "touring.yaml", "--place", "hobard"), 1, 'did you mean "hobart"?'),
         (("power", "touring.yaml", "--driving", "nan"), 2, "'nan' is no number of zero or more"),

@@ -204,6 +204,18 @@ def test_what_changes_with_the_language_is_words_and_signs_and_no_figure() -> No
         assert digits(html) == digits(papers("de")[name]), name
 
 
+@pytest.mark.parametrize("name", ["touring", "contractor"])
+def test_the_cautions_beside_masses_and_power_are_said_in_the_papers_language(name: str) -> None:
+    c, s, german = quandong(), chosen(name), language("de")
+    mass = mass_picture(c, s, laid(name))
+    assert mass is not None
+    cautions = (*mass.cautions, *power_picture(c, s, laid(name)).cautions)
+    assert len(cautions) >= 4
+    for caution in cautions:
+        assert spoken(caution, german) != caution
+        assert caution not in unescape(papers("de")[s.title])
+
+
 # What pictures say
 
 

@@ -29,9 +29,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from configurator.answers.selection_file import selection_yaml
 from configurator.answers.selling import selection_answer, to_json
-from configurator.catalogue.model import Pick
-from configurator.catalogue.reading import schema
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.reading import schema, shipped
 from configurator.errors import ConfiguratorError, FileError, SelectionError
 from configurator.papers.carrying import by_selection
 from configurator.papers.pdf import html_to_pdf
@@ -44,6 +45,7 @@ from configurator.selection.picks import (
     Customer,
     NamedPrice,
     Override,
+    Revision,
     Sale,
     Selection,
     TradeIn,
@@ -212,6 +214,11 @@ SELECTIONS = st.builds(
     notes=st.lists(WORD, max_size=2).map(tuple),
     travel=st.builds(Travel, people=st.none() | st.integers(1, 9), tow_ball=st.none() | FINE),
     overrides=st.lists(st.builds(Override, ID, WORD, WORD), max_size=2).map(tuple),
+    revision=st.none() | st.integers(1, 99),
+    revisions=st.lists(
+        st.builds(Revision, st.integers(1, 99), st.dates(dt.date(1990, 1, 1)).map(str), WORD),
+        max_size=3,
+    ).map(tuple),
 )  # fmt: skip
 
 
@@ -224,13 +231,31 @@ def test_a_selection_written_and_read_again_is_equal_to_the_digit(chosen: Select
     assert evolve(read, picks=()) == evolve(chosen, picks=())
 
 
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(chosen=SELECTIONS)
+def test_a_selection_file_written_is_read_again_equal_to_the_digit(
+    chosen: Selection, quandong: Catalogue
+) -> None:
+    read = parse_selection(selection_yaml(quandong, chosen), "again")
+    assert read.quantities == chosen.quantities
+    assert evolve(read, picks=()) == evolve(chosen, picks=())
+
+
+@pytest.mark.parametrize("title", ["1e3", "0o17", "0x1F", "12_000", "yes", "null", "~", "1:30", ""])
+def test_a_title_like_a_number_stays_text_in_a_selection_file(
+    title: str, quandong: Catalogue
+) -> None:
+    chosen = Selection("quandong", notes=(title or " ",), title=title)
+    assert parse_selection(selection_yaml(quandong, chosen), "again") == chosen
+
+
 def test_the_selections_made_up_above_have_every_part_that_a_selection_has() -> None:
     """A new field must be carried too: it needs its own strategy, or a reason to be missing."""
     tried = {
         *("catalogue", "picks", "title", "customer", "wishes", "adjustments", "trade_ins"),
-        *("named_prices", "budget", "notes", "travel", "overrides"),
+        *("named_prices", "budget", "notes", "travel", "overrides", "revision", "revisions"),
     }
-    elsewhere = {"source", "revision", "revisions"}
+    elsewhere = {"source"}
     assert {field.name for field in attrs.fields(Selection)} <= tried | elsewhere
 
 
@@ -271,6 +296,30 @@ def test_a_paper_quoted_anew_is_the_same_to_the_byte(run: Run, quoted: Path) -> 
     ran = run("quote", quoted.name, "-o", "b.pdf", "--number", "Q-2041", "--date", "2026-08-03")
     assert ran.code == 0
     assert Path("b.pdf").read_bytes() == quoted.read_bytes()
+
+
+def test_a_quote_made_with_another_text_of_the_catalogue_is_told_as_such(
+    run: Run, quoted: Path
+) -> None:
+    newer = Path("newer.yaml")
+    shipped_text = (shipped("catalogues") / "quandong.yaml").read_text("utf-8")
+    newer.write_text(f"# prices of next year\n{shipped_text}", "utf-8")
+    logo = shipped("catalogues") / "quandong-logo.svg"
+    newer.with_name(logo.name).write_bytes(logo.read_bytes())
+    said = (
+        "quote.pdf: note: the catalogue has changed since quote Q-2041 of 2026-08-03; "
+        "prices and answers here are today's, not those on that paper\n"
+    )
+    with_it = ("--catalogue", str(newer), "--date", "2026-08-03")
+    for command in (
+        ("check", quoted.name, *with_it[:2]),
+        ("price", quoted.name, *with_it),
+        ("compare", quoted.name, "contractor.yaml", *with_it),
+    ):
+        ran = run(*command)
+        assert (ran.code, ran.err) == (0, said)
+        assert ran.out
+    assert run("check", quoted.name).err == ""
 
 
 def test_a_name_that_a_newer_catalogue_lacks_is_told_with_its_place_in_the_paper(

@@ -166,6 +166,30 @@ def test_inverter_current_against_the_battery() -> None:
     assert "2 x Battery would do" in finding.hint
 
 
+def test_two_chargers_charge_as_two() -> None:
+    # 2 x 20 A into a battery that takes 50 A; half an hour of driving gives 20 Ah of the 96 drawn
+    charger = option("charger", most=2, power={"vehicle-charger": {"amps": 20}})
+    here = shop([load("heater", amps=4), battery(), charger])
+    here = attrs.evolve(here, power=attrs.evolve(here.power, charging=D(1)))
+    two = selection({"part": {"heater": 1, "battery": 1, "charger": 2}})
+    picture = power_picture(here, attrs.evolve(two, travel=Travel(driving=D("0.5"))), None)
+    assert (picture.vehicle_amps, picture.vehicle_daily) == (D(40), D(20))
+
+
+def test_of_two_inverters_the_larger_is_counted_and_that_is_said() -> None:
+    small, large = (
+        option(name, power={"inverter": {"watts": watts, "efficiency": 1, "idle": 0}})
+        for name, watts in (("a-small", 300), ("large", 1200))
+    )
+    here = shop([E1[2], small, large, battery()])
+    picture = shown(here, "kettle", "a-small", "large", "battery")
+    assert picture.inverter is not None
+    assert picture.inverter.title == "Large"
+    told = said(here, "kettle", "a-small", "large", "battery")["inverters"]
+    assert told.sentence.startswith("Of the 2 inverters picked one is counted, Large")
+    assert "inverters" not in said(here, "kettle", "large", "battery")
+
+
 def test_an_inverter_without_a_battery_stops() -> None:
     here = shop(E1)
     finding = said(here, "inverter")["battery"]
@@ -463,7 +487,7 @@ def test_fixings_that_hold_too_little_stop(each: int, stops: bool) -> None:
         [several("part", [option("box", mass=60, unit=unit)])],
         spaces=[{"id": "canopy", "title": "canopy"}],
     )
-    findings = list(mount_findings(here, picked("box")))
+    findings = list(mount_findings(here, picked("box"), None))
     assert [f.level for f in findings] == ["stop"] * stops
     if stops:
         assert "needs fixings for 784.53 N; 4 of 196 N hold 784 N" in findings[0].sentence
@@ -474,7 +498,7 @@ def test_every_stated_fixing_in_the_shipped_catalogue_holds(quandong: Catalogue)
         for part in choice.options:
             if part.unit is not None and part.unit.fixings is not None:
                 chosen = attrs.evolve(selection({choice.id: part.id}), catalogue="quandong")
-                assert not list(mount_findings(quandong, chosen)), part.id
+                assert not list(mount_findings(quandong, chosen, None)), part.id
 
 
 # pictures
@@ -503,6 +527,20 @@ def test_the_picture_of_charge_names_every_curve(quandong: Catalogue, touring: S
     assert "No battery is picked." in texts(
         charge_svg(power_picture(quandong, Selection("quandong"), None))
     )
+
+
+def test_a_narrow_picture_of_charge_has_every_curve_and_its_name_within_its_width(
+    quandong: Catalogue, touring: Selection
+) -> None:
+    picture = power_picture(quandong, touring, None)
+    root = ET.fromstring(charge_svg(picture, 80))
+    width = float(root.attrib["viewBox"].split()[2])
+    assert width == 80
+    lines = [e for e in root.iter() if e.tag.endswith("polyline")]
+    assert len(lines) == len(picture.curves)
+    for line in lines:
+        assert all(0 <= float(p.split(",")[0]) <= width for p in line.attrib["points"].split())
+    assert {curve.title for curve in picture.curves} <= set(texts(charge_svg(picture, 80)))
 
 
 def test_nothing_drawn_beyond_the_picture(quandong: Catalogue, touring: Selection) -> None:

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pdfplumber
+import pypdf
 import pytest
 from click.testing import CliRunner
 
@@ -41,7 +42,7 @@ from tests.building import (
 from tests.test_layers import MODULES, imports
 
 D = Decimal
-SECRETS = ("7431.07", "7,431.07", "7431", "18.53", "Sundry Secret", "SS-9917", "612.77")
+SECRETS = ("7431.07", "7,431", "18.53", "Sundry Secret", "SS-9917", "612.77")
 WORDS = ("margin", "markup percent", "supplier-code", '"cost"', '"supplier"')
 
 
@@ -94,6 +95,22 @@ CUSTOMERS: list[tuple[str, ...]] = [
     ("budget", "{s}"),
     ("budget", "{s}", "--json"),
     ("catalogue", "list", "tray", "rack"),
+    ("mass", "{s}"),
+    ("mass", "{s}", "--items"),
+    ("mass", "{s}", "--json"),
+    ("power", "{s}"),
+    ("power", "{s}", "--json"),
+    ("layout", "{s}", "--json"),
+    ("options", "{s}"),
+    ("options", "{s}", "--json"),
+    ("why", "{s}", "tray=steel"),
+    ("why", "{s}", "tray=steel", "--json"),
+    ("fixes", "{s}", "tray=steel"),
+    ("fixes", "{s}", "tray=steel", "--json"),
+    ("complete", "{s}"),
+    ("complete", "{s}", "--json"),
+    ("within", "{s}", "--budget", "20000", "--wish", "lamps=lamp:3"),
+    ("within", "{s}", "--budget", "20000", "--wish", "lamps=lamp:3", "--json"),
 ]
 PAPERS: list[tuple[str, ...]] = [
     ("quote", "{s}", "--date", "2026-05-05"),
@@ -113,12 +130,33 @@ def told(files: tuple[str, str], *arguments: str) -> str:
 
 
 def text_of(paper: Path) -> str:
-    """What a paper holds, its style aside; of a PDF its pages and its bytes."""
+    """What a paper holds, its style aside; of a PDF its pages and all that is inside it."""
     if paper.suffix == ".pdf":
         with pdfplumber.open(paper) as read:
             text = "\n".join(page.extract_text() for page in read.pages)
-        return text + paper.read_bytes().decode("latin-1")
+        return text + paper.read_bytes().decode("latin-1") + inside(paper)
     return re.sub(r"<style\b.*?</style>", "", paper.read_text(), flags=re.DOTALL)
+
+
+def inside(paper: Path) -> str:
+    """Every stream of a PDF unpacked: what it carries, its metadata, its pages."""
+    opened = pypdf.PdfReader(paper)
+    found = (opened.get_object(pypdf.generic.IndirectObject(n, 0, opened)) for n in opened.xref[0])
+    streams = [o.get_data() for o in found if isinstance(o, pypdf.generic.StreamObject)]
+    assert streams
+    return "\n".join(stream.decode("latin-1") for stream in streams)
+
+
+def test_what_a_pdf_carries_is_looked_into(files: tuple[str, str], tmp_path: Path) -> None:
+    """Else the papers below could hide in it what their pages do not show."""
+    paper = tmp_path / "quote.pdf"
+    told(files, "quote", "{s}", "--date", "2026-05-05", "-o", str(paper))
+    carried = pypdf.PdfReader(paper).attachments
+    assert len(carried) >= 2
+    unpacked = inside(paper)
+    for contents in (c for listed in carried.values() for c in listed):
+        assert contents.decode("latin-1") in unpacked
+    assert '"tray"' in unpacked
 
 
 @pytest.mark.parametrize("arguments", CUSTOMERS, ids=" ".join)

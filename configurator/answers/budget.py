@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from configurator.budget.build import BudgetGroup, BudgetLine
+from configurator.budget.savings import LeastRegret
 from configurator.money import Money, exponent, round_to
 from configurator.papers.budget import BudgetPaper
 from configurator.selection.changes import Change
@@ -15,7 +16,7 @@ __all__ = ["budget_answer"]
 
 def budget_answer(paper: BudgetPaper) -> dict[str, Any]:
     """What the whole build comes to, and what would bring it under the limit."""
-    reckoning, plan = paper.reckoning, paper.plan
+    reckoning = paper.reckoning
     return {
         "answer": "budget",
         "title": paper.title,
@@ -47,15 +48,20 @@ def budget_answer(paper: BudgetPaper) -> dict[str, Any]:
             }
             for help_ in paper.helps
         ],
-        "plan": None
-        if plan is None
-        else {
-            "changes": [_change(change) for change in plan.changes],
-            "saves": _amount(plan.amount),
-            "total": _amount(paper.plan_total),
-        },
+        "plan": _set(paper.plan, paper.plan_total),
         "gave-up": paper.gave_up,
         "no-set-of-changes-does-it": paper.hopeless,
+        "lowest": _set(paper.lowest, paper.lowest_total),
+    }
+
+
+def _set(found: LeastRegret | None, total: Money | None) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    return {
+        "changes": [_change(change) for change in found.changes],
+        "saves": _amount(found.amount),
+        "total": _amount(total),
     }
 
 

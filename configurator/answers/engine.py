@@ -7,7 +7,7 @@ from typing import Any
 
 from configurator.answers.selling import amount_text, selection_answer
 from configurator.catalogue.model import Catalogue, Pick
-from configurator.engine.availability import Options
+from configurator.engine.availability import Options, OptionState
 from configurator.engine.conflicts import Conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import Fix, Within
@@ -30,40 +30,44 @@ def options_answer(search: Search, found: Options, selection: Selection) -> dict
     """The state of every option asked about."""
     return {
         "answer": "options",
-        "conflict": None if found.conflict is None else _conflict(search, found.conflict),
+        "conflict": None
+        if found.conflict is None
+        else _conflict(search, found.conflict, selection),
         "options": [
             {
                 "choice": state.choice,
                 "option": state.option,
                 "title": search.catalogue.option(state.choice, state.option).title,
                 "state": state.state,
-                "reason": reason_for(search, selection, state.choice, state.conflict)
-                if state.state == "ruled-out" and found.conflict is None
-                else "",
+                "reason": "" if found.conflict else reason_for(search, selection, state),
             }
             for state in found.states
         ],
     }
 
 
-def reason_for(
-    search: Search, selection: Selection, choice_id: str, conflict: Conflict | None
-) -> str:
-    """Why an option is ruled out, in one line."""
-    if conflict is not None:
-        return one_line(search, conflict)
-    choice = search.catalogue.by_id[choice_id]
-    picked = selection.one(choice_id)
-    return f"{choice.by_id[picked].title} is picked" if picked else ""
+def reason_for(search: Search, selection: Selection, state: OptionState) -> str:
+    """Why an option is ruled out, or what could not be settled about it, in one line."""
+    if state.gave_up:
+        return state.gave_up
+    if state.conflict is not None:
+        return one_line(search, state.conflict)
+    choice = search.catalogue.by_id[state.choice]
+    picked = selection.one(state.choice)
+    if state.state != "ruled-out" or not picked:
+        return ""
+    return f"{choice.by_id[picked].title} is picked"
 
 
-def why_answer(search: Search, wanted: Pick | None, conflict: Conflict | None) -> dict[str, Any]:
+def why_answer(
+    search: Search, wanted: Pick | None, conflict: Conflict | None, selection: Selection
+) -> dict[str, Any]:
     """Why an option, or without one the picks, cannot be had; or that they can."""
     return {
         "answer": "why",
         "wanted": "" if wanted is None else str(wanted),
         "possible": conflict is None,
-        "conflict": None if conflict is None else _conflict(search, conflict),
+        "conflict": None if conflict is None else _conflict(search, conflict, selection),
     }
 
 
@@ -126,8 +130,10 @@ def within_answer(search: Search, currency: str, found: Within) -> dict[str, Any
     }
 
 
-def _conflict(search: Search, conflict: Conflict) -> dict[str, Any]:
-    told = argument(search, conflict)
+def _conflict(
+    search: Search, conflict: Conflict, selection: Selection | None = None
+) -> dict[str, Any]:
+    told = argument(search, conflict, selection)
     return {
         "picks": [{"pick": str(pick), "quantity": pick.quantity} for pick in conflict.picks],
         "facts": [{"kind": fact.kind, "subject": fact.subject} for fact in conflict.facts],

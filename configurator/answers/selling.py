@@ -101,6 +101,7 @@ def check_answer(checked: Check) -> dict[str, Any]:
             }
             for fit in checked.fits
         ],
+        "cautions": list(checked.beside),
     }
 
 

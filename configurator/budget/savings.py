@@ -5,26 +5,29 @@ after it is as sound as before: whatever stops it then, stopped it already.
 
 The least-regret set is the one with the fewest changes; among those, the one that gives up least
 money, that is, which ends closest under the limit; ties go to the alphabet. It is found by trying
-sets of one change, then two, and so on, with a bound on what the rest could still save; so it is
-exact, or the search says that it gave up.
+sets of one change, then two, and so on, with a bound on what the rest could still save. Where that
+takes too long, the engine is asked, which proves its answer or that there is none. So it is exact,
+or the search says that it gave up.
 
-Whoever has a better way to sound alternatives hands in another :class:`Soundness`, or replaces
-:func:`least_regret` by the engine.
+The engine knows complete selections whose total hangs on the sum of their lines, and that nothing
+stops which it could not let stand alone. Whoever has another way to sound alternatives hands in
+another :class:`Soundness`; the engine is not asked then.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, tests_in
 from configurator.checking.stopping import stopping
-from configurator.errors import ConfiguratorError
+from configurator.engine.figures import TooManyCases
+from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.money import Money
 from configurator.pricing.search import PriceSearch, TooManySets
-from configurator.pricing.whole import price
+from configurator.pricing.whole import price, undecided
 from configurator.rules import broken_rules
 from configurator.selection.changes import Change, applied, possible_changes
 from configurator.selection.picks import Selection
@@ -36,8 +39,12 @@ __all__ = [
     "Soundness",
     "as_sound_as",
     "least_regret",
+    "lowest",
     "single_savings",
 ]
+
+if TYPE_CHECKING:
+    from configurator.budget.best_set import BestSet
 
 Soundness: TypeAlias = Callable[[Selection], bool]
 """Whether a selection may stand."""
@@ -47,6 +54,12 @@ _Answer: TypeAlias = tuple[str, frozenset[tuple[str, int]]]
 MOST_STEPS = 3_000_000
 MOST_CHECKS = 3_000
 """How much is tried, and how many selections are checked, before the search gives up."""
+
+ENGINE_AFTER = 200_000
+"""How much is tried before the engine is asked, where it can be."""
+
+_FAR_BELOW = -(10**12)
+"""Less than any sum of lines, in smallest units."""
 
 
 class SearchGivenUp(ConfiguratorError):
@@ -148,29 +161,150 @@ def least_regret(
     before = price(catalogue, selection)
     if enough(before.to_pay):
         return LeastRegret((), selection, Money.zero(catalogue.currency), before.to_pay)
-    changes = possible_changes(catalogue, selection, keep)
-    search = PriceSearch(catalogue, selection, changes, MOST_STEPS)
-    judge = _Judge(catalogue, selection, sound)
-    size = 0
+    asked = _Asked(catalogue, selection, keep, sound)
     try:
-        if not search.could_reach(enough):
-            return None
-        for size in range(1, len({change.slot for change in changes}) + 1):
-            for to_pay, chosen in search.closest(size, enough):
-                after = applied(selection, chosen)
-                if judge.may_stand(after):
-                    return LeastRegret(chosen, after, before.to_pay - to_pay, to_pay)
+        return asked.by_looking_through(enough)
     except TooManySets:
-        raise SearchGivenUp(_given_up(max(size, 1))) from None
-    return None
+        return asked.of_the_engine(enough)
 
 
-def _given_up(size: int) -> str:
-    fewer = f"no set of fewer than {size} changes does it, and " if size > 1 else ""
-    return (
-        f"gave up looking for the least-regret set of changes: {fewer}there are too many sets of "
-        f"{size} to try; keep more things as they are, or set a limit that is closer"
-    )
+def lowest(
+    catalogue: Catalogue, selection: Selection, keep: Sequence[str] = ()
+) -> LeastRegret | None:
+    """The set of changes after which least is to be paid; of those, the one with fewest changes.
+
+    Returns:
+        None when no change saves anything.
+
+    Raises:
+        SearchGivenUp: the engine cannot tell.
+    """
+    return _Asked(catalogue, selection, keep, None).lowest()
+
+
+class _Asked:
+    """One question for a set of changes, and what is needed to answer it."""
+
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        selection: Selection,
+        keep: Sequence[str],
+        sound: Soundness | None,
+    ) -> None:
+        self.catalogue, self.selection = catalogue, selection
+        self.before = price(catalogue, selection)
+        self.changes = possible_changes(catalogue, selection, keep)
+        self.standing = stopping(catalogue, selection)
+        self.search = PriceSearch(catalogue, selection, self.changes, MOST_STEPS)
+        self.refusal = self._refusal() if sound is None else "alternatives are sounded elsewhere"
+        if not self.refusal:
+            self.search.most_steps = min(MOST_STEPS, ENGINE_AFTER)
+        self.judge = _Judge(catalogue, selection, sound)
+        self.size = 1
+
+    def _refusal(self) -> str:
+        """Why the engine cannot be asked, as advice; empty where it can be."""
+        if any(undecided(self.catalogue, self.selection)):
+            return "decide what is still open"
+        if any(code not in ("rule", "limit") for code, _ in self.standing):
+            return "mend first what stops the selection"
+        if not self.search.sum_decides:
+            return "leave out adjustments on single groups or lines"
+        return ""
+
+    def by_looking_through(self, enough: Callable[[Money], bool]) -> LeastRegret | None:
+        """Sets of one change, then two, and so on.
+
+        Raises:
+            TooManySets: there are too many.
+        """
+        if not self.search.could_reach(enough):
+            return None
+        for size in range(1, len({change.slot for change in self.changes}) + 1):
+            self.size = size
+            for to_pay, chosen in self.search.closest(size, enough):
+                after = applied(self.selection, chosen)
+                if self.judge.may_stand(after):
+                    return LeastRegret(chosen, after, self.before.to_pay - to_pay, to_pay)
+        return None
+
+    def of_the_engine(self, enough: Callable[[Money], bool]) -> LeastRegret | None:
+        """The same, proved by the engine.
+
+        Raises:
+            SearchGivenUp: the engine cannot be asked, or gave up.
+        """
+        most = self.search.limit(enough, _FAR_BELOW) if not self.refusal else None
+        if most is None:
+            raise SearchGivenUp(self._given_up())
+        try:
+            sets = self._sets()
+            chosen = sets.least_regret(most)
+            if chosen is None:
+                return None
+            units = self._units(chosen)
+            low = self.search.same_to_pay(units, _FAR_BELOW)
+            chosen = sets.first(len(chosen), low, most)
+        except (SearchLimit, TooManyCases):
+            raise SearchGivenUp(self._given_up()) from None
+        found = self._proved(chosen)
+        if not enough(found.to_pay):
+            raise SearchGivenUp(self._given_up())
+        return found
+
+    def lowest(self) -> LeastRegret | None:
+        """The changes after which least is to be paid.
+
+        Raises:
+            SearchGivenUp: the engine cannot be asked, or gave up.
+        """
+        if self.refusal:
+            raise SearchGivenUp(self._given_up())
+        try:
+            sets = self._sets()
+            chosen = sets.lowest()
+            if not chosen:
+                return None
+            units = self._units(chosen)
+            chosen = sets.first(len(chosen), units, units)
+        except (SearchLimit, TooManyCases):
+            raise SearchGivenUp(self._given_up()) from None
+        return self._proved(chosen)
+
+    def _sets(self) -> BestSet:
+        from configurator.budget.best_set import BestSet
+
+        return BestSet(
+            self.catalogue, self.selection, self.changes, self.standing, self.search.open
+        )
+
+    def _units(self, chosen: Sequence[Change]) -> int:
+        """What the lines come to after deals once the changes are made, in smallest units."""
+        priced = price(self.catalogue, applied(self.selection, chosen))
+        listed = sum(self.search.units(line.amount) for line in priced.lines)
+        return listed - sum(self.search.units(deal.saving) for deal in priced.deals)
+
+    def _proved(self, chosen: tuple[Change, ...] | None) -> LeastRegret:
+        """What the engine proposes, priced and checked like any other selection.
+
+        Raises:
+            SearchGivenUp: it does not stand.
+        """
+        after = applied(self.selection, chosen or ())
+        then = price(self.catalogue, after)
+        if not chosen or len(then.open) > self.search.open or not self.judge.may_stand(after):
+            raise SearchGivenUp(self._given_up())
+        return LeastRegret(chosen, after, self.before.to_pay - then.to_pay, then.to_pay)
+
+    def _given_up(self) -> str:
+        fewer = f"no set of fewer than {self.size} changes does it, and " if self.size > 1 else ""
+        advice = f"{self.refusal}, " if self.refusal else ""
+        return (
+            f"gave up looking for the least-regret set of changes: {fewer}there are too many sets "
+            f"of {self.size} to try; {advice}keep more things as they are, or set a limit that is "
+            "closer"
+        )
 
 
 class _Judge:

@@ -16,6 +16,7 @@ from typing import TypeAlias
 
 from attrs import evolve, field, frozen
 
+from configurator.catalogue.record import Record
 from configurator.catalogue.settings import (
     Fixings,
     Hitch,
@@ -71,8 +72,8 @@ def _at() -> Location:
     return field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
 
-@frozen
-class Test:
+@frozen(repr=False)
+class Test(Record):
     """What a condition asks of one choice: a quantity of some of its options.
 
     Attributes:
@@ -89,22 +90,22 @@ class Test:
     at: Location = _at()
 
 
-@frozen
-class AllOf:
+@frozen(repr=False)
+class AllOf(Record):
     """Every one of these holds; nothing at all holds too."""
 
     conditions: tuple[Condition, ...]
 
 
-@frozen
-class AnyOf:
+@frozen(repr=False)
+class AnyOf(Record):
     """At least one of these holds."""
 
     conditions: tuple[Condition, ...]
 
 
-@frozen
-class NoneOf:
+@frozen(repr=False)
+class NoneOf(Record):
     """Not one of these holds."""
 
     conditions: tuple[Condition, ...]
@@ -122,16 +123,16 @@ def tests_in(condition: Condition) -> Iterator[Test]:
             yield from tests_in(part)
 
 
-@frozen
-class Step:
+@frozen(repr=False)
+class Step(Record):
     """An amount each from a quantity on."""
 
     first: int
     each: Decimal
 
 
-@frozen
-class Part:
+@frozen(repr=False)
+class Part(Record):
     """One part of a price or cost (in the catalogue's currency) or of a mass (kg).
 
     Attributes:
@@ -183,8 +184,8 @@ class Part:
         return dict(self.rows)
 
 
-@frozen
-class Box:
+@frozen(repr=False)
+class Box(Record):
     """A box: width along the working face, depth behind it, height; mm."""
 
     width: int
@@ -192,8 +193,8 @@ class Box:
     height: int
 
 
-@frozen
-class Sides:
+@frozen(repr=False)
+class Sides(Record):
     """A margin on each face of a unit, mm; left and right as seen facing it."""
 
     front: int = 0
@@ -204,16 +205,16 @@ class Sides:
     bottom: int = 0
 
 
-@frozen
-class Swing:
+@frozen(repr=False)
+class Swing(Record):
     """A unit's own door: where it is hung and how far it stands out, mm."""
 
     hinge: str
     reach: int
 
 
-@frozen
-class Carries:
+@frozen(repr=False)
+class Carries(Record):
     """A bed that other units may stand on: kg, and mm.
 
     It begins at the working face and lies in the middle of the unit's width. ``slides`` says that
@@ -227,8 +228,8 @@ class Carries:
     slides: bool = False
 
 
-@frozen
-class Unit:
+@frozen(repr=False)
+class Unit(Record):
     """A physical thing to place in a space.
 
     Attributes:
@@ -270,8 +271,8 @@ class Unit:
     fixings: Fixings | None = None
 
 
-@frozen
-class SpacePart:
+@frozen(repr=False)
+class SpacePart(Record):
     """What one option says of one space: outside sizes it sets, losses it adds; mm."""
 
     length: int | None = None
@@ -286,8 +287,8 @@ class SpacePart:
     z: int | None = None
 
 
-@frozen
-class Gear:
+@frozen(repr=False)
+class Gear(Record):
     """Room at an opening's top corners (bottom: folds down) that struts and hinges sweep, mm."""
 
     width: int = 0
@@ -295,8 +296,8 @@ class Gear:
     depth: int = 0
 
 
-@frozen
-class Opening:
+@frozen(repr=False)
+class Opening(Record):
     """A door: what its frame takes from the inside face of one side of a space, mm."""
 
     space: str
@@ -311,8 +312,8 @@ class Opening:
     at: Location = _at()
 
 
-@frozen
-class Load:
+@frozen(repr=False)
+class Load(Record):
     """A consumer: A or W while running, and how much of the day it runs."""
 
     amps: Decimal | None = None
@@ -325,8 +326,8 @@ class Load:
     surge: Decimal | None = None
 
 
-@frozen
-class Battery:
+@frozen(repr=False)
+class Battery(Record):
     """A battery: Ah, V, usable share, and limits in A.
 
     Attributes:
@@ -349,23 +350,23 @@ class Battery:
     rated_hours: Decimal = Decimal(20)
 
 
-@frozen
-class Solar:
+@frozen(repr=False)
+class Solar(Record):
     """Solar panels: rated W and the share that reaches the battery."""
 
     watts: Decimal
     derate: Decimal
 
 
-@frozen
-class Charger:
+@frozen(repr=False)
+class Charger(Record):
     """A charger: A into the battery."""
 
     amps: Decimal
 
 
-@frozen
-class Inverter:
+@frozen(repr=False)
+class Inverter(Record):
     """An inverter: W continuous and at the start, efficiency, idle A."""
 
     watts: Decimal
@@ -374,8 +375,8 @@ class Inverter:
     surge: Decimal | None = None
 
 
-@frozen
-class Circuit:
+@frozen(repr=False)
+class Circuit(Record):
     """The circuit that feeds a unit: m one way, percent drop allowed, A of fuse, mm2 of cable.
 
     A run that is not given is measured on the layout; a cable that is not given is chosen.
@@ -389,8 +390,8 @@ class Circuit:
     fuse_at: int | None = None
 
 
-@frozen
-class Power:
+@frozen(repr=False)
+class Power(Record):
     """A part in the 12 V system."""
 
     load: Load | None = None
@@ -402,8 +403,8 @@ class Power:
     circuit: Circuit | None = None
 
 
-@frozen
-class Kerb:
+@frozen(repr=False)
+class Kerb(Record):
     """Kerb mass on each axle, kg, and the litres of fuel in it; None for a full tank."""
 
     front: Decimal
@@ -411,16 +412,16 @@ class Kerb:
     fuel: Decimal | None = None
 
 
-@frozen
-class Seats:
+@frozen(repr=False)
+class Seats(Record):
     """A row of seats: mm behind the front axle, and how many."""
 
     x: int
     count: int
 
 
-@frozen
-class Fuel:
+@frozen(repr=False)
+class Fuel(Record):
     """A fuel tank: litres, mm behind the front axle, kg per litre."""
 
     litres: Decimal
@@ -428,8 +429,8 @@ class Fuel:
     density: Decimal
 
 
-@frozen
-class Vehicle:
+@frozen(repr=False)
+class Vehicle(Record):
     """Maker's figures for a class of vehicle: kg, and mm behind the front axle."""
 
     kerb: Kerb
@@ -461,8 +462,8 @@ class Vehicle:
         return max(Decimal(0), self.fuel.litres - self.kerb.fuel) * self.fuel.density
 
 
-@frozen
-class Position:
+@frozen(repr=False)
+class Position(Record):
     """Where a mass sits that is not placed in a space, mm.
 
     Attributes:
@@ -482,8 +483,8 @@ class Position:
     top: int | None = None
 
 
-@frozen
-class Option:
+@frozen(repr=False)
+class Option(Record):
     """One answer to a choice, with whatever it brings.
 
     Vehicles and add-ons are options too; only they have ``vehicle``, ``suggest`` and ``because``.
@@ -517,8 +518,8 @@ class Option:
     at: Location = _at()
 
 
-@frozen
-class Choice:
+@frozen(repr=False)
+class Choice(Record):
     """One thing to be decided.
 
     Attributes:
@@ -546,8 +547,8 @@ class Choice:
         return {option.id: index for index, option in enumerate(self.options)}
 
 
-@frozen
-class Rule:
+@frozen(repr=False)
+class Rule(Record):
     """When ``when`` holds, ``needs`` must hold and ``rules_out`` must not.
 
     Exactly one of ``needs`` and ``rules_out`` is given; ``when`` None means always.
@@ -562,8 +563,8 @@ class Rule:
     at: Location = _at()
 
 
-@frozen
-class Limit:
+@frozen(repr=False)
+class Limit(Record):
     """A total that may not exceed what is there, in ``unit``."""
 
     id: str
@@ -577,8 +578,8 @@ class Limit:
     at: Location = _at()
 
 
-@frozen
-class Caution:
+@frozen(repr=False)
+class Caution(Record):
     """A caution that stands on a quote when its condition holds."""
 
     id: str
@@ -587,8 +588,8 @@ class Caution:
     at: Location = _at()
 
 
-@frozen
-class Pick:
+@frozen(repr=False)
+class Pick(Record):
     """An option picked, and how many of it."""
 
     choice: str
@@ -600,8 +601,8 @@ class Pick:
         return f"{self.choice}={self.option}"
 
 
-@frozen
-class PackageDeal:
+@frozen(repr=False)
+class PackageDeal(Record):
     """A named set of picks sold at one price."""
 
     id: str
@@ -612,32 +613,32 @@ class PackageDeal:
     at: Location = _at()
 
 
-@frozen
-class Group:
+@frozen(repr=False)
+class Group(Record):
     """A group of lines of a quote."""
 
     id: str
     title: str
 
 
-@frozen
-class Space:
+@frozen(repr=False)
+class Space(Record):
     """A box-shaped volume that units go into; its sizes come from the options picked."""
 
     id: str
     title: str
 
 
-@frozen
-class Validity:
+@frozen(repr=False)
+class Validity(Record):
     """First and last day, both included, as ISO dates."""
 
     first: str
     until: str
 
 
-@frozen
-class Shop:
+@frozen(repr=False)
+class Shop(Record):
     """The shop, as its papers show it."""
 
     name: str
@@ -651,8 +652,8 @@ class Shop:
     papers: PaperSettings = PaperSettings()
 
 
-@frozen
-class Tax:
+@frozen(repr=False)
+class Tax(Record):
     """How tax is worked out; rates in percent, the first one is the usual.
 
     Attributes:
@@ -677,32 +678,32 @@ class Tax:
         return self.prices == "include"
 
 
-@frozen
-class Rounding:
+@frozen(repr=False)
+class Rounding(Record):
     """What a package is rounded to, in a line of its own: ``nearest``, ``down`` or ``up``."""
 
     to: Decimal
     mode: str = "nearest"
 
 
-@frozen
-class Approval:
+@frozen(repr=False)
+class Approval(Record):
     """How far discounts without an approver's name may go: percent of the package, amount."""
 
     percent: Decimal | None = None
     amount: Decimal | None = None
 
 
-@frozen
-class Payment:
+@frozen(repr=False)
+class Payment(Record):
     """A stage of payment, percent of the total."""
 
     title: str
     percent: Decimal
 
 
-@frozen
-class QuoteTerms:
+@frozen(repr=False)
+class QuoteTerms(Record):
     """What the shop's quotes say."""
 
     valid_days: int
@@ -712,8 +713,8 @@ class QuoteTerms:
     cautions: tuple[str, ...] = ()
 
 
-@frozen
-class Catalogue:
+@frozen(repr=False)
+class Catalogue(Record):
     """Everything a shop offers.
 
     ``choices`` starts with the choice called vehicle; ``add_ons`` is the choice called add-on.

@@ -35,11 +35,12 @@ _NOTHING = ("", "~", "null")
 _MOST_REPEATED = 100_000
 _CORE = "tag:yaml.org,2002:"
 _UNTAGGED = "untagged"
+_TEXT = f"{_CORE}str"
 
 
 def _tag(_: Any, kind: type, __: str | None, plain: Any) -> str:
     if kind is yaml.ScalarNode:
-        return _UNTAGGED if plain[0] else f"{_CORE}str"
+        return _UNTAGGED if plain[0] else _TEXT
     return f"{_CORE}{'map' if kind is yaml.MappingNode else 'seq'}"
 
 
@@ -54,7 +55,7 @@ _LOADER: Any = type(
 )
 """The reader, leaving it to the schema what an unquoted word means."""
 
-_TAGS = (_UNTAGGED, f"{_CORE}str", f"{_CORE}seq", f"{_CORE}map")
+_TAGS = (_UNTAGGED, _TEXT, f"{_CORE}seq", f"{_CORE}map")
 
 
 class Placed(dict[str, Any]):
@@ -229,18 +230,19 @@ class _Builder:
             self._tagged(node)
         if "$ref" in schema:
             schema = self._resolve(schema)
+        if isinstance(node, yaml.ScalarNode):
+            return self._scalar(node, schema)
         if isinstance(node, yaml.MappingNode):
             return self._mapping(node, schema, depth)
-        if isinstance(node, yaml.SequenceNode):
-            items = schema.get("items", {})
-            return [self.build(inner, items, depth + 1) for inner in node.value]
-        assert isinstance(node, yaml.ScalarNode)
-        return self._scalar(node, schema)
+        assert isinstance(node, yaml.SequenceNode)
+        items = schema.get("items", {})
+        return [self.build(inner, items, depth + 1) for inner in node.value]
 
     def _mapping(self, node: yaml.MappingNode, schema: Schema, depth: int) -> Placed:
         known = schema.get("properties", {})
         other = schema.get("additionalProperties") or {}
         data = Placed({}, self.file, node)
+        places = data.inner
         for key_node, value_node in node.value:
             if not isinstance(key_node, yaml.ScalarNode):
                 sentence = "a list or a group of keys stands where a key should"
@@ -251,9 +253,9 @@ class _Builder:
                 continue
             if key_node.tag not in _TAGS:
                 self._tagged(key_node)
-            key = self._text(key_node)
+            key = self._text(key_node) if self.unseen else key_node.value
             if key in data:
-                line = data.inner[key][0].start_mark.line + 1
+                line = places[key][0].start_mark.line + 1
                 self._say(
                     key_node,
                     f'the key "{key}" stands here twice, first in line {line}',
@@ -262,18 +264,20 @@ class _Builder:
                 )
                 self.whole = self.whole and isinstance(value_node, yaml.ScalarNode)
                 continue
-            data.inner[key] = key_node, value_node
+            places[key] = key_node, value_node
             data[key] = self.build(value_node, known.get(key, other), depth + 1)
         return data
 
     def _scalar(self, node: yaml.ScalarNode, schema: Schema) -> Any:
-        text = self._text(node)
-        kind = schema.get("type", ())
-        kinds = (kind,) if isinstance(kind, str) else kind
-        if node.style or node.tag == f"{_CORE}str":
+        text = self._text(node) if self.unseen else node.value
+        if node.style or node.tag == _TEXT:
             return text
         if text in _NOTHING:
             return None
+        kind = schema.get("type", ())
+        if kind == "string":
+            return text
+        kinds = (kind,) if isinstance(kind, str) else kind
         if "boolean" in kinds and text in ("true", "false"):
             return text == "true"
         if ("number" in kinds or "integer" in kinds) and _NUMBER.fullmatch(text):
@@ -287,7 +291,7 @@ class _Builder:
 
     def _text(self, node: yaml.ScalarNode) -> str:
         text: str = node.value
-        found = _UNSEEN.search(text) if self.unseen else None
+        found = _UNSEEN.search(text)
         if found:
             self._say(
                 node,

@@ -13,7 +13,7 @@ from decimal import Decimal
 from functools import cache
 from importlib.resources import files
 from pathlib import Path as FilePath
-from typing import Any, TypeVar, get_args
+from typing import Any, TypeVar, get_args, get_origin
 
 import attrs
 import cattrs
@@ -37,7 +37,7 @@ __all__ = [
 
 T = TypeVar("T")
 
-_TIMES_INLINED = 3
+_DEEPEST_INLINED = 6
 
 
 def shipped(folder: str) -> FilePath:
@@ -54,27 +54,30 @@ def shipped(folder: str) -> FilePath:
 def schema(name: str) -> Schema:
     """The shipped JSON Schema ``catalogue``, ``selection`` or ``answers``.
 
-    References are replaced by what they refer to, down to the third inside itself: following a
-    reference for each of thousands of values is most of what validating would cost.
+    References are replaced by what they refer to, one inside another down to the sixth: following
+    a reference for each of thousands of values is most of what validating would cost. What is
+    referred to often is there once.
     """
     text = (files("configurator") / "schemas" / f"{name}.schema.json").read_text("utf-8")
     loaded: dict[str, Any] = json.loads(text)
-    definitions = loaded.get("$defs", {})
+    definitions = loaded.pop("$defs", {})
 
-    def inlined(part: Any, inside: tuple[str, ...]) -> Any:
+    def inlined(part: Any, depth: int) -> Any:
         if isinstance(part, list):
-            return [inlined(inner, inside) for inner in part]
+            return [inlined(inner, depth) for inner in part]
         if not isinstance(part, dict):
             return part
         name = str(part.get("$ref", "")).removeprefix("#/$defs/")
-        if name and inside.count(name) < _TIMES_INLINED:
-            own = {key: value for key, value in part.items() if key != "$ref"}
-            return inlined({**definitions[name], **own}, (*inside, name))
-        return {key: inlined(value, inside) for key, value in part.items()}
+        if not name or depth == _DEEPEST_INLINED:
+            return {key: inlined(value, depth) for key, value in part.items()}
+        own = {key: inlined(value, depth) for key, value in part.items() if key != "$ref"}
+        return {**definition(name, depth + 1), **own} if own else definition(name, depth + 1)
 
-    whole = {key: value for key, value in loaded.items() if key != "$defs"}
-    defined = {name: inlined(part, (name,)) for name, part in definitions.items()}
-    return {**inlined(whole, ()), "$defs": defined}
+    @cache
+    def definition(name: str, depth: int) -> dict[str, Any]:
+        return inlined(definitions[name], depth)  # type: ignore[no-any-return]
+
+    return {**inlined(loaded, 0), "$defs": {name: definition(name, 1) for name in definitions}}
 
 
 def read_text(path: FilePath | str) -> str:
@@ -221,10 +224,13 @@ def _strict(kind: type) -> Callable[[Any, Any], Any]:
 _PAIRS = frozenset(("gives", "uses", "rates", "labour", "space", "limits"))
 """Keys whose mappings become pairs."""
 
+_PARTS = frozenset(("price", "cost", "mass"))
+"""Keys of an option that stand for a list of parts, or for a single amount."""
 
-def _in_shape(cls: type, key: str, value: Any, record: Placed) -> Any:
-    """A value whose written shape differs from the record's: a single part, or pairs."""
-    if cls is model.Option and key in ("price", "cost", "mass") and not isinstance(value, list):
+
+def _reshaped(cls: type, key: str, value: Any, record: Placed) -> Any:
+    """A value of such a key in the shape of the record: a list of parts, or pairs."""
+    if cls is model.Option and key in _PARTS and not isinstance(value, list):
         return [Placed({"kind": "fixed", "amount": value}, record.file, record.inner[key][1])]
     if cls is model.Option and key == "mass":
         return [_measured(part) for part in value]
@@ -254,6 +260,13 @@ def _measured(part: Placed) -> Placed:
 @cache
 def _converter() -> cattrs.BaseConverter:
     converter = cattrs.BaseConverter(detailed_validation=False)
+
+    def listed(kind: Any) -> Callable[[Any, Any], Any]:
+        inner = get_args(kind)[0]
+        structure = converter.get_structure_hook(inner)
+        return lambda value, _: tuple([structure(one, inner) for one in value])
+
+    converter.register_structure_hook_factory(_is_listed, listed)
     for kind in (str, int, bool, Decimal):
         converter.register_structure_hook(kind, _strict(kind))
     converter.register_structure_hook(Location, lambda value, _: value)
@@ -270,16 +283,22 @@ def _converter() -> cattrs.BaseConverter:
         attrs.resolve_types(cls)
         fields = {_WRITTEN.get(f.name, f.name.replace("_", "-")): f for f in attrs.fields(cls)}
         placed = any(field.type is Location for field in fields.values())
-        known: dict[str, tuple[str, Callable[[Any, Any], Any], Any]] = {}
+        known: dict[str, tuple[str, Any, Callable[[Any, Any], Any], bool]] = {}
 
         def hook(value: Placed, _: Any) -> Any:
             made = {}
             for key, inner in value.items():
                 if key not in known:
-                    kind: Any = fields[key].type
-                    known[key] = fields[key].name, converter.get_structure_hook(kind), kind
-                name, structure, kind = known[key]
-                made[name] = structure(_in_shape(cls, key, inner, value), kind)
+                    kind, reshaped = fields[key].type, key in _PAIRS or key in _PARTS
+                    structure = converter.get_structure_hook(kind)
+                    known[key] = fields[key].name, kind, structure, reshaped
+                name, kind, structure, reshaped = known[key]
+                if type(inner) is kind:
+                    made[name] = inner
+                elif reshaped:
+                    made[name] = structure(_reshaped(cls, key, inner, value), kind)
+                else:
+                    made[name] = structure(inner, kind)
             if placed:
                 made["at"] = value.at
             return cls(**made)
@@ -288,6 +307,11 @@ def _converter() -> cattrs.BaseConverter:
 
     converter.register_structure_hook_factory(attrs.has, record)
     return converter
+
+
+def _is_listed(kind: Any) -> bool:
+    """Whether it is a tuple of any number of one kind."""
+    return get_origin(kind) is tuple and get_args(kind)[1:] == (...,)
 
 
 _ROWS = tuple[tuple[tuple[str, ...], Decimal], ...]

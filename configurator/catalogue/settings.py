@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from attrs import field, frozen
 
+from configurator.catalogue.record import Record
 from configurator.errors import NOWHERE, Location
 
 __all__ = [
@@ -33,8 +34,8 @@ SEASONS = ("summer", "winter", "year")
 """The seasons that a picture can be asked for; ``year`` is the mean of all of it."""
 
 
-@frozen
-class Logo:
+@frozen(repr=False)
+class Logo(Record):
     """The shop's logo.
 
     Attributes:
@@ -47,8 +48,8 @@ class Logo:
     at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
 
-@frozen
-class PaperSettings:
+@frozen(repr=False)
+class PaperSettings(Record):
     """How the shop's papers look, unless something else is asked for.
 
     Attributes:
@@ -63,8 +64,8 @@ class PaperSettings:
     at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
 
-@frozen
-class Ratings:
+@frozen(repr=False)
+class Ratings(Record):
     """Ratings that an upgrade puts in place of the vehicle's, kg; None leaves the vehicle's."""
 
     gvm: Decimal | None = None
@@ -73,8 +74,8 @@ class Ratings:
     gcm: Decimal | None = None
 
 
-@frozen
-class Hitch:
+@frozen(repr=False)
+class Hitch(Record):
     """A tow bar: how far its ball sits behind the rear axle (mm), and its ratings (kg)."""
 
     behind: int
@@ -82,24 +83,24 @@ class Hitch:
     download: Decimal
 
 
-@frozen
-class TrayPart:
+@frozen(repr=False)
+class TrayPart(Record):
     """What one option says of the tray's outside size, mm."""
 
     length: int | None = None
     width: int | None = None
 
 
-@frozen
-class Fixings:
+@frozen(repr=False)
+class Fixings(Record):
     """What holds a unit down: how many fixings, and the working load of each, N."""
 
     count: int
     each: Decimal
 
 
-@frozen
-class MassSettings:
+@frozen(repr=False)
+class MassSettings(Record):
     """How the mass picture is worked out.
 
     Attributes:
@@ -127,8 +128,8 @@ class MassSettings:
     fuel_delivered: Decimal = Decimal(10)
 
 
-@frozen
-class Place:
+@frozen(repr=False)
+class Place(Record):
     """Peak sun hours a day at a place, flat panels, by season (kWh/m2 a day, numerically)."""
 
     id: str
@@ -140,8 +141,8 @@ class Place:
     at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
 
-@frozen
-class PowerSettings:
+@frozen(repr=False)
+class PowerSettings(Record):
     """How the power picture is worked out.
 
     Attributes:

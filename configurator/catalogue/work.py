@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from attrs import field, frozen
 
+from configurator.catalogue.record import Record
 from configurator.errors import NOWHERE, Location
 
 __all__ = ["Corners", "Hole", "OnUnit", "Work"]
 
 
-@frozen
-class Hole:
+@frozen(repr=False)
+class Hole(Record):
     """Size of a hole, mm: its diameter, or its width and height."""
 
     diameter: int | None = None
@@ -18,8 +19,8 @@ class Hole:
     height: int | None = None
 
 
-@frozen
-class OnUnit:
+@frozen(repr=False)
+class OnUnit(Record):
     """The middle of a hole or fixing on a unit, mm, as seen facing the unit.
 
     Attributes:
@@ -33,8 +34,8 @@ class OnUnit:
     up: int = 0
 
 
-@frozen
-class Corners:
+@frozen(repr=False)
+class Corners(Record):
     """The four corners of a unit's footprint, mm.
 
     Attributes:
@@ -54,8 +55,8 @@ class Corners:
         )
 
 
-@frozen
-class Work:
+@frozen(repr=False)
+class Work(Record):
     """One thing that the workshop does for an option.
 
     Attributes:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
-from functools import cache
+from functools import cache, lru_cache
 from math import floor
 from typing import Any, TypeAlias
 
@@ -16,6 +16,7 @@ from jsonschema import Draft202012Validator, FormatChecker
 from jsonschema.validators import extend
 
 from configurator.catalogue.nodes import Path, Schema, Tree
+from configurator.catalogue.plain import PlainLook
 from configurator.errors import Location, MoneyError, Problem, near_miss
 from configurator.money import currencies, exponent
 
@@ -69,17 +70,18 @@ def _passing_over(
 ) -> _Keyword:
     """The keyword without the cost of descending into scalars that are plainly right.
 
-    Only values that :func:`_plainly_right` vouches for are taken out before jsonschema sees them;
+    Only values that :class:`PlainLook` vouches for are taken out before jsonschema sees them;
     whatever else there is, and every error, is jsonschema's own.
     """
 
     def check(validator: Any, asked: Any, value: Any, schema: Any) -> Iterator[Any]:
         if isinstance(value, dict) and isinstance(asked, dict):
             known = shapes(asked, value)
+            is_right = validator.format_checker.plain.is_right
             value = {
                 key: inner
                 for key, inner in value.items()
-                if key not in known or not _plainly_right(validator, inner, known[key])
+                if key not in known or not is_right(inner, known[key])
             }
         return keyword(validator, asked, value, schema)
 
@@ -90,7 +92,8 @@ def _items_passing_over(keyword: _Keyword) -> _Keyword:
     """The same for the entries of a list: it is passed over when all of them are right."""
 
     def check(validator: Any, asked: Any, value: Any, schema: Any) -> Iterator[Any]:
-        if isinstance(value, list) and all(_plainly_right(validator, v, asked) for v in value):
+        is_right = validator.format_checker.plain.is_right
+        if isinstance(value, list) and all(is_right(inner, asked) for inner in value):
             return iter(())
         return keyword(validator, asked, value, schema)
 
@@ -102,80 +105,25 @@ def _names_passing_over(keyword: _Keyword) -> _Keyword:
 
     def check(validator: Any, asked: Any, value: Any, schema: Any) -> Iterator[Any]:
         if isinstance(value, dict):
-            value = {k: v for k, v in value.items() if not _plainly_right(validator, k, asked)}
+            is_right = validator.format_checker.plain.is_right
+            value = {key: inner for key, inner in value.items() if not is_right(key, asked)}
         return keyword(validator, asked, value, schema)
 
     return check
 
 
-_UNDERSTOOD = {
-    *("description", "type", "enum", "format", "pattern", "minLength", "maxLength"),
-    *("minimum", "exclusiveMinimum", "maximum"),
-    *("items", "minItems", "uniqueItems"),
-    *("properties", "additionalProperties", "required", "minProperties", "propertyNames"),
-}
+class _Formats(FormatChecker):
+    """Formats, and a plain look that knows them."""
+
+    def __init__(self, known: Mapping[str, Callable[[object], bool]]) -> None:
+        super().__init__(formats=())
+        for name, conforms in known.items():
+            self.checks(name)(conforms)
+        self.plain = PlainLook(known)
 
 
-def _plainly_right(validator: Any, value: Any, schema: Mapping[str, Any]) -> bool:
-    """Whether a value satisfies a schema; False also where that takes more than a plain look."""
-    if not schema.keys() <= _UNDERSTOOD:
-        return False
-    asked = schema.get("type", ())
-    kinds = (asked,) if isinstance(asked, str) else asked
-    if isinstance(value, dict):
-        return "object" in kinds and _plain_object(validator, value, schema)
-    if isinstance(value, list):
-        return "array" in kinds and _plain_array(validator, value, schema)
-    kind = type(value)
-    if kind is bool:
-        return "boolean" in kinds and "enum" not in schema
-    if kind is not str and kind is not Decimal and kind is not int:
-        return False
-    if "format" in schema and not validator.format_checker.conforms(value, schema["format"]):
-        return False
-    if kind is str:
-        least, most = schema.get("minLength", 0), schema.get("maxLength", len(value))
-        pattern = schema.get("pattern")
-        return (
-            "string" in kinds
-            and least <= len(value) <= most
-            and value in schema.get("enum", (value,))
-            and (pattern is None or re.search(pattern, value) is not None)
-        )
-    low, high = schema.get("minimum", value), schema.get("maximum", value)
-    above = "exclusiveMinimum" not in schema or value > schema["exclusiveMinimum"]
-    number = "number" in kinds or (kind is int and "integer" in kinds)
-    return number and "enum" not in schema and bool(low <= value <= high) and above
-
-
-def _plain_object(validator: Any, value: Mapping[str, Any], schema: Mapping[str, Any]) -> bool:
-    if "enum" in schema or len(value) < schema.get("minProperties", 0):
-        return False
-    if not value.keys() >= set(schema.get("required", ())):
-        return False
-    names = schema.get("propertyNames")
-    if names is not None and not all(_plainly_right(validator, key, names) for key in value):
-        return False
-    known, other = schema.get("properties", {}), schema.get("additionalProperties", True)
-    for key, inner in value.items():
-        shape = known.get(key, other)
-        if shape is False or (shape is not True and not _plainly_right(validator, inner, shape)):
-            return False
-    return True
-
-
-def _plain_array(validator: Any, value: list[Any], schema: Mapping[str, Any]) -> bool:
-    if "enum" in schema or len(value) < schema.get("minItems", 0):
-        return False
-    if schema.get("uniqueItems"):
-        scalars = [inner for inner in value if type(inner) is str]
-        if len(set(scalars)) != len(value):
-            return False
-    return all(_plainly_right(validator, inner, schema.get("items", {})) for inner in value)
-
-
-def _formats(currency: str) -> FormatChecker:
-    checker = FormatChecker(formats=())
+@lru_cache(maxsize=8)
+def _formats(currency: str) -> _Formats:
     try:
         digits = exponent(currency)
     except MoneyError:
@@ -198,10 +146,10 @@ def _formats(currency: str) -> FormatChecker:
             return False
         return True
 
-    checker.checks("money")(is_money)
-    checker.checks("date")(is_date)
-    checker.checks("currency")(lambda value: not isinstance(value, str) or value in currencies())
-    return checker
+    def is_currency(value: object) -> bool:
+        return not isinstance(value, str) or value in currencies()
+
+    return _Formats({"money": is_money, "date": is_date, "currency": is_currency})
 
 
 @frozen

@@ -22,10 +22,10 @@ from configurator.fit.layout import Layout
 from configurator.fit.units import UnitFit, fit_unit
 from configurator.fit.words import misfit_words
 from configurator.mass.mounts import mount_findings
-from configurator.mass.states import MassPicture, mass_picture
+from configurator.mass.states import CAUTION, MassPicture, mass_picture
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.pricing.whole import price, undecided
-from configurator.rules import broken_rules, rule_words
+from configurator.rules import broken_rules, holds, rule_words
 from configurator.selection.picks import Selection, known_picks, require_known
 from configurator.totals import LimitState, MissingPicks, limit_states
 from configurator.words import plain
@@ -44,6 +44,8 @@ class Check:
         layout: where the units sit, when that is proven.
         mass: the mass picture with that layout; None while no vehicle is picked.
         power: the power picture with that layout.
+        beside: what stands beside the figures: that they are estimates, and the shop's own cautions
+            on what is picked, such as gas and 230 V.
     """
 
     findings: tuple[Finding, ...]
@@ -52,6 +54,7 @@ class Check:
     layout: Layout | None
     mass: MassPicture | None
     power: PowerPicture
+    beside: tuple[str, ...]
 
     @property
     def stops(self) -> tuple[Finding, ...]:
@@ -89,7 +92,14 @@ def check(catalogue: Catalogue, selection: Selection) -> Check:
     findings = with_overrides(catalogue, selection, findings)
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
     stated = tuple(state for state in limits if state.used or state.given)
-    return Check(tuple(findings), stated, fits, laid.layout, mass, power)
+    beside = tuple(_beside(catalogue, selection, mass))
+    return Check(tuple(findings), stated, fits, laid.layout, mass, power, beside)
+
+
+def _beside(catalogue: Catalogue, selection: Selection, mass: MassPicture | None) -> Iterator[str]:
+    if mass is not None:
+        yield CAUTION
+    yield from (c.text for c in catalogue.cautions if holds(catalogue, selection, c.when))
 
 
 def _rules(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
@@ -173,7 +183,7 @@ def _figures(
         if finding.subject != "gvm" or finding.level not in said:
             yield finding
     yield from power_findings(catalogue, selection, layout, power)
-    yield from mount_findings(catalogue, selection)
+    yield from mount_findings(catalogue, selection, layout)
 
 
 def _layout_findings(catalogue: Catalogue, selection: Selection, laid: Laid) -> Iterator[Finding]:

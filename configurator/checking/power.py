@@ -69,6 +69,7 @@ class _Findings:
         picture = self.picture
         if picture.inverter is not None:
             yield from self._inverter(picture.inverter)
+            yield from self._inverters(picture.inverter)
         elif any(consumer.watts for consumer in picture.consumers):
             named = ", ".join(c.title for c in picture.consumers if c.watts)
             yield _finding(
@@ -249,6 +250,22 @@ class _Findings:
                 amps=inverter.nominal,
                 low=inverter.low,
                 limit=picture.discharge,
+            )
+
+    def _inverters(self, counted: InverterState) -> Iterator[Finding]:
+        picked = sum(
+            self.selection.quantity(choice.id, option.id)
+            for choice in self.catalogue.by_id.values()
+            for option in choice.options
+            if option.power is not None and option.power.inverter is not None
+        )
+        if picked > 1:
+            yield _finding(
+                "caution",
+                "inverters",
+                f"Of the {picked} inverters picked one is counted, {counted.title}, with every "
+                "load on it: inverters do not share their loads",
+                hint="pick one that is large enough, or let the electrician part the loads",
             )
 
     def _circuit(self, row: CircuitRow) -> Iterator[Finding]:

@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 import attrs
 
 from configurator.catalogue.model import VEHICLE, Catalogue, Pick, Rule, tests_in
 from configurator.findings import Finding
-from configurator.fit.layout import Layout
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, highest_rating, let_pass, rated
 from configurator.mass.states import (
@@ -30,6 +30,9 @@ from configurator.pricing.whole import undecided
 from configurator.rules import broken_rules
 from configurator.selection.picks import Override, Selection
 from configurator.words import plain
+
+if TYPE_CHECKING:
+    from configurator.fit.layout import Layout
 
 __all__ = ["kilograms", "millimetres", "rating_findings", "rating_stops", "with_overrides"]
 

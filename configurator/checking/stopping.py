@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
-from configurator.catalogue.model import Catalogue
+from collections.abc import Collection, Iterable
+from decimal import Decimal
+from fractions import Fraction
+from functools import reduce
+from operator import add
+
+from attrs import evolve
+
+from configurator.catalogue.model import ADD_ON, Catalogue, Option, Pick
 from configurator.checking.ratings import rating_stops
 from configurator.errors import SearchLimit
-from configurator.fit.units import fit_unit
+from configurator.mass.axles import AxleLoads, share
 from configurator.mass.demands import let_pass
+from configurator.mass.states import MassPicture, State, mass_picture
 from configurator.rules import broken_rules
 from configurator.selection.picks import Selection, known_picks
-from configurator.totals import MissingPicks, limit_states
+from configurator.totals import LimitState, MissingPicks, limit_states
 
-__all__ = ["stopping"]
+__all__ = ["carried_with_ease", "stopping"]
 
 
 def stopping(
@@ -57,6 +66,8 @@ def _overloads(catalogue: Catalogue, selection: Selection, laid_out: bool) -> fr
 
 def _unfit(catalogue: Catalogue, selection: Selection) -> set[tuple[str, str]]:
     """Units that do not fit on their own, or else spaces whose units do not go in together."""
+    from configurator.fit.units import fit_unit
+
     misfits = set()
     for choice, option, _ in known_picks(catalogue, selection):
         if option.unit is None:
@@ -72,3 +83,86 @@ def _unfit(catalogue: Catalogue, selection: Selection) -> set[tuple[str, str]]:
     from configurator.checking.layout import unsettled
 
     return {("layout", space) for space in unsettled(catalogue, selection)}
+
+
+def carried_with_ease(
+    catalogue: Catalogue, selection: Selection, add_ons: Iterable[Option]
+) -> frozenset[str]:
+    """Ids of those add-ons whose limits and ratings have room for one of each alone.
+
+    What each of them uses and weighs is read off one selection with all of them, which is why only
+    those are looked at that change nothing of each other: no unit, nothing that makes a space,
+    gives of a limit or changes a rating. None of the ids named stops, for its limits or ratings, a
+    selection that they did not stop already; of the rest nothing is said.
+
+    Args:
+        catalogue: the shop's catalogue.
+        selection: the picks; none of the add-ons is among them.
+        add_ons: options of the choice of add-ons.
+    """
+    plain = [option for option in add_ons if _is_plain(option)]
+    if not plain:
+        return frozenset()
+    together = evolve(
+        selection, picks=(*selection.picks, *(Pick(ADD_ON, option.id) for option in plain))
+    )
+    passed = let_pass(catalogue, selection.overrides)
+    easy = {option.id for option in plain}
+    for limit in limit_states(catalogue, together):
+        if limit.limit.id not in passed:
+            easy -= _beyond_limit(limit, plain)
+    picture = mass_picture(catalogue, together, None)
+    if picture is not None:
+        for state in picture.counted:
+            easy -= _beyond_ratings(state, picture, passed, plain)
+        if _trailer_too_heavy(picture, selection):
+            easy.clear()
+    return frozenset(easy)
+
+
+def _is_plain(option: Option) -> bool:
+    shapes = option.unit or option.space or option.openings or option.tray
+    return not (shapes or option.gives or option.ratings or option.hitch)
+
+
+def _beyond_limit(state: LimitState, plain: Collection[Option]) -> set[str]:
+    """Those that use more of a limit than the picks without all of them leave."""
+    amounts = {id(option): amount for option, amount in state.users}
+    uses = {option.id: amounts.get(id(option), Decimal(0)) for option in plain}
+    room = state.left + state.may_come + sum(uses.values())
+    return {name for name, use in uses.items() if use and use > room}
+
+
+def _beyond_ratings(
+    state: State, picture: MassPicture, passed: frozenset[str], plain: Collection[Option]
+) -> set[str]:
+    """Those that weigh something, with which a rating would be exceeded or the front axle lift."""
+    own: dict[str, AxleLoads] = {}
+    picks = {f"{ADD_ON}={option.id}": option.id for option in plain}
+    for item in state.items:
+        if item.pick in picks:
+            loads = share(item.mass, item.x, picture.wheelbase)
+            name = picks[item.pick]
+            own[name] = own[name] + loads if name in own else loads
+    if not own:
+        return set()
+    every = reduce(add, own.values())
+    found = set()
+    for name, loads in own.items():
+        rest = AxleLoads(every.front - loads.front, every.rear - loads.rear)
+        less = {"front-axle": rest.front, "rear-axle": rest.rear, "tow-ball": Fraction(0)}
+        over = any(
+            bar.load - less.get(bar.subject, rest.total) > bar.rating
+            for bar in state.bars
+            if bar.subject not in passed
+        )
+        if over or state.loads.front <= rest.front:
+            found.add(name)
+    return found
+
+
+def _trailer_too_heavy(picture: MassPicture, selection: Selection) -> bool:
+    trailer, asked = picture.trailer, selection.travel.trailer
+    if trailer is None or trailer.heaviest is None or asked is None:
+        return False
+    return Fraction(asked) > trailer.heaviest

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
 
 import click
@@ -14,6 +14,7 @@ from configurator.cli.common import (
     catalogue_option,
     json_option,
     look_options,
+    number_from,
     pricing_day,
     print_json,
     problems_as_json,
@@ -59,6 +60,10 @@ def budget(
 ) -> None:
     r"""Reckon the whole build against its limit, and find what would bring it under.
 
+    A change replaces what is picked, takes fewer of it or leaves it out; nothing is added, and
+    what stops a quote afterwards stopped it before. The least-regret set has the fewest changes,
+    and of those gives up least money.
+
     \b
     Example: would powder coat instead of full paint do it?
       configurator budget touring.yaml --pick finish=powder-standard
@@ -77,10 +82,9 @@ def budget(
         selection = the_selection(catalogue, selection_file, picks, drops).tidied()
         wanted = selection.budget or Budget()
         if limit is not None:
-            wanted = attrs.evolve(wanted, limit=_number("--limit", limit))
+            wanted = attrs.evolve(wanted, limit=_limit(limit))
         if contingency is not None:
-            percent = _number("--contingency", contingency)
-            wanted = attrs.evolve(wanted, contingency=percent)
+            wanted = attrs.evolve(wanted, contingency=_contingency(contingency))
         wanted = attrs.evolve(wanted, keep=tuple(dict.fromkeys((*wanted.keep, *keep))))
         require_known(catalogue, attrs.evolve(selection, budget=wanted))
         paper = budget_paper(catalogue, selection, wanted, with_savings=not no_savings)
@@ -99,11 +103,21 @@ def budget(
     sys.exit(FINDINGS if over is not None and over.amount > 0 else FINE)
 
 
-def _number(name: str, text: str) -> Decimal:
-    try:
-        number = Decimal(text.replace(",", ""))
-    except InvalidOperation:
-        raise click.UsageError(f"{name} {text}: write a number such as 65000") from None
-    if not number.is_finite() or number < 0:
-        raise click.UsageError(f"{name} {text}: it must be 0 or more")
+_MOST = 100_000_000
+"""The largest limit, as in a selection."""
+
+
+def _limit(text: str) -> Decimal:
+    number = number_from(text, _MOST)
+    if not number:
+        raise click.UsageError(
+            f"--limit {text}: write a number such as 65000, more than 0 and at most {_MOST}"
+        )
+    return number
+
+
+def _contingency(text: str) -> Decimal:
+    number = number_from(text, 100)
+    if number is None:
+        raise click.UsageError(f"--contingency {text}: write percent from 0 to 100, such as 12.5")
     return number

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from decimal import Decimal
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -43,10 +45,12 @@ __all__ = [
     "day_from",
     "json_option",
     "look_options",
+    "number_from",
     "pick_from",
     "pricing_day",
     "print_json",
     "problems_as_json",
+    "read_selections",
     "selection_arguments",
     "the_catalogue",
     "the_look",
@@ -58,6 +62,17 @@ FINE, FINDINGS, USAGE, NO_FILE = 0, 1, 2, 3
 
 CATALOGUE_VARIABLE = "CONFIGURATOR_CATALOGUE"
 """Environment variable that names the shop's catalogue file."""
+
+
+def number_from(text: str, most: int) -> Decimal | None:
+    """The number from 0 to ``most`` that the text writes out in digits; None where it does not.
+
+    Commas may part thousands, as they do on our papers.
+    """
+    if re.fullmatch(r"[0-9][0-9,]{0,14}(\.[0-9]{1,6})?", text) is None:
+        return None
+    number = Decimal(text.replace(",", ""))
+    return number if number <= most else None
 
 
 class AnswerLost(FileError):
@@ -238,16 +253,34 @@ def the_selection(
         FileError: the file cannot be read.
         click.UsageError: there is nothing to go by, or a pick is not written as one.
     """
-    from configurator.selection.reading import read_selection
-
     if needed and file is None and not picks:
         raise click.UsageError("give a SELECTION file, or picks with --pick")
-    selection = read_selection(file) if file else Selection(catalogue.id)
+    (selection,) = read_selections(catalogue, [file]) if file else [Selection(catalogue.id)]
     for text in drops:
         selection = _dropped(catalogue, selection, text)
     for text in picks:
         selection = selection.picking(catalogue, pick_from(text, "--pick "))
     return selection
+
+
+def read_selections(catalogue: Catalogue, files: Iterable[str]) -> list[Selection]:
+    """The selections in the files.
+
+    Of a quote that was made with another text of the catalogue it is said on standard error.
+
+    Raises:
+        SelectionError: a file cannot be understood.
+        FileError: a file cannot be read.
+    """
+    from configurator.selection.reading import read_selection, told_by_paper
+
+    selections = []
+    for file in files:
+        selections.append(read_selection(file))
+        told = told_by_paper(file, catalogue.digest)
+        if told:
+            click.echo(told, err=True)
+    return selections
 
 
 def _dropped(catalogue: Catalogue, selection: Selection, text: str) -> Selection:

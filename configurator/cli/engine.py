@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
-from decimal import Decimal, InvalidOperation
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -15,6 +16,7 @@ from configurator.cli.common import (
     catalogue_option,
     change_options,
     json_option,
+    number_from,
     pick_from,
     print_json,
     problems_as_json,
@@ -23,9 +25,41 @@ from configurator.cli.common import (
     the_selection,
 )
 from configurator.errors import SelectionError, near_miss
-from configurator.selection.picks import Selection, require_known, selection_problems
+from configurator.selection.picks import (
+    Selection,
+    known_picks,
+    require_known,
+    selection_problems,
+)
 
 __all__ = ["complete", "fixes", "options", "why", "within"]
+
+_MOST = 100_000_000
+"""The largest budget, as in a selection."""
+
+
+def _output_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The option that keeps the selection which the answer proposes."""
+    return click.option(
+        "-o",
+        "--output",
+        metavar="FILE",
+        help="Write the selection found too, as .yaml or .json, to be quoted or changed.",
+    )(command)
+
+
+def _write_found(catalogue: Catalogue, selection: Selection, output: str | None) -> None:
+    """Write the selection found, where a file is asked for."""
+    if output is not None:
+        from configurator.papers.writing import write_selection
+
+        write_selection(catalogue, selection, Path(output))
+
+
+def _tell_written(output: str | None) -> None:
+    """Say that the selection was written, after the answer."""
+    if output is not None:
+        click.echo(f"{output}: the selection, to be quoted or changed")
 
 
 @click.command()
@@ -101,9 +135,9 @@ def why(
     search = Search(catalogue)
     conflict = find_conflict(search, selection, (wanted.choice, wanted.option))
     if as_json:
-        print_json(why_answer(search, wanted, conflict))
+        print_json(why_answer(search, wanted, conflict, selection))
     else:
-        terminal_engine.show_why(search, wanted, conflict)
+        terminal_engine.show_why(search, wanted, conflict, selection)
 
 
 @click.command()
@@ -123,7 +157,8 @@ def fixes(
     """Offer the best ways out of a conflict: fewest picks changed, then the nearest price.
 
     Each is proved: the selection with its changes can be had. With CHOICE=OPTION, that option
-    is had too.
+    is had too. Nearest counts list prices after package deals, before adjustments and tax; the
+    difference shown is that of the totals.
     """
     from configurator.answers.engine import fixes_answer
     from configurator.engine.search import Search
@@ -159,6 +194,7 @@ def fixes(
     show_default=True,
     help="Cheapest, lightest or roomiest.",
 )
+@_output_option
 @catalogue_option
 @json_option
 def complete(
@@ -166,10 +202,20 @@ def complete(
     picks: tuple[str, ...],
     drops: tuple[str, ...],
     prefer: str,
+    output: str | None,
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
-    """Finish a half-made selection the cheapest, lightest or roomiest way."""
+    r"""Finish a half-made selection the cheapest, lightest or roomiest way.
+
+    Cheapest counts list prices after package deals, before adjustments and tax; a price on
+    application counts nothing.
+
+    \b
+    Example: everything else for a fridge on that vehicle, kept as a file
+      configurator complete --pick vehicle=mid-dual \
+        --pick upright-fridge=upright-110 -o runa.yaml
+    """
     from configurator.answers.engine import completion_answer, why_answer
     from configurator.engine.conflicts import find_conflict
     from configurator.engine.search import Search
@@ -187,17 +233,23 @@ def complete(
     if finished is None:
         conflict = find_conflict(search, selection)
         if as_json:
-            print_json(why_answer(search, None, conflict))
+            print_json(why_answer(search, None, conflict, selection))
         else:
-            terminal_engine.show_contradiction(search, conflict)
+            terminal_engine.show_contradiction(search, conflict, selection)
         sys.exit(FINDINGS)
     before = selection.quantities
-    added = [p for p in finished.picks if p.quantity > before.get((p.choice, p.option), 0)]
+    added = [
+        Pick(choice.id, option.id, quantity)
+        for choice, option, quantity in known_picks(catalogue, finished)
+        if quantity > before.get((choice.id, option.id), 0)
+    ]
+    _write_found(catalogue, finished, output)
     priced, mass = price(catalogue, finished), total_mass(catalogue, finished)
     if as_json:
         print_json(completion_answer(prefer, finished, priced, added, mass))
     else:
         terminal_engine.show_completion(catalogue, priced, added, mass)
+        _tell_written(output)
 
 
 @click.command()
@@ -210,6 +262,7 @@ def complete(
     metavar="CHOICE=OPTION[:QUANTITY]",
     help="A wish; the dearest to the customer first. Repeatable.",
 )
+@_output_option
 @catalogue_option
 @json_option
 def within(
@@ -218,10 +271,21 @@ def within(
     drops: tuple[str, ...],
     budget: str,
     wishes: tuple[str, ...],
+    output: str | None,
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
-    """Tell the most of an ordered wish list that a budget allows, and what the rest would take."""
+    r"""Tell the most of an ordered wish list that a budget allows, and what the rest would take.
+
+    The rest of the package is the cheapest by list prices after package deals; its total, with
+    adjustments and tax, is held against the budget.
+
+    \b
+    Example: a fridge, then sun, then an oven
+      configurator within --pick vehicle=mid-dual --budget 20000 \
+        --wish upright-fridge=upright-110 --wish solar=panel-200:2 \
+        --wish oven=oven-small
+    """
     from configurator.answers.engine import within_answer
     from configurator.engine.search import Search
     from configurator.engine.ways_out import within as keep_within
@@ -232,19 +296,19 @@ def within(
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops, needed=False)
         wished = [_wanted(catalogue, selection, wish) for wish in wishes]
-    try:
-        limit = Decimal(budget.replace(",", ""))
-        small = -int(limit.as_tuple().exponent) if limit.is_finite() else -1
-    except InvalidOperation:
-        small = -1
-    if not 0 <= small <= exponent(catalogue.currency) or limit <= 0:
+    limit = number_from(budget, _MOST)
+    if not limit or -int(limit.as_tuple().exponent) > exponent(catalogue.currency):
         raise click.UsageError(f"--budget {budget}: write an amount such as 45000 or 45000.00")
     search = Search(catalogue)
     found = keep_within(search, selection, Money(limit, catalogue.currency), wished)
+    if found.selection is not None:
+        _write_found(catalogue, found.selection, output)
     if as_json:
         print_json(within_answer(search, catalogue.currency, found))
     else:
         terminal_engine.show_within(search, found, Money(limit, catalogue.currency))
+        if found.selection is not None:
+            _tell_written(output)
     sys.exit(FINE if found.selection is not None else FINDINGS)
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from decimal import Decimal, InvalidOperation
+from collections.abc import Callable
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 import attrs
@@ -14,6 +15,7 @@ from configurator.cli.common import (
     FINE,
     catalogue_option,
     json_option,
+    number_from,
     print_json,
     problems_as_json,
     selection_arguments,
@@ -29,24 +31,27 @@ if TYPE_CHECKING:
 __all__ = ["mass", "power"]
 
 
-def _number(_: click.Context, __: click.Parameter, value: str | None) -> Decimal | None:
-    """The number of zero or more that the text says, digit by digit."""
-    if value is None:
-        return None
-    try:
-        number = Decimal(value)
-    except InvalidOperation:
-        number = Decimal(-1)
-    if not number.is_finite() or number < 0:
-        raise click.BadParameter(f"{value!r} is no number of zero or more")
-    return number
+def _number(most: int) -> Callable[[click.Context, click.Parameter, str | None], Decimal | None]:
+    """Reads a number from zero to so much, digit by digit."""
+
+    def read(_: click.Context, __: click.Parameter, value: str | None) -> Decimal | None:
+        number = None if value is None else number_from(value, most)
+        if value is not None and number is None:
+            raise click.BadParameter(f"{value!r} is no number of zero or more, at most {most}")
+        return number
+
+    return read
+
+
+_KG = _number(100_000)
+_HOURS = _number(24)
 
 
 @click.command()
 @selection_arguments
 @click.option("--people", type=click.IntRange(1, 20), help="How many travel.")
-@click.option("--tow-ball", callback=_number, metavar="KG", help="Download on the tow ball.")
-@click.option("--trailer", callback=_number, metavar="KG", help="Mass of the laden trailer.")
+@click.option("--tow-ball", callback=_KG, metavar="KG", help="Download on the tow ball.")
+@click.option("--trailer", callback=_KG, metavar="KG", help="Mass of the laden trailer.")
 @click.option("--items", is_flag=True, help="Show every mass and where it is taken to be.")
 @click.option("-o", "--output", metavar="FILE.svg", help="Write the picture of the bars too.")
 @catalogue_option
@@ -102,7 +107,7 @@ def mass(
 @selection_arguments
 @click.option("--place", metavar="PLACE", help="Where the sun shines: one of the catalogue's.")
 @click.option("--season", type=click.Choice(("summer", "winter", "year")), help="When.")
-@click.option("--driving", callback=_number, metavar="HOURS", help="Hours driven a day.")
+@click.option("--driving", callback=_HOURS, metavar="HOURS", help="Hours driven a day.")
 @click.option("-o", "--output", metavar="FILE.svg", help="Write the picture of the charge too.")
 @catalogue_option
 @json_option

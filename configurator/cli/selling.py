@@ -20,6 +20,7 @@ from configurator.cli.common import (
     pricing_day,
     print_json,
     problems_as_json,
+    read_selections,
     selection_arguments,
     the_catalogue,
     the_look,
@@ -246,14 +247,13 @@ def compare(
     """
     from configurator.answers.selling import comparison_answer
     from configurator.comparing.comparison import compare as compare_selections
-    from configurator.selection.reading import read_selection
 
     if len(selection_files) + len(changes) < 2 or not selection_files:
         raise click.UsageError("give at least two selections to compare, or one and a --change")
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
         catalogue = catalogue.on(pricing_day(catalogue, day))
-        selections = [read_selection(file) for file in selection_files]
+        selections = read_selections(catalogue, selection_files)
         titles = [s.title or Path(f).stem for s, f in zip(selections, selection_files, strict=True)]
         for change in changes:
             selections.append(changed(catalogue, selections[0], change))

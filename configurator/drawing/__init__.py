@@ -21,7 +21,7 @@ __all__ = ["SCALES", "layout_svg"]
 SCALES = (5, 10, 15, 20, 25, 30, 40, 50, 75, 100)
 """Scales that are used, one to so many."""
 
-_KEY = 58.0
+_KEY = 49.0
 """Width of the key, mm."""
 
 _Seen: TypeAlias = tuple[SpaceLayout, View]
@@ -40,6 +40,7 @@ def layout_svg(
     layout: Layout,
     prefix: str = "layout-",
     paper: tuple[float, float] = (180.0, 258.0),
+    letters: float = 1.0,
 ) -> str:
     """The drawing as one SVG element; empty spaces are not drawn.
 
@@ -49,16 +50,19 @@ def layout_svg(
         layout: where everything sits.
         prefix: of the ids in it, so that several drawings can stand in one page.
         paper: most width and height it may take, mm; the largest scale that fits is used.
+        letters: how many times larger than usual letters and pens are.
     """
     views = [
         (space, view)
         for space in layout.spaces
         for view in views_of(layout, space, catalogue.space_title(space.space))
     ]
-    room = (paper[0] - _KEY, paper[1])
-    scale = next((s for s in SCALES if _fits(views, s, room)), SCALES[-1])
+    wide, high = paper[0] / letters, paper[1] / letters
+    room = (wide - _KEY, high)
+    said = next((s for s in SCALES if _fits(views, s * letters, room)), SCALES[-1])
     numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
-    canvas = Canvas(scale)
+    canvas = Canvas(said, letters)
+    scale = canvas.scale
     y = 0.0
     for row in _rows(views, scale, room[0]):
         x = 0.0
@@ -68,25 +72,25 @@ def layout_svg(
         y += max(view.height(scale) for _, view in row)
     signs = tuple(_signs(catalogue, layout))
     key = _key(canvas, catalogue, layout, room[0], signs)
-    title = f"Layout of {selection.title or catalogue.title}, scale 1 to {scale}"
-    return canvas.svg(paper[0], max(y, key), title, prefix)
+    title = f"Layout of {selection.title or catalogue.title}, scale 1 to {said}"
+    return canvas.svg(wide, max(y, key), title, prefix)
 
 
-def _fits(views: Sequence[_Seen], scale: int, room: tuple[float, float]) -> bool:
+def _fits(views: Sequence[_Seen], scale: float, room: tuple[float, float]) -> bool:
     wide = max((_wide(view, scale) for _, view in views), default=0.0)
     rows = _rows(views, scale, room[0])
     high = sum(max(view.height(scale) for _, view in row) for row in rows)
     return wide <= room[0] and high <= room[1]
 
 
-def _wide(view: View, scale: int) -> float:
+def _wide(view: View, scale: float) -> float:
     """Room that a view takes along the sheet, mm of paper: what is drawn, or its title."""
     title = text_width(view.title, HEAD, bold=True)
     right = 8 if view.name == "plan" else 4
     return max(view.beside(scale) + view.across / scale + right, title + 2)
 
 
-def _rows(views: Sequence[_Seen], scale: int, width: float) -> list[list[_Seen]]:
+def _rows(views: Sequence[_Seen], scale: float, width: float) -> list[list[_Seen]]:
     """The views beside each other as far as there is room, in their order."""
     rows: list[list[_Seen]] = []
     left = 0.0
@@ -106,7 +110,7 @@ def _key(
     """The numbers with names and sizes; answers how far down it reaches, mm of paper."""
     scale = canvas.scale
     y = 3.6
-    told = f"Scale 1 : {scale:g}, sizes in mm"
+    told = f"Scale 1 : {scale / canvas.letters:g}, sizes in mm"
     canvas.text(left * scale, y * scale, told, 2.6, "start", bold=True)
     y += 3.4
     canvas.text(left * scale, y * scale, "length x width x height", 2.2, "start", fill="#444")

@@ -11,6 +11,8 @@ from decimal import Decimal
 from fractions import Fraction
 from html import escape
 
+from attrs import frozen
+
 from configurator.checking.ratings import kilograms
 from configurator.mass.states import Bar, MassPicture
 from configurator.power.charge_curve import START, Curve
@@ -83,77 +85,113 @@ def _hatch(x: float, y: float, width: float, height: float) -> str:
     return f'<path d="{"".join(lines)}" stroke="{_OVER}" stroke-width="0.35" fill="none"/>'
 
 
-_LEFT, _TOP, _RIGHT, _PLOT = 14.0, 6.0, 4.0, 52.0
+_LEFT, _TOP, _RIGHT = 14.0, 6.0, 4.0
+_SMALL = 2.85
+"""The smallest letters of the charge, mm: 8 pt."""
 _DASHES = ("", "3 1.5", "0.8 1.2", "5 1.2 0.8 1.2")
 _STEPS = (5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
 
 
-def charge_svg(picture: PowerPicture) -> str:
-    """The charge over three days, with and without what charges; the floor is what must stay."""
+@frozen
+class _Plot:
+    """The room that the curves are drawn in.
+
+    Attributes:
+        width: of the whole picture, mm.
+        height: of the room of the curves, mm.
+        hours: that it shows.
+        capacity: charge at its upper edge, Ah.
+    """
+
+    width: float
+    height: float
+    hours: int
+    capacity: Decimal
+
+    @property
+    def right(self) -> float:
+        """Where the room ends, mm."""
+        return self.width - _RIGHT
+
+    @property
+    def foot(self) -> float:
+        """Where no charge is, mm."""
+        return _TOP + self.height
+
+    def x(self, hour: float) -> float:
+        """Where an hour is, mm."""
+        return _LEFT + (self.right - _LEFT) * hour / self.hours
+
+    def y(self, charge: Decimal) -> float:
+        """Where a charge is, mm."""
+        return self.foot - self.height * float(charge / self.capacity)
+
+
+def charge_svg(picture: PowerPicture, width: int = _WIDTH) -> str:
+    """The charge over three days, with and without what charges; the floor is what must stay.
+
+    Args:
+        picture: what is drawn and what charges.
+        width: of the picture, mm; a narrow one has the names of the curves without their spans,
+            for a page that tells them beside it.
+    """
     if not picture.curves or not picture.capacity:
         return _svg("Charge of the battery", 8, _text(0, 5, "No battery is picked.", 3.4))
+    narrow = width < _WIDTH
     hours = len(picture.curves[0].charge) - 1
+    plot = _Plot(width, 24 if narrow else 52, hours, picture.capacity)
+    lines = (len(picture.curves) + 1) // 2 if narrow else len(picture.curves)
     parts = [
-        *_nights(hours),
-        *_scale(picture.capacity),
-        *_days(hours),
-        *_floor(picture, hours),
-        *(_curve(curve, i, picture.capacity) for i, curve in enumerate(picture.curves)),
-        *_legend(picture.curves),
+        *_nights(plot),
+        *_scale(plot),
+        *_days(plot),
+        *_floor(plot, picture),
+        *(_curve(plot, curve, index) for index, curve in enumerate(picture.curves)),
+        *(_names if narrow else _legend)(plot, picture.curves),
     ]
-    height = _TOP + _PLOT + 8 + 5 * len(picture.curves) + 1
-    return _svg("Charge of the battery over three days", height, "\n".join(parts))
+    height = plot.foot + (5.5 if narrow else 9) + 5 * lines
+    return _svg("Charge of the battery over three days", height, "\n".join(parts), width)
 
 
-def _x(hour: float, hours: int) -> float:
-    return _LEFT + (_WIDTH - _LEFT - _RIGHT) * hour / hours
-
-
-def _y(charge: Decimal, capacity: Decimal) -> float:
-    return _TOP + _PLOT * (1 - float(charge / capacity))
-
-
-def _nights(hours: int) -> Iterator[str]:
-    for hour in range(-24, hours + 1):
+def _nights(plot: _Plot) -> Iterator[str]:
+    for hour in range(-24, plot.hours + 1):
         if (START + hour) % 24 == START:
-            begin, end = max(0, hour), min(hours, hour + 12)
+            begin, end = max(0, hour), min(plot.hours, hour + 12)
             if begin < end:
-                x = _x(begin, hours)
-                yield _box(x, _TOP, _x(end, hours) - x, _PLOT, "#ececec", "none")
+                x = plot.x(begin)
+                yield _box(x, _TOP, plot.x(end) - x, plot.height, "#ececec", "none")
 
 
-def _scale(capacity: Decimal) -> Iterator[str]:
-    step = next((s for s in _STEPS if capacity / s <= 6), _STEPS[-1])
-    for charge in range(0, int(capacity) + 1, step):
-        y = _y(Decimal(charge), capacity)
-        yield _line(_LEFT, y, _WIDTH - _RIGHT, y, "#c4c4c4", 0.15)
-        yield _text(_LEFT - 1.5, y + 1, str(charge), 2.8, anchor="end")
-    yield _text(_LEFT - 1.5, _TOP - 2.2, "Ah", 2.8, anchor="end")
+def _scale(plot: _Plot) -> Iterator[str]:
+    step = next((s for s in _STEPS if plot.capacity / s <= 6), _STEPS[-1])
+    for charge in range(0, int(plot.capacity) + 1, step):
+        y = plot.y(Decimal(charge))
+        yield _line(_LEFT, y, plot.right, y, "#c4c4c4", 0.15)
+        yield _text(_LEFT - 1.5, y + 1, str(charge), _SMALL, anchor="end")
+    yield _text(_LEFT - 1.5, _TOP - 2.2, "Ah", _SMALL, anchor="end")
 
 
-def _days(hours: int) -> Iterator[str]:
-    for hour in range(0, hours + 1, 6):
+def _days(plot: _Plot) -> Iterator[str]:
+    for hour in range(0, plot.hours + 1, 6):
         time = (START + hour) % 24
-        x = _x(hour, hours)
+        x = plot.x(hour)
         if time in (0, 6, 12, 18):
-            yield _line(x, _TOP + _PLOT, x, _TOP + _PLOT + 1, _SOFT, 0.25)
+            yield _line(x, plot.foot, x, plot.foot + 1, _SOFT, 0.25)
             if time in (6, 18):
-                yield _text(x, _TOP + _PLOT + 4, f"{time:02}:00", 2.6, anchor="middle")
-    yield _line(_LEFT, _TOP + _PLOT, _WIDTH - _RIGHT, _TOP + _PLOT, _INK, 0.3)
+                yield _text(x, plot.foot + 4, f"{time:02}:00", _SMALL, anchor="middle")
+    yield _line(_LEFT, plot.foot, plot.right, plot.foot, _INK, 0.3)
 
 
-def _floor(picture: PowerPicture, hours: int) -> Iterator[str]:
-    y = _y(picture.capacity - picture.usable, picture.capacity)
-    yield _line(_LEFT, y, _x(hours, hours), y, _OVER, 0.4)
+def _floor(plot: _Plot, picture: PowerPicture) -> Iterator[str]:
+    y = plot.y(picture.capacity - picture.usable)
+    yield _line(_LEFT, y, plot.x(plot.hours), y, _OVER, 0.4)
     words = "what must stay in the battery"
-    yield _text(_WIDTH - _RIGHT - 1, y + 3.2, words, 2.6, anchor="end", colour=_OVER)
+    yield _text(plot.right - 1, y + 3.2, words, _SMALL, anchor="end", colour=_OVER)
 
 
-def _curve(curve: Curve, index: int, capacity: Decimal) -> str:
-    hours = len(curve.charge) - 1
+def _curve(plot: _Plot, curve: Curve, index: int) -> str:
     points = " ".join(
-        f"{_n(_x(hour, hours))},{_n(_y(charge, capacity))}"
-        for hour, charge in enumerate(curve.charge)
+        f"{_n(plot.x(hour))},{_n(plot.y(charge))}" for hour, charge in enumerate(curve.charge)
     )
     return f'<polyline points="{points}" fill="none" {_pen(index)}/>'
 
@@ -164,12 +202,22 @@ def _pen(index: int) -> str:
     return f'stroke="{_FILL}" stroke-width="0.7"{dashes}'
 
 
-def _legend(curves: tuple[Curve, ...]) -> Iterator[str]:
+def _legend(plot: _Plot, curves: tuple[Curve, ...]) -> Iterator[str]:
     for index, curve in enumerate(curves):
-        y = _TOP + _PLOT + 9 + 5 * index
-        said = f"used up after {_span(curve.empty_after)}" if curve.empty_after else "lasts"
+        y = plot.foot + 9 + 5 * index
+        said = "not used up in three days"
+        if curve.empty_after:
+            said = f"used up after {_span(curve.empty_after)}"
         yield f'<path d="M{_n(_LEFT)} {_n(y - 1)}H{_n(_LEFT + 12)}" fill="none" {_pen(index)}/>'
         yield _text(_LEFT + 14, y, f"{curve.title}: {said}", 2.9)
+
+
+def _names(plot: _Plot, curves: tuple[Curve, ...]) -> Iterator[str]:
+    """The names of the curves, two on a line."""
+    for index, curve in enumerate(curves):
+        x, y = plot.width / 2 * (index % 2), plot.foot + 9 + 5 * (index // 2)
+        yield f'<path d="M{_n(x)} {_n(y - 1)}H{_n(x + 9)}" fill="none" {_pen(index)}/>'
+        yield _text(x + 10.5, y, curve.title, _SMALL)
 
 
 def _span(hours: int) -> str:
@@ -177,8 +225,8 @@ def _span(hours: int) -> str:
     return " and ".join(f"{n} {word}{'s' if n > 1 else ''}" for n, word in parts if n)
 
 
-def _svg(title: str, height: float, body: str) -> str:
-    size = f'width="{_WIDTH}mm" height="{_n(height)}mm" viewBox="0 0 {_WIDTH} {_n(height)}"'
+def _svg(title: str, height: float, body: str, width: int = _WIDTH) -> str:
+    size = f'width="{width}mm" height="{_n(height)}mm" viewBox="0 0 {width} {_n(height)}"'
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" {size}>\n'
         f"<title>{escape(title)}</title>\n{body}\n</svg>\n"

@@ -8,7 +8,9 @@ from attrs import frozen
 
 from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
-from configurator.engine.search import Search
+from configurator.engine.encoding import Held
+from configurator.engine.search import MOST_CROWDED, Search
+from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
 
 __all__ = ["OptionState", "Options", "options"]
@@ -19,6 +21,9 @@ _HOPES = 8
 None of them is a unit: many units at once make a room that is hard to settle.
 """
 
+_LEAST_PATIENCE = 3
+"""How many crowded proposals are refused for an option once the others have used up the rest."""
+
 
 @frozen
 class OptionState:
@@ -28,15 +33,17 @@ class OptionState:
         choice: id of the choice.
         option: id of the option.
         state: ``picked``; ``open``; ``implied`` (every complete sound selection with the picks
-            has it); or ``ruled-out`` (none has it).
+            has it); ``ruled-out`` (none has it); or ``undecided``, where the search gave up.
         conflict: why it is ruled out, irreducible; None for the other states, where another
             option of the choice is picked, and where no reasons were asked for.
+        gave_up: what the search says where it gave up on the option or on its reason.
     """
 
     choice: str
     option: str
     state: str
     conflict: Conflict | None = None
+    gave_up: str = ""
 
 
 @frozen
@@ -60,7 +67,9 @@ def options(
 ) -> Options:
     """The state of every option of the choices, all of them by default.
 
-    An option is open exactly when some complete sound selection holds the picks and it.
+    An option is open exactly when some complete sound selection holds the picks and it. One that
+    is too hard to settle is undecided, which says nothing about it; the others are told all the
+    same.
 
     Args:
         search: the catalogue's search.
@@ -69,7 +78,7 @@ def options(
         reasons: whether to tell why options are ruled out, which takes longer than the states.
 
     Raises:
-        SearchLimit: the search gave up.
+        SearchLimit: the search gave up on the picks themselves.
     """
     search.travel(selection)
     asked = tuple(search.catalogue.by_id.values()) if choices is None else choices
@@ -96,6 +105,12 @@ def _states(
     reasons: bool,
 ) -> Iterator[OptionState]:
     encoding = search.encoding
+    start = search.counts.crowded
+
+    def sound(asked: Sequence[int], hopes: Sequence[int] = ()) -> Held | None:
+        left = MOST_CROWDED - (search.counts.crowded - start)
+        return search.sound(asked, hopes=hopes, patience=max(_LEAST_PATIENCE, left))
+
     some, every = search.seen(literals)
     false = {-literal for literal in search.at_once(literals)}
     unseen = [
@@ -108,7 +123,8 @@ def _states(
     ]
     for choice in choices:
         taken = choice.pick != "several" and choice.id in selection.chosen
-        states = {}
+        states: dict[str, str] = {}
+        gave_up: dict[str, str] = {}
         for option_id in sorted(choice.by_id):
             literal = encoding.levels[choice.id, option_id, 1]
             if selection.quantity(choice.id, option_id):
@@ -117,7 +133,11 @@ def _states(
                 states[option_id] = "ruled-out"
             elif not some >> literal & 1:
                 hopes = [other for other in unseen if other not in search.spare][:_HOPES]
-                found = search.sound([*literals, literal], hopes=hopes)
+                try:
+                    found = sound([*literals, literal], hopes)
+                except SearchLimit as limit:
+                    states[option_id], gave_up[option_id] = "undecided", str(limit)
+                    continue
                 states[option_id] = "ruled-out" if found is None else "open"
                 if found is not None:
                     bits = search.bits(found)
@@ -129,11 +149,15 @@ def _states(
         for option_id in still_open:
             variable = encoding.levels[choice.id, option_id, 1]
             if choice.pick == "one":
-                implied = len(still_open) == 1
+                implied = len(still_open) == 1 and "undecided" not in states.values()
             elif not every >> variable & 1:
                 implied = False
             else:
-                found = search.sound([*literals, -variable])
+                try:
+                    found = sound([*literals, -variable])
+                except SearchLimit as limit:
+                    gave_up[option_id] = str(limit)
+                    continue
                 implied = found is None
                 if found is not None:
                     every &= search.bits(found)
@@ -143,5 +167,8 @@ def _states(
             state = states[option.id]
             conflict = None
             if reasons and state == "ruled-out" and not taken:
-                conflict = find_conflict(search, selection, (choice.id, option.id))
-            yield OptionState(choice.id, option.id, state, conflict)
+                try:
+                    conflict = find_conflict(search, selection, (choice.id, option.id))
+                except SearchLimit as limit:
+                    gave_up[option.id] = str(limit)
+            yield OptionState(choice.id, option.id, state, conflict, gave_up.get(option.id, ""))

@@ -31,16 +31,23 @@ _HOPEFUL = 3
 
 _MOST_KNOWN = 400
 
-MOST_CROWDED = 120
+MOST_CROWDED = 40
 """Proposals whose units do not go in together, each dear to refuse, before a search gives up."""
 
 
 @frozen
 class Counts:
-    """How much work a search has done so far; no machine changes these numbers."""
+    """How much work a search has done so far; no machine changes these numbers.
+
+    Attributes:
+        solves: proposals asked of the SAT solver.
+        rounds: of these, how many were refused.
+        crowded: of these, how many because the units do not go in together.
+    """
 
     solves: int
     rounds: int
+    crowded: int
 
 
 @frozen
@@ -106,13 +113,13 @@ class Search:
         )
         self._spare = _mask(self.spare)
         self._refuted: list[frozenset[int]] = []
-        self._solves = self._rounds = 0
+        self._solves = self._rounds = self._crowded = 0
         self.core: frozenset[int] = frozenset()
 
     @property
     def counts(self) -> Counts:
         """Work done since the search was made."""
-        return Counts(self._solves, self._rounds)
+        return Counts(self._solves, self._rounds, self._crowded)
 
     def travel(self, selection: Selection) -> None:
         """Answer from now on for how this selection travels and what it lets pass."""
@@ -180,6 +187,7 @@ class Search:
         literals: Sequence[int],
         active: frozenset[Fact] | None = None,
         hopes: Sequence[int] = (),
+        patience: int = MOST_CROWDED,
     ) -> Held | None:
         """A complete selection that satisfies the literals and every active fact, or None.
 
@@ -191,6 +199,7 @@ class Search:
             literals: what must be true.
             active: facts to respect; all of them by default.
             hopes: variables worth having true where that is possible.
+            patience: how many crowded proposals it refuses before it gives up.
 
         Raises:
             SearchLimit: it gave up, which proves nothing.
@@ -247,9 +256,10 @@ class Search:
             self.learn(reasons)
             if reasons[0].fact.kind == "layout" or reasons[0].besides:
                 crowded += 1
+                self._crowded += 1
                 if crowded == 1:
                     without = frozenset(-v for v in self.spare if v not in asked)
-                if crowded > MOST_CROWDED:
+                if crowded > patience:
                     break
         raise SearchLimit(
             f"the search gave up after {tried} proposals, {crowded} of them too crowded; "

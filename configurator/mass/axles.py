@@ -88,10 +88,12 @@ def on_axles(
     Raises:
         ValueError: the wheelbase is not above zero.
     """
-    loads = AxleLoads(Fraction(front), Fraction(rear))
-    for mass, x in masses:
-        loads += share(mass, x, wheelbase)
-    return loads
+    mass, moment = Fraction(0), Fraction(0)
+    for each, x in masses:
+        mass += Fraction(each)
+        moment += Fraction(each) * Fraction(x)
+    on_rear = share(1, moment, wheelbase).rear
+    return AxleLoads(Fraction(front) + mass - on_rear, Fraction(rear) + on_rear)
 
 
 def download(mass: Number, behind: Number, wheelbase: Number) -> AxleLoads:

@@ -15,12 +15,14 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Option
 from configurator.findings import Finding
+from configurator.fit.layout import Layout, Placement
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import MissingPicks, mass_of
 from configurator.words import plain
 
 __all__ = [
     "GRAVITY",
+    "MountLoad",
     "Restraint",
     "battery_restraint",
     "mount_findings",
@@ -56,49 +58,127 @@ def battery_restraint(mass: Decimal) -> Decimal:
     return _BATTERY * mass * GRAVITY
 
 
+@frozen
+class MountLoad:
+    """What the fixings of a unit must hold: the unit, and whatever stands on it.
+
+    Attributes:
+        laden: what all of it weighs laden, kg.
+        needed: what must hold it, N: in any direction for a battery, forward for the rest.
+        standing: titles of what stands on the unit, and on that.
+        moveable: whether some of that could stand elsewhere.
+    """
+
+    laden: Decimal
+    needed: Decimal
+    standing: tuple[str, ...] = ()
+    moveable: bool = False
+
+
 def mount_load(
-    catalogue: Catalogue, selection: Selection, option: Option
-) -> tuple[Decimal, Decimal]:
-    """What a unit weighs laden, kg, and what must hold it, N: in any direction for a battery.
+    catalogue: Catalogue,
+    selection: Selection,
+    option: Option,
+    layout: Layout | None = None,
+    placement: Placement | None = None,
+) -> MountLoad:
+    """What the fixings of a unit must hold.
+
+    Args:
+        catalogue: the shop's catalogue.
+        selection: picks, complete or not.
+        option: the unit.
+        layout: where all units sit; None to count the unit alone.
+        placement: where this one sits.
 
     Raises:
-        MissingPicks: its mass hangs on a choice that is still open.
+        MissingPicks: a mass hangs on a choice that is still open.
     """
     contents = option.unit.contents if option.unit is not None else Decimal(0)
     laden = mass_of(catalogue, selection, option) + contents
-    return laden, battery_restraint(laden) if _is_battery(option) else restraint(laden).forward
+    needed = battery_restraint(laden) if _is_battery(option) else restraint(laden).forward
+    titles: list[str] = []
+    moveable = False
+    if layout is not None and placement is not None:
+        for upper in layout.placements:
+            if upper.on != placement.name:
+                continue
+            standing = catalogue.option(upper.choice, upper.option)
+            more = mount_load(catalogue, selection, standing, layout, upper)
+            laden, needed = laden + more.laden, needed + more.needed
+            titles += [standing.title, *more.standing]
+            moveable |= more.moveable or _stands_elsewhere(selection, standing, placement)
+    return MountLoad(laden, needed, tuple(titles), moveable)
 
 
-def mount_findings(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
-    """A finding for every unit whose stated fixings hold less than they must."""
+def mount_findings(
+    catalogue: Catalogue, selection: Selection, layout: Layout | None
+) -> Iterator[Finding]:
+    """A finding for every unit whose stated fixings hold less than they must.
+
+    What stands on it counts. It stops a quote where nothing of that could stand elsewhere.
+    """
     for choice, option, _ in known_picks(catalogue, selection):
         unit = option.unit
         if unit is None or unit.fixings is None:
             continue
         try:
-            laden, needed = mount_load(catalogue, selection, option)
+            load = _heaviest(catalogue, selection, layout, choice.id, option)
+            alone = mount_load(catalogue, selection, option)
         except MissingPicks:
             continue
         there = unit.fixings.count * unit.fixings.each
-        if there < needed:
-            yield Finding(
-                level="stop",
-                code="mount",
-                subject=f"{choice.id}={option.id}",
-                sentence=(
-                    f"{option.title} weighs {plain(laden)} kg laden and needs fixings for "
-                    f"{plain(needed)} N; {unit.fixings.count} of {plain(unit.fixings.each)} N "
-                    f"hold {plain(there)} N"
-                ),
-                reason=(
-                    "A battery must hold against twice its weight."
-                    if _is_battery(option)
-                    else "What is carried must hold against 0.8 of its weight when braking."
-                ),
-                hint="use more or stronger fixings, as the unit's maker asks",
-                numbers=(("needs", needed), ("has", there)),
-                at=option.at,
-            )
+        if there >= load.needed:
+            continue
+        with_it = f" with {' and '.join(load.standing)} on it" if load.standing else ""
+        yield Finding(
+            level="caution" if load.moveable and alone.needed <= there else "stop",
+            code="mount",
+            subject=f"{choice.id}={option.id}",
+            sentence=(
+                f"{option.title} weighs {plain(load.laden)} kg laden{with_it} and needs fixings "
+                f"for {plain(load.needed)} N; {unit.fixings.count} of {plain(unit.fixings.each)} N "
+                f"hold {plain(there)} N"
+            ),
+            reason=(
+                "A battery must hold against twice its weight."
+                if _is_battery(option)
+                else "What is carried must hold against 0.8 of its weight when braking."
+            ),
+            hint="use more or stronger fixings, as the unit's maker asks",
+            numbers=(("needs", load.needed), ("has", there)),
+            at=option.at,
+        )
+
+
+def _heaviest(
+    catalogue: Catalogue,
+    selection: Selection,
+    layout: Layout | None,
+    choice: str,
+    option: Option,
+) -> MountLoad:
+    """Of all units of the option, the one that its fixings must hold most for."""
+    placed = [
+        p
+        for p in (layout.placements if layout is not None else ())
+        if (p.choice, p.option) == (choice, option.id)
+    ]
+    loads = [mount_load(catalogue, selection, option, layout, p) for p in placed]
+    alone = mount_load(catalogue, selection, option)
+    return max([alone, *loads], key=lambda load: (load.needed, load.standing))
+
+
+def _stands_elsewhere(selection: Selection, option: Option, carrier: Placement) -> bool:
+    """Whether the unit may stand on the floor, or on something else that is picked."""
+    names = option.unit.stands_on if option.unit is not None else ()
+    carriers = [
+        quantity
+        for (choice, other), quantity in selection.quantities.items()
+        if choice in names or f"{choice}={other}" in names
+    ]
+    own = selection.quantity(carrier.choice, carrier.option)
+    return "floor" in names or sum(carriers) > own
 
 
 def _is_battery(option: Option) -> bool:

@@ -6,11 +6,14 @@ x behind the front axle, y to the right of the centre line, z above the tray flo
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from configurator.catalogue.model import Catalogue, Choice, Position, Unit, Vehicle
-from configurator.fit.layout import Layout
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import MissingPicks, Outside, space_sizes
+
+if TYPE_CHECKING:
+    from configurator.fit.layout import Layout
 
 __all__ = ["Places"]
 

@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 import attrs
 from attrs import frozen
@@ -26,7 +27,6 @@ from configurator.catalogue.model import (
     Vehicle,
 )
 from configurator.catalogue.settings import Hitch, Ratings
-from configurator.fit.layout import Layout
 from configurator.mass.axles import (
     AxleLoads,
     centre_of,
@@ -38,6 +38,9 @@ from configurator.mass.axles import (
 from configurator.mass.places import Places
 from configurator.selection.picks import Selection
 from configurator.totals import MissingPicks, mass_of
+
+if TYPE_CHECKING:
+    from configurator.fit.layout import Layout
 
 __all__ = [
     "CAUTION",

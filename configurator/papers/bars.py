@@ -83,7 +83,7 @@ def build_up_picture(
     language: Language,
 ) -> Markup:
     """Steps that build up to a total, each beginning where the last ended, against the limit."""
-    label, number, row = 58, 26, 5
+    label, number, row = 62, 26, 5
     reached = high = Decimal(0)
     for step in steps:
         reached += step.amount.amount
@@ -122,7 +122,7 @@ def _length(part: Decimal, whole: Decimal, room: int) -> Decimal:
 
 
 def _short(text: str) -> str:
-    return text if len(text) <= 36 else text[:35] + "…"
+    return text if len(text) <= 40 else text[:39] + "…"
 
 
 def _mm(size: Decimal | int) -> str:

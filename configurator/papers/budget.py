@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 
 import attrs
 from attrs import frozen
@@ -13,6 +14,7 @@ from configurator.budget.savings import (
     Saving,
     SearchGivenUp,
     least_regret,
+    lowest,
     single_savings,
 )
 from configurator.catalogue.model import Catalogue, Shop
@@ -56,6 +58,8 @@ class BudgetPaper:
         plan_total: the build after it.
         gave_up: why the least-regret set is not known, or empty.
         hopeless: whether no set of changes comes under the limit.
+        lowest: the set that brings it lowest, where none comes under the limit and that is known.
+        lowest_total: the build after it.
         kept: what is not to be touched, as choice ids or ``choice=option``.
         kept_titles: the same as a customer reads it.
         selection: what was reckoned, with the budget that counted.
@@ -71,6 +75,8 @@ class BudgetPaper:
     plan_total: Money | None
     gave_up: str
     hopeless: bool
+    lowest: LeastRegret | None
+    lowest_total: Money | None
     kept: tuple[str, ...]
     kept_titles: tuple[str, ...]
     selection: Selection
@@ -106,7 +112,7 @@ def budget_paper(
         total = reckoned(catalogue, budget, to_pay)
         return reckoning.limit is None or total <= reckoning.limit
 
-    helps = plan = plan_total = None
+    helps = plan = best = None
     hopeless, gave_up = False, ""
     if with_savings:
         helps = tuple(
@@ -124,7 +130,9 @@ def budget_paper(
                 hopeless = plan is None
             except SearchGivenUp as reason:
                 gave_up = str(reason)
-            plan_total = None if plan is None else reckoned(catalogue, budget, plan.to_pay)
+            if hopeless:
+                with suppress(SearchGivenUp):
+                    best = lowest(catalogue, selection, budget.keep)
     return BudgetPaper(
         title=selection.title,
         customer=selection.customer.name if selection.customer else "",
@@ -133,9 +141,11 @@ def budget_paper(
         reckoning=reckoning,
         helps=helps,
         plan=plan,
-        plan_total=plan_total,
+        plan_total=None if plan is None else reckoned(catalogue, budget, plan.to_pay),
         gave_up=gave_up,
         hopeless=hopeless,
+        lowest=best,
+        lowest_total=None if best is None else reckoned(catalogue, budget, best.to_pay),
         kept=budget.keep,
         kept_titles=tuple(_title(catalogue, name) for name in budget.keep),
         selection=selection,

@@ -18,7 +18,7 @@ from configurator.answers.selling import (
 from configurator.comparing.comparison import Comparison
 from configurator.papers.budget import BudgetPaper
 from configurator.papers.quote import Quote
-from configurator.selection.carried import Attachment, Carried, selection_name
+from configurator.selection.carried import QUOTE, Attachment, Carried, selection_name
 from configurator.selection.picks import Selection
 from configurator.words import letter
 
@@ -27,7 +27,7 @@ __all__ = ["by_budget", "by_comparison", "by_quote", "by_selection"]
 
 def by_quote(quote: Quote) -> Carried:
     """What a quote carries: its selection, and the quote itself with every price."""
-    priced = _file("quote.json", quote_answer(quote), "The quote, with every price", "Data")
+    priced = _file(QUOTE, quote_answer(quote), "The quote, with every price", "Data")
     return Carried((priced, _selection(quote.selection)), quote.date)
 
 

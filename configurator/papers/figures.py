@@ -159,6 +159,8 @@ class Fact:
 def power_facts(picture: PowerPicture) -> tuple[Fact, ...]:
     """The power picture as a customer reads it; empty when nothing has to do with power.
 
+    What the electrician needs besides, such as an inverter's currents, is on the wiring sheet.
+
     Days and what is there are rounded down, what is drawn and how long it takes rounded up.
     """
     return tuple(_power_facts(picture))
@@ -181,14 +183,9 @@ def _power_facts(picture: PowerPicture) -> Iterator[Fact]:
             yield fact(marked("Days with driving only"), picture.days_driving)
     if picture.solar:
         yield fact(marked("From the sun a day"), picture.solar_daily, "Ah")
-        if picture.solar_share is not None:
-            yield fact(marked("The sun's share of that"), 100 * picture.solar_share, "%")
     if picture.vehicle_daily:
         yield fact(marked("From driving a day"), picture.vehicle_daily, "Ah")
     if picture.recharge_driving is not None:
         yield fact(marked("Driving from used up to full"), picture.recharge_driving, "h", up=True)
     if picture.recharge_mains is not None:
         yield fact(marked("Mains from used up to full"), picture.recharge_mains, "h", up=True)
-    if picture.inverter is not None:
-        yield fact(marked("Inverter at full power"), picture.inverter.nominal, "A", up=True)
-        yield fact(marked("The same at low voltage"), picture.inverter.low, "A", up=True)

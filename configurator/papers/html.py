@@ -6,8 +6,9 @@ from typing import Any
 
 from configurator.catalogue.model import Shop
 from configurator.comparing.comparison import Comparison, bars_of
+from configurator.drawing.pictures import charge_svg
 from configurator.papers.bars import Bar, bar_picture, build_up_picture
-from configurator.papers.budget import MOST_SHOWN, BudgetPaper, build_up
+from configurator.papers.budget import BudgetPaper, build_up
 from configurator.papers.look import Look, look_of
 from configurator.papers.phrases import spoken
 from configurator.papers.quote import Quote
@@ -22,10 +23,20 @@ _PORTRAIT = 3
 _GAP = 8
 """Between two pictures side by side, mm."""
 
+_LEAST_BAR = 200
+"""Groups without a bar of at least one in so many of the longest have no picture."""
+
+_CURVE = 80
+"""Width of the charge over a stay, beside the table of power, mm."""
+
+_SAVINGS = 10
+"""The most single savings that the budget paper lists."""
+
 
 def quote_html(quote: Quote, look: Look | None = None) -> str:
     """The quote as one HTML page that needs no other file; see :func:`page` for its look."""
-    return page("quote.html", quote.shop, look, quote=quote)
+    curve = charge_svg(quote.power, _CURVE) if quote.power.curves and quote.power.capacity else ""
+    return page("quote.html", quote.shop, look, quote=quote, curve=curve)
 
 
 def comparison_html(comparison: Comparison, shop: Shop, look: Look | None = None) -> str:
@@ -41,13 +52,13 @@ def comparison_html(comparison: Comparison, shop: Shop, look: Look | None = None
                 f"{spoken(title, look.language)}, {amounts[0].currency}",
                 [Bar(names, amount) for names, amount in bars_of(amounts)],
                 largest,
-                (look.sheet.wide - _GAP) // 2 if wide else look.sheet.width,
+                ((look.sheet.wide if wide else look.sheet.width) - _GAP) // 2,
                 shop.accent,
                 look.language,
             ),
         )
         for title, amounts in money
-        if any(amounts)
+        if max(abs(amount.amount) for amount in amounts) * _LEAST_BAR >= largest
     ]
     return page(
         "comparison.html",
@@ -73,7 +84,7 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
         paper.shop.accent,
         speak,
     )
-    return page("budget.html", paper.shop, look, paper=paper, picture=picture, most=MOST_SHOWN)
+    return page("budget.html", paper.shop, look, paper=paper, picture=picture, most=_SAVINGS)
 
 
 def page(template: str, shop: Shop, look: Look | None = None, **values: Any) -> str:

@@ -8,6 +8,7 @@ sheet. All mm. No amount of money is in it, and no supplier.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from decimal import ROUND_CEILING, Decimal
 
 from attrs import frozen
@@ -391,35 +392,17 @@ class _Job:
     def _mount(self, p: Placement) -> MountRow:
         option = self.catalogue.option(p.choice, p.option)
         fixings = option.unit.fixings if option.unit is not None else None
-        laden = needed = None
-        try:
-            own, needed = mount_load(self.catalogue, self.selection, option)
-            laden = own + self._standing_on(p)
-            needed = needed * laden / own if own else needed
-        except MissingPicks:
-            pass
+        load = None
+        with suppress(MissingPicks):
+            load = mount_load(self.catalogue, self.selection, option, self.layout, p)
         return MountRow(
             unit=self.numbers[p.name],
             title=option.title,
             count=None if fixings is None else fixings.count,
             each=None if fixings is None else fixings.each,
-            laden=laden,
-            needed=None if needed is None else needed.to_integral_value(ROUND_CEILING),
+            laden=None if load is None else load.laden,
+            needed=None if load is None else load.needed.to_integral_value(ROUND_CEILING),
         )
-
-    def _standing_on(self, carrier: Placement) -> Decimal:
-        """Laden mass of everything that stands on a unit, and on that, kg.
-
-        Raises:
-            MissingPicks: a mass is not known.
-        """
-        total = Decimal(0)
-        for p in self.layout.placements:
-            if p.on == carrier.name:
-                option = self.catalogue.option(p.choice, p.option)
-                total += mount_load(self.catalogue, self.selection, option)[0]
-                total += self._standing_on(p)
-        return total
 
 
 def spot_of(p: Placement, place: OnUnit) -> Spot:

@@ -104,6 +104,12 @@ class Language:
         """A measure with its sign, such as ``+12.5``."""
         return f"+{self.number(number)}" if number > 0 else self.number(number)
 
+    def lacking(self, number: Decimal | int, digits: int) -> str:
+        """What a number lacks to so many decimals; with it, unseen, a column of them is aligned."""
+        _, _, rest = self.number(number).partition(self.decimal_sign)
+        lacking = "0" * (digits - len(rest))
+        return lacking if rest or not digits else self.decimal_sign + lacking
+
     def day(self, day: dt.date | str) -> str:
         """A day in words, such as ``3 August 2026``; a text is an ISO date."""
         date = dt.date.fromisoformat(day) if isinstance(day, str) else day

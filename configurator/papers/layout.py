@@ -16,6 +16,9 @@ __all__ = ["layout_html"]
 _BESIDE = 39.0
 """Height of the sheet that the picture leaves to its heading, mm."""
 
+_LETTERS = 1.15
+"""How many times larger than usual letters are: larger ones would leave less to the picture."""
+
 
 def layout_html(
     catalogue: Catalogue, selection: Selection, layout: Layout, look: Look | None = None
@@ -28,7 +31,7 @@ def layout_html(
         catalogue.shop,
         look,
         title=selection.title or catalogue.title,
-        picture=layout_svg(catalogue, selection, layout, paper=room),
+        picture=layout_svg(catalogue, selection, layout, paper=room, letters=_LETTERS),
         rows=rows_of(catalogue, layout),
         layout=layout,
         spaces={space.id: space.title for space in catalogue.spaces},

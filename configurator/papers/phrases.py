@@ -2,7 +2,7 @@
 
 Pictures and the core know one language. What they say on papers is recognised here by its pattern,
 and said again in the paper's language; what the catalogue wrote stays as it is, and so do whole
-sentences, such as findings and cautions.
+sentences, such as findings, but for the cautions that always stand beside masses and power.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ _CHARGE = (
     marked("No battery is picked."),
     marked("what must stay in the battery"),
     marked("%(curve)s: used up after %(span)s"),
-    marked("%(curve)s: lasts"),
+    marked("%(curve)s: not used up in three days"),
     marked("without charging"),
     marked("with the sun"),
     marked("with driving"),
@@ -98,14 +98,44 @@ _TABLES = (
         " (%(source)s)"
     ),
 )
+_CAUTIONS = (
+    marked(
+        "Estimate from catalogue figures. Confirm on a weighbridge, loaded as you travel; the"
+        " maker's ratings, local rules and a licensed certifier decide."
+    ),
+    marked(
+        "Counted with the ratings of %(titles)s: they apply only once they have been certified"
+        " and recorded for this vehicle."
+    ),
+    marked("Where no place is stated, the middle of canopy or tray was assumed."),
+    marked(
+        "Estimate from catalogue figures: what is drawn and what the sun gives depend on weather,"
+        " season and habit. A planning aid for a licensed electrician, who decides with the"
+        " makers' instructions and local rules."
+    ),
+    marked(
+        "230 V wiring and its connection to a vehicle are for a licensed electrician; an inverter"
+        " is no less dangerous than a socket at home."
+    ),
+    marked(
+        "Where a lithium battery may sit, how it is enclosed and vented and what protects it"
+        " depend on local rules and on its maker; the electrician decides. Do not charge it below"
+        " freezing point."
+    ),
+    marked(
+        "A lead-acid battery may give off gas while it is charged: keep its vents open to the"
+        " outside, as its maker asks. The last part of a charge takes hours more than the sum"
+        " says."
+    ),
+)
 
 PICTURES = (*_LAYOUT, *_LOADS, *_CHARGE)
 """What pictures say, with places for what changes."""
 
-TABLES = (*_TABLES, *_LOADS, *_CHARGE)
+TABLES = (*_TABLES, *_LOADS, *_CHARGE, *_CAUTIONS)
 """What the core calls the rows of tables, and says beside them."""
 
-_TEXTS = ("title", "space", "vehicle", "curve", "span", "limit", "source")
+_TEXTS = ("title", "titles", "space", "vehicle", "curve", "span", "limit", "source")
 """Places of a phrase in which a text stands; in all others stands a number."""
 
 _PLACE = re.compile(r"%\((\w+)\)s")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from functools import partial
 
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.one_line import Branch, Store, one_line
@@ -51,7 +50,6 @@ def wiring_html(sheet: WiringSheet, look: Look | None = None) -> str:
         head=sheet.head,
         wiring=sheet,
         diagrams=_diagrams(sheet, look),
-        lacks=partial(_lacks, look.language),
     )
 
 
@@ -117,11 +115,3 @@ def _cable(cable: Cable, speak: Language) -> str:
 
 def _times(count: int) -> str:
     return f"{count} \N{MULTIPLICATION SIGN} " if count > 1 else ""
-
-
-def _lacks(speak: Language, number: Decimal, digits: int) -> str:
-    """What a number lacks to so many decimals; with it, unseen, a column of them is aligned."""
-    mark = speak.number(Decimal("0.5"))[1]
-    _, _, rest = speak.number(number).partition(mark)
-    lacking = "0" * (digits - len(rest))
-    return lacking if rest or not digits else mark + lacking

@@ -50,6 +50,7 @@ def template_environment(
         "signed": language.signed_amount,
         "with_currency": language.amount_with_currency,
         "plain": language.number,
+        "lacking": language.lacking,
         "signed_plain": language.signed_number,
         "day": language.day,
         "word": lambda text: spoken(text, language),

@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from configurator.answers.budget import budget_answer
+from configurator.answers.selection_file import selection_data, selection_yaml
 from configurator.answers.selling import comparison_answer, quote_answer, to_json
-from configurator.catalogue.model import Shop
+from configurator.catalogue.model import Catalogue, Shop
 from configurator.comparing.comparison import Comparison
 from configurator.errors import ConfiguratorError, FileError
 from configurator.papers.budget import BudgetPaper
@@ -21,6 +22,7 @@ from configurator.papers.look import Look
 from configurator.papers.pdf import html_to_pdf
 from configurator.papers.quote import Quote
 from configurator.selection.carried import Carried
+from configurator.selection.picks import Selection
 
 __all__ = [
     "make_folder",
@@ -31,6 +33,7 @@ __all__ = [
     "write_comparison",
     "write_paper",
     "write_quote",
+    "write_selection",
 ]
 
 
@@ -63,6 +66,22 @@ def write_budget(paper: BudgetPaper, path: Path, look: Look | None = None) -> No
         lambda: budget_html(paper, look),
         lambda: budget_answer(paper),
         lambda: by_budget(paper),
+    )
+
+
+def write_selection(catalogue: Catalogue, selection: Selection, path: Path) -> None:
+    """Write the selection as a file that can be changed and used again, .yaml or .json.
+
+    Raises:
+        ConfiguratorError: the name asks for something else.
+        FileError: it cannot be written.
+    """
+    write_as(
+        path,
+        {
+            ".yaml": lambda: selection_yaml(catalogue, selection).encode(),
+            ".json": lambda: to_json(selection_data(catalogue, selection)).encode(),
+        },
     )
 
 

@@ -218,10 +218,13 @@ class _Picture:
         return places.get(wanted, first)
 
     def _inverter(self) -> tuple[Option, Inverter] | None:
-        for _, option, _ in self.picks:
-            if option.power is not None and option.power.inverter is not None:
-                return option, option.power.inverter
-        return None
+        """The largest: inverters do not share their loads."""
+        found = [
+            (option, option.power.inverter)
+            for _, option, _ in self.picks
+            if option.power is not None and option.power.inverter is not None
+        ]
+        return max(found, key=lambda one: (one[1].watts, one[0].id), default=None)
 
     def _consumers(self) -> Iterator[Consumer]:
         volts = self.settings.volts
@@ -379,8 +382,8 @@ class _Picture:
         return energy.panel_current(array, derate)
 
     def _charger(self, kind: str) -> Decimal:
-        found = (getattr(option.power, kind) for _, option, _ in self.picks)
-        return sum((charger.amps for charger in found if charger is not None), Decimal(0))
+        found = ((getattr(option.power, kind), n) for _, option, n in self.picks)
+        return sum((n * charger.amps for charger, n in found if charger is not None), Decimal(0))
 
     def _days(self, available: Decimal, daily: Decimal, gained: Decimal) -> Decimal | None:
         if not self.batteries or not daily:

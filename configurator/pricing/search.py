@@ -103,10 +103,10 @@ class PriceSearch:
         if not contexts:
             return
         least = min(context.least(size) for context in contexts)
-        high = self._limit(enough, least)
+        high = self.limit(enough, least)
         width = 1 if high is None else max((high - least) // _WINDOWS, 1)
         while high is not None and high >= least:
-            low = max(self._same_to_pay(high - width, least), least)
+            low = max(self.same_to_pay(high - width, least), least)
             found = chain.from_iterable(context.between(size, low, high) for context in contexts)
             yield from sorted(found, key=_closest)
             high, width = low - 1, width * 4
@@ -143,7 +143,7 @@ class PriceSearch:
         """Smallest units of an amount; none for an open one."""
         return 0 if money is None else int(money.amount.scaleb(self.digits))
 
-    def _limit(self, enough: Enough, least: int) -> int | None:
+    def limit(self, enough: Enough, least: int) -> int | None:
         """The largest sum that is enough; None when even the least is not."""
         if not enough(self.to_pay(least)):
             return None
@@ -157,7 +157,7 @@ class PriceSearch:
             low, high = (middle, high) if enough(self.to_pay(middle)) else (low, middle)
         return low
 
-    def _same_to_pay(self, units: int, least: int) -> int:
+    def same_to_pay(self, units: int, least: int) -> int:
         """The smallest sum after which as much is to be paid, so that no tie is torn apart."""
         same = self.to_pay(units)
         low, high = min(least, units) - 1, units

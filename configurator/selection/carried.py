@@ -17,6 +17,7 @@ from attrs import frozen
 __all__ = [
     "DIGESTS",
     "OWNER",
+    "QUOTE",
     "SELECTION",
     "Attachment",
     "Carried",
@@ -34,6 +35,10 @@ DIGESTS = "Digests"
 
 SELECTION = "selection"
 """What the file name of an attached selection begins with."""
+
+
+QUOTE = "quote.json"
+"""The file name of an attached quote."""
 
 
 @frozen

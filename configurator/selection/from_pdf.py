@@ -7,18 +7,21 @@ library stumbles over becomes one message, and each attached file is compared wi
 from __future__ import annotations
 
 import io
+import json
 import logging
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from attrs import frozen
+
 from configurator.errors import FileError, Location, Problem, SelectionError
-from configurator.selection.carried import DIGESTS, OWNER, altered, is_selection
+from configurator.selection.carried import DIGESTS, OWNER, QUOTE, altered, is_selection
 
 if TYPE_CHECKING:
     from pypdf import PdfReader
 
-__all__ = ["MOST_BYTES", "MOST_UNPACKED", "read_carried"]
+__all__ = ["MOST_BYTES", "MOST_UNPACKED", "Issued", "read_carried", "read_issued"]
 
 MOST_BYTES = 30_000_000
 """Largest PDF that is opened; papers have about a hundredth of that."""
@@ -66,6 +69,37 @@ def read_carried(file: str, wanted: str = "") -> tuple[str, str]:
         return found[name].decode("utf-8"), f"{file}, {name}"
     except UnicodeDecodeError as error:
         raise FileError(f"{file}, {name}: it is not UTF-8 text (byte {error.start})") from None
+
+
+@frozen
+class Issued:
+    """What a quote says of itself.
+
+    Attributes:
+        number: its number.
+        date: day of issue, an ISO date.
+        catalogue_digest: of the catalogue's text when it was made.
+    """
+
+    number: str
+    date: str
+    catalogue_digest: str
+
+
+def read_issued(file: str) -> Issued | None:
+    """What the quote in a PDF says of itself; None where the PDF is of something else.
+
+    Raises:
+        FileError: it cannot be read.
+    """
+    found, digests = _carried(_content(file), file)
+    if QUOTE not in digests or altered(found, {QUOTE: digests[QUOTE]}):
+        return None
+    try:
+        told = json.loads(found[QUOTE])
+        return Issued(str(told["number"]), str(told["date"]), str(told["catalogue-digest"]))
+    except (ValueError, KeyError, TypeError):
+        return None
 
 
 def _content(file: str) -> bytes:

@@ -13,7 +13,7 @@ from configurator.catalogue.wrong import schema_problems
 from configurator.errors import SelectionError
 from configurator.selection.picks import Selection
 
-__all__ = ["parse_selection", "read_selection"]
+__all__ = ["parse_selection", "read_selection", "told_by_paper"]
 
 
 _PDF = b"%PDF-"
@@ -37,6 +37,33 @@ def read_selection(path: Path | str) -> Selection:
     from configurator.selection.from_pdf import read_carried
 
     return attrs.evolve(parse_selection(*read_carried(file, letter)), source=str(path))
+
+
+def told_by_paper(path: Path | str, digest: str) -> str:
+    """What to say of a quote opened again that was made with another text of the catalogue.
+
+    Args:
+        path: of the selection; one that is no PDF has nothing to say.
+        digest: of the catalogue's text now.
+
+    Returns:
+        A sentence, or nothing where the text is the same or the paper is no quote.
+
+    Raises:
+        FileError: the file cannot be read.
+    """
+    file, _ = _file_and_letter(str(path))
+    if not _is_pdf(file):
+        return ""
+    from configurator.selection.from_pdf import read_issued
+
+    issued = read_issued(file)
+    if issued is None or issued.catalogue_digest == digest:
+        return ""
+    return (
+        f"{path}: note: the catalogue has changed since quote {issued.number} of {issued.date}; "
+        "prices and answers here are today's, not those on that paper"
+    )
 
 
 def _file_and_letter(path: str) -> tuple[str, str]:

@@ -9,6 +9,8 @@ from rich.table import Table
 from rich.text import Text
 
 from configurator.budget.build import BudgetGroup, BudgetLine, Reckoning
+from configurator.budget.savings import LeastRegret
+from configurator.money import Money
 from configurator.papers.budget import MOST_SHOWN, BudgetPaper, build_up
 from configurator.terminal.common import new_console, new_table
 from configurator.words import amount, amount_with_currency, plain
@@ -47,6 +49,15 @@ def show_budget(paper: BudgetPaper) -> None:
     out.print()
     _show_build_up(out, reckoning)
     _show_help(out, paper)
+
+
+def _lowest(found: LeastRegret, total: Money) -> str:
+    count = len(found.changes)
+    changes = "one change that saves" if count == 1 else f"{count} changes that save"
+    return (
+        f"The lowest that it can be brought to is {amount_with_currency(total)}, by {changes} "
+        f"{amount_with_currency(found.amount)}; --json lists them."
+    )
 
 
 def _standing(reckoning: Reckoning) -> str:
@@ -136,7 +147,14 @@ def _show_help(out: Console, paper: BudgetPaper) -> None:
         out.print(f"{fewer} Of the sets of {count} it gives up least money.".strip())
         out.print()
     elif paper.hopeless:
-        out.print(Text(f"No set of changes brings it under the limit{kept}.", style="bold"))
+        out.print(
+            Text(
+                f"No set of changes to what is picked brings it under the limit{kept}.",
+                style="bold",
+            )
+        )
+        if paper.lowest is not None and paper.lowest_total is not None:
+            out.print(_lowest(paper.lowest, paper.lowest_total))
         out.print()
     elif paper.gave_up:
         out.print(f"{paper.gave_up[:1].upper()}{paper.gave_up[1:]}.")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from rich.box import SIMPLE_HEAD
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 __all__ = [
     "new_console",
     "new_table",
+    "show_cautions",
     "show_check",
     "show_choices",
     "show_demo",
@@ -64,7 +65,7 @@ def new_table(*columns: str, numbers: int = 0) -> Table:
 
 
 def show_check(checked: Check) -> None:
-    """The findings, then how the limits stand."""
+    """The findings, then how the limits stand, then what is to be said of all such figures."""
     console = new_console()
     stops = len(checked.stops)
     if stops:
@@ -88,6 +89,15 @@ def show_check(checked: Check) -> None:
             )
         console.print()
         console.print(table)
+    if checked.beside:
+        show_cautions(console, checked.beside)
+
+
+def show_cautions(console: Console, cautions: Iterable[str]) -> None:
+    """What stands beside figures, after an empty line."""
+    console.print()
+    for caution in cautions:
+        console.print(Padding(Text(caution, style="dim"), (0, 0, 0, 0), expand=False))
 
 
 def show_finding(console: Console, finding: Finding) -> None:

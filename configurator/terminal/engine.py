@@ -36,7 +36,7 @@ def show_options(search: Search, found: Options, selection: Selection) -> None:
     screen = new_console()
     if found.conflict is not None:
         screen.print("These picks cannot be completed.")
-        screen.print(str(argument(search, found.conflict)))
+        screen.print(str(argument(search, found.conflict, selection)))
         return
     shown = new_table("", "state", "why not")
     choice_id = ""
@@ -45,22 +45,20 @@ def show_options(search: Search, found: Options, selection: Selection) -> None:
         if state.choice != choice_id:
             choice_id = state.choice
             shown.add_row(Text(f"{choice.title} ({choice.id})", style="bold"), "", "")
-        reason = ""
-        if state.state == "ruled-out":
-            reason = reason_for(search, selection, state.choice, state.conflict)
+        reason = reason_for(search, selection, state)
         title = f"  {choice.by_id[state.option].title} ({state.option})"
         shown.add_row(title, state.state.replace("-", " "), reason)
     screen.print(shown)
 
 
-def show_why(search: Search, wanted: Pick, conflict: Conflict | None) -> None:
+def show_why(search: Search, wanted: Pick, conflict: Conflict | None, selection: Selection) -> None:
     """The argument, a premise on each line."""
     screen = new_console()
     option = search.catalogue.option(wanted.choice, wanted.option)
     if conflict is None:
         screen.print(f"{option.title} can be had with these picks.")
         return
-    told = argument(search, conflict)
+    told = argument(search, conflict, selection)
     for index, premise in enumerate(told.premises):
         screen.print(Text(f"{'and' if index else 'Because'} {premise},"))
     start = told.conclusion[:1]
@@ -69,12 +67,12 @@ def show_why(search: Search, wanted: Pick, conflict: Conflict | None) -> None:
         screen.print(Padding(Text(f"hint: {told.hint}"), (0, 0, 0, 4), expand=False))
 
 
-def show_contradiction(search: Search, conflict: Conflict | None) -> None:
+def show_contradiction(search: Search, conflict: Conflict | None, selection: Selection) -> None:
     """That the picks cannot be completed, and why."""
     screen = new_console()
     screen.print("These picks cannot be completed.")
     if conflict is not None:
-        screen.print(Text(str(argument(search, conflict))))
+        screen.print(Text(str(argument(search, conflict, selection))))
 
 
 def show_fixes(catalogue: Catalogue, found: Sequence[Fix], nothing_to_mend: bool) -> None:
@@ -117,7 +115,9 @@ def show_within(search: Search, found: Within, budget: Money) -> None:
             f"with {len(found.granted)} of {len(found.granted) + len(found.left_out)} wishes."
         )
     for wish in found.granted:
-        screen.print(Text(f"granted: {catalogue.option(wish.choice, wish.option).title}"))
+        many = f"{wish.quantity} x " if wish.quantity > 1 else ""
+        title = catalogue.option(wish.choice, wish.option).title
+        screen.print(Text(f"granted: {many}{title}"))
     for left in found.left_out:
         title = catalogue.option(left.wish.choice, left.wish.option).title
         if left.over is not None:

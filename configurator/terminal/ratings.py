@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.text import Text
 
 from configurator.checking.power import cable_words
@@ -15,7 +14,7 @@ from configurator.findings import Finding
 from configurator.mass.states import MassPicture, State
 from configurator.power.circuits import CircuitRow
 from configurator.power.summary import PowerPicture
-from configurator.terminal.common import new_console, new_table, show_finding
+from configurator.terminal.common import new_console, new_table, show_cautions, show_finding
 from configurator.words import plain
 
 __all__ = ["show_mass", "show_power"]
@@ -202,9 +201,7 @@ def _circuits(rows: tuple[CircuitRow, ...]) -> object:
 def _close(out: Console, findings: Iterable[Finding], cautions: Iterable[str]) -> None:
     for finding in findings:
         show_finding(out, finding)
-    out.print()
-    for caution in cautions:
-        out.print(Padding(Text(caution, style="dim"), (0, 0, 0, 0), expand=False))
+    show_cautions(out, cautions)
 
 
 def _tenth(number: Decimal) -> str:

@@ -1,0 +1,219 @@
+"""The least-regret set of changes by the engine, where there are too many sets to look through.
+
+The engine's clauses say what is sound; OR-Tools CP-SAT minds what everything costs, in whole cents.
+Every change is a variable; what is picked follows from which of them are made. Asked are, in this
+order: the fewest changes after which the sum is low enough, among those the largest sum, and among
+those the first in the alphabet. What the optimiser answers is a proposal: whoever asked prices it
+and checks it as any other selection.
+
+Applies where a selection is complete and the total hangs on the sum of its lines.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from attrs import evolve
+
+from configurator.catalogue.model import Catalogue, Choice, Option, Part
+from configurator.engine.encoding import Fact, Held
+from configurator.engine.optimum import Optimum, Terms
+from configurator.engine.search import Search
+from configurator.selection.changes import Change
+from configurator.selection.picks import Selection
+
+__all__ = ["BestSet"]
+
+_BLOCK = 40
+"""Changes that are put into the alphabet's order at once, by powers of two."""
+
+
+class BestSet:
+    """Asks for sets of changes of one selection that the engine proves sound.
+
+    Attributes:
+        now: what its lines come to after package deals, in smallest units.
+    """
+
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        selection: Selection,
+        changes: Sequence[Change],
+        standing: Iterable[tuple[str, str]],
+        more_open: int,
+    ) -> None:
+        """Compile the catalogue for the selection.
+
+        Args:
+            catalogue: the shop's catalogue.
+            selection: what is picked now, complete.
+            changes: every change that may be made, in the alphabet's order.
+            standing: code and subject of what stops the selection now and may go on to.
+            more_open: how many lines may be without a price.
+        """
+        self.selection, self.changes = selection, changes
+        self.search = Search(_with_named_prices(catalogue, selection))
+        self.search.travel(selection)
+        self.search.facts -= {Fact(code, subject) for code, subject in standing}
+        self.encoding = self.search.encoding
+        self.made = {change: self.encoding.new() for change in changes}
+        self.clauses = list(self._clauses())
+        self.open = more_open
+
+    def least_regret(self, most: int) -> tuple[Change, ...] | None:
+        """The fewest changes after which the sum is at most so much, and among those the dearest.
+
+        Returns:
+            None when no set of changes does it.
+
+        Raises:
+            SearchLimit: the search gave up, which proves nothing.
+        """
+        optimum, listed = self._model()
+        optimum.at_most(listed, most)
+        count = optimum.sum([(1, literal) for literal in self.made.values()])
+        held = optimum.best(count, -optimum.sum(listed))
+        return None if held is None else self._changes(held)
+
+    def lowest(self) -> tuple[Change, ...] | None:
+        """The changes after which the sum is least, and among those the fewest.
+
+        None where not even the selection as it is may stand.
+
+        Raises:
+            SearchLimit: the search gave up, which proves nothing.
+        """
+        optimum, listed = self._model()
+        count = optimum.sum([(1, literal) for literal in self.made.values()])
+        held = optimum.best(optimum.sum(listed), count)
+        return None if held is None else self._changes(held)
+
+    def first(self, size: int, low: int, high: int) -> tuple[Change, ...] | None:
+        """Of the sets of so many changes with a sum between the two, the first in the alphabet.
+
+        Raises:
+            SearchLimit: the search gave up, which proves nothing.
+        """
+        optimum, listed = self._model()
+        optimum.at_most(listed, high)
+        optimum.at_most([(-weight, literal) for weight, literal in listed], -low)
+        made = list(self.made.values())
+        optimum.at_most([(1, literal) for literal in made], size)
+        optimum.at_most([(-1, literal) for literal in made], -size)
+        held = optimum.best(*map(optimum.sum, _alphabet(made)))
+        return None if held is None else self._changes(held)
+
+    def _model(self) -> tuple[Optimum, Terms]:
+        """A model of what the changes can lead to, and the sum of its lines after deals."""
+        optimum = Optimum(self.search)
+        for clause in self.clauses:
+            optimum.require(clause)
+        listed = optimum.price_terms()
+        unpriced = list(self._unpriced())
+        if unpriced:
+            optimum.at_most(unpriced, self.open)
+        return optimum, listed
+
+    def _clauses(self) -> Iterator[list[int]]:
+        """What is picked follows from the changes: one at most for each pick, none meets another.
+
+        So many of an option are picked exactly where some change put them there, or where they
+        stood there and none took them away.
+        """
+        by_slot: dict[tuple[str, str], list[int]] = {}
+        by_target: dict[tuple[str, str], list[int]] = {}
+        puts: dict[tuple[str, str, int], list[int]] = {}
+        for change, literal in self.made.items():
+            by_slot.setdefault(change.slot, []).append(literal)
+            if change.to:
+                by_target.setdefault((change.choice, change.to), []).append(literal)
+                for quantity in range(1, change.quantity + 1):
+                    puts.setdefault((change.choice, change.to, quantity), []).append(literal)
+        for rivals in (*by_slot.values(), *by_target.values()):
+            yield from ([-a, -b] for n, a in enumerate(rivals) for b in rivals[:n])
+        for key, level in self.encoding.levels.items():
+            choice, option, quantity = key
+            why = list(puts.get(key, ()))
+            if quantity <= self.selection.quantity(choice, option):
+                touched = by_slot.get((choice, option), [])
+                stays = -self.encoding.any_of(touched) if touched else self.encoding.true
+                why.append(stays)
+            yield [-level, *why]
+            yield from ([-reason, level] for reason in why)
+
+    def _unpriced(self) -> Terms:
+        """A term for each line that has no price, true where it is picked."""
+        terms: Terms = []
+        for choice in self.encoding.choices:
+            for option in choice.options:
+                figure = self.search.price(choice, option, 1)
+                picked = self.encoding.at_least(choice.id, option.id)
+                if option.price:
+                    terms += [
+                        (1, self.encoding.case(picked, figure.on, states))
+                        for states, value in figure.cases.items()
+                        if value is None
+                    ]
+        return terms
+
+    def _changes(self, held: Held) -> tuple[Change, ...]:
+        """The changes that lead there, the first in the alphabet where several sets do."""
+        by_slot: dict[tuple[str, str], list[Change]] = {}
+        for change in self.changes:
+            now = held.get(change.slot, 0)
+            there = held.get((change.choice, change.to), 0) if change.to else 0
+            fewer = change.to == change.option and now == change.quantity
+            moved = change.to != change.option and not now and there == change.quantity
+            if fewer or moved:
+                by_slot.setdefault(change.slot, []).append(change)
+        touched = sorted(
+            slot for slot in by_slot if held.get(slot, 0) != self.selection.quantity(*slot)
+        )
+        wanted = {key for key in held if not self.selection.quantity(*key)}
+
+        def assign(index: int, taken: tuple[Change, ...]) -> tuple[Change, ...] | None:
+            if index == len(touched):
+                put = {(change.choice, change.to) for change in taken}
+                return taken if wanted <= put else None
+            for change in by_slot[touched[index]]:
+                if change.to and any((c.choice, c.to) == (change.choice, change.to) for c in taken):
+                    continue
+                found = assign(index + 1, (*taken, change))
+                if found is not None:
+                    return found
+            return None
+
+        found = assign(0, ())
+        assert found is not None, "the model leads nowhere that no change leads to"
+        return found
+
+
+def _alphabet(literals: Sequence[int]) -> Iterator[Terms]:
+    """Objectives, the first counting most, that are least where the first literals are true."""
+    for start in range(0, len(literals), _BLOCK):
+        block = literals[start : start + _BLOCK]
+        yield [(-(1 << (len(block) - 1 - n)), literal) for n, literal in enumerate(block)]
+
+
+def _with_named_prices(catalogue: Catalogue, selection: Selection) -> Catalogue:
+    """The catalogue with the prices that the selection names for what is priced on application."""
+    named = {price.line: price.amount for price in selection.named_prices}
+
+    def option(choice: Choice, known: Option) -> Option:
+        line = f"{choice.id}={known.id}"
+        if line not in named:
+            return known
+        rest = [part for part in known.price if part.kind != "on-application"]
+        return evolve(known, price=(*rest, Part("fixed", amount=named[line])))
+
+    def with_prices(choice: Choice) -> Choice:
+        return evolve(choice, options=tuple(option(choice, known) for known in choice.options))
+
+    if not named:
+        return catalogue
+    return evolve(
+        catalogue,
+        choices=tuple(map(with_prices, catalogue.choices)),
+        add_ons=with_prices(catalogue.add_ons),
+    )
