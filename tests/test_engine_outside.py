@@ -10,7 +10,7 @@ from itertools import combinations, product
 import pytest
 
 from configurator.catalogue.model import Catalogue, Pick
-from configurator.engine import optimum, room
+from configurator.engine import availability, optimum, room
 from configurator.engine import search as searching
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
@@ -21,7 +21,7 @@ from configurator.money import Money
 from configurator.selection.picks import Selection
 from tests.building import Raw, catalogue, choice, limit, option, raw_catalogue, read, rule, several
 from tests.conftest import Run
-from tests.random_catalogues import LargeMaker, shuffled
+from tests.random_catalogues import LargeMaker, Maker, shuffled
 from tests.test_engine import selected
 from tests.test_rules_oracle import (
     COMPLETE_4,
@@ -204,6 +204,30 @@ def test_a_search_that_gives_up_says_so_and_never_that_it_is_impossible(
         except SearchLimit:
             gave_up += 1
     assert gave_up > 2
+
+
+def test_an_option_too_hard_to_settle_is_told_as_undecided_and_the_others_all_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked = []
+    for seed in range(100):
+        maker = Maker(seed, "crowd")
+        data = maker.catalogue()
+        asked.append((read(data, cautions=True), selected(maker.picks(data, 0.3))))
+    settled = [options(Search(shop), picks) for shop, picks in asked]
+    monkeypatch.setattr(availability, "MOST_CROWDED", 0)
+    monkeypatch.setattr(availability, "_LEAST_PATIENCE", 0)
+    undecided = others = 0
+    for (shop, picks), known in zip(asked, settled, strict=True):
+        for state, full in zip(options(Search(shop), picks).states, known.states, strict=True):
+            if state.state == "undecided":
+                undecided += 1
+                assert "proves nothing" in state.gave_up
+            elif not state.gave_up:
+                others += 1
+                assert (state.state, state.conflict) == (full.state, full.conflict)
+    assert undecided > 5
+    assert others > 100
 
 
 @pytest.mark.parametrize(
