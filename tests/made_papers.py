@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import logging
 from functools import cache
 
 from attrs import evolve
@@ -76,8 +77,17 @@ def page_of(name: str) -> str:
 
 @cache
 def pdf_of(name: str) -> bytes:
-    """The PDF of a paper, by its name."""
-    return html_to_pdf(*_page_and_carried(name))
+    """The PDF of a paper, by its name; WeasyPrint has nothing to say about it."""
+    said: list[logging.LogRecord] = []
+    handler = logging.Handler(logging.WARNING)
+    handler.emit = said.append  # type: ignore[method-assign]
+    logging.getLogger("weasyprint").addHandler(handler)
+    try:
+        made = html_to_pdf(*_page_and_carried(name))
+    finally:
+        logging.getLogger("weasyprint").removeHandler(handler)
+    assert [record.getMessage() for record in said] == []
+    return made
 
 
 PAPERS = (

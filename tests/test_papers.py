@@ -47,6 +47,7 @@ from tests.building import (
     written,
 )
 from tests.conftest import Run
+from tests.made_papers import pdf_of
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 
@@ -106,7 +107,7 @@ def shipped_quote(name: str) -> Quote:
 
 @cache
 def shipped_pages(name: str) -> Pages:
-    return pages_of(quote_html(shipped_quote(name)))
+    return Pages(pdf_of(f"quote of {name}"))
 
 
 # What stands on a quote
@@ -571,7 +572,7 @@ def test_the_order_of_picks_changes_nothing(touring: Selection) -> None:
 
 
 def test_pages_are_tagged_and_carry_their_fonts() -> None:
-    pdf = html_to_pdf(quote_html(shipped_quote("contractor")))
+    pdf = pdf_of("quote of contractor")
     with pdfplumber.open(io.BytesIO(pdf)) as opened:
         catalog = opened.doc.catalog
         assert catalog["Lang"] in (b"en-AU", "en-AU")

@@ -12,6 +12,7 @@ import re
 import tempfile
 import zlib
 from collections.abc import Iterator
+from functools import cache
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
@@ -110,6 +111,7 @@ def test_streams_that_would_end_with_a_carriage_return_are_written_another_way()
 Tag = dict[str, Any]
 
 
+@cache
 def tags_of(pdf: bytes) -> tuple[list[Tag], dict[tuple[int, int], str]]:
     """The tree of tags, and the text of each piece of content that it refers to."""
     texts: dict[tuple[int, int], str] = {}
