@@ -75,18 +75,27 @@ def page_of(name: str) -> str:
     return _page_and_carried(name)[0]
 
 
+class _Listener(logging.Handler):
+    """Keeps what it is told."""
+
+    def __init__(self, level: int) -> None:
+        super().__init__(level)
+        self.heard: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.heard.append(record.getMessage())
+
+
 @cache
 def pdf_of(name: str) -> bytes:
     """The PDF of a paper, by its name; WeasyPrint has nothing to say about it."""
-    said: list[logging.LogRecord] = []
-    handler = logging.Handler(logging.WARNING)
-    handler.emit = said.append  # type: ignore[method-assign]
-    logging.getLogger("weasyprint").addHandler(handler)
+    listener = _Listener(logging.WARNING)
+    logging.getLogger("weasyprint").addHandler(listener)
     try:
         made = html_to_pdf(*_page_and_carried(name))
     finally:
-        logging.getLogger("weasyprint").removeHandler(handler)
-    assert [record.getMessage() for record in said] == []
+        logging.getLogger("weasyprint").removeHandler(listener)
+    assert listener.heard == []
     return made
 
 
