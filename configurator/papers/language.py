@@ -9,7 +9,6 @@ the decimal number itself, rounded to what its currency or its paper has, and ne
 from __future__ import annotations
 
 import datetime as dt
-import decimal
 from decimal import Decimal
 from functools import cached_property
 from gettext import NullTranslations
@@ -17,15 +16,12 @@ from gettext import NullTranslations
 import babel
 from attrs import field, frozen
 from babel.dates import format_date
-from babel.numbers import format_decimal, get_decimal_symbol
+from babel.numbers import get_decimal_symbol, get_group_symbol, get_minus_sign_symbol
 
 from configurator.money import Money, exponent, round_to
 from configurator.words import plain
 
 __all__ = ["ENGLISH", "Language", "marked"]
-
-_DIGITS = 60
-"""More digits than an exact amount has; fewer would round it."""
 
 _SOURCE = NullTranslations()
 """The words as they stand in the source."""
@@ -66,6 +62,11 @@ class Language:
         """What stands before the decimals."""
         return get_decimal_symbol(self.locale)
 
+    @property
+    def group_sign(self) -> str:
+        """What stands between thousands in an amount of money."""
+        return get_group_symbol(self.locale)
+
     def say(self, text: str, /, **values: object) -> str:
         """The text in this language.
 
@@ -80,7 +81,7 @@ class Language:
         if money is None:
             return self.say("open")
         digits = exponent(money.currency)
-        return self._decimal(round_to(money.amount, digits), f"#,##0.{'0' * digits}")
+        return self._signs(f"{round_to(money.amount, digits):z,.{digits}f}")
 
     def signed_amount(self, money: Money | None) -> str:
         """An amount with its sign, such as ``+1,200.00``."""
@@ -98,7 +99,7 @@ class Language:
 
         Thousands are not set apart, as in drawings and in the sentences of a check.
         """
-        return self._decimal(Decimal(plain(number)), "0.##")
+        return self._signs(plain(number))
 
     def signed_number(self, number: Decimal | int) -> str:
         """A measure with its sign, such as ``+12.5``."""
@@ -115,9 +116,12 @@ class Language:
         date = dt.date.fromisoformat(day) if isinstance(day, str) else day
         return format_date(date, "long", locale=self.locale)
 
-    def _decimal(self, number: Decimal, pattern: str) -> str:
-        with decimal.localcontext(prec=_DIGITS):
-            return format_decimal(number + 0, pattern, self.locale, decimal_quantization=False)
+    def _signs(self, number: str) -> str:
+        """A number written with the signs that this language has for ``,``, ``.`` and ``-``."""
+        minus = get_minus_sign_symbol(self.locale)
+        return number.translate(
+            {ord(","): self.group_sign, ord("."): self.decimal_sign, ord("-"): minus}
+        )
 
 
 ENGLISH = Language("en-AU")
