@@ -31,6 +31,9 @@ Spots: TypeAlias = tuple[Spot, ...]
 
 Weights: TypeAlias = tuple[tuple[str, Fraction], ...]
 
+_LITTLE_WORK = 1.0
+"""Deterministic time for a first try at all demands at once, before the least of each is sought."""
+
 _PARTS = 10**6
 """Parts of a kilogram that CP-SAT counts."""
 
@@ -75,6 +78,10 @@ def spots_within(rooms: tuple[Room, ...], demands: tuple[Demand, ...]) -> tuple[
     for demand in hard:
         if not demand.keeps(sum((ends(room, demand.weights)[0] for room in rooms), Fraction(0))):
             return None
+    try:
+        return _together(rooms, hard, _LITTLE_WORK)
+    except SearchLimit:
+        pass
     for demand in hard:
         if kept_by(demand, rooms, first):
             continue
@@ -84,7 +91,7 @@ def spots_within(rooms: tuple[Room, ...], demands: tuple[Demand, ...]) -> tuple[
         found = tuple(spots for _, spots in least)
         if all(kept_by(other, rooms, found) for other in hard):
             return found
-    return _together(rooms, hard)
+    return _together(rooms, hard, WORK)
 
 
 def _always(rooms: Sequence[Room], demand: Demand) -> bool:
@@ -115,7 +122,7 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
     model.model.minimize(scaled)
     for index, spot in enumerate(start):
         model.model.add_hint(model.corner[index][0], spot.x)
-    solver = _solver()
+    solver = _solver(WORK)
     status = solver.solve(model.model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         raise SearchLimit(f"how far forward the units of {room.space} can sit was not settled")
@@ -134,7 +141,9 @@ def _sum(room: Room, spots: Spots, weights: Weights) -> Fraction:
 
 
 @lru_cache(maxsize=1024)
-def _together(rooms: tuple[Room, ...], demands: tuple[Demand, ...]) -> tuple[Spots, ...] | None:
+def _together(
+    rooms: tuple[Room, ...], demands: tuple[Demand, ...], work: float
+) -> tuple[Spots, ...] | None:
     """One question about all rooms and all demands."""
     from ortools.sat.python import cp_model
 
@@ -144,7 +153,7 @@ def _together(rooms: tuple[Room, ...], demands: tuple[Demand, ...]) -> tuple[Spo
         total = sum(_scaled(model, dict(demand.weights)) for model in models)
         bound = 2 * _PARTS * demand.most
         shared.add(total <= (ceil(bound) - 1 if demand.strict else floor(bound)))
-    solver = _solver()
+    solver = _solver(work)
     status = solver.solve(shared)
     if status == cp_model.INFEASIBLE:
         return None
@@ -164,11 +173,11 @@ def _scaled(model: RoomModel, weights: dict[str, Fraction]) -> Any:
     )
 
 
-def _solver() -> Any:
+def _solver(work: float) -> Any:
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 7
-    solver.parameters.max_deterministic_time = WORK
+    solver.parameters.max_deterministic_time = work
     return solver

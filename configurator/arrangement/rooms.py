@@ -30,6 +30,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
+from functools import lru_cache
 from typing import TypeAlias
 
 from attrs import evolve, field, frozen
@@ -65,7 +66,7 @@ FREE = -1
 """Stands on no item: on the floor, hung, or on something that is not in the room."""
 
 
-@frozen
+@frozen(cache_hash=True)
 class Shape:
     """One way in which a unit may stand.
 
@@ -131,7 +132,7 @@ class Support:
                 yield (inset, length, inset, width, low, high)
 
 
-@frozen
+@frozen(cache_hash=True)
 class Item:
     """One unit to be placed.
 
@@ -162,7 +163,7 @@ class Item:
     volume: int = 0
 
 
-@frozen
+@frozen(cache_hash=True)
 class Room:
     """A space and what has to go into it.
 
@@ -241,7 +242,7 @@ def _room(
     closed = space in catalogue.closed_spaces
     cells = cells_of(inside, openings, room.divider)
     shapes = {
-        (choice.id, option.id): tuple(_shapes(option.unit, cells, inside, closed))
+        (choice.id, option.id): _shapes(option.unit, cells, inside, closed)
         for choice, option, _ in units
         if option.unit is not None
     }
@@ -366,8 +367,12 @@ def _stances(unit: Unit) -> Iterator[_Stance]:
         yield _Stance(side, front, (*size, body.height), margins)
 
 
-def _shapes(unit: Unit, cells: tuple[Cell, ...], inside: Interior, closed: bool) -> Iterator[Shape]:
-    seen = set()
+@lru_cache(maxsize=4096)
+def _shapes(
+    unit: Unit, cells: tuple[Cell, ...], inside: Interior, closed: bool
+) -> tuple[Shape, ...]:
+    """The ways in which a unit may stand; the same question gets the very same values."""
+    found: dict[Shape, None] = {}
     for stance in _stances(unit):
         for cell in {"left": cells[:1], "right": cells[-1:]}.get(stance.side, cells):
             if closed and not unit.built_in:
@@ -379,9 +384,9 @@ def _shapes(unit: Unit, cells: tuple[Cell, ...], inside: Interior, closed: bool)
             here = [o for o in cell.openings if o.side == stance.side]
             for opening in here if closed and stance.side else [None]:
                 shape = _shape(unit, stance, cell, inside, opening)
-                if shape is not None and shape not in seen:
-                    seen.add(shape)
-                    yield shape
+                if shape is not None:
+                    found[shape] = None
+    return tuple(found)
 
 
 def _shape(

@@ -161,6 +161,7 @@ class _Search:
         self.guesses, self.spent = guesses, 0
         self.shape: list[Shape | None] = [None] * self.count
         self.support: list[Support | None] = [None] * self.count
+        self.place = [0] * self.count
         self.z: list[int | None] = [None] * self.count
         self.chain: list[tuple[int, ...]] = [()] * self.count
         self.keys: list[tuple[int, ...]] = [()] * self.count
@@ -193,9 +194,10 @@ class _Search:
         index = self._next()
         if index is None:
             return self._spots(distances)
-        for shape, support in self._ways(index):
+        for place, shape, support in self._ways(index):
             self.spend()
             self.shape[index], self.support[index] = shape, support
+            self.place[index] = place
             before = len(self.settled)
             extended = self._settle(index, distances)
             if extended is not None:
@@ -218,8 +220,11 @@ class _Search:
                 return support.on
         return next((index for index in self.rank if self.shape[index] is None), None)
 
-    def _ways(self, index: int) -> Iterator[tuple[Shape, Support]]:
-        """How the unit may stand: the lighter side first, what is on the floor first."""
+    def _ways(self, index: int) -> Iterator[tuple[int, Shape, Support]]:
+        """How the unit may stand: the lighter side first, what is on the floor first.
+
+        Each shape comes after its place among the shapes of the unit.
+        """
         item = self.items[index]
         order = {side: rank for rank, side in enumerate(sorted(self.beside, key=self._weight))}
         shapes = sorted(
@@ -232,8 +237,8 @@ class _Search:
         for support in supports:
             if support.on != FREE and self._above(support.on, index):
                 continue
-            for _, shape in shapes:
-                yield shape, support
+            for place, shape in shapes:
+                yield place, shape, support
 
     def _weight(self, side: str) -> tuple[Decimal, str]:
         return self.beside[side], side
@@ -290,8 +295,7 @@ class _Search:
         if not shape.z[0] <= z <= shape.z[1]:
             return False
         self.z[index], self.chain[index] = z, chain
-        place = self.items[index].shapes.index(shape)
-        self.keys[index] = (len(chain), place, support.on, support.rise)
+        self.keys[index] = (len(chain), self.place[index], support.on, support.rise)
         self.settled.append(index)
         overloaded = False
         for carrier in chain:

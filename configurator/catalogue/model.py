@@ -228,7 +228,7 @@ class Carries(Record):
     slides: bool = False
 
 
-@frozen(repr=False)
+@frozen(repr=False, cache_hash=True)
 class Unit(Record):
     """A physical thing to place in a space.
 

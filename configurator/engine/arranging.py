@@ -6,11 +6,13 @@ Reasons are found by :mod:`configurator.engine.crowding`.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from typing import TypeAlias
 
 from configurator.arrangement.answers import room_reason
+from configurator.arrangement.loads import middles
+from configurator.arrangement.met import Met
 from configurator.arrangement.rooms import Room, rooms_of
-from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Option, Part
 from configurator.engine.crowding import Crowd
 from configurator.engine.encoding import Encoding, Fact, Held, State
@@ -29,6 +31,11 @@ __all__ = ["LayoutTheory"]
 
 Units: TypeAlias = tuple[tuple[tuple[str, str], int], ...]
 
+Middles: TypeAlias = tuple[tuple[str, Fraction], ...]
+"""Units, each as ``choice=option``, and their middles behind the inside front of the space, mm."""
+
+_Key: TypeAlias = tuple[str, Interior, tuple[State, ...], Units]
+
 
 class LayoutTheory:
     """All units of each space go in together. Answers are remembered by what they hang on.
@@ -45,10 +52,11 @@ class LayoutTheory:
         self.others = {space.id: self._others(space.id) for space in self.catalogue.spaces}
         for space in sorted(self.others):
             encoding.fact(Fact("layout", space))
+        self.met = Met()
         self.patient = True
         self.asked: frozenset[tuple[str, str]] = frozenset()
-        self._known: dict[tuple[str, Interior, tuple[State, ...], Units], bool] = {}
-        self._reasons: dict[tuple[str, Interior, tuple[State, ...], Units], Reason] = {}
+        self._known: dict[_Key, Middles | None] = {}
+        self._reasons: dict[_Key, Reason] = {}
 
     def facts(self) -> tuple[Fact, ...]:
         """One for each space."""
@@ -61,21 +69,43 @@ class LayoutTheory:
             units = self.units_in(space, held)
             if fact not in active or not units:
                 continue
-            inside = self.alone.inside(units[0][0], held)
-            if inside is None:
+            key = self._key(space, held, units)
+            if key is None:
                 continue
-            key = space, inside, states_in(held, self.others[space]), units
             if key not in self._known:
-                room = self.room(space, held)
-                self._known[key] = room is None or arrange(room, hard=self.patient) is not None
-            if not self._known[key]:
+                self._known[key] = self._arranged(space, held)
+            if self._known[key] is None:
                 if key not in self._reasons:
                     if not self.patient:
                         raise SearchLimit(f"why the units of {space} do not go in is not asked")
                     room = self.room(space, held)
                     assert room is not None
-                    self._reasons[key] = self._reason(fact, held, inside, room)
+                    self._reasons[key] = self._reason(fact, held, key[1], room)
                 yield self._reasons[key]
+
+    def _key(self, space: str, held: Held, units: Units) -> _Key | None:
+        """What the arrangement of the units hangs on; None while the inside is not known."""
+        inside = self.alone.inside(units[0][0], held)
+        if inside is None:
+            return None
+        return space, inside, states_in(held, self.others[space]), units
+
+    def _arranged(self, space: str, held: Held) -> Middles | None:
+        """Where some layout has the units; none where the room is not known."""
+        room = self.room(space, held)
+        if room is None:
+            return ()
+        spots = self.met.arrange(room, hard=self.patient)
+        return None if spots is None else tuple(middles(room, spots))
+
+    def middles(self, held: Held) -> Middles:
+        """Where the middles of units are in a layout of a selection that was not refused."""
+        found: list[tuple[str, Fraction]] = []
+        for space in sorted(self.others):
+            units = self.units_in(space, held)
+            key = self._key(space, held, units) if units else None
+            found += (self._known.get(key) or ()) if key is not None else ()
+        return tuple(found)
 
     def units_in(self, space: str, held: Held) -> Units:
         """How many of each unit of the space are held."""

@@ -15,7 +15,7 @@ from configurator.selection.picks import Selection
 
 __all__ = ["OptionState", "Options", "options"]
 
-_HOPES = 8
+_HOPES = 4
 """How many options not met yet a proposal tries to have, besides the one that is asked for.
 
 None of them is a unit: many units at once make a room that is hard to settle.
@@ -90,6 +90,20 @@ def options(
     return Options(tuple(_states(search, selection, literals, asked, reasons)), None)
 
 
+def _hopes(search: Search, asked: str, unseen: Iterable[int]) -> list[int]:
+    """Options not met yet that could all be had with one of the choice asked about; no units."""
+    taken = {asked} if search.catalogue.by_id[asked].pick != "several" else set()
+    found = []
+    for literal in unseen:
+        choice, _, _ = search.encoding.level_of[literal]
+        if literal in search.spare or choice in taken:
+            continue
+        found.append(literal)
+        if search.catalogue.by_id[choice].pick != "several":
+            taken.add(choice)
+    return found
+
+
 def _contradicted(choices: Iterable[Choice], selection: Selection) -> Iterator[OptionState]:
     for choice in choices:
         for option in choice.options:
@@ -106,6 +120,7 @@ def _states(
 ) -> Iterator[OptionState]:
     encoding = search.encoding
     start = search.counts.crowded
+    hopeful = _HOPES
 
     def sound(asked: Sequence[int], hopes: Sequence[int] = ()) -> Held | None:
         left = MOST_CROWDED - (search.counts.crowded - start)
@@ -132,12 +147,15 @@ def _states(
             elif taken or literal in false:
                 states[option_id] = "ruled-out"
             elif not some >> literal & 1:
-                hopes = [other for other in unseen if other not in search.spare][:_HOPES]
+                hopes = _hopes(search, choice.id, unseen)[:hopeful]
+                refused = search.counts.rounds
                 try:
                     found = sound([*literals, literal], hopes)
                 except SearchLimit as limit:
                     states[option_id], gave_up[option_id] = "undecided", str(limit)
                     continue
+                refused = search.counts.rounds - refused
+                hopeful = hopeful // 2 if refused else min(_HOPES, 2 * hopeful + 1)
                 states[option_id] = "ruled-out" if found is None else "open"
                 if found is not None:
                     bits = search.bits(found)

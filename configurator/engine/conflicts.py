@@ -6,7 +6,7 @@ them is dropped. It is irreducible, not the smallest there may be.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TypeAlias
 
 from attrs import frozen
@@ -19,7 +19,8 @@ from configurator.selection.picks import Selection
 __all__ = ["Conflict", "facts_against", "find_conflict"]
 
 _Member: TypeAlias = tuple[str, str] | Fact
-_Impossible: TypeAlias = Callable[[Sequence[_Member]], bool]
+_Refuted: TypeAlias = Callable[[Sequence[_Member]], frozenset[int] | None]
+"""The literals that a refutation of the members rests on, or None where they can hold."""
 
 
 @frozen
@@ -73,17 +74,18 @@ def find_conflict(
     facts = sorted(search.facts)
     members: list[_Member] = [*sorted(pick_literals), *facts]
 
-    def impossible(some: Sequence[_Member]) -> bool:
+    def refuted(some: Sequence[_Member]) -> frozenset[int] | None:
         literals = [pick_literals[m] for m in some if not isinstance(m, Fact)]
         active = frozenset(m for m in some if isinstance(m, Fact))
-        return search.sound([*background, *literals], active) is None
+        found = search.sound([*background, *literals], active)
+        return search.core if found is None else None
 
-    if not impossible(members):
+    literal_of = {
+        m: encoding.facts[m] if isinstance(m, Fact) else pick_literals[m] for m in members
+    }
+    found = _preferred(refuted, members, literal_of)
+    if found is None:
         return None
-    picks_alone: list[_Member] = sorted(pick_literals)
-    if impossible(picks_alone):
-        members = picks_alone
-    found = [] if impossible([]) else _quick_explain(impossible, [], members, changed=False)
     picks = [
         Pick(member[0], member[1], selection.quantity(*member))
         for member in found
@@ -106,29 +108,38 @@ def facts_against(
         SearchLimit: the search gave up.
     """
 
-    def impossible(some: Sequence[_Member]) -> bool:
+    def refuted(some: Sequence[_Member]) -> frozenset[int] | None:
         active = frozenset(member for member in some if isinstance(member, Fact))
-        return search.sound(literals, active) is None
+        return search.core if search.sound(literals, active) is None else None
 
-    if impossible([]):
-        return ()
-    found = _quick_explain(impossible, [], sorted(facts), changed=False)
+    literal_of: dict[_Member, int] = {fact: search.encoding.facts[fact] for fact in facts}
+    found = _preferred(refuted, sorted(facts), literal_of)
+    assert found is not None
     return tuple(sorted(member for member in found if isinstance(member, Fact)))
 
 
-def _quick_explain(
-    impossible: _Impossible,
-    given: list[_Member],
-    members: list[_Member],
-    changed: bool,
-) -> list[_Member]:
-    """The part of ``members`` that, with ``given``, is impossible and irreducible."""
-    if changed and impossible(given):
-        return []
-    if len(members) == 1:
-        return members
-    middle = len(members) // 2
-    first, second = members[:middle], members[middle:]
-    later = _quick_explain(impossible, [*given, *first], second, changed=bool(first))
-    earlier = _quick_explain(impossible, [*given, *later], first, changed=bool(later))
-    return [*earlier, *later]
+def _preferred(
+    refuted: _Refuted, members: Sequence[_Member], literal_of: Mapping[_Member, int]
+) -> list[_Member] | None:
+    """The irreducible part of the members that cannot hold together; None where all can.
+
+    Of all irreducible parts it is the one whose last member comes first, then whose last but one
+    does, and so on: the preferred conflict of the paper. What a refutation rests on tells how many
+    members from the end can be spared at once, so it changes how soon the part is found, not which.
+    """
+    core = refuted(members)
+    if core is None:
+        return None
+    left = list(members)
+    kept: list[_Member] = []
+    while True:
+        while left and literal_of[left[-1]] not in core:
+            left.pop()
+        if not left:
+            return kept[::-1]
+        last = left.pop()
+        smaller = refuted([*left, *kept])
+        if smaller is None:
+            kept.append(last)
+        else:
+            core = smaller

@@ -94,6 +94,13 @@ class Extents:
             self._usuals[choice.group] = self._usual(choice)
         return self._usuals[choice.group]
 
+    def at(self, unit: Unit, middle: Fraction) -> Span:
+        """Where a unit sits with its middle so far behind the inside front of its space."""
+        space = self._spaces[unit.space]
+        if space is None or not space.certain:
+            return self._unit(unit)
+        return space.inside[0] + middle, space.inside[1] + middle
+
     def _unit(self, unit: Unit) -> Span:
         space = self._spaces[unit.space]
         if space is None:

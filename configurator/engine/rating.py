@@ -76,7 +76,7 @@ class RatingTheory:
         if not asked or vehicle not in self.weighing.bars:
             return
         told = [*self._plain(vehicle, held, asked)]
-        unsettled = False
+        unsettled: list[tuple[int, Bar, Fraction]] = []
         near = list(self._heavy(vehicle, held))
         fixed = self.weighing.fixed(held) if near else ()
         tops = [(n, self.weighing.tops(vehicle, fixed, key)) for key, n in held.items() if near]
@@ -92,9 +92,12 @@ class RatingTheory:
             low, high = self._load(vehicle, held, fixed, index)
             if bar.over(low, rating):
                 told.append(self._reason(vehicle, held, index))
-            unsettled = unsettled or (low != high and bar.over(high, rating))
+            if low != high and bar.over(high, rating):
+                unsettled.append((index, bar, rating))
         if told or not unsettled:
             yield from dict.fromkeys(told)
+            return
+        if self._kept_as_laid_out(vehicle, held, active, unsettled):
             return
         yield from self._laid_out(vehicle, held, active)
 
@@ -314,6 +317,34 @@ class RatingTheory:
 
     # Layouts
 
+    def _kept_as_laid_out(
+        self,
+        vehicle: str,
+        held: Held,
+        active: frozenset[Fact],
+        unsettled: Sequence[tuple[int, Bar, Fraction]],
+    ) -> bool:
+        """Whether the layout that was found keeps those ratings already."""
+        if not active.issuperset(self.layouts.facts()):
+            return False
+        placed: dict[Key, list[Fraction]] = {}
+        for name, middle in self.layouts.middles(held):
+            choice, _, option = name.partition("=")
+            placed.setdefault((choice, option), []).append(middle)
+        fixed = self.weighing.fixed(held)
+        for index, bar, rating in unsettled:
+            load = bar.base
+            for key, quantity in held.items():
+                middles = placed.get(key, ())
+                load += (quantity - len(middles)) * self.weighing.weigh(vehicle, fixed, key)[index][
+                    1
+                ]
+                for middle in middles:
+                    load += self.weighing.weigh_at(vehicle, fixed, key, index, middle)[1]
+            if bar.over(load, rating):
+                return False
+        return True
+
     def _laid_out(self, vehicle: str, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
         """A reason where no layout of the rooms that have to fit keeps every axle rating."""
         rooms = tuple(
@@ -332,8 +363,12 @@ class RatingTheory:
             if len(first) == len(rooms) and all(kept_by(one, rooms, first) for one in asked):
                 return
             raise SearchLimit("whether a layout keeps the axle ratings is not asked")
-        if spots_within(rooms, asked) is None:
+        found = spots_within(rooms, asked)
+        if found is None:
             yield self._reason_of_rooms(vehicle, held, rooms, asked)
+            return
+        for room, spots in zip(rooms, found, strict=True):
+            self.layouts.met.keep(room, spots)
 
     def _reason_of_rooms(
         self,

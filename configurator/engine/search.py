@@ -26,9 +26,6 @@ from configurator.selection.picks import Selection
 __all__ = ["MOST_CROWDED", "Counts", "Search"]
 
 _MOST_ROUNDS = 3_000
-_HOPEFUL = 3
-"""How many proposals are made with hopes before they are given up."""
-
 _MOST_KNOWN = 400
 
 MOST_CROWDED = 40
@@ -101,10 +98,9 @@ class Search:
         self._solver = Glucose4()
         self._loaded = 0
         self._load()
-        self._answers = {
-            choice: _mask(v for v, (c, _, _) in self.encoding.level_of.items() if c == choice)
-            for choice in self.encoding.empty
-        }
+        self._answers = dict.fromkeys(self.catalogue.by_id, 0)
+        for variable, (choice_id, _, _) in self.encoding.level_of.items():
+            self._answers[choice_id] |= 1 << variable
         self._light = _mask(self._lightest())
         self.spare = frozenset(
             variable
@@ -198,7 +194,7 @@ class Search:
         Args:
             literals: what must be true.
             active: facts to respect; all of them by default.
-            hopes: variables worth having true where that is possible.
+            hopes: variables worth having true; given up as soon as a proposal is refused.
             patience: how many crowded proposals it refuses before it gives up.
 
         Raises:
@@ -221,11 +217,8 @@ class Search:
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
         without: frozenset[int] = frozenset()
-        tried = crowded = 0
-        for tried in range(_MOST_ROUNDS):
-            if tried == _HOPEFUL and hopes:
-                hopes = ()
-                phases = self._near(literals, hopes)
+        before, crowded, light = self._solves, 0, False
+        for _ in range(_MOST_ROUNDS):
             self._solver.set_phases(phases)
             self._solves += 1
             if not self._solver.solve(assumptions=[*assumptions, *sorted(without)]):
@@ -254,6 +247,12 @@ class Search:
                 return held
             self._rounds += 1
             self.learn(reasons)
+            if reasons[0].fact.kind in ("limit", "rating") and not light:
+                hopes, light = (), True
+                phases = self._phases(self._light | _mask(v for v in literals if v > 0))
+            elif hopes:
+                hopes = ()
+                phases = self._near(literals, hopes)
             if reasons[0].fact.kind == "layout" or reasons[0].besides:
                 crowded += 1
                 self._crowded += 1
@@ -262,7 +261,7 @@ class Search:
                 if crowded > patience:
                     break
         raise SearchLimit(
-            f"the search gave up after {tried} proposals, {crowded} of them too crowded; "
+            f"the search gave up after {self._solves - before} proposals, {crowded} of them too crowded; "
             "that proves nothing"
         )
 
@@ -305,7 +304,15 @@ class Search:
         mask = _mask(literal for literal in literals if literal > 0)
         best = max(self._known, key=lambda known: (known[0] & mask).bit_count(), default=None)
         bits = best[0] & ~self._spare if best else self._light
+        for hope in hopes:
+            choice, _, _ = self.encoding.level_of[hope]
+            if self.catalogue.by_id[choice].pick != "several":
+                bits &= ~self._answers[choice]
         bits |= _mask(hopes) | mask
+        return self._phases(bits)
+
+    def _phases(self, bits: int) -> list[int]:
+        """Literals that proposals are to have true where they can: these variables, no others."""
         phases = [v if bits >> v & 1 else -v for v in self.encoding.level_of]
         for choice, empty in self.encoding.empty.items():
             phases.append(-empty if bits & self._answers[choice] else empty)

@@ -107,6 +107,7 @@ class Weighing:
         hanging = {c for choice, o in every for c, _ in mass(choice, o).on}
         self.fixing = tuple(sorted(hanging | shaping_choices(encoding)))
         self._weighed: dict[tuple[str, Fixed, Key], tuple[Span, ...]] = {}
+        self._known_masses: dict[tuple[Fixed, Key], tuple[Span, Span]] = {}
         self._most: dict[tuple[str, Key], tuple[int, ...]] = {}
         self._heavy: dict[Key, float] = {}
         self._tops: dict[tuple[str, Fixed, Key], tuple[int, ...]] = {}
@@ -202,24 +203,42 @@ class Weighing:
         return found
 
     def _weigh(self, vehicle: str, fixed: Fixed, key: Key) -> tuple[Span, ...]:
-        choice = self.catalogue.by_id[key[0]]
-        option = choice.by_id[key[1]]
+        option = self.catalogue.option(*key)
+        place = self.extents(vehicle, fixed).of(self.catalogue.by_id[key[0]], option)
+        masses = self._masses_of(fixed, key)
+        return tuple(self._on(bar, vehicle, option, masses, place) for bar in self.bars[vehicle])
+
+    def weigh_at(self, vehicle: str, fixed: Fixed, key: Key, index: int, middle: Fraction) -> Span:
+        """What one unit adds to a bar with its middle so far behind the inside front, mm."""
+        option = self.catalogue.option(*key)
+        assert option.unit is not None
+        place = self.extents(vehicle, fixed).at(option.unit, middle)
+        masses = self._masses_of(fixed, key)
+        return self._on(self.bars[vehicle][index], vehicle, option, masses, place)
+
+    def _on(
+        self, bar: Bar, vehicle: str, option: Option, masses: tuple[Span, Span], place: Span
+    ) -> Span:
+        """What the option adds to the bar with its masses, delivered and full, in that place."""
         wheelbase = self.vehicles[vehicle].wheelbase
-        place = self.extents(vehicle, fixed).of(choice, option)
-        delivered, full = self._masses(choice, option, dict(fixed))
-        spans = []
-        for bar in self.bars[vehicle]:
-            mass = delivered if bar.state == _DELIVERED else full
-            slope, level = _FACTORS[bar.subject]
-            factors = [slope * x / wheelbase + level for x in place]
-            products = [kg * factor for kg in mass for factor in factors]
-            low, high = min(products), max(products)
-            if bar.state == _TOWING and option.hitch is not None:
-                x = Fraction(wheelbase + option.hitch.behind)
-                pull = Fraction(self.journey.tow_ball or 0) * (slope * x / wheelbase + level)
-                low, high = low + pull, high + pull
-            spans.append((low, high))
-        return tuple(spans)
+        slope, level = _FACTORS[bar.subject]
+        factors = [slope * x / wheelbase + level for x in dict.fromkeys(place)]
+        mass = masses[0] if bar.state == _DELIVERED else masses[1]
+        products = [kg * factor for kg in dict.fromkeys(mass) for factor in factors]
+        low, high = min(products), max(products)
+        if bar.state == _TOWING and option.hitch is not None:
+            x = Fraction(wheelbase + option.hitch.behind)
+            pull = Fraction(self.journey.tow_ball or 0) * (slope * x / wheelbase + level)
+            return low + pull, high + pull
+        return low, high
+
+    def _masses_of(self, fixed: Fixed, key: Key) -> tuple[Span, Span]:
+        found = self._known_masses.get((fixed, key))
+        if found is None:
+            choice = self.catalogue.by_id[key[0]]
+            found = self._masses(choice, choice.by_id[key[1]], dict(fixed))
+            self._known_masses[fixed, key] = found
+        return found
 
     def extents(self, vehicle: str, fixed: Fixed) -> Extents:
         """Where things may sit on the vehicle."""

@@ -149,7 +149,7 @@ def _clear(opening: Opening, interior: Interior) -> ClearOpening:
     )
 
 
-@frozen
+@frozen(cache_hash=True)
 class Cell:
     """A part of a space that a unit stands in: all of it, or what is on one side of its divider.
 

@@ -96,7 +96,8 @@ def availability(size: str) -> float:
         out = [s for s in found.states if s.state == "ruled-out" and s.choice not in taken]
         for state in out[:5]:
             key = state.choice, state.option
-            conflict.append(took(partial(explain, question, key))[0])
+            fresh = Search(question.shop)
+            conflict.append(took(partial(find_conflict, fresh, question.selection, key))[0])
     choices, offered, rules = SIZES[size]
     print(f"{size}: {choices} choices, {offered} options, {rules} rules; {len(cold)} selections")
     show("every option, cold", spread(cold))
@@ -113,10 +114,6 @@ def availability(size: str) -> float:
 
 def states(search: Search, selection: Selection) -> Options:
     return options(search, selection, reasons=False)
-
-
-def explain(question: Question, key: tuple[str, str]) -> object:
-    return find_conflict(Search(question.shop), question.selection, key)
 
 
 def solver_each(question: Question) -> None:
