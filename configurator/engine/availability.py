@@ -21,6 +21,9 @@ _HOPES = 4
 None of them is a unit: many units at once make a room that is hard to settle.
 """
 
+_PATIENCE = 12
+"""How many crowded proposals are refused for one option, before the others have had a turn."""
+
 _LEAST_PATIENCE = 3
 """How many crowded proposals are refused for an option once the others have used up the rest."""
 
@@ -124,7 +127,7 @@ def _states(
 
     def sound(asked: Sequence[int], hopes: Sequence[int] = ()) -> Held | None:
         left = MOST_CROWDED - (search.counts.crowded - start)
-        return search.sound(asked, hopes=hopes, patience=max(_LEAST_PATIENCE, left))
+        return search.sound(asked, hopes=hopes, patience=max(_LEAST_PATIENCE, min(_PATIENCE, left)))
 
     some, every = search.seen(literals)
     false = {-literal for literal in search.at_once(literals)}

@@ -260,8 +260,9 @@ class Search:
                     without = frozenset(-v for v in self.spare if v not in asked)
                 if crowded > patience:
                     break
+        tried = self._solves - before
         raise SearchLimit(
-            f"the search gave up after {self._solves - before} proposals, {crowded} of them too crowded; "
+            f"the search gave up after {tried} proposals, {crowded} of them too crowded; "
             "that proves nothing"
         )
 
