@@ -368,7 +368,8 @@ def test_every_colour_of_words_can_be_read_on_every_ground_that_words_stand_on()
 def test_every_colour_of_words_in_a_picture_can_be_read(run: Run, tmp_path: Path) -> None:
     """On white and on every light shape; words do not stand on dark ones."""
     run("quote", "touring.yaml", "-o", "q.html", *DATED)
-    run("layout", "touring.yaml", "-o", "l.html")
+    drawn = run("layout", "touring.yaml", "-o", "l.html")
+    assert drawn.out.splitlines()[-1] == "l.html: the layout"
     run("budget", "touring.yaml", "-o", "b.html", "--no-savings", *DATED)
     html = "".join((tmp_path / f).read_text("utf-8") for f in ("q.html", "l.html", "b.html"))
     inks = set(re.findall(r'<text\b[^>]* fill="(#\w+)"', html))

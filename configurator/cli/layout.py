@@ -76,6 +76,8 @@ def layout(
         print_json(layout_answer(catalogue, laid, findings, would))
     else:
         show_layout(catalogue, laid, findings, would)
+        if output is not None:
+            click.echo(f"{output}: the layout")
     unproven = any(f.level == "stop" or f.code == "arrangement-not-proven" for f in findings)
     sys.exit(FINDINGS if unproven else FINE)
 
