@@ -15,6 +15,7 @@ from attrs import evolve, frozen
 from configurator.arrangement.rooms import FREE, Item, Room, Shape, Support
 from configurator.arrangement.search import arrange
 from configurator.arrangement.spots import Spot
+from configurator.arrangement.wishes import held_at
 from configurator.errors import SearchLimit
 
 __all__ = ["Met"]
@@ -97,10 +98,7 @@ class Met:
             for name, spot in zip(names, spots, strict=True)
         }
         kept = self._layouts.setdefault(room.space, [])
-        if layout in kept:
-            kept.remove(layout)
-        kept.append(layout)
-        del kept[:-_MOST]
+        kept[:] = [*(other for other in kept if other != layout), layout][-_MOST:]
 
 
 def _name(item: Item) -> _Name:
@@ -123,24 +121,12 @@ def _held_to(item: Item, stood: _Stood | None, index: Mapping[_Name, int], tight
     on = FREE if stood.on is None else index[stood.on]
     spot = stood.spot
     support = Support(on, spot.support.rise, spot.support.bound, spot.support.feet)
-    shapes = [shape for shape in item.shapes if _same_way(shape, spot.shape)]
-    if tight:
-        x, y = (spot.x, spot.x), (spot.y, spot.y)
-        shapes = [evolve(shape, x=x, y=y) for shape in shapes if _within(shape, spot)]
-    if support not in item.supports or not shapes:
-        return item
-    kind = f"{item.kind}#{item.number}"
-    return evolve(item, kind=kind, shapes=tuple(shapes), supports=(support,))
+    shapes = tuple(shape for shape in item.shapes if _way(shape) == _way(spot.shape))
+    x, y = (spot.x, spot.y) if tight else (None, None)
+    held = held_at(evolve(item, shapes=shapes, supports=(support,)), x, y, None)
+    return held if held.shapes and support in item.supports else item
 
 
-def _same_way(one: Shape, other: Shape) -> bool:
-    return (one.side, one.size, one.keeps, one.bed) == (
-        other.side,
-        other.size,
-        other.keeps,
-        other.bed,
-    )
-
-
-def _within(shape: Shape, spot: Spot) -> bool:
-    return shape.x[0] <= spot.x <= shape.x[1] and shape.y[0] <= spot.y <= shape.y[1]
+def _way(shape: Shape) -> tuple[object, ...]:
+    """How the unit stands, wherever that is."""
+    return shape.side, shape.size, shape.keeps, shape.bed

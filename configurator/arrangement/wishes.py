@@ -17,7 +17,7 @@ from configurator.errors import SearchLimit
 from configurator.fit.layout import Unkept, named
 from configurator.selection.picks import Wish
 
-__all__ = ["keeping", "narrowed", "sorted_wishes"]
+__all__ = ["held_at", "keeping", "narrowed", "sorted_wishes"]
 
 _OPINIONS = 12
 
@@ -105,18 +105,19 @@ def _narrowed(item: Item, wish: Wish, room: Room) -> Item:
         ]
         pairs = zip(shapes, ends, strict=True)
         shapes = tuple(evolve(shape, x=_within(shape.x, end)) for shape, end in pairs)
-    kind = item.kind
+    item = evolve(item, shapes=tuple(filter(_possible, shapes)))
     if (wish.x, wish.y, wish.z) != (None, None, None) and item.number == 1:
-        kind = f"{kind}#1"
-        shapes = tuple(
-            evolve(
-                shape,
-                x=_at(shape.x, wish.x),
-                y=_at(shape.y, wish.y),
-                z=_at(shape.z, wish.z),
-            )
-            for shape in shapes
-        )
+        return held_at(item, wish.x, wish.y, wish.z)
+    return item
+
+
+def held_at(item: Item, x: int | None, y: int | None, z: int | None) -> Item:
+    """The item with its corner there, so far as that is said; it changes places with no other."""
+    shapes = (
+        evolve(shape, x=_at(shape.x, x), y=_at(shape.y, y), z=_at(shape.z, z))
+        for shape in item.shapes
+    )
+    kind = f"{item.kind}#{item.number}"
     return evolve(item, kind=kind, shapes=tuple(filter(_possible, shapes)))
 
 

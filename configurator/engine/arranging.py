@@ -5,7 +5,7 @@ Reasons are found by :mod:`configurator.engine.crowding`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import TypeAlias
 
@@ -27,12 +27,12 @@ from configurator.engine.theories import Reason
 from configurator.errors import SearchLimit
 from configurator.totals import Interior
 
-__all__ = ["LayoutTheory"]
+__all__ = ["LayoutTheory", "Middles"]
 
 Units: TypeAlias = tuple[tuple[tuple[str, str], int], ...]
 
-Middles: TypeAlias = tuple[tuple[str, Fraction], ...]
-"""Units, each as ``choice=option``, and their middles behind the inside front of the space, mm."""
+Middles: TypeAlias = Mapping[tuple[str, str], Sequence[Fraction]]
+"""By unit, the middle of each one of it behind the inside front of its space, mm."""
 
 _Key: TypeAlias = tuple[str, Interior, tuple[State, ...], Units]
 
@@ -94,18 +94,23 @@ class LayoutTheory:
         """Where some layout has the units; none where the room is not known."""
         room = self.room(space, held)
         if room is None:
-            return ()
+            return {}
         spots = self.met.arrange(room, hard=self.patient)
-        return None if spots is None else tuple(middles(room, spots))
+        if spots is None:
+            return None
+        found: dict[tuple[str, str], list[Fraction]] = {}
+        for item, (_, middle) in zip(room.items, middles(room, spots), strict=True):
+            found.setdefault((item.choice, item.option), []).append(middle)
+        return found
 
     def middles(self, held: Held) -> Middles:
         """Where the middles of units are in a layout of a selection that was not refused."""
-        found: list[tuple[str, Fraction]] = []
+        found: dict[tuple[str, str], Sequence[Fraction]] = {}
         for space in sorted(self.others):
             units = self.units_in(space, held)
             key = self._key(space, held, units) if units else None
-            found += (self._known.get(key) or ()) if key is not None else ()
-        return tuple(found)
+            found.update((self._known.get(key) or {}) if key is not None else {})
+        return found
 
     def units_in(self, space: str, held: Held) -> Units:
         """How many of each unit of the space are held."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
 
 from attrs import frozen
 
@@ -93,18 +94,16 @@ def options(
     return Options(tuple(_states(search, selection, literals, asked, reasons)), None)
 
 
-def _hopes(search: Search, asked: str, unseen: Iterable[int]) -> list[int]:
+def _hopes(search: Search, asked: str, unseen: Iterable[int]) -> Iterator[int]:
     """Options not met yet that could all be had with one of the choice asked about; no units."""
     taken = {asked} if search.catalogue.by_id[asked].pick != "several" else set()
-    found = []
     for literal in unseen:
         choice, _, _ = search.encoding.level_of[literal]
         if literal in search.spare or choice in taken:
             continue
-        found.append(literal)
+        yield literal
         if search.catalogue.by_id[choice].pick != "several":
             taken.add(choice)
-    return found
 
 
 def _contradicted(choices: Iterable[Choice], selection: Selection) -> Iterator[OptionState]:
@@ -150,14 +149,14 @@ def _states(
             elif taken or literal in false:
                 states[option_id] = "ruled-out"
             elif not some >> literal & 1:
-                hopes = _hopes(search, choice.id, unseen)[:hopeful]
-                refused = search.counts.rounds
+                hopes = list(islice(_hopes(search, choice.id, unseen), hopeful))
+                before = search.counts.rounds
                 try:
                     found = sound([*literals, literal], hopes)
                 except SearchLimit as limit:
                     states[option_id], gave_up[option_id] = "undecided", str(limit)
                     continue
-                refused = search.counts.rounds - refused
+                refused = search.counts.rounds > before
                 hopeful = hopeful // 2 if refused else min(_HOPES, 2 * hopeful + 1)
                 states[option_id] = "ruled-out" if found is None else "open"
                 if found is not None:

@@ -17,11 +17,10 @@ from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from math import floor
 
-from configurator.arrangement.loads import kept_by, spots_within
+from configurator.arrangement.loads import spots_within
 from configurator.arrangement.rooms import Room
-from configurator.arrangement.search import arrange
 from configurator.catalogue.model import VEHICLE, Choice, Option
-from configurator.engine.arranging import LayoutTheory
+from configurator.engine.arranging import LayoutTheory, Middles
 from configurator.engine.encoding import Encoding, Fact, Held
 from configurator.engine.figures import Figure
 from configurator.engine.gains import Gains
@@ -89,7 +88,7 @@ class RatingTheory:
             rating = self.rating(vehicle, held, bar.subject)
             if rating is None or self._easy(bar, rating, index, tops):
                 continue
-            low, high = self._load(vehicle, held, fixed, index)
+            low, high = self._load(vehicle, held, fixed, index, {})
             if bar.over(low, rating):
                 told.append(self._reason(vehicle, held, index))
             if low != high and bar.over(high, rating):
@@ -97,8 +96,13 @@ class RatingTheory:
         if told or not unsettled:
             yield from dict.fromkeys(told)
             return
-        if self._kept_as_laid_out(vehicle, held, active, unsettled):
-            return
+        if active.issuperset(self.layouts.facts()):
+            middles = self.layouts.middles(held)
+            if not any(
+                bar.over(self._load(vehicle, held, fixed, index, middles)[1], rating)
+                for index, bar, rating in unsettled
+            ):
+                return
         yield from self._laid_out(vehicle, held, active)
 
     def _easy(
@@ -255,13 +259,20 @@ class RatingTheory:
         return totals
 
     def _load(
-        self, vehicle: str, held: Held, fixed: Fixed, index: int
+        self, vehicle: str, held: Held, fixed: Fixed, index: int, middles: Middles
     ) -> tuple[Fraction, Fraction]:
-        """Least and greatest load where so much is held and those choices are fixed."""
+        """Least and greatest load where so much is held and those choices are fixed.
+
+        Units whose middles are told are there, the others wherever they may be.
+        """
         low = high = self.weighing.bars[vehicle][index].base
         for key, quantity in held.items():
+            placed = middles.get(key, ())
             span = self.weighing.weigh(vehicle, fixed, key)[index]
-            low, high = low + quantity * span[0], high + quantity * span[1]
+            spans = [self.weighing.weigh_at(vehicle, fixed, key, index, x) for x in placed]
+            free = quantity - len(placed)
+            low += free * span[0] + sum((one[0] for one in spans), Fraction(0))
+            high += free * span[1] + sum((one[1] for one in spans), Fraction(0))
         return low, high
 
     # Reasons
@@ -317,34 +328,6 @@ class RatingTheory:
 
     # Layouts
 
-    def _kept_as_laid_out(
-        self,
-        vehicle: str,
-        held: Held,
-        active: frozenset[Fact],
-        unsettled: Sequence[tuple[int, Bar, Fraction]],
-    ) -> bool:
-        """Whether the layout that was found keeps those ratings already."""
-        if not active.issuperset(self.layouts.facts()):
-            return False
-        placed: dict[Key, list[Fraction]] = {}
-        for name, middle in self.layouts.middles(held):
-            choice, _, option = name.partition("=")
-            placed.setdefault((choice, option), []).append(middle)
-        fixed = self.weighing.fixed(held)
-        for index, bar, rating in unsettled:
-            load = bar.base
-            for key, quantity in held.items():
-                middles = placed.get(key, ())
-                load += (quantity - len(middles)) * self.weighing.weigh(vehicle, fixed, key)[index][
-                    1
-                ]
-                for middle in middles:
-                    load += self.weighing.weigh_at(vehicle, fixed, key, index, middle)[1]
-            if bar.over(load, rating):
-                return False
-        return True
-
     def _laid_out(self, vehicle: str, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
         """A reason where no layout of the rooms that have to fit keeps every axle rating."""
         rooms = tuple(
@@ -355,14 +338,11 @@ class RatingTheory:
         )
         if not rooms:
             return
+        if not self.layouts.patient:
+            raise SearchLimit("whether a layout keeps the axle ratings is not asked")
         selection = self.journey.on(self.encoding.selection(held))
         spaces = [room.space for room in rooms]
         asked = demands(self.catalogue, selection, spaces, passed=True)
-        if not self.layouts.patient:
-            first = [spots for room in rooms if (spots := arrange(room, hard=False)) is not None]
-            if len(first) == len(rooms) and all(kept_by(one, rooms, first) for one in asked):
-                return
-            raise SearchLimit("whether a layout keeps the axle ratings is not asked")
         found = spots_within(rooms, asked)
         if found is None:
             yield self._reason_of_rooms(vehicle, held, rooms, asked)

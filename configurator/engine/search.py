@@ -217,7 +217,7 @@ class Search:
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
         without: frozenset[int] = frozenset()
-        before, crowded, light = self._solves, 0, False
+        before, crowded = self._solves, 0
         for _ in range(_MOST_ROUNDS):
             self._solver.set_phases(phases)
             self._solves += 1
@@ -247,8 +247,8 @@ class Search:
                 return held
             self._rounds += 1
             self.learn(reasons)
-            if reasons[0].fact.kind in ("limit", "rating") and not light:
-                hopes, light = (), True
+            if reasons[0].fact.kind in ("limit", "rating"):
+                hopes = ()
                 phases = self._phases(self._light | _mask(v for v in literals if v > 0))
             elif hopes:
                 hopes = ()

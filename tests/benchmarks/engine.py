@@ -97,7 +97,7 @@ def availability(size: str) -> float:
         for state in out[:5]:
             key = state.choice, state.option
             fresh = Search(question.shop)
-            conflict.append(took(partial(find_conflict, fresh, question.selection, key))[0])
+            conflict.append(took(find_conflict, fresh, question.selection, key)[0])
     choices, offered, rules = SIZES[size]
     print(f"{size}: {choices} choices, {offered} options, {rules} rules; {len(cold)} selections")
     show("every option, cold", spread(cold))
