@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import islice
 
 from attrs import frozen
 
@@ -11,16 +10,17 @@ from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.encoding import Held
 from configurator.engine.search import MOST_CROWDED, Search
+from configurator.engine.starts import variables
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
 
 __all__ = ["OptionState", "Options", "options"]
 
-_HOPES = 4
-"""How many options not met yet a proposal tries to have, besides the one that is asked for.
+_HOPES = 16
+"""How many options not met yet a proposal tries to have at most, besides the one asked for."""
 
-None of them is a unit: many units at once make a room that is hard to settle.
-"""
+_MISSES = 3
+"""How often an option is hoped for in vain before it waits until it is asked for."""
 
 _PATIENCE = 12
 """How many crowded proposals are refused for one option, before the others have had a turn."""
@@ -94,16 +94,42 @@ def options(
     return Options(tuple(_states(search, selection, literals, asked, reasons)), None)
 
 
-def _hopes(search: Search, asked: str, unseen: Iterable[int]) -> Iterator[int]:
-    """Options not met yet that could all be had with one of the choice asked about; no units."""
-    taken = {asked} if search.catalogue.by_id[asked].pick != "several" else set()
-    for literal in unseen:
-        choice, _, _ = search.encoding.level_of[literal]
-        if literal in search.spare or choice in taken:
-            continue
-        yield literal
-        if search.catalogue.by_id[choice].pick != "several":
-            taken.add(choice)
+class _Hopes:
+    """Options not met yet, which proposals try to have besides the one that is asked for.
+
+    How many depends on how the proposals before fared. One of them may be a unit: many units at
+    once make a room that is hard to settle.
+    """
+
+    def __init__(self, search: Search, unseen: Iterable[int]) -> None:
+        self._search = search
+        self._missed = dict.fromkeys(unseen, 0)
+        self._put = 0
+        self._most = _HOPES // 4
+
+    def start(self, asked: Sequence[int]) -> int | None:
+        """A start for proposals with some of them, as bits; None without."""
+        waiting = [hope for hope, missed in self._missed.items() if missed < _MISSES]
+        if not waiting or not self._most:
+            return None
+        waiting.sort(key=self._missed.__getitem__)
+        starts, spare = self._search.starts, self._search.spare
+        near = self._search.near(asked)
+        bits = starts.hoping(near, asked, [v for v in waiting if v not in spare], self._most)
+        if self._most == _HOPES:
+            bits = starts.hoping(bits, asked, [v for v in waiting if v in spare], 1)
+        self._put = bits & ~near
+        return bits
+
+    def heard(self, asked: int, found: int, refused: bool) -> None:
+        """Learn what came of it: the bits found, and whether a proposal was refused on the way."""
+        for met in (asked, *variables(found)):
+            self._missed.pop(met, None)
+        for hope in variables(self._put & ~found):
+            if hope in self._missed:
+                self._missed[hope] += 1
+        self._put = 0
+        self._most = self._most // 2 if refused else min(_HOPES, 2 * self._most + 1)
 
 
 def _contradicted(choices: Iterable[Choice], selection: Selection) -> Iterator[OptionState]:
@@ -121,12 +147,11 @@ def _states(
     reasons: bool,
 ) -> Iterator[OptionState]:
     encoding = search.encoding
-    start = search.counts.crowded
-    hopeful = _HOPES
+    before = search.counts.crowded
 
-    def sound(asked: Sequence[int], hopes: Sequence[int] = ()) -> Held | None:
-        left = MOST_CROWDED - (search.counts.crowded - start)
-        return search.sound(asked, hopes=hopes, patience=max(_LEAST_PATIENCE, min(_PATIENCE, left)))
+    def sound(asked: Sequence[int], start: int | None = None) -> Held | None:
+        left = MOST_CROWDED - (search.counts.crowded - before)
+        return search.sound(asked, start=start, patience=max(_LEAST_PATIENCE, min(_PATIENCE, left)))
 
     some, every = search.seen(literals)
     false = {-literal for literal in search.at_once(literals)}
@@ -138,6 +163,7 @@ def _states(
         if not some >> (literal := encoding.levels[choice.id, option.id, 1]) & 1
         if literal not in false
     ]
+    hopes = _Hopes(search, unseen)
     for choice in choices:
         taken = choice.pick != "several" and choice.id in selection.chosen
         states: dict[str, str] = {}
@@ -149,20 +175,18 @@ def _states(
             elif taken or literal in false:
                 states[option_id] = "ruled-out"
             elif not some >> literal & 1:
-                hopes = list(islice(_hopes(search, choice.id, unseen), hopeful))
-                before = search.counts.rounds
+                solves = search.counts.solves
                 try:
-                    found = sound([*literals, literal], hopes)
+                    found = sound([*literals, literal], hopes.start([*literals, literal]))
                 except SearchLimit as limit:
                     states[option_id], gave_up[option_id] = "undecided", str(limit)
                     continue
-                refused = search.counts.rounds > before
-                hopeful = hopeful // 2 if refused else min(_HOPES, 2 * hopeful + 1)
+                refused = search.counts.solves > solves + 1
+                hopes.heard(literal, 0 if found is None else search.bits(found), refused)
                 states[option_id] = "ruled-out" if found is None else "open"
                 if found is not None:
                     bits = search.bits(found)
                     some, every = some | bits, every & bits
-                unseen = [other for other in unseen if other != literal and not some >> other & 1]
             else:
                 states[option_id] = "open"
         still_open = [option for option, state in states.items() if state == "open"]

@@ -144,11 +144,11 @@ class Encoding:
             for (choice, option), quantity in sorted(selection.quantities.items())
         }
 
-    def held(self, model: Sequence[int]) -> Held:
-        """What a solver's model picks."""
+    def held(self, model: Iterable[int]) -> Held:
+        """What a solver's model picks; variables that are false may be left out."""
         found: Held = {}
-        true = [key for variable, key in self.level_of.items() if model[variable - 1] > 0]
-        for choice, option, quantity in true:
+        for variable in filter(self.level_of.__contains__, model):
+            choice, option, quantity = self.level_of[variable]
             found[choice, option] = max(quantity, found.get((choice, option), 0))
         return found
 

@@ -20,12 +20,13 @@ from math import floor
 from configurator.arrangement.loads import spots_within
 from configurator.arrangement.rooms import Room
 from configurator.catalogue.model import VEHICLE, Choice, Option
-from configurator.engine.arranging import LayoutTheory, Middles
+from configurator.engine.arranging import LayoutTheory
 from configurator.engine.encoding import Encoding, Fact, Held
 from configurator.engine.figures import Figure
 from configurator.engine.gains import Gains
 from configurator.engine.journey import Journey
 from configurator.engine.loaded_rooms import LoadedRooms, least_of
+from configurator.engine.loading import Loading
 from configurator.engine.theories import Reason
 from configurator.engine.weighing import AXLES, QUICK, Bar, Fixed, Key, Weighing
 from configurator.errors import SearchLimit
@@ -75,10 +76,10 @@ class RatingTheory:
         if not asked or vehicle not in self.weighing.bars:
             return
         told = [*self._plain(vehicle, held, asked)]
-        unsettled: list[tuple[int, Bar, Fraction]] = []
+        unsettled: list[tuple[int, Fraction]] = []
         near = list(self._heavy(vehicle, held))
         fixed = self.weighing.fixed(held) if near else ()
-        tops = [(n, self.weighing.tops(vehicle, fixed, key)) for key, n in held.items() if near]
+        loads = Loading(self.weighing, vehicle, held, fixed)
         for index, bar in near:
             if bar.hitched and not self._hitch(held):
                 continue
@@ -86,31 +87,20 @@ class RatingTheory:
             if subject not in asked or bar.subject in self.journey.passed:
                 continue
             rating = self.rating(vehicle, held, bar.subject)
-            if rating is None or self._easy(bar, rating, index, tops):
+            if rating is None or not loads.may_be_over(index, rating):
                 continue
-            low, high = self._load(vehicle, held, fixed, index, {})
-            if bar.over(low, rating):
+            if loads.must_be_over(index, rating):
                 told.append(self._reason(vehicle, held, index))
-            if low != high and bar.over(high, rating):
-                unsettled.append((index, bar, rating))
+            else:
+                unsettled.append((index, rating))
         if told or not unsettled:
             yield from dict.fromkeys(told)
             return
         if active.issuperset(self.layouts.facts()):
             middles = self.layouts.middles(held)
-            if not any(
-                bar.over(self._load(vehicle, held, fixed, index, middles)[1], rating)
-                for index, bar, rating in unsettled
-            ):
+            if not any(loads.may_be_over(index, rating, middles) for index, rating in unsettled):
                 return
         yield from self._laid_out(vehicle, held, active)
-
-    def _easy(
-        self, bar: Bar, rating: Fraction, index: int, tops: Sequence[tuple[int, tuple[int, ...]]]
-    ) -> bool:
-        """Whether even the worst places leave a gram, counted in whole grams."""
-        total = sum(quantity * grams[index] for quantity, grams in tops)
-        return total + 1 < (rating - bar.base) * 1000
 
     def rating(self, vehicle: str, held: Held, subject: str) -> Fraction | None:
         """What the load may come to where so much is held."""
@@ -257,23 +247,6 @@ class RatingTheory:
                 totals[index] += sum(here) if choice.pick == "several" else max(here)
         self._worsts[vehicle] = totals
         return totals
-
-    def _load(
-        self, vehicle: str, held: Held, fixed: Fixed, index: int, middles: Middles
-    ) -> tuple[Fraction, Fraction]:
-        """Least and greatest load where so much is held and those choices are fixed.
-
-        Units whose middles are told are there, the others wherever they may be.
-        """
-        low = high = self.weighing.bars[vehicle][index].base
-        for key, quantity in held.items():
-            placed = middles.get(key, ())
-            span = self.weighing.weigh(vehicle, fixed, key)[index]
-            spans = [self.weighing.weigh_at(vehicle, fixed, key, index, x) for x in placed]
-            free = quantity - len(placed)
-            low += free * span[0] + sum((one[0] for one in spans), Fraction(0))
-            high += free * span[1] + sum((one[1] for one in spans), Fraction(0))
-        return low, high
 
     # Reasons
 

@@ -6,8 +6,8 @@ that were met are remembered, and proposals start from them, so that few rounds 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from decimal import Decimal
+from collections import Counter
+from collections.abc import Iterable, Sequence
 
 from attrs import frozen
 from pysat.solvers import Glucose4  # type: ignore[import-untyped]
@@ -19,6 +19,7 @@ from configurator.engine.figures import Figure, masses, prices
 from configurator.engine.fitting import FitTheory
 from configurator.engine.journey import Journey, journey_of
 from configurator.engine.rating import RatingTheory
+from configurator.engine.starts import Starts, as_bits, variables
 from configurator.engine.theories import LimitTheory, Reason, Theory
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
@@ -55,13 +56,13 @@ class _Known:
         ratings: the theory of ratings.
         facts: what holds; nothing that is let pass.
         guards: of the facts about ratings.
-        sound: sound selections met, as bits and as held.
+        sound: sound selections met, as bits.
     """
 
     ratings: RatingTheory
     facts: frozenset[Fact]
     guards: dict[Fact, int]
-    sound: list[tuple[int, Held]]
+    sound: dict[int, None]
 
 
 class Search:
@@ -98,17 +99,21 @@ class Search:
         self._solver = Glucose4()
         self._loaded = 0
         self._load()
-        self._answers = dict.fromkeys(self.catalogue.by_id, 0)
-        for variable, (choice_id, _, _) in self.encoding.level_of.items():
-            self._answers[choice_id] |= 1 << variable
-        self._light = _mask(self._lightest())
+        self.starts = Starts(self.encoding, limits)
+        self._several = [
+            variable
+            for variable, (choice, _, _) in self.encoding.level_of.items()
+            if catalogue.by_id[choice].pick == "several"
+        ]
+        self._several_bits = as_bits(self._several)
         self.spare = frozenset(
             variable
             for variable, (choice, option, _) in self.encoding.level_of.items()
             if (choice, option) in self.fit.units and catalogue.by_id[choice].pick != "one"
         )
-        self._spare = _mask(self.spare)
+        self._spare = as_bits(self.spare)
         self._refuted: list[frozenset[int]] = []
+        self._most_known = max(_MOST_KNOWN, 2 * len(self.encoding.level_of))
         self._solves = self._rounds = self._crowded = 0
         self.core: frozenset[int] = frozenset()
 
@@ -129,7 +134,7 @@ class Search:
                 f for f in self._plain_facts if f.kind != "limit" or f.subject not in journey.passed
             )
             facts = frozenset([*held, *guards])
-            self._journeys[journey] = _Known(ratings, facts, guards, [])
+            self._journeys[journey] = _Known(ratings, facts, guards, {})
         known = self._journeys[journey]
         self.ratings, self.facts, self._known = known.ratings, known.facts, known.sound
         self.encoding.facts = self._plain_facts | known.guards
@@ -152,16 +157,17 @@ class Search:
 
     def known(self, literals: Iterable[int]) -> Held | None:
         """A sound selection met before in which all these variables are true."""
-        mask = _mask(literals)
-        return next((held for bits, held in reversed(self._known) if bits & mask == mask), None)
+        mask = as_bits(literals)
+        found = next((bits for bits in reversed(self._known) if bits & mask == mask), None)
+        return None if found is None else self.encoding.held(variables(found))
 
     def seen(self, literals: Iterable[int]) -> tuple[int, int]:
         """What some, and what all, of the sound selections met before with these variables have.
 
         Both have the bit of each variable set; all bits are where none was met.
         """
-        mask, some, every = _mask(literals), 0, -1
-        for bits, _ in self._known:
+        mask, some, every = as_bits(literals), 0, -1
+        for bits in self._known:
             if bits & mask == mask:
                 some |= bits
                 every &= bits
@@ -170,7 +176,9 @@ class Search:
     def bits(self, held: Held) -> int:
         """What is held, with the bit of each variable that is true set."""
         levels = self.encoding.levels
-        return _mask(levels[c, o, n] for (c, o), count in held.items() for n in range(1, count + 1))
+        return as_bits(
+            levels[c, o, n] for (c, o), count in held.items() for n in range(1, count + 1)
+        )
 
     def at_once(self, literals: Sequence[int]) -> frozenset[int]:
         """What follows from the literals and all facts by reading clauses alone, no search."""
@@ -182,7 +190,7 @@ class Search:
         self,
         literals: Sequence[int],
         active: frozenset[Fact] | None = None,
-        hopes: Sequence[int] = (),
+        start: int | None = None,
         patience: int = MOST_CROWDED,
     ) -> Held | None:
         """A complete selection that satisfies the literals and every active fact, or None.
@@ -194,7 +202,7 @@ class Search:
         Args:
             literals: what must be true.
             active: facts to respect; all of them by default.
-            hopes: variables worth having true; given up as soon as a proposal is refused.
+            start: what the first proposal starts from, as bits, if not from what is :meth:`near`.
             patience: how many crowded proposals it refuses before it gives up.
 
         Raises:
@@ -213,11 +221,13 @@ class Search:
             if core <= asked:
                 self.core = core
                 return None
-        phases = self._near(literals, hopes)
+        hoping = start is not None
+        phases = self._phases(self.near(literals) if start is None else start)
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
         without: frozenset[int] = frozenset()
         before, crowded = self._solves, 0
+        over: Counter[str] = Counter()
         for _ in range(_MOST_ROUNDS):
             self._solver.set_phases(phases)
             self._solves += 1
@@ -228,16 +238,15 @@ class Search:
                     continue
                 self._refute(self.core)
                 return None
-            model = self._solver.get_model()
-            held = self.encoding.held(model)
-            self.layouts.patient = not hopes
+            held = self.encoding.held(self._solver.get_model())
+            self.layouts.patient = not hoping
             try:
                 reasons = self.reasons(held, active)
             except SearchLimit:
-                if not hopes:
+                if not hoping:
                     raise
-                hopes = ()
-                phases = self._near(literals, hopes)
+                hoping = False
+                phases = self._phases(self.near(literals))
                 continue
             finally:
                 self.layouts.patient = True
@@ -248,11 +257,12 @@ class Search:
             self._rounds += 1
             self.learn(reasons)
             if reasons[0].fact.kind in ("limit", "rating"):
-                hopes = ()
-                phases = self._phases(self._light | _mask(v for v in literals if v > 0))
-            elif hopes:
-                hopes = ()
-                phases = self._near(literals, hopes)
+                lightest = self.starts.lightest(over)
+                over.update(r.fact.subject for r in reasons if r.fact.kind == "limit")
+                phases = self._phases(self.starts.over(lightest, literals))
+            elif hoping:
+                phases = self._phases(self.near(literals))
+            hoping = False
             if reasons[0].fact.kind == "layout" or reasons[0].besides:
                 crowded += 1
                 self._crowded += 1
@@ -295,58 +305,34 @@ class Search:
             self._solver.add_clause(clause)
         self._loaded = len(self.encoding.clauses)
 
-    def _near(self, literals: Sequence[int], hopes: Sequence[int]) -> list[int]:
-        """What proposals start from: the sound selection that shares most with what is asked.
+    def near(self, literals: Sequence[int]) -> int:
+        """What proposals start from, as bits: the sound selection that shares most with the asked.
 
         Units that nobody asked for are left out of it, which leaves most room.
-
-        The solver forgets it as it searches, so it is told before each proposal.
         """
-        mask = _mask(literal for literal in literals if literal > 0)
-        best = max(self._known, key=lambda known: (known[0] & mask).bit_count(), default=None)
-        bits = best[0] & ~self._spare if best else self._light
-        for hope in hopes:
-            choice, _, _ = self.encoding.level_of[hope]
-            if self.catalogue.by_id[choice].pick != "several":
-                bits &= ~self._answers[choice]
-        bits |= _mask(hopes) | mask
-        return self._phases(bits)
+        mask = as_bits(literal for literal in literals if literal > 0)
+        best = max(self._known, key=lambda known: (known & mask).bit_count(), default=None)
+        bits = self.starts.lightest() if best is None else best & ~self._spare
+        return self.starts.over(bits, literals)
 
     def _phases(self, bits: int) -> list[int]:
-        """Literals that proposals are to have true where they can: these variables, no others."""
-        phases = [v if bits >> v & 1 else -v for v in self.encoding.level_of]
+        """Literals that proposals are to have true where they can, of every variable.
+
+        The solver forgets them as it searches, so it is told before each proposal.
+        """
+        phases = [v if bits >> v & 1 else -v for v in self._several]
+        phases += variables(bits & ~self._several_bits)
         for choice, empty in self.encoding.empty.items():
-            phases.append(-empty if bits & self._answers[choice] else empty)
-        return phases
-
-    def _lightest(self) -> Iterator[int]:
-        """Of each choice of one, the option that takes least of what the limits give."""
-        for choice in self.encoding.choices:
-            if choice.pick == "one":
-                yield self.encoding.levels[choice.id, min(choice.by_id, key=self._part(choice)), 1]
-
-    def _part(self, choice: Choice) -> Callable[[str], tuple[Decimal, str]]:
-        def part(option: str) -> tuple[Decimal, str]:
-            shares = (theory.part(choice.id, option) for theory in self.limits.values())
-            return sum(shares, Decimal(0)), option
-
-        return part
+            phases.append(-empty if bits & self.starts.answers[choice] else empty)
+        agreed, whole = self._solver.propagate(assumptions=phases)
+        return whole if agreed else phases
 
     def _refute(self, core: frozenset[int]) -> None:
         """Remember what cannot hold together, the latest first."""
         self._refuted = [core, *(other for other in self._refuted if not core <= other)]
-        del self._refuted[_MOST_KNOWN:]
+        del self._refuted[self._most_known :]
 
     def _remember(self, held: Held) -> None:
-        bits = self.bits(held)
-        if all(bits != other for other, _ in self._known):
-            self._known.append((bits, held))
-            if len(self._known) > _MOST_KNOWN:
-                del self._known[0]
-
-
-def _mask(literals: Iterable[int]) -> int:
-    bits = 0
-    for literal in literals:
-        bits |= 1 << literal
-    return bits
+        self._known[self.bits(held)] = None
+        if len(self._known) > self._most_known:
+            del self._known[next(iter(self._known))]

@@ -79,6 +79,13 @@ class _Share:
         """The smallest it can be."""
         return self.at_least({})
 
+    @property
+    def most(self) -> Decimal:
+        """The largest it can be."""
+        if self.figure is None:
+            return self.constant
+        return self.constant + max(value or Decimal(0) for value in self.figure.cases.values())
+
     def at_least(self, held: Held) -> Decimal:
         """The smallest it can be where at least so much is held."""
         if self.figure is None:
@@ -155,10 +162,14 @@ class LimitTheory:
     def _share_of(self, choice: str, option: str) -> _Share:
         return self.shares.get((choice, option), _NO_SHARE)
 
-    def part(self, choice: str, option: str) -> Decimal:
-        """What an option of a choice of one takes at least, of what there is at most."""
-        gain = self._share_of(choice, option).least - self.floors[choice]
-        return gain / max(Decimal(1), -self.least)
+    def most(self, choice: str, option: str) -> Decimal:
+        """The most that one of the option adds."""
+        return self._share_of(choice, option).most
+
+    @property
+    def room(self) -> float:
+        """About how much there is of it at most."""
+        return float(max(Decimal(1), -self.least))
 
     def least_over(self, held: Held) -> Decimal:
         """By how much these picks alone exceed the limit, everything else at its best."""
@@ -175,11 +186,10 @@ class LimitTheory:
     def over(self, held: Held) -> Decimal:
         """By how much the limit is exceeded; nothing or less when it is kept."""
         net, used = self.limit.reserve, False
-        for key, quantity in held.items():
-            share = self.shares.get(key)
-            if share is not None:
-                net += quantity * share.at(held)
-                used = used or share.uses_at(held)
+        for key in self.shares.keys() & held.keys():
+            share = self.shares[key]
+            net += held[key] * share.at(held)
+            used = used or share.uses_at(held)
         return net if used else Decimal(0)
 
     def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from functools import cached_property
-from math import ceil
+from math import ceil, floor
 from typing import TypeAlias
 
 from attrs import frozen
@@ -105,12 +105,15 @@ class Weighing:
         }
         self.bars = {name: tuple(self._bars(name, one)) for name, one in self.vehicles.items()}
         hanging = {c for choice, o in every for c, _ in mass(choice, o).on}
-        self.fixing = tuple(sorted(hanging | shaping_choices(encoding)))
+        self._shaping = shaping_choices(encoding)
+        self.fixing = tuple(sorted(hanging | self._shaping))
         self._weighed: dict[tuple[str, Fixed, Key], tuple[Span, ...]] = {}
+        self._spans: dict[tuple[str, Key, tuple[Span, Span], Span], tuple[Span, ...]] = {}
+        self._spans_at: dict[tuple[str, Key, tuple[Span, Span], Span, int], Span] = {}
         self._known_masses: dict[tuple[Fixed, Key], tuple[Span, Span]] = {}
         self._most: dict[tuple[str, Key], tuple[int, ...]] = {}
         self._heavy: dict[Key, float] = {}
-        self._tops: dict[tuple[str, Fixed, Key], tuple[int, ...]] = {}
+        self._grams: dict[tuple[str, Fixed, Key], tuple[tuple[int, int], ...]] = {}
         self._extents: dict[tuple[str, Fixed], Extents] = {}
 
     def _bars(self, name: str, vehicle: Vehicle) -> Iterator[Bar]:
@@ -194,19 +197,25 @@ class Weighing:
             self._weighed[vehicle, fixed, key] = known
         return known
 
-    def tops(self, vehicle: str, fixed: Fixed, key: Key) -> tuple[int, ...]:
-        """The most that one of the option adds to each bar, in whole grams, rounded up."""
-        found = self._tops.get((vehicle, fixed, key))
+    def in_grams(self, vehicle: str, fixed: Fixed, key: Key) -> tuple[tuple[int, int], ...]:
+        """What one of the option adds to each bar, in whole grams: no more, and no less."""
+        found = self._grams.get((vehicle, fixed, key))
         if found is None:
-            found = tuple(ceil(high * 1000) for _, high in self.weigh(vehicle, fixed, key))
-            self._tops[vehicle, fixed, key] = found
+            spans = self.weigh(vehicle, fixed, key)
+            found = tuple((floor(low * 1000), ceil(high * 1000)) for low, high in spans)
+            self._grams[vehicle, fixed, key] = found
         return found
 
     def _weigh(self, vehicle: str, fixed: Fixed, key: Key) -> tuple[Span, ...]:
         option = self.catalogue.option(*key)
         place = self.extents(vehicle, fixed).of(self.catalogue.by_id[key[0]], option)
         masses = self._masses_of(fixed, key)
-        return tuple(self._on(bar, vehicle, option, masses, place) for bar in self.bars[vehicle])
+        known = vehicle, key, masses, place
+        if known not in self._spans:
+            self._spans[known] = tuple(
+                self._on(bar, vehicle, option, masses, place) for bar in self.bars[vehicle]
+            )
+        return self._spans[known]
 
     def weigh_at(self, vehicle: str, fixed: Fixed, key: Key, index: int, middle: Fraction) -> Span:
         """What one unit adds to a bar with its middle so far behind the inside front, mm."""
@@ -214,7 +223,11 @@ class Weighing:
         assert option.unit is not None
         place = self.extents(vehicle, fixed).at(option.unit, middle)
         masses = self._masses_of(fixed, key)
-        return self._on(self.bars[vehicle][index], vehicle, option, masses, place)
+        known = vehicle, key, masses, place, index
+        if known not in self._spans_at:
+            bar = self.bars[vehicle][index]
+            self._spans_at[known] = self._on(bar, vehicle, option, masses, place)
+        return self._spans_at[known]
 
     def _on(
         self, bar: Bar, vehicle: str, option: Option, masses: tuple[Span, Span], place: Span
@@ -233,18 +246,20 @@ class Weighing:
         return low, high
 
     def _masses_of(self, fixed: Fixed, key: Key) -> tuple[Span, Span]:
-        found = self._known_masses.get((fixed, key))
-        if found is None:
-            choice = self.catalogue.by_id[key[0]]
-            found = self._masses(choice, choice.by_id[key[1]], dict(fixed))
-            self._known_masses[fixed, key] = found
-        return found
+        choice = self.catalogue.by_id[key[0]]
+        option = choice.by_id[key[1]]
+        figures = self._mass(choice, option), self._fluid_of(choice, option)
+        hanging = {name for figure in figures for name, _ in figure.on}
+        matters = tuple(pair for pair in fixed if pair[0] in hanging) if hanging else ()
+        if (matters, key) not in self._known_masses:
+            self._known_masses[matters, key] = self._masses(choice, option, dict(matters))
+        return self._known_masses[matters, key]
 
     def extents(self, vehicle: str, fixed: Fixed) -> Extents:
         """Where things may sit on the vehicle."""
-        key = vehicle, fixed
+        key = vehicle, tuple(pair for pair in fixed if pair[0] in self._shaping)
         if key not in self._extents:
-            answers = {choice: frozenset(o for o, _ in state) for choice, state in fixed}
+            answers = {choice: frozenset(o for o, _ in state) for choice, state in key[1]}
             self._extents[key] = Extents(self.encoding, self.vehicles[vehicle], answers)
         return self._extents[key]
 

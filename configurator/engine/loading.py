@@ -1,0 +1,80 @@
+"""Loads of what is held against ratings, in whole grams where those tell, exactly where not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+from functools import cached_property
+from math import ceil
+from types import MappingProxyType
+
+from configurator.engine.arranging import Middles
+from configurator.engine.encoding import Held
+from configurator.engine.extents import Span
+from configurator.engine.weighing import Fixed, Key, Weighing
+
+__all__ = ["Loading"]
+
+_ANYWHERE: Middles = MappingProxyType({})
+
+
+class Loading:
+    """Loads of a complete selection, with some choices fixed."""
+
+    def __init__(self, weighing: Weighing, vehicle: str, held: Held, fixed: Fixed) -> None:
+        self._weighing, self._vehicle, self._held, self._fixed = weighing, vehicle, held, fixed
+        self._bars = weighing.bars[vehicle]
+
+    @cached_property
+    def _grams(self) -> Mapping[Key, Sequence[tuple[int, int]]]:
+        """What one of each option held adds to each bar, rounded down and up."""
+        weigh = self._weighing.in_grams
+        return {key: weigh(self._vehicle, self._fixed, key) for key in self._held}
+
+    def must_be_over(self, index: int, rating: Fraction) -> bool:
+        """Whether the bar is over its rating with every unit in its best place."""
+        least = sum(n * self._grams[key][index][0] for key, n in self._held.items())
+        room = self._room(index, rating)
+        if least > room:
+            return True
+        if least + sum(self._held.values()) < room:
+            return False
+        spans = self._spans(index, _ANYWHERE)
+        return self._over(index, rating, (n * low for n, (low, _) in spans))
+
+    def may_be_over(self, index: int, rating: Fraction, middles: Middles = _ANYWHERE) -> bool:
+        """Whether the bar is over its rating with every unit in its worst place.
+
+        Units whose middles are told are there, the others wherever they may be.
+        """
+        most = sum(n * self._grams[key][index][1] for key, n in self._held.items())
+        for key, places in middles.items():
+            most -= len(places) * self._grams[key][index][1]
+            most += sum(ceil(self._there(index, key, x)[1] * 1000) for x in places)
+        room = self._room(index, rating)
+        if most < room:
+            return False
+        if most - sum(self._held.values()) > room:
+            return True
+        return self._over(index, rating, (n * high for n, (_, high) in self._spans(index, middles)))
+
+    def _room(self, index: int, rating: Fraction) -> Fraction:
+        """What may come to the vehicle, g."""
+        return (rating - self._bars[index].base) * 1000
+
+    def _over(self, index: int, rating: Fraction, loads: Iterator[Fraction]) -> bool:
+        bar = self._bars[index]
+        return bar.over(sum(loads, bar.base), rating)
+
+    def _spans(self, index: int, middles: Middles) -> Iterator[tuple[int, Span]]:
+        """How many add how much to the bar, exactly."""
+        for key, quantity in self._held.items():
+            placed = middles.get(key, ())
+            yield (
+                quantity - len(placed),
+                self._weighing.weigh(self._vehicle, self._fixed, key)[index],
+            )
+            yield from ((1, self._there(index, key, x)) for x in placed)
+
+    def _there(self, index: int, key: Key, middle: Fraction) -> Span:
+        return self._weighing.weigh_at(self._vehicle, self._fixed, key, index, middle)

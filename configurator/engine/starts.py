@@ -1,0 +1,128 @@
+"""What proposals start from: whole selections near sound ones, so that few of them are refused.
+
+A start is a set of variables, as the bits of a whole number. It needs not be sound: a proposal has
+it true where it can. Options hoped for are put into it where the limits allow it, counted
+quickly; rules are left to the solver, which with the theories has the last word.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from types import MappingProxyType
+
+from configurator.engine.encoding import Encoding
+from configurator.engine.theories import LimitTheory
+
+__all__ = ["Starts", "as_bits", "variables"]
+
+_MOST_OVER = 10
+
+
+def as_bits(literals: Iterable[int]) -> int:
+    """A number with the bit of each of these variables set."""
+    bits = 0
+    for literal in literals:
+        bits |= 1 << literal
+    return bits
+
+
+def variables(bits: int) -> Iterator[int]:
+    """The variables whose bits are set, rising."""
+    while bits:
+        lowest = bits & -bits
+        yield lowest.bit_length() - 1
+        bits ^= lowest
+
+
+class Starts:
+    """Starts of one catalogue.
+
+    Attributes:
+        answers: bits of all variables of each choice.
+    """
+
+    def __init__(self, encoding: Encoding, limits: Sequence[LimitTheory]) -> None:
+        self._encoding, self._limits = encoding, limits
+        self._one = {c.id: c.pick != "several" for c in encoding.choices}
+        self.answers = dict.fromkeys(self._one, 0)
+        self._choice: dict[int, str] = {}
+        self._shares: dict[int, list[tuple[int, float]]] = {}
+        for variable, (choice, option, _) in encoding.level_of.items():
+            self.answers[choice] |= 1 << variable
+            self._choice[variable] = choice
+            most = [limit.most(choice, option) for limit in limits]
+            self._shares[variable] = [(n, float(one)) for n, one in enumerate(most) if one]
+        self._firsts = [
+            [encoding.levels[choice.id, option, 1] for option in sorted(choice.by_id)]
+            for choice in encoding.choices
+            if choice.pick == "one"
+        ]
+        self._lightest: dict[tuple[int, ...], int] = {}
+
+    def lightest(self, over: Mapping[str, int] = MappingProxyType({})) -> int:
+        """Of each choice of one, the option that takes least of what the limits give.
+
+        Args:
+            over: how often each limit was exceeded before; each time makes it count twice as much,
+                as far as that helps.
+        """
+        key = tuple(min(over.get(one.limit.id, 0), _MOST_OVER) for one in self._limits)
+        if key not in self._lightest:
+            scale = [2.0**often / one.room for often, one in zip(key, self._limits, strict=True)]
+
+            def part(variable: int) -> float:
+                return sum(scale[n] * share for n, share in self._shares[variable])
+
+            self._lightest[key] = as_bits(min(options, key=part) for options in self._firsts)
+        return self._lightest[key]
+
+    def over(self, bits: int, literals: Iterable[int]) -> int:
+        """Those bits with variables that are asked for in place of other answers."""
+        for variable in literals:
+            choice = self._choice.get(variable)
+            if choice is not None:
+                bits = (bits & ~self.answers[choice] if self._one[choice] else bits) | 1 << variable
+        return bits
+
+    def hoping(self, bits: int, literals: Iterable[int], hopes: Iterable[int], most: int) -> int:
+        """Those bits with so many of the hopes, of choices that no literal is of."""
+        asked = {self._choice[v] for v in map(abs, literals) if v in self._choice}
+        taken = {choice for choice in asked if self._one[choice]}
+        net = self._net(bits)
+        for hope in hopes:
+            if not most:
+                break
+            choice = self._choice[hope]
+            found = None if choice in taken else self._with(bits, net, hope)
+            if found is not None:
+                bits, net = found
+                if self._one[choice]:
+                    taken.add(choice)
+                most -= 1
+        return bits
+
+    def _with(self, bits: int, net: list[float], hope: int) -> tuple[int, list[float]] | None:
+        """The bits with the hope, and what the limits then come to; None if they forbid it."""
+        choice = self._choice[hope]
+        gone = bits & self.answers[choice] if self._one[choice] else 0
+        bits = bits & ~gone | 1 << hope
+        most = self._encoding.catalogue.by_id[choice].at_most
+        if most is not None and (bits & self.answers[choice]).bit_count() > most:
+            return None
+        after = net.copy()
+        for variable in variables(gone):
+            for n, share in self._shares[variable]:
+                after[n] -= share
+        for n, share in self._shares[hope]:
+            after[n] += share
+        if any(new > 0 and new > old for new, old in zip(after, net, strict=True)):
+            return None
+        return bits, after
+
+    def _net(self, bits: int) -> list[float]:
+        """What the limits come to: more than nothing is too much."""
+        net = [float(one.limit.reserve) for one in self._limits]
+        for variable in variables(bits):
+            for n, share in self._shares[variable]:
+                net[n] += share
+        return net
