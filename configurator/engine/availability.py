@@ -16,8 +16,11 @@ from configurator.selection.picks import Selection
 
 __all__ = ["OptionState", "Options", "options"]
 
-_HOPES = 16
-"""How many options not met yet a proposal tries to have at most, besides the one asked for."""
+_HOPES = 8
+"""How many options not met yet a proposal tries to have at most, besides the one asked for.
+
+None of them is a unit: many units at once make a room that is hard to settle.
+"""
 
 _MISSES = 3
 """How often an option is hoped for in vain before it waits until it is asked for."""
@@ -97,13 +100,12 @@ def options(
 class _Hopes:
     """Options not met yet, which proposals try to have besides the one that is asked for.
 
-    How many depends on how the proposals before fared. One of them may be a unit: many units at
-    once make a room that is hard to settle.
+    How many depends on how the proposals before fared.
     """
 
     def __init__(self, search: Search, unseen: Iterable[int]) -> None:
         self._search = search
-        self._missed = dict.fromkeys(unseen, 0)
+        self._missed = dict.fromkeys((v for v in unseen if v not in search.spare), 0)
         self._put = 0
         self._most = _HOPES // 4
 
@@ -113,11 +115,8 @@ class _Hopes:
         if not waiting or not self._most:
             return None
         waiting.sort(key=self._missed.__getitem__)
-        starts, spare = self._search.starts, self._search.spare
         near = self._search.near(asked)
-        bits = starts.hoping(near, asked, [v for v in waiting if v not in spare], self._most)
-        if self._most == _HOPES:
-            bits = starts.hoping(bits, asked, [v for v in waiting if v in spare], 1)
+        bits = self._search.starts.hoping(near, asked, waiting, self._most)
         self._put = bits & ~near
         return bits
 
