@@ -181,10 +181,10 @@ def _states(
                     states[option_id], gave_up[option_id] = "undecided", str(limit)
                     continue
                 refused = search.counts.solves > solves + 1
-                hopes.heard(literal, 0 if found is None else search.bits(found), refused)
+                bits = 0 if found is None else search.bits(found)
+                hopes.heard(literal, bits, refused)
                 states[option_id] = "ruled-out" if found is None else "open"
                 if found is not None:
-                    bits = search.bits(found)
                     some, every = some | bits, every & bits
             else:
                 states[option_id] = "open"

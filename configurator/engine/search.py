@@ -100,12 +100,6 @@ class Search:
         self._loaded = 0
         self._load()
         self.starts = Starts(self.encoding, limits)
-        self._several = [
-            variable
-            for variable, (choice, _, _) in self.encoding.level_of.items()
-            if catalogue.by_id[choice].pick == "several"
-        ]
-        self._several_bits = as_bits(self._several)
         self.spare = frozenset(
             variable
             for variable, (choice, option, _) in self.encoding.level_of.items()
@@ -202,7 +196,8 @@ class Search:
         Args:
             literals: what must be true.
             active: facts to respect; all of them by default.
-            start: what the first proposal starts from, as bits, if not from what is :meth:`near`.
+            start: what the first proposal starts from, as bits, if not from what is :meth:`near`;
+                given up as soon as that one is refused or hard to settle.
             patience: how many crowded proposals it refuses before it gives up.
 
         Raises:
@@ -320,10 +315,7 @@ class Search:
 
         The solver forgets them as it searches, so it is told before each proposal.
         """
-        phases = [v if bits >> v & 1 else -v for v in self._several]
-        phases += variables(bits & ~self._several_bits)
-        for choice, empty in self.encoding.empty.items():
-            phases.append(-empty if bits & self.starts.answers[choice] else empty)
+        phases = self.starts.literals(bits)
         agreed, whole = self._solver.propagate(assumptions=phases)
         return whole if agreed else phases
 

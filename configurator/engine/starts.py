@@ -35,21 +35,15 @@ def variables(bits: int) -> Iterator[int]:
 
 
 class Starts:
-    """Starts of one catalogue.
-
-    Attributes:
-        answers: bits of all variables of each choice.
-    """
+    """Starts of one catalogue."""
 
     def __init__(self, encoding: Encoding, limits: Sequence[LimitTheory]) -> None:
         self._encoding, self._limits = encoding, limits
         self._one = {c.id: c.pick != "several" for c in encoding.choices}
-        self.answers = dict.fromkeys(self._one, 0)
-        self._choice: dict[int, str] = {}
+        self._answers = dict.fromkeys(self._one, 0)
         self._shares: dict[int, list[tuple[int, float]]] = {}
         for variable, (choice, option, _) in encoding.level_of.items():
-            self.answers[choice] |= 1 << variable
-            self._choice[variable] = choice
+            self._answers[choice] |= 1 << variable
             most = [limit.most(choice, option) for limit in limits]
             self._shares[variable] = [(n, float(one)) for n, one in enumerate(most) if one]
         self._firsts = [
@@ -57,6 +51,8 @@ class Starts:
             for choice in encoding.choices
             if choice.pick == "one"
         ]
+        self._several = [v for v, key in encoding.level_of.items() if not self._one[key[0]]]
+        self._several_bits = as_bits(self._several)
         self._lightest: dict[tuple[int, ...], int] = {}
 
     def lightest(self, over: Mapping[str, int] = MappingProxyType({})) -> int:
@@ -78,21 +74,33 @@ class Starts:
 
     def over(self, bits: int, literals: Iterable[int]) -> int:
         """Those bits with variables that are asked for in place of other answers."""
+        levels = self._encoding.level_of
         for variable in literals:
-            choice = self._choice.get(variable)
-            if choice is not None:
-                bits = (bits & ~self.answers[choice] if self._one[choice] else bits) | 1 << variable
+            if variable in levels:
+                bits = bits & ~self._others(levels[variable][0], bits) | 1 << variable
         return bits
+
+    def literals(self, bits: int) -> list[int]:
+        """The bits as literals of every quantity and empty answer.
+
+        Of choices of one, those that are false by that are left out.
+        """
+        found = [v if bits >> v & 1 else -v for v in self._several]
+        found += variables(bits & ~self._several_bits)
+        for choice, empty in self._encoding.empty.items():
+            found.append(-empty if bits & self._answers[choice] else empty)
+        return found
 
     def hoping(self, bits: int, literals: Iterable[int], hopes: Iterable[int], most: int) -> int:
         """Those bits with so many of the hopes, of choices that no literal is of."""
-        asked = {self._choice[v] for v in map(abs, literals) if v in self._choice}
+        levels = self._encoding.level_of
+        asked = {levels[v][0] for v in map(abs, literals) if v in levels}
         taken = {choice for choice in asked if self._one[choice]}
         net = self._net(bits)
         for hope in hopes:
             if not most:
                 break
-            choice = self._choice[hope]
+            choice = levels[hope][0]
             found = None if choice in taken else self._with(bits, net, hope)
             if found is not None:
                 bits, net = found
@@ -103,11 +111,11 @@ class Starts:
 
     def _with(self, bits: int, net: list[float], hope: int) -> tuple[int, list[float]] | None:
         """The bits with the hope, and what the limits then come to; None if they forbid it."""
-        choice = self._choice[hope]
-        gone = bits & self.answers[choice] if self._one[choice] else 0
+        choice = self._encoding.level_of[hope][0]
+        gone = self._others(choice, bits)
         bits = bits & ~gone | 1 << hope
         most = self._encoding.catalogue.by_id[choice].at_most
-        if most is not None and (bits & self.answers[choice]).bit_count() > most:
+        if most is not None and (bits & self._answers[choice]).bit_count() > most:
             return None
         after = net.copy()
         for variable in variables(gone):
@@ -118,6 +126,10 @@ class Starts:
         if any(new > 0 and new > old for new, old in zip(after, net, strict=True)):
             return None
         return bits, after
+
+    def _others(self, choice: str, bits: int) -> int:
+        """Which of the bits another answer to the choice takes away."""
+        return bits & self._answers[choice] if self._one[choice] else 0
 
     def _net(self, bits: int) -> list[float]:
         """What the limits come to: more than nothing is too much."""

@@ -186,10 +186,11 @@ class LimitTheory:
     def over(self, held: Held) -> Decimal:
         """By how much the limit is exceeded; nothing or less when it is kept."""
         net, used = self.limit.reserve, False
-        for key in self.shares.keys() & held.keys():
-            share = self.shares[key]
-            net += held[key] * share.at(held)
-            used = used or share.uses_at(held)
+        for key, quantity in held.items():
+            if key in self.shares:
+                share = self.shares[key]
+                net += quantity * share.at(held)
+                used = used or share.uses_at(held)
         return net if used else Decimal(0)
 
     def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:

@@ -250,7 +250,7 @@ class Weighing:
         option = choice.by_id[key[1]]
         figures = self._mass(choice, option), self._fluid_of(choice, option)
         hanging = {name for figure in figures for name, _ in figure.on}
-        matters = tuple(pair for pair in fixed if pair[0] in hanging) if hanging else ()
+        matters = tuple(pair for pair in fixed if pair[0] in hanging)
         if (matters, key) not in self._known_masses:
             self._known_masses[matters, key] = self._masses(choice, option, dict(matters))
         return self._known_masses[matters, key]
