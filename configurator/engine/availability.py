@@ -174,13 +174,13 @@ def _states(
             elif taken or literal in false:
                 states[option_id] = "ruled-out"
             elif not some >> literal & 1:
-                solves = search.counts.solves
+                rounds = search.counts.rounds
                 try:
                     found = sound([*literals, literal], hopes.start([*literals, literal]))
                 except SearchLimit as limit:
                     states[option_id], gave_up[option_id] = "undecided", str(limit)
                     continue
-                refused = search.counts.solves > solves + 1
+                refused = search.counts.rounds > rounds
                 bits = 0 if found is None else search.bits(found)
                 hopes.heard(literal, bits, refused)
                 states[option_id] = "ruled-out" if found is None else "open"

@@ -190,8 +190,8 @@ class Search:
         """A complete selection that satisfies the literals and every active fact, or None.
 
         None is a proof that there is none; :attr:`core` then tells which literals and facts it
-        rests on. Once a room is too crowded, proposals do without units that nobody asked for, as
-        far as that goes: more to stand on could always be the way out, but seldom is.
+        rests on. Proposals do without units that are neither asked for nor in their start, as far
+        as that goes: more to stand on could always be the way out of a crowded room, but seldom is.
 
         Args:
             literals: what must be true.
@@ -217,10 +217,11 @@ class Search:
                 self.core = core
                 return None
         hoping = start is not None
-        phases = self._phases(self.near(literals) if start is None else start)
+        first = self.near(literals) if start is None else start
+        phases = self._phases(first)
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
-        without: frozenset[int] = frozenset()
+        without = {-v for v in variables(self._spare & ~first)} - asked
         before, crowded = self._solves, 0
         over: Counter[str] = Counter()
         for _ in range(_MOST_ROUNDS):
@@ -261,8 +262,6 @@ class Search:
             if reasons[0].fact.kind == "layout" or reasons[0].besides:
                 crowded += 1
                 self._crowded += 1
-                if crowded == 1:
-                    without = frozenset(-v for v in self.spare if v not in asked)
                 if crowded > patience:
                     break
         tried = self._solves - before
@@ -303,12 +302,15 @@ class Search:
     def near(self, literals: Sequence[int]) -> int:
         """What proposals start from, as bits: the sound selection that shares most with the asked.
 
-        Units that nobody asked for are left out of it, which leaves most room.
+        Of several, the one with fewest units that nobody asked for, which leaves most room.
         """
         mask = as_bits(literal for literal in literals if literal > 0)
-        best = max(self._known, key=lambda known: (known & mask).bit_count(), default=None)
-        bits = self.starts.lightest() if best is None else best & ~self._spare
-        return self.starts.over(bits, literals)
+        spare = self._spare & ~mask
+        shared = [(known & mask).bit_count() for known in self._known]
+        most = max(shared, default=0)
+        nearest = [known for known, n in zip(self._known, shared, strict=True) if n == most]
+        bits = min(nearest, key=lambda known: (known & spare).bit_count(), default=None)
+        return self.starts.over(self.starts.lightest() if bits is None else bits, literals)
 
     def _phases(self, bits: int) -> list[int]:
         """Literals that proposals are to have true where they can, of every variable.
