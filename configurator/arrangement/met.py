@@ -7,7 +7,7 @@ is searched as any other: what was met before decides how soon a layout is found
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TypeAlias
 
 from attrs import evolve, frozen
@@ -49,7 +49,8 @@ class Met:
     """The layouts met so far."""
 
     def __init__(self) -> None:
-        self._layouts: dict[str, list[_Layout]] = {}
+        self._layouts: dict[str, list[tuple[int, _Layout]]] = {}
+        self._bits: dict[_Name, int] = {}
 
     def arrange(self, room: Room, hard: bool = True) -> tuple[Spot, ...] | None:
         """Some spot for every item of the room, or None, which is a proof that there is none.
@@ -82,13 +83,20 @@ class Met:
 
     def _nearest(self, room: Room) -> Iterator[_Layout]:
         """Layouts that lack few units of the room, fewest first, then the latest."""
-        names = {_name(item) for item in room.items}
+        has = self._names(map(_name, room.items))
         layouts = self._layouts.get(room.space, [])
-        lacking = [len(names - layout.keys()) for layout in layouts]
-        order = sorted(range(len(lacking)), key=lambda age: (lacking[age], -age))
+        lacking = [(has & ~names).bit_count() for names, _ in layouts]
+        order = sorted(range(len(lacking) - 1, -1, -1), key=lacking.__getitem__)
         for age in order[:_TRIED]:
             if lacking[age] <= _MISSING:
-                yield layouts[age]
+                yield layouts[age][1]
+
+    def _names(self, names: Iterable[_Name]) -> int:
+        """The names as the bits of a number."""
+        bits = 0
+        for name in names:
+            bits |= self._bits.setdefault(name, 1 << len(self._bits))
+        return bits
 
     def keep(self, room: Room, spots: tuple[Spot, ...]) -> None:
         """Keep a layout for the rooms that follow, before those kept so far."""
@@ -98,7 +106,8 @@ class Met:
             for name, spot in zip(names, spots, strict=True)
         }
         kept = self._layouts.setdefault(room.space, [])
-        kept[:] = [*(other for other in kept if other != layout), layout][-_MOST:]
+        new = self._names(names), layout
+        kept[:] = [*(other for other in kept if other != new), new][-_MOST:]
 
 
 def _name(item: Item) -> _Name:

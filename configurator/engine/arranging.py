@@ -62,6 +62,16 @@ class LayoutTheory:
         """One for each space."""
         return tuple(Fact("layout", space) for space in sorted(self.others))
 
+    def hangs_on(self, fact: Fact) -> Iterator[tuple[str, Sequence[str]]]:
+        """The units of the space, its inside, doors and divider, and what masses hang on."""
+        for choice, option in self.alone.units:
+            unit = self.catalogue.option(choice, option).unit
+            if unit is not None and unit.space == fact.subject:
+                yield choice, (option,)
+        yield from self.others[fact.subject]
+        for side in self.alone.sides(fact.subject).values():
+            yield from side.on
+
     def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
         """A lifted reason for each space whose units do not go in together."""
         for space in sorted(self.others):

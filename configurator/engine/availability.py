@@ -109,13 +109,13 @@ class _Hopes:
         self._put = 0
         self._most = _HOPES // 4
 
-    def start(self, asked: Sequence[int]) -> int | None:
-        """A start for proposals with some of them, as bits; None without."""
+    def start(self, asked: Sequence[int], near: int) -> int | None:
+        """A start for proposals with some of them, near a selection told as bits; None without."""
         waiting = [hope for hope, missed in self._missed.items() if missed < _MISSES]
         if not waiting or not self._most:
             return None
         waiting.sort(key=self._missed.__getitem__)
-        near = self._search.near(asked)
+        near = self._search.starts.over(near, asked)
         bits = self._search.starts.hoping(near, asked, waiting, self._most)
         self._put = bits & ~near
         return bits
@@ -148,9 +148,12 @@ def _states(
     encoding = search.encoding
     before = search.counts.crowded
 
-    def sound(asked: Sequence[int], start: int | None = None) -> Held | None:
+    def sound(asked: Sequence[int], hopes: _Hopes | None = None) -> Held | None:
         left = MOST_CROWDED - (search.counts.crowded - before)
-        return search.sound(asked, start=start, patience=max(_LEAST_PATIENCE, min(_PATIENCE, left)))
+        patience = max(_LEAST_PATIENCE, min(_PATIENCE, left))
+        near = search.nearest(asked)
+        start = None if hopes is None else hopes.start(asked, near)
+        return search.sound(asked, near=near, start=start, patience=patience)
 
     some, every = search.seen(literals)
     false = {-literal for literal in search.at_once(literals)}
@@ -176,7 +179,7 @@ def _states(
             elif not some >> literal & 1:
                 rounds = search.counts.rounds
                 try:
-                    found = sound([*literals, literal], hopes.start([*literals, literal]))
+                    found = sound([*literals, literal], hopes)
                 except SearchLimit as limit:
                     states[option_id], gave_up[option_id] = "undecided", str(limit)
                     continue

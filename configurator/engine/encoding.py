@@ -68,6 +68,7 @@ class Encoding:
         self.facts: dict[Fact, int] = {}
         self.levels: dict[tuple[str, str, int], int] = {}
         self.empty: dict[str, int] = {}
+        self._variables: dict[tuple[str, str], list[int]] = {}
         self._count = 0
         self._literals: dict[Condition, int] = {}
         self._disjunctions: dict[tuple[int, ...], int] = {}
@@ -100,6 +101,10 @@ class Encoding:
     def at_least(self, choice: str, option: str, quantity: int = 1) -> int:
         """The variable that says that so many of the option are picked; its negation if never."""
         return self.levels.get((choice, option, quantity), -self.true)
+
+    def variables(self, choice: str, option: str) -> Sequence[int]:
+        """A variable for each quantity in which the option can be picked, rising."""
+        return self._variables[choice, option]
 
     def differs(self, choice: str, options: Sequence[str], state: State) -> list[int]:
         """Literals of which one is true when the answer, among those options, is another one."""
@@ -176,11 +181,13 @@ class Encoding:
             if several and choice.at_most is not None:
                 most = min(most, choice.at_most)
             below = self.true
+            rising = self._variables[choice.id, option_id] = []
             for quantity in range(1, most + 1):
                 variable = self.new()
                 self.levels[choice.id, option_id, quantity] = variable
                 self.clauses.append([-variable, below])
                 below = variable
+                rising.append(variable)
                 every.append(variable)
             firsts.append(self.levels[choice.id, option_id, 1])
         if several:

@@ -122,6 +122,14 @@ class FitTheory:
         """One for each unit."""
         return tuple(Fact("fit", f"{choice}={option}") for choice, option in self.units)
 
+    def hangs_on(self, fact: Fact) -> Iterator[tuple[str, Sequence[str]]]:
+        """The unit, the inside of its space, and what else decides its fit."""
+        choice, _, option = fact.subject.partition("=")
+        yield choice, (option,)
+        yield from self.units[choice, option]
+        for side in self.sides(self._unit((choice, option)).space).values():
+            yield from side.on
+
     def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
         """A lifted reason for each unit that does not fit."""
         for unit in sorted(held.keys() & self.units.keys()):

@@ -65,13 +65,14 @@ class Gains:
     def load(self, fixed: Fixed) -> Fraction:
         """The least load of what is held, with only those choices fixed."""
         total = self.weighing.bars[self.vehicle][self.index].base
+        weights = self.weighing.weights(self.vehicle, fixed)
         for key, quantity in self.held.items():
-            total += quantity * self.least(fixed, key)
+            total += quantity * weights.spans(key)[self.index][0]
         return total + (self.extra.more if self.extra is not None else 0)
 
     def least(self, fixed: Fixed, key: Key) -> Fraction:
         """The least that one of the option adds."""
-        return self.weighing.weigh(self.vehicle, fixed, key)[self.index][0]
+        return self.weighing.weights(self.vehicle, fixed).spans(key)[self.index][0]
 
     def dropped(self, fixed: Fixed, over: Callable[[Fraction], bool]) -> tuple[list[int], Fraction]:
         """Literals of the picks that are needed for a load that is over, and that load.

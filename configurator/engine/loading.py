@@ -11,7 +11,7 @@ from types import MappingProxyType
 from configurator.engine.arranging import Middles
 from configurator.engine.encoding import Held
 from configurator.engine.extents import Span
-from configurator.engine.weighing import Fixed, Key, Weighing
+from configurator.engine.weighing import Bar, Weights, total
 
 __all__ = ["Loading"]
 
@@ -21,19 +21,22 @@ _ANYWHERE: Middles = MappingProxyType({})
 class Loading:
     """Loads of a complete selection, with some choices fixed."""
 
-    def __init__(self, weighing: Weighing, vehicle: str, held: Held, fixed: Fixed) -> None:
-        self._weighing, self._vehicle, self._held, self._fixed = weighing, vehicle, held, fixed
-        self._bars = weighing.bars[vehicle]
+    def __init__(self, bars: Sequence[Bar], weights: Weights, held: Held) -> None:
+        self._bars, self._weights, self._held = bars, weights, held
 
     @cached_property
-    def _grams(self) -> Mapping[Key, Sequence[tuple[int, int]]]:
-        """What one of each option held adds to each bar, rounded down and up."""
-        weigh = self._weighing.in_grams
-        return {key: weigh(self._vehicle, self._fixed, key) for key in self._held}
+    def _least(self) -> Sequence[int]:
+        """No more than comes to each bar with every unit in its best place, g."""
+        return total((n, self._weights.grams(key)[0]) for key, n in self._held.items())
+
+    @cached_property
+    def _most(self) -> Sequence[int]:
+        """No less than comes to each bar with every unit in its worst place, g."""
+        return total((n, self._weights.grams(key)[1]) for key, n in self._held.items())
 
     def must_be_over(self, index: int, rating: Fraction) -> bool:
         """Whether the bar is over its rating with every unit in its best place."""
-        least = sum(n * self._grams[key][index][0] for key, n in self._held.items())
+        least = self._least[index]
         room = self._room(index, rating)
         if least > room:
             return True
@@ -47,10 +50,10 @@ class Loading:
 
         Units whose middles are told are there, the others wherever they may be.
         """
-        most = sum(n * self._grams[key][index][1] for key, n in self._held.items())
+        most = self._most[index]
         for key, places in middles.items():
-            most -= len(places) * self._grams[key][index][1]
-            most += sum(ceil(self._there(index, key, x)[1] * 1000) for x in places)
+            most -= len(places) * self._weights.grams(key)[1][index]
+            most += sum(ceil(self._weights.there(key, index, x)[1] * 1000) for x in places)
         room = self._room(index, rating)
         if most < room:
             return False
@@ -70,11 +73,5 @@ class Loading:
         """How many add how much to the bar, exactly."""
         for key, quantity in self._held.items():
             placed = middles.get(key, ())
-            yield (
-                quantity - len(placed),
-                self._weighing.weigh(self._vehicle, self._fixed, key)[index],
-            )
-            yield from ((1, self._there(index, key, x)) for x in placed)
-
-    def _there(self, index: int, key: Key, middle: Fraction) -> Span:
-        return self._weighing.weigh_at(self._vehicle, self._fixed, key, index, middle)
+            yield quantity - len(placed), self._weights.spans(key)[index]
+            yield from ((1, self._weights.there(key, index, x)) for x in placed)

@@ -13,7 +13,7 @@ rest is still too much. It names upgrades that would do as a way out.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
 from math import floor
 
@@ -28,7 +28,7 @@ from configurator.engine.journey import Journey
 from configurator.engine.loaded_rooms import LoadedRooms, least_of
 from configurator.engine.loading import Loading
 from configurator.engine.theories import Reason
-from configurator.engine.weighing import AXLES, QUICK, Bar, Fixed, Key, Weighing
+from configurator.engine.weighing import AXLES, QUICK, Bar, Fixed, Key, Weighing, total
 from configurator.errors import SearchLimit
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import Demand, demands
@@ -69,6 +69,16 @@ class RatingTheory:
         """One for each rating that some selection may exceed."""
         return self._facts
 
+    def hangs_on(self, fact: Fact) -> Iterator[tuple[str, Sequence[str]]]:
+        """The vehicle, and of loads everything, of overhang what makes the tray and its spaces."""
+        choices: Iterable[str] = self.catalogue.by_id
+        if fact.subject == "overhang":
+            choices = {VEHICLE, *self.weighing.fixing}
+        if fact.subject in ("people", "tow-ball"):
+            choices = {VEHICLE, *(choice for choice, _ in self.weighing.hitches)}
+        for choice in choices:
+            yield choice, tuple(self.catalogue.by_id[choice].by_id)
+
     def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
         """A lifted reason for each rating that is exceeded."""
         asked = {fact.subject for fact in self._facts if fact in active}
@@ -79,7 +89,7 @@ class RatingTheory:
         unsettled: list[tuple[int, Fraction]] = []
         near = list(self._heavy(vehicle, held))
         fixed = self.weighing.fixed(held) if near else ()
-        loads = Loading(self.weighing, vehicle, held, fixed)
+        loads = Loading(self.weighing.bars[vehicle], self.weighing.weights(vehicle, fixed), held)
         for index, bar in near:
             if bar.hitched and not self._hitch(held):
                 continue
@@ -169,10 +179,7 @@ class RatingTheory:
 
     def _heavy(self, vehicle: str, held: Held) -> Iterator[tuple[int, Bar]]:
         """Bars that the worst places of everything might exceed, by a quick look."""
-        totals = [0] * len(QUICK)
-        for key, quantity in held.items():
-            for place, grams in enumerate(self.weighing.grams(vehicle, key)):
-                totals[place] += quantity * grams
+        totals = total((n, self.weighing.grams(vehicle, key)) for key, n in held.items())
         room = self._room(vehicle)
         near = {subject for place, subject in enumerate(QUICK) if totals[place] > room[place]}
         near |= {"gcm"} if "gvm" in near or self.journey.trailer else set()

@@ -216,11 +216,9 @@ class _Least:
     def _load(self, vehicle: str, fixed: Fixed, index: int) -> Fraction:
         """The least load over all that picks and rules of the conflict leave."""
         total = self.weighing.bars[vehicle][index].base
+        weights = self.weighing.weights(vehicle, fixed)
         for choice in self.search.encoding.choices:
-            each = {
-                o.id: self.weighing.weigh(vehicle, fixed, (choice.id, o.id))[index][0]
-                for o in choice.options
-            }
+            each = {o.id: weights.spans((choice.id, o.id))[index][0] for o in choice.options}
             held = {o: n for (c, o), n in self.held.items() if c == choice.id}
             if choice.id == VEHICLE:
                 total += each[vehicle]

@@ -19,6 +19,7 @@ from configurator.engine.figures import Figure, masses, prices
 from configurator.engine.fitting import FitTheory
 from configurator.engine.journey import Journey, journey_of
 from configurator.engine.rating import RatingTheory
+from configurator.engine.recall import Recall
 from configurator.engine.starts import Starts, as_bits, variables
 from configurator.engine.theories import LimitTheory, Reason, Theory
 from configurator.errors import SearchLimit
@@ -54,12 +55,14 @@ class _Known:
 
     Attributes:
         ratings: the theory of ratings.
+        recall: with what it had nothing against.
         facts: what holds; nothing that is let pass.
         guards: of the facts about ratings.
         sound: sound selections met, as bits.
     """
 
     ratings: RatingTheory
+    recall: Recall
     facts: frozenset[Fact]
     guards: dict[Fact, int]
     sound: dict[int, None]
@@ -73,7 +76,6 @@ class Search:
 
     Attributes:
         encoding: its variables and clauses.
-        theories: limits, fit of each unit, all units together, and ratings, the quickest first.
         facts: what holds on the journey.
         spare: variables of the units that a selection need not have.
         core: after a refusal, literals and guards of facts that it rests on.
@@ -91,7 +93,8 @@ class Search:
         ]
         self.limits = {theory.limit.id: theory for theory in limits}
         self.layouts = LayoutTheory(self.encoding, self.fit)
-        self._plain: list[Theory] = [*limits, self.fit, self.layouts]
+        plain: list[Theory] = [*limits, self.fit, self.layouts]
+        self._plain = [Recall(self.encoding, theory) for theory in plain]
         self._plain_facts = dict(self.encoding.facts)
         self._journeys: dict[Journey, _Known] = {}
         self._set_out(Journey())
@@ -128,11 +131,12 @@ class Search:
                 f for f in self._plain_facts if f.kind != "limit" or f.subject not in journey.passed
             )
             facts = frozenset([*held, *guards])
-            self._journeys[journey] = _Known(ratings, facts, guards, {})
+            recall = Recall(self.encoding, ratings, self.layouts.facts())
+            self._journeys[journey] = _Known(ratings, recall, facts, guards, {})
         known = self._journeys[journey]
         self.ratings, self.facts, self._known = known.ratings, known.facts, known.sound
         self.encoding.facts = self._plain_facts | known.guards
-        self.theories: list[Theory] = [*self._plain, known.ratings]
+        self._theories = [*self._plain, known.recall]
         self._every_guard = sorted(self.encoding.facts[fact] for fact in self.facts)
 
     def mass(self, choice: Choice, option: Option) -> Figure:
@@ -169,10 +173,8 @@ class Search:
 
     def bits(self, held: Held) -> int:
         """What is held, with the bit of each variable that is true set."""
-        levels = self.encoding.levels
-        return as_bits(
-            levels[c, o, n] for (c, o), count in held.items() for n in range(1, count + 1)
-        )
+        variables = self.encoding.variables
+        return as_bits(v for key, count in held.items() for v in variables(*key)[:count])
 
     def at_once(self, literals: Sequence[int]) -> frozenset[int]:
         """What follows from the literals and all facts by reading clauses alone, no search."""
@@ -184,6 +186,7 @@ class Search:
         self,
         literals: Sequence[int],
         active: frozenset[Fact] | None = None,
+        near: int | None = None,
         start: int | None = None,
         patience: int = MOST_CROWDED,
     ) -> Held | None:
@@ -196,8 +199,10 @@ class Search:
         Args:
             literals: what must be true.
             active: facts to respect; all of them by default.
-            start: what the first proposal starts from, as bits, if not from what is :meth:`near`;
-                given up as soon as that one is refused or hard to settle.
+            near: a sound selection that proposals start from, as bits; the :meth:`nearest` by
+                default.
+            start: what the first proposal starts from instead; given up as soon as that one is
+                refused or hard to settle.
             patience: how many crowded proposals it refuses before it gives up.
 
         Raises:
@@ -217,7 +222,8 @@ class Search:
                 self.core = core
                 return None
         hoping = start is not None
-        first = self.near(literals) if start is None else start
+        near = self.starts.over(self.nearest(literals) if near is None else near, literals)
+        first = near if start is None else start
         phases = self._phases(first)
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
@@ -234,21 +240,22 @@ class Search:
                     continue
                 self._refute(self.core)
                 return None
-            held = self.encoding.held(self._solver.get_model())
+            bits = as_bits(filter(levels.__contains__, self._solver.get_model()))
+            held = self.encoding.held(variables(bits))
             self.layouts.patient = not hoping
             try:
-                reasons = self.reasons(held, active)
+                reasons = self._reasons(held, bits, active)
             except SearchLimit:
                 if not hoping:
                     raise
                 hoping = False
-                phases = self._phases(self.near(literals))
+                phases = self._phases(near)
                 continue
             finally:
                 self.layouts.patient = True
             if not reasons:
                 if everything:
-                    self._remember(held)
+                    self._remember(bits)
                 return held
             self._rounds += 1
             self.learn(reasons)
@@ -257,7 +264,7 @@ class Search:
                 over.update(r.fact.subject for r in reasons if r.fact.kind == "limit")
                 phases = self._phases(self.starts.over(lightest, literals))
             elif hoping:
-                phases = self._phases(self.near(literals))
+                phases = self._phases(near)
             hoping = False
             if reasons[0].fact.kind == "layout" or reasons[0].besides:
                 crowded += 1
@@ -272,8 +279,11 @@ class Search:
 
     def reasons(self, held: Held, active: frozenset[Fact]) -> list[Reason]:
         """What the theories have against the selection; a dearer one is asked only if it must."""
-        for theory in self.theories:
-            found = list(theory.refuse(held, active))
+        return self._reasons(held, self.bits(held), active)
+
+    def _reasons(self, held: Held, bits: int, active: frozenset[Fact]) -> list[Reason]:
+        for theory in self._theories:
+            found = list(theory.refuse(held, bits, active))
             if found:
                 return found
         return []
@@ -299,10 +309,11 @@ class Search:
             self._solver.add_clause(clause)
         self._loaded = len(self.encoding.clauses)
 
-    def near(self, literals: Sequence[int]) -> int:
-        """What proposals start from, as bits: the sound selection that shares most with the asked.
+    def nearest(self, literals: Sequence[int]) -> int:
+        """Of the sound selections met, the one that shares most with what is asked, as bits.
 
-        Of several, the one with fewest units that nobody asked for, which leaves most room.
+        Of several, the one with fewest units that nobody asked for, which leaves most room. Where
+        none was met, it is what is lightest.
         """
         mask = as_bits(literal for literal in literals if literal > 0)
         spare = self._spare & ~mask
@@ -310,7 +321,7 @@ class Search:
         most = max(shared, default=0)
         nearest = [known for known, n in zip(self._known, shared, strict=True) if n == most]
         bits = min(nearest, key=lambda known: (known & spare).bit_count(), default=None)
-        return self.starts.over(self.starts.lightest() if bits is None else bits, literals)
+        return self.starts.lightest() if bits is None else bits
 
     def _phases(self, bits: int) -> list[int]:
         """Literals that proposals are to have true where they can, of every variable.
@@ -326,7 +337,7 @@ class Search:
         self._refuted = [core, *(other for other in self._refuted if not core <= other)]
         del self._refuted[self._most_known :]
 
-    def _remember(self, held: Held) -> None:
-        self._known[self.bits(held)] = None
+    def _remember(self, bits: int) -> None:
+        self._known[bits] = None
         if len(self._known) > self._most_known:
             del self._known[next(iter(self._known))]

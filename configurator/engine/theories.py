@@ -7,7 +7,7 @@ only the proposal at hand but all that fail in the same way.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from typing import Protocol
 
@@ -40,6 +40,10 @@ class Theory(Protocol):
 
     def facts(self) -> tuple[Fact, ...]:
         """The facts it may give as reasons."""
+        ...
+
+    def hangs_on(self, fact: Fact) -> Iterator[tuple[str, Sequence[str]]]:
+        """Choices and options whose quantities decide whether the fact is broken."""
         ...
 
     def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
@@ -129,6 +133,13 @@ class LimitTheory:
     def facts(self) -> tuple[Fact, ...]:
         """The limit itself."""
         return (self.fact,)
+
+    def hangs_on(self, fact: Fact) -> Iterator[tuple[str, Sequence[str]]]:
+        """What uses or gives it, and what their masses hang on."""
+        for (choice, option), share in self.shares.items():
+            yield choice, (option,)
+            if share.figure is not None:
+                yield from share.figure.on
 
     def _share(
         self, choice: Choice, option: Option, weigh: Callable[[Choice, Option], Figure]

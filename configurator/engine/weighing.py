@@ -7,7 +7,7 @@ place. What does not hang on picks comes from the mass picture of the vehicle al
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import cached_property
 from math import ceil, floor
@@ -25,7 +25,7 @@ from configurator.mass.demands import LIFTING, rated
 from configurator.mass.states import mass_picture, only_fluid
 from configurator.selection.picks import Selection
 
-__all__ = ["AXLES", "QUICK", "Bar", "Fixed", "Key", "Weighing"]
+__all__ = ["AXLES", "QUICK", "Bar", "Fixed", "Key", "Weighing", "Weights", "total"]
 
 Key: TypeAlias = tuple[str, str]
 
@@ -107,13 +107,12 @@ class Weighing:
         hanging = {c for choice, o in every for c, _ in mass(choice, o).on}
         self._shaping = shaping_choices(encoding)
         self.fixing = tuple(sorted(hanging | self._shaping))
-        self._weighed: dict[tuple[str, Fixed, Key], tuple[Span, ...]] = {}
+        self._weights: dict[tuple[str, Fixed], Weights] = {}
         self._spans: dict[tuple[str, Key, tuple[Span, Span], Span], tuple[Span, ...]] = {}
         self._spans_at: dict[tuple[str, Key, tuple[Span, Span], Span, int], Span] = {}
         self._known_masses: dict[tuple[Fixed, Key], tuple[Span, Span]] = {}
         self._most: dict[tuple[str, Key], tuple[int, ...]] = {}
         self._heavy: dict[Key, float] = {}
-        self._grams: dict[tuple[str, Fixed, Key], tuple[tuple[int, int], ...]] = {}
         self._extents: dict[tuple[str, Fixed], Extents] = {}
 
     def _bars(self, name: str, vehicle: Vehicle) -> Iterator[Bar]:
@@ -189,24 +188,15 @@ class Weighing:
             self._heavy[key] = float(max(known) + contents) if known else 0.0
         return self._heavy[key]
 
-    def weigh(self, vehicle: str, fixed: Fixed, key: Key) -> tuple[Span, ...]:
-        """What one of the option adds to each bar of the vehicle, at least and at most."""
-        known = self._weighed.get((vehicle, fixed, key))
+    def weights(self, vehicle: str, fixed: Fixed) -> Weights:
+        """What options add to the vehicle where those choices are fixed."""
+        known = self._weights.get((vehicle, fixed))
         if known is None:
-            known = self._weigh(vehicle, fixed, key)
-            self._weighed[vehicle, fixed, key] = known
+            known = self._weights[vehicle, fixed] = Weights(self, vehicle, fixed)
         return known
 
-    def in_grams(self, vehicle: str, fixed: Fixed, key: Key) -> tuple[tuple[int, int], ...]:
-        """What one of the option adds to each bar, in whole grams: no more, and no less."""
-        found = self._grams.get((vehicle, fixed, key))
-        if found is None:
-            spans = self.weigh(vehicle, fixed, key)
-            found = tuple((floor(low * 1000), ceil(high * 1000)) for low, high in spans)
-            self._grams[vehicle, fixed, key] = found
-        return found
-
-    def _weigh(self, vehicle: str, fixed: Fixed, key: Key) -> tuple[Span, ...]:
+    def weigh(self, vehicle: str, fixed: Fixed, key: Key) -> tuple[Span, ...]:
+        """What one of the option adds to each bar of the vehicle, at least and at most."""
         option = self.catalogue.option(*key)
         place = self.extents(vehicle, fixed).of(self.catalogue.by_id[key[0]], option)
         masses = self._masses_of(fixed, key)
@@ -282,6 +272,46 @@ class Weighing:
         if key not in self._fluid:
             self._fluid[key] = masses(self.catalogue, choice, only_fluid(option))
         return self._fluid[key]
+
+
+def total(grams: Iterable[tuple[int, Sequence[int]]]) -> list[int]:
+    """The sums, place by place, of so many times those grams."""
+    return [*map(sum, zip(*(one if n == 1 else [n * g for g in one] for n, one in grams)))]
+
+
+class Weights:
+    """What one of each option adds to the bars of a vehicle, each worked out once."""
+
+    def __init__(self, weighing: Weighing, vehicle: str, fixed: Fixed) -> None:
+        self._weighing, self._vehicle, self._fixed = weighing, vehicle, fixed
+        self._spans: dict[Key, tuple[Span, ...]] = {}
+        self._grams: dict[Key, tuple[tuple[int, ...], tuple[int, ...]]] = {}
+        self._there: dict[tuple[Key, int, Fraction], Span] = {}
+
+    def spans(self, key: Key) -> tuple[Span, ...]:
+        """To each bar, at least and at most, kg."""
+        if key not in self._spans:
+            self._spans[key] = self._weighing.weigh(self._vehicle, self._fixed, key)
+        return self._spans[key]
+
+    def grams(self, key: Key) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """What it adds to each bar in whole grams: no more than at least, no less than at most."""
+        if key not in self._grams:
+            spans = self.spans(key)
+            self._grams[key] = (
+                tuple(floor(low * 1000) for low, _ in spans),
+                tuple(ceil(high * 1000) for _, high in spans),
+            )
+        return self._grams[key]
+
+    def there(self, key: Key, index: int, middle: Fraction) -> Span:
+        """To one bar with its middle so far behind the inside front, mm."""
+        known = key, index, middle
+        if known not in self._there:
+            self._there[known] = self._weighing.weigh_at(
+                self._vehicle, self._fixed, key, index, middle
+            )
+        return self._there[known]
 
 
 def _span(figure: Figure, fixed: dict[str, State]) -> tuple[Span | None, bool]:
