@@ -10,7 +10,7 @@ from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.encoding import Held
 from configurator.engine.search import MOST_CROWDED, Search
-from configurator.engine.starts import variables
+from configurator.engine.starts import as_bits, variables
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
 
@@ -103,25 +103,25 @@ class _Hopes:
     How many depends on how the proposals before fared.
     """
 
-    def __init__(self, search: Search, unseen: Iterable[int]) -> None:
+    def __init__(self, search: Search, unseen: Sequence[int]) -> None:
         self._search = search
+        self._unseen = as_bits(unseen)
         self._missed = dict.fromkeys((v for v in unseen if v not in search.spare), 0)
         self._put = 0
         self._most = _HOPES // 4
 
-    def start(self, asked: Sequence[int], near: int) -> int | None:
-        """A start for proposals with some of them, near a selection told as bits; None without."""
+    def start(self, asked: Sequence[int]) -> int:
+        """A start for proposals with many of them, as bits."""
         waiting = [hope for hope, missed in self._missed.items() if missed < _MISSES]
-        if not waiting or not self._most:
-            return None
         waiting.sort(key=self._missed.__getitem__)
-        near = self._search.starts.over(near, asked)
+        near = self._search.near(asked, self._unseen)
         bits = self._search.starts.hoping(near, asked, waiting, self._most)
         self._put = bits & ~near
         return bits
 
     def heard(self, asked: int, found: int, refused: bool) -> None:
         """Learn what came of it: the bits found, and whether a proposal was refused on the way."""
+        self._unseen &= ~(1 << asked | found)
         for met in (asked, *variables(found)):
             self._missed.pop(met, None)
         for hope in variables(self._put & ~found):
@@ -151,9 +151,8 @@ def _states(
     def sound(asked: Sequence[int], hopes: _Hopes | None = None) -> Held | None:
         left = MOST_CROWDED - (search.counts.crowded - before)
         patience = max(_LEAST_PATIENCE, min(_PATIENCE, left))
-        near = search.nearest(asked)
-        start = None if hopes is None else hopes.start(asked, near)
-        return search.sound(asked, near=near, start=start, patience=patience)
+        start = None if hopes is None else hopes.start(asked)
+        return search.sound(asked, start=start, patience=patience)
 
     some, every = search.seen(literals)
     false = {-literal for literal in search.at_once(literals)}

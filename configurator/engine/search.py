@@ -18,6 +18,7 @@ from configurator.engine.encoding import Encoding, Fact, Held
 from configurator.engine.figures import Figure, masses, prices
 from configurator.engine.fitting import FitTheory
 from configurator.engine.journey import Journey, journey_of
+from configurator.engine.known import Known
 from configurator.engine.rating import RatingTheory
 from configurator.engine.recall import Recall
 from configurator.engine.starts import Starts, as_bits, variables
@@ -50,7 +51,7 @@ class Counts:
 
 
 @frozen
-class _Known:
+class _Trip:
     """What a search keeps apart for each journey.
 
     Attributes:
@@ -58,14 +59,14 @@ class _Known:
         recall: with what it had nothing against.
         facts: what holds; nothing that is let pass.
         guards: of the facts about ratings.
-        sound: sound selections met, as bits.
+        sound: selections met that are sound.
     """
 
     ratings: RatingTheory
     recall: Recall
     facts: frozenset[Fact]
     guards: dict[Fact, int]
-    sound: dict[int, None]
+    sound: Known
 
 
 class Search:
@@ -96,7 +97,8 @@ class Search:
         plain: list[Theory] = [*limits, self.fit, self.layouts]
         self._plain = [Recall(self.encoding, theory) for theory in plain]
         self._plain_facts = dict(self.encoding.facts)
-        self._journeys: dict[Journey, _Known] = {}
+        self._most_known = max(_MOST_KNOWN, 2 * len(self.encoding.level_of))
+        self._journeys: dict[Journey, _Trip] = {}
         self._set_out(Journey())
         self.learned: list[list[int]] = []
         self._solver = Glucose4()
@@ -110,7 +112,6 @@ class Search:
         )
         self._spare = as_bits(self.spare)
         self._refuted: list[frozenset[int]] = []
-        self._most_known = max(_MOST_KNOWN, 2 * len(self.encoding.level_of))
         self._solves = self._rounds = self._crowded = 0
         self.core: frozenset[int] = frozenset()
 
@@ -132,11 +133,11 @@ class Search:
             )
             facts = frozenset([*held, *guards])
             recall = Recall(self.encoding, ratings, self.layouts.facts())
-            self._journeys[journey] = _Known(ratings, recall, facts, guards, {})
-        known = self._journeys[journey]
-        self.ratings, self.facts, self._known = known.ratings, known.facts, known.sound
-        self.encoding.facts = self._plain_facts | known.guards
-        self._theories = [*self._plain, known.recall]
+            self._journeys[journey] = _Trip(ratings, recall, facts, guards, Known(self._most_known))
+        trip = self._journeys[journey]
+        self.ratings, self.facts, self._known = trip.ratings, trip.facts, trip.sound
+        self.encoding.facts = self._plain_facts | trip.guards
+        self._theories = [*self._plain, trip.recall]
         self._every_guard = sorted(self.encoding.facts[fact] for fact in self.facts)
 
     def mass(self, choice: Choice, option: Option) -> Figure:
@@ -153,23 +154,26 @@ class Search:
             self._prices[key] = prices(self.catalogue, choice, option, quantity)
         return self._prices[key]
 
-    def known(self, literals: Iterable[int]) -> Held | None:
-        """A sound selection met before in which all these variables are true."""
-        mask = as_bits(literals)
-        found = next((bits for bits in reversed(self._known) if bits & mask == mask), None)
-        return None if found is None else self.encoding.held(variables(found))
-
     def seen(self, literals: Iterable[int]) -> tuple[int, int]:
         """What some, and what all, of the sound selections met before with these variables have.
 
         Both have the bit of each variable set; all bits are where none was met.
         """
-        mask, some, every = as_bits(literals), 0, -1
-        for bits in self._known:
-            if bits & mask == mask:
-                some |= bits
-                every &= bits
-        return some, every
+        return self._known.seen(literals)
+
+    def near(self, literals: Sequence[int], wanted: int = 0) -> int:
+        """What proposals start from, as bits: what is asked, in place of answers of a sound one.
+
+        That one shares most with what is asked. Of several, it is the one with fewest units that
+        nobody asked for, which leaves most room; each variable that is wanted makes good for one of
+        them. Where no sound selection was met, it is what is lightest.
+
+        Args:
+            literals: what is asked.
+            wanted: bits of variables.
+        """
+        found = self._known.nearest(literals, self._spare, wanted)
+        return self.starts.over(self.starts.lightest() if found is None else found, literals)
 
     def bits(self, held: Held) -> int:
         """What is held, with the bit of each variable that is true set."""
@@ -186,7 +190,6 @@ class Search:
         self,
         literals: Sequence[int],
         active: frozenset[Fact] | None = None,
-        near: int | None = None,
         start: int | None = None,
         patience: int = MOST_CROWDED,
     ) -> Held | None:
@@ -199,10 +202,8 @@ class Search:
         Args:
             literals: what must be true.
             active: facts to respect; all of them by default.
-            near: a sound selection that proposals start from, as bits; the :meth:`nearest` by
-                default.
-            start: what the first proposal starts from instead; given up as soon as that one is
-                refused or hard to settle.
+            start: what the first proposal starts from, as bits, if not from what is :meth:`near`;
+                given up as soon as that one is refused or hard to settle.
             patience: how many crowded proposals it refuses before it gives up.
 
         Raises:
@@ -211,9 +212,9 @@ class Search:
         active = self.facts if active is None else active
         everything = active == self.facts
         if all(literal > 0 for literal in literals):
-            met = self.known(literals)
+            met = self._known.having(literals)
             if met is not None:
-                return met
+                return self.encoding.held(variables(met))
         self._load()
         assumptions = [*literals, *self._guards(active)]
         asked = frozenset(assumptions)
@@ -222,12 +223,10 @@ class Search:
                 self.core = core
                 return None
         hoping = start is not None
-        near = self.starts.over(self.nearest(literals) if near is None else near, literals)
-        first = near if start is None else start
-        phases = self._phases(first)
+        first = self.near(literals) if start is None else start
+        phases, without = self._phases(first), self._without(first) - asked
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
-        without = {-v for v in variables(self._spare & ~first)} - asked
         before, crowded = self._solves, 0
         over: Counter[str] = Counter()
         for _ in range(_MOST_ROUNDS):
@@ -249,13 +248,14 @@ class Search:
                 if not hoping:
                     raise
                 hoping = False
-                phases = self._phases(near)
+                near = self.near(literals)
+                phases, without = self._phases(near), self._without(near) - asked
                 continue
             finally:
                 self.layouts.patient = True
             if not reasons:
                 if everything:
-                    self._remember(bits)
+                    self._known.keep(bits)
                 return held
             self._rounds += 1
             self.learn(reasons)
@@ -264,7 +264,8 @@ class Search:
                 over.update(r.fact.subject for r in reasons if r.fact.kind == "limit")
                 phases = self._phases(self.starts.over(lightest, literals))
             elif hoping:
-                phases = self._phases(near)
+                near = self.near(literals)
+                phases, without = self._phases(near), self._without(near) - asked
             hoping = False
             if reasons[0].fact.kind == "layout" or reasons[0].besides:
                 crowded += 1
@@ -309,20 +310,6 @@ class Search:
             self._solver.add_clause(clause)
         self._loaded = len(self.encoding.clauses)
 
-    def nearest(self, literals: Sequence[int]) -> int:
-        """Of the sound selections met, the one that shares most with what is asked, as bits.
-
-        Of several, the one with fewest units that nobody asked for, which leaves most room. Where
-        none was met, it is what is lightest.
-        """
-        mask = as_bits(literal for literal in literals if literal > 0)
-        spare = self._spare & ~mask
-        shared = [(known & mask).bit_count() for known in self._known]
-        most = max(shared, default=0)
-        nearest = [known for known, n in zip(self._known, shared, strict=True) if n == most]
-        bits = min(nearest, key=lambda known: (known & spare).bit_count(), default=None)
-        return self.starts.lightest() if bits is None else bits
-
     def _phases(self, bits: int) -> list[int]:
         """Literals that proposals are to have true where they can, of every variable.
 
@@ -332,12 +319,11 @@ class Search:
         agreed, whole = self._solver.propagate(assumptions=phases)
         return whole if agreed else phases
 
+    def _without(self, bits: int) -> set[int]:
+        """Literals that are true where units that may be left out are none but those."""
+        return {-variable for variable in variables(self._spare & ~bits)}
+
     def _refute(self, core: frozenset[int]) -> None:
         """Remember what cannot hold together, the latest first."""
         self._refuted = [core, *(other for other in self._refuted if not core <= other)]
         del self._refuted[self._most_known :]
-
-    def _remember(self, bits: int) -> None:
-        self._known[bits] = None
-        if len(self._known) > self._most_known:
-            del self._known[next(iter(self._known))]

@@ -136,6 +136,7 @@ class LimitTheory:
 
     def hangs_on(self, fact: Fact) -> Iterator[tuple[str, Sequence[str]]]:
         """What uses or gives it, and what their masses hang on."""
+        assert fact == self.fact
         for (choice, option), share in self.shares.items():
             yield choice, (option,)
             if share.figure is not None:

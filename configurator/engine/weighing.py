@@ -276,7 +276,8 @@ class Weighing:
 
 def total(grams: Iterable[tuple[int, Sequence[int]]]) -> list[int]:
     """The sums, place by place, of so many times those grams."""
-    return [*map(sum, zip(*(one if n == 1 else [n * g for g in one] for n, one in grams)))]
+    each = (one if n == 1 else [n * g for g in one] for n, one in grams)
+    return [*map(sum, zip(*each, strict=True))]
 
 
 class Weights:
