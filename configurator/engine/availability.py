@@ -8,7 +8,6 @@ from attrs import frozen
 
 from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
-from configurator.engine.encoding import Held
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.engine.starts import as_bits, variables
 from configurator.errors import SearchLimit
@@ -21,6 +20,9 @@ _HOPES = 8
 
 None of them is a unit: many units at once make a room that is hard to settle.
 """
+
+_TRIED = 48
+"""How many of them are tried for that, those tried least lately first."""
 
 _MISSES = 3
 """How often an option is hoped for in vain before it waits until it is asked for."""
@@ -112,8 +114,9 @@ class _Hopes:
 
     def start(self, asked: Sequence[int]) -> int:
         """A start for proposals with many of them, as bits."""
-        waiting = [hope for hope, missed in self._missed.items() if missed < _MISSES]
-        waiting.sort(key=self._missed.__getitem__)
+        waiting = [hope for hope, missed in self._missed.items() if missed < _MISSES][:_TRIED]
+        for hope in waiting:
+            self._missed[hope] = self._missed.pop(hope)
         near = self._search.near(asked, self._unseen)
         bits = self._search.starts.hoping(near, asked, waiting, self._most)
         self._put = bits & ~near
@@ -148,7 +151,7 @@ def _states(
     encoding = search.encoding
     before = search.counts.crowded
 
-    def sound(asked: Sequence[int], hopes: _Hopes | None = None) -> Held | None:
+    def sound(asked: Sequence[int], hopes: _Hopes | None = None) -> int | None:
         left = MOST_CROWDED - (search.counts.crowded - before)
         patience = max(_LEAST_PATIENCE, min(_PATIENCE, left))
         start = None if hopes is None else hopes.start(asked)
@@ -183,11 +186,10 @@ def _states(
                     states[option_id], gave_up[option_id] = "undecided", str(limit)
                     continue
                 refused = search.counts.rounds > rounds
-                bits = 0 if found is None else search.bits(found)
-                hopes.heard(literal, bits, refused)
+                hopes.heard(literal, found or 0, refused)
                 states[option_id] = "ruled-out" if found is None else "open"
                 if found is not None:
-                    some, every = some | bits, every & bits
+                    some, every = some | found, every & found
             else:
                 states[option_id] = "open"
         still_open = [option for option, state in states.items() if state == "open"]
@@ -205,7 +207,7 @@ def _states(
                     continue
                 implied = found is None
                 if found is not None:
-                    every &= search.bits(found)
+                    every &= found
             if implied:
                 states[option_id] = "implied"
         for option in choice.options:

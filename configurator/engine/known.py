@@ -20,12 +20,14 @@ class _Around:
     """The selections that share most with some literals.
 
     Attributes:
-        mask: the bits of those literals.
+        literals: those literals.
+        mask: the bits of those that are to be true.
         most: how many of them a selection has at most.
         full: selections that have so many, the latest last.
         almost: those that have one fewer.
     """
 
+    literals: Sequence[int]
     mask: int
     most: int = -1
     full: list[int] = field(factory=list)
@@ -114,10 +116,9 @@ class Known:
 
     def _split(self, literals: Sequence[int]) -> tuple[_Around, int]:
         """What shares most with all the literals but the last, and the bit of that one."""
-        last = 1 << literals[-1] if literals and literals[-1] > 0 else 0
-        mask = as_bits(literal for literal in literals if literal > 0) & ~last
-        if self._around is None or self._around.mask != mask:
-            self._around = _Around(mask)
+        others, last = literals[:-1], literals[-1] if literals else 0
+        if self._around is None or self._around.literals != others:
+            self._around = _Around(others, as_bits(literal for literal in others if literal > 0))
             for bits in self._every:
                 self._around.add(bits)
-        return self._around, last
+        return self._around, 1 << last if last > 0 else 0

@@ -59,6 +59,7 @@ class _Trip:
         recall: with what it had nothing against.
         facts: what holds; nothing that is let pass.
         guards: of the facts about ratings.
+        every: a variable that is true only where the guards of all facts are.
         sound: selections met that are sound.
     """
 
@@ -66,6 +67,7 @@ class _Trip:
     recall: Recall
     facts: frozenset[Fact]
     guards: dict[Fact, int]
+    every: int
     sound: Known
 
 
@@ -79,7 +81,7 @@ class Search:
         encoding: its variables and clauses.
         facts: what holds on the journey.
         spare: variables of the units that a selection need not have.
-        core: after a refusal, literals and guards of facts that it rests on.
+        core: after a refusal, literals, and guards of facts that were named, that it rests on.
     """
 
     def __init__(self, catalogue: Catalogue) -> None:
@@ -99,10 +101,10 @@ class Search:
         self._plain_facts = dict(self.encoding.facts)
         self._most_known = max(_MOST_KNOWN, 2 * len(self.encoding.level_of))
         self._journeys: dict[Journey, _Trip] = {}
-        self._set_out(Journey())
-        self.learned: list[list[int]] = []
         self._solver = Glucose4()
         self._loaded = 0
+        self._set_out(Journey())
+        self.learned: list[list[int]] = []
         self._load()
         self.starts = Starts(self.encoding, limits)
         self.spare = frozenset(
@@ -128,17 +130,20 @@ class Search:
         if journey not in self._journeys:
             ratings = RatingTheory(self.encoding, self.mass, journey, self.layouts)
             guards = {fact: self.encoding.new() for fact in ratings.facts()}
-            held = (
+            held = [
                 f for f in self._plain_facts if f.kind != "limit" or f.subject not in journey.passed
-            )
+            ]
             facts = frozenset([*held, *guards])
             recall = Recall(self.encoding, ratings, self.layouts.facts())
-            self._journeys[journey] = _Trip(ratings, recall, facts, guards, Known(self._most_known))
+            every, known = self.encoding.new(), Known(self._most_known)
+            for guard in (*guards.values(), *map(self._plain_facts.__getitem__, held)):
+                self._solver.add_clause([-every, guard])
+            self._journeys[journey] = _Trip(ratings, recall, facts, guards, every, known)
         trip = self._journeys[journey]
         self.ratings, self.facts, self._known = trip.ratings, trip.facts, trip.sound
         self.encoding.facts = self._plain_facts | trip.guards
         self._theories = [*self._plain, trip.recall]
-        self._every_guard = sorted(self.encoding.facts[fact] for fact in self.facts)
+        self._every = trip.every
 
     def mass(self, choice: Choice, option: Option) -> Figure:
         """The mass of one of the option, worked out once."""
@@ -183,7 +188,7 @@ class Search:
     def at_once(self, literals: Sequence[int]) -> frozenset[int]:
         """What follows from the literals and all facts by reading clauses alone, no search."""
         self._load()
-        assumptions = [*literals, *self._guards(self.facts)]
+        assumptions = [*literals, self._every]
         return frozenset(self._solver.propagate(assumptions=assumptions)[1])
 
     def sound(
@@ -192,12 +197,13 @@ class Search:
         active: frozenset[Fact] | None = None,
         start: int | None = None,
         patience: int = MOST_CROWDED,
-    ) -> Held | None:
-        """A complete selection that satisfies the literals and every active fact, or None.
+    ) -> int | None:
+        """A complete selection that satisfies the literals and every active fact, as bits, or None.
 
-        None is a proof that there is none; :attr:`core` then tells which literals and facts it
-        rests on. Proposals do without units that are neither asked for nor in their start, as far
-        as that goes: more to stand on could always be the way out of a crowded room, but seldom is.
+        None is a proof that there is none; :attr:`core` then tells which literals it rests on, and
+        which facts where these were named. Proposals do without units that are neither asked for
+        nor in their start, as far as that goes: more to stand on could always be the way out of a
+        crowded room, but seldom is.
 
         Args:
             literals: what must be true.
@@ -209,14 +215,14 @@ class Search:
         Raises:
             SearchLimit: it gave up, which proves nothing.
         """
+        guards = [self._every] if active is None else self._guards(active)
         active = self.facts if active is None else active
-        everything = active == self.facts
         if all(literal > 0 for literal in literals):
             met = self._known.having(literals)
             if met is not None:
-                return self.encoding.held(variables(met))
+                return met
         self._load()
-        assumptions = [*literals, *self._guards(active)]
+        assumptions = [*literals, *guards]
         asked = frozenset(assumptions)
         for core in self._refuted:
             if core <= asked:
@@ -254,9 +260,9 @@ class Search:
             finally:
                 self.layouts.patient = True
             if not reasons:
-                if everything:
+                if active == self.facts:
                     self._known.keep(bits)
-                return held
+                return bits
             self._rounds += 1
             self.learn(reasons)
             if reasons[0].fact.kind in ("limit", "rating"):
@@ -300,9 +306,7 @@ class Search:
 
     def _guards(self, active: frozenset[Fact]) -> list[int]:
         """The guards of those facts, in a fixed order."""
-        if active is not self.facts:
-            return sorted(self.encoding.facts[fact] for fact in active)
-        return self._every_guard
+        return sorted(self.encoding.facts[fact] for fact in active)
 
     def _load(self) -> None:
         """Give the solver the clauses that the encoding got since."""

@@ -51,8 +51,9 @@ class Starts:
             for choice in encoding.choices
             if choice.pick == "one"
         ]
-        self._several = [v for v, key in encoding.level_of.items() if not self._one[key[0]]]
-        self._several_bits = as_bits(self._several)
+        several = [v for v, key in encoding.level_of.items() if not self._one[key[0]]]
+        self._place = {variable: place for place, variable in enumerate(several)}
+        self._none = [-variable for variable in several]
         self._lightest: dict[tuple[int, ...], int] = {}
 
     def lightest(self, over: Mapping[str, int] = MappingProxyType({})) -> int:
@@ -76,7 +77,7 @@ class Starts:
         """Those bits with variables that are asked for in place of other answers."""
         levels = self._encoding.level_of
         for variable in literals:
-            if variable in levels:
+            if variable in levels and not bits >> variable & 1:
                 bits = bits & ~self._others(levels[variable][0], bits) | 1 << variable
         return bits
 
@@ -85,8 +86,13 @@ class Starts:
 
         Of choices of one, those that are false by that are left out.
         """
-        found = [v if bits >> v & 1 else -v for v in self._several]
-        found += variables(bits & ~self._several_bits)
+        found = self._none.copy()
+        for variable in variables(bits):
+            place = self._place.get(variable)
+            if place is None:
+                found.append(variable)
+            else:
+                found[place] = variable
         for choice, empty in self._encoding.empty.items():
             found.append(-empty if bits & self._answers[choice] else empty)
         return found

@@ -199,10 +199,10 @@ class LimitTheory:
         """By how much the limit is exceeded; nothing or less when it is kept."""
         net, used = self.limit.reserve, False
         for key, quantity in held.items():
-            if key in self.shares:
-                share = self.shares[key]
-                net += quantity * share.at(held)
-                used = used or share.uses_at(held)
+            share = self.shares.get(key)
+            if share is not None:
+                net += quantity * (share.constant if share.figure is None else share.at(held))
+                used = used or share.uses or share.uses_at(held)
         return net if used else Decimal(0)
 
     def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
