@@ -27,7 +27,7 @@ from configurator.selection.picks import Selection
 
 __all__ = ["Encoding", "Fact", "Held", "State"]
 
-_PAIRWISE = 8
+_PAIRWISE = 16
 
 
 @frozen(order=True)
