@@ -118,17 +118,23 @@ class LimitTheory:
         self.encoding, self.limit = encoding, limit
         self.fact = Fact("limit", limit.id)
         encoding.fact(self.fact)
+        by_id = encoding.catalogue.by_id
         self.shares: dict[tuple[str, str], _Share] = {}
         for choice in encoding.choices:
             for option in choice.options:
                 share = self._share(choice, option, weigh)
                 if share.constant or share.figure is not None or share.uses:
                     self.shares[choice.id, option.id] = share
-        self.floors = {c.id: self._floor(c) for c in encoding.choices if c.pick != "several"}
-        self.least = self.limit.reserve + sum(self.floors.values(), Decimal(0))
-        for (choice_id, option_id), share in self.shares.items():
-            if encoding.catalogue.by_id[choice_id].pick == "several":
-                self.least += self._several_floor(choice_id, option_id, share)
+        singles = [choice for choice in encoding.choices if choice.pick != "several"]
+        self.floors = {choice.id: self._floor(choice) for choice in singles}
+        self.rises = {choice.id: self._rises(choice) for choice in singles}
+        self._several_floors = {
+            (choice, option): min(Decimal(0), by_id[choice].by_id[option].most * share.least)
+            for (choice, option), share in self.shares.items()
+            if choice not in self.floors
+        }
+        floors = (*self.floors.values(), *self._several_floors.values())
+        self.least = self.limit.reserve + sum(floors, Decimal(0))
 
     def facts(self) -> tuple[Fact, ...]:
         """The limit itself."""
@@ -167,9 +173,15 @@ class LimitTheory:
         least = [self._share_of(choice.id, option.id).least for option in choice.options]
         return min([*least, Decimal(0)] if choice.id in self.encoding.empty else least)
 
-    def _several_floor(self, choice: str, option: str, share: _Share) -> Decimal:
-        most = self.encoding.catalogue.by_id[choice].by_id[option].most
-        return min(Decimal(0), most * share.least)
+    def _rises(self, choice: Choice) -> dict[str | None, Decimal]:
+        """How much at least each answer to a choice of one adds over the least that it can add."""
+        floor = self.floors[choice.id]
+        rises: dict[str | None, Decimal] = {
+            option: self._share_of(choice.id, option).least - floor for option in choice.by_id
+        }
+        if choice.id in self.encoding.empty:
+            rises[None] = -floor
+        return rises
 
     def _share_of(self, choice: str, option: str) -> _Share:
         return self.shares.get((choice, option), _NO_SHARE)
@@ -188,8 +200,8 @@ class LimitTheory:
         over = self.least
         for (choice_id, option_id), quantity in held.items():
             share = self._share_of(choice_id, option_id)
-            if self.encoding.catalogue.by_id[choice_id].pick == "several":
-                floor = self._several_floor(choice_id, option_id, share)
+            if choice_id not in self.floors:
+                floor = self._several_floors.get((choice_id, option_id), Decimal(0))
                 over += max(Decimal(0), quantity * share.at_least(held) - floor)
             else:
                 over += share.at_least(held) - self.floors[choice_id]
@@ -241,11 +253,10 @@ class LimitTheory:
             amount = share.at(held) - floor
             if amount > 0:
                 yield _SingleGain(self, held, choice_id, option, amount, share)
-        for (choice_id, option_id), share in self.shares.items():
-            choice = self.encoding.catalogue.by_id[choice_id]
-            if choice.pick == "several":
-                count = held.get((choice_id, option_id), 0)
-                floor = self._several_floor(choice_id, option_id, share)
+        for (choice_id, option_id), floor in self._several_floors.items():
+            count = held.get((choice_id, option_id), 0)
+            if count or floor:
+                share = self.shares[choice_id, option_id]
                 amount = count * share.at(held) - floor
                 if amount > 0:
                     yield _SeveralGain(self, held, choice_id, option_id, count, amount, share)
@@ -286,15 +297,10 @@ class _SingleGain:
 
         Every option that adds at least as much, less what slack allows, is refused with it.
         """
-        theory, floor = self.theory, self.theory.floors[self.choice]
+        theory = self.theory
         choice = theory.encoding.catalogue.by_id[self.choice]
         conditions = theory.conditions(self.share, self.held)
-        gains: dict[str | None, Decimal] = {
-            option: theory._share_of(self.choice, option).least - floor for option in choice.by_id
-        }
-        if self.choice in theory.encoding.empty:
-            gains[None] = -floor
-        gains[self.option] = self.amount
+        gains = theory.rises[self.choice] | {self.option: self.amount}
         enough = {o: g for o, g in gains.items() if g > self.amount - slack or g >= self.amount}
         if self.uses:
             users = {o for o in enough if o and theory._share_of(self.choice, o).always_uses}
