@@ -10,7 +10,7 @@ Everything is built in the order of ids, so the order of the file means nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from attrs import frozen
 
@@ -73,12 +73,15 @@ class Encoding:
         self._literals: dict[Condition, int] = {}
         self._disjunctions: dict[tuple[int, ...], int] = {}
         self.sums: dict[tuple[int, ...], list[int]] = {}
-        self.true = self.new()
-        self.clauses.append([self.true])
         self.choices = sorted(catalogue.by_id.values(), key=lambda choice: choice.id)
         for choice in self.choices:
-            self._choice(choice)
+            self._quantities(choice)
         self.level_of = {variable: key for key, variable in self.levels.items()}
+        self._held = [((c, o), quantity) for c, o, quantity in self.levels]
+        self.true = self.new()
+        self.clauses.append([self.true])
+        for choice in self.choices:
+            self._answers(choice)
         for rule in sorted(catalogue.rules, key=lambda rule: rule.id):
             guard = self.fact(Fact("rule", rule.id))
             when = [] if rule.when is None else [-self.literal(rule.when)]
@@ -149,13 +152,9 @@ class Encoding:
             for (choice, option), quantity in sorted(selection.quantities.items())
         }
 
-    def held(self, model: Iterable[int]) -> Held:
-        """What a solver's model picks; variables that are false may be left out."""
-        found: Held = {}
-        for variable in filter(self.level_of.__contains__, model):
-            choice, option, quantity = self.level_of[variable]
-            found[choice, option] = max(quantity, found.get((choice, option), 0))
-        return found
+    def held(self, variables: Iterable[int]) -> Held:
+        """What is picked where just these variables of quantities are true, told rising."""
+        return dict(self._held[variable - 1] for variable in variables)
 
     def selection(self, held: Held) -> Selection:
         """What is held, as a selection, in the order of ids."""
@@ -173,31 +172,31 @@ class Encoding:
             literals.append(self.empty[choice.id])
         return literals
 
-    def _choice(self, choice: Choice) -> None:
+    def _quantities(self, choice: Choice) -> None:
+        """The variables of a choice, before all others."""
         several = choice.pick == "several"
-        firsts, every = [], []
         for option_id in sorted(choice.by_id):
             most = choice.by_id[option_id].most if several else 1
             if several and choice.at_most is not None:
                 most = min(most, choice.at_most)
-            below = self.true
-            rising = self._variables[choice.id, option_id] = []
-            for quantity in range(1, most + 1):
-                variable = self.new()
-                self.levels[choice.id, option_id, quantity] = variable
-                self.clauses.append([-variable, below])
-                below = variable
-                rising.append(variable)
-                every.append(variable)
-            firsts.append(self.levels[choice.id, option_id, 1])
-        if several:
+            rising = [self.new() for _ in range(most)]
+            self._variables[choice.id, option_id] = rising
+            self.levels |= {(choice.id, option_id, n): v for n, v in enumerate(rising, 1)}
+            self.clauses += [[-more, less] for less, more in pairwise(rising)]
+
+    def _answers(self, choice: Choice) -> None:
+        """What holds of the answers to a choice."""
+        each = [self._variables[choice.id, option] for option in sorted(choice.by_id)]
+        if choice.pick == "several":
+            every = [variable for rising in each for variable in rising]
             if choice.at_most is not None and choice.at_most < len(every):
                 self.clauses.append([-self._sum(every)[choice.at_most]])
             return
+        firsts = [rising[0] for rising in each]
         if choice.pick == "at-most-one":
             self.empty[choice.id] = self.new()
             firsts.append(self.empty[choice.id])
-        self.clauses.append(list(firsts))
+        self.clauses.append(firsts)
         self._at_most_one(firsts)
 
     def _at_most_one(self, literals: list[int]) -> None:

@@ -245,7 +245,7 @@ class Search:
                     continue
                 self._refute(self.core)
                 return None
-            bits = as_bits(filter(levels.__contains__, self._solver.get_model()))
+            bits = as_bits(v for v in self._solver.get_model()[: len(levels)] if v > 0)
             held = self.encoding.held(variables(bits))
             self.layouts.patient = not hoping
             try:
