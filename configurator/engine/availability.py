@@ -154,7 +154,7 @@ def _states(
     def sound(asked: Sequence[int], hopes: _Hopes | None = None) -> int | None:
         left = MOST_CROWDED - (search.counts.crowded - before)
         patience = max(_LEAST_PATIENCE, min(_PATIENCE, left))
-        start = None if hopes is None else hopes.start(asked)
+        start = None if hopes is None else hopes.start
         return search.sound(asked, start=start, patience=patience)
 
     some, every = search.seen(literals)

@@ -14,6 +14,9 @@ from configurator.engine.starts import as_bits
 
 __all__ = ["Known"]
 
+_LATEST = 64
+"""How many of those that lack only the last literal are looked at."""
+
 
 @define
 class _Around:
@@ -103,11 +106,10 @@ class Known:
             wanted: bits each of which makes good for one that is spare.
         """
         around, last = self._split(literals)
-        mask = around.mask | last
         both = [bits for bits in around.full if bits & last == last]
         if last and not both:
-            both = [*around.full, *(bits for bits in around.almost if bits & last)]
-        spare &= ~mask
+            both = [*around.full[-_LATEST:], *(bits for bits in around.almost if bits & last)]
+        spare &= ~(around.mask | last)
 
         def score(bits: int) -> int:
             return (bits & spare).bit_count() - (bits & wanted).bit_count()

@@ -7,7 +7,7 @@ that were met are remembered, and proposals start from them, so that few rounds 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from attrs import frozen
 from pysat.solvers import Glucose4  # type: ignore[import-untyped]
@@ -195,7 +195,7 @@ class Search:
         self,
         literals: Sequence[int],
         active: frozenset[Fact] | None = None,
-        start: int | None = None,
+        start: Callable[[Sequence[int]], int] | None = None,
         patience: int = MOST_CROWDED,
     ) -> int | None:
         """A complete selection that satisfies the literals and every active fact, as bits, or None.
@@ -208,8 +208,8 @@ class Search:
         Args:
             literals: what must be true.
             active: facts to respect; all of them by default.
-            start: what the first proposal starts from, as bits, if not from what is :meth:`near`;
-                given up as soon as that one is refused or hard to settle.
+            start: makes of the literals what the first proposal starts from, as bits, if not from
+                what is :meth:`near`; given up as soon as that one is refused or hard to settle.
             patience: how many crowded proposals it refuses before it gives up.
 
         Raises:
@@ -229,7 +229,7 @@ class Search:
                 self.core = core
                 return None
         hoping = start is not None
-        first = self.near(literals) if start is None else start
+        first = self.near(literals) if start is None else start(literals)
         phases, without = self._phases(first), self._without(first) - asked
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
@@ -245,8 +245,10 @@ class Search:
                     continue
                 self._refute(self.core)
                 return None
-            bits = as_bits(v for v in self._solver.get_model()[: len(levels)] if v > 0)
-            held = self.encoding.held(variables(bits))
+            true = [
+                variable for variable in self._solver.get_model()[: len(levels)] if variable > 0
+            ]
+            bits, held = as_bits(true), self.encoding.held(true)
             self.layouts.patient = not hoping
             try:
                 reasons = self._reasons(held, bits, active)

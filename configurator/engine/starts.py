@@ -51,9 +51,13 @@ class Starts:
             for choice in encoding.choices
             if choice.pick == "one"
         ]
-        several = [v for v, key in encoding.level_of.items() if not self._one[key[0]]]
-        self._place = {variable: place for place, variable in enumerate(several)}
-        self._none = [-variable for variable in several]
+        several = {v: n for v, (choice, _, n) in encoding.level_of.items() if not self._one[choice]}
+        firsts = [variable for variable, quantity in several.items() if quantity == 1]
+        self._place = {variable: place for place, variable in enumerate(firsts)}
+        self._none = [-variable for variable in firsts]
+        self._next = {
+            v: v + 1 for v, quantity in several.items() if several.get(v + 1, 0) > quantity
+        }
         self._lightest: dict[tuple[int, ...], int] = {}
 
     def lightest(self, over: Mapping[str, int] = MappingProxyType({})) -> int:
@@ -82,7 +86,7 @@ class Starts:
         return bits
 
     def literals(self, bits: int) -> list[int]:
-        """The bits as literals of every quantity and empty answer.
+        """The bits as literals from which every quantity and empty answer follows.
 
         Of choices of one, those that are false by that are left out.
         """
@@ -93,6 +97,9 @@ class Starts:
                 found.append(variable)
             else:
                 found[place] = variable
+            more = self._next.get(variable)
+            if more is not None and not bits >> more & 1:
+                found.append(-more)
         for choice, empty in self._encoding.empty.items():
             found.append(-empty if bits & self._answers[choice] else empty)
         return found
