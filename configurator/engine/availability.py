@@ -8,8 +8,8 @@ from attrs import frozen
 
 from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
+from configurator.engine.encoding import as_bits, variables
 from configurator.engine.search import MOST_CROWDED, Search
-from configurator.engine.starts import as_bits, variables
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
 
@@ -108,7 +108,7 @@ class _Hopes:
     def __init__(self, search: Search, unseen: Sequence[int]) -> None:
         self._search = search
         self._unseen = as_bits(unseen)
-        self._missed = dict.fromkeys((v for v in unseen if v not in search.spare), 0)
+        self._missed = dict.fromkeys((v for v in unseen if not search.spare >> v & 1), 0)
         self._put = 0
         self._most = _HOPES // 4
 

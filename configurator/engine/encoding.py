@@ -9,7 +9,7 @@ Everything is built in the order of ids, so the order of the file means nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, pairwise
 
 from attrs import frozen
@@ -25,9 +25,25 @@ from configurator.catalogue.model import (
 )
 from configurator.selection.picks import Selection
 
-__all__ = ["Encoding", "Fact", "Held", "State"]
+__all__ = ["Encoding", "Fact", "Held", "State", "as_bits", "variables"]
 
 _PAIRWISE = 16
+
+
+def as_bits(literals: Iterable[int]) -> int:
+    """A number with the bit of each of these variables set."""
+    bits = 0
+    for literal in literals:
+        bits |= 1 << literal
+    return bits
+
+
+def variables(bits: int) -> Iterator[int]:
+    """The variables whose bits are set, rising."""
+    while bits:
+        lowest = bits & -bits
+        yield lowest.bit_length() - 1
+        bits ^= lowest
 
 
 @frozen(order=True)
@@ -58,6 +74,7 @@ class Encoding:
         clauses: what every complete selection satisfies; rules guarded by their facts.
         facts: guard variable of each fact, for rules, limits, units and spaces.
         levels: variable by choice, option and quantity.
+        quantities: variables of each option, one for each quantity, rising; before all others.
         empty: variable that says that nothing is picked, by choice of at most one.
         sums: literals that are counted, each with the outputs of which as many are true.
     """
@@ -67,8 +84,8 @@ class Encoding:
         self.clauses: list[list[int]] = []
         self.facts: dict[Fact, int] = {}
         self.levels: dict[tuple[str, str, int], int] = {}
+        self.quantities: dict[tuple[str, str], list[int]] = {}
         self.empty: dict[str, int] = {}
-        self._variables: dict[tuple[str, str], list[int]] = {}
         self._count = 0
         self._literals: dict[Condition, int] = {}
         self._disjunctions: dict[tuple[int, ...], int] = {}
@@ -104,10 +121,6 @@ class Encoding:
     def at_least(self, choice: str, option: str, quantity: int = 1) -> int:
         """The variable that says that so many of the option are picked; its negation if never."""
         return self.levels.get((choice, option, quantity), -self.true)
-
-    def variables(self, choice: str, option: str) -> Sequence[int]:
-        """A variable for each quantity in which the option can be picked, rising."""
-        return self._variables[choice, option]
 
     def differs(self, choice: str, options: Sequence[str], state: State) -> list[int]:
         """Literals of which one is true when the answer, among those options, is another one."""
@@ -152,9 +165,13 @@ class Encoding:
             for (choice, option), quantity in sorted(selection.quantities.items())
         }
 
-    def held(self, variables: Iterable[int]) -> Held:
+    def held(self, true: Iterable[int]) -> Held:
         """What is picked where just these variables of quantities are true, told rising."""
-        return dict(self._held[variable - 1] for variable in variables)
+        return dict(self._held[variable - 1] for variable in true)
+
+    def bits(self, held: Held) -> int:
+        """What is held, with the bit of each variable that is true set."""
+        return as_bits(v for key, count in held.items() for v in self.quantities[key][:count])
 
     def selection(self, held: Held) -> Selection:
         """What is held, as a selection, in the order of ids."""
@@ -180,13 +197,13 @@ class Encoding:
             if several and choice.at_most is not None:
                 most = min(most, choice.at_most)
             rising = [self.new() for _ in range(most)]
-            self._variables[choice.id, option_id] = rising
+            self.quantities[choice.id, option_id] = rising
             self.levels |= {(choice.id, option_id, n): v for n, v in enumerate(rising, 1)}
             self.clauses += [[-more, less] for less, more in pairwise(rising)]
 
     def _answers(self, choice: Choice) -> None:
         """What holds of the answers to a choice."""
-        each = [self._variables[choice.id, option] for option in sorted(choice.by_id)]
+        each = [self.quantities[choice.id, option] for option in sorted(choice.by_id)]
         if choice.pick == "several":
             every = [variable for rising in each for variable in rising]
             if choice.at_most is not None and choice.at_most < len(every):

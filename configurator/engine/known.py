@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 
 from attrs import define, field
 
-from configurator.engine.starts import as_bits
+from configurator.engine.encoding import as_bits
 
 __all__ = ["Known"]
 

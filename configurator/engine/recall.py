@@ -9,8 +9,7 @@ from collections.abc import Iterable, Iterator
 
 from attrs import Factory, define
 
-from configurator.engine.encoding import Encoding, Fact, Held
-from configurator.engine.starts import as_bits
+from configurator.engine.encoding import Encoding, Fact, Held, as_bits
 from configurator.engine.theories import Reason, Theory
 
 __all__ = ["Recall"]
@@ -45,7 +44,7 @@ class Recall:
         self._kept: dict[Fact, _Kept] = {}
         for fact in theory.facts():
             keys = {(c, o) for c, options in theory.hangs_on(fact) for o in options}
-            self._kept[fact] = _Kept(as_bits(v for key in keys for v in encoding.variables(*key)))
+            self._kept[fact] = _Kept(as_bits(v for key in keys for v in encoding.quantities[key]))
 
     def refuse(self, held: Held, bits: int, active: frozenset[Fact]) -> Iterator[Reason]:
         """What the theory has against a selection that is also told as bits."""

@@ -14,14 +14,14 @@ from pysat.solvers import Glucose4  # type: ignore[import-untyped]
 
 from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.engine.arranging import LayoutTheory
-from configurator.engine.encoding import Encoding, Fact, Held
+from configurator.engine.encoding import Encoding, Fact, Held, as_bits, variables
 from configurator.engine.figures import Figure, masses, prices
 from configurator.engine.fitting import FitTheory
 from configurator.engine.journey import Journey, journey_of
 from configurator.engine.known import Known
 from configurator.engine.rating import RatingTheory
 from configurator.engine.recall import Recall
-from configurator.engine.starts import Starts, as_bits, variables
+from configurator.engine.starts import Starts
 from configurator.engine.theories import LimitTheory, Reason, Theory
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
@@ -80,7 +80,7 @@ class Search:
     Attributes:
         encoding: its variables and clauses.
         facts: what holds on the journey.
-        spare: variables of the units that a selection need not have.
+        spare: bits of the variables of the units that a selection need not have.
         core: after a refusal, literals, and guards of facts that were named, that it rests on.
     """
 
@@ -107,12 +107,11 @@ class Search:
         self.learned: list[list[int]] = []
         self._load()
         self.starts = Starts(self.encoding, limits)
-        self.spare = frozenset(
+        self.spare = as_bits(
             variable
             for variable, (choice, option, _) in self.encoding.level_of.items()
             if (choice, option) in self.fit.units and catalogue.by_id[choice].pick != "one"
         )
-        self._spare = as_bits(self.spare)
         self._refuted: list[frozenset[int]] = []
         self._solves = self._rounds = self._crowded = 0
         self.core: frozenset[int] = frozenset()
@@ -177,13 +176,8 @@ class Search:
             literals: what is asked.
             wanted: bits of variables.
         """
-        found = self._known.nearest(literals, self._spare, wanted)
+        found = self._known.nearest(literals, self.spare, wanted)
         return self.starts.over(self.starts.lightest() if found is None else found, literals)
-
-    def bits(self, held: Held) -> int:
-        """What is held, with the bit of each variable that is true set."""
-        variables = self.encoding.variables
-        return as_bits(v for key, count in held.items() for v in variables(*key)[:count])
 
     def at_once(self, literals: Sequence[int]) -> frozenset[int]:
         """What follows from the literals and all facts by reading clauses alone, no search."""
@@ -230,7 +224,7 @@ class Search:
                 return None
         hoping = start is not None
         first = self.near(literals) if start is None else start(literals)
-        phases, without = self._phases(first), self._without(first) - asked
+        phases, without = self._begun(first, asked)
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
         before, crowded = self._solves, 0
@@ -256,8 +250,7 @@ class Search:
                 if not hoping:
                     raise
                 hoping = False
-                near = self.near(literals)
-                phases, without = self._phases(near), self._without(near) - asked
+                phases, without = self._begun(self.near(literals), asked)
                 continue
             finally:
                 self.layouts.patient = True
@@ -272,8 +265,7 @@ class Search:
                 over.update(r.fact.subject for r in reasons if r.fact.kind == "limit")
                 phases = self._phases(self.starts.over(lightest, literals))
             elif hoping:
-                near = self.near(literals)
-                phases, without = self._phases(near), self._without(near) - asked
+                phases, without = self._begun(self.near(literals), asked)
             hoping = False
             if reasons[0].fact.kind == "layout" or reasons[0].besides:
                 crowded += 1
@@ -288,7 +280,7 @@ class Search:
 
     def reasons(self, held: Held, active: frozenset[Fact]) -> list[Reason]:
         """What the theories have against the selection; a dearer one is asked only if it must."""
-        return self._reasons(held, self.bits(held), active)
+        return self._reasons(held, self.encoding.bits(held), active)
 
     def _reasons(self, held: Held, bits: int, active: frozenset[Fact]) -> list[Reason]:
         for theory in self._theories:
@@ -325,9 +317,9 @@ class Search:
         agreed, whole = self._solver.propagate(assumptions=phases)
         return whole if agreed else phases
 
-    def _without(self, bits: int) -> set[int]:
-        """Literals that are true where units that may be left out are none but those."""
-        return {-variable for variable in variables(self._spare & ~bits)}
+    def _begun(self, bits: int, asked: frozenset[int]) -> tuple[list[int], set[int]]:
+        """The phases of a start, and what keeps units out that are neither in it nor asked for."""
+        return self._phases(bits), {-v for v in variables(self.spare & ~bits)} - asked
 
     def _refute(self, core: frozenset[int]) -> None:
         """Remember what cannot hold together, the latest first."""

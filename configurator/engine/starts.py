@@ -7,31 +7,16 @@ quickly; rules are left to the solver, which with the theories has the last word
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 from types import MappingProxyType
 
-from configurator.engine.encoding import Encoding
+from configurator.engine.encoding import Encoding, as_bits, variables
 from configurator.engine.theories import LimitTheory
 
-__all__ = ["Starts", "as_bits", "variables"]
+__all__ = ["Starts"]
 
 _MOST_OVER = 10
-
-
-def as_bits(literals: Iterable[int]) -> int:
-    """A number with the bit of each of these variables set."""
-    bits = 0
-    for literal in literals:
-        bits |= 1 << literal
-    return bits
-
-
-def variables(bits: int) -> Iterator[int]:
-    """The variables whose bits are set, rising."""
-    while bits:
-        lowest = bits & -bits
-        yield lowest.bit_length() - 1
-        bits ^= lowest
 
 
 class Starts:
@@ -51,13 +36,12 @@ class Starts:
             for choice in encoding.choices
             if choice.pick == "one"
         ]
-        several = {v: n for v, (choice, _, n) in encoding.level_of.items() if not self._one[choice]}
-        firsts = [variable for variable, quantity in several.items() if quantity == 1]
-        self._place = {variable: place for place, variable in enumerate(firsts)}
-        self._none = [-variable for variable in firsts]
-        self._next = {
-            v: v + 1 for v, quantity in several.items() if several.get(v + 1, 0) > quantity
-        }
+        several = [
+            rising for (choice, _), rising in encoding.quantities.items() if not self._one[choice]
+        ]
+        self._place = {rising[0]: place for place, rising in enumerate(several)}
+        self._none = [-rising[0] for rising in several]
+        self._next = {less: more for rising in several for less, more in pairwise(rising)}
         self._lightest: dict[tuple[int, ...], int] = {}
 
     def lightest(self, over: Mapping[str, int] = MappingProxyType({})) -> int:

@@ -67,7 +67,9 @@ class _Share:
 
     def at(self, held: Held) -> Decimal:
         """The share where so much is held; a mass that is not known counts nothing."""
-        return self.constant + ((self.figure.at(held) or Decimal(0)) if self.figure else 0)
+        if self.figure is None:
+            return self.constant
+        return self.constant + (self.figure.at(held) or Decimal(0))
 
     def uses_at(self, held: Held) -> bool:
         """Whether it uses the limit where so much is held."""
@@ -213,8 +215,8 @@ class LimitTheory:
         for key, quantity in held.items():
             share = self.shares.get(key)
             if share is not None:
-                net += quantity * (share.constant if share.figure is None else share.at(held))
-                used = used or share.uses or share.uses_at(held)
+                net += quantity * share.at(held)
+                used = used or share.uses_at(held)
         return net if used else Decimal(0)
 
     def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
