@@ -19,6 +19,7 @@ from configurator.catalogue.reading import parse_catalogue, read_catalogue, ship
 from configurator.cli import common, main
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
+from tests.made_papers import is_about_the_machine
 
 
 @frozen
@@ -86,8 +87,8 @@ def nothing_logged(caplog: pytest.LogCaptureFixture) -> Iterator[None]:
     """WeasyPrint has nothing to say about any page made here."""
     with caplog.at_level(logging.WARNING, logger="weasyprint"):
         yield
-    said = [r.getMessage() for r in caplog.get_records("call") if r.name.startswith("weasyprint")]
-    assert not said
+    records = [r for r in caplog.get_records("call") if r.name.startswith("weasyprint")]
+    assert not [said for r in records if not is_about_the_machine(said := r.getMessage())]
 
 
 @pytest.fixture

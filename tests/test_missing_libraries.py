@@ -88,8 +88,50 @@ def test_everything_else_works_without_them(without_pango: dict[str, str], tmp_p
     assert (tmp_path / "q.html").read_text("utf-8").startswith("<!DOCTYPE html>")
 
 
-def test_the_readme_names_the_same_packages() -> None:
+def test_the_readme_and_the_set_up_name_the_same_packages() -> None:
     wanted = "libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
     root = Path(__file__).parent.parent
-    for file in ("README.md", ".ci/run"):
+    for file in ("README.md", ".ci/libraries"):
         assert wanted in (root / file).read_text("utf-8"), file
+
+
+def _set_up(folder: Path, *commands: str) -> subprocess.CompletedProcess[str]:
+    """Run the set-up of the libraries where only these commands exist, as an ordinary user."""
+    tools = folder / "tools"
+    tools.mkdir()
+    script = '#!/bin/sh\necho "$(basename "$0")" "$@" >> "$LOG"\n'
+    for name in ("apt-get", "sudo", "id", "python3"):
+        if name not in commands:
+            continue
+        text = {"id": "#!/bin/sh\necho 1000\n", "python3": "#!/bin/sh\nexit 1\n"}.get(name, script)
+        (tools / name).write_text(text)
+        (tools / name).chmod(0o755)
+    for name in ("basename", "cat"):
+        (tools / name).symlink_to(Path("/usr/bin") / name)
+    return subprocess.run(
+        ["/bin/sh", str(Path(__file__).parent.parent / ".ci" / "libraries")],
+        env={"PATH": str(tools), "LOG": str(folder / "log")},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def test_an_ordinary_user_installs_them_through_sudo(tmp_path: Path) -> None:
+    done = _set_up(tmp_path, "apt-get", "sudo", "id", "python3")
+    assert (done.returncode, done.stderr) == (0, "")
+    update, install = (tmp_path / "log").read_text().splitlines()
+    assert update == "sudo apt-get update -qq"
+    assert install.endswith(
+        "python3 python3-venv libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
+    )
+
+
+def test_without_sudo_or_apt_it_says_what_to_install(tmp_path: Path) -> None:
+    done = _set_up(tmp_path, "apt-get", "id", "python3")
+    assert done.returncode == 1
+    assert done.stderr.startswith("as root, run: apt-get install python3 python3-venv libpango")
+    (other := tmp_path / "other").mkdir()
+    done = _set_up(other, "id", "python3")
+    assert (done.returncode, done.stdout) == (0, "")
+    assert done.stderr.startswith("install Python 3.11 or later, Pango and HarfBuzz")

@@ -91,7 +91,9 @@ def _attachments(weasyprint: Any, carried: Carried | None) -> list[Any]:
 def _weasyprint() -> Any:
     """WeasyPrint, without the banner it prints where its libraries are missing."""
     try:
-        with contextlib.redirect_stdout(io.StringIO()):
+        with contextlib.redirect_stdout(io.StringIO()), warnings.catch_warnings():
+            # without libharfbuzz-subset0 it takes fontTools instead: slower, the same letters
+            warnings.filterwarnings("ignore", "HarfBuzz-Subset", DeprecationWarning)
             import weasyprint
     except OSError as error:
         raise MissingLibrary(
