@@ -1,8 +1,8 @@
 """Catalogues and selections that are wrong, as folders, each with the text that says so.
 
 A folder under ``cases/bad`` holds ``catalogue.yaml`` or ``catalogue.json`` and ``expected.txt``;
-or ``selection.yaml`` and ``expected.txt``, read against ``cases/small.yaml`` unless a catalogue is
-there too. Adding a case is adding a folder.
+or ``selection.yaml`` (or ``.pdf``) and ``expected.txt``, read against ``cases/small.yaml`` unless a
+catalogue is there too. Adding a case is adding a folder.
 """
 
 from __future__ import annotations
@@ -18,15 +18,15 @@ from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import parse_catalogue, schema
 from configurator.errors import Problem, SelectionError
 from configurator.selection.picks import selection_problems
-from configurator.selection.reading import parse_selection
+from configurator.selection.reading import read_selection
 
 CASES = Path(__file__).parent / "cases"
 BAD = sorted(path for path in (CASES / "bad").iterdir() if path.is_dir())
-BAD_SELECTIONS = [path for path in BAD if (path / "selection.yaml").exists()]
+BAD_SELECTIONS = [path for path in BAD if any(path.glob("selection.*"))]
 BAD_CATALOGUES = [path for path in BAD if path not in BAD_SELECTIONS]
 GOOD = [CASES / "small.yaml", *sorted((CASES / "good").iterdir())]
 PACKAGE = Path(__file__).parent.parent / "configurator"
-READERS = [*(PACKAGE / "catalogue").glob("*.py"), *PACKAGE.glob("selection*.py")]
+READERS = [*(PACKAGE / "catalogue").glob("*.py"), *(PACKAGE / "selection").glob("*.py")]
 
 
 def name_of(path: Path) -> str:
@@ -63,13 +63,14 @@ def test_a_bad_catalogue_is_told_so_in_these_words(case: Path) -> None:
 
 
 @pytest.mark.parametrize("case", BAD_SELECTIONS, ids=name_of)
-def test_a_bad_selection_is_told_so_in_these_words(case: Path) -> None:
-    file = case / "selection.yaml"
+def test_a_bad_selection_is_told_so_in_these_words(
+    case: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     catalogue = good(catalogue_of(case))
+    monkeypatch.chdir(case)
+    (file,) = (path.name for path in case.glob("selection.*"))
     try:
-        problems = selection_problems(
-            catalogue, parse_selection(file.read_text("utf-8"), file.name)
-        )
+        problems = selection_problems(catalogue, read_selection(file))
     except SelectionError as error:
         problems = error.problems
     assert text_of(problems) == expected(case)
