@@ -47,6 +47,7 @@ def run_demo(catalogue: Catalogue, folder: Path, day: dt.date) -> tuple[DemoPape
     """
     first, until = map(dt.date.fromisoformat, (catalogue.valid.first, catalogue.valid.until))
     day = min(max(day, first), until)
+    catalogue = catalogue.on(day)
     make_folder(folder)
     papers, selections = [], []
     for index, name in enumerate(("touring", "contractor", "wish")):

@@ -18,6 +18,7 @@ from pathlib import Path
 
 import click
 import pytest
+from pypdf import PdfReader
 
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
@@ -475,12 +476,18 @@ def test_a_comparison_takes_any_number_of_selections(run: Run, tmp_path: Path) -
     assert answer["columns"][2]["stops"]
     shown = run("compare", *three)
     assert (shown.code, shown.err) == (0, "")
-    assert "cannot be quoted" in shown.out
+    heads, _, rest = shown.out.partition("C cannot be quoted: ")
+    assert "C  Weekends, with the large fridge" in heads
+    assert "cannot be quoted as it is" in heads
+    assert "Where they differ" in rest
     for kind in ("pdf", "html", "json"):
         ran = run("compare", *three, "-o", f"c.{kind}")
         assert ran.code == 0
         assert ran.out.startswith(f"c.{kind}: ")
     assert json.loads((tmp_path / "c.json").read_text()) == answer
+    first_page = PdfReader(tmp_path / "c.pdf").pages[0].extract_text()
+    assert "cannot be quoted as it is; the reasons are below" in first_page
+    assert first_page.index("does not fit: it needs 870 mm") < first_page.index("they differ")
 
 
 def test_a_selection_without_a_title_is_compared_under_its_file_name(
@@ -501,6 +508,8 @@ def test_the_demo_says_what_it_did_and_where(run: Run, tmp_path: Path) -> None:
         assert (tmp_path / "papers" / name).read_bytes().startswith(b"%PDF-")
     assert "no quote" in ran.out
     assert "What helps: " in ran.out
+    comparison = PdfReader(tmp_path / "papers" / "comparison.pdf").pages[0].extract_text()
+    assert "Prices of 3 August 2026" in comparison
 
 
 # The catalogue

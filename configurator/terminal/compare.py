@@ -30,16 +30,24 @@ def show_comparison(comparison: Comparison) -> None:
     for index, (column, difference) in enumerate(zip(columns, comparison.differences, strict=True)):
         total = f"{'from ' * column.price.is_from}{amount(column.price.total)}"
         told = signed_amount(difference) if index else ""
-        heads.add_row(f"{letter(index)}  {column.title}", total, told)
+        stopped = "\n   cannot be quoted as it is" if column.stops else ""
+        heads.add_row(f"{letter(index)}  {column.title}{stopped}", total, told)
     out.print(heads)
     out.print()
+    _show_stops(out, comparison)
     _show_choices(out, comparison)
     _show_besides(out, comparison)
     _show_sums(out, comparison, currency)
     _show_bars(out, comparison, currency)
-    for index, column in enumerate(columns):
+
+
+def _show_stops(out: Console, comparison: Comparison) -> None:
+    """Why a selection cannot be quoted, before anything that may be read as an offer."""
+    for index, column in enumerate(comparison.columns):
         for sentence in column.stops:
-            out.print(f"{letter(index)} cannot be quoted: {sentence}")
+            out.print(f"{letter(index)} cannot be quoted: {sentence}.")
+    if any(column.stops for column in comparison.columns):
+        out.print()
 
 
 def _show_choices(out: Console, comparison: Comparison) -> None:
