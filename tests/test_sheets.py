@@ -416,6 +416,27 @@ def test_the_same_part_asked_for_twice_is_one_row(turned: bool) -> None:
     assert (made_here.supplier, made_here.unknown) == ("", ("Plate",))
 
 
+def test_a_total_cost_names_the_parts_that_it_does_not_count(run: Run) -> None:
+    raw = raw_catalogue(
+        [
+            several("front", [option("bolts", 10, cost=4, most=1000, supplier="Example Bolts")]),
+            several("side", [option("plate", 30, mass=D("0.01"), most=1000, title="Side plate")]),
+        ]
+    )
+    Path("shop.json").write_text(written(raw))
+    picks = [f"--pick={pick}" for pick in ("vehicle=ute", "front=bolts:3", "side=plate:1000")]
+    ran = run("sheets", "--catalogue", "shop.json", *picks, "--cost", "-o", "s", "--as", "json")
+    assert (ran.code, ran.err) == (0, "")
+    orders = json.loads(Path("s/orders.json").read_text())
+    assert (orders["cost"], orders["unknown"]) == ("12.00", ["Side plate"])
+    assert run("sheets", "--catalogue", "shop.json", *picks, "--cost", "-o", "s").code == 0
+    with pdfplumber.open("s/orders.pdf") as pdf:
+        text = "\n".join(page.extract_text() for page in pdf.pages)
+    assert "not counting parts of unknown cost: Side plate" in text
+    assert re.search(r"^Make, or take from stock together not known$", text, re.M)
+    assert re.search(r"^1000 Side plate not known$", text, re.M), "a quantity stands on one line"
+
+
 # No prices
 
 

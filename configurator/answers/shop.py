@@ -50,6 +50,7 @@ def orders_answer(orders: OrderList) -> dict[str, Any]:
         "groups": [_group(group) for group in orders.groups],
         "bare": list(orders.bare),
         "cost": _amount(orders.cost),
+        "unknown": list(orders.unknown),
     }
 
 

@@ -59,6 +59,11 @@ class OrderGroup:
     cost: Money | None
     unknown: tuple[str, ...]
 
+    @property
+    def known(self) -> bool:
+        """Whether the cost of any of its parts is known."""
+        return any(row.cost is not None for row in self.rows)
+
 
 @frozen
 class OrderList:
@@ -79,6 +84,11 @@ class OrderList:
     with_cost: bool
     cost: Money | None
     currency: str
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """Titles of every part that :attr:`cost` does not count, because nobody has said it."""
+        return tuple(title for group in self.groups for title in group.unknown)
 
 
 def order_list(
