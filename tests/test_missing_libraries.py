@@ -9,9 +9,13 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from itertools import count
 from pathlib import Path
 
 import pytest
+
+from configurator.papers.pdf import html_to_pdf
+from tests.made_papers import page_of
 
 BANNER = """
 print("\\n-----\\n\\nWeasyPrint could not import some external libraries. Please follow\\n")
@@ -86,6 +90,18 @@ def test_everything_else_works_without_them(without_pango: dict[str, str], tmp_p
         assert (done.returncode, done.stderr) == (0, ""), arguments
         assert "WeasyPrint" not in done.stdout
     assert (tmp_path / "q.html").read_text("utf-8").startswith("<!DOCTYPE html>")
+
+
+def test_without_the_optional_library_the_same_page_is_still_the_same_file(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    html_to_pdf(page_of("quote of contractor"))
+    monkeypatch.setattr("weasyprint.pdf.fonts.harfbuzz_subset", None)
+    clock = count(3_900_000_000)
+    monkeypatch.setattr("fontTools.ttLib.tables._h_e_a_d.timestampNow", lambda: next(clock))
+    assert html_to_pdf(page_of("quote of contractor")) == html_to_pdf(
+        page_of("quote of contractor")
+    )
 
 
 def test_the_readme_and_the_set_up_name_the_same_packages() -> None:

@@ -88,11 +88,12 @@ def _attachments(weasyprint: Any, carried: Carried | None) -> list[Any]:
     ]
 
 
+@cache
 def _weasyprint() -> Any:
     """WeasyPrint, without the banner it prints where its libraries are missing."""
     try:
         with contextlib.redirect_stdout(io.StringIO()), warnings.catch_warnings():
-            # without libharfbuzz-subset0 it takes fontTools instead: slower, the same letters
+            # without libharfbuzz-subset0 it uses fontTools: slower, with the same result
             warnings.filterwarnings("ignore", "HarfBuzz-Subset", DeprecationWarning)
             import weasyprint
     except OSError as error:
@@ -101,6 +102,10 @@ def _weasyprint() -> Any:
             f"    {_APT}\n"
             "Everything but PDF works without them; -o FILE.html writes the same page."
         ) from None
+    from weasyprint.pdf import fonts
+
+    # fontTools would write the time of day into every font, and no two papers would be the same
+    fonts.TTFont = partial(fonts.TTFont, recalcTimestamp=False)
     return weasyprint
 
 
