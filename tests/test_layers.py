@@ -20,7 +20,7 @@ LAYERS: dict[str, str] = {
     "ground": "errors money words findings colours",
     "catalogue": "catalogue",
     "selection": "selection",
-    "facts": "rules totals fit arrangement mass power pricing",
+    "facts": "cpsat rules totals fit arrangement mass power pricing",
     "engine": "engine",
     "answers in words": "checking suggested comparing budget",
     "papers": "papers drawing answers",

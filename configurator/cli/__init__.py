@@ -26,12 +26,13 @@ from configurator.errors import (
     FileError,
     MissingLibrary,
     QuoteRefused,
+    SearchLimit,
 )
 
 __all__ = ["cli", "main"]
 
 _EXIT_CODES = (
-    "Exit codes: 0 fine; 1 findings that stop a quote, or data that cannot be used; "
+    "Exit codes: 0 fine; 1 findings that stop a quote, data that cannot be used, or no answer; "
     "2 wrong usage; 3 a file cannot be read or written."
 )
 
@@ -67,7 +68,7 @@ def main() -> None:
     except click.Abort:
         _complain("stopped; nothing half done was left behind")
         sys.exit(130)
-    except DataError as error:
+    except (DataError, SearchLimit) as error:
         _complain(str(error))
         sys.exit(FINDINGS)
     except QuoteRefused as error:

@@ -19,6 +19,7 @@ from math import prod
 from typing import Any, TypeAlias
 
 from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal, Pick
+from configurator.cpsat import solve
 from configurator.engine.encoding import Fact, Held
 from configurator.engine.figures import Figure
 from configurator.engine.search import MOST_CROWDED, Search
@@ -41,6 +42,9 @@ _MOST_SETS = 1_000
 _MOST_WORK = 600.0
 """Deterministic time of CP-SAT, which no machine's speed changes."""
 
+_SEED = 1
+_UNSETTLED = "the search for the best selection gave up; that proves nothing"
+
 
 class Optimum:
     """One search's clauses as an optimisation model; made anew for each question."""
@@ -49,7 +53,6 @@ class Optimum:
         from ortools.sat.python import cp_model
 
         self.search, self.encoding, self.catalogue = search, search.encoding, search.catalogue
-        self._cp = cp_model
         self.model = cp_model.CpModel()
         self._variables: list[Any] = [self.model.new_constant(1)]
         self._clauses = self._learned = self._sums = 0
@@ -118,18 +121,14 @@ class Optimum:
         crowded = 0
         for _ in range(_MOST_ROUNDS):
             self._refresh()
-            solver = self._cp.CpSolver()
-            solver.parameters.num_workers = 1
-            solver.parameters.random_seed = 1
-            solver.parameters.max_deterministic_time = _MOST_WORK
-            status = solver.solve(self.model)
-            if status == self._cp.INFEASIBLE:
+            solved = solve(self.model, _MOST_WORK, _SEED, _UNSETTLED)
+            if solved is None:
                 return None
-            if status != self._cp.OPTIMAL:
-                raise SearchLimit("the search for the best selection gave up; that proves nothing")
-            self._value = solver.objective_value
-            held = self._held(solver)
-            self._hint(solver)
+            if not solved.optimal:
+                raise SearchLimit(_UNSETTLED)
+            self._value = solved.solver.objective_value
+            held = self._held(solved.solver)
+            self._hint(solved.solver)
             reasons = self.search.reasons(held, self.search.facts)
             if not reasons:
                 return held
