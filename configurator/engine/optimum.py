@@ -47,13 +47,18 @@ _UNSETTLED = "the search for the best selection gave up; that proves nothing"
 
 
 class Optimum:
-    """One search's clauses as an optimisation model; made anew for each question."""
+    """One search's clauses as an optimisation model; made anew for each question.
+
+    Attributes:
+        values: what the objectives of the last best selection came to.
+    """
 
     def __init__(self, search: Search) -> None:
         from ortools.sat.python import cp_model
 
         self.search, self.encoding, self.catalogue = search, search.encoding, search.catalogue
         self.model = cp_model.CpModel()
+        self.values: list[int] = []
         self._variables: list[Any] = [self.model.new_constant(1)]
         self._clauses = self._learned = self._sums = 0
         self._refresh()
@@ -96,15 +101,17 @@ class Optimum:
     def best(self, *objectives: Any) -> Held | None:
         """The sound selection with the smallest objectives, the first counting most, or None.
 
-        Ties are broken for good.
+        Ties are broken for good. What each objective came to, and last the tie-break, is then in
+        :attr:`values`.
 
         Raises:
             SearchLimit: it gave up, which proves nothing.
         """
+        self.values = []
         for objective in objectives:
             if self._smallest(objective) is None:
                 return None
-            self.model.add(objective <= round(self._value))
+            self.model.add(objective <= self.values[-1])
         return self._smallest(self.sum(self._tie_break()))
 
     def any(self) -> Held | None:
@@ -126,11 +133,11 @@ class Optimum:
                 return None
             if not solved.optimal:
                 raise SearchLimit(_UNSETTLED)
-            self._value = solved.solver.objective_value
             held = self._held(solved.solver)
             self._hint(solved.solver)
             reasons = self.search.reasons(held, self.search.facts)
             if not reasons:
+                self.values.append(round(solved.solver.objective_value))
                 return held
             self.search.learn(reasons)
             crowded += reasons[0].fact.kind == "layout" or bool(reasons[0].besides)

@@ -97,7 +97,7 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
         search: the catalogue's search.
         selection: the picks so far.
         prefer: ``price`` (least list price after package deals), ``mass`` (least empty mass) or
-            ``space`` (most clear inside less the bodies of units).
+            ``space`` (most clear inside less the bodies of units, then least price).
 
     Raises:
         SearchLimit: it gave up.
