@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 from itertools import chain
 from random import Random
+from threading import Thread
 
 import pytest
 from attrs import evolve, frozen
@@ -20,6 +21,7 @@ from configurator.catalogue.model import Catalogue, Pick
 from configurator.engine.availability import Options, options
 from configurator.engine.conflicts import Conflict
 from configurator.engine.search import Search
+from configurator.engine.ways_out import complete, fixes
 from configurator.selection.picks import Selection
 from tests.building import Raw, read
 from tests.engine_oracle import Oracle
@@ -206,3 +208,26 @@ def test_the_catalogues_are_varied() -> None:
             # a conflict names the layout only where no unit fails alone
             enough = 2 if kind == "layout" else 8
             assert seen[flavour, f"by {kind}"] > enough, (flavour, kind)
+
+
+# Threads
+
+
+def test_a_search_answers_in_the_thread_that_made_it_and_refuses_any_other() -> None:
+    _, this = next(iter(cases(range(1))))
+    search, picks = Search(this.shop), selected(this.picks[0])
+    refused: list[str] = []
+
+    def ask() -> None:
+        questions: tuple[Callable[[Search, Selection], object], ...] = (options, complete, fixes)
+        for question in questions:
+            try:
+                question(search, picks)
+            except RuntimeError as error:
+                refused.append(str(error))
+
+    thread = Thread(target=ask)
+    thread.start()
+    thread.join()
+    assert refused == ["a Search belongs to the thread that made it; make one for each thread"] * 3
+    assert options(search, picks) == options(Search(this.shop), picks)

@@ -32,6 +32,7 @@ EDGES = {
     "catalogue.reading": "reads catalogue files and finds the shipped ones",
     "selection.from_pdf": "reads PDFs that carry a selection",
     "selection.reading": "reads selection files",
+    "engine.search": "asks in which thread it is",
     "papers.batch": "shares work among processes and writes files",
     "papers.bounds": "measures pictures",
     "papers.html": "pours into templates",

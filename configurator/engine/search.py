@@ -6,6 +6,7 @@ that were met are remembered, and proposals start from them, so that few rounds 
 
 from __future__ import annotations
 
+import threading
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 
@@ -77,6 +78,9 @@ class Search:
     Answers are for one journey at a time: :meth:`travel` sets out on that of a selection, and every
     question does so by itself. Without it, selections travel as the catalogue says.
 
+    It belongs to the thread that made it, since a question changes it while it is answered: make
+    one for each thread. Asked from another thread it raises a RuntimeError.
+
     Attributes:
         encoding: its variables and clauses.
         facts: what holds on the journey.
@@ -85,6 +89,7 @@ class Search:
     """
 
     def __init__(self, catalogue: Catalogue) -> None:
+        self._owner = threading.get_ident()
         self.catalogue = catalogue
         self.encoding = Encoding(catalogue)
         self._masses: dict[tuple[str, str], Figure] = {}
@@ -122,7 +127,12 @@ class Search:
         return Counts(self._solves, self._rounds, self._crowded)
 
     def travel(self, selection: Selection) -> None:
-        """Answer from now on for how this selection travels and what it lets pass."""
+        """Answer from now on for how this selection travels and what it lets pass.
+
+        Raises:
+            RuntimeError: another thread made the search.
+        """
+        self._require_owner()
         self._set_out(journey_of(self.catalogue, selection))
 
     def _set_out(self, journey: Journey) -> None:
@@ -143,6 +153,12 @@ class Search:
         self.encoding.facts = self._plain_facts | trip.guards
         self._theories = [*self._plain, trip.recall]
         self._every = trip.every
+
+    def _require_owner(self) -> None:
+        if threading.get_ident() != self._owner:
+            raise RuntimeError(
+                "a Search belongs to the thread that made it; make one for each thread"
+            )
 
     def mass(self, choice: Choice, option: Option) -> Figure:
         """The mass of one of the option, worked out once."""
@@ -208,7 +224,9 @@ class Search:
 
         Raises:
             SearchLimit: it gave up, which proves nothing.
+            RuntimeError: another thread made the search.
         """
+        self._require_owner()
         guards = [self._every] if active is None else self._guards(active)
         active = self.facts if active is None else active
         if all(literal > 0 for literal in literals):
