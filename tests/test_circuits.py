@@ -20,6 +20,7 @@ import pytest
 from configurator.catalogue.model import Catalogue, Option
 from configurator.checking.power import power_findings
 from configurator.findings import Finding
+from configurator.fit.layout import Layout, Placement
 from configurator.power.circuits import CircuitRow
 from configurator.power.picture import PowerPicture
 from configurator.power.summary import power_picture
@@ -190,6 +191,40 @@ def test_a_charger_without_an_output_cable_shows_the_circuit_as_unknown() -> Non
     feed, output = shown(here, picked("c")).circuits
     assert (feed.part, output.part, output.cable) == ("feed", "output", None)
     assert output.faults == ("no-run",)
+
+
+def test_the_way_to_the_starter_battery_is_never_measured_on_the_layout() -> None:
+    charger: Raw = {"amps": 40, "output": {"drop": 3}}
+    unit = {"space": "canopy", "body": {"width": 400, "depth": 400, "height": 400}}
+    parts = [
+        option("c", unit=unit, power={"vehicle-charger": charger, "circuit": {"drop": 5}}),
+        option("battery", unit=unit, power={"battery": LFP}),
+    ]
+    here = catalogue([several("part", parts)], spaces=[{"id": "canopy", "title": "canopy"}])
+    units = tuple(
+        Placement("part", name, 1, "canopy", x, 0, 0, 400, 400, 400, "", "floor")
+        for name, x in (("c", 0), ("battery", 1500))
+    )
+    feed, output = power_picture(here, picked("c", "battery"), Layout(units)).circuits
+    assert (feed.run, feed.cable, feed.faults) == (None, None, ("no-run",))
+    assert output.run == D("2.5")
+
+
+@pytest.mark.parametrize(
+    ("rating", "fuse", "amps", "fault"),
+    [(60, 60, 50, False), (60, 80, 50, True), (40, 60, 50, True), (50, 50, 50, False)],
+)
+def test_a_fuse_panel_carries_its_fuse_and_its_loads(
+    rating: int, fuse: int, amps: int, fault: bool
+) -> None:
+    circuit = {"run": 1, "fuse": fuse, "bundle": 2}
+    power = {"distribution": {"amps": rating}, "circuit": circuit}
+    here = shop([option("panel", power=power), load("heater", amps)])
+    found = [f for f in said(here, picked("panel", "heater")) if f.subject == "part=panel"]
+    assert bool(found) == fault
+    for finding in found:
+        words = f"carries {rating} A; what it feeds draws {amps} A, through a fuse of {fuse} A"
+        assert words in finding.sentence
 
 
 def test_a_bundle_of_one_cable_is_refused() -> None:

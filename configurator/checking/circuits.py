@@ -69,6 +69,12 @@ def _fault(fault: str, row: CircuitRow, settings: PowerSettings) -> tuple[str, s
             )
         case "no-fuse":
             return f"draws {plain(row.amps)} A, more than any usual fuse", ""
+        case "panel-too-small":
+            return (
+                f"carries {plain(row.rating or 0)} A; what it feeds draws {plain(row.amps)} A, "
+                f"through a fuse of {fuse} A",
+                "choose a larger panel, a smaller fuse for it, or feed large loads past it",
+            )
         case "no-run":
             return (
                 "has no length of cable, so none has been sized",

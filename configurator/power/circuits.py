@@ -72,8 +72,10 @@ class CircuitRow:
             the battery (its fuse sits there) or ``panels`` to their regulator; else empty.
         count: how many such circuits.
         amps: current in use, A.
-        run: one way, m; None where neither the catalogue nor the layout tells.
+        run: one way, m; None where neither the catalogue nor the layout tells. The layout knows
+            nothing of the way to the starter battery.
         limit: largest drop, percent.
+        rating: A that a fuse panel carries; None for any other part.
         fuse: A; None when no fuse to be had carries it.
         fuse_stated: its maker asks for that fuse.
         fuse_type: class or pattern of the fuse, or empty.
@@ -90,7 +92,8 @@ class CircuitRow:
         total: drop from the battery to the load, the cables of battery and fuse panel counted,
             percent; None for what is no load, and where one of them is not known.
         faults: what is wrong, of ``fuse-below-load``, ``cable-below-fuse``, ``drop``,
-            ``no-cable``, ``no-fuse``, ``unknown-cable``, ``no-run`` and ``fuse-too-far``.
+            ``no-cable``, ``no-fuse``, ``unknown-cable``, ``no-run``, ``panel-too-small`` and
+            ``fuse-too-far``.
     """
 
     pick: str
@@ -101,6 +104,7 @@ class CircuitRow:
     amps: Decimal
     run: Decimal | None
     limit: Decimal
+    rating: Decimal | None
     fuse: Decimal | None
     fuse_stated: bool
     fuse_type: str
@@ -131,7 +135,9 @@ def circuits(
         measured = _measured(catalogue, selection, layout, choice.id, option.id)
         pick = f"{choice.id}={option.id}"
         for wanted in _wanted(power, catalogue, selection):
-            run = wanted.circuit.run if wanted.circuit.run is not None else measured
+            run = wanted.circuit.run
+            if run is None and wanted.part != FEED:
+                run = measured
             rows.append(_row(settings, pick, option.title, quantity, wanted, run))
     return tuple(_with_totals(catalogue, selection, rows))
 
@@ -179,13 +185,17 @@ def _measured(
 
 @frozen
 class _Wanted:
-    """A circuit that a part asks for: as stated, and its kind, part and current in use."""
+    """A circuit that a part asks for: as stated, its kind, part and current in use.
+
+    The rating is what a fuse panel carries, A.
+    """
 
     circuit: Circuit
     kind: str
     part: str
     amps: Decimal
     behind: bool = False
+    rating: Decimal | None = None
 
 
 def _wanted(power: Power, catalogue: Catalogue, selection: Selection) -> Iterator[_Wanted]:
@@ -195,7 +205,8 @@ def _wanted(power: Power, catalogue: Catalogue, selection: Selection) -> Iterato
     through = _through_panel(catalogue, selection) if kind == PANEL else None
     amps = through if through is not None else _current(power, catalogue.power)
     if power.circuit is not None and amps is not None:
-        yield _Wanted(power.circuit, kind, part, amps, _behind_panel(power))
+        rating = power.distribution.amps if power.distribution is not None else None
+        yield _Wanted(power.circuit, kind, part, amps, _behind_panel(power), rating)
     if charger is not None and (power.circuit is not None or charger.output is not None):
         yield _Wanted(charger.output or Circuit(), SOURCE, OUTPUT, charger.amps)
 
@@ -290,7 +301,7 @@ def _row(
         known = stated in RESISTANCE and run is not None
         cable = laid(stated, 1, run) if known and run is not None else None
     percent = 100 * cable.drop / settings.volts if cable is not None else None
-    faults = tuple(_faults(settings, circuit, amps, run, fuse, cable, percent))
+    faults = tuple(_faults(settings, wanted, run, fuse, cable, percent))
     return CircuitRow(
         pick=pick,
         title=title,
@@ -300,6 +311,7 @@ def _row(
         amps=amps,
         run=run,
         limit=circuit.drop,
+        rating=wanted.rating,
         fuse=fuse,
         fuse_stated=circuit.fuse is not None,
         fuse_type=circuit.fuse_type,
@@ -358,13 +370,15 @@ def _battery_percent(
 
 def _faults(
     settings: PowerSettings,
-    circuit: Circuit,
-    amps: Decimal,
+    wanted: _Wanted,
     run: Decimal | None,
     fuse: Decimal | None,
     cable: Cable | None,
     percent: Decimal | None,
 ) -> Iterator[str]:
+    circuit, amps = wanted.circuit, wanted.amps
+    if wanted.rating is not None and max(fuse or amps, amps) > wanted.rating:
+        yield "panel-too-small"
     if fuse is None:
         yield "no-fuse"
     elif fuse < amps:

@@ -145,6 +145,8 @@ def show_power(exact: PowerPicture, findings: Iterable[Finding]) -> None:
     if picture.circuits:
         out.print()
         out.print(_circuits(picture.circuits))
+        out.print()
+        out.print(_cables(picture.circuits))
         _show_basis(out, exact)
     _close(out, findings, picture.cautions)
 
@@ -193,24 +195,36 @@ def _stay(picture: PowerPicture) -> object:
 
 
 def _circuits(rows: tuple[CircuitRow, ...]) -> object:
-    table = new_table(
-        "Circuit", "A", "run m", "fuse A", "cable", "carries A", "bundle", "drop %", "all %",
-        numbers=8,
-    )  # fmt: skip
+    table = new_table("Circuit", "A", "run m", "fuse A", "cable", numbers=4)
     for row in rows:
-        many = f"{row.count} x " if row.count > 1 else ""
         table.add_row(
-            f"{many}{circuit_title(row)}",
+            _counted(row),
             plain(row.amps),
             "?" if row.run is None else plain(row.run),
             "?" if row.fuse is None else plain(row.fuse),
             "?" if row.cable is None else cable_words(row.cable),
-            "?" if row.cable is None else plain(row.cable.carries),
-            plain(row.bundle if row.cable is None else row.cable.loaded),
+        )
+    return table
+
+
+def _cables(rows: tuple[CircuitRow, ...]) -> object:
+    """What each cable carries where it runs, and what is lost on it."""
+    table = new_table("Cable of", "carries A", "bundle", "drop %", "in all %", numbers=4)
+    for row in rows:
+        cable = row.cable
+        table.add_row(
+            _counted(row),
+            "?" if cable is None else plain(cable.carries),
+            plain(row.bundle if cable is None else cable.loaded),
             "?" if row.percent is None else f"{plain(row.percent)} of {plain(row.limit)}",
             "" if row.total is None else plain(row.total),
         )
     return table
+
+
+def _counted(row: CircuitRow) -> str:
+    title = circuit_title(row)
+    return title if row.count == 1 else f"{row.count} x {title}"
 
 
 def _show_basis(out: Console, exact: PowerPicture) -> None:
@@ -225,7 +239,7 @@ def _show_basis(out: Console, exact: PowerPicture) -> None:
             )
         if row.ambient != exact.settings.ambient:
             out.print(f"{circuit_title(row)}: counted at {row.ambient} °C.")
-    out.print("Carries: after heat and bundle. All %: from the battery to the load.")
+    out.print("Bundle: loaded cables that run together. In all: from the battery to the load.")
     for sentence in basis(exact):
         out.print(Text(sentence))
 
