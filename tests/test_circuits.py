@@ -349,6 +349,21 @@ def test_the_main_isolator_carries_the_fuses_of_all_batteries() -> None:
     assert shown(shop([battery()]), picked("battery")).isolator is None
 
 
+@pytest.mark.parametrize(("count", "blows"), [(3, True), (4, False)])
+def test_fuses_of_batteries_that_would_blow_are_said(count: int, blows: bool) -> None:
+    # 3000 W at 90 % and 10.5 V are 317.5 A; each battery has a fuse of 100 A
+    store = battery(circuit={"run": 1, "fuse": 100, "bundle": 2})
+    store["most"] = 4
+    here = shop([store, inverter(fuse=350)])
+    found = [
+        f for f in said(here, picked("inverter", battery=count)) if f.subject == "battery-fuses"
+    ]
+    assert bool(found) == blows
+    for finding in found:
+        assert "317.5 A are drawn at low voltage" in finding.sentence
+        assert "let 300 A through and would blow" in finding.sentence
+
+
 # Sun
 
 

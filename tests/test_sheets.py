@@ -25,6 +25,7 @@ import pdfplumber
 import pytest
 import yaml
 
+from configurator.drawing.one_line import Branch, Store, one_line
 from configurator.papers.job_sheet import JobSheet, job_sheet
 from configurator.papers.look import look_of
 from configurator.papers.order_list import order_list
@@ -381,6 +382,30 @@ def test_the_diagram_has_every_circuit_with_its_fuse_and_its_cable(run: Run) -> 
         assert f"{times}{circuit['fuse']} A" in diagram
         assert f"{circuit['cable']} mm², {circuit['run']} m" in diagram
         assert squeezed(circuit["title"])[:20] in squeezed(diagram)
+
+
+def test_what_feeds_a_charger_is_drawn_below_the_batteries() -> None:
+    store = Store("Battery", ("100 Ah",), "100 A")
+    output = Branch(1, "Charger", "50 A", "10 mm2", gives=True)
+    feed = Branch(2, "Charger", "60 A", "16 mm2", gives=False, origin="Starter battery")
+    (svg,) = one_line([store] * 2, [output, feed], store, "Isolator", "", 267, 148)
+    boxes = [
+        tuple(float(found) for found in box)
+        for box in re.findall(
+            r'<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="([\d.]+)"', svg
+        )
+    ]
+    assert len(boxes) == 2 * 2 + 2 + 3
+    for one, other in combinations(boxes, 2):
+        apart = (
+            one[0] + one[2] <= other[0]
+            or other[0] + other[2] <= one[0]
+            or one[1] + one[3] <= other[1]
+            or other[1] + other[3] <= one[1]
+        )
+        assert apart, (one, other)
+    height = float(re.findall(r'viewBox="0 0 [\d.]+ ([\d.]+)"', svg)[0])
+    assert max(y + tall for _, y, _, tall in boxes) <= height <= 148
 
 
 # The order list

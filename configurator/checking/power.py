@@ -176,6 +176,17 @@ class _Findings:
                 amps=picture.worst_low,
                 limit=limit,
             )
+        if picture.isolator is not None and picture.full > picture.isolator:
+            yield power_finding(
+                "caution",
+                "battery-fuses",
+                f"With everything on and the inverter at full power {plain(said.full)} A are drawn "
+                f"at low voltage; the fuses of the batteries let {_said(said.isolator)} A through "
+                "and would blow",
+                hint="use less than the inverter's full power, or choose batteries that give more",
+                amps=picture.full,
+                limit=picture.isolator,
+            )
         chargers = (("vehicle charger", "vehicle_charger"), ("mains charger", "mains_charger"))
         for title, kind in chargers:
             amps = self._charger(kind)

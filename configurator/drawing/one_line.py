@@ -90,7 +90,8 @@ def one_line(
         width: of each picture, mm.
         height: most height of each picture, mm.
     """
-    rows, boxes = max(1, int((height - 2) / _ROW)), max(1, int((height - 2) / _STORE))
+    apart = _ROW * sum(bool(branch.origin) for branch in branches)
+    rows, boxes = max(1, int((height - 2) / _ROW)), max(1, int((height - 2 - apart) / _STORE))
     left, right = list(stores), list(branches)
     pictures: list[str] = []
     while left or right or not pictures:
@@ -110,19 +111,30 @@ def _picture(
     index: int,
 ) -> str:
     canvas = Canvas(1)
-    height = max(len(stores) * _STORE, len(branches) * _ROW) + 2
+    tops = _tops(len(stores), branches)
+    height = max(len(stores) * _STORE + 1, max(tops, default=0) + _ROW) + 1
     for rank, store in enumerate(stores):
         _store(canvas, store, 1 + rank * _STORE)
-    for rank, branch in enumerate(branches):
-        _branch(canvas, branch, 1 + rank * _ROW, width)
+    for top, branch in zip(tops, branches, strict=True):
+        _branch(canvas, branch, top, width)
     joined = [1 + _STORE * (rank + 0.5) for rank in range(len(stores))]
-    rows = [1 + _ROW * (rank + 0.5) for rank in range(len(branches))]
+    rows = [top + _ROW / 2 for top in tops]
     fed = [y for y, b in zip(rows, branches, strict=True) if not b.behind and not b.origin]
     _isolator(canvas, joined, isolator)
     on_bus = [*joined[:1], *fed]
     canvas.line(_BUS, min(on_bus), _BUS, max(on_bus), "#111", 1.4)
     _panel_bus(canvas, branches, rows)
     return canvas.svg(width, height, title, f"one-line-{index}-")
+
+
+def _tops(stores: int, branches: Sequence[Branch]) -> list[float]:
+    """Where each row of a picture begins; what is not on the bus begins below the batteries."""
+    tops: list[float] = []
+    for rank, branch in enumerate(branches):
+        above = tops[-1] + _ROW if tops else 1
+        first = branch.origin and not (rank and branches[rank - 1].origin)
+        tops.append(max(above, 1 + stores * _STORE) if first else above)
+    return tops
 
 
 def _isolator(canvas: Canvas, joined: Sequence[float], words: str) -> None:
@@ -135,7 +147,8 @@ def _isolator(canvas: Canvas, joined: Sequence[float], words: str) -> None:
     canvas.line(_JOIN, y, _SWITCH, y, "#111", 0.5)
     canvas.line(_SWITCH, y, _BUS - 2.4, y - 4, "#111", 0.6)
     canvas.line(_BUS - 2.5, y, _BUS, y, "#111", 0.5)
-    canvas.text(_BUS - 1.5, y + 8, words, _SMALL, "end", bold=True)
+    for rank, line in enumerate(_fitted(words, _JOIN - _BOX - 3, 2)):
+        canvas.text(_JOIN - 1.5, y + 7 + rank * 4, line, _SMALL, "end", bold=True)
 
 
 def _panel_bus(canvas: Canvas, branches: Sequence[Branch], rows: Sequence[float]) -> None:
