@@ -180,9 +180,9 @@ class _Findings:
             yield power_finding(
                 "caution",
                 "battery-fuses",
-                f"With everything on and the inverter at full power {plain(said.full)} A are drawn "
-                f"at low voltage; the fuses of the batteries let {_said(said.isolator)} A through "
-                "and would blow",
+                f"With everything on at once, an inverter at full power, {plain(said.full)} A are "
+                f"drawn at low voltage; the fuses of the batteries let {_said(said.isolator)} A "
+                "through and would blow",
                 hint="use less than the inverter's full power, or choose batteries that give more",
                 amps=picture.full,
                 limit=picture.isolator,

@@ -158,8 +158,8 @@ _BASIS = (
     marked("Panels are counted with their rated W at %(volts)s V."),
     marked(
         "From battery to load: the drop in the cables of battery, fuse panel and load together,"
-        " with everything on and the inverter at full power (%(full)s A); at most %(drop)s percent"
-        " (AS/NZS 3000, extra-low voltage)."
+        " with everything on at once, an inverter at full power (%(full)s A); at most %(drop)s"
+        " percent (AS/NZS 3000, extra-low voltage)."
     ),
     marked(
         "Volts of a panel: with cells at %(cells)s °C it must bring %(needed)s V, which is what the"

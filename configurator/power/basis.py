@@ -62,7 +62,7 @@ def _sentences(settings: PowerSettings, picture: PowerPicture) -> Iterator[str]:
     if any(row.kind == USE and row.total is not None for row in rows):
         yield (
             f"From battery to load: the drop in the cables of battery, fuse panel and load "
-            f"together, with everything on and the inverter at full power "
+            f"together, with everything on at once, an inverter at full power "
             f"({plain(drawn(picture.full))} A); at most {plain(settings.drop)} percent (AS/NZS "
             "3000, extra-low voltage)."
         )
