@@ -13,11 +13,13 @@ from configurator.power.cables import (
     FUSES,
     RESISTANCE,
     ampacity,
+    cable_of,
     conductor_drop,
     fuse_at_least,
     fuse_ceiling,
     fuse_is_near,
     grouping_factor,
+    own_fuse,
     smallest_cable,
     two_way_drop,
     warm_resistance,
@@ -198,11 +200,50 @@ def test_fuses_to_be_had() -> None:
 
 
 def test_two_cables_are_tried_before_giving_up() -> None:
-    heavy = smallest_cable(D(300), D("1.5"), D(400), D(12), D(3))
+    # two of 70 mm2 are four loaded cables: 2 x 293 x 0.60 by the tables of BS 7671 and ABYC E-11
+    heavy = smallest_cable(D(300), D("1.5"), D(350), D(12), D(3))
     assert heavy is not None
-    assert (heavy.size, heavy.count) == (D(50), 2)
-    assert heavy.carries == 456
-    assert smallest_cable(D(300), D("1.5"), D(600), D(12), D(3)) is None
+    assert (heavy.size, heavy.count, heavy.loaded) == (D(70), 2, 4)
+    assert heavy.carries == D("351.6")
+    assert heavy.own_fuse == 175
+    assert smallest_cable(D(300), D("1.5"), D(400), D(12), D(3)) is None
+
+
+def test_cables_in_parallel_count_in_the_bundle() -> None:
+    # ABYC E-11: four loaded cables keep 0.60, eight keep 0.50; BS 7671 table 4E1A: 50 mm2 228 A
+    for grouped, share in ((2, "0.60"), (6, "0.50")):
+        pair = cable_of(D(50), 2, D(300), D("1.5"), grouped=grouped)
+        assert pair.carries == 2 * 228 * D(share)
+        assert (pair.loaded, grouping_factor(pair.loaded)) == (grouped + 2, D(share))
+    # pairs that run apart are bundles of their own (BS 7671 table 4C1, note; from memory)
+    apart = cable_of(D(50), 2, D(300), D("1.5"), apart=True)
+    assert apart.loaded == 2
+    assert apart.carries == 456
+
+
+def test_two_of_50_mm2_do_not_carry_a_fuse_of_400_a() -> None:
+    # 2 x 228 A x 0.60 x the square root of 50/60 left at 40 degrees: 249.7 A
+    pair = cable_of(D(50), 2, D(300), D("1.5"), ambient=40, fuse=D(400))
+    assert pair.carries.quantize(D("0.1")) == D("249.8")
+    assert pair.own_fuse is None
+    assert smallest_cable(D(300), D("1.5"), D(400), D(12), D(3), ambient=40) is None
+
+
+@pytest.mark.parametrize(
+    ("fuse", "amps", "each", "own"),
+    [
+        (400, 300, "208", 200),  # half of the circuit's fuse
+        (400, 300, "199", 175),  # 200 A is more than it carries
+        (400, 320, "160", None),  # 160 A need a fuse of 175, more than it carries
+        (400, 300, "150", 150),
+        (3, 1, "1", None),
+    ],
+)
+def test_each_cable_in_parallel_has_its_own_fuse_that_it_carries(
+    fuse: int, amps: int, each: str, own: int | None
+) -> None:
+    # load, at most fuse, at most cable (AS/NZS 3000 clause 2.5.3, from memory), for each of two
+    assert own_fuse(D(fuse), D(amps), 2, D(each)) == own
 
 
 @settings(derandomize=True, max_examples=200, deadline=None)
@@ -211,10 +252,11 @@ def test_two_cables_are_tried_before_giving_up() -> None:
     st.decimals("0.2", "15", places=1),
     st.integers(1, 10),
     st.integers(20, 60),
-    st.integers(1, 6),
+    st.integers(2, 8),
+    st.booleans(),
 )
 def test_the_cable_chosen_obeys_every_rule_and_no_smaller_one_does(
-    amps: Decimal, metres: Decimal, percent: int, ambient: int, grouped: int
+    amps: Decimal, metres: Decimal, percent: int, ambient: int, grouped: int, apart: bool
 ) -> None:
     fuse = fuse_at_least(amps)
     assert fuse is not None
@@ -223,13 +265,27 @@ def test_the_cable_chosen_obeys_every_rule_and_no_smaller_one_does(
         # written out again, from the formulas alone
         ohms = float(RESISTANCE[size]) / 1000 * (1 + 0.00393 * (ambient - 20)) / count
         drop = 2 * float(metres) * float(amps) * ohms
-        share = 1 if grouped < 3 else 0.7 if grouped == 3 else 0.6
-        carries = count * float(AMPACITY[size]) * ((90 - ambient) / 60) ** 0.5 * share
-        return drop * 100 <= percent * 12 + 1e-9 and float(fuse or 0) <= carries + 1e-9
+        loaded = grouped + (2 if count == 2 and not apart else 0)
+        share = 1 if loaded < 3 else 0.7 if loaded == 3 else 0.6 if loaded < 7 else 0.5
+        each = float(AMPACITY[size]) * ((90 - ambient) / 60) ** 0.5 * share
+        own = any(float(amps) / 2 <= float(usual) <= each + 1e-9 for usual in FUSES)
+        protected = float(fuse or 0) <= count * each + 1e-9 and (count == 1 or own)
+        return drop * 100 <= percent * 12 + 1e-9 and protected
 
     ways = [(count, size) for count in (1, 2) for size in sorted(RESISTANCE)]
     expected = next((way for way in ways if will_do(way[1], way[0])), None)
     found = smallest_cable(
-        amps, metres, fuse, D(12), D(percent), ambient=ambient, conductor=ambient, grouped=grouped
+        amps,
+        metres,
+        fuse,
+        D(12),
+        D(percent),
+        ambient=ambient,
+        conductor=ambient,
+        grouped=grouped,
+        apart=apart,
     )
+    if found is not None and found.count == 2:
+        assert found.own_fuse is not None
+        assert amps / 2 <= found.own_fuse <= found.carries / 2
     assert (None if found is None else (found.count, found.size)) == expected

@@ -75,8 +75,25 @@ def test_pv_2_panel_current_when_dirty() -> None:
 
 
 @pytest.mark.parametrize(("volts", "rated"), [(24, "25.9"), (48, "51.8")])
-def test_pv_3_and_4_panel_volts_when_hot(volts: int, rated: str) -> None:
-    assert rounded(energy.panel_volts(D(volts), D("-0.004"), D(50)), "0.1") == D(rated)
+def test_pv_3_and_4_the_temperature_step(volts: int, rated: str) -> None:
+    # their fifth on top is on the nominal voltage, which charges no battery: only the step is ours
+    assert rounded(D("1.2") * energy.hot_volts(D(volts), D("-0.004"), D(50)), "0.1") == D(rated)
+
+
+def test_a_panel_charges_when_hot() -> None:
+    # constructed: charged to 14.2 V, 1 V for the regulator, 70 degrees are 45 above the rating
+    least = energy.panel_volts(D("14.2"), D(1), D("-0.004"), D(70))
+    assert least is not None
+    assert rounded(least, "0.01") == D("18.54")
+    assert rounded(energy.hot_volts(least, D("-0.004"), D(70)), "0.01") == D("15.20")
+    assert energy.panel_volts(D("14.2"), D(1), D("-0.03"), D(70)) is None
+
+
+def test_the_battery_keeps_its_share_of_the_sun_as_of_any_charge() -> None:
+    # constructed: 200 W, 4.8 peak sun hours, 0.68 reaches the battery, 0.95 is kept
+    kept = energy.solar_amp_hours(D(200), D("4.8"), D("0.68"), D(12), D("0.95"))
+    assert kept == D("51.68")
+    assert energy.solar_watts(kept, D(12), D("4.8"), D("0.68"), D("0.95")) == 200
 
 
 @pytest.mark.parametrize(

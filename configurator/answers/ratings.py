@@ -13,8 +13,10 @@ from typing import Any
 from configurator.answers.findings import finding_answer
 from configurator.findings import Finding
 from configurator.mass.states import Bar, Item, MassPicture, State
+from configurator.power.basis import basis
 from configurator.power.circuits import CircuitRow
-from configurator.power.summary import Consumer, InverterState, PowerPicture
+from configurator.power.picture import Consumer, InverterState, PanelState, PowerPicture
+from configurator.power.shown import shown
 from configurator.words import plain
 
 __all__ = ["mass_answer", "power_answer"]
@@ -65,8 +67,9 @@ def mass_answer(picture: MassPicture, findings: Iterable[Finding]) -> dict[str, 
     }
 
 
-def power_answer(picture: PowerPicture, findings: Iterable[Finding]) -> dict[str, Any]:
-    """The power picture, and what it has to say."""
+def power_answer(exact: PowerPicture, findings: Iterable[Finding]) -> dict[str, Any]:
+    """The power picture as people read it, and what it has to say."""
+    picture = shown(exact)
     return {
         "answer": "power",
         "volts": _text(picture.volts),
@@ -103,7 +106,13 @@ def power_answer(picture: PowerPicture, findings: Iterable[Finding]) -> dict[str
         "battery-needed": _text(picture.battery_needed),
         "solar-needed": _text(picture.solar_needed),
         "array-amps": _text(picture.array_amps),
+        "charge-volts": _text(picture.charge_volts),
         "panel-volts": _text(picture.panel_volts),
+        "panels": [_panel(panel) for panel in picture.panels],
+        "regulated": picture.regulated,
+        "full-amps": _text(picture.full),
+        "isolator": _text(picture.isolator),
+        "short-circuit": _text(picture.short_circuit),
         "curves": [
             {
                 "title": curve.title,
@@ -113,6 +122,7 @@ def power_answer(picture: PowerPicture, findings: Iterable[Finding]) -> dict[str
             for curve in picture.curves
         ],
         "circuits": [_circuit(row) for row in picture.circuits],
+        "basis": list(basis(exact)),
         "findings": [finding_answer(finding) for finding in findings],
         "cautions": list(picture.cautions),
     }
@@ -185,9 +195,20 @@ def _inverter(inverter: InverterState) -> dict[str, Any]:
     }
 
 
+def _panel(panel: PanelState) -> dict[str, Any]:
+    return {
+        "title": panel.title,
+        "volts": _text(panel.volts),
+        "hot": _text(panel.hot),
+        "needed": _text(panel.needed),
+    }
+
+
 def _circuit(row: CircuitRow) -> dict[str, Any]:
     cable = row.cable
     return {
+        "kind": row.kind,
+        "part": row.part,
         "pick": row.pick,
         "title": row.title,
         "count": row.count,
@@ -196,11 +217,18 @@ def _circuit(row: CircuitRow) -> dict[str, Any]:
         "limit": _text(row.limit),
         "fuse": _text(row.fuse),
         "fuse-stated": row.fuse_stated,
+        "fuse-type": row.fuse_type,
+        "breaks": _text(row.breaks),
+        "loaded": row.bundle if cable is None else cable.loaded,
+        "apart": row.apart,
+        "ambient": row.ambient,
         "cable": None if cable is None else _text(cable.size),
         "in-parallel": None if cable is None else cable.count,
+        "own-fuse": None if cable is None else _text(cable.own_fuse),
         "carries": None if cable is None else _text(cable.carries),
         "cable-stated": row.cable_stated,
         "drop": _text(row.percent),
+        "total-drop": _text(row.total),
         "better-cable": None if row.better is None else _text(row.better.size),
         "faults": list(row.faults),
     }

@@ -92,6 +92,9 @@ def wiring_answer(sheet: WiringSheet) -> dict[str, Any]:
             for row in sheet.mains
         ],
         "worst": _text(sheet.worst),
+        "isolator": _text(sheet.isolator),
+        "short-circuit": _text(sheet.short_circuit),
+        "basis": list(sheet.basis),
         "findings": list(sheet.findings),
         "cautions": list(sheet.cautions),
     }
@@ -189,7 +192,8 @@ def _circuit(line: CircuitLine) -> dict[str, Any]:
     cable = circuit.cable
     return {
         "number": line.number,
-        "kind": line.kind,
+        "kind": circuit.kind,
+        "part": circuit.part,
         "pick": circuit.pick,
         "title": circuit.title,
         "count": circuit.count,
@@ -200,11 +204,18 @@ def _circuit(line: CircuitLine) -> dict[str, Any]:
         "by-fuse": _text(line.by_fuse),
         "cable": None if cable is None else _text(cable.size),
         "in-parallel": None if cable is None else cable.count,
+        "own-fuse": None if cable is None else _text(cable.own_fuse),
+        "loaded": circuit.bundle if cable is None else cable.loaded,
+        "apart": circuit.apart,
+        "ambient": circuit.ambient,
         "carries": None if cable is None else _text(cable.carries),
         "drop-volts": _text(line.drop),
         "drop": _text(circuit.percent),
         "limit": _text(circuit.limit),
+        "total-drop": _text(circuit.total),
         "fuse": _text(circuit.fuse),
+        "fuse-type": circuit.fuse_type,
+        "breaks": _text(circuit.breaks),
         "faults": list(circuit.faults),
     }
 
@@ -221,7 +232,12 @@ def _battery(row: BatteryRow) -> dict[str, Any]:
         "charge": _text(row.charge),
         "charge-volts": _text(row.charge_volts),
         "float-volts": _text(row.float_volts),
+        "rated-hours": _text(row.rated_hours),
+        "peukert": _text(row.peukert),
+        "short-circuit": _text(row.short_circuit),
         "fuse": _text(row.fuse),
+        "fuse-type": row.fuse_type,
+        "breaks": _text(row.breaks),
     }
 
 

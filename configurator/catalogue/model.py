@@ -335,6 +335,7 @@ class Battery(Record):
         float_volts: potential that keeps it full; None where its maker does not say.
         peukert: exponent of the law that makes fast discharge cost more; 1 for none.
         rated_hours: over how many hours of discharge its capacity is stated.
+        short_circuit: A that one gives into a short circuit; None where its maker does not say.
     """
 
     chemistry: str
@@ -348,19 +349,70 @@ class Battery(Record):
     float_volts: Decimal | None = None
     peukert: Decimal = Decimal(1)
     rated_hours: Decimal = Decimal(20)
+    short_circuit: Decimal | None = None
 
 
 @frozen(repr=False)
 class Solar(Record):
-    """Solar panels: rated W and the share that reaches the battery."""
+    """Solar panels: rated W and the share that reaches the battery.
+
+    Attributes:
+        volts: rated potential at maximum power, V; None where its maker does not say.
+        coefficient: change of that potential per degree Celsius, percent; negative.
+    """
 
     watts: Decimal
     derate: Decimal
+    volts: Decimal | None = None
+    coefficient: Decimal = Decimal("-0.4")
+
+
+@frozen(repr=False)
+class Circuit(Record):
+    """The circuit that feeds a unit: m one way, percent drop allowed, A of fuse, mm2 of cable.
+
+    A run that is not given is measured on the layout; a cable that is not given is chosen.
+
+    Attributes:
+        fuse_at: how far from the battery the fuse sits, mm.
+        fuse_type: class or pattern of the fuse, or empty.
+        breaks: direct current that the fuse breaks safely, A; None where nobody says.
+        bundle: loaded cables in its bundle, its own pair counted; None for the shop's usual.
+        apart: cables in parallel run as pairs apart from each other.
+        ambient: degrees Celsius at the hottest part of the run; None for the shop's usual.
+        direct: fed straight from the battery's bus bar, not through the fuse panel.
+    """
+
+    run: Decimal | None = None
+    drop: Decimal = Decimal(3)
+    fuse: Decimal | None = None
+    cable: Decimal | None = None
+    fuse_at: int | None = None
+    fuse_type: str = ""
+    breaks: Decimal | None = None
+    bundle: int | None = None
+    apart: bool = False
+    ambient: int | None = None
+    direct: bool = False
 
 
 @frozen(repr=False)
 class Charger(Record):
-    """A charger: A into the battery."""
+    """A charger: A into the battery.
+
+    Attributes:
+        regulates: it is the solar panels' regulator too.
+        output: the circuit from its output to the battery, where ``circuit`` is what feeds it.
+    """
+
+    amps: Decimal
+    regulates: bool = False
+    output: Circuit | None = None
+
+
+@frozen(repr=False)
+class Distribution(Record):
+    """A fuse panel or bus bar that loads are fed through: A that it carries."""
 
     amps: Decimal
 
@@ -376,21 +428,6 @@ class Inverter(Record):
 
 
 @frozen(repr=False)
-class Circuit(Record):
-    """The circuit that feeds a unit: m one way, percent drop allowed, A of fuse, mm2 of cable.
-
-    A run that is not given is measured on the layout; a cable that is not given is chosen.
-    ``fuse_at`` is how far from the battery the fuse sits, mm.
-    """
-
-    run: Decimal | None = None
-    drop: Decimal = Decimal(3)
-    fuse: Decimal | None = None
-    cable: Decimal | None = None
-    fuse_at: int | None = None
-
-
-@frozen(repr=False)
 class Power(Record):
     """A part in the 12 V system."""
 
@@ -399,7 +436,9 @@ class Power(Record):
     solar: Solar | None = None
     vehicle_charger: Charger | None = None
     mains_charger: Charger | None = None
+    regulator: Charger | None = None
     inverter: Inverter | None = None
+    distribution: Distribution | None = None
     circuit: Circuit | None = None
 
 

@@ -155,8 +155,18 @@ class PowerSettings(Record):
         days: days of stay without charging that the shop aims at.
         charging: share of the charge that the battery keeps.
         ambient: where cables run.
-        conductor: temperature of the conductors for the voltage drop.
-        grouped: how many loaded cables run in one bundle.
+        engine_bay: where the cable from the starter battery runs, at its hottest; what ISO 10133
+            counts with in engine rooms (from memory).
+        conductor: temperature of the conductors for the voltage drop, at least; where it is hotter
+            around them, they are as hot as that.
+        grouped: how many loaded cables run in one bundle, where a circuit does not say; the default
+            is a cautious one, the pairs of three circuits.
+        drop: largest drop from the battery to a load, all cables together, percent; extra-low
+            voltage in AS/NZS 3000 clause 7.5.7 (from memory).
+        hot_cells: cells of a panel in the sun on a hot roof: 40 degrees in the shade and 30 above
+            it, as panels' nominal operating temperature has it (common practice, no source).
+        headroom: that a regulator needs above the potential that it charges to, V (common
+            practice, no source).
         fuse_within: how far from the battery a fuse may sit, mm.
     """
 
@@ -169,6 +179,10 @@ class PowerSettings(Record):
     days: Decimal = Decimal(2)
     charging: Decimal = Decimal("0.95")
     ambient: int = 40
+    engine_bay: int = 60
     conductor: int = 40
-    grouped: int = 1
+    grouped: int = 6
+    drop: Decimal = Decimal(10)
+    hot_cells: int = 70
+    headroom: Decimal = Decimal(1)
     fuse_within: int = 200

@@ -6,18 +6,17 @@ from collections.abc import Callable, Iterator
 from decimal import Decimal
 
 from configurator.catalogue.model import Catalogue, Option, Pick
+from configurator.checking.circuits import circuit_findings, power_finding
 from configurator.findings import Finding
 from configurator.fit.layout import Layout
-from configurator.power.cables import Cable
-from configurator.power.circuits import CircuitRow
-from configurator.power.summary import InverterState, PowerPicture, power_picture
+from configurator.power.picture import InverterState, PanelState, PowerPicture
+from configurator.power.shown import shown
+from configurator.power.summary import power_picture
 from configurator.rules import broken_rules
 from configurator.selection.picks import Selection
 from configurator.words import plain
 
-__all__ = ["cable_words", "power_findings"]
-
-_Numbers = tuple[tuple[str, Decimal | int], ...]
+__all__ = ["power_findings"]
 
 
 def power_findings(
@@ -38,19 +37,6 @@ def power_findings(
     return tuple(_Findings(catalogue, selection, layout, picture).all())
 
 
-def cable_words(cable: Cable) -> str:
-    """A cable in words, such as ``25 mm2`` or ``2 x 50 mm2``."""
-    size = f"{plain(cable.size)} mm2"
-    return size if cable.count == 1 else f"{cable.count} x {size}"
-
-
-def _finding(
-    level: str, subject: str, sentence: str, reason: str = "", hint: str = "", **numbers: Decimal
-) -> Finding:
-    named: _Numbers = tuple((name.replace("_", "-"), n) for name, n in numbers.items())
-    return Finding(level, "power", subject, sentence, reason, hint, named)
-
-
 class _Findings:
     """The findings of one picture."""
 
@@ -63,16 +49,17 @@ class _Findings:
     ) -> None:
         self.catalogue, self.selection = catalogue, selection
         self.layout, self.picture = layout, picture
+        self.shown = shown(picture)
 
     def all(self) -> Iterator[Finding]:
         """Every finding, in no order of seriousness."""
         picture = self.picture
-        if picture.inverter is not None:
-            yield from self._inverter(picture.inverter)
+        if picture.inverter is not None and self.shown.inverter is not None:
+            yield from self._inverter(picture.inverter, self.shown.inverter)
             yield from self._inverters(picture.inverter)
         elif any(consumer.watts for consumer in picture.consumers):
             named = ", ".join(c.title for c in picture.consumers if c.watts)
-            yield _finding(
+            yield power_finding(
                 "stop",
                 "inverter",
                 f"{named} runs on 230 V, and no inverter is picked",
@@ -83,48 +70,58 @@ class _Findings:
             yield from self._discharge()
         else:
             yield from self._no_battery()
-        for row in picture.circuits:
-            yield from self._circuit(row)
+        for panel, said in zip(picture.panels, self.shown.panels, strict=True):
+            yield from _panel(panel, said, self.catalogue.power.hot_cells)
+        if not picture.regulated:
+            yield power_finding(
+                "caution",
+                "solar",
+                f"{plain(picture.solar)} W of panels have no regulator: nothing keeps them from "
+                "overcharging the battery, and the cable from it is not sized",
+                hint="pick a regulator or a charger that regulates panels, or state one in the "
+                "catalogue",
+            )
+        yield from circuit_findings(picture)
 
     def _no_battery(self) -> Iterator[Finding]:
-        picture = self.picture
-        if picture.inverter is not None:
-            yield _finding(
+        picture, said = self.picture, self.shown
+        if said.inverter is not None:
+            yield power_finding(
                 "stop",
                 "battery",
-                f"{picture.inverter.title} has no battery to draw from: at full power it draws "
-                f"{_amps(picture.inverter.nominal)} A",
+                f"{said.inverter.title} has no battery to draw from: at full power it draws "
+                f"{_said(said.inverter.nominal)} A",
                 hint="pick a battery that gives as much, or leave the inverter out",
             )
         if picture.solar and picture.daily:
-            yield _finding(
+            yield power_finding(
                 "stop",
                 "battery",
                 f"{plain(picture.solar)} W of panels have no battery to charge: at night nothing "
-                f"is there for the {_amps(picture.daily)} Ah a day that are drawn",
+                f"is there for the {_said(said.daily)} Ah a day that are drawn",
                 hint="pick a battery",
             )
         elif picture.daily:
-            yield _finding(
+            yield power_finding(
                 "caution",
                 "battery",
-                f"{_amps(picture.daily)} Ah a day are drawn from the vehicle's own battery, which "
+                f"{_said(said.daily)} Ah a day are drawn from the vehicle's own battery, which "
                 "may not start the engine afterwards",
                 hint="pick an auxiliary battery",
                 daily=picture.daily,
             )
 
     def _stay(self) -> Iterator[Finding]:
-        picture, days = self.picture, self.catalogue.power.days
+        picture, said, days = self.picture, self.shown, self.catalogue.power.days
         if picture.days_alone is not None and picture.days_alone < days:
-            yield _finding(
+            yield power_finding(
                 "caution",
                 "stay",
-                f"Without charging the battery lasts {_amps(picture.days_alone)} days, not "
-                f"{plain(days)}: {_amps(picture.usable)} Ah are there to use, "
-                f"{_amps(picture.daily)} Ah a day are drawn",
+                f"Without charging the battery lasts {_said(said.days_alone)} days, not "
+                f"{plain(days)}: {_said(said.usable)} Ah are there to use, "
+                f"{_said(said.daily)} Ah a day are drawn",
                 hint=self._next_battery(
-                    f"{_amps(picture.battery_needed)} Ah of the same kind would do",
+                    f"{_said(said.battery_needed)} Ah of the same kind would do",
                     lambda then: then.days_alone is not None and then.days_alone >= days,
                 ),
                 days=picture.days_alone,
@@ -136,23 +133,23 @@ class _Findings:
             yield from self._sun(picture.solar_share)
 
     def _sun(self, share: Decimal) -> Iterator[Finding]:
-        picture = self.picture
+        picture, said = self.picture, self.shown
         where = f" in {picture.place}" if picture.place else ""
         season = {"year": "over the year"}.get(picture.season, f"in {picture.season}")
         if share < 1:
-            would = picture.solar_needed
-            yield _finding(
+            would = said.solar_needed
+            yield power_finding(
                 "note",
                 "sun",
-                f"The sun gives {_percent(share)} % of what is drawn{where} {season}: "
-                f"{_amps(picture.solar_daily)} of {_amps(picture.daily)} Ah a day",
-                hint="" if would is None else f"{_amps(would)} W of panels would cover it",
+                f"The sun gives {_share(said.solar_share)} % of what is drawn{where} {season}: "
+                f"{_said(said.solar_daily)} of {_said(said.daily)} Ah a day",
+                hint="" if would is None else f"{_said(would)} W of panels would cover it",
                 share=share,
             )
         else:
             course = next(c for c in picture.curves if c.title == "with the sun")
             if course.empty_after is not None:
-                yield _finding(
+                yield power_finding(
                     "caution",
                     "sun",
                     f"The sun gives as much as is drawn, but the battery does not last the night: "
@@ -163,14 +160,14 @@ class _Findings:
                 )
 
     def _discharge(self) -> Iterator[Finding]:
-        picture = self.picture
+        picture, said = self.picture, self.shown
         limit = picture.discharge
         if picture.worst_low > limit:
-            yield _finding(
+            yield power_finding(
                 "caution",
                 "discharge",
-                f"With everything on at once {_amps(picture.worst_low)} A are drawn; "
-                f"the batteries give {_amps(limit)} A for long",
+                f"With everything on at once {_said(said.worst_low)} A are drawn; "
+                f"the batteries give {_said(said.discharge)} A for long",
                 hint="do not run everything at once; "
                 + self._next_battery(
                     "batteries that give more would do",
@@ -179,11 +176,22 @@ class _Findings:
                 amps=picture.worst_low,
                 limit=limit,
             )
+        if picture.isolator is not None and picture.full > picture.isolator:
+            yield power_finding(
+                "caution",
+                "battery-fuses",
+                f"With everything on at once, an inverter at full power, {plain(said.full)} A are "
+                f"drawn at low voltage; the fuses of the batteries let {_said(said.isolator)} A "
+                "through and would blow",
+                hint="use less than the inverter's full power, or choose batteries that give more",
+                amps=picture.full,
+                limit=picture.isolator,
+            )
         chargers = (("vehicle charger", "vehicle_charger"), ("mains charger", "mains_charger"))
         for title, kind in chargers:
             amps = self._charger(kind)
             if amps > picture.charge_limit:
-                yield _finding(
+                yield power_finding(
                     "caution",
                     "charge",
                     f"The {title} gives {plain(amps)} A, the batteries take "
@@ -202,23 +210,23 @@ class _Findings:
                 amps += quantity * charger.amps if charger is not None else 0
         return amps
 
-    def _inverter(self, inverter: InverterState) -> Iterator[Finding]:
-        picture = self.picture
+    def _inverter(self, inverter: InverterState, full: InverterState) -> Iterator[Finding]:
+        picture, said = self.picture, self.shown
         if inverter.largest > inverter.watts:
-            yield _finding(
+            yield power_finding(
                 "stop",
                 "inverter",
                 f"{inverter.title} gives {plain(inverter.watts)} W, one of its loads draws "
-                f"{plain(inverter.largest)} W",
+                f"{plain(full.largest)} W",
                 hint="choose a larger inverter",
                 needs=inverter.largest,
                 has=inverter.watts,
             )
         elif inverter.load > inverter.watts:
-            yield _finding(
+            yield power_finding(
                 "caution",
                 "inverter",
-                f"Everything on 230 V together draws {plain(inverter.load)} W, "
+                f"Everything on 230 V together draws {plain(full.load)} W, "
                 f"{inverter.title} gives {plain(inverter.watts)} W",
                 hint="run one after the other, or choose a larger inverter",
                 needs=inverter.load,
@@ -226,22 +234,22 @@ class _Findings:
             )
         surge = inverter.surge if inverter.surge is not None else inverter.watts
         if inverter.load and inverter.surge_needed > surge:
-            yield _finding(
+            yield power_finding(
                 "caution",
                 "inverter-surge",
-                f"When the worst load starts while the others run, {plain(inverter.surge_needed)} "
+                f"When the worst load starts while the others run, {plain(full.surge_needed)} "
                 f"W are asked for; {inverter.title} stands {plain(surge)} W",
                 hint="start it alone, or choose a larger inverter",
                 needs=inverter.surge_needed,
                 has=surge,
             )
         if picture.batteries and inverter.nominal > picture.discharge:
-            yield _finding(
+            yield power_finding(
                 "caution",
                 "inverter-current",
-                f"At full power {inverter.title} draws {_amps(inverter.nominal)} A "
-                f"({_amps(inverter.low)} A at low voltage); the batteries give "
-                f"{_amps(picture.discharge)} A for long",
+                f"At full power {inverter.title} draws {plain(full.nominal)} A "
+                f"({plain(full.low)} A at low voltage); the batteries give "
+                f"{plain(said.discharge)} A for long",
                 hint="use less than its full power; "
                 + self._next_battery(
                     "batteries that give more would do",
@@ -260,55 +268,12 @@ class _Findings:
             if option.power is not None and option.power.inverter is not None
         )
         if picked > 1:
-            yield _finding(
+            yield power_finding(
                 "caution",
                 "inverters",
                 f"Of the {picked} inverters picked one is counted, {counted.title}, with every "
                 "load on it: inverters do not share their loads",
                 hint="pick one that is large enough, or let the electrician part the loads",
-            )
-
-    def _circuit(self, row: CircuitRow) -> Iterator[Finding]:
-        stated = plain(row.fuse) if row.fuse is not None else ""
-        cable = cable_words(row.cable) if row.cable is not None else ""
-        carries = _amps(row.cable.carries) if row.cable is not None else ""
-        words = {
-            "fuse-below-load": (
-                f"draws {_amps(row.amps)} A, its fuse of {stated} A would blow",
-                "choose a larger fuse, and a cable for it",
-            ),
-            "no-fuse": (f"draws {_amps(row.amps)} A, more than any usual fuse", ""),
-            "no-run": (
-                "has no length of cable, so none has been sized",
-                "state the run in the catalogue",
-            ),
-            "unknown-cable": ("comes with a size of cable that is not in the table", ""),
-            "no-cable": (
-                f"needs more cable than the largest in the table ({_amps(row.amps)} A, fuse of "
-                f"{stated} A, {_run(row)})",
-                "shorten the run; the electrician decides",
-            ),
-            "cable-below-fuse": (
-                f"has a cable of {cable} that carries {carries} A, its fuse is of {stated} A",
-                "",
-            ),
-            "drop": (
-                f"loses {_percent_text(row.percent)} % on {cable} over {_run(row)}, more than the "
-                f"{plain(row.limit)} % allowed",
-                "",
-            ),
-            "fuse-too-far": (
-                "has its fuse farther from the battery than the "
-                f"{self.catalogue.power.fuse_within} mm that the shop keeps to",
-                "move the fuse to the battery",
-            ),
-        }
-        better = f"the next cable that will do is {cable_words(row.better)}" if row.better else ""
-        for fault in row.faults:
-            sentence, hint = words[fault]
-            level = "note" if fault in ("no-run", "unknown-cable") else "caution"
-            yield _finding(
-                level, row.pick, f"{row.title} {sentence}", hint=hint or better, amps=row.amps
             )
 
     def _next_battery(self, otherwise: str, mends: Callable[[PowerPicture], bool]) -> str:
@@ -343,17 +308,24 @@ def _lasts(picture: PowerPicture, title: str) -> bool:
     return all(curve.empty_after is None for curve in picture.curves if curve.title == title)
 
 
-def _amps(number: Decimal) -> str:
-    return plain(number.quantize(Decimal("0.1")))
+def _said(number: Decimal | None) -> str:
+    return "" if number is None else plain(number)
 
 
-def _percent(share: Decimal) -> str:
-    return plain((100 * share).quantize(Decimal(1)))
+def _share(share: Decimal | None) -> str:
+    return "" if share is None else plain(100 * share)
 
 
-def _percent_text(percent: Decimal | None) -> str:
-    return "" if percent is None else plain(percent)
-
-
-def _run(row: CircuitRow) -> str:
-    return "an unknown run" if row.run is None else f"{plain(row.run)} m"
+def _panel(panel: PanelState, said: PanelState, cells: int) -> Iterator[Finding]:
+    if panel.hot < panel.needed:
+        yield power_finding(
+            "caution",
+            "panel-volts",
+            f"{panel.title} brings {plain(said.hot)} V with its cells at {cells} °C; to charge the "
+            f"battery it must bring {plain(said.needed)} V",
+            hint="choose a panel of more volts, put two in series if their regulator takes it, or "
+            "choose a regulator that raises the voltage",
+            volts=panel.volts,
+            hot=panel.hot,
+            needed=panel.needed,
+        )

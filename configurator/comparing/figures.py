@@ -9,7 +9,7 @@ from typing import TypeAlias
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.money import round_to
+from configurator.power.shown import shown
 from configurator.power.summary import power_picture
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import MissingPicks, limit_states, space_sizes, total_mass
@@ -69,9 +69,9 @@ def _free_volume(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]
 
 def _days_of_power(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
     """How long the batteries last without any charging, to a tenth of a day."""
-    days = power_picture(catalogue, selection, None).days_alone
+    days = shown(power_picture(catalogue, selection, None)).days_alone
     if days is not None:
-        yield Figure("days", "Power without charging", "days", round_to(Decimal(days), 1))
+        yield Figure("days", "Power without charging", "days", days)
 
 
 FIGURES: tuple[FigureSource, ...] = (_mass, _limits_left, _free_volume, _days_of_power)

@@ -16,6 +16,7 @@ from configurator.catalogue.model import ADD_ON, Box, Catalogue, Option, Pick
 from configurator.fit.layout import Layout
 from configurator.mass.states import MassPicture, mass_picture
 from configurator.papers.figures import tenth
+from configurator.power.shown import available, drawn, shown
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.selection.picks import Selection
 from configurator.suggested import Suggestion
@@ -236,8 +237,8 @@ def _power(
         return None
     then = power_picture(catalogue, with_it, layout)
     return PowerEffect(
-        daily=then.daily - power.daily,
-        solar=then.solar_daily - power.solar_daily,
-        days_before=power.days_alone,
-        days=then.days_alone,
+        daily=drawn(then.daily - power.daily),
+        solar=available(then.solar_daily - power.solar_daily),
+        days_before=shown(power).days_alone,
+        days=shown(then).days_alone,
     )

@@ -1,7 +1,7 @@
 """The mass and power pictures as they stand on paper: rows of exact numbers, rounded once.
 
-Masses to 0.1 kg, currents, charge and days to a tenth. What is left of a rating is rounded down and
-what is too much is rounded up, so that no figure comforts falsely.
+Masses to 0.1 kg; figures of power as :mod:`configurator.power.shown` has them. What is left of a
+rating is rounded down and what is too much is rounded up, so that no figure comforts falsely.
 """
 
 from __future__ import annotations
@@ -14,7 +14,8 @@ from attrs import frozen
 
 from configurator.mass.states import MassPicture, State
 from configurator.papers.language import marked
-from configurator.power.summary import PowerPicture
+from configurator.power.picture import PowerPicture
+from configurator.power.shown import shown
 
 __all__ = ["Fact", "MassRow", "MassTable", "mass_table", "power_facts", "tenth"]
 
@@ -159,33 +160,28 @@ class Fact:
 def power_facts(picture: PowerPicture) -> tuple[Fact, ...]:
     """The power picture as a customer reads it; empty when nothing has to do with power.
 
-    What the electrician needs besides, such as an inverter's currents, is on the wiring sheet.
-
-    Days and what is there are rounded down, what is drawn and how long it takes rounded up.
+    What the electrician needs, such as an inverter's currents, is on the wiring sheet.
+    Figures are rounded as everywhere, by :mod:`configurator.power.shown`.
     """
-    return tuple(_power_facts(picture))
+    return tuple(_power_facts(shown(picture)))
 
 
 def _power_facts(picture: PowerPicture) -> Iterator[Fact]:
-    def fact(words: str, value: Decimal | None, unit: str = "", up: bool = False) -> Fact:
-        rounding = ROUND_CEILING if up else ROUND_FLOOR
-        return Fact(words, None if value is None else tenth(value, rounding), unit)
-
     if picture.daily:
-        yield fact(marked("Drawn a day"), picture.daily, "Ah", up=True)
+        yield Fact(marked("Drawn a day"), picture.daily, "Ah")
     if picture.batteries:
-        yield fact(marked("Usable in the battery"), picture.usable, "Ah")
+        yield Fact(marked("Usable in the battery"), picture.usable, "Ah")
     if picture.days_alone is not None:
-        yield fact(marked("Days without charging"), picture.days_alone)
+        yield Fact(marked("Days without charging"), picture.days_alone, "")
         if picture.solar_daily:
-            yield fact(marked("Days with the sun only"), picture.days_sun)
+            yield Fact(marked("Days with the sun only"), picture.days_sun, "")
         if picture.vehicle_daily:
-            yield fact(marked("Days with driving only"), picture.days_driving)
+            yield Fact(marked("Days with driving only"), picture.days_driving, "")
     if picture.solar:
-        yield fact(marked("From the sun a day"), picture.solar_daily, "Ah")
+        yield Fact(marked("From the sun a day"), picture.solar_daily, "Ah")
     if picture.vehicle_daily:
-        yield fact(marked("From driving a day"), picture.vehicle_daily, "Ah")
+        yield Fact(marked("From driving a day"), picture.vehicle_daily, "Ah")
     if picture.recharge_driving is not None:
-        yield fact(marked("Driving from used up to full"), picture.recharge_driving, "h", up=True)
+        yield Fact(marked("Driving from used up to full"), picture.recharge_driving, "h")
     if picture.recharge_mains is not None:
-        yield fact(marked("Mains from used up to full"), picture.recharge_mains, "h", up=True)
+        yield Fact(marked("Mains from used up to full"), picture.recharge_mains, "h")

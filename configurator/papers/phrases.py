@@ -128,11 +128,50 @@ _CAUTIONS = (
         " says."
     ),
 )
+_BASIS = (
+    marked(
+        "Cable: flexible class 5 copper (IEC 60228 table 3), single-core, insulation for"
+        " %(insulation)s °C, clipped direct; what it carries is BS 7671 table 4E1A, method C, two"
+        " cables d.c. A cable with other insulation, such as for 75 °C, carries less: these figures"
+        " do not hold for it."
+    ),
+    marked(
+        "Heat: cables run at %(ambient)s °C unless their circuit says otherwise; they carry less by"
+        " the square root of what is left up to %(insulation)s °C. The drop counts copper at"
+        " %(conductor)s °C, or at the heat around it where that is more (IEC 60287-1-1)."
+    ),
+    marked(
+        "Bundles: %(grouped)s loaded cables run together unless their circuit says otherwise; a"
+        " circuit alone has %(pair)s, out and back. Of what a cable carries alone, 0.70 is left"
+        " with 3 in a bundle, 0.60 with 4 to 6, 0.50 with 7 to 24 (ABYC E-11)."
+    ),
+    marked(
+        "Cables in parallel: all of them count in the bundle unless they run apart. They are of one"
+        " length and one size, and each has a fuse of its own at the end that feeds it."
+    ),
+    marked(
+        "A charger from the vehicle draws %(draw)s times what it gives (common practice). Its cable"
+        " from the starter battery is counted at %(bay)s °C for the engine bay unless its circuit"
+        " says otherwise; near the exhaust it is hotter."
+    ),
+    marked("An inverter is counted at full power at %(volts)s V, where it draws most."),
+    marked("Panels are counted with their rated W at %(volts)s V."),
+    marked(
+        "From battery to load: the drop in the cables of battery, fuse panel and load together,"
+        " with everything on at once, an inverter at full power (%(full)s A); at most %(drop)s"
+        " percent (AS/NZS 3000, extra-low voltage)."
+    ),
+    marked(
+        "Volts of a panel: with cells at %(cells)s °C it must bring %(needed)s V, which is what the"
+        " battery is charged to and %(headroom)s V for the regulator; that is %(rated)s V as rated"
+        " at 25 °C, at maximum power."
+    ),
+)
 
 PICTURES = (*_LAYOUT, *_LOADS, *_CHARGE)
 """What pictures say, with places for what changes."""
 
-TABLES = (*_TABLES, *_LOADS, *_CHARGE, *_CAUTIONS)
+TABLES = (*_TABLES, *_LOADS, *_CHARGE, *_CAUTIONS, *_BASIS)
 """What the core calls the rows of tables, and says beside them."""
 
 _TEXTS = ("title", "titles", "space", "vehicle", "curve", "span", "limit", "source")

@@ -14,6 +14,7 @@ from configurator.papers.look import Look, look_of
 from configurator.papers.order_list import OrderList
 from configurator.papers.wiring_sheet import BatteryRow, CircuitLine, WiringSheet
 from configurator.power.cables import Cable
+from configurator.power.circuits import FEED, PANEL, PANELS, SOURCE, STORE
 
 __all__ = ["job_html", "orders_html", "wiring_html"]
 
@@ -60,17 +61,35 @@ def orders_html(orders: OrderList, look: Look | None = None) -> str:
 
 def _diagrams(sheet: WiringSheet, look: Look) -> tuple[str, ...]:
     speak = look.language
-    batteries = [line for line in sheet.circuits if line.kind == "battery"]
+    batteries = [line for line in sheet.circuits if line.circuit.kind == STORE]
     by_title = {line.circuit.title: line for line in batteries}
     stores = [_store(row, by_title.get(row.title), speak) for row in sheet.batteries]
-    branches = [_branch(line, speak) for line in sheet.circuits if line.kind != "battery"]
     if stores:
         elsewhere = Store(speak.say("Batteries: see the first diagram"), (), "")
     else:
         decides = speak.say("feed and fuse as the electrician decides")
         elsewhere = Store(speak.say("The vehicle's own battery"), (decides,), _fuse(None, speak))
+    amps = "?" if sheet.isolator is None else speak.number(sheet.isolator)
+    isolator = speak.say("Main isolator, %(amps)s A or more", amps=amps)
     title = speak.say("One-line diagram of the 12 V system; the table of circuits says the same")
-    return one_line(stores, branches, elsewhere, title, look.sheet.wide, _DIAGRAM)
+    return one_line(
+        stores, _branches(sheet, speak), elsewhere, isolator, title, look.sheet.wide, _DIAGRAM
+    )
+
+
+def _branches(sheet: WiringSheet, speak: Language) -> list[Branch]:
+    """What is on the bus, what is behind a fuse panel, and last what feeds the chargers."""
+    lines = [line for line in sheet.circuits if line.circuit.kind != STORE]
+    panels = [line for line in lines if line.circuit.kind == PANEL]
+    feeds = [line for line in lines if line.circuit.part in (FEED, PANELS)]
+    behind = [line for line in lines if panels and line.circuit.behind]
+    bus = [line for line in lines if line not in (*panels, *feeds, *behind)]
+    return [
+        *(_branch(line, sheet, speak) for line in bus),
+        *(_branch(line, sheet, speak) for line in panels),
+        *(_branch(line, sheet, speak, behind=True) for line in behind),
+        *(_branch(line, sheet, speak) for line in feeds),
+    ]
 
 
 def _store(row: BatteryRow, line: CircuitLine | None, speak: Language) -> Store:
@@ -86,14 +105,22 @@ def _store(row: BatteryRow, line: CircuitLine | None, speak: Language) -> Store:
     return Store(f"{_times(row.count)}{row.title}", tuple(lines), fuse)
 
 
-def _branch(line: CircuitLine, speak: Language) -> Branch:
+def _branch(line: CircuitLine, sheet: WiringSheet, speak: Language, behind: bool = False) -> Branch:
     circuit = line.circuit
+    title, origin = f"{_times(circuit.count)}{circuit.title}", ""
+    if circuit.part == FEED:
+        origin = speak.say("Starter battery")
+    elif circuit.part == PANELS:
+        origin, title = title, ", ".join(sheet.regulators) or speak.say("Regulator of the panels")
     return Branch(
         number=line.number,
-        title=f"{_times(circuit.count)}{circuit.title}",
+        title=title,
         fuse=f"{_times(circuit.count)}{_fuse(circuit.fuse, speak)}",
         cable=_run(line, speak),
-        gives=line.kind == "source",
+        gives=circuit.kind == SOURCE and not origin,
+        panel=circuit.kind == PANEL,
+        behind=behind,
+        origin=origin,
     )
 
 
@@ -106,7 +133,10 @@ def _run(line: CircuitLine, speak: Language) -> str:
     cable = line.circuit.cable
     size = "?" if cable is None else _cable(cable, speak)
     run = line.circuit.run
-    return size if run is None else f"{size}, {speak.number(run)} m"
+    size = size if run is None else f"{size}, {speak.number(run)} m"
+    if cable is None or cable.own_fuse is None:
+        return size
+    return speak.say("%(cable)s, each %(fuse)s A", cable=size, fuse=speak.number(cable.own_fuse))
 
 
 def _cable(cable: Cable, speak: Language) -> str:

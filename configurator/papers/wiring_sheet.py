@@ -16,9 +16,12 @@ from configurator.checking.power import power_findings
 from configurator.fit.layout import Layout
 from configurator.papers.language import marked
 from configurator.papers.sheet_head import SheetHead
+from configurator.power.basis import basis
 from configurator.power.cables import Cable, size_for_drop, size_for_fuse
-from configurator.power.circuits import CircuitRow
-from configurator.power.summary import InverterState, PowerPicture, power_picture
+from configurator.power.circuits import FEED, PANEL, SOURCE, STORE, USE, CircuitRow
+from configurator.power.picture import InverterState, PowerPicture
+from configurator.power.shown import drawn, shown, shown_circuit
+from configurator.power.summary import power_picture
 from configurator.selection.picks import Selection, known_picks
 
 __all__ = [
@@ -46,8 +49,20 @@ _FUSES = marked(
     "one than is written here without a larger cable."
 )
 
-SOURCE, STORE, USE = "source", "battery", "use"
-"""Kinds of circuit: what feeds the battery, the battery itself, what draws from it."""
+_STARTER = marked(
+    "The cable from the starter battery has a fuse of its own at that battery, as near to it as "
+    "the auxiliary battery's fuse is to its own. Keep the cable off the exhaust and off sharp "
+    "edges; where it is hotter than counted here, it carries less."
+)
+_BREAKING = marked(
+    "Every fuse must break what the batteries give into a short circuit, as direct current at "
+    "their voltage. Where no breaking capacity stands here, the electrician settles it with the "
+    "makers of battery and fuse."
+)
+_ISOLATOR = marked(
+    "A main isolator switches off all the batteries by hand; it sits beside them, within reach. "
+    "No other part on this sheet replaces it."
+)
 
 
 @frozen
@@ -56,8 +71,7 @@ class CircuitLine:
 
     Attributes:
         number: in the order of the sheet, as on the diagram.
-        kind: ``source``, ``battery`` or ``use``.
-        circuit: what is known of it.
+        circuit: what is known of it, its figures as people read them.
         both_ways: length out and back, m; None when the run is not known.
         by_drop: smallest single cable for the drop; None when none in the table will do.
         by_fuse: smallest single cable that the fuse protects; None likewise.
@@ -65,7 +79,6 @@ class CircuitLine:
     """
 
     number: int
-    kind: str
     circuit: CircuitRow
     both_ways: Decimal | None
     by_drop: Decimal | None
@@ -88,7 +101,12 @@ class BatteryRow:
         charge: A that one takes.
         charge_volts: to set chargers to; None where its maker's figure is not in the catalogue.
         float_volts: likewise, to keep it full.
+        rated_hours: of discharge over which the capacity is stated.
+        peukert: exponent of Peukert's law; 1 where its capacity does not depend on the current.
+        short_circuit: A that one gives into a short circuit; None where its maker does not say.
         fuse: A of its fuse; None when none is known.
+        fuse_type: class or pattern of the fuse, or empty.
+        breaks: A that the fuse breaks; None where nobody says.
     """
 
     title: str
@@ -101,7 +119,12 @@ class BatteryRow:
     charge: Decimal
     charge_volts: Decimal | None
     float_volts: Decimal | None
+    rated_hours: Decimal
+    peukert: Decimal
+    short_circuit: Decimal | None
     fuse: Decimal | None
+    fuse_type: str
+    breaks: Decimal | None
 
 
 @frozen
@@ -109,7 +132,7 @@ class ChargerRow:
     """What charges the batteries.
 
     Attributes:
-        kind: ``vehicle``, ``mains`` or ``solar``.
+        kind: ``vehicle``, ``mains``, ``regulator`` or ``solar``.
         title: its title.
         count: how many.
         amps: that one gives; of panels, in full sun at nominal potential.
@@ -157,13 +180,18 @@ class WiringSheet:
     Attributes:
         head: number, date, vehicle, customer.
         settings: the shop's figures that the sums use.
-        circuits: sources and batteries first, then what draws, in the catalogue's order.
+        circuits: batteries, sources, fuse panels, then what draws, in the catalogue's order.
         batteries: by kind.
         charge_limit: A that all batteries take together.
         chargers: what charges them.
         inverter: if any.
         mains: what runs on 230 V.
         worst: A with everything on at once; the inverter's share at low potential.
+        isolator: A that the main isolator carries for long at least; None where a battery's fuse
+            is not known.
+        short_circuit: A that all batteries give into a short circuit, or None.
+        regulators: titles of what regulates the panels.
+        basis: what the sums count with.
         findings: what the check of the power has to say of it.
         cautions: what stands beside all this.
     """
@@ -177,6 +205,10 @@ class WiringSheet:
     inverter: InverterRow | None
     mains: tuple[MainsRow, ...]
     worst: Decimal
+    isolator: Decimal | None
+    short_circuit: Decimal | None
+    regulators: tuple[str, ...]
+    basis: tuple[str, ...]
     findings: tuple[str, ...]
     cautions: tuple[str, ...]
 
@@ -199,14 +231,14 @@ def wiring_sheet(
     ]
     if not geared:
         return None
-    picture = power_picture(catalogue, selection, layout)
-    findings = power_findings(catalogue, selection, layout)
-    powers = {pick: power for pick, _, power, _ in geared}
-    rows = {row.pick: row for row in picture.circuits}
+    exact = power_picture(catalogue, selection, layout)
+    findings = power_findings(catalogue, selection, layout, exact)
+    picture = shown(exact)
+    rows = {row.pick: row for row in picture.circuits if row.kind in (STORE, USE)}
     return WiringSheet(
         head=head,
         settings=catalogue.power,
-        circuits=tuple(_circuits(catalogue.power, picture, powers)),
+        circuits=tuple(_circuits(exact)),
         batteries=tuple(_batteries(geared, rows)),
         charge_limit=picture.charge_limit,
         chargers=tuple(_chargers(geared, picture.charge_limit, catalogue.power.volts)),
@@ -217,47 +249,53 @@ def wiring_sheet(
             if c.watts is not None
         ),
         worst=picture.worst_low,
+        isolator=picture.isolator,
+        short_circuit=picture.short_circuit,
+        regulators=tuple(_regulators(geared)),
+        basis=basis(exact),
         findings=tuple(f"{f.sentence}." for f in findings),
-        cautions=(*picture.cautions, EARTHING, _RETURN, _FUSES),
+        cautions=(*picture.cautions, EARTHING, _RETURN, _FUSES, *_more_cautions(picture)),
     )
 
 
 _Geared = list[tuple[str, Option, Power, int]]
 
 
-def _circuits(
-    settings: PowerSettings, picture: PowerPicture, powers: dict[str, Power]
-) -> Iterator[CircuitLine]:
-    kinds = {pick: _kind(power) for pick, power in powers.items()}
-    order = (STORE, SOURCE, USE)
-    rows = sorted(picture.circuits, key=lambda row: order.index(kinds[row.pick]))
+def _more_cautions(picture: PowerPicture) -> Iterator[str]:
+    if picture.batteries:
+        yield _BREAKING
+        yield _ISOLATOR
+    if any(row.part == FEED for row in picture.circuits):
+        yield _STARTER
+
+
+def _circuits(picture: PowerPicture) -> Iterator[CircuitLine]:
+    settings = picture.settings
+    order = (STORE, SOURCE, PANEL, USE)
+    rows = sorted(picture.circuits, key=lambda row: order.index(row.kind))
     for number, row in enumerate(rows, 1):
-        by_drop = None
+        conductor = max(settings.conductor, row.ambient)
+        by_drop = by_fuse = None
         if row.run is not None:
-            by_drop = size_for_drop(
-                row.amps, row.run, settings.volts, row.limit, settings.conductor
-            )
-        by_fuse = None
+            by_drop = size_for_drop(row.amps, row.run, settings.volts, row.limit, conductor)
         if row.fuse is not None:
-            by_fuse = size_for_fuse(row.fuse, settings.ambient, settings.grouped)
+            by_fuse = size_for_fuse(row.fuse, row.ambient, row.bundle)
+        said = shown_circuit(row)
         yield CircuitLine(
             number=number,
-            kind=kinds[row.pick],
-            circuit=row,
-            both_ways=None if row.run is None else 2 * row.run,
+            circuit=said,
+            both_ways=None if said.run is None else 2 * said.run,
             by_drop=by_drop,
             by_fuse=by_fuse,
-            drop=None if row.cable is None else row.cable.drop,
+            drop=None if said.cable is None else said.cable.drop,
         )
 
 
-def _kind(power: Power) -> str:
-    if power.battery is not None:
-        return STORE
-    if power.inverter is not None:
-        return USE
-    gives = (power.vehicle_charger, power.mains_charger, power.solar)
-    return SOURCE if any(part is not None for part in gives) else USE
+def _regulators(geared: _Geared) -> Iterator[str]:
+    for _, option, power, _ in geared:
+        charger = power.vehicle_charger
+        if power.regulator is not None or (charger is not None and charger.regulates):
+            yield option.title
 
 
 def _batteries(geared: _Geared, rows: dict[str, CircuitRow]) -> Iterator[BatteryRow]:
@@ -275,7 +313,12 @@ def _batteries(geared: _Geared, rows: dict[str, CircuitRow]) -> Iterator[Battery
                 charge=battery.charge,
                 charge_volts=battery.charge_volts,
                 float_volts=battery.float_volts,
+                rated_hours=battery.rated_hours,
+                peukert=battery.peukert,
+                short_circuit=battery.short_circuit,
                 fuse=rows[pick].fuse if pick in rows else None,
+                fuse_type=rows[pick].fuse_type if pick in rows else "",
+                breaks=rows[pick].breaks if pick in rows else None,
             )
 
 
@@ -285,8 +328,12 @@ def _chargers(geared: _Geared, limit: Decimal, volts: Decimal) -> Iterator[Charg
             if charger is not None:
                 most = min(charger.amps, limit)
                 yield ChargerRow(kind, option.title, quantity, charger.amps, None, most)
+        if power.regulator is not None:
+            most = min(power.regulator.amps, limit)
+            amps = power.regulator.amps
+            yield ChargerRow("regulator", option.title, quantity, amps, None, most)
         if power.solar is not None:
-            amps = power.solar.watts / volts
+            amps = drawn(power.solar.watts / volts)
             yield ChargerRow("solar", option.title, quantity, amps, power.solar.watts, None)
 
 
@@ -295,7 +342,11 @@ def _inverter(
 ) -> InverterRow | None:
     if picture.inverter is None:
         return None
-    pick = next(pick for pick, _, power, _ in geared if power.inverter is not None)
+    pick = next(
+        pick
+        for pick, option, power, _ in geared
+        if power.inverter is not None and option.title == picture.inverter.title
+    )
     row = rows.get(pick)
     return InverterRow(
         state=picture.inverter,

@@ -5,8 +5,9 @@ table 3 allows at 20 degrees Celsius, ohm per km. Class 5 at 50 mm2 is a little 
 there; that is the standard's own figure.
 
 What a cable carries is BS 7671 table 4E1A: single-core, 90 degree thermosetting insulation,
-clipped direct, two cables direct current, 30 degrees around. A planning aid: a licensed electrician
-decides.
+clipped direct, two cables direct current, 30 degrees around. In a bundle every loaded cable counts,
+those in parallel too: a circuit with two on each pole is a bundle of four by itself. A planning
+aid: a licensed electrician decides.
 """
 
 from __future__ import annotations
@@ -18,6 +19,9 @@ from attrs import frozen
 __all__ = [
     "AMPACITY",
     "FUSES",
+    "INSULATION",
+    "MOST_IN_PARALLEL",
+    "PAIR",
     "RESISTANCE",
     "Cable",
     "ampacity",
@@ -27,6 +31,8 @@ __all__ = [
     "fuse_ceiling",
     "fuse_is_near",
     "grouping_factor",
+    "loaded_cables",
+    "own_fuse",
     "size_for_drop",
     "size_for_fuse",
     "smallest_cable",
@@ -66,8 +72,16 @@ FUSES = tuple(map(Decimal, (*_SMALL_FUSES, *_LARGE_FUSES)))
 _COEFFICIENT = Decimal("0.00393")
 """Copper's change of resistance per degree at 20 degrees Celsius, IEC 60287-1-1 table 1."""
 
-_INSULATION, _AROUND = 90, 30
-_MOST_IN_PARALLEL = 2
+INSULATION = 90
+"""Degrees Celsius that the insulation stands, BS 7671 table 4E1A."""
+
+_AROUND = 30
+MOST_IN_PARALLEL = 2
+"""Cables on each pole, at the most. Two share a fault between the fuses at their one end; more
+would need fuses at both ends (IEC 60364-4-43 annex A, from memory)."""
+
+PAIR = 2
+"""Loaded cables of a circuit that runs alone: out and back."""
 
 
 @frozen
@@ -78,13 +92,18 @@ class Cable:
         size: mm2 of one conductor.
         count: how many run in parallel on each pole.
         drop: voltage drop out and back, V.
-        carries: A after derating.
+        carries: A after derating, all in parallel together.
+        loaded: loaded cables in its bundle, those in parallel counted.
+        own_fuse: A of the fuse that each of several in parallel needs; None for a single one, and
+            where no usual fuse lies between what each has to carry and what it can.
     """
 
     size: Decimal
     count: int
     drop: Decimal
     carries: Decimal
+    loaded: int = PAIR
+    own_fuse: Decimal | None = None
 
 
 def conductor_drop(amps: Decimal, length: Decimal, resistance: Decimal) -> Decimal:
@@ -110,12 +129,47 @@ def two_way_drop(
 
 
 def grouping_factor(cables: int) -> Decimal:
-    """What is left of each cable's rating in a bundle: boat builders' practice, ABYC E-11."""
+    """What is left of each cable's rating in a bundle: boat builders' practice, ABYC E-11.
+
+    Args:
+        cables: loaded cables in the bundle; a circuit alone has two.
+    """
     steps = ((2, "1"), (3, "0.70"), (6, "0.60"), (24, "0.50"))
     return next((Decimal(factor) for most, factor in steps if cables <= most), Decimal("0.40"))
 
 
-def ampacity(size: Decimal, ambient: int = _AROUND, grouped: int = 1) -> Decimal:
+def loaded_cables(grouped: int, count: int, apart: bool = False) -> int:
+    """Loaded cables in a bundle when a circuit in it has several on each pole.
+
+    Args:
+        grouped: loaded cables in the bundle when the circuit has one on each pole.
+        count: how many it has.
+        apart: each pair of them runs by itself, more than twice the diameter of a cable from the
+            next, where BS 7671 asks for no reduction (table 4C1, note; from memory).
+    """
+    return grouped if count == 1 or apart else max(PAIR, grouped) + PAIR * (count - 1)
+
+
+def own_fuse(fuse: Decimal, amps: Decimal, count: int, each: Decimal) -> Decimal | None:
+    """The fuse that each of several cables in parallel gets, A; None when no usual one will do.
+
+    Its share of the circuit's fuse if the cable carries that, so that the circuit's blows first or
+    with it; else the largest that the cable carries. Load, at most fuse, at most cable holds for
+    each of them (AS/NZS 3000 clause 2.5.3, from memory).
+
+    Args:
+        fuse: of the circuit, A.
+        amps: in use, all together.
+        count: how many cables share it.
+        each: A that one of them carries.
+    """
+    share = fuse_at_least(fuse / count)
+    carried = [usual for usual in FUSES if usual <= fuse_ceiling(each)]
+    own = share if share in carried else max(carried, default=None)
+    return own if own is not None and own * count >= amps else None
+
+
+def ampacity(size: Decimal, ambient: int = _AROUND, grouped: int = PAIR) -> Decimal:
     """What a cable carries where it is hot and among others, A.
 
     Heat is counted as the square root of what is left up to the insulation's 90 degrees (the usual
@@ -124,7 +178,7 @@ def ampacity(size: Decimal, ambient: int = _AROUND, grouped: int = 1) -> Decimal
     Raises:
         KeyError: the size is not in the table.
     """
-    left = Decimal(max(0, _INSULATION - ambient)) / (_INSULATION - _AROUND)
+    left = Decimal(max(0, INSULATION - ambient)) / (INSULATION - _AROUND)
     return AMPACITY[size] * left.sqrt() * grouping_factor(grouped)
 
 
@@ -155,11 +209,13 @@ def smallest_cable(
     percent: Decimal,
     ambient: int = _AROUND,
     conductor: int = 20,
-    grouped: int = 1,
+    grouped: int = PAIR,
+    apart: bool = False,
 ) -> Cable | None:
     """The smallest cable that keeps the drop within a percentage and that the fuse protects.
 
     Two in parallel are tried when no single one in the table will do; None when even those do not.
+    Each of them needs a fuse of its own that it carries.
 
     Args:
         amps: current in use.
@@ -169,12 +225,17 @@ def smallest_cable(
         percent: largest drop.
         ambient: degrees Celsius where the cable runs.
         conductor: degrees Celsius of the conductor.
-        grouped: loaded cables in one bundle.
+        grouped: loaded cables in one bundle, those of this circuit counted as one pair.
+        apart: pairs in parallel run apart, see :func:`loaded_cables`.
     """
-    for count in range(1, _MOST_IN_PARALLEL + 1):
+    for count in range(1, MOST_IN_PARALLEL + 1):
         for size in RESISTANCE:
-            cable = cable_of(size, count, amps, metres, ambient, conductor, grouped)
-            if 100 * cable.drop <= percent * volts and fuse <= fuse_ceiling(cable.carries):
+            cable = cable_of(
+                size, count, amps, metres, ambient, conductor, grouped, fuse=fuse, apart=apart
+            )
+            keeps = 100 * cable.drop <= percent * volts
+            protected = fuse <= fuse_ceiling(cable.carries)
+            if keeps and protected and (count == 1 or cable.own_fuse is not None):
                 return cable
     return None
 
@@ -195,7 +256,7 @@ def size_for_drop(
     return next((size for size, drop in drops if 100 * drop <= percent * volts), None)
 
 
-def size_for_fuse(fuse: Decimal, ambient: int = _AROUND, grouped: int = 1) -> Decimal | None:
+def size_for_fuse(fuse: Decimal, ambient: int = _AROUND, grouped: int = PAIR) -> Decimal | None:
     """The smallest single cable that a fuse protects where it runs, mm2; None without one."""
     carried = ((size, ampacity(size, ambient, grouped)) for size in AMPACITY)
     return next((size for size, amps in carried if fuse <= fuse_ceiling(amps)), None)
@@ -208,7 +269,10 @@ def cable_of(
     metres: Decimal,
     ambient: int = _AROUND,
     conductor: int = 20,
-    grouped: int = 1,
+    grouped: int = PAIR,
+    *,
+    fuse: Decimal | None = None,
+    apart: bool = False,
 ) -> Cable:
     """So many cables of a size, with their drop at a current and what they carry.
 
@@ -216,4 +280,14 @@ def cable_of(
         KeyError: the size is not in the table.
     """
     drop = two_way_drop(amps / count, metres, size, conductor)
-    return Cable(size, count, drop, count * ampacity(size, ambient, grouped))
+    loaded = loaded_cables(grouped, count, apart)
+    each = ampacity(size, ambient, loaded)
+    own = own_fuse(fuse, amps, count, each) if fuse is not None and count > 1 else None
+    return Cable(
+        size=size,
+        count=count,
+        drop=drop,
+        carries=count * each,
+        loaded=loaded,
+        own_fuse=own,
+    )

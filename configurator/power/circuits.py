@@ -2,6 +2,7 @@
 
 A planning aid: a licensed electrician decides. Each circuit obeys load, at most fuse, at most
 cable, with the cable derated for heat and bundling, and its drop out and back within the limit.
+What a charger gives leaves it by a circuit of its own, beside the one that feeds it.
 """
 
 from __future__ import annotations
@@ -9,12 +10,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
+import attrs
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Circuit, Option
+from configurator.catalogue.model import Catalogue, Circuit, Power
 from configurator.catalogue.settings import PowerSettings
 from configurator.fit.layout import Layout, Placement
 from configurator.power.cables import (
+    MOST_IN_PARALLEL,
     RESISTANCE,
     Cable,
     cable_of,
@@ -26,16 +29,35 @@ from configurator.power.cables import (
 from configurator.power.energy import inverter_current
 from configurator.selection.picks import Selection, known_picks
 
-__all__ = ["CircuitRow", "circuits", "run_between"]
+__all__ = [
+    "CHARGER_DRAW",
+    "FEED",
+    "OUTPUT",
+    "PANEL",
+    "PANELS",
+    "SOURCE",
+    "STORE",
+    "USE",
+    "CircuitRow",
+    "circuits",
+    "full_current",
+    "run_between",
+]
 
 _HEADROOM = Decimal("1.25")
 """A fuse that nobody states is chosen a quarter above the current (common practice, no source)."""
 
-_CHARGER_DRAW = Decimal("1.25")
+CHARGER_DRAW = Decimal("1.25")
 """A charger draws about a quarter more than it gives (common practice, no source)."""
 
 _SLACK = Decimal(1)
 """Metres that a run measured on the layout gets for bends and connections."""
+
+STORE, SOURCE, PANEL, USE = "battery", "source", "distribution", "use"
+"""Kinds of circuit: the battery's own, what charges it, what feeds a fuse panel, what draws."""
+
+FEED, OUTPUT, PANELS = "feed", "output", "panels"
+"""Parts of a source: from the starter battery, from a charger's output, from the panels."""
 
 
 @frozen
@@ -45,32 +67,58 @@ class CircuitRow:
     Attributes:
         pick: ``choice=option`` that it feeds.
         title: its title.
+        kind: ``battery``, ``source``, ``distribution`` or ``use``.
+        part: of a source: ``feed`` from the starter battery (its fuse sits there), ``output`` to
+            the battery (its fuse sits there) or ``panels`` to their regulator; else empty.
         count: how many such circuits.
         amps: current in use, A.
-        run: one way, m; None where neither the catalogue nor the layout tells.
+        run: one way, m; None where neither the catalogue nor the layout tells. The layout knows
+            nothing of the way to the starter battery.
         limit: largest drop, percent.
+        rating: A that a fuse panel carries; None for any other part.
         fuse: A; None when no fuse to be had carries it.
         fuse_stated: its maker asks for that fuse.
+        fuse_type: class or pattern of the fuse, or empty.
+        breaks: direct current that the fuse breaks safely, A; None where nobody says.
+        bundle: loaded cables in its bundle, its own pair counted.
+        apart: pairs in parallel run apart from each other.
+        ambient: degrees Celsius at the hottest part of its run.
+        behind: a load that a fuse panel, where there is one, feeds.
         cable: the cable; None when it is not known or none in the table will do.
         cable_stated: it comes with that cable.
         better: the smallest cable that will do, where the stated one will not.
+        most: the most cable in the table, where not even that will do.
         percent: drop of the nominal potential with the cable, or None.
+        total: drop from the battery to the load, the cables of battery and fuse panel counted,
+            percent; None for what is no load, and where one of them is not known.
         faults: what is wrong, of ``fuse-below-load``, ``cable-below-fuse``, ``drop``,
-            ``no-cable``, ``no-fuse``, ``unknown-cable``, ``no-run`` and ``fuse-too-far``.
+            ``no-cable``, ``no-fuse``, ``unknown-cable``, ``no-run``, ``panel-too-small`` and
+            ``fuse-too-far``.
     """
 
     pick: str
     title: str
+    kind: str
+    part: str
     count: int
     amps: Decimal
     run: Decimal | None
     limit: Decimal
+    rating: Decimal | None
     fuse: Decimal | None
     fuse_stated: bool
+    fuse_type: str
+    breaks: Decimal | None
+    bundle: int
+    apart: bool
+    ambient: int
+    behind: bool
     cable: Cable | None
     cable_stated: bool
     better: Cable | None
+    most: Cable | None
     percent: Decimal | None
+    total: Decimal | None
     faults: tuple[str, ...]
 
 
@@ -82,18 +130,26 @@ def circuits(
     rows = []
     for choice, option, quantity in known_picks(catalogue, selection):
         power = option.power
-        if power is None or power.circuit is None:
+        if power is None:
             continue
-        amps = _current(option, settings)
-        if amps is None:
-            continue
-        run = power.circuit.run
-        if run is None:
-            run = _measured(catalogue, selection, layout, choice.id, option.id)
-        rows.append(
-            _row(settings, f"{choice.id}={option.id}", option, quantity, power.circuit, amps, run)
-        )
-    return tuple(rows)
+        measured = _measured(catalogue, selection, layout, choice.id, option.id)
+        pick = f"{choice.id}={option.id}"
+        for wanted in _wanted(power, catalogue, selection):
+            run = wanted.circuit.run
+            if run is None and wanted.part != FEED:
+                run = measured
+            rows.append(_row(settings, pick, option.title, quantity, wanted, run))
+    return tuple(_with_totals(catalogue, selection, rows))
+
+
+def full_current(catalogue: Catalogue, selection: Selection) -> Decimal:
+    """A from the batteries with everything on at once, inverters at full power and low voltage."""
+    amps = (
+        (_current(option.power, catalogue.power), n)
+        for _, option, n in known_picks(catalogue, selection)
+        if option.power is not None and _kind(option.power) == (USE, "")
+    )
+    return sum((n * a for a, n in amps if a is not None), Decimal(0))
 
 
 def run_between(one: Placement, other: Placement) -> Decimal:
@@ -127,19 +183,60 @@ def _measured(
     return max(runs, default=None)
 
 
-def _current(option: Option, settings: PowerSettings) -> Decimal | None:
-    """The current that the option's circuit carries in use; None for what runs on 230 V."""
-    power = option.power
-    assert power is not None
+@frozen
+class _Wanted:
+    """A circuit that a part asks for: as stated, its kind, part and current in use.
+
+    The rating is what a fuse panel carries, A.
+    """
+
+    circuit: Circuit
+    kind: str
+    part: str
+    amps: Decimal
+    behind: bool = False
+    rating: Decimal | None = None
+
+
+def _wanted(power: Power, catalogue: Catalogue, selection: Selection) -> Iterator[_Wanted]:
+    """The circuits of a part."""
+    charger = power.vehicle_charger
+    kind, part = _kind(power)
+    through = _through_panel(catalogue, selection) if kind == PANEL else None
+    amps = through if through is not None else _current(power, catalogue.power)
+    if power.circuit is not None and amps is not None:
+        rating = power.distribution.amps if power.distribution is not None else None
+        yield _Wanted(power.circuit, kind, part, amps, _behind_panel(power), rating)
+    if charger is not None and (power.circuit is not None or charger.output is not None):
+        yield _Wanted(charger.output or Circuit(), SOURCE, OUTPUT, charger.amps)
+
+
+def _kind(power: Power) -> tuple[str, str]:
+    if power.battery is not None:
+        return STORE, ""
+    if power.distribution is not None:
+        return PANEL, ""
+    if power.inverter is not None:
+        return USE, ""
+    if power.vehicle_charger is not None:
+        return SOURCE, FEED
+    if power.mains_charger is not None or power.regulator is not None:
+        return SOURCE, OUTPUT
+    return (SOURCE, PANELS) if power.solar is not None else (USE, "")
+
+
+def _current(power: Power, settings: PowerSettings) -> Decimal | None:
+    """The current that a part's circuit carries in use; None for what runs on 230 V."""
     if power.battery is not None:
         return power.battery.discharge
     if power.inverter is not None:
         inverter = power.inverter
         return inverter_current(inverter.watts, settings.low_volts, inverter.efficiency)
     if power.vehicle_charger is not None:
-        return power.vehicle_charger.amps * _CHARGER_DRAW
-    if power.mains_charger is not None:
-        return power.mains_charger.amps
+        return power.vehicle_charger.amps * CHARGER_DRAW
+    charger = power.mains_charger or power.regulator
+    if charger is not None:
+        return charger.amps
     if power.solar is not None:
         return power.solar.watts / settings.volts
     load = power.load
@@ -148,17 +245,43 @@ def _current(option: Option, settings: PowerSettings) -> Decimal | None:
     return load.amps if load.amps is not None else (load.watts or Decimal(0)) / settings.volts
 
 
+def _through_panel(catalogue: Catalogue, selection: Selection) -> Decimal:
+    """A of everything that a fuse panel feeds, on at once."""
+    amps = (
+        n * (_current(option.power, catalogue.power) or Decimal(0))
+        for _, option, n in known_picks(catalogue, selection)
+        if option.power is not None and _behind_panel(option.power)
+    )
+    return sum(amps, Decimal(0))
+
+
+def _behind_panel(power: Power) -> bool:
+    """Whether it is a load that a fuse panel feeds; an inverter never is."""
+    load = _kind(power) == (USE, "") and power.inverter is None
+    return load and not (power.circuit is not None and power.circuit.direct)
+
+
 def _row(
     settings: PowerSettings,
     pick: str,
-    option: Option,
+    title: str,
     count: int,
-    circuit: Circuit,
-    amps: Decimal,
+    wanted: _Wanted,
     run: Decimal | None,
 ) -> CircuitRow:
+    circuit, amps = wanted.circuit, wanted.amps
     fuse = circuit.fuse if circuit.fuse is not None else fuse_at_least(amps * _HEADROOM)
-    best = None
+    usual = settings.engine_bay if wanted.part == FEED else settings.ambient
+    ambient = circuit.ambient if circuit.ambient is not None else usual
+    bundle = circuit.bundle if circuit.bundle is not None else settings.grouped
+    conductor = max(settings.conductor, ambient)
+
+    def laid(size: Decimal, many: int, metres: Decimal) -> Cable:
+        return cable_of(
+            size, many, amps, metres, ambient, conductor, bundle, fuse=fuse, apart=circuit.apart
+        )
+
+    best = most = None
     if run is not None and fuse is not None:
         best = smallest_cable(
             amps,
@@ -166,47 +289,96 @@ def _row(
             fuse,
             settings.volts,
             circuit.drop,
-            settings.ambient,
-            settings.conductor,
-            settings.grouped,
+            ambient,
+            conductor,
+            bundle,
+            circuit.apart,
         )
+        most = laid(max(RESISTANCE), MOST_IN_PARALLEL, run) if best is None else None
     stated = circuit.cable
     cable = best
     if stated is not None:
         known = stated in RESISTANCE and run is not None
-        cable = _stated(settings, stated, amps, run) if known and run is not None else None
+        cable = laid(stated, 1, run) if known and run is not None else None
     percent = 100 * cable.drop / settings.volts if cable is not None else None
-    faults = tuple(_faults(settings, circuit, amps, run, fuse, cable, percent))
+    faults = tuple(_faults(settings, wanted, run, fuse, cable, percent))
     return CircuitRow(
         pick=pick,
-        title=option.title,
+        title=title,
+        kind=wanted.kind,
+        part=wanted.part,
         count=count,
         amps=amps,
         run=run,
         limit=circuit.drop,
+        rating=wanted.rating,
         fuse=fuse,
         fuse_stated=circuit.fuse is not None,
+        fuse_type=circuit.fuse_type,
+        breaks=circuit.breaks,
+        bundle=bundle,
+        apart=circuit.apart,
+        ambient=ambient,
+        behind=wanted.behind,
         cable=cable,
         cable_stated=stated is not None,
         better=best if stated is not None and {"drop", "cable-below-fuse"} & set(faults) else None,
+        most=most,
         percent=percent,
+        total=None,
         faults=faults,
     )
 
 
-def _stated(settings: PowerSettings, size: Decimal, amps: Decimal, run: Decimal) -> Cable:
-    return cable_of(size, 1, amps, run, settings.ambient, settings.conductor, settings.grouped)
+def _with_totals(
+    catalogue: Catalogue, selection: Selection, rows: list[CircuitRow]
+) -> Iterator[CircuitRow]:
+    """The rows with the drop from the battery to each load.
+
+    The batteries' cables are counted with everything on at once and the inverter at full power,
+    which each battery gives its share of by its capacity; a fuse panel's with all that it feeds.
+    """
+    battery = _battery_percent(catalogue, selection, rows)
+    panels = [row.percent for row in rows if row.kind == PANEL]
+    for row in rows:
+        parts = [battery, *(panels if row.behind else []), row.percent]
+        known = [part for part in parts if part is not None]
+        total = sum(known, Decimal(0)) if len(known) == len(parts) else None
+        yield attrs.evolve(row, total=total) if row.kind == USE else row
+
+
+def _battery_percent(
+    catalogue: Catalogue, selection: Selection, rows: list[CircuitRow]
+) -> Decimal | None:
+    """The largest drop of a battery's own cable, percent; None where one is not known."""
+    batteries = [
+        (f"{choice.id}={option.id}", option.power.battery, n)
+        for choice, option, n in known_picks(catalogue, selection)
+        if option.power is not None and option.power.battery is not None
+    ]
+    capacity = sum((n * battery.capacity for _, battery, n in batteries), Decimal(0))
+    amps = full_current(catalogue, selection)
+    known = {row.pick: row for row in rows if row.kind == STORE}
+    drops = []
+    for pick, battery, _ in batteries:
+        row = known.get(pick)
+        if row is None or row.percent is None:
+            return None
+        drops.append(row.percent * amps * battery.capacity / capacity / row.amps)
+    return max(drops, default=None)
 
 
 def _faults(
     settings: PowerSettings,
-    circuit: Circuit,
-    amps: Decimal,
+    wanted: _Wanted,
     run: Decimal | None,
     fuse: Decimal | None,
     cable: Cable | None,
     percent: Decimal | None,
 ) -> Iterator[str]:
+    circuit, amps = wanted.circuit, wanted.amps
+    if wanted.rating is not None and max(fuse or amps, amps) > wanted.rating:
+        yield "panel-too-small"
     if fuse is None:
         yield "no-fuse"
     elif fuse < amps:

@@ -16,6 +16,7 @@ __all__ = [
     "days_of_stay",
     "discharge_rate",
     "discharge_time",
+    "hot_volts",
     "inverter_current",
     "mains_amp_hours",
     "panel_current",
@@ -31,9 +32,6 @@ __all__ = [
 
 _STANDARD_CELL = 25
 """Cell temperature at which panels are rated, degrees Celsius."""
-
-_PANEL_HEADROOM = Decimal("1.2")
-"""Panels want a fifth more than the battery's potential to charge it, as the guides size them."""
 
 
 def _share(name: str, value: Decimal) -> Decimal:
@@ -93,14 +91,31 @@ def days_of_stay(available: Decimal, used: Decimal, gained: Decimal) -> Decimal 
     return None if gained >= used else available / (used - gained)
 
 
-def solar_amp_hours(watts: Decimal, sun: Decimal, derate: Decimal, volts: Decimal) -> Decimal:
-    """Ah a day from panels: rated W, peak sun hours, and the share that reaches the battery."""
-    return watts * sun * derate / volts
+def solar_amp_hours(
+    watts: Decimal, sun: Decimal, derate: Decimal, volts: Decimal, charging: Decimal = Decimal(1)
+) -> Decimal:
+    """Ah a day that a battery keeps from panels.
+
+    Args:
+        watts: rated W.
+        sun: peak sun hours.
+        derate: the share that reaches the battery.
+        volts: nominal potential.
+        charging: the share of a charge that the battery keeps.
+    """
+    return watts * sun * derate * _share("charging", charging) / volts
 
 
-def solar_watts(amp_hours_a_day: Decimal, volts: Decimal, sun: Decimal, derate: Decimal) -> Decimal:
-    """Rated W of panels that give so many Ah a day."""
-    return amp_hours_a_day * volts / (sun * _share("derating", derate))
+def solar_watts(
+    amp_hours_a_day: Decimal,
+    volts: Decimal,
+    sun: Decimal,
+    derate: Decimal,
+    charging: Decimal = Decimal(1),
+) -> Decimal:
+    """Rated W of panels of which a battery keeps so many Ah a day."""
+    kept = _share("derating", derate) * _share("charging", charging)
+    return amp_hours_a_day * volts / (sun * kept)
 
 
 def array_current(energy: Decimal, efficiency: Decimal, volts: Decimal, sun: Decimal) -> Decimal:
@@ -113,15 +128,35 @@ def panel_current(array: Decimal, soiling: Decimal) -> Decimal:
     return array / _share("soiling", soiling)
 
 
-def panel_volts(volts: Decimal, coefficient: Decimal, hottest: Decimal) -> Decimal:
-    """Rated potential of the panels at maximum power, so that they still charge when hot.
+def hot_volts(volts: Decimal, coefficient: Decimal, hottest: Decimal) -> Decimal:
+    """A panel's potential with hot cells, from the one it is rated at (25 degrees).
+
+    The linear temperature step of sizing chapters for stand-alone systems.
 
     Args:
-        volts: nominal potential of the battery.
-        coefficient: change of the panels' potential per degree, negative.
+        volts: rated potential.
+        coefficient: change of the potential per degree, as a share; negative.
         hottest: cell temperature, degrees Celsius.
     """
-    return _PANEL_HEADROOM * (volts + volts * coefficient * (hottest - _STANDARD_CELL))
+    return volts + volts * coefficient * (hottest - _STANDARD_CELL)
+
+
+def panel_volts(
+    charge_volts: Decimal, headroom: Decimal, coefficient: Decimal, hottest: Decimal
+) -> Decimal | None:
+    """Least rated potential of panels at maximum power, so that they still charge when hot.
+
+    With hot cells a panel must bring the potential that the battery is charged to and what the
+    regulator needs above it. None when no panel does: at that heat nothing is left.
+
+    Args:
+        charge_volts: that the charger is set to, as the battery's maker states.
+        headroom: that the regulator needs above it, V.
+        coefficient: change of the panels' potential per degree, as a share; negative.
+        hottest: cell temperature, degrees Celsius.
+    """
+    left = hot_volts(Decimal(1), coefficient, hottest)
+    return (charge_volts + headroom) / left if left > 0 else None
 
 
 def inverter_current(watts: Decimal, volts: Decimal, efficiency: Decimal) -> Decimal:

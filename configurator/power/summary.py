@@ -9,17 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from attrs import frozen
-
 from configurator.catalogue.model import Battery, Catalogue, Inverter, Load, Option
 from configurator.catalogue.settings import Place, PowerSettings
 from configurator.fit.layout import Layout
 from configurator.power import energy
 from configurator.power.charge_curve import Curve, charge_curve, evening, morning, sunlight
-from configurator.power.circuits import CircuitRow, circuits
+from configurator.power.circuits import STORE, CircuitRow, circuits, full_current
+from configurator.power.picture import Consumer, InverterState, PanelState, PowerPicture
 from configurator.selection.picks import Selection, known_picks
 
-__all__ = ["CAUTION", "Consumer", "InverterState", "PowerPicture", "power_picture"]
+__all__ = ["CAUTION", "PowerPicture", "power_picture"]
 
 CAUTION = (
     "Estimate from catalogue figures: what is drawn and what the sun gives depend on weather, "
@@ -40,144 +39,10 @@ _LEAD = (
     "as its maker asks. The last part of a charge takes hours more than the sum says."
 )
 
-_COEFFICIENT = Decimal("-0.004")
-_HOT_CELLS = Decimal(50)
+_COEFFICIENT = Decimal("-0.4")
+"""Percent of a panel's potential a degree, where none is picked; as in sizing examples."""
+
 _DAY = Decimal(24)
-
-
-@frozen
-class Consumer:
-    """What draws power.
-
-    Attributes:
-        pick: ``choice=option``.
-        title: its title.
-        count: how many.
-        amps: from the battery while it runs, all of them, A.
-        watts: of one while it runs, where it runs on 230 V; else None.
-        surge: starting W of one on 230 V.
-        hours: hours a day that it is on.
-        daily: Ah a day, all of them.
-    """
-
-    pick: str
-    title: str
-    count: int
-    amps: Decimal
-    watts: Decimal | None
-    surge: Decimal | None
-    hours: Decimal
-    daily: Decimal
-
-
-@frozen
-class InverterState:
-    """The inverter against its loads and the battery.
-
-    Attributes:
-        title: its title.
-        watts: continuous.
-        surge: at the start, or None.
-        load: W of everything on 230 V at once.
-        largest: W of the largest single load.
-        surge_needed: W when the worst of them starts while the others run.
-        nominal: A from the battery at full power and nominal potential.
-        low: A at full power and low potential.
-    """
-
-    title: str
-    watts: Decimal
-    surge: Decimal | None
-    load: Decimal
-    largest: Decimal
-    surge_needed: Decimal
-    nominal: Decimal
-    low: Decimal
-
-
-@frozen
-class PowerPicture:
-    """Power of a selection.
-
-    Attributes:
-        volts: nominal potential.
-        place: title of the place whose sun counts, or empty.
-        sun: peak sun hours a day there; None when the catalogue has no place.
-        sun_source: where that figure comes from.
-        season: ``summer``, ``winter`` or ``year``.
-        driving: hours driven a day.
-        consumers: what draws, in the catalogue's order.
-        idle: Ah a day that the inverter itself draws while something on 230 V runs.
-        daily: Ah a day in all.
-        average_rate: over how many hours the batteries would go at this use; None without.
-        batteries: titles of the batteries with their number.
-        capacity: rated Ah.
-        usable: Ah that may be used.
-        discharge: continuous A, and
-        peak: A at the most, of all batteries; 0 without.
-        charge_limit: A that the batteries take.
-        solar: rated W.
-        solar_daily: Ah a day from the sun.
-        solar_share: of the daily use, or None when nothing is used.
-        vehicle_amps: A of the vehicle's charger into the batteries.
-        vehicle_daily: Ah a day from driving.
-        mains_amps: A of the mains charger into the batteries.
-        days_alone: days without any charging; None without a battery or a draw.
-        days_sun: days with the sun only; None when that has no end.
-        days_driving: days with driving only; None when that has no end.
-        recharge_driving: hours of driving from used up to full; None without.
-        recharge_mains: hours on mains power from used up to full; None without.
-        inverter: the inverter, if any.
-        worst: A from the batteries with everything on at once, at nominal potential.
-        worst_low: the same with the inverter's share at low potential.
-        worst_hours: hours that what may be used lasts then; None without.
-        battery_needed: rated Ah of the same kind for the days that the shop aims at; 0 without use.
-        solar_needed: W that cover the day, or None without sun.
-        array_amps: A that those panels give in full sun; None without sun.
-        panel_volts: rated potential that panels need to charge when hot.
-        curves: courses of charge over three days; none without a battery.
-        circuits: the electrician's table.
-        cautions: what stands beside the figures wherever they are shown.
-    """
-
-    volts: Decimal
-    place: str
-    sun: Decimal | None
-    sun_source: str
-    season: str
-    driving: Decimal
-    consumers: tuple[Consumer, ...]
-    idle: Decimal
-    daily: Decimal
-    average_rate: Decimal | None
-    batteries: tuple[str, ...]
-    capacity: Decimal
-    usable: Decimal
-    discharge: Decimal
-    peak: Decimal
-    charge_limit: Decimal
-    solar: Decimal
-    solar_daily: Decimal
-    solar_share: Decimal | None
-    vehicle_amps: Decimal
-    vehicle_daily: Decimal
-    mains_amps: Decimal
-    days_alone: Decimal | None
-    days_sun: Decimal | None
-    days_driving: Decimal | None
-    recharge_driving: Decimal | None
-    recharge_mains: Decimal | None
-    inverter: InverterState | None
-    worst: Decimal
-    worst_low: Decimal
-    worst_hours: Decimal | None
-    battery_needed: Decimal
-    solar_needed: Decimal | None
-    array_amps: Decimal | None
-    panel_volts: Decimal
-    curves: tuple[Curve, ...]
-    circuits: tuple[CircuitRow, ...]
-    cautions: tuple[str, ...]
 
 
 def power_picture(
@@ -267,8 +132,10 @@ class _Picture:
         vehicle_daily = vehicle_amps * self.driving * settings.charging
         worst, worst_low = self._worst()
         sun = self._sun()
-        needed = self._solar_needed(daily, sun)
+        rows = circuits(self.catalogue, self.selection, self.layout)
+        charge_volts = self._charge_volts()
         return PowerPicture(
+            settings=settings,
             volts=settings.volts,
             place=self.place.title if self.place else "",
             sun=sun,
@@ -301,11 +168,23 @@ class _Picture:
             worst_low=worst_low,
             worst_hours=self._usable(worst) / worst if worst and self.batteries else None,
             battery_needed=self._battery_needed(daily),
-            solar_needed=needed,
+            solar_needed=self._solar_needed(daily, sun),
             array_amps=self._array_amps(daily, sun),
-            panel_volts=energy.panel_volts(settings.volts, _COEFFICIENT, _HOT_CELLS),
+            charge_volts=charge_volts,
+            panel_volts=self._panel_volts(charge_volts),
+            panels=tuple(self._panels(charge_volts)),
+            regulated=self._regulated(),
+            full=full_current(self.catalogue, self.selection),
+            isolator=self._isolator(rows),
+            lithium=frozenset(
+                f"{choice.id}={option.id}"
+                for choice, option, _ in self.picks
+                if option.power and option.power.battery
+                if option.power.battery.chemistry == "lfp"
+            ),
+            short_circuit=self._short_circuit(),
             curves=tuple(self._curves(capacity, available, idle, solar_daily, vehicle_daily)),
-            circuits=circuits(self.catalogue, self.selection, self.layout),
+            circuits=rows,
             cautions=tuple(self._cautions()),
         )
 
@@ -353,7 +232,7 @@ class _Picture:
             if solar is not None:
                 watts += n * solar.watts
                 daily += n * energy.solar_amp_hours(
-                    solar.watts, sun, solar.derate, self.settings.volts
+                    solar.watts, sun, solar.derate, self.settings.volts, self.settings.charging
                 )
         return watts, daily
 
@@ -372,14 +251,59 @@ class _Picture:
     def _solar_needed(self, daily: Decimal, sun: Decimal | None) -> Decimal | None:
         if not sun:
             return None
-        return energy.solar_watts(daily, self.settings.volts, sun, self._derate())
+        settings = self.settings
+        return energy.solar_watts(daily, settings.volts, sun, self._derate(), settings.charging)
 
     def _array_amps(self, daily: Decimal, sun: Decimal | None) -> Decimal | None:
         if not sun:
             return None
         volts, derate = self.settings.volts, self._derate()
-        array = energy.array_current(daily * volts, Decimal(1), volts, sun)
+        array = energy.array_current(daily * volts, self.settings.charging, volts, sun)
         return energy.panel_current(array, derate)
+
+    def _charge_volts(self) -> Decimal | None:
+        stated = [b.charge_volts for _, b, _ in self.batteries if b.charge_volts is not None]
+        return max(stated, default=None)
+
+    def _panel_volts(self, charge_volts: Decimal | None) -> Decimal | None:
+        if charge_volts is None:
+            return None
+        picked = (o.power.solar for _, o, _ in self.picks if o.power is not None)
+        worst = min((s.coefficient for s in picked if s is not None), default=_COEFFICIENT)
+        return energy.panel_volts(
+            charge_volts, self.settings.headroom, worst / 100, Decimal(self.settings.hot_cells)
+        )
+
+    def _panels(self, charge_volts: Decimal | None) -> Iterator[PanelState]:
+        for _, option, _ in self.picks:
+            solar = option.power.solar if option.power else None
+            if solar is not None and solar.volts is not None and charge_volts is not None:
+                hot = energy.hot_volts(
+                    solar.volts, solar.coefficient / 100, Decimal(self.settings.hot_cells)
+                )
+                needed = charge_volts + self.settings.headroom
+                yield PanelState(option.title, solar.volts, hot, needed)
+
+    def _regulated(self) -> bool:
+        powers = [option.power for _, option, _ in self.picks if option.power is not None]
+        panels = any(power.solar is not None for power in powers)
+        return not panels or any(
+            power.regulator is not None
+            or (power.vehicle_charger is not None and power.vehicle_charger.regulates)
+            for power in powers
+        )
+
+    def _isolator(self, rows: tuple[CircuitRow, ...]) -> Decimal | None:
+        """The fuses of all batteries together: nothing lets more through for long."""
+        fuses = [(row.fuse, row.count) for row in rows if row.kind == STORE]
+        known = [fuse * count for fuse, count in fuses if fuse is not None]
+        every = bool(fuses) and len(known) == len(fuses) == len(self.batteries)
+        return sum(known, Decimal(0)) if every else None
+
+    def _short_circuit(self) -> Decimal | None:
+        stated = [n * b.short_circuit for _, b, n in self.batteries if b.short_circuit is not None]
+        every = bool(stated) and len(stated) == len(self.batteries)
+        return sum(stated, Decimal(0)) if every else None
 
     def _charger(self, kind: str) -> Decimal:
         found = ((getattr(option.power, kind), n) for _, option, n in self.picks)

@@ -8,12 +8,14 @@ from decimal import Decimal
 from rich.console import Console
 from rich.text import Text
 
-from configurator.checking.power import cable_words
+from configurator.checking.circuits import cable_words, circuit_title
 from configurator.checking.ratings import kilograms, millimetres
 from configurator.findings import Finding
 from configurator.mass.states import MassPicture, State
+from configurator.power.basis import basis
 from configurator.power.circuits import CircuitRow
-from configurator.power.summary import PowerPicture
+from configurator.power.picture import PowerPicture
+from configurator.power.shown import shown
 from configurator.terminal.common import new_console, new_table, show_cautions, show_finding
 from configurator.words import plain
 
@@ -119,9 +121,9 @@ def _show_items(out: Console, state: State) -> None:
     out.print("Places in brackets are assumed.")
 
 
-def show_power(picture: PowerPicture, findings: Iterable[Finding]) -> None:
+def show_power(exact: PowerPicture, findings: Iterable[Finding]) -> None:
     """What is drawn, how long it lasts, what fills it; the circuits; findings and cautions."""
-    out = new_console()
+    out, picture = new_console(), shown(exact)
     season = {"year": "mean of the year"}.get(picture.season, picture.season)
     where = f"{picture.place}, {season}" if picture.place else season
     sun = "" if picture.sun is None else f", {plain(picture.sun)} peak sun hours a day"
@@ -132,10 +134,10 @@ def show_power(picture: PowerPicture, findings: Iterable[Finding]) -> None:
             many = f"{consumer.count} x " if consumer.count > 1 else ""
             volts = f", {plain(consumer.watts)} W on 230 V" if consumer.watts else ""
             title = f"{many}{consumer.title}{volts}"
-            table.add_row(title, _tenth(consumer.amps), _tenth(consumer.daily))
+            table.add_row(title, plain(consumer.amps), plain(consumer.daily))
         if picture.idle:
-            table.add_row("The inverter itself while it is on", "", _tenth(picture.idle))
-        table.add_row("Together", _tenth(picture.worst), _tenth(picture.daily))
+            table.add_row("The inverter itself while it is on", "", plain(picture.idle))
+        table.add_row("Together", plain(picture.worst), plain(picture.daily))
         out.print()
         out.print(table)
     out.print()
@@ -143,6 +145,9 @@ def show_power(picture: PowerPicture, findings: Iterable[Finding]) -> None:
     if picture.circuits:
         out.print()
         out.print(_circuits(picture.circuits))
+        out.print()
+        out.print(_cables(picture.circuits))
+        _show_basis(out, exact)
     _close(out, findings, picture.cautions)
 
 
@@ -151,22 +156,23 @@ def _stay(picture: PowerPicture) -> object:
     table.show_header = False
     endless = "no end"
     if picture.batteries:
-        capacity = f"{_tenth(picture.usable)} of {_tenth(picture.capacity)} Ah"
+        capacity = f"{plain(picture.usable)} of {plain(picture.capacity)} Ah"
         table.add_row(f"Usable of {', '.join(picture.batteries)}", capacity)
-        table.add_row("Discharge for long", f"{_tenth(picture.discharge)} A")
+        table.add_row("Discharge for long", f"{plain(picture.discharge)} A")
     if picture.days_alone is not None:
-        table.add_row("Days without charging", _tenth(picture.days_alone))
+        table.add_row("Days without charging", plain(picture.days_alone))
         if picture.solar_daily:
-            days = endless if picture.days_sun is None else _tenth(picture.days_sun)
+            days = endless if picture.days_sun is None else plain(picture.days_sun)
             table.add_row("Days with the sun only", days)
         if picture.vehicle_daily:
-            days = endless if picture.days_driving is None else _tenth(picture.days_driving)
+            days = endless if picture.days_driving is None else plain(picture.days_driving)
             table.add_row("Days with driving only", days)
     if picture.solar:
         table.add_row(f"From {plain(picture.solar)} W of panels", _a_day(picture.solar_daily))
     if picture.solar_share is not None and picture.solar:
-        share = (100 * picture.solar_share).quantize(Decimal(1))
-        table.add_row("Share of the sun", f"{plain(share)} %")
+        table.add_row("Share of the sun", f"{plain(100 * picture.solar_share)} %")
+    if picture.solar and picture.panel_volts is not None:
+        table.add_row("Panels need, rated at maximum power", f"{plain(picture.panel_volts)} V")
     if picture.vehicle_daily:
         table.add_row("From driving", _a_day(picture.vehicle_daily))
     for title, hours in (
@@ -174,28 +180,68 @@ def _stay(picture: PowerPicture) -> object:
         ("Mains power from used up to full", picture.recharge_mains),
     ):
         if hours is not None:
-            table.add_row(title, f"{_tenth(hours)} h")
+            table.add_row(title, f"{plain(hours)} h")
     if picture.inverter is not None:
-        nominal, low = _tenth(picture.inverter.nominal), _tenth(picture.inverter.low)
+        nominal, low = plain(picture.inverter.nominal), plain(picture.inverter.low)
         table.add_row("Inverter at full power", f"{nominal} A, {low} A at low voltage")
     if picture.worst_hours is not None:
-        table.add_row("Everything on at once lasts", f"{_tenth(picture.worst_hours)} h")
+        table.add_row("Everything on at once lasts", f"{plain(picture.worst_hours)} h")
+    if picture.isolator is not None:
+        table.add_row("Main isolator, for long at least", f"{plain(picture.isolator)} A")
+    if picture.short_circuit is not None:
+        short = f"{plain(picture.short_circuit)} A"
+        table.add_row("Batteries into a short circuit", short)
     return table
 
 
 def _circuits(rows: tuple[CircuitRow, ...]) -> object:
-    table = new_table("Circuit", "A", "run m", "fuse A", "cable", "drop %", numbers=5)
+    table = new_table("Circuit", "A", "run m", "fuse A", "cable", numbers=4)
     for row in rows:
-        many = f"{row.count} x " if row.count > 1 else ""
         table.add_row(
-            f"{many}{row.title}",
-            _tenth(row.amps),
+            _counted(row),
+            plain(row.amps),
             "?" if row.run is None else plain(row.run),
             "?" if row.fuse is None else plain(row.fuse),
             "?" if row.cable is None else cable_words(row.cable),
-            "?" if row.percent is None else f"{plain(row.percent)} of {plain(row.limit)}",
         )
     return table
+
+
+def _cables(rows: tuple[CircuitRow, ...]) -> object:
+    """What each cable carries where it runs, and what is lost on it."""
+    table = new_table("Cable of", "carries A", "bundle", "drop %", "in all %", numbers=4)
+    for row in rows:
+        cable = row.cable
+        table.add_row(
+            _counted(row),
+            "?" if cable is None else plain(cable.carries),
+            plain(row.bundle if cable is None else cable.loaded),
+            "?" if row.percent is None else f"{plain(row.percent)} of {plain(row.limit)}",
+            "" if row.total is None else plain(row.total),
+        )
+    return table
+
+
+def _counted(row: CircuitRow) -> str:
+    title = circuit_title(row)
+    return title if row.count == 1 else f"{row.count} x {title}"
+
+
+def _show_basis(out: Console, exact: PowerPicture) -> None:
+    out.print()
+    for row in shown(exact).circuits:
+        if row.cable is not None and row.cable.count > 1:
+            apart = ", each pair apart from the other" if row.apart else ""
+            own = "?" if row.cable.own_fuse is None else plain(row.cable.own_fuse)
+            out.print(
+                f"{circuit_title(row)}: {cable_words(row.cable)} on each pole{apart}; each of "
+                f"them has a fuse of its own, {own} A."
+            )
+        if row.ambient != exact.settings.ambient:
+            out.print(f"{circuit_title(row)}: counted at {row.ambient} °C.")
+    out.print("Bundle: loaded cables that run together. In all: from the battery to the load.")
+    for sentence in basis(exact):
+        out.print(Text(sentence))
 
 
 def _close(out: Console, findings: Iterable[Finding], cautions: Iterable[str]) -> None:
@@ -204,9 +250,5 @@ def _close(out: Console, findings: Iterable[Finding], cautions: Iterable[str]) -
     show_cautions(out, cautions)
 
 
-def _tenth(number: Decimal) -> str:
-    return plain(number.quantize(Decimal("0.1")))
-
-
 def _a_day(amp_hours: Decimal) -> str:
-    return f"{_tenth(amp_hours)} Ah a day"
+    return f"{plain(amp_hours)} Ah a day"
