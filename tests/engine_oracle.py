@@ -385,7 +385,7 @@ class Oracle:
         return [w for w in self.worlds if w.bits & mask == mask and w.keeps(asked)]
 
     def states(self, picks: Counts, facts: Iterable[Fact] | None = None) -> dict[Key, str]:
-        """``picked``, ``open``, ``implied`` or ``ruled-out``, option by option."""
+        """``picked``, ``open``, ``implied``, ``instead`` or ``ruled-out``, option by option."""
         found = {}
         sound = self.sound(picks, facts)
         some, every = 0, -1
@@ -394,8 +394,13 @@ class Oracle:
             every &= world.bits
         for key in self.options:
             bit = self.bits[(*key, 1)]
+            single = kind_of(self.data, key[0]) != "several"
             if key in picks:
                 found[key] = "picked"
+            elif single and any(name == key[0] for name, _ in picks):
+                others = {other: n for other, n in picks.items() if other[0] != key[0]}
+                can = self.sound({**others, key: 1}, facts)
+                found[key] = "instead" if can else "ruled-out"
             elif not sound or not some & bit:
                 found[key] = "ruled-out"
             else:

@@ -121,12 +121,13 @@ def test_an_option_is_open_just_where_listing_finds_a_sound_selection_with_it(se
 def test_a_conflict_is_enough_and_none_of_it_is_too_much(seeds: range) -> None:
     for seed, this in cases(seeds):
         for facts, picks, found in answers(seed):
-            ruled_out = found.conflict is None
-            for state in found.states if ruled_out else ():
-                taken = any(c == state.choice for c, _ in picks)
+            for state in found.states:
                 single = this.shop.by_id[state.choice].pick != "several"
-                told = state.state == "ruled-out" and not (taken and single)
+                aside = single and any(c == state.choice for c, _ in picks)
+                told = state.state == "ruled-out" and (found.conflict is None or aside)
                 assert (state.conflict is not None) == told, (seed, picks, state)
+                if state.conflict is not None and aside:
+                    assert state.choice not in {p.choice for p in state.conflict.picks}, seed
             for conflict in conflicts_in(found):
                 irreducible(this.oracle, conflict, (seed, picks, facts))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from configurator.cli import cli
 
 SELECTIONS = shipped("catalogues") / "selections"
 WISH, CONTRACTOR = str(SELECTIONS / "wish.yaml"), str(SELECTIONS / "contractor.yaml")
+TOURING = str(SELECTIONS / "touring.yaml")
 FRIDGE = "upright-fridge=upright-130"
 
 
@@ -80,6 +82,44 @@ def test_options_tells_the_state_of_each_and_why() -> None:
     assert states["upright-110"]["state"] == "ruled-out"
     assert "short" in states["upright-110"]["reason"]
     assert all(bool(row["reason"]) == (row["state"] == "ruled-out") for row in states.values())
+
+
+def test_a_decided_choice_says_what_is_available_instead_and_for_how_much() -> None:
+    """The differences are those of two prices, told by another command."""
+    code, data = answer("options", TOURING, "--choice", "upright-fridge", "--choice", "finish")
+    assert code == 0
+    rows = {f"{row['choice']}={row['option']}": row for row in data["options"]}
+    instead = {pick: row for pick, row in rows.items() if row["state"] == "instead"}
+    assert {"upright-fridge=upright-110", "finish=powder-doors"} <= instead.keys()
+    before = Decimal(json.loads(run("price", TOURING, "--json")[1])["total"])
+    for pick, row in instead.items():
+        after = json.loads(run("price", TOURING, "--pick", pick, "--json")[1])["total"]
+        assert Decimal(row["difference"]) == Decimal(after) - before, pick
+        _, asked = answer("why", TOURING, pick)
+        assert (asked["possible"], asked["difference"]) == (True, row["difference"])
+        assert asked["instead-of"].split("=")[0] == pick.split("=")[0]
+    refused = rows["upright-fridge=upright-170"]
+    assert (refused["state"], refused["difference"]) == ("ruled-out", None)
+    assert "185 mm short" in refused["reason"]
+    assert not [row for row in rows.values() if row["reason"].endswith("is picked")]
+
+
+def test_why_sets_the_present_pick_aside() -> None:
+    _, data = answer("why", TOURING, "upright-fridge=upright-170")
+    assert data["instead-of"] == "upright-fridge=upright-130"
+    assert "upright-fridge=upright-130" not in {pick["pick"] for pick in data["conflict"]["picks"]}
+    _, words = run("why", TOURING, "upright-fridge=upright-110")
+    start = "Upright fridge with freezer, 110 L is available instead of Upright fridge with"
+    assert " ".join(words.split()).startswith(start)
+    assert words.rstrip().endswith("-300.00 AUD")
+
+
+def test_of_picks_that_contradict_each_other_it_says_what_would_go_instead() -> None:
+    code, data = answer("options", WISH, "--choice", "canopy-height")
+    assert code == 1
+    rows = {row["option"]: (row["state"], row["difference"]) for row in data["options"]}
+    assert rows["1000mm"] == ("instead", "815.00")
+    assert rows["900mm"] == ("ruled-out", None)
 
 
 def test_options_of_a_contradiction_explains_the_picks() -> None:

@@ -12,6 +12,7 @@ from configurator.engine.conflicts import Conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import Fix, Within
 from configurator.engine.wording import argument, fix_words, one_line
+from configurator.money import Money
 from configurator.pricing.whole import Price
 from configurator.selection.picks import Selection
 from configurator.words import plain
@@ -39,34 +40,45 @@ def options_answer(search: Search, found: Options, selection: Selection) -> dict
                 "option": state.option,
                 "title": search.catalogue.option(state.choice, state.option).title,
                 "state": state.state,
-                "reason": "" if found.conflict else reason_for(search, selection, state),
+                "difference": None if state.difference is None else amount_text(state.difference),
+                "reason": reason_for(search, state),
             }
             for state in found.states
         ],
     }
 
 
-def reason_for(search: Search, selection: Selection, state: OptionState) -> str:
+def reason_for(search: Search, state: OptionState) -> str:
     """Why an option is ruled out, or what could not be settled about it, in one line."""
     if state.gave_up:
         return state.gave_up
-    if state.conflict is not None:
-        return one_line(search, state.conflict)
-    choice = search.catalogue.by_id[state.choice]
-    picked = selection.one(state.choice)
-    if state.state != "ruled-out" or not picked:
-        return ""
-    return f"{choice.by_id[picked].title} is picked"
+    return "" if state.conflict is None else one_line(search, state.conflict)
 
 
 def why_answer(
-    search: Search, wanted: Pick | None, conflict: Conflict | None, selection: Selection
+    search: Search,
+    wanted: Pick | None,
+    conflict: Conflict | None,
+    selection: Selection,
+    replaced: Pick | None = None,
+    difference: Money | None = None,
 ) -> dict[str, Any]:
-    """Why an option, or without one the picks, cannot be had; or that they can."""
+    """Why an option, or without one the picks, is not available; or that it is.
+
+    Args:
+        search: the catalogue's search.
+        wanted: the option asked about.
+        conflict: why not, if so.
+        selection: what the conflict was found in.
+        replaced: the pick of the same choice that was set aside for the question, if any.
+        difference: what the option in its place would do to the total, where it is available.
+    """
     return {
         "answer": "why",
         "wanted": "" if wanted is None else str(wanted),
+        "instead-of": "" if replaced is None else str(replaced),
         "possible": conflict is None,
+        "difference": None if difference is None else amount_text(difference),
         "conflict": None if conflict is None else _conflict(search, conflict, selection),
     }
 

@@ -75,9 +75,11 @@ def options(
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
-    """Tell for every option whether it can still be had, and if not, why.
+    """Say for every option whether it is available, and if not, why.
 
-    An option is open exactly when some complete, sound selection holds the picks and it.
+    An option is open exactly when some complete, sound selection holds the picks and it. In a
+    decided choice of one, what is available instead of the pick is shown with the difference in
+    price; all other picks are kept.
     """
     from configurator.answers.engine import options_answer
     from configurator.engine.availability import options as states
@@ -114,13 +116,17 @@ def why(
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
-    r"""Tell why an option cannot be had, as a short argument.
+    r"""Say why an option is not available, as a short argument.
+
+    Where another option of a choice of one is picked, that pick is set aside first: the question is
+    what speaks against the change.
 
     \b
     Example:
       configurator why touring.yaml canopy-height=850mm
     """
     from configurator.answers.engine import why_answer
+    from configurator.engine.availability import price_of_change
     from configurator.engine.conflicts import find_conflict
     from configurator.engine.search import Search
     from configurator.terminal import engine as terminal_engine
@@ -132,12 +138,20 @@ def why(
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops, needed=False)
         wanted = _wanted(catalogue, selection, pick)
+    replaced = difference = None
+    asked = selection
+    picked = selection.one(wanted.choice)
+    if catalogue.by_id[wanted.choice].pick != "several" and picked not in (None, wanted.option):
+        replaced = Pick(wanted.choice, str(picked))
+        selection = selection.without(wanted.choice)
     search = Search(catalogue)
     conflict = find_conflict(search, selection, (wanted.choice, wanted.option))
+    if replaced is not None and conflict is None:
+        difference = price_of_change(catalogue, asked, wanted)
     if as_json:
-        print_json(why_answer(search, wanted, conflict, selection))
+        print_json(why_answer(search, wanted, conflict, selection, replaced, difference))
     else:
-        terminal_engine.show_why(search, wanted, conflict, selection)
+        terminal_engine.show_why(search, wanted, conflict, selection, replaced, difference)
 
 
 @click.command()

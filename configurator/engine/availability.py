@@ -1,19 +1,25 @@
-"""What can still be had: for every option of every choice, given the picks so far."""
+"""What is available: for every option of every choice, given the picks so far.
+
+In a decided choice of one, the other options are asked about with the present pick set aside and
+all other picks kept: what is available instead of it.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from attrs import frozen
 
-from configurator.catalogue.model import Choice
+from configurator.catalogue.model import Catalogue, Choice, Pick
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.encoding import as_bits, variables
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
+from configurator.money import Money
+from configurator.pricing.whole import price
 from configurator.selection.picks import Selection
 
-__all__ = ["OptionState", "Options", "options"]
+__all__ = ["OptionState", "Options", "options", "price_of_change"]
 
 _HOPES = 8
 """How many options not met yet a proposal tries to have at most, besides the one asked for.
@@ -36,16 +42,20 @@ _LEAST_PATIENCE = 3
 
 @frozen
 class OptionState:
-    """Whether one option can still be had.
+    """Whether one option is available.
 
     Attributes:
         choice: id of the choice.
         option: id of the option.
         state: ``picked``; ``open``; ``implied`` (every complete sound selection with the picks
-            has it); ``ruled-out`` (none has it); or ``undecided``, where the search gave up.
-        conflict: why it is ruled out, irreducible; None for the other states, where another
-            option of the choice is picked, and where no reasons were asked for.
+            has it); ``instead`` (another option of a choice of one is picked, and some complete
+            sound selection has this one and all other picks); ``ruled-out`` (none has it); or
+            ``undecided``, where the search gave up.
+        conflict: why it is ruled out, irreducible; None for the other states, where the picks
+            contradict each other, and where no reasons were asked for.
         gave_up: what the search says where it gave up on the option or on its reason.
+        difference: where it is available instead, the total with it less the total without, of
+            what is picked so far, as the catalogue's totals are.
     """
 
     choice: str
@@ -53,6 +63,7 @@ class OptionState:
     state: str
     conflict: Conflict | None = None
     gave_up: str = ""
+    difference: Money | None = None
 
 
 @frozen
@@ -76,27 +87,47 @@ def options(
 ) -> Options:
     """The state of every option of the choices, all of them by default.
 
-    An option is open exactly when some complete sound selection holds the picks and it. One that
-    is too hard to settle is undecided, which says nothing about it; the others are told all the
-    same.
+    An option is open exactly when some complete sound selection holds the picks and it; in a
+    decided choice of one it is available instead exactly when some holds it and the picks of all
+    other choices. One that is too hard to settle is undecided, which says nothing about it; the
+    others are answered all the same.
 
     Args:
         search: the catalogue's search.
         selection: the picks so far.
         choices: the choices asked about.
-        reasons: whether to tell why options are ruled out, which takes longer than the states.
+        reasons: whether to say why options are ruled out, which takes longer than the states.
 
     Raises:
         SearchLimit: the search gave up on the picks themselves.
     """
     search.travel(selection)
     asked = tuple(search.catalogue.by_id.values()) if choices is None else choices
-    picks = search.encoding.picks(selection)
-    literals = list(picks.values())
-    if search.sound(literals) is None:
-        conflict = find_conflict(search, selection)
-        return Options(tuple(_contradicted(asked, selection)), conflict)
-    return Options(tuple(_states(search, selection, literals, asked, reasons)), None)
+    literals = list(search.encoding.picks(selection).values())
+    sound = search.sound(literals) is not None
+    conflict = None if sound else find_conflict(search, selection)
+    undecided = [choice for choice in asked if not _decided(choice, selection)]
+    states = [
+        *(
+            _states(search, selection, literals, undecided, reasons)
+            if sound
+            else _contradicted(undecided, selection)
+        ),
+        *_instead(search, selection, [c for c in asked if _decided(c, selection)], reasons),
+    ]
+    places = {choice.id: index for index, choice in enumerate(asked)}
+    return Options(tuple(sorted(states, key=lambda state: places[state.choice])), conflict)
+
+
+def _decided(choice: Choice, selection: Selection) -> bool:
+    """Whether it is a choice of one in which something is picked."""
+    return choice.pick != "several" and choice.id in selection.chosen
+
+
+def price_of_change(catalogue: Catalogue, selection: Selection, pick: Pick) -> Money:
+    """The total with the pick, in place of another in a choice of one, less the total without."""
+    changed = selection.picking(catalogue, pick).tidied()
+    return price(catalogue, changed).total - price(catalogue, selection).total
 
 
 class _Hopes:
@@ -141,6 +172,48 @@ def _contradicted(choices: Iterable[Choice], selection: Selection) -> Iterator[O
             yield OptionState(choice.id, option.id, "picked" if picked else "ruled-out")
 
 
+def _instead(
+    search: Search, selection: Selection, decided: Iterable[Choice], reasons: bool
+) -> Iterator[OptionState]:
+    """What is available instead of each pick in a choice of one, all other picks kept."""
+    patience = _Patience(search)
+    for choice in decided:
+        rest = selection.without(choice.id)
+        literals = list(search.encoding.picks(rest).values())
+        for option in choice.options:
+            if selection.quantity(choice.id, option.id):
+                yield OptionState(choice.id, option.id, "picked")
+                continue
+            literal = search.encoding.levels[choice.id, option.id, 1]
+            try:
+                if patience.sound([*literals, literal]) is None:
+                    wanted = (choice.id, option.id)
+                    conflict = find_conflict(search, rest, wanted) if reasons else None
+                    yield OptionState(choice.id, option.id, "ruled-out", conflict)
+                    continue
+            except SearchLimit as limit:
+                yield OptionState(choice.id, option.id, "undecided", gave_up=str(limit))
+                continue
+            difference = price_of_change(search.catalogue, selection, Pick(choice.id, option.id))
+            yield OptionState(choice.id, option.id, "instead", difference=difference)
+
+
+class _Patience:
+    """Crowded proposals that may still be refused, shared fairly among the options asked about."""
+
+    def __init__(self, search: Search) -> None:
+        self._search = search
+        self._before = search.counts.crowded
+
+    def sound(
+        self, asked: Sequence[int], start: Callable[[Sequence[int]], int] | None = None
+    ) -> int | None:
+        """As :meth:`Search.sound`."""
+        left = MOST_CROWDED - (self._search.counts.crowded - self._before)
+        patience = max(_LEAST_PATIENCE, min(_PATIENCE, left))
+        return self._search.sound(asked, start=start, patience=patience)
+
+
 def _states(
     search: Search,
     selection: Selection,
@@ -149,39 +222,30 @@ def _states(
     reasons: bool,
 ) -> Iterator[OptionState]:
     encoding = search.encoding
-    before = search.counts.crowded
-
-    def sound(asked: Sequence[int], hopes: _Hopes | None = None) -> int | None:
-        left = MOST_CROWDED - (search.counts.crowded - before)
-        patience = max(_LEAST_PATIENCE, min(_PATIENCE, left))
-        start = None if hopes is None else hopes.start
-        return search.sound(asked, start=start, patience=patience)
-
+    patience = _Patience(search)
     some, every = search.seen(literals)
     false = {-literal for literal in search.at_once(literals)}
     unseen = [
         literal
         for choice in choices
         for option in choice.options
-        if choice.pick == "several" or choice.id not in selection.chosen
         if not some >> (literal := encoding.levels[choice.id, option.id, 1]) & 1
         if literal not in false
     ]
     hopes = _Hopes(search, unseen)
     for choice in choices:
-        taken = choice.pick != "several" and choice.id in selection.chosen
         states: dict[str, str] = {}
         gave_up: dict[str, str] = {}
         for option_id in sorted(choice.by_id):
             literal = encoding.levels[choice.id, option_id, 1]
             if selection.quantity(choice.id, option_id):
                 states[option_id] = "picked"
-            elif taken or literal in false:
+            elif literal in false:
                 states[option_id] = "ruled-out"
             elif not some >> literal & 1:
                 rounds = search.counts.rounds
                 try:
-                    found = sound([*literals, literal], hopes)
+                    found = patience.sound([*literals, literal], hopes.start)
                 except SearchLimit as limit:
                     states[option_id], gave_up[option_id] = "undecided", str(limit)
                     continue
@@ -201,7 +265,7 @@ def _states(
                 implied = False
             else:
                 try:
-                    found = sound([*literals, -variable])
+                    found = patience.sound([*literals, -variable])
                 except SearchLimit as limit:
                     gave_up[option_id] = str(limit)
                     continue
@@ -213,7 +277,7 @@ def _states(
         for option in choice.options:
             state = states[option.id]
             conflict = None
-            if reasons and state == "ruled-out" and not taken:
+            if reasons and state == "ruled-out":
                 try:
                     conflict = find_conflict(search, selection, (choice.id, option.id))
                 except SearchLimit as limit:

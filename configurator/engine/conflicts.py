@@ -49,7 +49,9 @@ def find_conflict(
 
     The same for the same catalogue and selection, whatever was asked before: which conflict is
     found hangs only on what can hold together, tried in a fixed order (U. Junker, "QuickXplain:
-    Preferred Explanations and Relaxations for Over-Constrained Problems", AAAI 2004). Where the
+    Preferred Explanations and Relaxations for Over-Constrained Problems", AAAI 2004). Rules, limits
+    and units that do not fit on their own come before axle ratings and layouts, which are dear to
+    ask about and harder to read: these are named only where the others are not enough. Where the
     picks exclude each other without any fact, no fact is named.
 
     Args:
@@ -71,8 +73,7 @@ def find_conflict(
     if wanted is not None:
         background.append(encoding.at_least(*wanted, quantity))
         pick_literals.pop(wanted, None)
-    facts = sorted(search.facts)
-    members: list[_Member] = [*sorted(pick_literals), *facts]
+    members: list[_Member] = [*sorted(pick_literals), *sorted(search.facts)]
 
     def refuted(some: Sequence[_Member]) -> frozenset[int] | None:
         literals = [pick_literals[m] for m in some if not isinstance(m, Fact)]
@@ -83,7 +84,10 @@ def find_conflict(
     literal_of = {
         m: encoding.facts[m] if isinstance(m, Fact) else pick_literals[m] for m in members
     }
-    found = _preferred(refuted, members, literal_of)
+    plain = [m for m in members if not isinstance(m, Fact) or m.kind not in ("layout", "rating")]
+    found = _preferred(refuted, plain, literal_of)
+    if found is None:
+        found = _preferred(refuted, members, literal_of)
     if found is None:
         return None
     picks = [

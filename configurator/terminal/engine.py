@@ -19,7 +19,7 @@ from configurator.money import Money
 from configurator.pricing.whole import Price
 from configurator.selection.picks import Selection
 from configurator.terminal.common import new_console, new_table
-from configurator.words import amount, amount_with_currency, plain
+from configurator.words import amount, amount_with_currency, plain, signed_amount
 
 __all__ = [
     "show_completion",
@@ -31,33 +31,54 @@ __all__ = [
 ]
 
 
+_STATES = {"ruled-out": "ruled out", "instead": "available instead"}
+"""States that a terminal does not show as they are."""
+
+
 def show_options(search: Search, found: Options, selection: Selection) -> None:
-    """The options by choice, each with its state; why where it is ruled out."""
+    """The options by choice, each with its state; why where it is ruled out.
+
+    Of what is available instead of a pick, what it would do to the total.
+    """
     screen = new_console()
     if found.conflict is not None:
         screen.print("These picks cannot be completed.")
-        screen.print(str(argument(search, found.conflict, selection)))
-        return
-    shown = new_table("", "state", "why not")
+        screen.print(Text(str(argument(search, found.conflict, selection))))
+        screen.print()
+    shown = new_table("", "state", search.catalogue.currency, "why not")
     choice_id = ""
     for state in found.states:
         choice = search.catalogue.by_id[state.choice]
         if state.choice != choice_id:
             choice_id = state.choice
-            shown.add_row(Text(f"{choice.title} ({choice.id})", style="bold"), "", "")
-        reason = reason_for(search, selection, state)
+            shown.add_row(Text(f"{choice.title} ({choice.id})", style="bold"), "", "", "")
+        difference = "" if state.difference is None else signed_amount(state.difference)
         title = f"  {choice.by_id[state.option].title} ({state.option})"
-        shown.add_row(title, state.state.replace("-", " "), reason)
+        word = _STATES.get(state.state, state.state)
+        shown.add_row(title, word, difference, reason_for(search, state))
     screen.print(shown)
 
 
-def show_why(search: Search, wanted: Pick, conflict: Conflict | None, selection: Selection) -> None:
-    """The argument, a premise on each line."""
+def show_why(
+    search: Search,
+    wanted: Pick,
+    conflict: Conflict | None,
+    selection: Selection,
+    replaced: Pick | None,
+    difference: Money | None,
+) -> None:
+    """The argument, a premise on each line; or what the option would replace."""
     screen = new_console()
     option = search.catalogue.option(wanted.choice, wanted.option)
-    if conflict is None:
-        screen.print(f"{option.title} can be had with these picks.")
+    if conflict is None and replaced is None:
+        screen.print(Text(f"{option.title} is available with these picks."))
         return
+    if conflict is None and replaced is not None:
+        present = search.catalogue.option(replaced.choice, replaced.option)
+        told = "" if difference is None else f": {signed_amount(difference)} {difference.currency}"
+        screen.print(Text(f"{option.title} is available instead of {present.title}{told}"))
+        return
+    assert conflict is not None
     told = argument(search, conflict, selection)
     for index, premise in enumerate(told.premises):
         screen.print(Text(f"{'and' if index else 'Because'} {premise},"))
