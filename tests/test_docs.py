@@ -120,9 +120,9 @@ def test_the_readme_starts_with_what_the_program_is_for_and_two_lines_that_set_i
     assert title.startswith("# ")
     assert "quote" in first
     assert "catalogue" in first
-    main_job, tests, _apt = (block.strip() for block in blocks("sh"))
+    main_job, tests = (block.strip() for block in blocks("sh"))
     assert "\n" not in main_job + tests
-    assert main_job.startswith("python3 -m venv .venv && ")
+    assert main_job.startswith("sh .ci/libraries && python3 -m venv .venv && ")
     assert main_job.endswith(" && .venv/bin/configurator demo")
     assert tests.endswith(" && .venv/bin/pytest -q -n auto")
 

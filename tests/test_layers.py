@@ -32,7 +32,6 @@ EDGES = {
     "catalogue.reading": "reads catalogue files and finds the shipped ones",
     "selection.from_pdf": "reads PDFs that carry a selection",
     "selection.reading": "reads selection files",
-    "engine.search": "asks in which thread it is",
     "papers.batch": "shares work among processes and writes files",
     "papers.bounds": "measures pictures",
     "papers.html": "pours into templates",
@@ -56,7 +55,7 @@ EDGES = {
 OUTSIDE = set[str]().union(
     ("asyncio", "ctypes", "getpass", "glob", "http", "importlib", "io", "locale", "logging"),
     ("multiprocessing", "os", "pathlib", "platform", "random", "secrets", "shutil", "signal"),
-    ("socket", "sqlite3", "subprocess", "sys", "tempfile", "threading", "time", "urllib", "uuid"),
+    ("socket", "sqlite3", "subprocess", "sys", "tempfile", "time", "urllib", "uuid"),
     ("webbrowser", "click", "concurrent", "font_source_sans_pro", "jinja2", "PIL", "pypdf", "rich"),
     ("weasyprint",),
 )

@@ -75,8 +75,8 @@ def show_why(
         return
     if conflict is None and replaced is not None:
         present = search.catalogue.option(replaced.choice, replaced.option)
-        told = "" if difference is None else f": {signed_amount(difference)} {difference.currency}"
-        screen.print(Text(f"{option.title} is available instead of {present.title}{told}"))
+        more = "" if difference is None else f": {signed_amount(difference)} {difference.currency}"
+        screen.print(Text(f"{option.title} is available instead of {present.title}{more}"))
         return
     assert conflict is not None
     told = argument(search, conflict, selection)
