@@ -80,7 +80,8 @@ def places_asked(catalogue: Catalogue, wishes: Sequence[Wish], room: Room) -> tu
     """The places that are asked for the room's units, in the order in which they are tried.
 
     A door that prefers a unit is asked for beside a wish about it; what the unit itself prefers
-    only where neither a door nor the customer says anything.
+    only where neither a door nor the customer says anything: first its side, where that has a door
+    at all, then its end.
     """
     units = {(item.choice, item.option): None for item in room.items}
     asked = [
@@ -97,7 +98,10 @@ def places_asked(catalogue: Catalogue, wishes: Sequence[Wish], room: Room) -> tu
             asked.append(Place(choice, option, doors=doors, preferred=True))
         elif unit is not None and unit.prefers is not None and (choice, option) not in wished:
             side, towards = unit.prefers.side, unit.prefers.towards
-            asked.append(Place(choice, option, side, towards, preferred=True))
+            if side and any(door.side == side for door in room.openings):
+                asked.append(Place(choice, option, side=side, preferred=True))
+            if towards:
+                asked.append(Place(choice, option, towards=towards, preferred=True))
     return tuple(asked)
 
 
@@ -140,9 +144,7 @@ def _key(wish: Wish) -> tuple[object, ...]:
 def _in_the_way(narrow: Room, place: Place) -> Iterator[str]:
     """Units that the ones asked about do not go in beside, of which none can be spared."""
     wished = frozenset(
-        index
-        for index, item in enumerate(narrow.items)
-        if (item.choice, item.option) == place.unit
+        index for index, item in enumerate(narrow.items) if (item.choice, item.option) == place.unit
     )
     for index in least_unfit(narrow, wished, opinions=_OPINIONS):
         if index not in wished:

@@ -258,9 +258,8 @@ def _not_preferred(catalogue: Catalogue, selection: Selection, unkept: Unkept) -
         sides = " or ".join(unkept.doors)
         place = f"behind the door that is meant for it, on the {sides}"
     else:
-        side = [f"working from the {unkept.side}"] if unkept.side else []
-        end = [f"towards the {unkept.towards}"] if unkept.towards else []
-        place = f"{' and '.join([*side, *end])}, where it is preferred"
+        there = f"at the {unkept.side}" if unkept.side else f"towards the {unkept.towards}"
+        place = f"{there}, where it is preferred"
     sentence = f"{option.title} is not {place}"
     if unkept.unsettled:
         sentence = f"Whether {option.title} can be {place}, is not known: the search gave up on it"
@@ -286,6 +285,8 @@ def _why(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> str:
         (w.choice, w.option) == (unkept.choice, unkept.option) for w in selection.wishes
     ):
         return ": the selection wishes for another place"
+    if unkept.preferred and unkept.towards:
+        return ": on the side where it works it has no place there, even with nothing else beside it"
     return _alone(catalogue, selection, unkept)
 
 
