@@ -38,7 +38,8 @@ def test_more_people_and_a_trailer_stop_what_exceeds_a_rating(run: Run) -> None:
     stops = {f["subject"] for f in found["findings"] if f["level"] == "stop"}
     assert stops == {"gvm", "rear-axle", "gcm"}
     towing = found["states"][-1]
-    assert float(towing["front"]) + float(towing["rear"]) == pytest.approx(float(towing["total"]))
+    total = pytest.approx(float(towing["total"]), abs=0.02)
+    assert float(towing["front"]) + float(towing["rear"]) == total
 
 
 def test_every_mass_can_be_shown_with_its_place(run: Run) -> None:
