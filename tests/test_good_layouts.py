@@ -33,8 +33,8 @@ SHIPPED = shipped("catalogues") / "selections"
 
 INTENDED = {
     "photographer": [
-        "Medium 12 V cupboard is not towards the front, where it is preferred: on the side where "
-        "it works it has no place there, even with nothing else beside it"
+        "Medium 12 V cupboard is not towards the front, where it is preferred: on its side there "
+        "is no place for it there, even with nothing else beside it"
     ]
 }
 """Its narrow doors are 620 mm wide and forward, the cupboard is 650 mm wide."""

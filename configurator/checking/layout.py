@@ -286,7 +286,7 @@ def _why(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> str:
     ):
         return ": the selection wishes for another place"
     if unkept.preferred and unkept.towards:
-        return ": on the side where it works it has no place there, even with nothing else beside it"
+        return ": on its side there is no place for it there, even with nothing else beside it"
     return _alone(catalogue, selection, unkept)
 
 
