@@ -13,7 +13,17 @@ from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.fit.layout import Layout, Placement
 from configurator.selection.picks import Selection, Wish
-from tests.layout_oracle import TooMany, faults, possible
+from tests.layout_oracle import (
+    Hole,
+    Posed,
+    Space,
+    TooMany,
+    doors_of,
+    faults,
+    picks_of,
+    possible,
+    space_of,
+)
 from tests.test_layout import hold, space, unit
 from tests.test_layout_oracle import case
 
@@ -156,5 +166,63 @@ def test_wishes_are_kept_exactly_where_trying_every_place_finds_a_way() -> None:
         assert not faults(catalogue, selection, answer.placements)
         assert (answer.unkept == ()) == plain, f"seed {seed}, {wish}"
         assert all(kept(wish, length, p) for p in answer.placements) or not plain
+        outcomes.append(plain)
+    assert min(outcomes.count(True), outcomes.count(False)) > 15
+
+
+def preferring(catalogue: Catalogue, index: int) -> tuple[Catalogue, list[Hole]]:
+    """The catalogue with one door that prefers the first unit, and what is clear of that door."""
+    shell = catalogue.by_id["shell"].options[0]
+    doors = list(shell.openings)
+    doors[index] = attrs.evolve(doors[index], prefers=("units=u0",))
+    choices = list(catalogue.choices)
+    rank = next(i for i, choice in enumerate(choices) if choice.id == "shell")
+    changed = attrs.evolve(shell, openings=tuple(doors))
+    choices[rank] = attrs.evolve(choices[rank], options=(changed,))
+    alone = [("shell", attrs.evolve(shell, openings=(doors[index],)), 1)]
+    holes = space_of(catalogue, alone, "hold").holes
+    return attrs.evolve(catalogue, choices=tuple(choices)), holes
+
+
+def works_through(catalogue: Catalogue, space: Space, hole: Hole, p: Placement) -> bool:
+    """Whether the first unit works through that door, written from what a door bares."""
+    if p.option != "u0":
+        return True
+    option = catalogue.option(p.choice, p.option)
+    posed = Posed(p.option, option, p.side, p.side, (p.x, p.y, p.z), p.on)
+    return p.side == hole.side and any(
+        hole.start <= at.start and at.end <= hole.end and (at.sill, at.top) == hole[3:5]
+        for at in doors_of(posed, space)
+    )
+
+
+def test_a_door_gets_the_unit_that_it_prefers_exactly_where_trying_every_place_finds_a_way() -> (
+    None
+):
+    rng = random.Random(12)
+    outcomes = []
+    for seed in range(5000, 5400):
+        catalogue, selection = case(seed)
+        doors = catalogue.by_id["shell"].options[0].openings
+        bare = lay_out(catalogue, selection)
+        if not doors or not isinstance(bare, Layout):
+            continue
+        changed, clear = preferring(catalogue, rng.randrange(len(doors)))
+        if not clear:
+            continue
+        (hole,) = clear
+        space = space_of(catalogue, picks_of(catalogue, selection), "hold")
+
+        behind = partial(works_through, catalogue, space, hole)
+        try:
+            plain = possible(catalogue, selection, 4_000, behind)
+        except TooMany:
+            continue
+        answer = lay_out(changed, selection)
+        assert isinstance(answer, Layout)
+        assert not faults(changed, selection, answer.placements)
+        assert (answer.unkept == ()) == plain, f"seed {seed}"
+        assert all(map(behind, answer.placements)) or not plain
+        assert all(unkept.preferred and unkept.doors == (hole.side,) for unkept in answer.unkept)
         outcomes.append(plain)
     assert min(outcomes.count(True), outcomes.count(False)) > 15

@@ -38,7 +38,8 @@ def test_more_people_and_a_trailer_stop_what_exceeds_a_rating(run: Run) -> None:
     stops = {f["subject"] for f in found["findings"] if f["level"] == "stop"}
     assert stops == {"gvm", "rear-axle", "gcm"}
     towing = found["states"][-1]
-    assert float(towing["front"]) + float(towing["rear"]) == pytest.approx(float(towing["total"]))
+    total = pytest.approx(float(towing["total"]), abs=0.02)
+    assert float(towing["front"]) + float(towing["rear"]) == total
 
 
 def test_every_mass_can_be_shown_with_its_place(run: Run) -> None:
@@ -73,7 +74,7 @@ def test_a_lifted_front_axle_is_no_number_in_the_answer(run: Run, tmp_path: Path
 
 def test_winter_without_driving_changes_the_days(run: Run) -> None:
     usual = answer(run("power", "touring.yaml", "--json"), "power")
-    arguments = ("touring.yaml", "--season", "winter", "--driving", "0", "--place", "hobart")
+    arguments = ("touring.yaml", "--season", "winter", "--driving", "0", "--sun", "hobart")
     winter = answer(run("power", *arguments, "--json"), "power")
     assert float(winter["sun"]) < float(usual["sun"])
     assert (usual["days-sun"], winter["vehicle-daily"]) == (None, "0")
@@ -102,7 +103,7 @@ def test_the_picture_is_written_as_svg_only(command: str, run: Run, tmp_path: Pa
         (("mass", "touring.yaml", "--trailer", "1e99"), 2, "'1e99' is no number of zero or more"),
         (("power", "touring.yaml", "--driving", "25"), 2, "zero or more, at most 24"),
         (("mass", "touring.yaml", "--people", "0"), 2, "0 is not in the range"),
-        (("power", "touring.yaml", "--place", "hobard"), 1, 'did you mean "hobart"?'),
+        (("power", "touring.yaml", "--sun", "hobard"), 1, 'did you mean "hobart"?'),
         (("power", "touring.yaml", "--driving", "nan"), 2, "'nan' is no number of zero or more"),
         (("power", "nowhere.yaml"), 3, "nowhere.yaml"),
     ],

@@ -6,7 +6,7 @@ search       the complete search, and hard for what it cannot settle in time
 met          layouts met before, as the start of others
 crossing     what crosses one plane, told to hard besides
 reduced      a room with fewer units; the smallest set that cannot go in together
-wishes       wishes as conditions
+wishes       places wished for or preferred, as conditions
 open_boxes   what is left open
 better       a good arrangement rather than any
 answers      layouts and reasons

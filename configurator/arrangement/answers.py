@@ -13,7 +13,7 @@ from configurator.arrangement.reduced import least_unfit, only
 from configurator.arrangement.rooms import FREE, Room, rooms_of
 from configurator.arrangement.search import MOST_ITEMS, arrange
 from configurator.arrangement.spots import Spot
-from configurator.arrangement.wishes import keeping
+from configurator.arrangement.wishes import Place, keeping, places_asked
 from configurator.catalogue.model import Catalogue, Option, Pick
 from configurator.errors import SearchLimit
 from configurator.fit.layout import (
@@ -28,7 +28,7 @@ from configurator.fit.layout import (
     Unkept,
     named,
 )
-from configurator.selection.picks import Selection, Wish, known_picks
+from configurator.selection.picks import Selection, known_picks
 
 __all__ = ["FitReason", "lay_out", "mending", "not_together", "room_reason", "too_heavy"]
 
@@ -61,7 +61,8 @@ def lay_out(catalogue: Catalogue, selection: Selection) -> Layout | NoLayout:
 
     The layout is proven to hold (what that means: :mod:`configurator.arrangement.rooms`); among
     those that do, one that keeps the axle ratings is chosen wherever there is one
-    (:mod:`configurator.arrangement.rated`), and one that keeps wishes, is balanced, low and forward
+    (:mod:`configurator.arrangement.rated`), and one that keeps wishes and then the places that the
+    catalogue prefers (:mod:`configurator.arrangement.wishes`), is balanced, low and forward
     and leaves a large space open is preferred (:mod:`configurator.arrangement.better`). Spaces
     whose size or openings the picks do not tell yet are named in the answer and nothing is said of
     their units.
@@ -75,13 +76,15 @@ def lay_out(catalogue: Catalogue, selection: Selection) -> Layout | NoLayout:
             return _refusal(catalogue, selection, room, unknown)
     liked: list[tuple[Spot, ...]] = []
     unkept: list[Unkept] = []
+    together: list[Place] = []
     for room in rooms:
-        narrow, broken = keeping(room, selection.wishes)
+        asked = places_asked(catalogue, selection.wishes, room)
+        narrow, kept, broken = keeping(room, asked)
         start = arrange(narrow)
         assert start is not None
         liked.append(best_of(narrow, start))
+        together += kept
         unkept += broken
-    together = _kept_wishes(selection, rooms, unkept)
     rated = rated_spots(catalogue, selection, rooms, together, tuple(liked))
     placements: list[Placement] = []
     spaces: list[SpaceLayout] = []
@@ -103,21 +106,6 @@ def lay_out(catalogue: Catalogue, selection: Selection) -> Layout | NoLayout:
         unkept=(*unkept, *rated.unkept),
         unknown=unknown,
         ratings=rated.ratings,
-    )
-
-
-def _kept_wishes(
-    selection: Selection, rooms: Sequence[Room], unkept: Sequence[Unkept]
-) -> tuple[Wish, ...]:
-    """The wishes about units of the rooms that the layout liked best keeps."""
-    units = {(item.choice, item.option) for room in rooms for item in room.items}
-    broken = {(u.choice, u.option, u.side, u.towards, u.x, u.y, u.z) for u in unkept}
-    return tuple(
-        wish
-        for wish in selection.wishes
-        if (wish.choice, wish.option) in units
-        and (wish.choice, wish.option, wish.side, wish.towards, wish.x, wish.y, wish.z)
-        not in broken
     )
 
 

@@ -1,4 +1,4 @@
-"""A layout that keeps the axle ratings wherever there is one, and the wishes that go with that."""
+"""A layout that keeps the axle ratings wherever there is one, and the places that go with that."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ from attrs import evolve, frozen
 
 from configurator.arrangement.loads import Spots, kept_by, spots_within
 from configurator.arrangement.rooms import Room
-from configurator.arrangement.wishes import narrowed, sorted_wishes
+from configurator.arrangement.wishes import Place, narrowed
 from configurator.catalogue.model import Catalogue
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Unkept
 from configurator.mass.demands import Demand, demands
-from configurator.selection.picks import Selection, Wish
+from configurator.selection.picks import Selection
 
 __all__ = ["Rated", "overloaded", "rated_spots"]
 
@@ -26,7 +26,7 @@ class Rated:
         spots: for each room.
         ratings: ``kept``; ``exceeded``, which is a proof that no layout keeps them; or ``unknown``
             where that could not be settled.
-        unkept: wishes that cannot be kept beside the ratings.
+        unkept: places asked for that cannot be kept beside the ratings.
     """
 
     spots: tuple[Spots, ...]
@@ -38,7 +38,7 @@ def rated_spots(
     catalogue: Catalogue,
     selection: Selection,
     rooms: tuple[Room, ...],
-    wishes: Sequence[Wish],
+    places: Sequence[Place],
     liked: tuple[Spots, ...],
 ) -> Rated:
     """The layout liked best where it keeps the ratings, or else one that does.
@@ -51,7 +51,7 @@ def rated_spots(
         catalogue: the shop's catalogue.
         selection: the picks.
         rooms: each holds its units.
-        wishes: those that go together where ratings do not matter.
+        places: those asked for that go together where ratings do not matter, in order.
         liked: spots that keep them.
     """
     spaces = [room.space for room in rooms]
@@ -71,38 +71,36 @@ def rated_spots(
         return Rated(liked, "unknown")
     if found is None or all(kept_by(demand, rooms, liked) for demand in asked):
         return Rated(liked, verdict)
-    if not wishes:
+    if not places:
         return Rated(found, verdict)
-    return _with_wishes(rooms, asked, wishes, Rated(found, verdict))
+    return _with_places(rooms, asked, places, Rated(found, verdict))
 
 
-def _with_wishes(
-    rooms: tuple[Room, ...], asked: tuple[Demand, ...], wishes: Sequence[Wish], found: Rated
+def _with_places(
+    rooms: tuple[Room, ...], asked: tuple[Demand, ...], places: Sequence[Place], found: Rated
 ) -> Rated:
-    """Wishes are taken in the order of what they are about, each kept if it can be."""
-    whole = _settled(rooms, asked, wishes)
+    """Places are taken in order, each kept if it can be."""
+    whole = _settled(rooms, asked, places)
     if whole is not None:
         return evolve(found, spots=whole)
-    kept: list[Wish] = []
+    kept: list[Place] = []
     unkept = []
-    for wish in sorted_wishes(wishes):
-        spots = _settled(rooms, asked, [*kept, wish])
+    for place in places:
+        spots = _settled(rooms, asked, [*kept, place])
         if spots is None:
-            place = wish.x, wish.y, wish.z
-            name = wish.choice, wish.option, wish.side, wish.towards
-            unkept.append(Unkept(*name, *place, overloads=True))
+            unkept.append(place.unkept(overloads=True))
         else:
-            kept.append(wish)
+            kept.append(place)
             found = evolve(found, spots=spots)
     return evolve(found, unkept=tuple(unkept))
 
 
 def _settled(
-    rooms: tuple[Room, ...], asked: tuple[Demand, ...], wishes: Sequence[Wish]
+    rooms: tuple[Room, ...], asked: tuple[Demand, ...], places: Sequence[Place]
 ) -> tuple[Spots, ...] | None:
-    """Spots that keep the demands and the wishes; None where none are found."""
+    """Spots that keep the demands and the places; None where none are found."""
     try:
-        return spots_within(tuple(narrowed(room, wishes) for room in rooms), asked)
+        return spots_within(tuple(narrowed(room, places) for room in rooms), asked)
     except SearchLimit:
         return None
 

@@ -1,66 +1,139 @@
-"""Wishes about position, as narrower rooms; and which of them can be kept together.
+"""Places that the customer wishes for or the catalogue prefers, as narrower rooms.
 
-A wish about a side or an end is about every unit of its option; ``towards`` is kept where the
-middle of each lies in that half of the space. An exact position is about one of them, the first.
+A place at a side, behind a door or at an end is about every unit of its option; ``towards`` is kept
+where the middle of each lies in that half of the space. An exact position is about one of them, the
+first. All that the customer wishes for comes before anything that the catalogue prefers.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from attrs import evolve
+from attrs import evolve, frozen
 
 from configurator.arrangement.reduced import least_unfit
 from configurator.arrangement.rooms import Item, Range, Room, Shape
 from configurator.arrangement.search import arrange
+from configurator.catalogue.model import Catalogue
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Unkept, named
+from configurator.fit.units import ClearOpening
 from configurator.selection.picks import Wish
 
-__all__ = ["held_at", "keeping", "narrowed", "sorted_wishes"]
+__all__ = ["Place", "held_at", "keeping", "narrowed", "places_asked"]
 
 _OPINIONS = 12
 
 
-def keeping(room: Room, wishes: Sequence[Wish]) -> tuple[Room, tuple[Unkept, ...]]:
-    """The room narrowed to the wishes that can be kept, and the others with what is in their way.
+@frozen
+class Place:
+    """Where the units of an option are asked to be; what is empty or None is not asked.
 
-    Wishes are taken in the order of what they are about, each kept if it can be beside those
-    before it. A wish that the search cannot settle is not kept. The room itself has to fit.
+    Attributes:
+        choice: id of the choice.
+        option: id of the option.
+        side: the side that they work from.
+        towards: the end that they are at.
+        x: of the first of them, mm; and likewise
+        y: and
+        z.
+        doors: they work through any of these.
+        preferred: the catalogue prefers it; otherwise the customer wishes for it.
     """
-    names = {(item.choice, item.option) for item in room.items}
-    kept: list[Wish] = []
-    unkept = []
-    for wish in sorted_wishes(wishes):
-        if (wish.choice, wish.option) not in names:
-            continue
-        narrow = narrowed(room, [*kept, wish])
-        try:
-            fits, settled = arrange(narrow) is not None, True
-        except SearchLimit:
-            fits, settled = False, False
-        if fits:
-            kept.append(wish)
-            continue
-        unkept.append(
-            Unkept(
-                wish.choice,
-                wish.option,
-                wish.side,
-                wish.towards,
-                wish.x,
-                wish.y,
-                wish.z,
-                in_the_way=tuple(_in_the_way(narrow, wish)) if settled else (),
-                unsettled=not settled,
-            )
+
+    choice: str
+    option: str
+    side: str = ""
+    towards: str = ""
+    x: int | None = None
+    y: int | None = None
+    z: int | None = None
+    doors: tuple[ClearOpening, ...] = ()
+    preferred: bool = False
+
+    @property
+    def unit(self) -> tuple[str, str]:
+        """Ids of its choice and its option."""
+        return self.choice, self.option
+
+    def unkept(
+        self, in_the_way: tuple[str, ...] = (), overloads: bool = False, unsettled: bool = False
+    ) -> Unkept:
+        """What a layout says of it where it is not kept."""
+        return Unkept(
+            self.choice,
+            self.option,
+            self.side,
+            self.towards,
+            self.x,
+            self.y,
+            self.z,
+            in_the_way=in_the_way,
+            overloads=overloads,
+            unsettled=unsettled,
+            preferred=self.preferred,
+            doors=tuple(dict.fromkeys(door.side for door in self.doors)),
         )
-    return narrowed(room, kept), tuple(unkept)
 
 
-def sorted_wishes(wishes: Sequence[Wish]) -> list[Wish]:
-    """Wishes in the order in which they are tried, whatever their order in the selection."""
-    return sorted(wishes, key=_key)
+def places_asked(catalogue: Catalogue, wishes: Sequence[Wish], room: Room) -> tuple[Place, ...]:
+    """The places that are asked for the room's units, in the order in which they are tried.
+
+    A door that prefers a unit is asked for beside a wish about it; what the unit itself prefers
+    only where neither a door nor the customer says anything: first its side, where that has a door
+    at all, then its end.
+    """
+    units = {(item.choice, item.option): None for item in room.items}
+    asked = [
+        Place(w.choice, w.option, w.side, w.towards, w.x, w.y, w.z)
+        for w in sorted(wishes, key=_key)
+        if (w.choice, w.option) in units
+    ]
+    wished = {place.unit for place in asked}
+    for choice, option in sorted(units):
+        names = {choice, f"{choice}={option}"}
+        doors = tuple(door for door in room.openings if names & set(door.prefers))
+        unit = catalogue.option(choice, option).unit
+        if doors:
+            asked.append(Place(choice, option, doors=doors, preferred=True))
+        elif unit is not None and unit.prefers is not None and (choice, option) not in wished:
+            side, towards = unit.prefers.side, unit.prefers.towards
+            if side and any(door.side == side for door in room.openings):
+                asked.append(Place(choice, option, side=side, preferred=True))
+            if towards:
+                asked.append(Place(choice, option, towards=towards, preferred=True))
+    return tuple(asked)
+
+
+def keeping(
+    room: Room, asked: Sequence[Place]
+) -> tuple[Room, tuple[Place, ...], tuple[Unkept, ...]]:
+    """The room narrowed to the places that can be kept, those places, and the others with why.
+
+    Places are taken in order, each kept if it can be beside those before it. A place that the
+    search cannot settle is not kept. The room itself has to fit.
+    """
+    if _settled(room, asked):
+        return narrowed(room, asked), tuple(asked), ()
+    kept: list[Place] = []
+    unkept = []
+    for place in asked:
+        fits = _settled(room, [*kept, place])
+        if fits:
+            kept.append(place)
+        elif fits is None:
+            unkept.append(place.unkept(unsettled=True))
+        else:
+            unkept.append(place.unkept(tuple(_in_the_way(narrowed(room, [*kept, place]), place))))
+    return narrowed(room, kept), tuple(kept), tuple(unkept)
+
+
+def _settled(room: Room, places: Sequence[Place]) -> bool | None:
+    """Whether the places can be kept together; None where the search gives up."""
+    try:
+        return arrange(narrowed(room, places)) is not None
+    except SearchLimit:
+        return None
 
 
 def _key(wish: Wish) -> tuple[object, ...]:
@@ -68,12 +141,10 @@ def _key(wish: Wish) -> tuple[object, ...]:
     return wish.choice, wish.option, wish.side, wish.towards, place
 
 
-def _in_the_way(narrow: Room, wish: Wish) -> Iterator[str]:
-    """Units that the wished ones do not go in beside, of which none can be spared."""
+def _in_the_way(narrow: Room, place: Place) -> Iterator[str]:
+    """Units that the ones asked about do not go in beside, of which none can be spared."""
     wished = frozenset(
-        index
-        for index, item in enumerate(narrow.items)
-        if (item.choice, item.option) == (wish.choice, wish.option)
+        index for index, item in enumerate(narrow.items) if (item.choice, item.option) == place.unit
     )
     for index in least_unfit(narrow, wished, opinions=_OPINIONS):
         if index not in wished:
@@ -81,34 +152,44 @@ def _in_the_way(narrow: Room, wish: Wish) -> Iterator[str]:
             yield named(item.choice, item.option, item.number)
 
 
-def narrowed(room: Room, wishes: Sequence[Wish]) -> Room:
-    """The room with the wishes as conditions."""
+def narrowed(room: Room, places: Sequence[Place]) -> Room:
+    """The room with the places as conditions."""
     items = room.items
-    for wish in wishes:
-        items = tuple(_narrowed(item, wish, room) for item in items)
+    for place in places:
+        items = tuple(_narrowed(item, place, room) for item in items)
     return evolve(room, items=items)
 
 
-def _narrowed(item: Item, wish: Wish, room: Room) -> Item:
-    if (item.choice, item.option) != (wish.choice, wish.option):
+def _narrowed(item: Item, place: Place, room: Room) -> Item:
+    if (item.choice, item.option) != place.unit:
         return item
     shapes = item.shapes
-    if wish.side:
-        shapes = tuple(shape for shape in shapes if shape.side == wish.side)
-    if wish.towards:
+    if place.side:
+        shapes = tuple(shape for shape in shapes if shape.side == place.side)
+    if place.doors:
+        shapes = tuple(s for s in shapes if any(_through(s, door) for door in place.doors))
+    if place.towards:
         length = room.inside.length
         ends = [
             (0, (length - shape.size[0]) // 2)
-            if wish.towards == "front"
+            if place.towards == "front"
             else (-((shape.size[0] - length) // 2), length)
             for shape in shapes
         ]
         pairs = zip(shapes, ends, strict=True)
         shapes = tuple(evolve(shape, x=_within(shape.x, end)) for shape, end in pairs)
     item = evolve(item, shapes=tuple(filter(_possible, shapes)))
-    if (wish.x, wish.y, wish.z) != (None, None, None) and item.number == 1:
-        return held_at(item, wish.x, wish.y, wish.z)
+    if (place.x, place.y, place.z) != (None, None, None) and item.number == 1:
+        return held_at(item, place.x, place.y, place.z)
     return item
+
+
+def _through(shape: Shape, door: ClearOpening) -> bool:
+    """Whether its working face lies in the clear opening of the door, or in a part of it."""
+    if shape.side != door.side or shape.window is None:
+        return False
+    start, end, sill, top = shape.window
+    return door.start <= start and end <= door.end and door.sill <= sill and top <= door.top
 
 
 def held_at(item: Item, x: int | None, y: int | None, z: int | None) -> Item:

@@ -228,6 +228,14 @@ class Carries(Record):
     slides: bool = False
 
 
+@frozen(repr=False)
+class Prefers(Record):
+    """Where a unit is best placed: the side that it works from, the end that it is at, or both."""
+
+    side: str = ""
+    towards: str = ""
+
+
 @frozen(repr=False, cache_hash=True)
 class Unit(Record):
     """A physical thing to place in a space.
@@ -238,6 +246,7 @@ class Unit(Record):
         clearance: room kept clear around the body, mm.
         clearance_exclusive: another unit's clearance may not share this one's.
         works_from: sides the working face may be at; empty when it needs no opening.
+        prefers: where it is placed if nothing speaks against it.
         behind_frame: how much of the working face may stay behind the opening's frame, mm.
         travel: how far it slides out, mm.
         swing: its own door, if any.
@@ -257,6 +266,7 @@ class Unit(Record):
     clearance: Sides = Sides()
     clearance_exclusive: bool = False
     works_from: tuple[str, ...] = ()
+    prefers: Prefers | None = None
     behind_frame: Sides = Sides()
     travel: int = 0
     swing: Swing | None = None
@@ -298,7 +308,10 @@ class Gear(Record):
 
 @frozen(repr=False)
 class Opening(Record):
-    """A door: what its frame takes from the inside face of one side of a space, mm."""
+    """A door: what its frame takes from the inside face of one side of a space, mm.
+
+    ``prefers`` names the units meant to work through it, each a choice id or ``choice=option``.
+    """
 
     space: str
     side: str
@@ -309,6 +322,7 @@ class Opening(Record):
     width: int | None = None
     moves: str = ""
     gear: Gear | None = None
+    prefers: tuple[str, ...] = ()
     at: Location = _at()
 
 

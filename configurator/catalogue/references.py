@@ -18,6 +18,7 @@ from configurator.catalogue.look_references import look_problems
 from configurator.catalogue.model import ADD_ON, VEHICLE
 from configurator.catalogue.nodes import Path, Tree
 from configurator.catalogue.price_references import price_problems
+from configurator.catalogue.reach_references import reach_problems
 from configurator.catalogue.work_references import work_problems
 from configurator.catalogue.wrong import shown, thing
 from configurator.errors import Location, Problem, near_miss
@@ -199,6 +200,7 @@ class _Names:
         yield from price_problems(self.tree)
         yield from figure_problems(self.tree)
         yield from look_problems(self.tree)
+        yield from reach_problems(self.tree)
 
     def _say(self, path: Path, sentence: str, code: str, hint: str = "", **more: str) -> Problem:
         return Problem(self.tree.at(path), sentence, code, hint, **more)
@@ -340,10 +342,13 @@ class _Names:
         for inner, opening in _records(option, "openings", path=path):
             yield from self._opening(inner, opening)
         yield from work_problems(self.tree, path, option)
+        for inner, work in _records(option, "work", path=path):
+            yield from self._units((*inner, "on"), work.get("on"), "is done on")
         unit = _mapping(option.get("unit"))
         yield from self._unknown_space((*path, "unit", "space"), unit.get("space"))
         for index, carrier in enumerate(_list(unit.get("stands-on"))):
             yield from self._carrier((*path, "unit", "stands-on", index), carrier)
+        yield from self._preferred_side(path, unit)
         load = _mapping(option.get("power")).get("load")
         if isinstance(load, dict) and ("amps" in load) == ("watts" in load):
             given = "both amps and watts" if "amps" in load else "neither amps nor watts"
@@ -458,6 +463,40 @@ class _Names:
                 f"an opening of {thing(self.tree, path)} has {has} {which}",
                 "opening",
                 "give exactly two of front, rear and width",
+            )
+        for index, name in enumerate(_list(opening.get("prefers"))):
+            yield from self._units((*path, "prefers", index), name, "prefers")
+
+    def _units(self, path: Path, name: Any, verb: str) -> Iterator[Problem]:
+        """The choice, or the option of it, that is named must be there and bring a unit."""
+        if not isinstance(name, str):
+            return
+        choice, _, option = name.partition("=")
+        yield from self._unknown_choice(path, choice, by_key=False)
+        if option:
+            yield from self._unknown_option(path, choice, option)
+        named = [o for i, o in self.options.get(choice, {}).items() if option in ("", i)]
+        if named and self.known.get(_options(choice)) and not any("unit" in o for o in named):
+            yield self._say(
+                path,
+                f'{thing(self.tree, path)} {verb} "{shown(name)}", which is nothing to place',
+                "no-unit",
+                "name a choice or an option that has a unit",
+            )
+
+    def _preferred_side(self, path: Path, unit: Mapping[str, Any]) -> Iterator[Problem]:
+        side, sides = _mapping(unit.get("prefers")).get("side"), _list(unit.get("works-from"))
+        here = (*path, "unit", "works-from")
+        places = [(*here, index) for index in range(len(sides))]
+        unread = self._refused(self.tree.at(place) for place in (here, *places))
+        if isinstance(side, str) and side not in sides and not unread:
+            told = " or ".join(map(str, sides)) or "no side"
+            yield self._say(
+                (*path, "unit", "prefers", "side"),
+                f"the unit of {thing(self.tree, path)} prefers the {shown(side)}, but works from "
+                f"{told}",
+                "preferred-side",
+                'prefer a side that its "works-from" names, or add this side there',
             )
 
     def _carrier(self, path: Path, carrier: Any) -> Iterator[Problem]:

@@ -63,6 +63,8 @@ class Work(Record):
         do: ``cut``, ``drill``, ``fit``, ``seal`` or ``weld``.
         text: what it is for.
         where: in what and where, in words, or empty.
+        on: the unit of another option that it is done on, a choice id or ``choice=option``, or
+            empty.
         hole: size of the hole, if it is one.
         count: how many for each one picked; None for as many as there are places.
         places: where on the unit, when the catalogue says.
@@ -72,6 +74,7 @@ class Work(Record):
     do: str
     text: str
     where: str = ""
+    on: str = ""
     hole: Hole | None = None
     count: int | None = None
     places: tuple[OnUnit, ...] = ()

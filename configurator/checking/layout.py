@@ -1,4 +1,4 @@
-"""What a layout has to say: units that do not go in together, and wishes that are not kept."""
+"""What a layout has to say: units that do not go in together, and places that are not kept."""
 
 from __future__ import annotations
 
@@ -108,7 +108,8 @@ def layout_findings(
         yield _refused(catalogue, selection, laid.refused, sound)
     if laid.layout is not None:
         for unkept in laid.layout.unkept:
-            yield _unkept(catalogue, selection, unkept)
+            say = _not_preferred if unkept.preferred else _unkept
+            yield say(catalogue, selection, unkept)
 
 
 def _refused(
@@ -236,15 +237,11 @@ def _unkept(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> Findi
         end = [f"towards the {unkept.towards}"] if unkept.towards else []
         where.append(" ".join(["sit", *end, *(["at " + ", ".join(place)] if place else [])]))
     sentence = f"{option.title} cannot {' and '.join(where)} as wished"
-    if unkept.overloads:
-        sentence += ": no layout with it there keeps the axle ratings"
-    elif unkept.unsettled:
+    if unkept.unsettled:
         sentence = f"Whether {option.title} can {' and '.join(where)} as wished is not known: "
         sentence += "the search gave up on it"
-    elif unkept.in_the_way:
-        sentence += f": in the way of that is {_titles(catalogue, unkept.in_the_way)}"
     else:
-        sentence += _alone(catalogue, selection, unkept)
+        sentence += _why(catalogue, selection, unkept)
     return Finding(
         level="caution",
         code="wish",
@@ -253,6 +250,44 @@ def _unkept(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> Findi
         hint="it has been placed elsewhere; change the wish or what is in its way",
         at=wish.at,
     )
+
+
+def _not_preferred(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> Finding:
+    option = catalogue.option(unkept.choice, unkept.option)
+    if unkept.doors:
+        sides = " or ".join(unkept.doors)
+        place = f"behind the door that is meant for it, on the {sides}"
+    else:
+        there = f"at the {unkept.side}" if unkept.side else f"towards the {unkept.towards}"
+        place = f"{there}, where it is preferred"
+    sentence = f"{option.title} is not {place}"
+    if unkept.unsettled:
+        sentence = f"Whether {option.title} can be {place}, is not known: the search gave up on it"
+    else:
+        sentence += _why(catalogue, selection, unkept)
+    return Finding(
+        level="note",
+        code="place",
+        subject=f"{unkept.choice}={unkept.option}",
+        sentence=sentence,
+        hint="if it matters, move what is in its way with --place, or a wish in the selection",
+        at=option.at,
+    )
+
+
+def _why(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> str:
+    """Why a place is not kept, as the rest of a sentence."""
+    if unkept.overloads:
+        return ": no layout with it there keeps the axle ratings"
+    if unkept.in_the_way:
+        return f": in the way of that is {_titles(catalogue, unkept.in_the_way)}"
+    if unkept.doors and any(
+        (w.choice, w.option) == (unkept.choice, unkept.option) for w in selection.wishes
+    ):
+        return ": the selection wishes for another place"
+    if unkept.preferred and unkept.towards:
+        return ": on its side there is no place for it there, even with nothing else beside it"
+    return _alone(catalogue, selection, unkept)
 
 
 def _alone(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> str:

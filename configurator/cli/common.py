@@ -17,6 +17,7 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
+from configurator.cli.changes import placed
 from configurator.errors import (
     CatalogueError,
     DataError,
@@ -30,6 +31,8 @@ from configurator.selection.picks import Selection
 
 if TYPE_CHECKING:
     from configurator.papers.look import Look
+
+_PLACES = "configurator.places"
 
 __all__ = [
     "CATALOGUE_VARIABLE",
@@ -47,6 +50,8 @@ __all__ = [
     "look_options",
     "number_from",
     "pick_from",
+    "place_option",
+    "places_given",
     "pricing_day",
     "print_json",
     "problems_as_json",
@@ -201,9 +206,35 @@ def selection_arguments(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.argument("selection_file", metavar="[SELECTION]", required=False)(command)
 
 
+def place_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The option that places units; what is given is kept for :func:`places_given`."""
+
+    def keep(ctx: click.Context, _: click.Parameter, given: tuple[str, ...]) -> None:
+        ctx.meta[_PLACES] = given
+
+    return click.option(
+        "--place",
+        "unit_places",
+        multiple=True,
+        metavar="UNIT=SIDE",
+        expose_value=False,
+        callback=keep,
+        help="Place this unit at the left, right or rear if it can be; or towards:front, "
+        "towards:rear, x:MM, y:MM, z:MM, with commas between them. Repeatable.",
+    )(command)
+
+
+def places_given() -> tuple[str, ...]:
+    """What was given with ``--place``."""
+    ctx = click.get_current_context(silent=True)
+    given: tuple[str, ...] = ctx.meta.get(_PLACES, ()) if ctx is not None else ()
+    return given
+
+
 def change_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The options that change a selection."""
+    """The options that change a selection; :func:`the_selection` finds ``--place`` by itself."""
     for decorate in (
+        place_option,
         click.option(
             "--drop",
             "drops",
@@ -244,14 +275,14 @@ def the_selection(
     drops: Iterable[str],
     needed: bool = True,
 ) -> Selection:
-    """The selection in the file, if any, without the drops and with the picks.
+    """The selection in the file, if any, without the drops, with the picks and the places given.
 
     Where it is not ``needed``, nothing at all is a selection too.
 
     Raises:
-        SelectionError: the file or a drop cannot be understood.
+        SelectionError: the file, a drop or a place cannot be understood.
         FileError: the file cannot be read.
-        click.UsageError: there is nothing to go by, or a pick is not written as one.
+        click.UsageError: there is nothing to go by, or a pick or a place is not written as one.
     """
     if needed and file is None and not picks:
         raise click.UsageError("give a SELECTION file, or picks with --pick")
@@ -260,6 +291,8 @@ def the_selection(
         selection = _dropped(catalogue, selection, text)
     for text in picks:
         selection = selection.picking(catalogue, pick_from(text, "--pick "))
+    for text in places_given():
+        selection = placed(catalogue, selection, text)
     return selection
 
 

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 __all__ = ["layout"]
 
-_CODES = ("fit", "layout", "wish", "arrangement-not-proven")
+_CODES = ("fit", "layout", "wish", "place", "arrangement-not-proven")
 """Findings of a check that are about where things sit."""
 
 
@@ -131,7 +131,7 @@ def _write(
             if laid is None:
                 raise ConfiguratorError(
                     f"{path} has not been written, because there is no layout to draw: "
-                    + "; ".join(f.sentence for f in findings if f.code != "wish")
+                    + "; ".join(f.sentence for f in findings if f.code not in ("wish", "place"))
                 )
             return draw(laid)
 

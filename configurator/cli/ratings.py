@@ -105,7 +105,7 @@ def mass(
 
 @click.command()
 @selection_arguments
-@click.option("--place", metavar="PLACE", help="Where the sun shines: one of the catalogue's.")
+@click.option("--sun", "place", metavar="PLACE", help="Whose sun: one of the catalogue's places.")
 @click.option("--season", type=click.Choice(("summer", "winter", "year")), help="When.")
 @click.option("--driving", callback=_HOURS, metavar="HOURS", help="Hours driven a day.")
 @click.option("-o", "--output", metavar="FILE.svg", help="Write the picture of the charge too.")

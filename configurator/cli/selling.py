@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from configurator.cli.changes import change_title, changed
+from configurator.cli.changes import change_title, changed, placed_where_picked
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -17,6 +17,8 @@ from configurator.cli.common import (
     day_from,
     json_option,
     look_options,
+    place_option,
+    places_given,
     pricing_day,
     print_json,
     problems_as_json,
@@ -186,8 +188,10 @@ def quote(
     if batch is not None:
         from configurator.cli.batch import quote_folder
 
-        if selection_file or picks or drops:
-            raise click.UsageError("give --batch alone, without SELECTION, --pick and --drop")
+        if selection_file or picks or drops or places_given():
+            raise click.UsageError(
+                "give --batch alone, without SELECTION, --pick, --drop and --place"
+            )
         if output is None:
             raise click.UsageError("say in which folder to write the quotes with -o DIR")
         quote_folder(batch, output, number or "", day, look, catalogue_file, as_json)
@@ -224,6 +228,7 @@ def quote(
     help="One more column: the first selection with this changed; CHOICE= leaves a choice out. "
     "Repeatable.",
 )
+@place_option
 @click.option("-o", "--output", metavar="FILE", help="FILE.pdf, .html or .json instead of a table.")
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="Whose prices. Default: today.")
 @look_options
@@ -258,6 +263,7 @@ def compare(
         for change in changes:
             selections.append(changed(catalogue, selections[0], change))
             titles.append(f"A {change_title(catalogue, change)}")
+        selections = placed_where_picked(catalogue, selections, places_given())
         comparison = compare_selections(catalogue, selections, titles)
     if output:
         from configurator.papers.writing import write_comparison

@@ -117,7 +117,7 @@ class SpaceLayout:
 
 @frozen
 class Unkept:
-    """A wish that the layout does not keep.
+    """A wish, or a place that the catalogue prefers, that the layout does not keep.
 
     Attributes:
         choice: id of the unit's choice.
@@ -131,6 +131,8 @@ class Unkept:
             there even on its own.
         overloads: it could be kept, but then an axle would carry more than it is rated for.
         unsettled: whether it could be kept is not known; the search gave up.
+        preferred: the catalogue prefers it there; nobody wished for it.
+        doors: sides of the doors meant for the unit, where that is what is not kept.
     """
 
     choice: str
@@ -143,6 +145,8 @@ class Unkept:
     in_the_way: tuple[str, ...] = ()
     overloads: bool = False
     unsettled: bool = False
+    preferred: bool = False
+    doors: tuple[str, ...] = ()
 
 
 @frozen
@@ -153,7 +157,7 @@ class Layout:
         placements: every unit, in the catalogue's order.
         spaces: every space that holds a unit, in the catalogue's order.
         open_boxes: the largest clear box per space and side.
-        unkept: wishes that this layout does not keep.
+        unkept: wishes and preferred places that this layout does not keep.
         unknown: ids of spaces whose size the picks do not tell yet; their units are not placed.
         ratings: ``kept`` where the layout keeps the axle ratings, ``exceeded`` where it is proven
             that none does, ``unknown`` where that could not be settled. Ratings that a choice still

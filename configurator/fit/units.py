@@ -102,7 +102,8 @@ class UnitFit:
 class ClearOpening:
     """A clear rectangle in one side of a space, mm from the inside's front or left, and floor.
 
-    ``gear`` is what its struts and hinges sweep, ``moves`` how its door moves, or empty.
+    ``gear`` is what its struts and hinges sweep, ``moves`` how its door moves, or empty;
+    ``prefers`` the units meant for it, each a choice id or ``choice=option``.
     """
 
     side: str
@@ -112,6 +113,7 @@ class ClearOpening:
     top: int
     gear: Gear | None = None
     moves: str = ""
+    prefers: tuple[str, ...] = ()
 
     @property
     def width(self) -> int:
@@ -145,7 +147,14 @@ def _clear(opening: Opening, interior: Interior) -> ClearOpening:
     end = along - rear if rear is not None else start + (width or 0)
     top = interior.height - opening.header
     return ClearOpening(
-        opening.side, max(0, start), min(end, along), opening.sill, top, opening.gear, opening.moves
+        opening.side,
+        max(0, start),
+        min(end, along),
+        opening.sill,
+        top,
+        opening.gear,
+        opening.moves,
+        opening.prefers,
     )
 
 

@@ -344,7 +344,13 @@ def _wish(catalogue: Catalogue, selection: Selection, wish: Wish, say: Say) -> N
         )
     elif wish.side and wish.side not in option.unit.works_from:
         sides = " or ".join(option.unit.works_from) or "no side"
-        say(wish.at, where, f"{option.title} works from {sides}, not {wish.side}", "wish-side")
+        say(
+            wish.at,
+            where,
+            f"{option.title} works from {sides}, not {wish.side}",
+            "wish-side",
+            f"wish for {sides}" if option.unit.works_from else "leave the side out",
+        )
 
 
 def _override(catalogue: Catalogue, override: Override, say: Say) -> None:
