@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from itertools import combinations
@@ -22,6 +22,7 @@ from hypothesis import strategies as st
 
 from configurator.catalogue.model import Pick
 from configurator.pricing.whole import Price, price
+from configurator.selection.free_lines import FreeLine
 from configurator.selection.picks import Selection
 from tests.building import (
     Raw,
@@ -90,7 +91,13 @@ def number(value: Any) -> Fraction:
 class Clerk:
     """Works out one selection of one catalogue, both plain data."""
 
-    def __init__(self, data: Raw, quantities: Mapping[Key, int], changes: list[Raw]) -> None:
+    def __init__(
+        self,
+        data: Raw,
+        quantities: Mapping[Key, int],
+        changes: list[Raw],
+        free: Sequence[Raw] = (),
+    ) -> None:
         self.data, self.quantities, self.changes = data, quantities, changes
         self.digits = DIGITS[data["currency"]]
         self.choices = {"vehicle": data["vehicles"], "add-on": data.get("add-ons", [])}
@@ -101,6 +108,11 @@ class Clerk:
         self.options = {
             (name, one["id"]): one for name, options in self.choices.items() for one in options
         }
+        self.groups = {key: self.group[key[0]] for key in self.options}
+        for line in free:
+            key = "free-line", line["id"]
+            self.options[key] = line
+            self.groups[key] = line.get("group", "free-line")
         self.picked = [(self.options[key], n) for key, n in quantities.items()]
 
     def one(self, name: str) -> str | None:
@@ -222,7 +234,7 @@ class Clerk:
                 key: value
                 for key, value in left.items()
                 if change.get("line", "=".join(key)) == "=".join(key)
-                and change.get("group", self.group[key[0]]) == self.group[key[0]]
+                and change.get("group", self.groups[key]) == self.groups[key]
             }
             if "percent" in change:
                 base = sum(on.values(), Fraction(0))
@@ -295,9 +307,10 @@ class Case:
     data: Raw
     quantities: dict[Key, int]
     changes: list[Raw]
+    free: list[Raw]
 
     def expected(self) -> Sheet:
-        return Clerk(self.data, self.quantities, self.changes).sheet()
+        return Clerk(self.data, self.quantities, self.changes, self.free).sheet()
 
     def selection(self) -> Selection:
         adjustments = []
@@ -308,7 +321,11 @@ class Case:
             else:
                 adjustments.append(amount(change["amount"], *where))
         picks = tuple(Pick(*key, quantity) for key, quantity in self.quantities.items())
-        return evolve(selection({}, adjustments), picks=picks)
+        free = tuple(
+            FreeLine(f["id"], "Sold", f["price"], Decimal(3), f.get("tax", ""), f.get("group", ""))
+            for f in self.free
+        )
+        return evolve(selection({}, adjustments), picks=picks, free_lines=free)
 
     def price(self) -> Price:
         return price(read(self.data, cautions=True), self.selection())
@@ -403,6 +420,13 @@ def cases(draw: st.DrawFn) -> Case:
                     quantities[name, one] = draw(st.integers(1, most))
         elif draw(st.integers(0, 5)):
             quantities[name, draw(st.sampled_from(sorted(listed)))] = 1
+    free: list[Raw] = []
+    for n in range(draw(st.sampled_from([0, 0, 1, 2]))):
+        line: Raw = {"id": f"own-{n}", "price": money()}
+        for key, known in (("tax", ["", *rates]), ("group", ["", "build", "extras"])):
+            if named := draw(st.sampled_from(known)):
+                line[key] = named
+        free.append(line)
     # deals over what is picked, mostly
     keys = [(name, one) for name, (_, listed) in options.items() for one in listed]
     keys += 3 * list(quantities)
@@ -449,6 +473,8 @@ def cases(draw: st.DrawFn) -> Case:
         add_ons=[offer(name, most=2, because="It helps.") for name in "xy"],
         package_deals=[deal(f"deal-{n}") for n in range(draw(st.integers(0, 4)))],
     )
+    for line in free:
+        quantities["free-line", line["id"]] = draw(st.integers(1, 3))
     changes: list[Raw] = []
     for _ in range(draw(st.integers(0, 3))):
         change: Raw = {}
@@ -458,11 +484,11 @@ def cases(draw: st.DrawFn) -> Case:
             change["amount"] = money(-9_999, 9_999)
         where = draw(st.integers(0, 2))
         if where == 1:
-            change["group"] = draw(st.sampled_from(["build", "extras", "add-on"]))
+            change["group"] = draw(st.sampled_from(["build", "extras", "add-on", "free-line"]))
         elif where == 2 and quantities:
             change["line"] = "=".join(draw(st.sampled_from(sorted(quantities))))
         changes.append(change)
-    return Case(data, quantities, changes)
+    return Case(data, quantities, changes, free)
 
 
 # The tests
@@ -597,6 +623,7 @@ def test_the_cases_are_varied() -> None:
         seen["credit line"] += any(
             value is not None and value < 0 for value in sheet.lines.values()
         )
+        seen["free line"] += bool(case.free)
         seen["several payments"] += len(sheet.payments) > 1
         for key in ("prices", "basis", "mode"):
             seen[case.data["tax"][key]] += 1

@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
@@ -52,9 +52,15 @@ class Bookkeeper(Clerk):
     """The clerk, with the shapes of a price that came later."""
 
     def __init__(
-        self, data: Raw, quantities: Mapping[Key, int], changes: list[Raw], more: More
+        self,
+        data: Raw,
+        quantities: Mapping[Key, int],
+        changes: list[Raw],
+        free: Sequence[Raw],
+        more: More,
     ) -> None:
-        super().__init__(data, quantities, changes)
+        super().__init__(data, quantities, changes, free)
+        self.free = free
         self.more = more
 
     def each(self, key: Key) -> Fraction | None:
@@ -113,7 +119,8 @@ class Bookkeeper(Clerk):
         if not added:
             return sheet, Fraction(0)
         change = {"amount": Decimal(added.numerator) / Decimal(added.denominator)}
-        again = Bookkeeper(self.data, self.quantities, [*self.changes, change], self.more).sheet()
+        changes = [*self.changes, change]
+        again = Bookkeeper(self.data, self.quantities, changes, self.free, self.more).sheet()
         return evolve(again, adjustments=again.adjustments[:-1]), added
 
 
@@ -198,7 +205,7 @@ def chosen(case: Case, more: More) -> Selection:
 def test_every_figure_of_a_price_of_any_shape_is_the_bookkeepers(drawn: tuple[Case, More]) -> None:
     case, more = drawn
     found = price(read(case.data), chosen(case, more), more.day)
-    keeper = Bookkeeper(case.data, case.quantities, case.changes, more)
+    keeper = Bookkeeper(case.data, case.quantities, case.changes, case.free, more)
     sheet, added = keeper.with_rounding()
     lines = {
         line.key: None if line.amount is None else Fraction(line.amount.amount)
@@ -249,7 +256,7 @@ def test_the_shapes_are_varied() -> None:
     @given(shaped_cases())
     def look(drawn: tuple[Case, More]) -> None:
         case, more = drawn
-        keeper = Bookkeeper(case.data, case.quantities, case.changes, more)
+        keeper = Bookkeeper(case.data, case.quantities, case.changes, case.free, more)
         seen["all"] += 1
         kinds = {
             part["kind"]

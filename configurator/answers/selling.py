@@ -14,7 +14,7 @@ from typing import Any
 from configurator.answers.findings import finding_answer
 from configurator.answers.layout import box_answer, placement_answer, space_answer
 from configurator.answers.ratings import mass_answer, power_answer
-from configurator.catalogue.model import ADD_ON
+from configurator.catalogue.model import ADD_ON, FREE_LINE
 from configurator.checking.check import Check, Finding
 from configurator.comparing.comparison import Comparison
 from configurator.errors import Problem
@@ -24,7 +24,7 @@ from configurator.papers.placed import DrawnLayout
 from configurator.papers.quote import Quote
 from configurator.pricing.trace import TracedLine
 from configurator.pricing.whole import Line, Price
-from configurator.selection.picks import Budget, BudgetEntry, Revision, Sale, Selection
+from configurator.selection.picks import Budget, BudgetEntry, FreeLine, Revision, Sale, Selection
 from configurator.suggested import Suggestion
 from configurator.totals import LimitState
 from configurator.words import plain
@@ -403,7 +403,7 @@ def selection_answer(selection: Selection) -> dict[str, Any]:
     picks: dict[str, dict[str, int]] = {}
     for (choice, option), quantity in selection.quantities.items():
         picks.setdefault(choice, {})[option] = quantity
-    add_ons = picks.pop(ADD_ON, {})
+    add_ons, free = picks.pop(ADD_ON, {}), picks.pop(FREE_LINE, {})
     data: dict[str, Any] = {"format": 1, "catalogue": selection.catalogue, "picks": picks}
     if selection.title:
         data["title"] = selection.title
@@ -418,6 +418,10 @@ def selection_answer(selection: Selection) -> dict[str, Any]:
         data["customer"] = {key: value for key, value in given.items() if value}
     if add_ons:
         data["add-ons"] = add_ons
+    if selection.free_lines:
+        data["free-lines"] = [
+            _free_line(line, free.get(line.id, 1)) for line in selection.free_lines
+        ]
     if selection.wishes:
         data["wishes"] = [
             {
@@ -474,6 +478,30 @@ def selection_answer(selection: Selection) -> dict[str, Any]:
     if selection.notes:
         data["notes"] = list(selection.notes)
     return data
+
+
+def _free_line(line: FreeLine, quantity: int) -> dict[str, Any]:
+    position = line.position
+    given = {
+        "id": line.id,
+        "title": line.title,
+        "price": _number(line.price),
+        "tax": line.tax,
+        "quantity": quantity,
+        "mass": _number(line.mass),
+        "group": line.group,
+        "position": position
+        and {
+            "from": position.origin,
+            "x": position.x,
+            "y": position.y,
+            "z": position.z,
+            "above": position.above,
+            **({} if position.top is None else {"top": position.top}),
+        },
+        "note": line.note,
+    }
+    return {key: value for key, value in given.items() if value not in ("", None)}
 
 
 def _budget_section(budget: Budget) -> dict[str, Any]:

@@ -20,6 +20,7 @@ import attrs
 from attrs import frozen
 
 from configurator.catalogue.model import (
+    FREE_LINE,
     VEHICLE,
     Catalogue,
     Choice,
@@ -36,6 +37,7 @@ from configurator.mass.axles import (
     share,
 )
 from configurator.mass.places import Places
+from configurator.selection.free_lines import NOT_IN_CATALOGUE
 from configurator.selection.picks import Selection
 from configurator.totals import MissingPicks, mass_of
 
@@ -336,13 +338,18 @@ class _Picture:
             spots = [(self.places.stated(option.position), True)] * quantity
         if len(spots) < quantity:
             space = option.unit.space if option.unit else None
-            where = self.places.middle(space) if space else self.places.usual(choice)
+            where = (
+                self.places.middle(space)
+                if space
+                else self.places.usual(option.group or choice.group)
+            )
             spots += [(where, False)] * (quantity - len(spots))
+        name = f"{choice.id}={option.id}"
+        title = f"{option.title} ({NOT_IN_CATALOGUE})" if choice.id == FREE_LINE else option.title
         for (x, y, z), known in spots:
             for kind, mass in (("part", whole - fluid), ("fluid", fluid), ("contents", contents)):
                 if mass:
-                    name = f"{choice.id}={option.id}"
-                    yield Item(kind, option.title, name, mass, x, y, z, known)
+                    yield Item(kind, title, name, mass, x, y, z, known)
 
     def _fuel(self, litres: Decimal | None) -> Iterator[Item]:
         """The step from the fuel in the kerb mass to so many litres; None for a full tank."""
@@ -529,8 +536,7 @@ def axle_bounds(
     there = picture.state(state)
     forward = backward = there.loads
     for item in there.items:
-        choice, _, option = item.pick.partition("=")
-        unit = catalogue.option(choice, option).unit if item.pick else None
+        unit = places.units.get(item.pick)
         span = places.span(unit) if unit else None
         if span is None:
             continue

@@ -11,11 +11,12 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Option, Part
+from configurator.catalogue.model import FREE_LINE, Catalogue, Option, Part
 from configurator.money import Money, round_to
 from configurator.pricing.tax import without_tax
 from configurator.pricing.trace import TracedLine, trace
 from configurator.pricing.whole import Line, Price
+from configurator.selection.free_lines import NOT_IN_CATALOGUE, offered
 from configurator.selection.picks import Selection
 from configurator.totals import MissingPicks, measure, table_cell
 
@@ -28,7 +29,7 @@ class MarginLine:
 
     Attributes:
         line: the priced line.
-        supplier: who supplies it, with their part number, or empty.
+        supplier: who supplies it, with their part number, or empty; of a free line, that it is one.
         net: what is left of it after deals, adjustments and rounding; None while it is open.
         cost: what the shop pays for all of it; None while nobody has said.
     """
@@ -107,12 +108,14 @@ def _sum(catalogue: Catalogue, amounts: Iterable[Money | None]) -> Money:
 
 def _line(catalogue: Catalogue, selection: Selection, traced: TracedLine) -> MarginLine:
     line = traced.line
-    option = catalogue.option(line.choice, line.option)
+    option = offered(catalogue, selection)[line.choice].by_id[line.option]
     left = traced.left
     net = None if left is None else without_tax(catalogue.tax, left, line.rate)
     each = _cost(catalogue, selection, option, line)
     cost = None if each is None else each.rounded() * line.quantity
     supplier = " ".join(filter(None, (option.supplier, option.supplier_code)))
+    if line.choice == FREE_LINE:
+        supplier = NOT_IN_CATALOGUE
     return MarginLine(line, supplier, net, cost)
 
 
