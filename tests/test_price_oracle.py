@@ -420,13 +420,6 @@ def cases(draw: st.DrawFn) -> Case:
                     quantities[name, one] = draw(st.integers(1, most))
         elif draw(st.integers(0, 5)):
             quantities[name, draw(st.sampled_from(sorted(listed)))] = 1
-    free: list[Raw] = []
-    for n in range(draw(st.sampled_from([0, 0, 1, 2]))):
-        line: Raw = {"id": f"own-{n}", "price": money()}
-        for key, known in (("tax", ["", *rates]), ("group", ["", "build", "extras"])):
-            if named := draw(st.sampled_from(known)):
-                line[key] = named
-        free.append(line)
     # deals over what is picked, mostly
     keys = [(name, one) for name, (_, listed) in options.items() for one in listed]
     keys += 3 * list(quantities)
@@ -473,8 +466,6 @@ def cases(draw: st.DrawFn) -> Case:
         add_ons=[offer(name, most=2, because="It helps.") for name in "xy"],
         package_deals=[deal(f"deal-{n}") for n in range(draw(st.integers(0, 4)))],
     )
-    for line in free:
-        quantities["free-line", line["id"]] = draw(st.integers(1, 3))
     changes: list[Raw] = []
     for _ in range(draw(st.integers(0, 3))):
         change: Raw = {}
@@ -484,10 +475,21 @@ def cases(draw: st.DrawFn) -> Case:
             change["amount"] = money(-9_999, 9_999)
         where = draw(st.integers(0, 2))
         if where == 1:
-            change["group"] = draw(st.sampled_from(["build", "extras", "add-on", "free-line"]))
+            change["group"] = draw(st.sampled_from(["build", "extras", "add-on"]))
         elif where == 2 and quantities:
             change["line"] = "=".join(draw(st.sampled_from(sorted(quantities))))
         changes.append(change)
+    free: list[Raw] = []
+    for n in range(draw(st.sampled_from([0, 0, 1, 2]))):
+        line: Raw = {"id": f"own-{n}", "price": money()}
+        for key, known in (("tax", ["", *rates]), ("group", ["", "build", "extras"])):
+            if named := draw(st.sampled_from(known)):
+                line[key] = named
+        free.append(line)
+        quantities["free-line", line["id"]] = draw(st.integers(1, 3))
+        where = draw(st.sampled_from([{}, {"line": f"free-line=own-{n}"}, {"group": "free-line"}]))
+        if where:
+            changes.append({"amount": money(-9_999, 9_999), **where})
     return Case(data, quantities, changes, free)
 
 
