@@ -235,7 +235,7 @@ def text_of_pdf(file: Path) -> str:
         return " ".join(" ".join((page.extract_text() or "").split()) for page in pdf.pages)
 
 
-MARK = "not from the catalogue"
+MARK = "Not from the catalogue"
 
 
 @pytest.fixture
@@ -270,18 +270,48 @@ def test_every_paper_and_answer_shows_free_lines_and_marks_them(dogs: str, run: 
         said = run(*command.split(), dogs, *(day if "price" in command else ())).out
         assert "Dog box for two" in said, command
         assert "Esky" in said, command
-        assert MARK in " ".join(said.split()), command
+        assert MARK.lower() in " ".join(said.split()).lower(), command
     assert run("quote", dogs, "-o", "q.pdf", "--number", "Q-1", "--date", "2026-08-03").code == 0
     paper = text_of_pdf(Path("q.pdf"))
     assert "Dog box for two" in paper
-    assert paper.count(MARK) == 3
+    assert paper.count(MARK) == 5, "a heading, a sum, and beside each line"
     assert run("quote", dogs, "-o", "d.html", "--language", "de", "--date", "2026-08-03").code == 0
-    assert Path("d.html").read_text("utf-8").count("nicht aus dem Katalog") == 3
+    assert Path("d.html").read_text("utf-8").count("Nicht aus dem Katalog") == 5
     assert run("sheets", dogs, "-o", "s", "--number", "Q-1", "--date", "2026-08-03").code == 0
     for sheet in ("job", "orders"):
         said = text_of_pdf(Path("s") / f"{sheet}.pdf")
         assert "Not from the catalogue" in said, sheet
         assert "Dog box for two" in said, sheet
+
+
+def test_several_tax_rates_are_shown_each_with_its_amount(dogs: str, run: Run) -> None:
+    day = ("--date", "2026-08-03")
+    answer = json.loads(run("price", dogs, "--json", *day).out)
+    rates = answer["tax-by-rate"]
+    assert [rate["percent"] for rate in rates] == ["10", "0"]
+    for key in ("before-tax", "tax"):
+        assert sum(Decimal(rate[key]) for rate in rates) == Decimal(answer[key])
+    compared = json.loads(run("compare", "touring.yaml", dogs, "--json", *day).out)
+    column = compared["columns"][1]
+    assert {key: column[key] for key in ("before-tax", "tax", "tax-by-rate")} == {
+        key: answer[key] for key in ("before-tax", "tax", "tax-by-rate")
+    }
+    wanted = [
+        (
+            f"GST at {rate['percent']} % on {Decimal(rate['before-tax']):,}",
+            f"{Decimal(rate['tax']):,}",
+        )
+        for rate in rates
+    ]
+    said = " ".join(run("price", dogs, *day).out.split())
+    run("quote", dogs, "-o", "q.pdf", "--number", "Q-1", *day)
+    paper = text_of_pdf(Path("q.pdf"))
+    for words, amount in wanted:
+        assert f"{words} {amount}" in said
+        assert f"{words} {amount}" in paper
+    for text in (said, paper):
+        assert text.count("GST at 0 %") == 2, "beside the rate and beside its one line"
+    assert "GST at" not in run("price", "touring.yaml", *day).out
 
 
 def test_the_quote_read_back_keeps_free_lines_and_quotes_the_same(dogs: str, run: Run) -> None:
@@ -299,7 +329,7 @@ def test_a_comparison_shows_free_lines_as_a_difference(dogs: str, run: Run) -> N
     (row,) = [row for row in answer["choices"] if row["choice"] == "free-line"]
     assert row["has"] == [[], ["Dog box for two", "Freight to Darwin", "2 x Esky"]]
     assert row["amounts"] == ["0.00", "1349.90"]
-    assert f"Dog box for two ({MARK})" in answer["besides"][1]["has"]
+    assert f"Dog box for two ({MARK.lower()})" in answer["besides"][1]["has"]
     text = run("compare", "touring.yaml", dogs, "--date", "2026-08-03").out
     assert "Not from the catalogue" in text
     same = json.loads(run("compare", dogs, dogs, "--json", "--date", "2026-08-03").out)

@@ -29,8 +29,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from configurator.answers.selection import selection_answer
 from configurator.answers.selection_file import selection_yaml
-from configurator.answers.selling import selection_answer, to_json
+from configurator.answers.selling import to_json
 from configurator.catalogue.model import Catalogue, Pick, Position
 from configurator.catalogue.reading import schema, shipped
 from configurator.errors import ConfiguratorError, FileError, SelectionError

@@ -609,13 +609,17 @@ class Pick(Record):
 
 @frozen(repr=False)
 class PackageDeal(Record):
-    """A named set of picks sold at one price."""
+    """A named set of picks sold at one price.
+
+    ``times`` is ``each`` where every set that is picked gets it, ``once`` where only one does.
+    """
 
     id: str
     title: str
     picks: tuple[Pick, ...]
     price: Decimal
     text: str = ""
+    times: str = "each"
     at: Location = _at()
 
 

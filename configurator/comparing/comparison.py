@@ -12,7 +12,7 @@ from configurator.checking.check import check
 from configurator.comparing.figures import FIGURES, Figure, FigureSource
 from configurator.money import Money
 from configurator.pricing.whole import Price, option_price, price
-from configurator.selection.free_lines import FREE_LINES, NOT_IN_CATALOGUE, offered
+from configurator.selection.free_lines import FREE_LINES, marked_title, offered
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import LimitState, limit_states, total_mass
 from configurator.words import letter
@@ -272,10 +272,9 @@ def _picked(
     catalogue: Catalogue, selection: Selection
 ) -> Iterator[tuple[tuple[str, str, int], str]]:
     for choice, option, quantity in known_picks(catalogue, selection):
-        title = f"{quantity} x {option.title}" if quantity > 1 else option.title
-        if choice.id == FREE_LINE:
-            title = f"{title} ({NOT_IN_CATALOGUE})"
-        yield (choice.id, title if choice.id == FREE_LINE else option.id, quantity), title
+        title = marked_title(choice.id, option)
+        name = title if choice.id == FREE_LINE else option.id
+        yield (choice.id, name, quantity), f"{quantity} x {title}" if quantity > 1 else title
 
 
 def _compared(

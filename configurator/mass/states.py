@@ -20,7 +20,6 @@ import attrs
 from attrs import frozen
 
 from configurator.catalogue.model import (
-    FREE_LINE,
     VEHICLE,
     Catalogue,
     Choice,
@@ -37,7 +36,7 @@ from configurator.mass.axles import (
     share,
 )
 from configurator.mass.places import Places
-from configurator.selection.free_lines import NOT_IN_CATALOGUE
+from configurator.selection.free_lines import marked_title
 from configurator.selection.picks import Selection
 from configurator.totals import MissingPicks, mass_of
 
@@ -345,7 +344,7 @@ class _Picture:
             )
             spots += [(where, False)] * (quantity - len(spots))
         name = f"{choice.id}={option.id}"
-        title = f"{option.title} ({NOT_IN_CATALOGUE})" if choice.id == FREE_LINE else option.title
+        title = marked_title(choice.id, option)
         for (x, y, z), known in spots:
             for kind, mass in (("part", whole - fluid), ("fluid", fluid), ("contents", contents)):
                 if mass:

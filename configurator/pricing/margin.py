@@ -16,7 +16,7 @@ from configurator.money import Money, round_to
 from configurator.pricing.tax import without_tax
 from configurator.pricing.trace import TracedLine, trace
 from configurator.pricing.whole import Line, Price
-from configurator.selection.free_lines import NOT_IN_CATALOGUE, offered
+from configurator.selection.free_lines import FREE_LINES, offered
 from configurator.selection.picks import Selection
 from configurator.totals import MissingPicks, measure, table_cell
 
@@ -115,7 +115,7 @@ def _line(catalogue: Catalogue, selection: Selection, traced: TracedLine) -> Mar
     cost = None if each is None else each.rounded() * line.quantity
     supplier = " ".join(filter(None, (option.supplier, option.supplier_code)))
     if line.choice == FREE_LINE:
-        supplier = NOT_IN_CATALOGUE
+        supplier = FREE_LINES
     return MarginLine(line, supplier, net, cost)
 
 

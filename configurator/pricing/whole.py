@@ -128,6 +128,14 @@ class Price:
         """Whether the total leaves something open."""
         return bool(self.open or self.undecided)
 
+    def own_percent(self, line: Line) -> Decimal | None:
+        """The percent of a line's tax, where lines have several and it is not the first of them.
+
+        The first in the catalogue's order is the usual one.
+        """
+        others = {name: percent for name, percent, _, _ in self.tax.by_rate[1:]}
+        return others.get(line.rate)
+
     @property
     def lines(self) -> tuple[Line, ...]:
         """Every line, in the order of the groups."""
@@ -185,8 +193,11 @@ def price(catalogue: Catalogue, selection: Selection, day: date | None = None) -
     each = {line.key: line.each for line in lines if line.each is not None}
     deals = best_deals(catalogue, lines)
     for deal, applied in deals:
-        in_set = {(p.choice, p.option): each[p.choice, p.option] * p.quantity for p in deal.picks}
-        ledger.enter(f"Package deal: {deal.title}", -applied.saving, in_set)
+        in_sets = {
+            (p.choice, p.option): each[p.choice, p.option] * p.quantity * applied.times
+            for p in deal.picks
+        }
+        ledger.enter(f"Package deal: {applied.name}", -applied.saving, in_sets)
     after_deals = ledger.package
     adjusted = []
     for adjustment in selection.adjustments:

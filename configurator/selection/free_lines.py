@@ -24,19 +24,21 @@ if TYPE_CHECKING:
 
 __all__ = [
     "FREE_LINES",
-    "NOT_IN_CATALOGUE",
     "FreeLine",
     "free_choice",
     "free_line_problems",
+    "marked_title",
     "offered",
     "offering",
 ]
 
 FREE_LINES = "Not from the catalogue"
-"""Title of the choice, and of the group of those that name no other."""
+"""Title of the choice and of the group of those that name no other, and note of their lines."""
 
-NOT_IN_CATALOGUE = "not from the catalogue"
-"""What stands beside each of them."""
+
+def marked_title(choice: str, option: Option) -> str:
+    """The title of an option, marked where it is a free line, for lists without notes."""
+    return f"{option.title} (not from the catalogue)" if choice == FREE_LINE else option.title
 
 
 @frozen
@@ -72,7 +74,7 @@ class FreeLine:
             id=self.id,
             title=self.title,
             text=self.note,
-            price=(Part("fixed", amount=self.price, note=NOT_IN_CATALOGUE, at=self.at),),
+            price=(Part("fixed", amount=self.price, note=FREE_LINES, at=self.at),),
             tax=self.tax,
             mass=(Part("fixed", amount=self.mass, at=self.at),) if self.mass else (),
             position=self.position,
