@@ -26,7 +26,7 @@ from configurator.pricing.trace import TracedLine
 from configurator.pricing.whole import Line, Price
 from configurator.suggested import Suggestion
 from configurator.totals import LimitState
-from configurator.words import plain
+from configurator.words import plain, used
 
 __all__ = [
     "amount_text",
@@ -198,7 +198,7 @@ def comparison_answer(comparison: Comparison) -> dict[str, Any]:
                 "total": amount_text(column.price.total),
                 "difference": amount_text(difference),
                 "from": column.price.is_from,
-                "mass": None if column.mass is None else plain(column.mass),
+                "mass": None if column.mass is None else plain(used(column.mass)),
                 "limits": [_limit(state) for state in column.limits],
                 "stops": list(column.stops),
             }
@@ -246,13 +246,14 @@ def amount_text(money: Money) -> str:
 
 
 def _limit(state: LimitState) -> dict[str, Any]:
+    taken, there, left = state.shown
     return {
         "limit": state.limit.id,
         "title": state.limit.title,
         "unit": state.limit.unit,
-        "there": plain(state.given),
-        "used": plain(state.used),
-        "left": plain(state.left),
+        "there": plain(there),
+        "used": plain(taken),
+        "left": plain(left),
     }
 
 
@@ -338,7 +339,7 @@ def _suggestions(suggested: Sequence[Suggestion]) -> list[dict[str, Any]]:
             "title": s.line.title,
             "because": s.because,
             "price": None if s.line.each is None else amount_text(s.line.each),
-            "mass": plain(s.mass),
+            "mass": plain(used(s.mass)),
         }
         for s in suggested
     ]

@@ -234,6 +234,11 @@ class MassPicture:
     cautions: tuple[str, ...]
 
     @property
+    def payload_left(self) -> Fraction:
+        """What is left of the payload; negative when it is exceeded."""
+        return self.payload - self.payload_used
+
+    @property
     def counted(self) -> tuple[State, ...]:
         """The states whose ratings stop a quote: with a trailer only where a download is stated.
 

@@ -13,8 +13,8 @@ from attrs import frozen
 
 from configurator.catalogue.model import FREE_LINE, Catalogue, Option, Part
 from configurator.money import Money, round_to
-from configurator.pricing.tax import without_tax
-from configurator.pricing.trace import TracedLine, trace
+from configurator.pricing.tax import TaxedAmount, without_tax
+from configurator.pricing.trace import trace
 from configurator.pricing.whole import Line, Price
 from configurator.selection.free_lines import FREE_LINES, offered
 from configurator.selection.picks import Selection
@@ -86,11 +86,14 @@ def _percent(part: Money | None, of: Money | None) -> Decimal | None:
 def margin(catalogue: Catalogue, selection: Selection, priced: Price) -> Margin:
     """What the shop earns on the price of the selection.
 
-    An option without any price and without a cost costs nothing. Each line's amount without tax is
-    rounded half up to the currency's smallest unit.
+    An option without any price and without a cost costs nothing. Amounts without tax add up to what
+    the price says that the lines come to before tax.
     """
+    traced = trace(catalogue, selection, priced)
+    taxed = [TaxedAmount(t.left, t.line.rate) for t in traced if t.left is not None]
+    nets = iter(without_tax(catalogue.tax, taxed, catalogue.currency))
     lines = tuple(
-        _line(catalogue, selection, traced) for traced in trace(catalogue, selection, priced)
+        _line(catalogue, selection, t.line, None if t.left is None else next(nets)) for t in traced
     )
     counted = [line for line in lines if line.margin is not None]
     return Margin(
@@ -106,11 +109,8 @@ def _sum(catalogue: Catalogue, amounts: Iterable[Money | None]) -> Money:
     return Money.total(known, catalogue.currency)
 
 
-def _line(catalogue: Catalogue, selection: Selection, traced: TracedLine) -> MarginLine:
-    line = traced.line
+def _line(catalogue: Catalogue, selection: Selection, line: Line, net: Money | None) -> MarginLine:
     option = offered(catalogue, selection)[line.choice].by_id[line.option]
-    left = traced.left
-    net = None if left is None else without_tax(catalogue.tax, left, line.rate)
     each = _cost(catalogue, selection, option, line)
     cost = None if each is None else each.rounded() * line.quantity
     supplier = " ".join(filter(None, (option.supplier, option.supplier_code)))

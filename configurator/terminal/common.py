@@ -80,13 +80,7 @@ def show_check(checked: Check) -> None:
         table = new_table("Limit", "used", "there", "left", "", numbers=4)
         table.columns[-1].justify = "left"
         for state in checked.limits:
-            table.add_row(
-                state.limit.title,
-                plain(state.used),
-                plain(state.given),
-                plain(state.left),
-                state.limit.unit,
-            )
+            table.add_row(state.limit.title, *map(plain, state.shown), state.limit.unit)
         console.print()
         console.print(table)
     if checked.beside:
