@@ -186,6 +186,7 @@ def test_without_a_position_the_quote_says_that_a_place_was_assumed(
     [
         (evolve(BOX, price=Decimal(-1)), "out-of-range"),
         (evolve(BOX, mass=Decimal(-1)), "out-of-range"),
+        (evolve(BOX, mass=Decimal("24.1111111111111")), "out-of-range"),
         (evolve(BOX, price=Decimal("0.001")), "bad-money"),
         (evolve(BOX, tax="none"), "unknown-tax-rate"),
         (evolve(BOX, group="none"), "unknown-group"),

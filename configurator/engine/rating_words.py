@@ -64,7 +64,7 @@ def rating_words(
     if bar.subject == LIFTING:
         return f"{_STATES[bar.state]}, the front wheels would leave the ground"
     return (
-        f"{_STATES[bar.state]}, {_TITLES[bar.subject]} at least {_kg(load, up=False)} kg, "
+        f"{_STATES[bar.state]}, {_TITLES[bar.subject]} at least {_kg(load, up=True)} kg, "
         f"{_kg(load - rating, up=True)} kg more than the {_kg(rating, up=False)} kg it is rated for"
         f"{wherever}{_with_all(search, conflict, subject, found, selection)}"
     )
@@ -92,7 +92,7 @@ def _with_all(
     same = (bar.subject, bar.state) == (found[0].subject, found[0].state)
     which = "" if same else f"{_STATES[bar.state]}, {_TITLES[bar.subject]} "
     return (
-        f" (with all that is picked, {which}at least {_kg(load, up=False)} kg, "
+        f" (with all that is picked, {which}at least {_kg(load, up=True)} kg, "
         f"{_kg(load - rating, up=True)} kg more)"
     )
 

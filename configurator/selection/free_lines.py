@@ -147,3 +147,7 @@ def _figures(catalogue: Catalogue, line: FreeLine) -> Iterator[Said]:
         sentence = f"{where} has the mass {line.mass} kg; it must be at least 0"
         hint = "a free line cannot make the vehicle lighter: leave out the pick that goes"
         yield at, where, sentence, "out-of-range", hint
+    grams = line.mass.as_tuple().exponent
+    if isinstance(grams, int) and grams < -3:
+        sentence = f"mass {line.mass} of {where} is finer than a gram"
+        yield at, where, sentence, "out-of-range", "round it to 3 decimals"
