@@ -1,13 +1,12 @@
 """The mass and power pictures as they stand on paper: rows of exact numbers, rounded once.
 
-Masses to 0.1 kg, currents, charge and days to a tenth. What is left of a rating is rounded down and
-what is too much is rounded up, so that no figure comforts falsely.
+Masses to 0.1 kg, currents, charge and days to a tenth, rounded as :mod:`configurator.words` has it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from fractions import Fraction
 
 from attrs import frozen
@@ -17,7 +16,7 @@ from configurator.papers.language import marked
 from configurator.power.summary import PowerPicture
 from configurator.words import left, nearest, used
 
-__all__ = ["Fact", "MassRow", "MassTable", "mass_table", "power_facts", "tenth"]
+__all__ = ["Fact", "MassRow", "MassTable", "mass_table", "power_facts"]
 
 _TITLES = (
     ("gvm", marked("Vehicle")),
@@ -26,14 +25,6 @@ _TITLES = (
     ("tow-ball", marked("Tow ball")),
     ("gcm", marked("With trailer")),
 )
-_TENTH = Decimal("0.1")
-
-
-def tenth(number: Fraction | Decimal, rounding: str = ROUND_HALF_UP) -> Decimal:
-    """The number to a tenth."""
-    if isinstance(number, Fraction):
-        number = Decimal(number.numerator) / Decimal(number.denominator)
-    return number.quantize(_TENTH, rounding=rounding)
 
 
 @frozen
@@ -166,8 +157,8 @@ def power_facts(picture: PowerPicture) -> tuple[Fact, ...]:
 
 def _power_facts(picture: PowerPicture) -> Iterator[Fact]:
     def fact(words: str, value: Decimal | None, unit: str = "", up: bool = False) -> Fact:
-        rounding = ROUND_CEILING if up else ROUND_FLOOR
-        return Fact(words, None if value is None else tenth(value, rounding), unit)
+        rounded = used if up else left
+        return Fact(words, None if value is None else rounded(value), unit)
 
     if picture.daily:
         yield fact(marked("Drawn a day"), picture.daily, "Ah", up=True)
