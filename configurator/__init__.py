@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from configurator.money import Money
     from configurator.papers.quote import Quote, make_quote
     from configurator.pricing.whole import Price, price
-    from configurator.selection.picks import Adjustment, Customer, Selection, Wish
+    from configurator.selection.picks import Adjustment, Customer, FreeLine, Selection, Wish
     from configurator.selection.reading import read_selection
     from configurator.suggested import Suggestion, suggestions
 
@@ -35,6 +35,7 @@ __all__ = [
     "ConfiguratorError",
     "Customer",
     "Finding",
+    "FreeLine",
     "Money",
     "Pick",
     "Price",
@@ -63,7 +64,7 @@ _HOMES = {
     "money": ("Money",),
     "papers.quote": ("Quote", "make_quote"),
     "pricing.whole": ("Price", "price"),
-    "selection.picks": ("Adjustment", "Customer", "Selection", "Wish"),
+    "selection.picks": ("Adjustment", "Customer", "FreeLine", "Selection", "Wish"),
     "selection.reading": ("read_selection",),
     "suggested": ("Suggestion", "suggestions"),
 }

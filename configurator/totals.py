@@ -22,6 +22,7 @@ from configurator.catalogue.model import (
     SpacePart,
 )
 from configurator.selection.picks import Selection, known_picks
+from configurator.words import digits_of, left, used
 
 __all__ = [
     "Interior",
@@ -263,6 +264,12 @@ class LimitState:
     def left(self) -> Decimal:
         """What is left; negative when it is exceeded."""
         return self.given - self.used
+
+    @property
+    def shown(self) -> tuple[Decimal, Decimal, Decimal]:
+        """What is used, given and left, as they are shown."""
+        digits = digits_of(self.limit.unit)
+        return used(self.used, digits), left(self.given, digits), left(self.left, digits)
 
 
 def limit_states(catalogue: Catalogue, selection: Selection) -> Iterator[LimitState]:

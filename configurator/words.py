@@ -1,18 +1,28 @@
-"""Numbers as people read them: the same in a terminal, on a page and in a sentence."""
+"""Numbers as people read them: the same in a terminal, on a page, in a sentence and in an answer.
+
+A figure is rounded by what it is, wherever it is shown: what is used, loads or is too much goes up,
+what is available or left goes down, so that the two add up and neither comforts falsely; what is
+neither goes to the nearest. Kilograms are shown to a tenth, other units of limits to a hundredth.
+"""
 
 from __future__ import annotations
 
 from decimal import Decimal
+from fractions import Fraction
 
 from configurator.money import Money, exponent, round_to
 
 __all__ = [
     "amount",
     "amount_with_currency",
+    "digits_of",
+    "left",
     "letter",
+    "nearest",
     "plain",
     "signed_amount",
     "signed_plain",
+    "used",
 ]
 
 
@@ -54,3 +64,24 @@ def letter(index: int) -> str:
         index, rest = divmod(index - 1, 26)
         name = chr(ord("A") + rest) + name
     return name
+
+
+def digits_of(unit: str) -> int:
+    """How many decimals a figure in that unit is shown to at most."""
+    return 1 if unit == "kg" else 2
+
+
+def used(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
+    """What is used, loads or is too much, to so many decimals: rounded up."""
+    return -left(-Fraction(number), digits)
+
+
+def left(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
+    """What is available or left, to so many decimals: rounded down."""
+    return Decimal(Fraction(number) * 10**digits // 1).scaleb(-digits)
+
+
+def nearest(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
+    """A figure of which neither more nor less is safer, to so many decimals: half up."""
+    size = Decimal((abs(Fraction(number)) * 10**digits + Fraction(1, 2)) // 1).scaleb(-digits)
+    return -size if number < 0 else size

@@ -13,7 +13,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
 from functools import cached_property
-from itertools import combinations, product
+from itertools import product
 from typing import Any, TypeAlias
 
 from attrs import field, frozen
@@ -159,15 +159,17 @@ class Sums:
                 continue
             listed = sum((known[key] or 0) * n for key, n in wanted.items())
             if listed > 100 * deal["price"]:
-                worth.append((wanted, listed - 100 * deal["price"]))
+                sets = [self.counts.get(key, 0) // n for key, n in wanted.items()]
+                most = 1 if deal.get("times") == "once" else max(sets)
+                worth.append((wanted, listed - 100 * deal["price"], most))
         best = 0
-        for size in range(1, len(worth) + 1):
-            for some in combinations(worth, size):
-                uses: Counter[Key] = Counter()
-                for wanted, _ in some:
-                    uses.update(wanted)
-                if all(n <= self.counts.get(key, 0) for key, n in uses.items()):
-                    best = max(best, sum(saving for _, saving in some))
+        for counts in product(*(range(most + 1) for _, _, most in worth)):
+            uses: Counter[Key] = Counter()
+            for (wanted, _, _), times in zip(worth, counts, strict=True):
+                uses.update({key: n * times for key, n in wanted.items()})
+            if all(n <= self.counts.get(key, 0) for key, n in uses.items()):
+                some = zip(worth, counts, strict=True)
+                best = max(best, sum(times * saving for (_, saving, _), times in some))
         return self.listed - best
 
     def mass(self) -> Decimal:

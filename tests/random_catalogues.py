@@ -414,7 +414,8 @@ class Maker:
                 most = min(options[name][one].get("most", 1), most_of(data, name))
                 picks[name] = {one: self.dice.randint(1, most)} if most > 1 else one
             price = self.dice.randint(0, 12 * len(picks))
-            found.append({"id": f"deal{n}", "title": f"Deal {n}", "picks": picks, "price": price})
+            made = {"id": f"deal{n}", "title": f"Deal {n}", "picks": picks, "price": price}
+            found.append(made | ({"times": "once"} if n % 2 else {}))
         return found
 
     # Rules

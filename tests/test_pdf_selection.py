@@ -29,9 +29,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from configurator.answers.selection import selection_answer
 from configurator.answers.selection_file import selection_yaml
-from configurator.answers.selling import selection_answer, to_json
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.answers.selling import to_json
+from configurator.catalogue.model import Catalogue, Pick, Position
 from configurator.catalogue.reading import schema, shipped
 from configurator.errors import ConfiguratorError, FileError, SelectionError
 from configurator.papers.carrying import by_selection
@@ -43,6 +44,7 @@ from configurator.selection.picks import (
     Budget,
     BudgetEntry,
     Customer,
+    FreeLine,
     NamedPrice,
     Override,
     Revision,
@@ -187,6 +189,23 @@ BUDGETS = st.builds(
     sales=st.lists(st.builds(Sale, WORD, MONEY, received=st.booleans()), max_size=2).map(tuple),
     keep=st.lists(ID, max_size=2).map(tuple),
 ).filter(lambda budget: budget != Budget())  # fmt: skip
+FREE = st.builds(
+    FreeLine, ID, WORD, MONEY, FINE, tax=st.just("") | ID, group=st.just("") | ID,
+    position=st.none() | st.builds(
+        Position, st.sampled_from(["front-axle", "rear-axle"]), st.integers(-9000, 9000),
+        y=st.integers(-900, 900), above=st.sampled_from(["tray-floor", "roof"]),
+        top=st.none() | st.integers(0, 900),
+    ),
+    note=st.just("") | WORD,
+)  # fmt: skip
+
+
+def picked(chosen: Selection) -> Selection:
+    """With a quantity of each free line."""
+    picks = (Pick("free-line", line.id, n) for n, line in enumerate(chosen.free_lines, 1))
+    return evolve(chosen, picks=(*chosen.picks, *picks))
+
+
 SELECTIONS = st.builds(
     Selection,
     catalogue=ID,
@@ -200,6 +219,7 @@ SELECTIONS = st.builds(
     title=st.just("") | WORD,
     customer=st.none()
     | st.builds(Customer, WORD, st.lists(WORD, max_size=2).map(tuple), WORD, WORD, WORD),
+    free_lines=st.lists(FREE, max_size=2, unique_by=lambda line: line.id).map(tuple),
     wishes=st.lists(
         st.builds(
             Wish, ID, ID, side=st.sampled_from(["", "left", "rear"]),
@@ -219,7 +239,7 @@ SELECTIONS = st.builds(
         st.builds(Revision, st.integers(1, 99), st.dates(dt.date(1990, 1, 1)).map(str), WORD),
         max_size=3,
     ).map(tuple),
-)  # fmt: skip
+).map(picked)  # fmt: skip
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
@@ -253,6 +273,7 @@ def test_the_selections_made_up_above_have_every_part_that_a_selection_has() -> 
     """A new field must be carried too: it needs its own strategy, or a reason to be missing."""
     tried = {
         *("catalogue", "picks", "title", "customer", "wishes", "adjustments", "trade_ins"),
+        "free_lines",
         *("named_prices", "budget", "notes", "travel", "overrides", "revision", "revisions"),
     }
     elsewhere = {"source"}

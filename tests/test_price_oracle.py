@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from itertools import combinations
+from itertools import product
 from typing import Any, TypeAlias
 
 import pytest
@@ -22,6 +22,7 @@ from hypothesis import strategies as st
 
 from configurator.catalogue.model import Pick
 from configurator.pricing.whole import Price, price
+from configurator.selection.free_lines import FreeLine
 from configurator.selection.picks import Selection
 from tests.building import (
     Raw,
@@ -57,7 +58,7 @@ class Sheet:
     """What the clerk finds."""
 
     lines: dict[Key, Fraction | None]
-    deals: tuple[str, ...]
+    deals: tuple[tuple[str, int], ...]
     savings: Fraction
     adjustments: tuple[Fraction, ...]
     before: Fraction
@@ -90,7 +91,13 @@ def number(value: Any) -> Fraction:
 class Clerk:
     """Works out one selection of one catalogue, both plain data."""
 
-    def __init__(self, data: Raw, quantities: Mapping[Key, int], changes: list[Raw]) -> None:
+    def __init__(
+        self,
+        data: Raw,
+        quantities: Mapping[Key, int],
+        changes: list[Raw],
+        free: Sequence[Raw] = (),
+    ) -> None:
         self.data, self.quantities, self.changes = data, quantities, changes
         self.digits = DIGITS[data["currency"]]
         self.choices = {"vehicle": data["vehicles"], "add-on": data.get("add-ons", [])}
@@ -101,6 +108,11 @@ class Clerk:
         self.options = {
             (name, one["id"]): one for name, options in self.choices.items() for one in options
         }
+        self.groups = {key: self.group[key[0]] for key in self.options}
+        for line in free:
+            key = "free-line", line["id"]
+            self.options[key] = line
+            self.groups[key] = line.get("group", "free-line")
         self.picked = [(self.options[key], n) for key, n in quantities.items()]
 
     def one(self, name: str) -> str | None:
@@ -163,8 +175,10 @@ class Clerk:
         known = [value for value in found if value is not None]
         return rounded(sum(known, Fraction(0)), self.digits) if len(known) == len(found) else None
 
-    def deals(self, prices: Mapping[Key, Fraction | None]) -> tuple[list[Raw], Sums]:
-        """The best set of deals, every set tried; and what they take off each line."""
+    def deals(
+        self, prices: Mapping[Key, Fraction | None]
+    ) -> tuple[tuple[tuple[str, int], ...], Sums]:
+        """How often each deal counts at best, all ways tried; and what they take off each line."""
         worth = {}
         for deal in self.data.get("package-deals", []):
             listed = {key: prices.get(key) for key in wanted(deal)}
@@ -174,23 +188,29 @@ class Clerk:
                 if sums > number(deal["price"]):
                     worth[deal["id"]] = (deal, sums - number(deal["price"]))
         names = sorted(worth)
-        best: tuple[Any, ...] = (Fraction(0), tuple(False for _ in names), [])
-        for size in range(1, len(names) + 1):
-            for taken in combinations(names, size):
-                uses: Counter[Key] = Counter()
-                for name in taken:
-                    uses.update(wanted(worth[name][0]))
-                if all(n <= self.quantities.get(key, 0) for key, n in uses.items()):
-                    saving = sum((worth[name][1] for name in taken), Fraction(0))
-                    first = tuple(name in taken for name in names)
-                    best = max(best, (saving, first, list(taken)))
+        most = [
+            1
+            if worth[name][0].get("times") == "once"
+            else max(self.quantities.get(key, 0) // n for key, n in wanted(worth[name][0]).items())
+            for name in names
+        ]
+        best: tuple[Fraction, tuple[int, ...]] = (Fraction(0), (0,) * len(names))
+        for counts in product(*(range(n + 1) for n in most)):
+            uses: Counter[Key] = Counter()
+            for name, times in zip(names, counts, strict=True):
+                uses.update({key: n * times for key, n in wanted(worth[name][0]).items()})
+            if all(n <= self.quantities.get(key, 0) for key, n in uses.items()):
+                taken = zip(names, counts, strict=True)
+                saving = sum((worth[name][1] * times for name, times in taken), Fraction(0))
+                best = max(best, (saving, counts))
         off: Sums = {}
-        for name in best[2]:
+        found = tuple((n, times) for n, times in zip(names, best[1], strict=True) if times)
+        for name, times in found:
             deal, saving = worth[name]
-            in_set = {key: n * (prices[key] or Fraction(0)) for key, n in wanted(deal).items()}
-            for key, share in self.shared(-saving, in_set).items():
+            in_sets = {k: n * times * (prices[k] or Fraction(0)) for k, n in wanted(deal).items()}
+            for key, share in self.shared(-saving * times, in_sets).items():
                 off[key] = off.get(key, Fraction(0)) + share
-        return [worth[name][0] for name in best[2]], off
+        return found, off
 
     def shared(self, whole: Fraction, over: Mapping[Key, Fraction]) -> Sums:
         """In proportion to the lines above zero, in smallest units; the largest takes the rest."""
@@ -222,7 +242,7 @@ class Clerk:
                 key: value
                 for key, value in left.items()
                 if change.get("line", "=".join(key)) == "=".join(key)
-                and change.get("group", self.group[key[0]]) == self.group[key[0]]
+                and change.get("group", self.groups[key]) == self.groups[key]
             }
             if "percent" in change:
                 base = sum(on.values(), Fraction(0))
@@ -243,7 +263,7 @@ class Clerk:
         payments = [rounded(total * stage / 100, self.digits) for stage in stages[:-1]]
         return Sheet(
             lines=lines,
-            deals=tuple(deal["id"] for deal in deals),
+            deals=deals,
             savings=-sum(off.values(), Fraction(0)),
             adjustments=tuple(adjustments),
             before=total - tax,
@@ -295,9 +315,10 @@ class Case:
     data: Raw
     quantities: dict[Key, int]
     changes: list[Raw]
+    free: list[Raw]
 
     def expected(self) -> Sheet:
-        return Clerk(self.data, self.quantities, self.changes).sheet()
+        return Clerk(self.data, self.quantities, self.changes, self.free).sheet()
 
     def selection(self) -> Selection:
         adjustments = []
@@ -308,7 +329,11 @@ class Case:
             else:
                 adjustments.append(amount(change["amount"], *where))
         picks = tuple(Pick(*key, quantity) for key, quantity in self.quantities.items())
-        return evolve(selection({}, adjustments), picks=picks)
+        free = tuple(
+            FreeLine(f["id"], "Sold", f["price"], Decimal(3), f.get("tax", ""), f.get("group", ""))
+            for f in self.free
+        )
+        return evolve(selection({}, adjustments), picks=picks, free_lines=free)
 
     def price(self) -> Price:
         return price(read(self.data, cautions=True), self.selection())
@@ -419,6 +444,7 @@ def cases(draw: st.DrawFn) -> Case:
             "title": name,
             "picks": picks,
             "price": money(0, draw(st.sampled_from([9_999, 199_999]))),
+            **({"times": "once"} if name in ("deal-1", "deal-3") else {}),
         }
 
     tax: Raw = {
@@ -462,7 +488,18 @@ def cases(draw: st.DrawFn) -> Case:
         elif where == 2 and quantities:
             change["line"] = "=".join(draw(st.sampled_from(sorted(quantities))))
         changes.append(change)
-    return Case(data, quantities, changes)
+    free: list[Raw] = []
+    for n in range(draw(st.sampled_from([0, 0, 1, 2]))):
+        line: Raw = {"id": f"own-{n}", "price": money()}
+        for key, known in (("tax", ["", *rates]), ("group", ["", "build", "extras"])):
+            if named := draw(st.sampled_from(known)):
+                line[key] = named
+        free.append(line)
+        quantities["free-line", line["id"]] = draw(st.integers(1, 3))
+        on = draw(st.sampled_from([{}, {"line": f"free-line=own-{n}"}, {"group": "free-line"}]))
+        if on:
+            changes.append({"amount": money(-9_999, 9_999), **on})
+    return Case(data, quantities, changes, free)
 
 
 # The tests
@@ -483,7 +520,7 @@ def exact(found: Price) -> dict[str, Any]:
             else Fraction(line.amount.amount)
             for line in found.lines
         },
-        "deals": tuple(deal.id for deal in found.deals),
+        "deals": tuple((deal.id, deal.times) for deal in found.deals),
         "savings": sum((Fraction(deal.saving.amount) for deal in found.deals), Fraction(0)),
         "adjustments": tuple(Fraction(a.amount.amount) for a in found.adjustments),
         "before": Fraction(found.tax.before.amount),
@@ -587,6 +624,7 @@ def test_the_cases_are_varied() -> None:
         seen["open price"] += None in sheet.lines.values()
         seen["complete"] += not sheet.undecided and None not in sheet.lines.values()
         seen["one deal"] += len(sheet.deals) == 1
+        seen["a deal several times"] += any(times > 1 for _, times in sheet.deals)
         seen["several deals"] += len(sheet.deals) > 1
         offered = len(case.data["package-deals"])
         seen["deal offered and left"] += offered > len(sheet.deals)
@@ -597,12 +635,13 @@ def test_the_cases_are_varied() -> None:
         seen["credit line"] += any(
             value is not None and value < 0 for value in sheet.lines.values()
         )
+        seen["free line"] += bool(case.free)
         seen["several payments"] += len(sheet.payments) > 1
         for key in ("prices", "basis", "mode"):
             seen[case.data["tax"][key]] += 1
 
     look()
-    few = {name: count for name, count in seen.items() if count < seen["all"] / 25}
+    few = {name: count for name, count in seen.items() if count < seen["all"] / 30}
     assert not few, few
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from configurator.answers.selling import amount_text, selection_answer
+from configurator.answers.selection import selection_answer
+from configurator.answers.selling import amount_text
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.engine.availability import Options, OptionState
 from configurator.engine.conflicts import Conflict

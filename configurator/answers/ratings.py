@@ -1,6 +1,7 @@
 """The mass and power pictures as JSON, in the shapes of ``schemas/answers.schema.json``.
 
-Exact numbers are text with two decimals at most, like everywhere in the answers.
+Exact numbers are text, rounded as they are in a terminal and on paper: masses to 0.1 kg, what loads
+up and what is left down; others have two decimals at most, like everywhere in the answers.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from configurator.power.basis import basis
 from configurator.power.circuits import CircuitRow
 from configurator.power.picture import Consumer, InverterState, PanelState, PowerPicture
 from configurator.power.shown import shown
-from configurator.words import plain
+from configurator.words import left, nearest, plain, used
 
 __all__ = ["mass_answer", "power_answer"]
 
@@ -29,7 +30,7 @@ def mass_answer(picture: MassPicture, findings: Iterable[Finding]) -> dict[str, 
         "answer": "mass",
         "vehicle": picture.vehicle,
         "wheelbase": picture.wheelbase,
-        "kerb": {"front": _text(picture.kerb.front), "rear": _text(picture.kerb.rear)},
+        "kerb": {"front": _text(used(picture.kerb.front)), "rear": _text(used(picture.kerb.rear))},
         "ratings": {
             "gvm": _text(ratings.gvm),
             "front-axle": _text(ratings.front_axle),
@@ -37,25 +38,28 @@ def mass_answer(picture: MassPicture, findings: Iterable[Finding]) -> dict[str, 
             "gcm": _text(ratings.gcm),
         },
         "upgrades": list(picture.upgrades),
-        "payload": _text(picture.payload),
-        "payload-used": _text(picture.payload_used),
+        "payload": _text(left(picture.payload)),
+        "payload-used": _text(used(picture.payload_used)),
+        "payload-left": _text(left(picture.payload_left)),
         "states": [_state(state) for state in picture.states],
-        "added": _text(picture.added),
-        "added-height": _text(picture.added_height),
+        "added": _text(used(picture.added)),
+        "added-height": None
+        if picture.added_height is None
+        else _text(nearest(picture.added_height, 0)),
         "size": {
-            "overhang": _text(size.overhang),
-            "overhang-limit": _text(size.overhang_limit),
+            "overhang": None if size.overhang is None else _text(used(size.overhang)),
+            "overhang-limit": _text(left(size.overhang_limit)),
             "width": size.width,
             "height": size.height,
         },
         "trailer": None
         if trailer is None
         else {
-            "download": _text(trailer.download),
+            "download": _text(used(trailer.download)),
             "stated": trailer.stated,
-            "most-download": _text(trailer.most_download),
-            "rated-download": _text(trailer.rated_download),
-            "heaviest": _text(trailer.heaviest),
+            "most-download": _text(left(trailer.most_download)),
+            "rated-download": _text(left(trailer.rated_download)),
+            "heaviest": None if trailer.heaviest is None else _text(left(trailer.heaviest)),
         },
         "people": picture.people,
         "seats": picture.seats,
@@ -133,14 +137,14 @@ def _state(state: State) -> dict[str, Any]:
     return {
         "state": state.id,
         "title": state.title,
-        "front": None if loads.lifted else _text(loads.front),
-        "rear": _text(loads.rear),
-        "total": _text(loads.total),
-        "front-share": None if loads.lifted else _text(100 * loads.front_share),
+        "front": None if loads.lifted else _text(used(loads.front)),
+        "rear": _text(used(loads.rear)),
+        "total": _text(used(loads.total)),
+        "front-share": None if loads.lifted else _text(nearest(100 * loads.front_share)),
         "lifted": loads.lifted,
-        "offset": _text(state.offset),
-        "left": _text(state.left),
-        "right": _text(state.right),
+        "offset": _text(nearest(state.offset, 0)),
+        "left": _text(used(state.left)),
+        "right": _text(used(state.right)),
         "bars": [
             _bar(bar) for bar in state.bars if not (bar.subject == "front-axle" and bar.load < 0)
         ],
@@ -151,9 +155,9 @@ def _state(state: State) -> dict[str, Any]:
 def _bar(bar: Bar) -> dict[str, Any]:
     return {
         "rating": bar.subject,
-        "load": _text(bar.load),
-        "rated": _text(bar.rating),
-        "left": _text(bar.left),
+        "load": _text(used(bar.load)),
+        "rated": _text(left(bar.rating)),
+        "left": _text(left(bar.left)),
     }
 
 
@@ -162,10 +166,10 @@ def _item(item: Item) -> dict[str, Any]:
         "kind": item.kind,
         "title": item.title,
         "pick": item.pick,
-        "mass": _text(item.mass),
-        "x": _text(item.x),
-        "y": _text(item.y),
-        "z": _text(item.z),
+        "mass": _text(nearest(item.mass)),
+        "x": _text(nearest(item.x, 0)),
+        "y": _text(nearest(item.y, 0)),
+        "z": _text(nearest(item.z, 0)),
         "placed": item.placed,
     }
 

@@ -13,7 +13,7 @@ from typing import Any
 
 import yaml
 
-from configurator.answers.selling import selection_answer
+from configurator.answers.selection import selection_answer
 from configurator.catalogue.model import Catalogue
 from configurator.selection.picks import Selection
 

@@ -14,7 +14,7 @@ from typing import Any
 from configurator.answers.findings import finding_answer
 from configurator.answers.layout import box_answer, placement_answer, space_answer
 from configurator.answers.ratings import mass_answer, power_answer
-from configurator.catalogue.model import ADD_ON
+from configurator.answers.selection import revisions_answer, selection_answer
 from configurator.checking.check import Check, Finding
 from configurator.comparing.comparison import Comparison
 from configurator.errors import Problem
@@ -24,10 +24,9 @@ from configurator.papers.placed import DrawnLayout
 from configurator.papers.quote import Quote
 from configurator.pricing.trace import TracedLine
 from configurator.pricing.whole import Line, Price
-from configurator.selection.picks import Budget, BudgetEntry, Revision, Sale, Selection
 from configurator.suggested import Suggestion
 from configurator.totals import LimitState
-from configurator.words import plain
+from configurator.words import plain, used
 
 __all__ = [
     "amount_text",
@@ -36,7 +35,6 @@ __all__ = [
     "price_answer",
     "problems_answer",
     "quote_answer",
-    "selection_answer",
     "to_json",
     "trace_answer",
 ]
@@ -173,7 +171,7 @@ def quote_answer(quote: Quote) -> dict[str, Any]:
         "price": _price(quote.price),
         "can-be-accepted": quote.can_be_accepted,
         "revision": quote.revision,
-        "revisions": _revisions(quote.history),
+        "revisions": revisions_answer(quote.history),
         "added": quote.added,
         "layout": None if quote.layout is None else _layout(quote.layout),
         "mass": mass_answer(quote.mass, _of_codes(quote.findings, "rating", "lifting", "seats")),
@@ -196,10 +194,11 @@ def comparison_answer(comparison: Comparison) -> dict[str, Any]:
         "columns": [
             {
                 "title": column.title,
+                **_tax(column.price),
                 "total": amount_text(column.price.total),
                 "difference": amount_text(difference),
                 "from": column.price.is_from,
-                "mass": None if column.mass is None else plain(column.mass),
+                "mass": None if column.mass is None else plain(used(column.mass)),
                 "limits": [_limit(state) for state in column.limits],
                 "stops": list(column.stops),
             }
@@ -247,13 +246,14 @@ def amount_text(money: Money) -> str:
 
 
 def _limit(state: LimitState) -> dict[str, Any]:
+    taken, there, left = state.shown
     return {
         "limit": state.limit.id,
         "title": state.limit.title,
         "unit": state.limit.unit,
-        "there": plain(state.given),
-        "used": plain(state.used),
-        "left": plain(state.left),
+        "there": plain(there),
+        "used": plain(taken),
+        "left": plain(left),
     }
 
 
@@ -291,6 +291,7 @@ def _price(priced: Price) -> dict[str, Any]:
             {
                 "deal": deal.id,
                 "title": deal.title,
+                "times": deal.times,
                 "listed": amount_text(deal.listed),
                 "price": amount_text(deal.price),
                 "saving": amount_text(deal.saving),
@@ -302,12 +303,7 @@ def _price(priced: Price) -> dict[str, Any]:
             for a in priced.adjustments
         ],
         "rounding": amount_text(priced.rounding),
-        "before-tax": amount_text(priced.tax.before),
-        "tax": amount_text(priced.tax.tax),
-        "tax-by-rate": [
-            {"rate": n, "percent": plain(p), "before-tax": amount_text(b), "tax": amount_text(t)}
-            for n, p, b, t in priced.tax.by_rate
-        ],
+        **_tax(priced),
         "total": amount_text(priced.total),
         "trade-ins": [
             {"title": title, "reason": reason, "amount": amount_text(amount)}
@@ -325,6 +321,17 @@ def _price(priced: Price) -> dict[str, Any]:
     }
 
 
+def _tax(priced: Price) -> dict[str, Any]:
+    return {
+        "before-tax": amount_text(priced.tax.before),
+        "tax": amount_text(priced.tax.tax),
+        "tax-by-rate": [
+            {"rate": n, "percent": plain(p), "before-tax": amount_text(b), "tax": amount_text(t)}
+            for n, p, b, t in priced.tax.by_rate
+        ],
+    }
+
+
 def _suggestions(suggested: Sequence[Suggestion]) -> list[dict[str, Any]]:
     return [
         {
@@ -332,7 +339,7 @@ def _suggestions(suggested: Sequence[Suggestion]) -> list[dict[str, Any]]:
             "title": s.line.title,
             "because": s.because,
             "price": None if s.line.each is None else amount_text(s.line.each),
-            "mass": plain(s.mass),
+            "mass": plain(used(s.mass)),
         }
         for s in suggested
     ]
@@ -392,113 +399,3 @@ def _layout(drawn: DrawnLayout) -> dict[str, Any]:
 
 def _of_codes(findings: Iterable[Finding], *codes: str) -> list[Finding]:
     return [finding for finding in findings if finding.code in codes]
-
-
-def _revisions(history: Iterable[Revision]) -> list[dict[str, Any]]:
-    return [{"revision": r.revision, "date": r.date, "what": r.what} for r in history]
-
-
-def selection_answer(selection: Selection) -> dict[str, Any]:
-    """The selection in the shape of a selection file, so that the quote can be opened again."""
-    picks: dict[str, dict[str, int]] = {}
-    for (choice, option), quantity in selection.quantities.items():
-        picks.setdefault(choice, {})[option] = quantity
-    add_ons = picks.pop(ADD_ON, {})
-    data: dict[str, Any] = {"format": 1, "catalogue": selection.catalogue, "picks": picks}
-    if selection.title:
-        data["title"] = selection.title
-    if selection.customer is not None:
-        given = {
-            "name": selection.customer.name,
-            "address": list(selection.customer.address),
-            "email": selection.customer.email,
-            "phone": selection.customer.phone,
-            "vehicle": selection.customer.vehicle,
-        }
-        data["customer"] = {key: value for key, value in given.items() if value}
-    if add_ons:
-        data["add-ons"] = add_ons
-    if selection.wishes:
-        data["wishes"] = [
-            {
-                key: value
-                for key in ("choice", "option", "side", "towards", "x", "y", "z")
-                if (value := getattr(wish, key)) not in ("", None)
-            }
-            for wish in selection.wishes
-        ]
-    if selection.adjustments:
-        data["adjustments"] = [
-            {
-                key: _number(value) if isinstance(value, Decimal) else value
-                for key in ("title", "reason", "percent", "amount", "group", "line", "approver")
-                if (value := getattr(adjustment, key)) not in ("", None)
-            }
-            for adjustment in selection.adjustments
-        ]
-    if selection.trade_ins:
-        data["trade-ins"] = [
-            {"title": t.title, "reason": t.reason, "amount": _number(t.amount)}
-            for t in selection.trade_ins
-        ]
-    if selection.named_prices:
-        data["named-prices"] = [
-            {"line": n.line, "amount": _number(n.amount), **({"by": n.by} if n.by else {})}
-            for n in selection.named_prices
-        ]
-    if selection.budget is not None and (budget := _budget_section(selection.budget)):
-        data["budget"] = budget
-    travel = {
-        "people": selection.travel.people,
-        "tow-ball": selection.travel.tow_ball,
-        "trailer": selection.travel.trailer,
-        "place": selection.travel.place,
-        "season": selection.travel.season,
-        "driving": selection.travel.driving,
-    }
-    said = {
-        key: _number(value) if isinstance(value, Decimal) else value
-        for key, value in travel.items()
-        if value not in ("", None)
-    }
-    if said:
-        data["travel"] = said
-    if selection.overrides:
-        data["overrides"] = [
-            {"subject": o.subject, "name": o.name, "reason": o.reason} for o in selection.overrides
-        ]
-    if selection.revision is not None:
-        data["revision"] = selection.revision
-    if selection.revisions:
-        data["revisions"] = _revisions(selection.revisions)
-    if selection.notes:
-        data["notes"] = list(selection.notes)
-    return data
-
-
-def _budget_section(budget: Budget) -> dict[str, Any]:
-    """The budget in the shape of a selection file; what is nothing is left out."""
-
-    def written(entry: BudgetEntry | Sale) -> dict[str, Any]:
-        keys = ("title", "amount", "who", "group", "guessed", "spent", "received")
-        given = {key: getattr(entry, key, "") for key in keys}
-        return {
-            key: _number(value) if isinstance(value, Decimal) else value
-            for key, value in given.items()
-            if value or key == "amount"
-        }
-
-    data = {
-        "limit": None if budget.limit is None else _number(budget.limit),
-        "limits": {name: _number(amount) for name, amount in budget.limits},
-        "contingency": _number(budget.contingency),
-        "entries": [written(entry) for entry in budget.entries],
-        "sales": [written(sale) for sale in budget.sales],
-        "keep": list(budget.keep),
-    }
-    return {key: value for key, value in data.items() if value}
-
-
-def _number(value: Decimal) -> int | Decimal:
-    """A JSON number with the Decimal's digits."""
-    return int(value) if value == value.to_integral_value() else value

@@ -57,6 +57,7 @@ def orders_answer(orders: OrderList) -> dict[str, Any]:
 def _group(group: OrderGroup) -> dict[str, Any]:
     return {
         "supplier": group.supplier,
+        "from-catalogue": group.listed,
         "parts": [
             {
                 "code": row.code,

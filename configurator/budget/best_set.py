@@ -20,6 +20,7 @@ from configurator.engine.encoding import Fact, Held
 from configurator.engine.optimum import Optimum, Terms
 from configurator.engine.search import Search
 from configurator.selection.changes import Change
+from configurator.selection.free_lines import offering
 from configurator.selection.picks import Selection
 
 __all__ = ["BestSet"]
@@ -53,7 +54,7 @@ class BestSet:
             more_open: how many lines may be without a price.
         """
         self.selection, self.changes = selection, changes
-        self.search = Search(_with_named_prices(catalogue, selection))
+        self.search = Search(_with_named_prices(offering(catalogue, selection), selection))
         self.search.travel(selection)
         self.search.facts -= {Fact(code, subject) for code, subject in standing}
         self.encoding = self.search.encoding

@@ -31,6 +31,7 @@ from configurator.errors import NOWHERE, Location
 
 __all__ = [
     "ADD_ON",
+    "FREE_LINE",
     "VEHICLE",
     "AllOf",
     "AnyOf",
@@ -63,6 +64,9 @@ VEHICLE = "vehicle"
 
 ADD_ON = "add-on"
 """Id of the choice that the add-ons make."""
+
+FREE_LINE = "free-line"
+"""Id of the choice that the free lines of a selection make."""
 
 Amounts: TypeAlias = tuple[tuple[str, Decimal], ...]
 """Amounts by id, in the order written."""
@@ -541,6 +545,7 @@ class Option(Record):
     """One answer to a choice, with whatever it brings.
 
     Vehicles and add-ons are options too; only they have ``vehicle``, ``suggest`` and ``because``.
+    Only free lines have a ``group`` other than that of their choice.
     """
 
     id: str
@@ -568,6 +573,7 @@ class Option(Record):
     vehicle: Vehicle | None = None
     suggest: Condition | None = None
     because: str = ""
+    group: str = ""
     at: Location = _at()
 
 
@@ -656,13 +662,17 @@ class Pick(Record):
 
 @frozen(repr=False)
 class PackageDeal(Record):
-    """A named set of picks sold at one price."""
+    """A named set of picks sold at one price.
+
+    ``times`` is ``each`` where every set that is picked gets it, ``once`` where only one does.
+    """
 
     id: str
     title: str
     picks: tuple[Pick, ...]
     price: Decimal
     text: str = ""
+    times: str = "each"
     at: Location = _at()
 
 

@@ -32,6 +32,7 @@ def price_problems(tree: Tree) -> Iterator[Problem]:
     data = tree.data
     valid = _days(data.get("valid") if isinstance(data, dict) else None)
     taken_off: dict[str, dict[str, Path]] = {}
+    yield from _labour(tree, data.get("labour") if isinstance(data, dict) else None)
     for name, path, option in _options(data):
         for facet in ("price", "cost"):
             parts = list(_records((*path, facet), option.get(facet)))
@@ -42,6 +43,17 @@ def price_problems(tree: Tree) -> Iterator[Problem]:
             if valid is not None and parts:
                 yield from _covered(tree, (*path, facet), parts, valid, facet)
     yield from _circles(tree, taken_off)
+
+
+def _labour(tree: Tree, rates: Any) -> Iterator[Problem]:
+    for trade, rate in rates.items() if isinstance(rates, dict) else ():
+        if isinstance(rate, int | Decimal) and rate < 0:
+            yield Problem(
+                tree.at(("labour", trade)),
+                f"an hour of {trade} costs {rate}; it must be at least 0",
+                "out-of-range",
+                "take money off with a fixed part of the price below zero, or with an adjustment",
+            )
 
 
 def _options(data: Any) -> Iterator[tuple[str, Path, Mapping[str, Any]]]:
@@ -88,7 +100,16 @@ def _part(
             "never-valid",
             "swap the two days",
         )
-    elif valid and ((first and first > valid[1]) or (until and until < valid[0])):
+    elif valid and first and first > valid[1]:
+        yield Problem(
+            tree.at(path),
+            f"a price of {owner} from {first} on does not count yet: the catalogue holds until "
+            f"{valid[1]}",
+            "never-valid",
+            "let the catalogue hold longer once that price is to count",
+            level="caution",
+        )
+    elif valid and until and until < valid[0]:
         yield Problem(
             tree.at(path),
             f"a price of {owner} never counts: the catalogue holds from {valid[0]} to {valid[1]}",
@@ -138,12 +159,17 @@ def _steps(tree: Tree, path: Path, steps: Any, owner: str) -> Iterator[Problem]:
 
 
 def _covered(tree: Tree, path: Path, parts: Parts, valid: Days, facet: str) -> Iterator[Problem]:
-    """Days on which nothing counts, and days on which a price and its successor both do."""
+    """Days on which nothing counts, and days on which a price and its successor both do.
+
+    A part that counts on no day of the catalogue, such as one entered ahead for the next, neither
+    covers a day nor leaves one uncovered.
+    """
     spans: list[tuple[Days, Path, str]] = []
     for inner, part in parts:
         first, until = _day(part.get("from")), _day(part.get("until"))
         days = (max(first or valid[0], valid[0]), min(until or valid[1], valid[1]))
-        spans.append((days, inner, str(part.get("kind"))))
+        if days[0] <= days[1]:
+            spans.append((days, inner, str(part.get("kind"))))
     owner = thing(tree, path)
     for start, end in _gaps([days for days, _, _ in spans], valid):
         yield Problem(
@@ -168,13 +194,14 @@ def _covered(tree: Tree, path: Path, parts: Parts, valid: Days, facet: str) -> I
 
 def _gaps(spans: Iterable[Days], valid: Days) -> Iterator[Days]:
     day = timedelta(days=1)
-    covered = valid[0] - day
+    start, last = valid
     for first, until in sorted(spans):
-        if first > covered + day:
-            yield covered + day, first - day
-        covered = max(covered, until)
-    if covered < valid[1]:
-        yield covered + day, valid[1]
+        if first > start:
+            yield start, first - day
+        if until >= last:
+            return
+        start = max(start, until + day)
+    yield start, last
 
 
 def _circles(tree: Tree, taken_off: Mapping[str, Mapping[str, Path]]) -> Iterator[Problem]:

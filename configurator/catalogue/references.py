@@ -15,7 +15,7 @@ from typing import Any
 
 from configurator.catalogue.figure_references import figure_problems
 from configurator.catalogue.look_references import look_problems
-from configurator.catalogue.model import ADD_ON, VEHICLE
+from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE
 from configurator.catalogue.nodes import Path, Tree
 from configurator.catalogue.price_references import price_problems
 from configurator.catalogue.reach_references import reach_problems
@@ -297,7 +297,7 @@ class _Names:
         for path, choice in _records(self.data, "choices"):
             group = choice.get("group")
             yield from self._unknown((*path, "group"), "group", group, "unknown-group", "groups")
-            if choice.get("id") in (VEHICLE, ADD_ON, *_GROUPING):
+            if choice.get("id") in (VEHICLE, ADD_ON, FREE_LINE, *_GROUPING):
                 yield self._say(
                     (*path, "id"),
                     f'a choice may not be called "{choice["id"]}"',

@@ -134,15 +134,16 @@ def _limit(state: LimitState) -> Iterator[Finding]:
     limit, unit = state.limit, state.limit.unit
     if not state.used:
         return
-    numbers = (("used", state.used), ("there", state.given), ("over", -state.left))
-    counted = f"{plain(state.used)} of {plain(state.given)} {unit}"
+    used, there, left = state.shown
+    numbers = (("used", used), ("there", there), ("over", -left))
+    counted = f"{plain(used)} of {plain(there)} {unit}"
     if state.left + state.may_come < 0:
         largest = ", ".join(f"{o.title} {plain(n)}" for o, n in state.users[:3])
         yield Finding(
             level="stop",
             code="limit",
             subject=limit.id,
-            sentence=f"{limit.title} is exceeded by {plain(-state.left)} {unit}: {counted} used",
+            sentence=f"{limit.title} is exceeded by {plain(-left)} {unit}: {counted} used",
             reason=limit.because,
             hint=limit.hint or f"the most is used by {largest}",
             numbers=numbers,
@@ -153,7 +154,7 @@ def _limit(state: LimitState) -> Iterator[Finding]:
             level="caution",
             code="limit",
             subject=limit.id,
-            sentence=f"{limit.title} is close: {counted} used, {plain(state.left)} {unit} left",
+            sentence=f"{limit.title} is close: {counted} used, {plain(left)} {unit} left",
             reason=limit.because,
             hint=limit.hint,
             numbers=numbers,

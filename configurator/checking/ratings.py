@@ -7,7 +7,7 @@ axle that would leave the ground stops it always.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from decimal import ROUND_CEILING, Decimal
+from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -29,28 +29,37 @@ from configurator.mass.states import (
 from configurator.pricing.whole import undecided
 from configurator.rules import broken_rules
 from configurator.selection.picks import Override, Selection
-from configurator.words import plain
+from configurator.words import left, nearest, plain, used
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
 
-__all__ = ["kilograms", "millimetres", "rating_findings", "rating_stops", "with_overrides"]
+__all__ = [
+    "kilograms",
+    "loaded",
+    "millimetres",
+    "rating_findings",
+    "rating_stops",
+    "with_overrides",
+]
 
 _REASON = "A rating is the maker's limit for tyres, bearings, springs, frame and brakes."
-_TENTH = Decimal("0.1")
 _AXLES = ("front-axle", "rear-axle")
 
 
-def kilograms(mass: Fraction, up: bool = False) -> str:
-    """A mass as people read it, to 0.1 kg; rounded up where less would be a false comfort."""
-    exact = Decimal(mass.numerator) / Decimal(mass.denominator)
-    rounded = exact.quantize(_TENTH, rounding=ROUND_CEILING) if up else exact.quantize(_TENTH)
-    return plain(rounded)
+def kilograms(mass: Fraction) -> str:
+    """What is available or left, as people read it, to 0.1 kg."""
+    return plain(left(mass))
+
+
+def loaded(mass: Fraction) -> str:
+    """What loads or is too much, as people read it, to 0.1 kg."""
+    return plain(used(mass))
 
 
 def millimetres(length: Fraction) -> str:
-    """A length as people read it, to the millimetre."""
-    return plain((Decimal(length.numerator) / Decimal(length.denominator)).quantize(Decimal(1)))
+    """A place as people read it, to the millimetre."""
+    return plain(nearest(length, 0))
 
 
 def rating_findings(
@@ -172,7 +181,7 @@ class _Findings:
         short = -state.loads.front
         sentence = (
             f"{state.title}, the front wheels would leave the ground: what sits behind the rear "
-            f"axle takes {kilograms(short, up=True)} kg more off the front axle than stands on it"
+            f"axle takes {loaded(short)} kg more off the front axle than stands on it"
         )
         if not short:
             sentence = f"{state.title}, nothing at all would stand on the front wheels"
@@ -213,8 +222,8 @@ class _Findings:
             code="rating",
             subject=bar.subject,
             sentence=(
-                f"{state.title}, {bar.title} would {_carries(bar)} {kilograms(bar.load)} kg, "
-                f"{kilograms(-bar.left, up=True)} kg more than the {kilograms(bar.rating)} kg "
+                f"{state.title}, {bar.title} would {_carries(bar)} {loaded(bar.load)} kg, "
+                f"{loaded(-bar.left)} kg more than the {kilograms(bar.rating)} kg "
                 f"that {_rated(bar)}{where}"
             ),
             reason=_REASON,
@@ -228,7 +237,7 @@ class _Findings:
             code="rating",
             subject=bar.subject,
             sentence=(
-                f"{state.title}, {bar.title} comes close: {kilograms(bar.load)} of "
+                f"{state.title}, {bar.title} comes close: {loaded(bar.load)} of "
                 f"{kilograms(bar.rating)} kg, {kilograms(bar.left)} kg left"
             ),
             reason=_REASON,
@@ -279,7 +288,7 @@ class _Findings:
             on = {"front-axle": loads.front, "rear-axle": loads.rear}.get(bar.subject, item.mass)
             weights[item.title] = weights.get(item.title, Fraction(0)) + on
         most = sorted(weights.items(), key=lambda pair: (-pair[1], pair[0]))[:3]
-        told = ", ".join(f"{title} ({kilograms(kg)} kg)" for title, kg in most if kg > 0)
+        told = ", ".join(f"{title} ({loaded(kg)} kg)" for title, kg in most if kg > 0)
         if told and bar.subject in ("gvm", "front-axle", "rear-axle"):
             yield f"the most comes from {told}"
         for title, rating in self._better(bar, state):
@@ -315,11 +324,11 @@ class _Findings:
                 subject="front-share",
                 sentence=(
                     f"{state.title}, only {percent} % of the mass stands on the front axle "
-                    f"({kilograms(state.loads.front)} kg); this shop asks for {wanted} %"
+                    f"({loaded(state.loads.front)} kg); this shop asks for {wanted} %"
                 ),
                 reason="A front axle that is relieved too far steers and brakes badly.",
                 hint="move mass forward of the rear axle, or carry less behind it",
-                numbers=(("front", _decimal(state.loads.front)),),
+                numbers=(("front", used(state.loads.front)),),
             )
 
     def _towing(self) -> Iterator[Finding]:
@@ -347,7 +356,7 @@ class _Findings:
                 ),
                 reason="The download is load on the vehicle, and counts more on the rear axle.",
                 hint="say how heavy the tow ball is, or carry less when you tow",
-                numbers=(("left", _decimal(trailer.most_download)),),
+                numbers=(("left", left(trailer.most_download)),),
             )
         if travel.trailer is not None and trailer.heaviest is not None:
             over = Fraction(travel.trailer) - trailer.heaviest
@@ -358,11 +367,11 @@ class _Findings:
                     subject="gcm",
                     sentence=(
                         f"A trailer of {plain(travel.trailer)} kg is "
-                        f"{kilograms(over, up=True)} kg heavier than the ratings leave room for: "
+                        f"{loaded(over)} kg heavier than the ratings leave room for: "
                         f"{kilograms(trailer.heaviest)} kg"
                     ),
                     reason="The lowest of vehicle, tow bar and combined rating applies.",
-                    numbers=(("over", _decimal(over)),),
+                    numbers=(("over", used(over)),),
                     at=travel.at,
                 )
 
@@ -375,13 +384,13 @@ class _Findings:
                 code="rating",
                 subject="overhang",
                 sentence=(
-                    f"Tray or canopy ends {plain(_decimal(size.overhang))} mm behind the rear "
-                    f"axle, {plain(_decimal(over))} mm more than the "
-                    f"{plain(_decimal(size.overhang_limit))} mm that a rigid vehicle may have"
+                    f"Tray or canopy ends {plain(used(size.overhang))} mm behind the rear "
+                    f"axle, {plain(used(over))} mm more than the "
+                    f"{plain(left(size.overhang_limit))} mm that a rigid vehicle may have"
                 ),
                 reason="Rear overhang is limited to 60 % of the wheelbase, and 3.7 m at most.",
                 hint="choose a shorter tray",
-                numbers=(("over", _decimal(over)),),
+                numbers=(("over", used(over)),),
             )
         for what, mm, most in (("wide", size.width, WIDEST), ("high", size.height, HIGHEST)):
             if mm is not None and mm > most:
@@ -416,10 +425,10 @@ class _Findings:
                 subject="balance",
                 sentence=(
                     f"The vehicle is heavier on the {side}: its centre of mass sits "
-                    f"{plain(_decimal(abs(state.offset)))} mm off the centre line"
+                    f"{millimetres(abs(state.offset))} mm off the centre line"
                 ),
                 hint="move heavy things to the other side",
-                numbers=(("offset", _decimal(state.offset)),),
+                numbers=(("offset", nearest(state.offset, 0)),),
             )
 
     def _upgrades(self) -> Iterator[Finding]:
@@ -453,15 +462,11 @@ def _about_vehicle(rule: Rule) -> bool:
 
 def _numbers(bar: Bar) -> tuple[tuple[str, Decimal | int], ...]:
     return (
-        ("load", _decimal(bar.load)),
-        ("rating", _decimal(bar.rating)),
-        ("over", _decimal(-bar.left)),
+        ("load", used(bar.load)),
+        ("rating", left(bar.rating)),
+        ("over", used(-bar.left)),
     )
 
 
 def _percent(part: Fraction) -> str:
-    return plain((_decimal(part) * 100).quantize(_TENTH))
-
-
-def _decimal(number: Fraction) -> Decimal:
-    return Decimal(number.numerator) / Decimal(number.denominator)
+    return plain(nearest(100 * part))

@@ -25,6 +25,7 @@ from configurator.cli.common import (
     the_selection,
 )
 from configurator.errors import SelectionError, near_miss
+from configurator.selection.free_lines import offering
 from configurator.selection.picks import (
     Selection,
     known_picks,
@@ -94,8 +95,8 @@ def options(
         if choice_id not in catalogue.by_id:
             hint = near_miss(choice_id, catalogue.by_id)
             raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
-    asked = [catalogue.by_id[choice_id] for choice_id in choice_ids] or None
-    search = Search(catalogue)
+    asked = [catalogue.by_id[i] for i in choice_ids] or list(catalogue.by_id.values())
+    search = Search(offering(catalogue, selection))
     found = states(search, selection, asked)
     if as_json:
         print_json(options_answer(search, found, selection))
@@ -144,6 +145,7 @@ def why(
     if catalogue.by_id[wanted.choice].pick != "several" and picked not in (None, wanted.option):
         replaced = Pick(wanted.choice, str(picked))
         selection = selection.without(wanted.choice)
+    catalogue = offering(catalogue, selection)
     search = Search(catalogue)
     conflict = find_conflict(search, selection, (wanted.choice, wanted.option))
     if replaced is not None and conflict is None:
@@ -185,6 +187,7 @@ def fixes(
         selection = the_selection(catalogue, selection_file, picks, drops)
         require_known(catalogue, selection)
         wanted = None if pick is None else _wanted(catalogue, selection, pick)
+    catalogue = offering(catalogue, selection)
     search = Search(catalogue)
     key = None if wanted is None else (wanted.choice, wanted.option)
     found = best_fixes(search, selection, key, count)
@@ -242,6 +245,7 @@ def complete(
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops)
         require_known(catalogue, selection)
+    catalogue = offering(catalogue, selection)
     search = Search(catalogue)
     finished = finish(search, selection, prefer)
     if finished is None:
@@ -313,6 +317,7 @@ def within(
     limit = number_from(budget, _MOST)
     if not limit or -int(limit.as_tuple().exponent) > exponent(catalogue.currency):
         raise click.UsageError(f"--budget {budget}: write an amount such as 45000 or 45000.00")
+    catalogue = offering(catalogue, selection)
     search = Search(catalogue)
     found = keep_within(search, selection, Money(limit, catalogue.currency), wished)
     if found.selection is not None:

@@ -7,11 +7,12 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import ADD_ON, Catalogue, Choice
+from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice
 from configurator.checking.check import check
 from configurator.comparing.figures import FIGURES, Figure, FigureSource
 from configurator.money import Money
 from configurator.pricing.whole import Price, option_price, price
+from configurator.selection.free_lines import FREE_LINES, marked_title, offered
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import LimitState, limit_states, total_mass
 from configurator.words import letter
@@ -177,6 +178,10 @@ def bars_of(amounts: Sequence[Money]) -> tuple[tuple[str, Money], ...]:
     return tuple((" ".join(letters), amount) for amount, letters in found.items())
 
 
+_FREE = Choice(FREE_LINE, FREE_LINES, "", "several", ())
+"""The row of free lines: each selection has its own."""
+
+
 def compare(
     catalogue: Catalogue,
     selections: Sequence[Selection],
@@ -204,13 +209,13 @@ def compare(
     places = {group.id: index for index, group in enumerate(catalogue.groups)}
     rows = [
         (places.get(choice.group, len(places)), _compared(catalogue, choice, selections))
-        for choice in (*catalogue.choices, catalogue.add_ons)
+        for choice in (*catalogue.choices, catalogue.add_ons, _FREE)
         if any(choice.id in selection.chosen for selection in selections)
     ]
     rows.sort(key=lambda row: (not row[1].differs, row[0]))
     none = Money.zero(catalogue.currency)
     group_titles = {g.id: g.title for c in columns for g in c.price.groups}
-    ordered = [*(g.id for g in catalogue.groups), ADD_ON]
+    ordered = [*(g.id for g in catalogue.groups), ADD_ON, FREE_LINE]
     subtotals = [{g.id: g.subtotal for g in column.price.groups} for column in columns]
     return Comparison(
         columns=columns,
@@ -267,8 +272,9 @@ def _picked(
     catalogue: Catalogue, selection: Selection
 ) -> Iterator[tuple[tuple[str, str, int], str]]:
     for choice, option, quantity in known_picks(catalogue, selection):
-        title = f"{quantity} x {option.title}" if quantity > 1 else option.title
-        yield (choice.id, option.id, quantity), title
+        title = marked_title(choice.id, option)
+        name = title if choice.id == FREE_LINE else option.id
+        yield (choice.id, name, quantity), f"{quantity} x {title}" if quantity > 1 else title
 
 
 def _compared(
@@ -279,7 +285,7 @@ def _compared(
     for selection in selections:
         lines = [
             option_price(catalogue, selection, choice, option, quantity)
-            for option in choice.options
+            for option in offered(catalogue, selection).get(choice.id, choice).options
             if (quantity := selection.quantity(choice.id, option.id))
         ]
         has.append(tuple(f"{n.quantity} x {n.title}" if n.quantity > 1 else n.title for n in lines))

@@ -13,6 +13,7 @@ from configurator.power.shown import shown
 from configurator.power.summary import power_picture
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import MissingPicks, limit_states, space_sizes, total_mass
+from configurator.words import used
 
 __all__ = ["FIGURES", "Figure", "FigureSource"]
 
@@ -25,7 +26,7 @@ class Figure:
         id: short name; the same figure of two selections has the same.
         title: what it is.
         unit: its unit.
-        value: the figure; None while it hangs on an open choice.
+        value: the figure as it is shown; None while it hangs on an open choice.
     """
 
     id: str
@@ -38,25 +39,26 @@ FigureSource: TypeAlias = Callable[[Catalogue, Selection], Iterator[Figure]]
 
 
 def _mass(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
-    yield Figure("mass", "Mass of the package", "kg", total_mass(catalogue, selection))
+    mass = total_mass(catalogue, selection)
+    yield Figure("mass", "Mass of the package", "kg", None if mass is None else used(mass))
 
 
 def _limits_left(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
     for state in limit_states(catalogue, selection):
         if state.used:
             title = f"{state.limit.title} left"
-            yield Figure(f"{state.limit.id}-left", title, state.limit.unit, state.left)
+            yield Figure(f"{state.limit.id}-left", title, state.limit.unit, state.shown[2])
 
 
 def _free_volume(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
     """Inside of each space that units go into, less their bodies; whole litres, rounded down."""
-    used: dict[str, int] = {}
+    filled: dict[str, int] = {}
     for _, option, quantity in known_picks(catalogue, selection):
         if option.unit is not None:
             body = option.unit.body
             volume = body.width * body.depth * body.height * quantity
-            used[option.unit.space] = used.get(option.unit.space, 0) + volume
-    for space, taken in sorted(used.items()):
+            filled[option.unit.space] = filled.get(option.unit.space, 0) + volume
+    for space, taken in sorted(filled.items()):
         title = f"Free volume of the {catalogue.space_title(space)}"
         try:
             inside = space_sizes(catalogue, selection, space).interior

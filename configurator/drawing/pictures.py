@@ -13,7 +13,7 @@ from html import escape
 
 from attrs import frozen
 
-from configurator.checking.ratings import kilograms
+from configurator.checking.ratings import kilograms, loaded
 from configurator.mass.states import Bar, MassPicture
 from configurator.power.charge_curve import START, Curve
 from configurator.power.summary import PowerPicture
@@ -65,10 +65,10 @@ def _bar(y: float, bar: Bar) -> Iterator[str]:
         yield _box(_LABEL + track, y, over, 4.2, "none", _OVER)
         yield _hatch(_LABEL + track, y, over, 4.2)
     yield _line(_LABEL + track, y - 0.7, _LABEL + track, y + 4.9, _INK, 0.5)
-    load = "lifted" if bar.load < 0 else kilograms(bar.load)
+    load = "lifted" if bar.load < 0 else loaded(bar.load)
     rest = f"{kilograms(bar.left)} kg left"
     if bar.left < 0:
-        rest = f"{kilograms(-bar.left, up=True)} kg too much"
+        rest = f"{loaded(-bar.left)} kg too much"
     words = f"{load} of {kilograms(bar.rating)} kg, {rest}"
     colour, weight = (_OVER, "bold") if bar.left < 0 else (_INK, "normal")
     yield _text(_LABEL + _TRACK + 3, y + 3.3, words, 2.9, colour=colour, weight=weight)

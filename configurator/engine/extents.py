@@ -90,9 +90,10 @@ class Extents:
             }
             x = Fraction(origins[option.position.origin] + option.position.x)
             return x, x
-        if choice.group not in self._usuals:
-            self._usuals[choice.group] = self._usual(choice)
-        return self._usuals[choice.group]
+        group = option.group or choice.group
+        if group not in self._usuals:
+            self._usuals[group] = self._usual(group)
+        return self._usuals[group]
 
     def at(self, unit: Unit, middle: Fraction) -> Span:
         """Where a unit sits with its middle so far behind the inside front of its space."""
@@ -110,9 +111,9 @@ class Extents:
         span = space.inside[0] + half, space.inside[1] + half + free
         return span if space.certain else _hull(span, self._tray)
 
-    def _usual(self, choice: Choice) -> Span:
+    def _usual(self, group: str) -> Span:
         span: Span | None = None
-        for space in self._spaces.values() if choice.group != "tray" else ():
+        for space in self._spaces.values() if group != "tray" else ():
             if space is not None:
                 span = space.middle if span is None else _hull(span, space.middle)
                 if space.certain:

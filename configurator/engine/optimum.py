@@ -25,6 +25,7 @@ from configurator.engine.figures import Figure
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.money import exponent
+from configurator.pricing.deals import most_times
 
 __all__ = ["Optimum", "Terms"]
 
@@ -299,13 +300,14 @@ class Optimum:
             SearchLimit: more compete than can be told apart.
         """
         if len(family) == 1:
-            yield from ((-saving, literal) for saving, literal in family[0][1])
+            yield from self._as_often_as_held(*family[0])
             return
         sets: list[tuple[int, int]] = []
         for some, held in self._together(family):
-            for saved in product(*(saved for _, saved in some)):
+            for saved in product(*(family[index][1] for index in some)):
                 literal = self.encoding.all_of([*held, *(where for _, where in saved)])
-                sets.append((sum(saving for saving, _ in saved), literal))
+                savings = zip(some.values(), saved, strict=True)
+                sets.append((sum(times * saving for times, (saving, _) in savings), literal))
                 if len(sets) > _MOST_SETS:
                     raise SearchLimit(
                         f"{len(family)} package deals compete for the same picks in too many ways"
@@ -316,19 +318,32 @@ class Optimum:
             yield -saving, self.encoding.all_of([literal, *(-other for other in better)])
             better.append(literal)
 
-    def _together(self, family: Family) -> Iterator[tuple[Family, list[int]]]:
-        """Every set of the deals that there may be picks enough for, with literals for that."""
-        waiting: list[tuple[int, Family]] = [(0, [])]
-        for start, some in waiting:
-            for index in range(start, len(family)):
-                more = [*some, family[index]]
+    def _as_often_as_held(self, deal: PackageDeal, saved: Saved) -> Iterator[tuple[int, int]]:
+        """One term for each set of a deal that competes with no other, true where it is there."""
+        for times in range(1, most_times(self.catalogue, deal) + 1):
+            held = [
+                self.encoding.at_least(pick.choice, pick.option, times * pick.quantity)
+                for pick in deal.picks
+            ]
+            for saving, literal in saved:
+                yield -saving, self.encoding.all_of([*held, literal])
+
+    def _together(self, family: Family) -> Iterator[tuple[dict[int, int], list[int]]]:
+        """How often each of the deals may count together, by its place, with literals for that."""
+        most = [most_times(self.catalogue, deal) for deal, _ in family]
+        waiting: list[dict[int, int]] = [{}]
+        for some in waiting:
+            for index in range(max(some, default=0), len(family)):
+                more = some | {index: some.get(index, 0) + 1}
+                if more[index] > most[index]:
+                    continue
                 needs: Counter[tuple[str, str]] = Counter()
-                for deal, _ in more:
-                    for pick in deal.picks:
-                        needs[pick.choice, pick.option] += pick.quantity
+                for place, times in more.items():
+                    for pick in family[place][0].picks:
+                        needs[pick.choice, pick.option] += times * pick.quantity
                 held = [self.encoding.at_least(*key, quantity) for key, quantity in needs.items()]
                 if -self.encoding.true not in held:
-                    waiting.append((index + 1, more))
+                    waiting.append(more)
                     yield more, held
 
     def _limit(self, limit_id: str) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import Decimal
 from fractions import Fraction
 
 import attrs
@@ -19,7 +19,7 @@ from configurator.errors import SearchLimit
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, Demand, demands
 from configurator.selection.picks import Selection
-from configurator.words import plain
+from configurator.words import left, plain, used
 
 __all__ = ["rating_hint", "rating_words"]
 
@@ -34,7 +34,6 @@ _TITLES = {
     "rear-axle": "the rear axle would carry",
     "gcm": "vehicle and trailer would weigh",
 }
-_TENTH = Decimal("0.1")
 
 
 def rating_words(
@@ -65,7 +64,7 @@ def rating_words(
     if bar.subject == LIFTING:
         return f"{_STATES[bar.state]}, the front wheels would leave the ground"
     return (
-        f"{_STATES[bar.state]}, {_TITLES[bar.subject]} at least {_kg(load, up=False)} kg, "
+        f"{_STATES[bar.state]}, {_TITLES[bar.subject]} at least {_kg(load, up=True)} kg, "
         f"{_kg(load - rating, up=True)} kg more than the {_kg(rating, up=False)} kg it is rated for"
         f"{wherever}{_with_all(search, conflict, subject, found, selection)}"
     )
@@ -93,7 +92,7 @@ def _with_all(
     same = (bar.subject, bar.state) == (found[0].subject, found[0].state)
     which = "" if same else f"{_STATES[bar.state]}, {_TITLES[bar.subject]} "
     return (
-        f" (with all that is picked, {which}at least {_kg(load, up=False)} kg, "
+        f" (with all that is picked, {which}at least {_kg(load, up=True)} kg, "
         f"{_kg(load - rating, up=True)} kg more)"
     )
 
@@ -283,5 +282,4 @@ def _mm(length: Fraction) -> Decimal:
 
 
 def _kg(mass: Fraction, up: bool) -> str:
-    exact = Decimal(mass.numerator) / Decimal(mass.denominator)
-    return plain(exact.quantize(_TENTH, rounding=ROUND_CEILING if up else ROUND_FLOOR))
+    return plain(used(mass) if up else left(mass))

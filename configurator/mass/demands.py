@@ -107,10 +107,10 @@ def _units(
     weights: dict[str, Fraction] = {}
     moment = Fraction(0)
     for item in state.items:
-        choice, _, option = item.pick.partition("=")
-        unit = places.catalogue.option(choice, option).unit if item.pick else None
+        unit = places.units.get(item.pick)
         if unit is None or unit.space not in spaces:
             continue
+        choice, _, option = item.pick.partition("=")
         each = item.mass / places.selection.quantity(choice, option)
         weights[item.pick] = weights.get(item.pick, Fraction(0)) + each
         moment += item.mass * (item.x - places.inside_front(unit.space))

@@ -8,7 +8,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from configurator.catalogue.model import Catalogue, Choice, Position, Unit, Vehicle
+from configurator.catalogue.model import Catalogue, Position, Unit, Vehicle
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import MissingPicks, Outside, space_sizes
 
@@ -22,6 +22,7 @@ class Places:
     """Where things are on the vehicle of a selection.
 
     Attributes:
+        units: what is to be placed, by ``choice=option``.
         sizes: outside sizes of the spaces that the picks determine.
         tray_length: mm, or None where nothing picked says it.
         tray_width: the same across.
@@ -33,6 +34,11 @@ class Places:
         self.catalogue, self.selection, self.vehicle = catalogue, selection, vehicle
         self.layout = layout
         self.picks = list(known_picks(catalogue, selection))
+        self.units = {
+            f"{choice.id}={option.id}": option.unit
+            for choice, option, _ in self.picks
+            if option.unit is not None
+        }
         self.sizes: dict[str, Outside] = {}
         for space in catalogue.spaces:
             try:
@@ -85,12 +91,10 @@ class Places:
             x = self.vehicle.tray_front + Fraction(self.tray_length, 2)
         return x, Fraction(0), Fraction(0)
 
-    def usual(self, choice: Choice) -> tuple[Fraction, Fraction, Fraction]:
+    def usual(self, group: str) -> tuple[Fraction, Fraction, Fraction]:
         """Where a part is taken to be when nobody states its place."""
         spaces = [space.id for space in self.catalogue.spaces if space.id in self.sizes]
-        return (
-            self.middle(spaces[0]) if spaces and choice.group != "tray" else self.middle_of_tray()
-        )
+        return self.middle(spaces[0]) if spaces and group != "tray" else self.middle_of_tray()
 
     def inside_front(self, space: str) -> Fraction:
         """Inside front of the space behind the front axle; its size has to be known."""

@@ -36,6 +36,7 @@ from configurator.mass.axles import (
     share,
 )
 from configurator.mass.places import Places
+from configurator.selection.free_lines import marked_title
 from configurator.selection.picks import Selection
 from configurator.totals import MissingPicks, mass_of
 
@@ -233,6 +234,11 @@ class MassPicture:
     cautions: tuple[str, ...]
 
     @property
+    def payload_left(self) -> Fraction:
+        """What is left of the payload; negative when it is exceeded."""
+        return self.payload - self.payload_used
+
+    @property
     def counted(self) -> tuple[State, ...]:
         """The states whose ratings stop a quote: with a trailer only where a download is stated.
 
@@ -336,13 +342,18 @@ class _Picture:
             spots = [(self.places.stated(option.position), True)] * quantity
         if len(spots) < quantity:
             space = option.unit.space if option.unit else None
-            where = self.places.middle(space) if space else self.places.usual(choice)
+            where = (
+                self.places.middle(space)
+                if space
+                else self.places.usual(option.group or choice.group)
+            )
             spots += [(where, False)] * (quantity - len(spots))
+        name = f"{choice.id}={option.id}"
+        title = marked_title(choice.id, option)
         for (x, y, z), known in spots:
             for kind, mass in (("part", whole - fluid), ("fluid", fluid), ("contents", contents)):
                 if mass:
-                    name = f"{choice.id}={option.id}"
-                    yield Item(kind, option.title, name, mass, x, y, z, known)
+                    yield Item(kind, title, name, mass, x, y, z, known)
 
     def _fuel(self, litres: Decimal | None) -> Iterator[Item]:
         """The step from the fuel in the kerb mass to so many litres; None for a full tank."""
@@ -529,8 +540,7 @@ def axle_bounds(
     there = picture.state(state)
     forward = backward = there.loads
     for item in there.items:
-        choice, _, option = item.pick.partition("=")
-        unit = catalogue.option(choice, option).unit if item.pick else None
+        unit = places.units.get(item.pick)
         span = places.span(unit) if unit else None
         if span is None:
             continue

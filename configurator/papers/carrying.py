@@ -9,12 +9,8 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from configurator.answers.selling import (
-    comparison_answer,
-    quote_answer,
-    selection_answer,
-    to_json,
-)
+from configurator.answers.selection import selection_answer
+from configurator.answers.selling import comparison_answer, quote_answer, to_json
 from configurator.comparing.comparison import Comparison
 from configurator.papers.budget import BudgetPaper
 from configurator.papers.quote import Quote

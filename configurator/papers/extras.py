@@ -7,7 +7,7 @@ brings exactly what was said of it. What the catalogue does not tell is left ope
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import Decimal
 from fractions import Fraction
 
 from attrs import frozen
@@ -15,7 +15,6 @@ from attrs import frozen
 from configurator.catalogue.model import ADD_ON, Box, Catalogue, Option, Pick
 from configurator.fit.layout import Layout
 from configurator.mass.states import MassPicture, mass_picture
-from configurator.papers.figures import tenth
 from configurator.power.shown import available, drawn, shown
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.selection.picks import Selection
@@ -28,6 +27,7 @@ from configurator.totals import (
     mass_of,
     space_sizes,
 )
+from configurator.words import left, used
 
 __all__ = ["Extra", "LimitEffect", "PowerEffect", "Takes", "extras"]
 
@@ -112,12 +112,12 @@ class Extra:
     @property
     def adds_kg(self) -> Decimal:
         """What it adds, to 0.1 kg, rounded up."""
-        return tenth(self.adds, ROUND_CEILING)
+        return used(self.adds)
 
     @property
     def left_kg(self) -> Decimal | None:
         """The payload left with it, to 0.1 kg, rounded down."""
-        return None if self.payload_left is None else tenth(self.payload_left, ROUND_FLOOR)
+        return None if self.payload_left is None else left(self.payload_left)
 
 
 def extras(

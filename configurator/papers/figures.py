@@ -1,13 +1,13 @@
 """The mass and power pictures as they stand on paper: rows of exact numbers, rounded once.
 
-Masses to 0.1 kg; figures of power as :mod:`configurator.power.shown` has them. What is left of a
-rating is rounded down and what is too much is rounded up, so that no figure comforts falsely.
+Masses to 0.1 kg as :mod:`configurator.words` rounds them; figures of power as
+:mod:`configurator.power.shown` has them.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from fractions import Fraction
 
 from attrs import frozen
@@ -16,8 +16,9 @@ from configurator.mass.states import MassPicture, State
 from configurator.papers.language import marked
 from configurator.power.picture import PowerPicture
 from configurator.power.shown import shown
+from configurator.words import left, nearest, used
 
-__all__ = ["Fact", "MassRow", "MassTable", "mass_table", "power_facts", "tenth"]
+__all__ = ["Fact", "MassRow", "MassTable", "mass_table", "power_facts"]
 
 _TITLES = (
     ("gvm", marked("Vehicle")),
@@ -26,14 +27,6 @@ _TITLES = (
     ("tow-ball", marked("Tow ball")),
     ("gcm", marked("With trailer")),
 )
-_TENTH = Decimal("0.1")
-
-
-def tenth(number: Fraction | Decimal, rounding: str = ROUND_HALF_UP) -> Decimal:
-    """The number to a tenth."""
-    if isinstance(number, Fraction):
-        number = Decimal(number.numerator) / Decimal(number.denominator)
-    return number.quantize(_TENTH, rounding=rounding)
 
 
 @frozen
@@ -102,23 +95,20 @@ def mass_table(picture: MassPicture) -> MassTable:
     stated = trailer is not None and trailer.stated
     states = [s for s in picture.states if s.id != "towing" or stated]
     rows = [_row(subject, title, states) for subject, title in _TITLES]
-    left = picture.payload - picture.payload_used
     return MassTable(
         states=tuple(state.title for state in states),
-        front_shares=tuple(tenth(100 * s.loads.front_share) for s in states),
+        front_shares=tuple(nearest(100 * s.loads.front_share) for s in states),
         rows=tuple(row for row in rows if row is not None),
-        payload=tenth(picture.payload),
-        payload_used=tenth(picture.payload_used),
-        payload_left=tenth(left, ROUND_FLOOR),
+        payload=left(picture.payload),
+        payload_used=used(picture.payload_used),
+        payload_left=left(picture.payload_left),
         overhang=None
         if size.overhang is None
-        else (tenth(size.overhang), tenth(size.overhang_limit)),
+        else (used(size.overhang), left(size.overhang_limit)),
         width=size.width,
         height=size.height,
-        most_download=None if trailer is None or stated else tenth(trailer.most_download),
-        heaviest=None
-        if trailer is None or trailer.heaviest is None
-        else tenth(trailer.heaviest, ROUND_FLOOR),
+        most_download=None if trailer is None or stated else left(trailer.most_download),
+        heaviest=None if trailer is None or trailer.heaviest is None else left(trailer.heaviest),
         convention=picture.convention,
         cautions=picture.cautions,
     )
@@ -135,10 +125,10 @@ def _row(subject: str, title: str, states: list[State]) -> MassRow | None:
     return MassRow(
         subject=subject,
         title=title,
-        rating=tenth(rating),
-        loads=tuple(None if bar is None else tenth(bar.load) for bar in bars),
-        left=tenth(heaviest.left, ROUND_FLOOR),
-        percent=int(tenth(share, ROUND_CEILING).to_integral_value(ROUND_CEILING)),
+        rating=left(rating),
+        loads=tuple(None if bar is None else used(bar.load) for bar in bars),
+        left=left(heaviest.left),
+        percent=int(used(share, 0)),
     )
 
 

@@ -13,7 +13,7 @@ from decimal import ROUND_CEILING, Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import VEHICLE, Catalogue, Option, Sides, Swing
+from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue, Option, Sides, Swing
 from configurator.catalogue.work import Hole, OnUnit
 from configurator.fit.layout import FLOOR, HUNG, Layout, Placement
 from configurator.fit.units import clear_openings
@@ -21,6 +21,7 @@ from configurator.mass.mounts import mount_load
 from configurator.papers.language import marked
 from configurator.papers.sheet_head import SheetHead
 from configurator.rules import holds
+from configurator.selection.free_lines import FREE_LINES
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import Interior, MissingPicks, Outside, space_sizes
 
@@ -198,7 +199,7 @@ class JobPart:
 
 @frozen
 class JobGroup:
-    """Parts of one group, in the order in which they are built."""
+    """Parts of one group, in the order in which they are built; free lines come last, together."""
 
     title: str
     parts: tuple[JobPart, ...]
@@ -356,14 +357,16 @@ class _Job:
                 )
 
     def _groups(self) -> Iterator[JobGroup]:
-        for group in (*self.catalogue.groups, None):
+        titles = {group.id: group.title for group in self.catalogue.groups}
+        titles |= {ADD_ON: self.catalogue.add_ons.title, FREE_LINE: FREE_LINES}
+        for group, title in titles.items():
             parts = tuple(
                 self._part(choice.id, option, quantity)
                 for choice, option, quantity in self.picks
-                if choice.group == (group.id if group else "")
+                if (choice.group or choice.id) == group
             )
             if parts:
-                yield JobGroup(group.title if group else self.catalogue.add_ons.title, parts)
+                yield JobGroup(title, parts)
 
     def _part(self, choice: str, option: Option, quantity: int) -> JobPart:
         here = [p for p in self.layout.placements if (p.choice, p.option) == (choice, option.id)]

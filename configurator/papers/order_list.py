@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import VEHICLE, Catalogue, Option
+from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option
 from configurator.money import Money
 from configurator.papers.sheet_head import SheetHead
 from configurator.pricing.margin import margin
@@ -49,12 +49,14 @@ class OrderGroup:
 
     Attributes:
         supplier: its name; empty for what is made or taken from stock.
+        listed: whether the catalogue has the parts; free lines stand in a group of their own.
         rows: by part number, then title.
         cost: of the parts whose cost is known; None when it is not asked for.
         unknown: titles of those whose cost nobody has said; empty when it is not asked for.
     """
 
     supplier: str
+    listed: bool
     rows: tuple[OrderRow, ...]
     cost: Money | None
     unknown: tuple[str, ...]
@@ -71,7 +73,7 @@ class OrderList:
 
     Attributes:
         head: number, date, vehicle, customer.
-        groups: by supplier, by name; what is made or taken from stock last.
+        groups: by supplier, by name; then what is made or taken from stock, then free lines.
         bare: titles of what is picked and brings no part of its own, such as a size.
         with_cost: whether it says what the shop pays.
         cost: of everything with a known cost; None when it is not asked for.
@@ -103,12 +105,12 @@ def order_list(
         with_cost: whether to say what the shop pays.
     """
     costs = _costs(catalogue, selection) if with_cost else {}
-    found: dict[str, dict[tuple[str, str], OrderRow]] = {}
+    found: dict[tuple[bool, str], dict[tuple[str, str], OrderRow]] = {}
     bare = []
     for choice, option, quantity in known_picks(catalogue, selection):
         if choice.id == VEHICLE:
             continue
-        if not _is_part(option):
+        if choice.id != FREE_LINE and not _is_part(option):
             bare.append(option.title)
             continue
         pick = f"{choice.id}={option.id}"
@@ -120,12 +122,12 @@ def order_list(
             measures=tuple(_measures(catalogue, selection, option, quantity)),
             cost=costs.get((choice.id, option.id)),
         )
-        rows = found.setdefault(option.supplier, {})
+        rows = found.setdefault((choice.id != FREE_LINE, option.supplier), {})
         same = (option.supplier_code, "") if option.supplier_code else ("", pick)
         rows[same] = _together(rows[same], row) if same in rows else row
     groups = tuple(
-        _group(catalogue, supplier, found[supplier].values(), with_cost)
-        for supplier in sorted(found, key=lambda name: (not name, name))
+        _group(catalogue, supplier, listed, found[listed, supplier].values(), with_cost)
+        for listed, supplier in sorted(found, key=lambda key: (not key[0], not key[1], key[1]))
     )
     return OrderList(
         head=head,
@@ -173,15 +175,20 @@ def _together(one: OrderRow, other: OrderRow) -> OrderRow:
 
 
 def _group(
-    catalogue: Catalogue, supplier: str, rows: Iterable[OrderRow], with_cost: bool
+    catalogue: Catalogue,
+    supplier: str,
+    listed: bool,
+    rows: Iterable[OrderRow],
+    with_cost: bool,
 ) -> OrderGroup:
-    listed = tuple(sorted(rows, key=lambda row: (row.code, row.titles, row.picks)))
+    ordered = tuple(sorted(rows, key=lambda row: (row.code, row.titles, row.picks)))
     return OrderGroup(
         supplier=supplier,
-        rows=listed,
-        cost=_sum(catalogue, (row.cost for row in listed)) if with_cost else None,
+        listed=listed,
+        rows=ordered,
+        cost=_sum(catalogue, (row.cost for row in ordered)) if with_cost else None,
         unknown=tuple(
-            title for row in listed if with_cost and row.cost is None for title in row.titles
+            title for row in ordered if with_cost and row.cost is None for title in row.titles
         ),
     )
 

@@ -84,6 +84,8 @@ _TABLES = (
     marked("Trade-ins"),
     marked("Adjustments and trade-ins"),
     marked("Accepted extras"),
+    marked("Not from the catalogue"),
+    marked("%(title)s (not from the catalogue)"),
     marked("Mass of the package"),
     marked("%(limit)s left"),
     marked("Free volume of the %(space)s"),

@@ -20,6 +20,7 @@ from configurator.rules import holds
 from configurator.selection.picks import Customer, Revision, Selection
 from configurator.suggested import Suggestion, suggestions
 from configurator.totals import LimitState, total_mass
+from configurator.words import plain, used
 
 __all__ = ["Quote", "QuoteGroup", "make_quote"]
 
@@ -58,7 +59,7 @@ class Quote:
         customer: who it is for.
         vehicle: title of the class of vehicle.
         price: the package by group, deals, adjustments, tax, total and payments.
-        added: kg that the package adds to the vehicle, as text of the catalogue's figures.
+        added: kg that the package adds to the vehicle, to 0.1 kg, as text.
         layout: where the units sit, drawn; None without units, or where it is not known.
         mass: loads against ratings.
         power: what is drawn, how long it lasts and what fills it again.
@@ -185,7 +186,7 @@ def make_quote(catalogue: Catalogue, selection: Selection, number: str, day: dt.
         customer=selection.customer or Customer("To whom it may concern"),
         vehicle=catalogue.option(VEHICLE, str(chosen)).title,
         price=price(catalogue, selection),
-        added="" if added is None else f"{added:.0f}",
+        added="" if added is None else plain(used(added)),
         layout=drawn_layout(catalogue, layout, selection.title or catalogue.title),
         mass=mass,
         power=power,
@@ -201,13 +202,13 @@ def make_quote(catalogue: Catalogue, selection: Selection, number: str, day: dt.
 
 
 def _quote_group(group: PriceGroup) -> QuoteGroup:
-    plain = [line for line in group.lines if _simply_included(line)]
-    if len(plain) < 2:
-        plain = []
+    bare = [line for line in group.lines if _simply_included(line)]
+    if len(bare) < 2:
+        bare = []
     return QuoteGroup(
         title=group.title,
-        lines=tuple(line for line in group.lines if line not in plain),
-        included=tuple(line.title for line in plain),
+        lines=tuple(line for line in group.lines if line not in bare),
+        included=tuple(line.title for line in bare),
         subtotal=group.subtotal,
     )
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import ADD_ON, Catalogue, Choice
+from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice, Option
 from configurator.money import Money, exponent, round_to, round_to_steps
 from configurator.selection.picks import Adjustment, Selection
 
@@ -33,24 +33,21 @@ class Adjusted:
     amount: Money
 
 
-def group_of(catalogue: Catalogue, choice: Choice) -> str:
-    """Id of the group that the choice is priced in; a vehicle's own price stands in the first."""
-    return ADD_ON if choice.id == ADD_ON else choice.group or catalogue.groups[0].id
+def group_of(catalogue: Catalogue, choice: Choice, option: Option) -> str:
+    """Id of the group that the option is priced in; a vehicle's own price stands in the first."""
+    own = choice.id if choice.id in (ADD_ON, FREE_LINE) else catalogue.groups[0].id
+    return option.group or choice.group or own
 
 
 def adjusted_lines(
-    catalogue: Catalogue, adjustment: Adjustment, left: Mapping[Key, Money]
+    adjustment: Adjustment, left: Mapping[Key, Money], groups: Mapping[Key, str]
 ) -> dict[Key, Money]:
-    """The lines an adjustment is on, with what is left of each."""
+    """The lines an adjustment is on, with what is left of each; the group of each is known."""
     if adjustment.line:
         choice, _, option = adjustment.line.partition("=")
         return {k: v for k, v in left.items() if k == (choice, option)}
     if adjustment.group:
-        return {
-            k: v
-            for k, v in left.items()
-            if group_of(catalogue, catalogue.by_id[k[0]]) == adjustment.group
-        }
+        return {k: v for k, v in left.items() if groups[k] == adjustment.group}
     return dict(left)
 
 

@@ -1,9 +1,15 @@
-"""Package deals: found where they help the customer, the best set of them, no pick used twice."""
+"""Package deals: found where they help the customer, the best of them, no pick used twice.
+
+A deal counts once for each set of its picks that is there, or once in all where it says so. What it
+saves is taken off the lines of its sets only, shared out in proportion to what each of them brings
+to the set: see :func:`configurator.pricing.adjustments.shared_out`.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from functools import cache
 
 from attrs import frozen
 
@@ -11,75 +17,121 @@ from configurator.catalogue.model import Catalogue, PackageDeal
 from configurator.money import Money
 from configurator.pricing.lines import Line
 
-__all__ = ["DealApplied", "best_deals"]
+__all__ = ["DealApplied", "best_deals", "most_times"]
+
+Key = tuple[str, str]
 
 
 @frozen
 class DealApplied:
-    """A package deal that the picks fulfil: what its set costs listed, and what it saves."""
+    """A package deal that the picks fulfil.
+
+    Attributes:
+        id: of the deal.
+        title: what the customer reads.
+        text: a sentence more, or empty.
+        times: how many sets of its picks get it.
+        listed: what those sets cost listed, all together.
+        price: what they cost as deals, all together.
+        saving: the one less the other.
+    """
 
     id: str
     title: str
     text: str
+    times: int
     listed: Money
     price: Money
     saving: Money
+
+    @property
+    def name(self) -> str:
+        """The title, with how many sets get it where that is more than one."""
+        return f"{self.times} x {self.title}" if self.times > 1 else self.title
+
+
+@frozen
+class _Worth:
+    """A deal that saves something here: what its set costs listed, and how many sets there are."""
+
+    deal: PackageDeal
+    listed: Money
+    saving: Money
+    most: int
 
 
 def best_deals(
     catalogue: Catalogue, lines: Sequence[Line]
 ) -> list[tuple[PackageDeal, DealApplied]]:
-    """The package deals that together save most; no pick is used by two of them.
+    """The package deals that together save most; no pick is used by two sets.
 
     Ties go to the deals that come first by id, so the order in the file means nothing.
     """
     each = {line.key: line.each for line in lines}
     held = {line.key: line.quantity for line in lines}
-    worth: list[tuple[PackageDeal, DealApplied]] = []
+    worth: list[_Worth] = []
     for deal in sorted(catalogue.package_deals, key=lambda deal: deal.id):
+        most = min(held.get((p.choice, p.option), 0) // p.quantity for p in deal.picks)
         prices = [(each.get((p.choice, p.option)), p.quantity) for p in deal.picks]
-        if any(price is None for price, _ in prices) or any(
-            held.get((p.choice, p.option), 0) < p.quantity for p in deal.picks
-        ):
+        if not most or any(price is None for price, _ in prices):
             continue
         listed = Money.total((p * n for p, n in prices if p is not None), catalogue.currency)
-        cost = Money(deal.price, catalogue.currency)
-        if cost < listed:
-            saving = listed - cost
-            worth.append((deal, DealApplied(deal.id, deal.title, deal.text, listed, cost, saving)))
-    chosen = _best(worth, held)
-    return [pair for pair in worth if pair in chosen]
+        saving = listed - Money(deal.price, catalogue.currency)
+        if saving.amount > 0:
+            worth.append(_Worth(deal, listed, saving, most if deal.times == "each" else 1))
+    return [
+        (one.deal, _applied(one, times))
+        for one, times in zip(worth, _best(worth, held), strict=True)
+        if times
+    ]
 
 
-def _best(
-    worth: Sequence[tuple[PackageDeal, DealApplied]], held: Mapping[tuple[str, str], int]
-) -> list[tuple[PackageDeal, DealApplied]]:
-    """Branch and bound over the deals: take the next one or leave it."""
-    best: list[tuple[PackageDeal, DealApplied]] = []
-    best_saving = Decimal(0)
-    rest = [Decimal(0)]
-    for _, applied in reversed(worth):
-        rest.append(rest[-1] + applied.saving.amount)
-    rest.reverse()
+def most_times(catalogue: Catalogue, deal: PackageDeal) -> int:
+    """How often the deal can count at most, whatever is picked."""
+    if deal.times == "once":
+        return 1
+    sets = []
+    for pick in deal.picks:
+        choice = catalogue.by_id[pick.choice]
+        most = choice.by_id[pick.option].most if choice.pick == "several" else 1
+        if choice.at_most is not None:
+            most = min(most, choice.at_most)
+        sets.append(most // pick.quantity)
+    return min(sets)
 
-    def visit(
-        index: int,
-        left: dict[tuple[str, str], int],
-        taken: list[tuple[PackageDeal, DealApplied]],
-        saving: Decimal,
-    ) -> None:
-        nonlocal best, best_saving
-        if saving > best_saving:
-            best, best_saving = list(taken), saving
-        if index == len(worth) or saving + rest[index] <= best_saving:
-            return
-        deal, applied = worth[index]
-        after = dict(left)
-        for pick in deal.picks:
-            after[pick.choice, pick.option] -= pick.quantity
-        if min(after.values()) >= 0:
-            visit(index + 1, after, [*taken, worth[index]], saving + applied.saving.amount)
-        visit(index + 1, left, taken, saving)
 
-    visit(0, dict(held), [], Decimal(0))
-    return best
+def _applied(one: _Worth, times: int) -> DealApplied:
+    deal = one.deal
+    listed, saving = one.listed * times, one.saving * times
+    return DealApplied(deal.id, deal.title, deal.text, times, listed, listed - saving, saving)
+
+
+def _best(worth: Sequence[_Worth], held: Mapping[Key, int]) -> tuple[int, ...]:
+    """How often each of the deals counts: the most saved, then the first of them most often.
+
+    Each deal is counted as often as can be, or less often; what is best for those after it hangs
+    on nothing but what is left of the picks that they use.
+    """
+    uses = [{(p.choice, p.option): p.quantity for p in one.deal.picks} for one in worth]
+    after: list[tuple[Key, ...]] = [()]
+    for some in reversed(uses):
+        after.append(tuple(sorted({*after[-1], *some})))
+    after.reverse()
+
+    @cache
+    def best(index: int, left: tuple[int, ...]) -> tuple[Decimal, tuple[int, ...]]:
+        if index == len(worth):
+            return Decimal(0), ()
+        there = dict(zip(after[index], left, strict=True))
+        most = min(there[key] // n for key, n in uses[index].items())
+        found: tuple[Decimal, tuple[int, ...]] | None = None
+        for times in range(min(most, worth[index].most), -1, -1):
+            rest = tuple(there[key] - times * uses[index].get(key, 0) for key in after[index + 1])
+            saved, counts = best(index + 1, rest)
+            saved += times * worth[index].saving.amount
+            if found is None or saved > found[0]:
+                found = saved, (times, *counts)
+        assert found is not None
+        return found
+
+    return best(0, tuple(held[key] for key in after[0]))[1]

@@ -160,8 +160,10 @@ def _part(
         case "labour":
             assert part.hours is not None
             hourly = Money(dict(catalogue.labour)[part.trade], currency)
-            least = Money(part.minimum or Decimal(0), currency)
-            return PricedPart(part, max(hourly * part.hours, least))
+            worked = hourly * part.hours
+            if part.minimum is not None:
+                worked = max(worked, Money(part.minimum, currency))
+            return PricedPart(part, worked)
         case "breaks":
             reached = max(
                 (step for step in part.steps if step.first <= quantity), key=lambda s: s.first

@@ -11,11 +11,12 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Option, Part
+from configurator.catalogue.model import FREE_LINE, Catalogue, Option, Part
 from configurator.money import Money, round_to
-from configurator.pricing.tax import without_tax
-from configurator.pricing.trace import TracedLine, trace
+from configurator.pricing.tax import TaxedAmount, without_tax
+from configurator.pricing.trace import trace
 from configurator.pricing.whole import Line, Price
+from configurator.selection.free_lines import FREE_LINES, offered
 from configurator.selection.picks import Selection
 from configurator.totals import MissingPicks, measure, table_cell
 
@@ -28,7 +29,7 @@ class MarginLine:
 
     Attributes:
         line: the priced line.
-        supplier: who supplies it, with their part number, or empty.
+        supplier: who supplies it, with their part number, or empty; of a free line, that it is one.
         net: what is left of it after deals, adjustments and rounding; None while it is open.
         cost: what the shop pays for all of it; None while nobody has said.
     """
@@ -85,11 +86,14 @@ def _percent(part: Money | None, of: Money | None) -> Decimal | None:
 def margin(catalogue: Catalogue, selection: Selection, priced: Price) -> Margin:
     """What the shop earns on the price of the selection.
 
-    An option without any price and without a cost costs nothing. Each line's amount without tax is
-    rounded half up to the currency's smallest unit.
+    An option without any price and without a cost costs nothing. Amounts without tax add up to what
+    the price says that the lines come to before tax.
     """
+    traced = trace(catalogue, selection, priced)
+    taxed = [TaxedAmount(t.left, t.line.rate) for t in traced if t.left is not None]
+    nets = iter(without_tax(catalogue.tax, taxed, catalogue.currency))
     lines = tuple(
-        _line(catalogue, selection, traced) for traced in trace(catalogue, selection, priced)
+        _line(catalogue, selection, t.line, None if t.left is None else next(nets)) for t in traced
     )
     counted = [line for line in lines if line.margin is not None]
     return Margin(
@@ -105,14 +109,13 @@ def _sum(catalogue: Catalogue, amounts: Iterable[Money | None]) -> Money:
     return Money.total(known, catalogue.currency)
 
 
-def _line(catalogue: Catalogue, selection: Selection, traced: TracedLine) -> MarginLine:
-    line = traced.line
-    option = catalogue.option(line.choice, line.option)
-    left = traced.left
-    net = None if left is None else without_tax(catalogue.tax, left, line.rate)
+def _line(catalogue: Catalogue, selection: Selection, line: Line, net: Money | None) -> MarginLine:
+    option = offered(catalogue, selection)[line.choice].by_id[line.option]
     each = _cost(catalogue, selection, option, line)
     cost = None if each is None else each.rounded() * line.quantity
     supplier = " ".join(filter(None, (option.supplier, option.supplier_code)))
+    if line.choice == FREE_LINE:
+        supplier = FREE_LINES
     return MarginLine(line, supplier, net, cost)
 
 

@@ -27,7 +27,7 @@ from attrs import frozen
 from configurator.catalogue.model import VEHICLE, Catalogue, Option, PackageDeal
 from configurator.money import Money, exponent
 from configurator.pricing.adjustments import adjustment_amount, rounding_amount
-from configurator.pricing.deals import best_deals
+from configurator.pricing.deals import best_deals, most_times
 from configurator.pricing.lines import Line, option_price
 from configurator.pricing.tax import TaxedAmount, tax_total
 from configurator.pricing.whole import price
@@ -281,9 +281,8 @@ class _Context:
     def deals_within(self, changes: int) -> int:
         """No less than what package deals can save after so many further changes."""
         return sum(
-            max(self._listed(deal) - Money(deal.price, self.catalogue.currency).amount, Decimal(0))
-            .scaleb(self.search.digits)
-            .__ceil__()
+            most_times(self.catalogue, deal)
+            * max(self._listed(deal) - deal.price, Decimal(0)).scaleb(self.search.digits).__ceil__()
             for deal in self.catalogue.package_deals
             if self._missing(deal) <= changes
         )

@@ -81,12 +81,24 @@ def tax_total(tax: Tax, amounts: Sequence[TaxedAmount], currency: str) -> TaxTot
     return TaxTotal(before, whole, total, _shares(tax, exact, gross, whole, listed))
 
 
-def without_tax(tax: Tax, amount: Money, rate: str) -> Money:
-    """An amount as the catalogue prices it, less the tax in it, half up to the smallest unit."""
+def without_tax(tax: Tax, amounts: Sequence[TaxedAmount], currency: str) -> list[Money]:
+    """Each amount without its tax, half up to the smallest unit; they add up to ``before``.
+
+    What rounding leaves goes to the largest amount of its rate, as in :class:`TaxTotal`.
+    """
     if not tax.included:
-        return amount.rounded()
-    exact = Fraction(amount.amount) - _exact_tax(amount, dict(tax.rates)[rate], included=True)
-    return Money(_rounded(exact, exponent(amount.currency), "half-up"), amount.currency)
+        return [item.amount.rounded() for item in amounts]
+    digits, percents = exponent(currency), dict(tax.rates)
+    nets = []
+    for item in amounts:
+        exact = Fraction(item.amount.amount)
+        exact -= _exact_tax(item.amount, percents[item.rate], included=True)
+        nets.append(Money(_rounded(exact, digits, "half-up"), currency))
+    for rate, _, before, _ in tax_total(tax, amounts, currency).by_rate:
+        places = [place for place, item in enumerate(amounts) if item.rate == rate]
+        largest = max(places, key=lambda place: (abs(amounts[place].amount.amount), -place))
+        nets[largest] += before - Money.total((nets[place] for place in places), currency)
+    return nets
 
 
 def _exact_tax(amount: Money, percent: Decimal, included: bool) -> Fraction:

@@ -21,7 +21,7 @@ from decimal import Decimal
 
 from attrs import field, frozen
 
-from configurator.catalogue.model import ADD_ON, VEHICLE, Catalogue
+from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue
 from configurator.money import Money, round_to_steps
 from configurator.pricing.adjustments import (
     Adjusted,
@@ -35,6 +35,7 @@ from configurator.pricing.adjustments import (
 from configurator.pricing.deals import DealApplied, best_deals
 from configurator.pricing.lines import Line, option_price
 from configurator.pricing.tax import TaxedAmount, TaxTotal, tax_total
+from configurator.selection.free_lines import FREE_LINES
 from configurator.selection.picks import Selection, known_picks, require_known
 
 __all__ = [
@@ -80,7 +81,8 @@ class Price:
     Attributes:
         currency: ISO 4217 code of every amount.
         day: the day whose prices these are, as an ISO date.
-        groups: lines by group, in the catalogue's order; accepted add-ons last.
+        groups: lines by group, in the catalogue's order; then accepted add-ons, then free lines
+            that name no group.
         deals: package deals applied.
         adjustments: adjustments applied, in order.
         rounding: what rounding the package to a round amount added.
@@ -125,6 +127,14 @@ class Price:
     def is_from(self) -> bool:
         """Whether the total leaves something open."""
         return bool(self.open or self.undecided)
+
+    def own_percent(self, line: Line) -> Decimal | None:
+        """The percent of a line's tax, where lines have several and it is not the first of them.
+
+        The first in the catalogue's order is the usual one.
+        """
+        others = {name: percent for name, percent, _, _ in self.tax.by_rate[1:]}
+        return others.get(line.rate)
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -178,16 +188,20 @@ def price(catalogue: Catalogue, selection: Selection, day: date | None = None) -
     currency = catalogue.currency
     groups = tuple(_groups(catalogue, selection))
     lines = [line for group in groups for line in group.lines]
+    group_ids = {line.key: group.id for group in groups for line in group.lines}
     ledger = _Ledger(lines, currency)
     each = {line.key: line.each for line in lines if line.each is not None}
     deals = best_deals(catalogue, lines)
     for deal, applied in deals:
-        in_set = {(p.choice, p.option): each[p.choice, p.option] * p.quantity for p in deal.picks}
-        ledger.enter(f"Package deal: {deal.title}", -applied.saving, in_set)
+        in_sets = {
+            (p.choice, p.option): each[p.choice, p.option] * p.quantity * applied.times
+            for p in deal.picks
+        }
+        ledger.enter(f"Package deal: {applied.name}", -applied.saving, in_sets)
     after_deals = ledger.package
     adjusted = []
     for adjustment in selection.adjustments:
-        on = adjusted_lines(catalogue, adjustment, ledger.left)
+        on = adjusted_lines(adjustment, ledger.left, group_ids)
         amount = adjustment_amount(adjustment, Money.total(on.values(), currency))
         adjusted.append(Adjusted(adjustment.title, adjustment.reason, amount))
         ledger.enter(adjustment.title, amount, on)
@@ -233,13 +247,14 @@ def undecided(catalogue: Catalogue, selection: Selection) -> Iterator[str]:
 
 def _groups(catalogue: Catalogue, selection: Selection) -> Iterator[PriceGroup]:
     lines: dict[str, list[Line]] = {group.id: [] for group in catalogue.groups}
-    lines[ACCEPTED] = []
+    lines[ACCEPTED], lines[FREE_LINE] = [], []
     for choice, option, quantity in known_picks(catalogue, selection):
         if choice.id == VEHICLE and not option.price:
             continue
         line = option_price(catalogue, selection, choice, option, quantity)
-        lines[group_of(catalogue, choice)].append(line)
-    titles = {group.id: group.title for group in catalogue.groups} | {ACCEPTED: "Accepted extras"}
+        lines[group_of(catalogue, choice, option)].append(line)
+    titles = {group.id: group.title for group in catalogue.groups}
+    titles |= {ACCEPTED: "Accepted extras", FREE_LINE: FREE_LINES}
     for group_id, members in lines.items():
         if members:
             amounts = (line.amount for line in members if line.amount is not None)

@@ -1,7 +1,7 @@
 """Single changes of a selection: one pick replaced, fewer of it, or none.
 
-The vehicle stays, add-ons are only left out or fewer, and nothing is added to an empty choice:
-these are the changes of somebody who has to save, not of somebody who starts again.
+The vehicle and free lines stay, add-ons are only left out or fewer, and nothing is added to an
+empty choice: these are the changes of somebody who has to save, not of somebody who starts again.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.model import ADD_ON, VEHICLE, Catalogue, Choice, Pick
+from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue, Choice, Pick
 from configurator.selection.picks import Selection
 
 __all__ = ["Change", "applied", "possible_changes"]
@@ -56,7 +56,7 @@ def possible_changes(
         keep: choices, or ``choice=option``, that stay as they are.
     """
     adjusted = {a.line for a in selection.adjustments if a.line}
-    stay = {*keep, *adjusted, VEHICLE}
+    stay = {*keep, *adjusted, VEHICLE, FREE_LINE}
     found: list[Change] = []
     for (choice_id, option), quantity in selection.quantities.items():
         if choice_id in stay or f"{choice_id}={option}" in stay:

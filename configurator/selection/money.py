@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from attrs import field, frozen
 
-from configurator.catalogue.model import ADD_ON, VEHICLE, Catalogue
+from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue
 from configurator.errors import NOWHERE, Location, near_miss
 from configurator.money import exponent
 
@@ -190,7 +190,7 @@ def _adjustment(
         yield from _decimals(catalogue, at, where, adjustment.amount)
     if adjustment.group and adjustment.line:
         yield at, where, f"{where} is on a group and on a line at once", "adjustment", ""
-    groups = [group.id for group in catalogue.groups] + [ADD_ON]
+    groups = [group.id for group in catalogue.groups] + [ADD_ON, FREE_LINE]
     if adjustment.group and adjustment.group not in groups:
         hint = near_miss(adjustment.group, groups) or _some(groups)
         yield at, where, f'there is no group "{adjustment.group}"', "unknown-group", hint
@@ -244,7 +244,7 @@ def _budget(catalogue: Catalogue, selection: Selection, budget: Budget) -> Itera
         where = f"budget limit {name}".strip()
         if amount is not None:
             yield from _decimals(catalogue, budget.at, where, amount)
-    headings = [group.id for group in catalogue.groups] + [ADD_ON]
+    headings = [group.id for group in catalogue.groups] + [ADD_ON, FREE_LINE]
     headings += [entry.group or ELSEWHERE for entry in budget.entries]
     for name, _ in budget.limits:
         if name not in headings:

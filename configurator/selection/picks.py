@@ -15,9 +15,10 @@ from typing import TypeAlias
 import attrs
 from attrs import field, frozen
 
-from configurator.catalogue.model import Catalogue, Choice, Option, Pick
+from configurator.catalogue.model import FREE_LINE, Catalogue, Choice, Option, Pick
 from configurator.catalogue.settings import RATINGS
 from configurator.errors import NOWHERE, Location, Problem, SelectionError, near_miss
+from configurator.selection.free_lines import FreeLine, free_line_problems, offered
 from configurator.selection.money import (
     Adjustment,
     Budget,
@@ -34,6 +35,7 @@ __all__ = [
     "Budget",
     "BudgetEntry",
     "Customer",
+    "FreeLine",
     "NamedPrice",
     "Override",
     "Revision",
@@ -118,7 +120,8 @@ class Travel:
 class Selection:
     """Options picked per choice, with quantities; add-ons accepted; wishes and adjustments.
 
-    Accepted add-ons are picks of the choice called add-on. The order of picks means nothing.
+    Accepted add-ons are picks of the choice called add-on, free lines of the one called free-line:
+    :meth:`adding` puts one in. The order of picks means nothing.
     ``revision`` counts the issues of its quote, and ``revisions`` tell what changed in them.
     """
 
@@ -126,6 +129,7 @@ class Selection:
     picks: tuple[Pick, ...] = ()
     title: str = ""
     customer: Customer | None = None
+    free_lines: tuple[FreeLine, ...] = ()
     wishes: tuple[Wish, ...] = ()
     adjustments: tuple[Adjustment, ...] = ()
     trade_ins: tuple[TradeIn, ...] = ()
@@ -167,7 +171,7 @@ class Selection:
 
         A choice that the catalogue does not know is kept for :func:`selection_problems` to refuse.
         """
-        choice = catalogue.by_id.get(pick.choice)
+        choice = offered(catalogue, self).get(pick.choice)
         several = choice is not None and choice.pick == "several"
         kept = [
             p
@@ -176,13 +180,21 @@ class Selection:
         ]
         return attrs.evolve(self, picks=(*kept, pick))
 
+    def adding(self, line: FreeLine, quantity: int = 1) -> Selection:
+        """The selection with so many of a free line added."""
+        pick = Pick(FREE_LINE, line.id, quantity, at=line.at)
+        return attrs.evolve(self, picks=(*self.picks, pick), free_lines=(*self.free_lines, line))
+
     def without(self, choice: str, option: str = "") -> Selection:
         """The selection without the option, or without any pick in the choice."""
         kept = (p for p in self.picks if p.choice != choice or option not in ("", p.option))
         return attrs.evolve(self, picks=tuple(kept))
 
     def tidied(self) -> Selection:
-        """The selection without wishes, adjustments and prices that are about no pick any more."""
+        """The selection without whatever is about no pick any more.
+
+        Those are free lines, wishes, adjustments and prices.
+        """
 
         def held(line: str) -> bool:
             choice, equals, option = line.partition("=")
@@ -193,6 +205,7 @@ class Selection:
             budget = attrs.evolve(budget, keep=tuple(filter(held, budget.keep)))
         return attrs.evolve(
             self,
+            free_lines=tuple(f for f in self.free_lines if self.quantity(FREE_LINE, f.id)),
             wishes=tuple(w for w in self.wishes if self.quantity(w.choice, w.option)),
             adjustments=tuple(a for a in self.adjustments if not a.line or held(a.line)),
             named_prices=tuple(n for n in self.named_prices if held(n.line)),
@@ -201,9 +214,9 @@ class Selection:
 
 
 def known_picks(catalogue: Catalogue, selection: Selection) -> Iterator[tuple[Choice, Option, int]]:
-    """The picked options in the catalogue's order, each with its choice and quantity."""
+    """The picked options in the catalogue's order, free lines last, with choice and quantity."""
     chosen, quantities = selection.chosen, selection.quantities
-    for choice in catalogue.by_id.values():
+    for choice in offered(catalogue, selection).values():
         if choice.id not in chosen:
             continue
         picked = [option for option in chosen[choice.id] if option in choice.by_id]
@@ -233,10 +246,11 @@ def selection_problems(catalogue: Catalogue, selection: Selection) -> tuple[Prob
             "name the right catalogue with --catalogue, or change the id in the selection",
         )
         return tuple(problems)
+    choices = offered(catalogue, selection)
     for pick in selection.picks:
-        choice = catalogue.by_id.get(pick.choice)
+        choice = choices.get(pick.choice)
         if choice is None:
-            hint = near_miss(pick.choice, catalogue.by_id) or _some(catalogue.by_id)
+            hint = near_miss(pick.choice, choices) or _some(choices)
             say(
                 pick.at,
                 f"pick {pick}",
@@ -262,13 +276,15 @@ def selection_problems(catalogue: Catalogue, selection: Selection) -> tuple[Prob
                 "give 1 or more",
             )
     for choice_id, options in selection.chosen.items():
-        choice = catalogue.by_id.get(choice_id)
+        choice = choices.get(choice_id)
         if choice is not None:
             at = next(p.at for p in reversed(selection.picks) if p.choice == choice_id)
             for sentence, code, hint in _too_many(choice, options, selection):
                 say(at, f"pick {choice_id}", sentence, code, hint)
     for wish in selection.wishes:
         _wish(catalogue, selection, wish, say)
+    for said in free_line_problems(catalogue, selection):
+        say(*said)
     money_problems(catalogue, selection, say)
     for override in selection.overrides:
         _override(catalogue, override, say)

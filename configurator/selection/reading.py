@@ -6,7 +6,7 @@ from pathlib import Path
 
 import attrs
 
-from configurator.catalogue.model import ADD_ON
+from configurator.catalogue.model import ADD_ON, FREE_LINE, Pick
 from configurator.catalogue.nodes import Placed, read_tree
 from configurator.catalogue.reading import picks_from, read_text, schema, structured
 from configurator.catalogue.wrong import schema_problems
@@ -100,6 +100,9 @@ def parse_selection(text: str, file: str) -> Selection:
         add_ons = data.like({ADD_ON: data.pop("add-ons")})
         add_ons.inner = {ADD_ON: data.inner["add-ons"]}
         picks += picks_from(add_ons)
+    for number, line in enumerate(data.get("free-lines", ()), 1):
+        line.setdefault("id", str(number))
+        picks += (Pick(FREE_LINE, line["id"], line.pop("quantity", 1), at=line.at),)
     data["picks"] = picks
     data["source"] = file
     return structured(data, Selection)

@@ -80,13 +80,7 @@ def show_check(checked: Check) -> None:
         table = new_table("Limit", "used", "there", "left", "", numbers=4)
         table.columns[-1].justify = "left"
         for state in checked.limits:
-            table.add_row(
-                state.limit.title,
-                plain(state.used),
-                plain(state.given),
-                plain(state.left),
-                state.limit.unit,
-            )
+            table.add_row(state.limit.title, *map(plain, state.shown), state.limit.unit)
         console.print()
         console.print(table)
     if checked.beside:
@@ -120,10 +114,10 @@ def show_price(priced: Price, suggested: Sequence[Suggestion], catalogue: Catalo
     for group in priced.groups:
         table.add_row(Text(group.title, style="bold"), "")
         for line in group.lines:
-            table.add_row(f"  {_line_title(line)}", amount(line.amount))
+            table.add_row(f"  {_line_title(priced, line)}", amount(line.amount))
         table.add_row("", Text(amount(group.subtotal), style="bold"), end_section=True)
     for deal in priced.deals:
-        table.add_row(f"Package deal: {deal.title}", amount(-deal.saving))
+        table.add_row(f"Package deal: {deal.name}", amount(-deal.saving))
     for adjustment in priced.adjustments:
         table.add_row(f"{adjustment.title} ({adjustment.reason})", amount(adjustment.amount))
     if priced.rounding:
@@ -138,6 +132,10 @@ def show_price(priced: Price, suggested: Sequence[Suggestion], catalogue: Catalo
     )
     if priced.tax_included:
         table.add_row(f"of which {priced.tax_name}", amount(priced.tax.tax))
+    if len(priced.tax.by_rate) > 1:
+        for _, percent, before, part in priced.tax.by_rate:
+            words = f"  {priced.tax_name} at {plain(percent)} % on {amount(before)}"
+            table.add_row(words, amount(part))
     for title, reason, taken in priced.trade_ins:
         table.add_row(f"Less {title} ({reason})", amount(-taken))
     if priced.trade_ins:
@@ -158,9 +156,12 @@ def show_price(priced: Price, suggested: Sequence[Suggestion], catalogue: Catalo
         console.print(extras)
 
 
-def _line_title(line: Line) -> str:
+def _line_title(priced: Price, line: Line) -> str:
     many = f"{line.quantity} x " if line.quantity > 1 else ""
     told = [line.why_open] if line.why_open else list(line.notes)
+    percent = priced.own_percent(line)
+    if percent is not None:
+        told.append(f"{priced.tax_name} at {plain(percent)} %")
     return f"{many}{line.title}" + (f" ({'; '.join(told)})" if told else "")
 
 

@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.text import Text
 
 from configurator.checking.circuits import cable_words, circuit_title
-from configurator.checking.ratings import kilograms, millimetres
+from configurator.checking.ratings import kilograms, loaded, millimetres
 from configurator.findings import Finding
 from configurator.mass.states import MassPicture, State
 from configurator.power.basis import basis
@@ -17,7 +17,7 @@ from configurator.power.circuits import CircuitRow
 from configurator.power.picture import PowerPicture
 from configurator.power.shown import shown
 from configurator.terminal.common import new_console, new_table, show_cautions, show_finding
-from configurator.words import plain
+from configurator.words import left, nearest, plain, used
 
 __all__ = ["show_mass", "show_power"]
 
@@ -61,28 +61,24 @@ def _states(picture: MassPicture) -> object:
         if not there:
             continue
         least = min(bar.left for bar in there)
-        loads = ["" if b is None else "lifted" if b.load < 0 else kilograms(b.load) for b in bars]
+        loads = ["" if b is None else "lifted" if b.load < 0 else loaded(b.load) for b in bars]
         left = Text(kilograms(least), style="bold red" if least < 0 else "")
         table.add_row(title, kilograms(there[0].rating), *loads, left)
     shares = [
-        "" if state.loads.lifted else f"{plain(_decimal_percent(state))} %"
+        "" if state.loads.lifted else f"{plain(nearest(100 * state.loads.front_share))} %"
         for state in picture.states
     ]
     table.add_row("On the front axle", "", *shares, "")
     return table
 
 
-def _decimal_percent(state: State) -> Decimal:
-    share = 100 * state.loads.front_share
-    return (Decimal(share.numerator) / Decimal(share.denominator)).quantize(Decimal("0.1"))
-
-
 def _sums(picture: MassPicture) -> object:
     table = new_table("", "", numbers=1)
     table.show_header = False
     full, size = picture.state("full"), picture.size
-    used, payload = kilograms(picture.payload_used), kilograms(picture.payload)
-    table.add_row("Payload used, travelling full", f"{used} of {payload} kg")
+    taken, payload = loaded(picture.payload_used), kilograms(picture.payload)
+    remaining = kilograms(picture.payload_left)
+    table.add_row("Payload used, travelling full", f"{taken} of {payload} kg, {remaining} left")
     if picture.added_height is not None:
         table.add_row(
             "Centre of the added mass above the tray floor",
@@ -90,11 +86,11 @@ def _sums(picture: MassPicture) -> object:
         )
     table.add_row(
         "Added mass left and right of the centre line",
-        f"{kilograms(full.left)} and {kilograms(full.right)} kg",
+        f"{loaded(full.left)} and {loaded(full.right)} kg",
     )
     if size.overhang is not None:
-        limit = millimetres(size.overhang_limit)
-        table.add_row("Rear overhang", f"{millimetres(size.overhang)} of {limit} mm")
+        limit = plain(left(size.overhang_limit))
+        table.add_row("Rear overhang", f"{plain(used(size.overhang))} of {limit} mm")
     if size.width is not None:
         table.add_row("Overall width", f"{size.width} mm")
     if size.height is not None:
@@ -116,7 +112,7 @@ def _show_items(out: Console, state: State) -> None:
         title = item.title if item.kind in ("part", "person", "fuel") else f"  {item.kind}"
         place = [millimetres(item.x), millimetres(item.y), millimetres(item.z)]
         place = place if item.placed else [f"({number})" for number in place]
-        table.add_row(title, kilograms(item.mass), *place)
+        table.add_row(title, plain(nearest(item.mass)), *place)
     out.print(table)
     out.print("Places in brackets are assumed.")
 
