@@ -14,7 +14,7 @@ from fractions import Fraction
 from itertools import product
 from typing import Any, NamedTuple
 
-from configurator.catalogue.model import Catalogue, Option, Unit
+from configurator.catalogue.model import Catalogue, Option, Sides, Unit
 from configurator.fit.layout import Placement
 from configurator.selection.picks import Selection
 
@@ -151,6 +151,8 @@ def bare(p: Posed) -> tuple[tuple[int, int], tuple[int, int]]:
     """Along its side and up: the part of its face that no frame may hide."""
     (x0, x1), (y0, y1), (z0, z1) = body(p)
     h = p.unit.behind_frame
+    if p.unit.travel:  # what slides out passes whole
+        h = Sides()
     run = (y0, y1) if p.front in ("rear", "front") else (x0, x1)
     low, high = (h.right, h.left) if p.front == "right" else (h.left, h.right)
     return (run[0] + low, run[1] - high), (z0 + h.bottom, z1 - h.top)
@@ -261,18 +263,37 @@ def through(p: int, q: int, a: int, b: int) -> bool:
 
 def gets_in(p: Posed, space: Space, cell: tuple[int, int]) -> bool:
     a, b, h = p.size
-    for hole in cell_holes(space, cell):
-        across, deep = (b, a) if hole.side == "rear" else (a, b)
-        run = (cell[1] - cell[0]) if hole.side == "rear" else space.length
-        reach = space.length if hole.side == "rear" else cell[1] - cell[0]
-        wide, high = hole.end - hole.start, hole.top - hole.sill
-        if across <= wide and h <= high:
-            return True
-        if through(across, deep, wide, high) and deep**2 + h**2 <= min(space.height, reach) ** 2:
-            return True
-        if through(across, h, wide, high) and across**2 + h**2 <= min(space.height, run) ** 2:
-            return True
-    return False
+    run, reach, up = space.length, cell[1] - cell[0], space.height
+    return any(
+        comes_out((b, a, h), (reach, run, up), hole, set())
+        if hole.side == "rear"
+        else comes_out((a, b, h), (run, reach, up), hole, set())
+        for hole in cell_holes(space, cell)
+    )
+
+
+def comes_out(
+    held: tuple[int, int, int],
+    room: tuple[int, int, int],
+    hole: Hole,
+    seen: set[tuple[int, int, int]],
+) -> bool:
+    """The way in, backwards: by quarter turns from how it stands to how it passes."""
+    if held in seen:
+        return False
+    seen.add(held)
+    (i, j, k), (run, reach, up) = held, room
+    wide, high = hole.end - hole.start, hole.top - hole.sill
+    tips = i**2 + k**2 <= min(run, up) ** 2
+    if (i <= wide and k <= high) or (tips and through(i, k, wide, high)):
+        return True
+    falls = j**2 + k**2 <= min(reach, up) ** 2
+    turns = i**2 + j**2 <= min(run, reach) ** 2
+    return (
+        (tips and comes_out((k, j, i), room, hole, seen))
+        or (falls and comes_out((i, k, j), room, hole, seen))
+        or (turns and comes_out((j, i, k), room, hole, seen))
+    )
 
 
 def alone(p: Posed, space: Space) -> str:
@@ -370,6 +391,15 @@ def on_carrier(p: Posed, c: Posed) -> str:
     return ""
 
 
+def in_top_clearance(p: Posed, c: Posed) -> bool:
+    """Whether what stands on c, directly or not, is at heights that c keeps clear above it."""
+    over = body(c)[2][1]
+    kept = range(over, over + c.unit.clearance.top)
+    shares = not (p.unit.clearance_exclusive or c.unit.clearance_exclusive)
+    low, high = (body(p) if shares else clear(p))[2]
+    return any(low <= level < high for level in kept)
+
+
 def mass(option: Option) -> Decimal:
     assert option.unit is not None
     return sum((part.amount or Decimal(0) for part in option.mass), option.unit.contents)
@@ -447,6 +477,10 @@ def together(all_posed: list[Posed], space: Space) -> Iterator[str]:
                 )
                 if stays and overlap(path, body(q)):
                     yield f"{p.name} on {c.name} hits {q.name}"
+    for p in all_posed:
+        for name in chains[p.name]:
+            if in_top_clearance(p, posed[name]):
+                yield f"{p.name} is in the top clearance of {name}"
     for i, p in enumerate(all_posed):
         for q in all_posed[:i]:
             if q.name in chains[p.name] or p.name in chains[q.name]:

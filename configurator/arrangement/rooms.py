@@ -10,13 +10,14 @@ the inside left, z up from the floor. What holds of a good arrangement:
   in a closed space the face, less what may stay behind the frame, lies in one clear opening of
   that side. A unit that works from no side may face any way along the vehicle, and across it too
   if it turns.
-* It gets into its cell through an opening (:func:`configurator.fit.units.gets_in`) or is built in.
+* It gets into its cell through an opening (:func:`configurator.fit.entry.gets_in`) or is built in.
   The way in is asked of the empty cell: the shop chooses the order.
 * It hangs at its height, or stands on the floor, or on one carrier: with its footprint on the
   bed, or over the bed's edge by no more than its overhang and by no more than half its own size.
   The bed begins at the carrier's working face and lies in the middle of its width. All that
-  stands on a carrier, laden, weighs no more than it may carry. A unit and what it stands on, all
-  the way down, do not keep clear of each other.
+  stands on a carrier, laden, weighs no more than it may carry. A unit keeps out of the top
+  clearance of what it stands on, all the way down: it begins above that, or ends below it. In all
+  else they do not keep clear of each other.
 * Whatever slides out of it, and its own door, sweep no body that is inside, and no gear of the
   space's doors; the open door passes the jambs. What stands on a sliding bed goes along: it
   passes the carrier's opening, and its way out to that side is free of what stays.
@@ -36,15 +37,16 @@ from typing import TypeAlias
 from attrs import evolve, field, frozen
 
 from configurator.catalogue.model import Box, Catalogue, Choice, Option, Unit
-from configurator.fit.units import (
+from configurator.fit.entry import gets_in
+from configurator.fit.openings import (
     Cell,
     ClearOpening,
     cells_of,
     clear_openings,
     divider_of,
-    gets_in,
     open_deciders,
 )
+from configurator.fit.units import behind_frame, leaves_clear
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
 
@@ -307,7 +309,9 @@ def _supports(units: list[tuple[Choice, Option, int]], index: int) -> Iterator[S
             continue
         if choice.id in unit.stands_on or f"{choice.id}={option.id}" in unit.stands_on:
             bed = carrier.body.height if carrier.carries.at is None else carrier.carries.at
-            yield Support(other, bed + unit.clearance.bottom)
+            rise = bed + unit.clearance.bottom
+            if leaves_clear(carrier, unit, rise):
+                yield Support(other, rise)
 
 
 def _corners(clear: ClearOpening, inside: Interior) -> Iterator[Block]:
@@ -453,7 +457,7 @@ def _solid(block: Block) -> bool:
 
 def _bare(unit: Unit, stance: _Stance) -> tuple[Range, Range]:
     """The part of the working face that the frame leaves bare: along the side, and up."""
-    hidden = unit.behind_frame
+    hidden = behind_frame(unit)
     low, high = hidden.left, hidden.right
     if stance.side == "right":
         low, high = high, low
