@@ -238,14 +238,15 @@ class Unit(Record):
         clearance: room kept clear around the body, mm.
         clearance_exclusive: another unit's clearance may not share this one's.
         works_from: sides the working face may be at; empty when it needs no opening.
-        behind_frame: how much of the working face may stay behind the opening's frame, mm.
+        behind_frame: how much of a working face that does not slide out may stay behind the
+            opening's frame, mm.
         travel: how far it slides out, mm.
         swing: its own door, if any.
         stands_on: ``floor``, a choice id or ``choice=option``, any of which may carry it.
         carries: its own bed, if it carries other units.
         overhang: how far it may stand over the edge of what carries it, mm.
         hangs_at: height of its underside above the floor when it hangs, mm.
-        turns: a quarter turn about the vertical is allowed.
+        turns: it may stand turned by a quarter about the vertical.
         built_in: built in place, so it need not pass an opening whole.
         contents: travelling allowance, kg.
         litres: stated volume.
