@@ -124,7 +124,7 @@ def _state(state: State) -> dict[str, Any]:
         "state": state.id,
         "title": state.title,
         "front": None if loads.lifted else _text(loads.front),
-        "rear": _text(loads.rear),
+        "rear": _text(loads.standing.rear),
         "total": _text(loads.total),
         "front-share": None if loads.lifted else _text(100 * loads.front_share),
         "lifted": loads.lifted,
