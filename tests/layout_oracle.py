@@ -191,6 +191,19 @@ def sweeps(p: Posed) -> list[Cuboid]:
     return found
 
 
+def behind(p: Posed, space: Space) -> int:
+    """How far its working face is behind the side that it works from."""
+    (_, x1), (y0, y1), _ = body(p)
+    return {"left": y0, "right": space.width - y1, "rear": space.length - x1}[p.side]
+
+
+def arms(p: Posed, space: Space) -> list[Cuboid]:
+    """What lies between a face that is set back and its side."""
+    if not p.side or behind(p, space) == p.unit.clearance.front:
+        return []
+    return [before(p, *bare(p), behind(p, space))]
+
+
 def gears(space: Space) -> Iterator[Cuboid]:
     for hole in space.holes:
         w, h, d = hole.gear
@@ -316,12 +329,10 @@ def alone(p: Posed, space: Space) -> str:
     cell = next((c for c in space.cells if c[0] <= room[1][0] and room[1][1] <= c[1]), None)
     if cell is None:
         return "sticks out sideways"
-    if p.side == "left" and box[1][0] != u.clearance.front:
-        return "is not flush"
-    if p.side == "right" and box[1][1] != space.width - u.clearance.front:
-        return "is not flush"
-    if p.side == "rear" and box[0][1] != space.length - u.clearance.front:
-        return "is not flush"
+    if p.side:
+        gap = behind(p, space)
+        if gap != u.clearance.front and not u.clearance.front < gap <= u.reach:
+            return "is not flush"
     if space.closed:
         if p.side and not doors_of(p, space):
             return "its face is not in an opening"
@@ -332,7 +343,7 @@ def alone(p: Posed, space: Space) -> str:
             return "hits its own open door"
         if not u.built_in and not gets_in(p, space, cell):
             return "does not get in"
-    for swept in (box, *sweeps(p)):
+    for swept in (box, *sweeps(p), *arms(p, space)):
         if any(overlap(swept, gear) for gear in gears(space)):
             return "hits the gear of a door"
     if p.on == "hung":
@@ -405,14 +416,14 @@ def mass(option: Option) -> Decimal:
     return sum((part.amount or Decimal(0) for part in option.mass), option.unit.contents)
 
 
-def clash(p: Posed, q: Posed) -> bool:
+def clash(p: Posed, q: Posed, space: Space) -> bool:
     """Whether two units that do not stand on one another are too near."""
     if overlap(clear(p), body(q)) or overlap(body(p), clear(q)):
         return True
     if (p.unit.clearance_exclusive or q.unit.clearance_exclusive) and overlap(clear(p), clear(q)):
         return True
-    return any(overlap(s, body(q)) for s in sweeps(p)) or any(
-        overlap(s, body(p)) for s in sweeps(q)
+    return any(overlap(s, body(q)) for s in (*sweeps(p), *arms(p, space))) or any(
+        overlap(s, body(p)) for s in (*sweeps(q), *arms(q, space))
     )
 
 
@@ -485,7 +496,7 @@ def together(all_posed: list[Posed], space: Space) -> Iterator[str]:
         for q in all_posed[:i]:
             if q.name in chains[p.name] or p.name in chains[q.name]:
                 continue
-            if clash(p, q):
+            if clash(p, q, space):
                 yield f"{p.name} and {q.name} are too near"
 
 
@@ -615,7 +626,7 @@ def _all(done: list[Posed], left: list[list[Posed]], space: Space) -> Iterator[l
             yield done
         return
     for posed in left[0]:
-        if not any(_too_near(posed, other) for other in done):
+        if not any(_too_near(posed, other, space) for other in done):
             yield from _all([*done, posed], left[1:], space)
 
 
@@ -649,17 +660,17 @@ def _try(done: list[Posed], left: list[list[Posed]], space: Space) -> bool:
     if not left:
         return not any(True for _ in together(done, space))
     for posed in left[0]:
-        ok = not any(_too_near(posed, other) for other in done)
+        ok = not any(_too_near(posed, other, space) for other in done)
         if ok and _try([*done, posed], left[1:], space):
             return True
     return False
 
 
-def _too_near(p: Posed, q: Posed) -> bool:
+def _too_near(p: Posed, q: Posed, space: Space) -> bool:
     """Whether two units can be seen to be wrong together, whatever else is there."""
     if p.on == q.name:
         return bool(on_carrier(p, q))
     if q.on == p.name:
         return bool(on_carrier(q, p))
     grounded = p.on in ("floor", "hung") and q.on in ("floor", "hung")
-    return grounded and clash(p, q)
+    return grounded and clash(p, q, space)

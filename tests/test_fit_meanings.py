@@ -187,6 +187,59 @@ def test_what_is_laid_down_and_comes_at_a_slant_is_righted_inside(length: int, f
     assert (sentences == []) is fits
 
 
+# Within reach
+
+
+STEP = body((300, 600, 50), works_from=["right"], carries={"mass": 20, "width": 300, "depth": 600})
+
+
+def fuses(reach: int, **more: Any) -> Raw:
+    return body((300, 100, 200), works_from=["left"], reach=reach, **more)
+
+
+@pytest.mark.parametrize(("reach", "fits"), [(400, True), (399, False)])
+def test_a_face_within_reach_may_stand_behind_the_side(reach: int, fits: bool) -> None:
+    # the panel stands on a step that reaches from the other side to 400 mm behind this one
+    opposite = {**door(), "side": "right"}
+    sentences, placed = told(
+        (300, 1000, 400), [door(), opposite], step=STEP, fuses=fuses(reach, stands_on=["units"])
+    )
+    assert (sentences == []) is fits
+    if fits:
+        assert placed["fuses"].y == 400
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "fits"),
+    [(700, 300, True), (701, 300, False), (1000, 50, True), (1000, 51, False)],
+)
+def test_nothing_stands_before_a_face_within_reach(width: int, height: int, fits: bool) -> None:
+    # the panel is 300 mm wide, 50 mm up and 400 mm behind the side, the box 300 mm deep
+    box = body((width, 300, height), works_from=["left"])
+    doors = [door(), {**door(), "side": "right"}]
+    panel = fuses(400, stands_on=["units"])
+    found = told((1000, 1000, 400), doors, step=STEP, fuses=panel, box=box)[0]
+    assert (found == []) is fits
+
+
+@pytest.mark.parametrize(("front", "fits"), [(0, True), (1, False)])
+def test_a_face_within_reach_lies_in_the_clear_opening(front: int, fits: bool) -> None:
+    panel = fuses(400)
+    found = told((300, 1000, 400), [door(front=front)], fuses=panel)[0]
+    assert (found == []) is fits
+
+
+def test_the_gear_of_a_door_stands_in_the_way_of_an_arm() -> None:
+    # the bed is 400 mm behind the side; gear fills the top corners of the opening
+    panel = fuses(400, stands_on=["units"])
+    opposite = {**door(), "side": "right"}
+    for height, fits in ((150, True), (151, False)):
+        gear = {"width": 20, "height": height, "depth": 40}
+        doors = [door(gear=gear), opposite]
+        found = told((300, 1000, 400), doors, step=STEP, fuses=panel)[0]
+        assert (found == []) is fits
+
+
 # Words of the schema
 
 

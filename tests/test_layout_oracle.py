@@ -90,6 +90,8 @@ def _unit(rng: random.Random, index: int, size: tuple[int, int, int]) -> dict[st
         if rng.random() < 0.3:
             hinge = rng.choice(["left", "right", "top", "bottom"])
             unit["swing"] = {"hinge": hinge, "reach": rng.randint(1, 2)}
+        if rng.random() < 0.3:
+            unit["reach"] = rng.randint(1, 3)
         if rng.random() < 0.2:
             face = rng.choice(["left", "right", "top", "bottom"])
             unit["behind-frame"] = {face: 1}

@@ -238,6 +238,7 @@ class Unit(Record):
         clearance: room kept clear around the body, mm.
         clearance_exclusive: another unit's clearance may not share this one's.
         works_from: sides the working face may be at; empty when it needs no opening.
+        reach: how far behind that side the working face may stand with nothing before it, mm.
         behind_frame: how much of a working face that does not slide out may stay behind the
             opening's frame, mm.
         travel: how far it slides out, mm.
@@ -258,6 +259,7 @@ class Unit(Record):
     clearance: Sides = Sides()
     clearance_exclusive: bool = False
     works_from: tuple[str, ...] = ()
+    reach: int = 0
     behind_frame: Sides = Sides()
     travel: int = 0
     swing: Swing | None = None
