@@ -1,6 +1,7 @@
 """What the figures of a unit mean, at the boundary: just so it fits, a millimetre more it does not.
 
-Every case is by hand; what is shown as going in is looked at again by the oracle for layouts.
+Every case is by hand. Both searches decide it alike, and what is shown as going in is looked at
+again by the oracle for layouts.
 """
 
 from __future__ import annotations
@@ -12,6 +13,8 @@ import pytest
 
 from configurator import check
 from configurator.arrangement import lay_out
+from configurator.arrangement.hard import arrange_hard
+from configurator.arrangement.rooms import rooms_of
 from configurator.fit.layout import Layout, Placement
 from tests import building as b
 from tests.layout_oracle import faults
@@ -48,6 +51,8 @@ def told(inside: Size, doors: list[Raw], **units: Raw) -> tuple[list[str], dict[
     stops = [f for f in check(shop, chosen).stops if f.code in ("fit", "layout")]
     answer = lay_out(shop, chosen)
     assert isinstance(answer, Layout) == (not stops)
+    second = [arrange_hard(room) is not None for room in rooms_of(shop, chosen)[0]]
+    assert all(second) == (not stops)
     if not isinstance(answer, Layout):
         return [f.sentence for f in stops], {}
     assert faults(shop, chosen, answer.placements) == []
