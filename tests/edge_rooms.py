@@ -24,6 +24,7 @@ def edge(seed: int, count: int) -> Room:
             "travel": 500,
         }
         if height < 320 or not index:
+            unit["clearance"]["top"] = 0
             unit["carries"] = {"mass": 150, "width": width, "depth": unit["body"]["depth"]}
         units.append(b.option(f"u{index}", mass=20, unit=unit))
     face = sum(u["unit"]["body"]["width"] * u["unit"]["body"]["height"] for u in units)

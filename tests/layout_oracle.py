@@ -14,7 +14,7 @@ from fractions import Fraction
 from itertools import product
 from typing import Any, NamedTuple
 
-from configurator.catalogue.model import Catalogue, Option, Unit
+from configurator.catalogue.model import Catalogue, Option, Sides, Unit
 from configurator.fit.layout import Placement
 from configurator.selection.picks import Selection
 
@@ -151,6 +151,8 @@ def bare(p: Posed) -> tuple[tuple[int, int], tuple[int, int]]:
     """Along its side and up: the part of its face that no frame may hide."""
     (x0, x1), (y0, y1), (z0, z1) = body(p)
     h = p.unit.behind_frame
+    if p.unit.travel:  # what slides out passes whole
+        h = Sides()
     run = (y0, y1) if p.front in ("rear", "front") else (x0, x1)
     low, high = (h.right, h.left) if p.front == "right" else (h.left, h.right)
     return (run[0] + low, run[1] - high), (z0 + h.bottom, z1 - h.top)
@@ -187,6 +189,19 @@ def sweeps(p: Posed) -> list[Cuboid]:
     if p.side and door and p.unit.swing:
         found.append(before(p, *door, p.unit.swing.reach))
     return found
+
+
+def behind(p: Posed, space: Space) -> int:
+    """How far its working face is behind the side that it works from."""
+    (_, x1), (y0, y1), _ = body(p)
+    return {"left": y0, "right": space.width - y1, "rear": space.length - x1}[p.side]
+
+
+def arms(p: Posed, space: Space) -> list[Cuboid]:
+    """What lies between a face that is set back and its side."""
+    if not p.side or behind(p, space) == p.unit.clearance.front:
+        return []
+    return [before(p, *bare(p), behind(p, space))]
 
 
 def gears(space: Space) -> Iterator[Cuboid]:
@@ -261,18 +276,37 @@ def through(p: int, q: int, a: int, b: int) -> bool:
 
 def gets_in(p: Posed, space: Space, cell: tuple[int, int]) -> bool:
     a, b, h = p.size
-    for hole in cell_holes(space, cell):
-        across, deep = (b, a) if hole.side == "rear" else (a, b)
-        run = (cell[1] - cell[0]) if hole.side == "rear" else space.length
-        reach = space.length if hole.side == "rear" else cell[1] - cell[0]
-        wide, high = hole.end - hole.start, hole.top - hole.sill
-        if across <= wide and h <= high:
-            return True
-        if through(across, deep, wide, high) and deep**2 + h**2 <= min(space.height, reach) ** 2:
-            return True
-        if through(across, h, wide, high) and across**2 + h**2 <= min(space.height, run) ** 2:
-            return True
-    return False
+    run, reach, up = space.length, cell[1] - cell[0], space.height
+    return any(
+        comes_out((b, a, h), (reach, run, up), hole, set())
+        if hole.side == "rear"
+        else comes_out((a, b, h), (run, reach, up), hole, set())
+        for hole in cell_holes(space, cell)
+    )
+
+
+def comes_out(
+    held: tuple[int, int, int],
+    room: tuple[int, int, int],
+    hole: Hole,
+    seen: set[tuple[int, int, int]],
+) -> bool:
+    """The way in, backwards: by quarter turns from how it stands to how it passes."""
+    if held in seen:
+        return False
+    seen.add(held)
+    (i, j, k), (run, reach, up) = held, room
+    wide, high = hole.end - hole.start, hole.top - hole.sill
+    tips = i**2 + k**2 <= min(run, up) ** 2
+    if (i <= wide and k <= high) or (tips and through(i, k, wide, high)):
+        return True
+    falls = j**2 + k**2 <= min(reach, up) ** 2
+    turns = i**2 + j**2 <= min(run, reach) ** 2
+    return (
+        (tips and comes_out((k, j, i), room, hole, seen))
+        or (falls and comes_out((i, k, j), room, hole, seen))
+        or (turns and comes_out((j, i, k), room, hole, seen))
+    )
 
 
 def alone(p: Posed, space: Space) -> str:
@@ -295,12 +329,10 @@ def alone(p: Posed, space: Space) -> str:
     cell = next((c for c in space.cells if c[0] <= room[1][0] and room[1][1] <= c[1]), None)
     if cell is None:
         return "sticks out sideways"
-    if p.side == "left" and box[1][0] != u.clearance.front:
-        return "is not flush"
-    if p.side == "right" and box[1][1] != space.width - u.clearance.front:
-        return "is not flush"
-    if p.side == "rear" and box[0][1] != space.length - u.clearance.front:
-        return "is not flush"
+    if p.side:
+        gap = behind(p, space)
+        if gap != u.clearance.front and not u.clearance.front < gap <= u.reach:
+            return "is not flush"
     if space.closed:
         if p.side and not doors_of(p, space):
             return "its face is not in an opening"
@@ -311,7 +343,7 @@ def alone(p: Posed, space: Space) -> str:
             return "hits its own open door"
         if not u.built_in and not gets_in(p, space, cell):
             return "does not get in"
-    for swept in (box, *sweeps(p)):
+    for swept in (box, *sweeps(p), *arms(p, space)):
         if any(overlap(swept, gear) for gear in gears(space)):
             return "hits the gear of a door"
     if p.on == "hung":
@@ -370,19 +402,28 @@ def on_carrier(p: Posed, c: Posed) -> str:
     return ""
 
 
+def in_top_clearance(p: Posed, c: Posed) -> bool:
+    """Whether what stands on c, directly or not, is at heights that c keeps clear above it."""
+    over = body(c)[2][1]
+    kept = range(over, over + c.unit.clearance.top)
+    shares = not (p.unit.clearance_exclusive or c.unit.clearance_exclusive)
+    low, high = (body(p) if shares else clear(p))[2]
+    return any(low <= level < high for level in kept)
+
+
 def mass(option: Option) -> Decimal:
     assert option.unit is not None
     return sum((part.amount or Decimal(0) for part in option.mass), option.unit.contents)
 
 
-def clash(p: Posed, q: Posed) -> bool:
+def clash(p: Posed, q: Posed, space: Space) -> bool:
     """Whether two units that do not stand on one another are too near."""
     if overlap(clear(p), body(q)) or overlap(body(p), clear(q)):
         return True
     if (p.unit.clearance_exclusive or q.unit.clearance_exclusive) and overlap(clear(p), clear(q)):
         return True
-    return any(overlap(s, body(q)) for s in sweeps(p)) or any(
-        overlap(s, body(p)) for s in sweeps(q)
+    return any(overlap(s, body(q)) for s in (*sweeps(p), *arms(p, space))) or any(
+        overlap(s, body(p)) for s in (*sweeps(q), *arms(q, space))
     )
 
 
@@ -447,11 +488,15 @@ def together(all_posed: list[Posed], space: Space) -> Iterator[str]:
                 )
                 if stays and overlap(path, body(q)):
                     yield f"{p.name} on {c.name} hits {q.name}"
+    for p in all_posed:
+        for name in chains[p.name]:
+            if in_top_clearance(p, posed[name]):
+                yield f"{p.name} is in the top clearance of {name}"
     for i, p in enumerate(all_posed):
         for q in all_posed[:i]:
             if q.name in chains[p.name] or p.name in chains[q.name]:
                 continue
-            if clash(p, q):
+            if clash(p, q, space):
                 yield f"{p.name} and {q.name} are too near"
 
 
@@ -581,7 +626,7 @@ def _all(done: list[Posed], left: list[list[Posed]], space: Space) -> Iterator[l
             yield done
         return
     for posed in left[0]:
-        if not any(_too_near(posed, other) for other in done):
+        if not any(_too_near(posed, other, space) for other in done):
             yield from _all([*done, posed], left[1:], space)
 
 
@@ -615,17 +660,17 @@ def _try(done: list[Posed], left: list[list[Posed]], space: Space) -> bool:
     if not left:
         return not any(True for _ in together(done, space))
     for posed in left[0]:
-        ok = not any(_too_near(posed, other) for other in done)
+        ok = not any(_too_near(posed, other, space) for other in done)
         if ok and _try([*done, posed], left[1:], space):
             return True
     return False
 
 
-def _too_near(p: Posed, q: Posed) -> bool:
+def _too_near(p: Posed, q: Posed, space: Space) -> bool:
     """Whether two units can be seen to be wrong together, whatever else is there."""
     if p.on == q.name:
         return bool(on_carrier(p, q))
     if q.on == p.name:
         return bool(on_carrier(q, p))
     grounded = p.on in ("floor", "hung") and q.on in ("floor", "hung")
-    return grounded and clash(p, q)
+    return grounded and clash(p, q, space)

@@ -20,8 +20,8 @@ from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.checking.check import check
 from configurator.errors import SearchLimit
+from configurator.fit.entry import passes
 from configurator.fit.layout import Layout, NoLayout
-from configurator.fit.units import passes
 from configurator.selection.picks import Selection
 from tests import building as b
 from tests.conftest import Run

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from typing import Any
 from unittest.mock import patch
@@ -90,6 +90,8 @@ def _unit(rng: random.Random, index: int, size: tuple[int, int, int]) -> dict[st
         if rng.random() < 0.3:
             hinge = rng.choice(["left", "right", "top", "bottom"])
             unit["swing"] = {"hinge": hinge, "reach": rng.randint(1, 2)}
+        if rng.random() < 0.3:
+            unit["reach"] = rng.randint(1, 3)
         if rng.random() < 0.2:
             face = rng.choice(["left", "right", "top", "bottom"])
             unit["behind-frame"] = {face: 1}
@@ -116,7 +118,42 @@ def _unit(rng: random.Random, index: int, size: tuple[int, int, int]) -> dict[st
     return b.option(f"u{index}", most=2, mass=rng.choice([1, 2, 4]), unit=unit)
 
 
-def agrees(seed: int) -> bool | None:
+def reaching(seed: int) -> tuple[Catalogue, Selection]:
+    """A short space with a door on some sides and units of which some are behind others."""
+    rng = random.Random(seed)
+    size = (rng.randint(1, 4), rng.randint(3, 6), rng.randint(2, 3))
+    part = dict(zip(("length", "width", "height"), size, strict=True))
+    doors = [
+        {"space": "hold", "side": side, "sill": rng.choice([0, 0, 0, 1]), "front": 0, "rear": 0}
+        for side in rng.choice([["left"], ["right"], ["left", "right"], ["left", "rear"]])
+    ]
+    if rng.random() < 0.3:
+        doors[0]["gear"] = {"width": 1, "height": 1, "depth": 1}
+    units = []
+    for index in range(rng.randint(2, 3)):
+        body = {"width": rng.randint(1, 2), "depth": rng.randint(1, 2), "height": rng.randint(1, 2)}
+        unit: dict[str, Any] = {"space": "hold", "body": body, "built-in": True}
+        if rng.random() < 0.8:
+            unit["works-from"] = [door["side"] for door in doors if rng.random() < 0.7] or ["left"]
+            unit["reach"] = rng.randint(0, 4)
+            unit["clearance"] = {"front": rng.choice([0, 0, 0, 1])}
+        if index and rng.random() < 0.4:
+            unit["stands-on"] = ["floor", "units"]
+        elif rng.random() < 0.4:
+            unit["carries"] = {"mass": 9, "width": body["width"], "depth": body["depth"]}
+        units.append(b.option(f"u{index}", mass=1, unit=unit))
+    if not any("carries" in unit["unit"] for unit in units):
+        units[0]["unit"]["carries"] = {"mass": 9, "width": 1, "depth": 1}
+    shell = b.option("box", space={"hold": part}, openings=doors)
+    choices = [b.choice("shell", [shell]), b.several("units", units)]
+    catalogue = b.catalogue(choices, spaces=[{"id": "hold", "title": "hold"}])
+    picks: dict[str, Any] = {"shell": "box", "units": [unit["id"] for unit in units]}
+    return catalogue, b.selection(picks)
+
+
+def agrees(
+    seed: int, case: Callable[[int], tuple[Catalogue, Selection]] = case, second: bool = False
+) -> bool | None:
     """The package's answer, compared; None where too many layouts would have to be tried."""
     catalogue, selection = case(seed)
     try:
@@ -129,6 +166,9 @@ def agrees(seed: int) -> bool | None:
     if isinstance(answer, Layout):
         wrong = faults(catalogue, selection, answer.placements)
         assert not wrong, f"seed {seed}: {wrong}"
+    if second:
+        rooms = rooms_of(catalogue, selection)[0]
+        assert all(arrange_hard(room) for room in rooms) == plain, f"seed {seed}"
     return fits
 
 
@@ -137,6 +177,12 @@ def test_package_and_plain_search_agree(start: int) -> None:
     found = [agrees(seed) for seed in range(start, start + 120)]
     assert found.count(True) > 15
     assert found.count(False) > 15
+
+
+def test_package_and_plain_search_agree_on_what_is_within_reach() -> None:
+    found = [agrees(seed, reaching, seed % 4 == 0) for seed in range(200)]
+    assert found.count(True) > 40
+    assert found.count(False) > 40
 
 
 def test_second_opinion_agrees_on_the_same_cases() -> None:

@@ -291,6 +291,10 @@ def test_a_load_that_lifts_the_front_axle_is_an_error_and_no_negative_number() -
         findings = [f for f in rating_findings(here, picked("crane"), None) if f.code == "lifting"]
         assert bool(findings) == lifts
         assert not any("-" in f.sentence.replace("tow-ball", "") for f in findings)
+    full = shown(here, picked("crane")).state("full")
+    assert full.bar("rear-axle").load == full.loads.total == 4300
+    assert full.loads.front_share == 0
+    assert full.bar("front-axle").left == full.bar("front-axle").rating
     assert findings[0].level == "stop"
     assert "250 kg more off the front axle than stands on it" in findings[0].sentence
     override = Override("front-axle", "Somebody", "A reason.")
@@ -394,6 +398,28 @@ def test_room_for_a_tow_ball_is_worked_out_when_nobody_states_it() -> None:
     assert trailer.heaviest == 5500 - 3100
     (finding,) = said(here, picked("brick", "bar"), "tow-ball")
     assert "at most 113 kg of tow-ball download are left" in finding.sentence
+
+
+def test_a_rating_that_comes_close_with_most_on_the_tow_ball_is_said() -> None:
+    # kerb 2200 with 760 makes 2960; 250 kg on the ball make 3210 of 3300, and 95 % are 3135
+    here = shop([option("brick", mass=760, position=at(1600)), option("bar", hitch=BAR)])
+    loaded = picked("brick", "bar")
+    picture = shown(here, loaded)
+    assert picture.trailer is not None
+    assert picture.trailer.most_download == 250
+    (finding,) = said(here, loaded, "gvm")
+    assert finding.level == "caution"
+    assert finding.sentence == (
+        "Full, most on the tow ball, the vehicle comes close: 3210 of 3300 kg, 90 kg left"
+    )
+    assert said(here, loaded, "tow-ball") == []
+    assert said(here, picked("brick"), "gvm") == []
+    # 95 % are 3135: 3134 with 250 kg on the ball are further off
+    light = shop([option("brick", mass=684, position=at(1600)), option("bar", hitch=BAR)])
+    assert said(light, loaded, "gvm") == []
+    # what comes close without a trailer is said of that
+    heavy = shop([option("brick", mass=940, position=at(1600)), option("bar", hitch=BAR)])
+    assert ["tow ball" in f.sentence for f in said(heavy, loaded, "gvm")] == [False]
 
 
 def test_a_stated_trailer_is_held_against_every_rating() -> None:

@@ -68,6 +68,8 @@ def test_a_lifted_front_axle_is_no_number_in_the_answer(run: Run, tmp_path: Path
     assert ran.code == 1
     full = next(state for state in found["states"] if state["state"] == "full")
     assert (full["front"], full["front-share"], full["lifted"]) == (None, None, True)
+    assert full["rear"] == full["total"]
+    assert next(bar for bar in full["bars"] if bar["rating"] == "rear-axle")["load"] == full["rear"]
     assert "lifting" in {f["code"] for f in found["findings"]}
     assert "lifted" in run("mass", "touring.yaml", "--catalogue", "heavy.yaml").out
 

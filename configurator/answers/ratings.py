@@ -138,7 +138,7 @@ def _state(state: State) -> dict[str, Any]:
         "state": state.id,
         "title": state.title,
         "front": None if loads.lifted else _text(used(loads.front)),
-        "rear": _text(used(loads.rear)),
+        "rear": _text(used(loads.standing.rear)),
         "total": _text(used(loads.total)),
         "front-share": None if loads.lifted else _text(nearest(100 * loads.front_share)),
         "lifted": loads.lifted,

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from configurator.arrangement.crossing import crossings
 from configurator.arrangement.rooms import FREE, Block, Room, Shape
-from configurator.arrangement.spots import Spot, along, overhang, pairs
+from configurator.arrangement.spots import Spot, along, kept_out, overhang, pairs
 from configurator.cpsat import solve
 
 if TYPE_CHECKING:
@@ -73,6 +73,7 @@ class RoomModel:
             self._gear(index)
         for one, other in combinations(range(len(room.items)), 2):
             self._apart(one, other)
+        self._tops()
         self._slides()
         self._loads()
         self._crossings()
@@ -194,6 +195,17 @@ class RoomModel:
                     if (a, b) not in known:
                         known[a, b] = self._off(one, other, a, b)
                     self.model.add_bool_or([*known[a, b], *stacked, ~mine, ~its])
+
+    def _tops(self) -> None:
+        """What stands on a unit keeps out of that one's top clearance."""
+        for (u, c), above in self.above.items():
+            rise = self.corner[u][2] - self.corner[c][2]
+            for its, under in zip(self.shapes[c], self.room.items[c].shapes, strict=True):
+                for mine, shape in zip(self.shapes[u], self.room.items[u].shapes, strict=True):
+                    barred = kept_out(under, shape)
+                    if barred:
+                        ways = [self._if(rise < barred.start), self._if(rise >= barred.stop)]
+                        self.model.add_bool_or([*ways, ~above, ~its, ~mine])
 
     def _slides(self) -> None:
         for (u, c), above in self.above.items():

@@ -1,7 +1,8 @@
 """The largest clear box that is left, reached from one side of a space.
 
-The box begins at that side, inside one of its clear openings, and holds no body, no clearance and
-no gear of a door. In an open space it stands on the floor.
+The box begins at that side, inside one of its clear openings, and holds no body, no clearance,
+nothing that another unit sweeps or is reached through, and no gear of a door. In an open
+space it stands on the floor.
 """
 
 from __future__ import annotations
@@ -21,8 +22,10 @@ Flat: TypeAlias = tuple[int, int, int, int, int]
 
 def open_boxes(room: Room, spots: Sequence[Spot]) -> tuple[OpenBox, ...]:
     """The largest clear box of each side that has an opening, in the order left, right, rear."""
-    taken = [_moved(spot.shape.clear, spot) for spot in spots] + list(room.gear)
     inside = room.inside
+    kept = (_moved(block, spot) for spot in spots for block in spot.shape.keeps)
+    taken = [block for block in (_inside(room, block) for block in kept) if block is not None]
+    taken += room.gear
     if not room.openings:
         whole = (0, inside.length, 0, inside.width)
         flat = [(*block[:4], block[4]) for block in taken]
@@ -49,6 +52,13 @@ def _moved(block: Block, spot: Spot) -> Block:
         block[4] + spot.z,
         block[5] + spot.z,
     )
+
+
+def _inside(room: Room, block: Block) -> Block | None:
+    """What of the block lies in the space; None where nothing does."""
+    x0, x1 = max(block[0], 0), min(block[1], room.inside.length)
+    y0, y1 = max(block[2], 0), min(block[3], room.inside.width)
+    return (x0, x1, y0, y1, block[4], block[5]) if x0 < x1 and y0 < y1 else None
 
 
 def _windows(room: Room, side: str) -> Iterator[tuple[tuple[int, int, int, int], int]]:

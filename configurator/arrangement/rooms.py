@@ -6,17 +6,19 @@ the inside left, z up from the floor. What holds of a good arrangement:
 
 * The clearance of a unit lies in its cell (the space, or one side of its divider), and no other
   body lies in it. Two clearances may share room unless one of the units keeps its own to itself.
-* A unit that works from a side has its working face there, set in by its front clearance only;
-  in a closed space the face, less what may stay behind the frame, lies in one clear opening of
-  that side. A unit that works from no side may face any way along the vehicle, and across it too
-  if it turns.
-* It gets into its cell through an opening (:func:`configurator.fit.units.gets_in`) or is built in.
+* A unit that works from a side has its working face there, set in by its front clearance only, or
+  within its reach behind that side, where no body stands between the face and the side, nor sweeps
+  any gear. In a closed space the face, less what may stay behind the frame, lies in one clear
+  opening of that side. A unit that works from no side may face any way along the vehicle, and
+  across it too if it turns.
+* It gets into its cell through an opening (:func:`configurator.fit.entry.gets_in`) or is built in.
   The way in is asked of the empty cell: the shop chooses the order.
 * It hangs at its height, or stands on the floor, or on one carrier: with its footprint on the
   bed, or over the bed's edge by no more than its overhang and by no more than half its own size.
   The bed begins at the carrier's working face and lies in the middle of its width. All that
-  stands on a carrier, laden, weighs no more than it may carry. A unit and what it stands on, all
-  the way down, do not keep clear of each other.
+  stands on a carrier, laden, weighs no more than it may carry. A unit keeps out of the top
+  clearance of what it stands on, all the way down: it begins above that, or ends below it. In all
+  else they do not keep clear of each other.
 * Whatever slides out of it, and its own door, sweep no body that is inside, and no gear of the
   space's doors; the open door passes the jambs. What stands on a sliding bed goes along: it
   passes the carrier's opening, and its way out to that side is free of what stays.
@@ -31,20 +33,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 from functools import lru_cache
+from itertools import product
 from typing import TypeAlias
 
 from attrs import evolve, field, frozen
 
 from configurator.catalogue.model import Box, Catalogue, Choice, Option, Unit
-from configurator.fit.units import (
+from configurator.fit.entry import gets_in
+from configurator.fit.openings import (
     Cell,
     ClearOpening,
     cells_of,
     clear_openings,
     divider_of,
-    gets_in,
     open_deciders,
 )
+from configurator.fit.units import behind_frame, leaves_clear
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
 
@@ -76,8 +80,10 @@ class Shape:
         x: least and greatest x of its corner; and likewise
         y: and
         z.
-        keeps: blocks that no other body may be in: its clearance, and what it sweeps.
-        sweeps: blocks that no gear may be in: its body, and what it sweeps.
+        keeps: blocks that no other body may be in: its clearance, what it sweeps, and what an arm
+            reaches through; it may go on beyond the side.
+        sweeps: blocks that no gear may be in: its body, what it sweeps, and what an arm reaches
+            through.
         clear: its clearance, which holds its body.
         exclusive: whether another clearance may not share ``clear``.
         bed: x0, x1, y0, y1 of its bed, from its corner; rounded outwards.
@@ -307,7 +313,9 @@ def _supports(units: list[tuple[Choice, Option, int]], index: int) -> Iterator[S
             continue
         if choice.id in unit.stands_on or f"{choice.id}={option.id}" in unit.stands_on:
             bed = carrier.body.height if carrier.carries.at is None else carrier.carries.at
-            yield Support(other, bed + unit.clearance.bottom)
+            rise = bed + unit.clearance.bottom
+            if leaves_clear(carrier, unit, rise):
+                yield Support(other, rise)
 
 
 def _corners(clear: ClearOpening, inside: Interior) -> Iterator[Block]:
@@ -382,28 +390,37 @@ def _shapes(
                 if not gets_in(box, stance.side, cell):
                     continue
             here = [o for o in cell.openings if o.side == stance.side]
-            for opening in here if closed and stance.side else [None]:
-                shape = _shape(unit, stance, cell, inside, opening)
+            ways = here if closed and stance.side else [None]
+            for opening, set_back in product(ways, (False, True) if unit.reach else (False,)):
+                shape = _shape(unit, stance, cell, inside, opening, set_back)
                 if shape is not None:
                     found[shape] = None
     return tuple(found)
 
 
 def _shape(
-    unit: Unit, stance: _Stance, cell: Cell, inside: Interior, opening: ClearOpening | None
+    unit: Unit,
+    stance: _Stance,
+    cell: Cell,
+    inside: Interior,
+    opening: ClearOpening | None,
+    set_back: bool,
 ) -> Shape | None:
-    """The shape, or None where there is no room for it even alone."""
+    """The shape at its side, or set back behind it; None where there is no room even alone."""
     length, width, height = stance.size
     low_x, high_x, low_y, high_y = stance.margins
     x = (low_x, inside.length - high_x - length)
     y = (cell.left + low_y, cell.right - high_y - width)
     z = (unit.clearance.bottom, inside.height - unit.clearance.top - height)
+    if set_back and not stance.side:
+        return None
+    first, last = (1, unit.reach - unit.clearance.front) if set_back else (0, 0)
     if stance.side == "left":
-        y = (y[0], min(y)) if y[0] <= y[1] else y
+        y = _both(y, (y[0] + first, y[0] + last))
     elif stance.side == "right":
-        y = (max(y), y[1]) if y[0] <= y[1] else y
+        y = _both(y, (y[1] - last, y[1] - first))
     elif stance.side == "rear":
-        x = (max(x), x[1]) if x[0] <= x[1] else x
+        x = _both(x, (x[1] - last, x[1] - first))
     rear = stance.side == "rear"
     window = None
     if opening is not None:
@@ -423,7 +440,8 @@ def _shape(
         -unit.clearance.bottom,
         height + unit.clearance.top,
     )
-    swept = tuple(block for block in _swept(unit, stance) if _solid(block))
+    ahead = [_before(stance, unit.reach, *_bare(unit, stance))] if set_back else []
+    swept = tuple(block for block in (*_swept(unit, stance), *ahead) if _solid(block))
     body = (0, length, 0, width, 0, height)
     carries = unit.carries
     return Shape(
@@ -453,7 +471,7 @@ def _solid(block: Block) -> bool:
 
 def _bare(unit: Unit, stance: _Stance) -> tuple[Range, Range]:
     """The part of the working face that the frame leaves bare: along the side, and up."""
-    hidden = unit.behind_frame
+    hidden = behind_frame(unit)
     low, high = hidden.left, hidden.right
     if stance.side == "right":
         low, high = high, low

@@ -22,7 +22,7 @@ from itertools import product
 from configurator.arrangement.crossing import nested
 from configurator.arrangement.distances import Distances, Literal
 from configurator.arrangement.rooms import FREE, Block, Item, Room, Shape, Support
-from configurator.arrangement.spots import Spot, along, overhang, pairs
+from configurator.arrangement.spots import Spot, along, kept_out, overhang, pairs
 from configurator.errors import SearchLimit
 
 __all__ = ["GUESSES", "MOST_ITEMS", "arrange", "crammed", "may_bear"]
@@ -389,8 +389,10 @@ class _Search:
                 return False
             if self.keys[low] == self.keys[high]:
                 distances.orders.append((2 * low, 2 * high, 0))
-        if other in self.chain[one] or one in self.chain[other]:
-            return True
+        if other in self.chain[one]:
+            return z_one not in kept_out(second, first, z_other)
+        if one in self.chain[other]:
+            return z_other not in kept_out(first, second, z_one)
         blocks = list(pairs(first, second))
         blocks += product(self._feet(one), second.keeps)
         blocks += product(first.keeps, self._feet(other))

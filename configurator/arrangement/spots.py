@@ -8,7 +8,7 @@ from attrs import frozen
 
 from configurator.arrangement.rooms import Block, Item, Shape, Support
 
-__all__ = ["Spot", "along", "overhang", "pairs"]
+__all__ = ["Spot", "along", "kept_out", "overhang", "pairs"]
 
 
 @frozen
@@ -44,6 +44,19 @@ def pairs(one: Shape, other: Shape) -> tuple[tuple[Block, Block], ...]:
     for block in other.keeps[1:]:
         found[one.body, block] = None
     return tuple(found)
+
+
+def kept_out(under: Shape, shape: Shape, at: int = 0) -> range:
+    """Heights that a unit may not have above one it stands on: in that one's top clearance.
+
+    Args:
+        under: how the lower unit stands.
+        shape: how the upper unit stands.
+        at: the lower unit's height, mm.
+    """
+    block = shape.clear if under.exclusive or shape.exclusive else shape.body
+    top, end = at + under.size[2], at + under.clear[5]
+    return range(top - block[5] + 1, end - block[4]) if top < end else range(0)
 
 
 def along(block: Block, way: tuple[int, int]) -> Block:

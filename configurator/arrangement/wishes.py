@@ -17,7 +17,7 @@ from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Catalogue
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Unkept, named
-from configurator.fit.units import ClearOpening
+from configurator.fit.openings import ClearOpening
 from configurator.selection.picks import Wish
 
 __all__ = ["Place", "held_at", "keeping", "narrowed", "places_asked"]

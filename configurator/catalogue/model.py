@@ -252,13 +252,16 @@ class Unit(Record):
         works_from: sides the working face may be at; empty when it needs no opening.
         prefers: where it is placed if nothing speaks against it.
         behind_frame: how much of the working face may stay behind the opening's frame, mm.
+        reach: how far behind that side the working face may stand with nothing before it, mm.
+        behind_frame: how much of a working face that does not slide out may stay behind the
+            opening's frame, mm.
         travel: how far it slides out, mm.
         swing: its own door, if any.
         stands_on: ``floor``, a choice id or ``choice=option``, any of which may carry it.
         carries: its own bed, if it carries other units.
         overhang: how far it may stand over the edge of what carries it, mm.
         hangs_at: height of its underside above the floor when it hangs, mm.
-        turns: a quarter turn about the vertical is allowed.
+        turns: it may stand turned by a quarter about the vertical.
         built_in: built in place, so it need not pass an opening whole.
         contents: travelling allowance, kg.
         litres: stated volume.
@@ -271,6 +274,7 @@ class Unit(Record):
     clearance_exclusive: bool = False
     works_from: tuple[str, ...] = ()
     prefers: Prefers | None = None
+    reach: int = 0
     behind_frame: Sides = Sides()
     travel: int = 0
     swing: Swing | None = None

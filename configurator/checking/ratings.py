@@ -206,11 +206,28 @@ class _Findings:
             yield max(bars, key=lambda pair: (self._stops(*pair), pair[0].load - pair[0].rating))
 
     def _ratings(self) -> Iterator[Finding]:
+        close: set[str] = set()
         for bar, state in self._worst():
             if bar.left < 0 and bar.subject != "gcm":  # what is wrong there is said of the trailer
                 yield self._over(bar, state)
-            elif 0 <= bar.left <= (1 - Fraction(self.settings.caution_at)) * bar.rating:
+            elif self._is_close(bar):
                 yield self._close(bar, state)
+                close.add(bar.subject)
+        for state in self.picture.states:
+            if state not in self.counted:
+                yield from self._close_with(state, close)
+
+    def _close_with(self, state: State, told: set[str]) -> Iterator[Finding]:
+        """Ratings that come close in a state that is not counted, and in no other.
+
+        The tow ball is there loaded as far as the ratings allow; that is said of the trailer.
+        """
+        for bar in state.bars:
+            if bar.subject not in {"tow-ball", *told} and self._is_close(bar):
+                yield self._close(bar, state)
+
+    def _is_close(self, bar: Bar) -> bool:
+        return 0 <= bar.left <= (1 - Fraction(self.settings.caution_at)) * bar.rating
 
     def _over(self, bar: Bar, state: State) -> Finding:
         where = self._as_placed()

@@ -26,15 +26,8 @@ from configurator.engine.figures import (
     states_of,
 )
 from configurator.engine.theories import Reason
-from configurator.fit.units import (
-    Base,
-    Cell,
-    bases_of,
-    cells_of,
-    clear_openings,
-    divider_of,
-    ways_in,
-)
+from configurator.fit.openings import Cell, cells_of, clear_openings, divider_of
+from configurator.fit.units import Base, bases_of, behind_frame, ways_in
 from configurator.selection.picks import Selection
 from configurator.totals import Interior, MissingPicks, inside_size, mass_of
 
@@ -231,7 +224,7 @@ class FitTheory:
             catalogue, option, body = self.catalogue, self.catalogue.option(*unit), self._unit(unit)
             selection = self.encoding.selection(held_where(catalogue, self.units[unit], states))
             cells = self._cells(body, selection, inside)
-            hidden = body.clearance.bottom + body.behind_frame.bottom
+            hidden = body.clearance.bottom + behind_frame(body).bottom
             heights = {0} | {max(0, o.sill - hidden) for cell in cells for o in cell.openings}
             if body.hangs_at is not None:
                 heights = {body.hangs_at - body.clearance.bottom}

@@ -14,15 +14,8 @@ from configurator.engine.fitting import Side
 from configurator.engine.rating_words import rating_hint, rating_words
 from configurator.engine.search import Search
 from configurator.engine.ways_out import Change, Fix
-from configurator.fit.units import (
-    UnitFit,
-    badness,
-    bases_of,
-    cells_of,
-    clear_openings,
-    divider_of,
-    ways_in,
-)
+from configurator.fit.openings import cells_of, clear_openings, divider_of
+from configurator.fit.units import UnitFit, badness, bases_of, ways_in
 from configurator.fit.words import misfit_words
 from configurator.rules import rule_words
 from configurator.selection.picks import Selection

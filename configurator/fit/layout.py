@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from configurator.fit.units import ClearOpening
+from configurator.fit.openings import ClearOpening
 from configurator.totals import Interior
 
 __all__ = ["Layout", "Missing", "NoLayout", "OpenBox", "Placement", "SpaceLayout", "Unkept"]

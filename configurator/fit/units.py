@@ -7,47 +7,46 @@ Whole millimetres throughout, compared exactly; whatever needs a square root is 
 square. Zero to spare fits, one millimetre short does not. What several units do to each other is
 not asked here.
 
-How a unit may be got in, each tried at every opening of the space:
+How a unit is got in stands in :mod:`configurator.fit.entry`.
 
-* straight, moved without turning: its cross-section passes the clear opening;
-* laid back: it lies on its back, its width by depth passes, and it stands up inside, for which
-  the diagonal of depth and height must clear both the inside height and the reach behind the
-  opening;
-* rolled sideways: its width by height passes at a slant, and it is righted inside, for which the
-  diagonal of width and height must clear the inside height and the inside along the opening.
-
-A centre divider makes two cells of a space; a unit stands in one of them and gets in through the
-openings of that one.
+What stands on a carrier lies on its bed and out of the top clearance that the carrier keeps for
+itself: it begins above that, or ends below it within the carrier's own body. What slides out
+passes the opening whole: of a unit with travel no part of the face may stay behind the frame.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import Decimal
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.model import Box, Catalogue, Gear, Opening, Option, Unit
+from configurator.catalogue.model import Box, Catalogue, Option, Sides, Unit
+from configurator.fit.entry import gets_in, least_lacking
+from configurator.fit.openings import (
+    Cell,
+    ClearOpening,
+    cells_of,
+    clear_openings,
+    divider_of,
+    open_deciders,
+)
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
 
 __all__ = [
-    "Cell",
-    "ClearOpening",
     "Misfit",
     "UnitFit",
-    "cells_of",
-    "clear_openings",
-    "divider_of",
+    "behind_frame",
     "fit_unit",
-    "gets_in",
-    "open_deciders",
-    "passes",
+    "leaves_clear",
 ]
 
 _NO_WAY = 10**6
-_OF_OPENINGS = frozenset({"no-opening", "opening-width", "opening-height", "sill", "entry"})
-_NOT_OF_INSIDE = _OF_OPENINGS | {"support", "below", "bed-width", "bed-depth", "bed-mass"}
+_ENTRIES = frozenset({"entry", "stand-up", "right-up", "turn-in"})
+_OF_OPENINGS = _ENTRIES | {"no-opening", "opening-width", "opening-height", "sill"}
+_BEDS = frozenset({"bed-width", "bed-depth", "bed-mass", "bed-clear"})
+_NOT_OF_INSIDE = _OF_OPENINGS | _BEDS | {"support", "below"}
 
 
 @frozen
@@ -56,8 +55,10 @@ class Misfit:
 
     Attributes:
         what: ``length``, ``width``, ``height`` (of the inside), ``opening-width``,
-            ``opening-height``, ``sill``, ``no-opening``, ``entry``, ``bed-width``, ``bed-depth``,
-            ``bed-mass``, ``below`` (room under a hanging unit) or ``support``.
+            ``opening-height``, ``sill``, ``no-opening``, ``entry``, ``stand-up``, ``right-up``,
+            ``turn-in`` (see :class:`configurator.fit.entry.Lack`), ``bed-width``, ``bed-depth``,
+            ``bed-mass``, ``bed-clear`` (top clearance of the carrier), ``below`` (room under a
+            hanging unit) or ``support``.
         needs: what the unit needs, mm (kg for ``bed-mass``).
         has: what is there, mm (kg).
         where: the side of the opening, or the title of the carrier.
@@ -96,149 +97,6 @@ class UnitFit:
     def fits(self) -> bool:
         """Whether it fits on its own."""
         return not self.misfits
-
-
-@frozen
-class ClearOpening:
-    """A clear rectangle in one side of a space, mm from the inside's front or left, and floor.
-
-    ``gear`` is what its struts and hinges sweep, ``moves`` how its door moves, or empty;
-    ``prefers`` the units meant for it, each a choice id or ``choice=option``.
-    """
-
-    side: str
-    start: int
-    end: int
-    sill: int
-    top: int
-    gear: Gear | None = None
-    moves: str = ""
-    prefers: tuple[str, ...] = ()
-
-    @property
-    def width(self) -> int:
-        """Clear width, mm."""
-        return self.end - self.start
-
-    @property
-    def height(self) -> int:
-        """Clear height, mm."""
-        return self.top - self.sill
-
-
-def clear_openings(
-    catalogue: Catalogue, selection: Selection, space: str, interior: Interior
-) -> tuple[ClearOpening, ...]:
-    """The clear openings that the picks give the space; those with nothing clear are left out."""
-    found = (
-        _clear(opening, interior)
-        for _, option, _ in known_picks(catalogue, selection)
-        for opening in option.openings
-        if opening.space == space
-    )
-    return tuple(o for o in found if o.width > 0 and o.height > 0)
-
-
-def _clear(opening: Opening, interior: Interior) -> ClearOpening:
-    along = interior.width if opening.side == "rear" else interior.length
-    start, rear, width = opening.front, opening.rear, opening.width
-    if start is None:
-        start = along - (rear or 0) - (width or 0)
-    end = along - rear if rear is not None else start + (width or 0)
-    top = interior.height - opening.header
-    return ClearOpening(
-        opening.side,
-        max(0, start),
-        min(end, along),
-        opening.sill,
-        top,
-        opening.gear,
-        opening.moves,
-        opening.prefers,
-    )
-
-
-@frozen(cache_hash=True)
-class Cell:
-    """A part of a space that a unit stands in: all of it, or what is on one side of its divider.
-
-    Attributes:
-        left: its left end, mm from the inside of the left wall of the space.
-        right: its right end.
-        inside: its clear size.
-        openings: the openings that lead into it, mm from its own front or left.
-    """
-
-    left: int
-    right: int
-    inside: Interior
-    openings: tuple[ClearOpening, ...]
-
-
-def divider_of(
-    catalogue: Catalogue, selection: Selection, space: str, interior: Interior
-) -> tuple[int, int] | None:
-    """Left and right face of the centre divider, whole mm from the left wall, or None.
-
-    A divider on a part of a millimetre takes the whole of it.
-    """
-    parts = [
-        part
-        for _, option, _ in known_picks(catalogue, selection)
-        for name, part in option.space
-        if name == space and part.divider
-    ]
-    if not parts:
-        return None
-    at = min((p.divider_at for p in parts if p.divider_at is not None), default=None)
-    middle = Decimal(interior.width) / 2 if at is None else Decimal(at)
-    half = sum((part.divider for part in parts), Decimal(0)) / 2
-    left = int((middle - half).to_integral_value(ROUND_FLOOR))
-    right = int((middle + half).to_integral_value(ROUND_CEILING))
-    return max(0, min(left, interior.width)), max(0, min(right, interior.width))
-
-
-def cells_of(
-    interior: Interior, openings: tuple[ClearOpening, ...], divider: tuple[int, int] | None
-) -> tuple[Cell, ...]:
-    """The cells of a space from left to right."""
-    ends = [(0, interior.width)]
-    if divider is not None:
-        ends = [(0, divider[0]), (divider[1], interior.width)]
-    return tuple(
-        Cell(
-            left,
-            right,
-            Interior(interior.length, right - left, interior.height),
-            tuple(_openings_into(left, right, interior, openings)),
-        )
-        for left, right in ends
-    )
-
-
-def _openings_into(
-    left: int, right: int, interior: Interior, openings: tuple[ClearOpening, ...]
-) -> Iterator[ClearOpening]:
-    for opening in openings:
-        if opening.side == "rear":
-            start, end = max(opening.start, left), min(opening.end, right)
-            if start < end:
-                yield evolve(opening, start=start - left, end=end - left)
-        elif (opening.side == "left" and left == 0) or (
-            opening.side == "right" and right == interior.width
-        ):
-            yield opening
-
-
-def open_deciders(catalogue: Catalogue, selection: Selection, space: str) -> tuple[str, ...]:
-    """Choices of one still open that can give the space an opening."""
-    return tuple(
-        choice.id
-        for choice in catalogue.choices
-        if choice.pick == "one"
-        and choice.id not in selection.chosen
-        and any(o.space == space for option in choice.options for o in option.openings)
-    )
 
 
 def fit_unit(
@@ -383,7 +241,7 @@ def bases_of(catalogue: Catalogue, selection: Selection, unit: Unit) -> list[Bas
                 continue
             if choice_id not in here.stands_on and key not in here.stands_on:
                 continue
-            bed = carrier.body.height if carrier.carries.at is None else carrier.carries.at
+            bed = _bed_height(carrier)
             fewer = (*left[:index], left[index] - 1, *left[index + 1 :])
             for base in below(carrier, fewer, key):
                 found.add(Base(base.height + carrier.clearance.bottom + bed, key, option))
@@ -434,7 +292,8 @@ def _misfits(
             if not side:
                 yield Misfit("no-opening", 1, 0)
         else:
-            yield _best_entry(box, side, openings)
+            lack, where = least_lacking(box, side, cell)
+            yield Misfit(lack.what, lack.needs, lack.has, where)
 
 
 def _on_carrier(
@@ -464,9 +323,39 @@ def _on_carrier(
         ]
 
     yield from min((misfits(*bed) for bed in beds), key=lambda found: badness(tuple(found)))
+    rise = _bed_height(under) + unit.clearance.bottom
+    if not leaves_clear(under, unit, rise):
+        gap = max(0, rise - under.body.height)
+        yield Misfit("bed-clear", under.clearance.top, gap, carrier.title)
     laden = mass_of(catalogue, selection, option) + unit.contents
     if laden > bed.mass:
         yield Misfit("bed-mass", laden, bed.mass, carrier.title)
+
+
+def _bed_height(carrier: Unit) -> int:
+    """Height of its bed above its underside, mm."""
+    at = carrier.carries.at if carrier.carries else None
+    return carrier.body.height if at is None else at
+
+
+def leaves_clear(carrier: Unit, unit: Unit, rise: int) -> bool:
+    """Whether what stands on the carrier keeps out of the carrier's top clearance.
+
+    Args:
+        carrier: what carries, directly or not.
+        unit: what stands on it.
+        rise: the unit's underside above the carrier's, mm.
+    """
+    top, end = carrier.body.height, carrier.body.height + carrier.clearance.top
+    low, high = rise, rise + unit.body.height
+    if carrier.clearance_exclusive or unit.clearance_exclusive:
+        low, high = low - unit.clearance.bottom, high + unit.clearance.top
+    return top == end or high <= top or end <= low
+
+
+def behind_frame(unit: Unit) -> Sides:
+    """How much of its working face may stay behind the frame, mm: nothing of what slides out."""
+    return Sides() if unit.travel else unit.behind_frame
 
 
 def _beds_across(carrier: Unit) -> list[bool]:
@@ -484,7 +373,7 @@ def _at_opening(
     if not here:
         yield Misfit("no-opening", 1, 0, side)
         return
-    hidden, clear = unit.behind_frame, unit.clearance
+    hidden, clear = behind_frame(unit), unit.clearance
     low, high = (hidden.left, hidden.right), (clear.left, clear.right)
     if side == "right":
         low, high = low[::-1], high[::-1]
@@ -505,59 +394,3 @@ def _at_opening(
         return found
 
     yield from min(map(misfits, here), key=lambda found: badness(tuple(found)))
-
-
-def gets_in(box: Box, side: str, cell: Cell) -> bool:
-    """Whether the unit gets into the cell through one of its openings, standing as it will."""
-    return any(_passes_into(box, side, opening, cell.inside) for opening in cell.openings)
-
-
-def _passes_into(box: Box, side: str, opening: ClearOpening, interior: Interior) -> bool:
-    across, inward = _seen_from(box, side, opening)
-    along, reach = interior.length, interior.width
-    if opening.side == "rear":
-        along, reach = reach, along
-    clear, high = (opening.width, opening.height), interior.height
-    if across <= clear[0] and box.height <= clear[1]:
-        return True
-    laid = inward**2 + box.height**2
-    if passes((across, inward), clear) and laid <= min(high, reach) ** 2:
-        return True
-    rolled = across**2 + box.height**2
-    return passes((across, box.height), clear) and rolled <= min(high, along) ** 2
-
-
-def _seen_from(box: Box, side: str, opening: ClearOpening) -> tuple[int, int]:
-    """The unit's extent along the opening and behind it, standing as it will stand."""
-    ends = (side == "rear") != (opening.side == "rear")
-    return (box.depth, box.width) if ends else (box.width, box.depth)
-
-
-def _best_entry(box: Box, side: str, openings: tuple[ClearOpening, ...]) -> Misfit:
-    """The least that the best opening lacks for the unit to be moved straight in."""
-
-    def lacking(opening: ClearOpening) -> Misfit:
-        across, _ = _seen_from(box, side, opening)
-        width = Misfit("entry", across, opening.width, opening.side)
-        height = Misfit("entry", box.height, opening.height, opening.side)
-        return max(width, height, key=lambda misfit: misfit.missing)
-
-    return min(map(lacking, openings), key=lambda misfit: (misfit.missing, misfit.where))
-
-
-def passes(inner: tuple[int, int], outer: tuple[int, int]) -> bool:
-    """Whether a rectangle fits into another one, turned as it may be; exact for whole numbers.
-
-    With p >= q inside a >= b: p <= a and q <= b, or p > a, q <= b and
-    b >= (2pqa + (p2 - q2) sqrt(p2 + q2 - a2)) / (p2 + q2). J. E. Wetzel, "Rectangles in
-    Rectangles", Mathematics Magazine 73 (2000) 204-211.
-    """
-    q, p = sorted(inner)
-    b, a = sorted(outer)
-    if q > b:
-        return False
-    if p <= a:
-        return True
-    square = p * p + q * q
-    left = b * square - 2 * p * q * a
-    return left >= 0 and left * left >= (p * p - q * q) ** 2 * (square - a * a)

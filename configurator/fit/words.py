@@ -50,6 +50,22 @@ def misfit_words(fit: UnitFit, misfit: Misfit, space: str) -> str:
                 f"it cannot be got in, straight or tilted: {misfit.needs} mm of it must pass "
                 f"{misfit.has} mm of clear opening on the {misfit.where} side"
             )
+        case "stand-up" | "right-up" | "turn-in":
+            turn, where = {
+                "stand-up": ("stand it up", "in height and behind the opening"),
+                "right-up": ("right it", "in height and along the opening"),
+                "turn-in": ("turn it", "along the opening and behind it"),
+            }[misfit.what]
+            return (
+                f"it cannot be got in: it passes the {misfit.where} opening, but to {turn} inside "
+                f"takes {misfit.needs} mm, its diagonal, {where}; {misfit.has} mm are there: "
+                f"{short}"
+            )
+        case "bed-clear":
+            return (
+                f"{misfit.where} needs {misfit.needs} mm kept clear above it, {misfit.has} mm "
+                f"stay clear below it: {short}"
+            )
         case "bed-mass":
             return (
                 f"laden it weighs {misfit.needs} kg, {misfit.where} carries {misfit.has} kg: "

@@ -54,9 +54,14 @@ class AxleLoads:
         return self.front <= 0
 
     @property
+    def standing(self) -> AxleLoads:
+        """What the axles carry on the road: the rear one has it all when the front is lifted."""
+        return AxleLoads(Fraction(0), self.total) if self.lifted else self
+
+    @property
     def front_share(self) -> Fraction:
-        """Share of the total on the front axle; 0 when there is no mass at all."""
-        return self.front / self.total if self.total else Fraction(0)
+        """Share of the total on the front axle; 0 when it is lifted, or there is no mass at all."""
+        return self.standing.front / self.total if self.total else Fraction(0)
 
     def __add__(self, other: AxleLoads) -> AxleLoads:
         return AxleLoads(self.front + other.front, self.rear + other.rear)

@@ -101,6 +101,7 @@ class Bar:
     Attributes:
         subject: ``gvm``, ``front-axle``, ``rear-axle``, ``gcm`` or ``tow-ball``.
         title: what a sentence calls it.
+        load: on it; negative for a front axle that is lifted, and the rear axle then has it all.
     """
 
     subject: str
@@ -110,8 +111,8 @@ class Bar:
 
     @property
     def left(self) -> Fraction:
-        """What is left; negative when the rating is exceeded."""
-        return self.rating - self.load
+        """What is left; negative when the rating is exceeded, all of it when the axle is lifted."""
+        return self.rating - max(self.load, Fraction(0))
 
 
 @frozen
@@ -392,7 +393,7 @@ class _Picture:
         bars = [
             Bar("gvm", "the vehicle", loads.total, _kg(rated.gvm)),
             Bar("front-axle", "the front axle", loads.front, _kg(rated.front_axle)),
-            Bar("rear-axle", "the rear axle", loads.rear, _kg(rated.rear_axle)),
+            Bar("rear-axle", "the rear axle", loads.standing.rear, _kg(rated.rear_axle)),
         ]
         moment = sum((item.mass * item.y for item in items), Fraction(0))
         return State(

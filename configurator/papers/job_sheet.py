@@ -16,7 +16,7 @@ from attrs import frozen
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue, Option, Sides, Swing
 from configurator.catalogue.work import Hole, OnUnit
 from configurator.fit.layout import FLOOR, HUNG, Layout, Placement
-from configurator.fit.units import clear_openings
+from configurator.fit.openings import clear_openings
 from configurator.mass.mounts import mount_load
 from configurator.papers.language import marked
 from configurator.papers.sheet_head import SheetHead
