@@ -223,6 +223,24 @@ def test_a_comparison_has_every_total_and_every_difference_of_its_selections() -
     measure(pages)
 
 
+@pytest.mark.parametrize("picks", ["{}", "{vehicle: ute}", "{tray: flat}"])
+def test_selections_without_a_priced_line_are_compared_on_paper(
+    run: Run, tmp_path: Path, picks: str
+) -> None:
+    (tmp_path / "c.json").write_text(written(raw_catalogue([choice("tray", [option("flat")])])))
+    for name in "ab":
+        head = f"format: 1\ncatalogue: test\ntitle: Wish {name}\n"
+        (tmp_path / f"{name}.yaml").write_text(f"{head}picks: {picks}\n")
+    for paper in ("paper.pdf", "paper.html"):
+        ran = run("compare", "a.yaml", "b.yaml", "--catalogue", "c.json", "-o", paper)
+        assert (ran.code, ran.err) == (0, "")
+    assert "Bars are to one scale" not in (tmp_path / "paper.html").read_text()
+    pages = Pages((tmp_path / "paper.pdf").read_bytes())
+    assert pages.has("Wish b")
+    assert pages.has("Total including GST")
+    measure(pages)
+
+
 # What must never stand on a customer's paper
 
 
