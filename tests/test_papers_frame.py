@@ -10,6 +10,7 @@ import io
 import os
 import re
 import struct
+import time
 import zlib
 from itertools import product
 from pathlib import Path
@@ -536,3 +537,78 @@ def test_on_a_phone_no_width_in_mm_is_left_that_is_wider_than_the_screen() -> No
     assert {".scroll", ".picture", "main table"} <= {
         part.strip() for part in scrolling[1].split(",")
     }
+
+
+ENDLESS = [
+    "{% for a in range(99999) %}{% for b in range(99999) %}{% endfor %}{% endfor %}",
+    "{% for a in 'x' * 999999999999 %}{% endfor %}",
+    "{{ '%1000000000d' % 1 }}",
+    "{{ '%*d' % (1000000000, 1) }}",
+    "{{ '%1000000000d'|format(1) }}",
+    "{{ '{:1000000000}'.format(1) }}",
+    "{{ 'x'.ljust(1000000000) }}",
+    "{{ 'x'|center(1000000000) }}",
+    "{{ [1]|batch(1000000000, 'x')|list }}",
+    "{{ 9 ** 9 ** 9 ** 9 }}",
+    "{{ [0] * 9999999999 }}",
+    "{% set n = namespace(x='x') %}{% for a in range(99) %}{% set n.x = n.x ~ n.x %}{% endfor %}",
+    "{% set n = namespace(x='x') %}{% for a in range(99) %}{% set n.x = n.x + n.x %}{% endfor %}",
+    "{% set n = namespace(x=9) %}{% for a in range(99) %}{% set n.x = n.x * n.x %}{% endfor %}",
+    "{% set n = namespace(x='xx') %}{% for a in range(99) %}"
+    "{% set n.x = n.x.replace('x', n.x) %}{% endfor %}",
+    "{% set n = namespace(x='xx') %}{% for a in range(99) %}"
+    "{% set n.x = n.x|replace('x', n.x) %}{% endfor %}",
+    "{% set n = namespace(x=['x']) %}{% for a in range(99) %}{% set n.x = n.x + n.x %}{% endfor %}",
+    "{% macro m(n) %}{{ m(n - 1) if n }}{{ m(n - 1) if n }}{% endmacro %}{{ m(60) }}",
+    "{% macro m() %}{{ m() }}{% endmacro %}{{ m() }}",
+    "{% include 'page.html' %}",
+    "{% for a in range(99999) %}{{ range(99999)|sum }}{% endfor %}",
+    "{% for a in range(99999) %}{{ 'x' * 9999 }}{% endfor %}",
+]
+
+
+@pytest.mark.parametrize("text", ENDLESS)
+def test_a_template_that_would_never_end_is_stopped_at_its_line(
+    text: str, run: Run, tmp_path: Path
+) -> None:
+    small_shop(tmp_path)
+    own(tmp_path, page_html=f"\n{text}\n")
+    begun = time.process_time()
+    ran = small_quote(run, "-o", "q.html", "--templates", "mine")
+    assert time.process_time() - begun < 20
+    assert (ran.code, ran.out) == (1, "")
+    assert "mine/page.html:2: error: " in ran.err or "mine: error: they make a page" in ran.err
+    assert len(ran.err) < 1_000
+    assert not (tmp_path / "q.html").exists()
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("quote", "touring.yaml", "--date", "2026-08-03"),
+        ("compare", "touring.yaml", "contractor.yaml", "--date", "2026-08-03"),
+        ("budget", "touring.yaml", "--no-savings", "--date", "2026-08-03"),
+    ],
+    ids=lambda command: command[0],
+)
+def test_the_shipped_templates_used_as_the_shops_own_make_the_same_page(
+    command: tuple[str, ...], run: Run, tmp_path: Path
+) -> None:
+    """What is counted for a shop's own templates changes no page."""
+    (tmp_path / "mine").mkdir()
+    for name in template_names():
+        (tmp_path / "mine" / name).write_text((TEMPLATES / name).read_text("utf-8"), "utf-8")
+    shipped_ones = run(*command, "-o", "a.html")
+    own_ones = run(*command, "-o", "b.html", "--templates", "mine")
+    assert (own_ones.code, own_ones.err) == (shipped_ones.code, "")
+    assert Path("a.html").read_bytes() == Path("b.html").read_bytes()
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_template_that_is_no_ordinary_file_is_refused(run: Run, tmp_path: Path) -> None:
+    small_shop(tmp_path)
+    own(tmp_path)
+    os.mkfifo(tmp_path / "mine" / "page.html")
+    ran = small_quote(run, "-o", "q.html", "--templates", "mine")
+    assert (ran.code, ran.out) == (1, "")
+    assert "mine/page.html: error: it is no ordinary file" in ran.err
