@@ -40,6 +40,7 @@ EDGES = {
     "papers.look": "gathers what a look is read from",
     "papers.own_templates": "reads a shop's own templates",
     "papers.pdf": "loads WeasyPrint and the fonts",
+    "papers.sandbox": "runs a shop's own templates",
     "papers.sheet_pages": "pours into templates",
     "papers.templates": "reads templates",
     "papers.translations": "reads translations",

@@ -52,6 +52,7 @@ from tests.made_papers import pdf_of
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 
 DAY = dt.date(2026, 8, 3)
+DATED = ("--date", "2026-08-03")
 MM = 72 / 25.4
 LEFT, RIGHT, TOP, BOTTOM = 18 * MM, (210 - 18) * MM, 6 * MM, (297 - 6) * MM
 NAMES = (
@@ -220,6 +221,24 @@ def test_a_comparison_has_every_total_and_every_difference_of_its_selections() -
                 elif row.choice != "vehicle":
                     told += "included"
                 assert pages.has("as A" if place and (titles_there, money) == first else told)
+    measure(pages)
+
+
+@pytest.mark.parametrize("picks", ["{}", "{vehicle: ute}", "{tray: flat}"])
+def test_selections_without_a_priced_line_are_compared_on_paper(
+    run: Run, tmp_path: Path, picks: str
+) -> None:
+    (tmp_path / "c.json").write_text(written(raw_catalogue([choice("tray", [option("flat")])])))
+    for name in "ab":
+        head = f"format: 1\ncatalogue: test\ntitle: Wish {name}\n"
+        (tmp_path / f"{name}.yaml").write_text(f"{head}picks: {picks}\n")
+    for paper in ("paper.pdf", "paper.html"):
+        ran = run("compare", "a.yaml", "b.yaml", "--catalogue", "c.json", "-o", paper)
+        assert (ran.code, ran.err) == (0, "")
+    assert "Bars are to one scale" not in (tmp_path / "paper.html").read_text()
+    pages = Pages((tmp_path / "paper.pdf").read_bytes())
+    assert pages.has("Wish b")
+    assert pages.has("Total including GST")
     measure(pages)
 
 
@@ -401,10 +420,26 @@ def test_nothing_is_fetched_from_file_or_network(
 
     monkeypatch.setattr("builtins.open", watched)
     page = f'<!DOCTYPE html><html lang="en"><title>x</title><body>{html.format(where)}'
-    pdf = html_to_pdf(page)
+    with pytest.raises(DataError, match=r"the page would lack something: .*load") as caught:
+        html_to_pdf(page)
     assert "/etc/hostname" not in opened
-    assert b"EmbeddedFile" not in pdf
-    assert any("load" in r.getMessage() for r in caplog.records)
+    assert {problem.code for problem in caught.value.problems} == {"left-out"}
+    caplog.clear()
+
+
+def test_a_picture_that_a_template_names_by_its_file_is_told(
+    run: Run, tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Nothing is fetched: a page without its picture would be sent without anybody knowing."""
+    (tmp_path / "own").mkdir()
+    head = '{% extends "shipped/page.html" %}{% block letterhead %}'
+    for source in ("logo.png", "data:image/png;base64,AAAA", "data:image/svg+xml,%3Csvg/%3E"):
+        picture = f'<img alt="Ours" src="{source}">'
+        (tmp_path / "own" / "page.html").write_text(f"{head}{picture}{{% endblock %}}")
+        ran = run("quote", "touring.yaml", "-o", "q.pdf", "--templates", "own", *DATED)
+        assert ran.code == 1
+        assert re.search("would lack something|drawing in a template", ran.err)
+        assert not (tmp_path / "q.pdf").exists()
     caplog.clear()
 
 

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import base64
 import io
+import os
 import re
 import struct
+import time
 import zlib
 from itertools import product
 from pathlib import Path
@@ -26,6 +28,7 @@ from configurator.papers.look import look_of
 from configurator.papers.own_templates import template_names
 from tests.building import choice, option, raw_catalogue, written
 from tests.conftest import Ran, Run
+from tests.test_pdf_standards import found_by_page_validation, found_by_pdfua
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 
@@ -136,6 +139,34 @@ def svg(inside: str, attributes: str = 'viewBox="0 0 40 20"') -> bytes:
     return f'<svg xmlns="http://www.w3.org/2000/svg" {attributes}>{inside}</svg>'.encode()
 
 
+def repeated(gradient: str, size: str, spread: str) -> str:
+    """A rectangle filled with a gradient."""
+    stops = '<stop offset="0"/><stop offset="1" stop-color="red"/>'
+    attributes = f'{size} spreadMethod="{spread}"'.replace('spreadMethod="pad"', "")
+    fill = f'<{gradient} id="g" {attributes}>{stops}</{gradient}>'
+    return f'{fill}<rect width="40" height="20" fill="url(#g)"/>'
+
+
+def copies(levels: int, times: int = 10) -> str:
+    """A shape drawn so many times, drawn so many times, and so on."""
+    made = '<g id="c0"><rect width="1" height="1"/></g>'
+    for level in range(1, levels + 1):
+        made += f'<g id="c{level}">' + f'<use href="#c{level - 1}"/>' * times + "</g>"
+    return f'<defs>{made}</defs><use href="#c{levels}"/>'
+
+
+def jpeg(mode: str) -> bytes:
+    file = io.BytesIO()
+    Image.new(mode, (40, 20)).save(file, "JPEG")
+    return file.getvalue()
+
+
+def png_of(mode: str) -> bytes:
+    file = io.BytesIO()
+    Image.new(mode, (40, 20)).save(file, "PNG")
+    return file.getvalue()
+
+
 def test_the_logo_stands_in_the_page_itself_with_what_it_shows(run: Run, tmp_path: Path) -> None:
     for name, content in (("l.png", png()), ("l.svg", svg('<rect width="9" height="9"/>'))):
         (tmp_path / name).write_bytes(content)
@@ -204,6 +235,57 @@ def test_the_demo_shop_has_a_logo_of_its_own(run: Run, tmp_path: Path) -> None:
         ("l.svg", svg('<g onclick="x()"/>'), "l.svg refers to something outside or runs a"),
         ("l.svg", svg('<g fill="url(http://a/b)"/>'), "l.svg takes something from another file"),
         ("l.svg", b'<!DOCTYPE x [<!ENTITY a "b">]>' + svg(""), "l.svg has a document type of"),
+        ("l.svg", svg("", 'viewBox="a"'), 'l.svg has the viewBox "a"'),
+        ("l.svg", svg("", 'viewBox="0 0 0 0"'), 'l.svg has the viewBox "0 0 0 0"'),
+        ("l.svg", svg("", 'viewBox="0 0 -4 2"'), 'l.svg has the viewBox "0 0 -4 2"'),
+        ("l.svg", svg("", 'viewBox="0 0 4"'), 'l.svg has the viewBox "0 0 4"'),
+        ("l.svg", svg("", 'viewBox="0 0 nan 4"'), 'l.svg has the viewBox "0 0 nan 4"'),
+        (
+            "l.svg",
+            svg("", 'viewBox="0 0 4 4" width="0"'),
+            'l.svg has the width "0", which is no size',
+        ),
+        (
+            "l.svg",
+            svg('<rect width="nan" height="2"/>'),
+            'l.svg has a width that cannot be drawn ("nan")',
+        ),
+        (
+            "l.svg",
+            svg(repeated("radialGradient", 'r="0.0000001"', "repeat")),
+            "l.svg has a gradient that is repeated",
+        ),
+        (
+            "l.svg",
+            svg(repeated("linearGradient", 'x2="0.0000001"', "reflect")),
+            "l.svg has a gradient that is repeated",
+        ),
+        (
+            "l.svg",
+            svg(f'<g spreadMethod="repeat">{repeated("linearGradient", "", "pad")}</g>'),
+            "l.svg has a gradient that is repeated",
+        ),
+        ("l.svg", svg(copies(6)), "l.svg draws as much as 3222223 shapes; it may draw 20000"),
+        ("l.svg", svg(copies(60, 1)), "l.svg has 124 elements inside each other; it may have 16"),
+        (
+            "l.svg",
+            svg("<g>" * 5_000 + "</g>" * 5_000),
+            "l.svg has 5001 elements inside each other; it may have 16",
+        ),
+        ("l.svg", svg('<g id="a"><use href="#a"/></g>'), "l.svg has a shape that refers to itself"),
+        ("l.svg", svg('<g style="href: #a"/>'), "l.svg sets a href by its style"),
+        (
+            "l.svg",
+            svg(f'<path d="M0 0{" 1 1" * 30_000}"/>'),
+            "l.svg has a d of 120004 characters; it may have 100000",
+        ),
+        (
+            "l.svg",
+            svg("".join(f'<g id="i{n}"/><use href="#i{n}"/>' for n in range(2_000))),
+            "l.svg refers to 2000 of its 4001 elements by name; it may refer to 249",
+        ),
+        ("l.jpg", jpeg("CMYK"), "l.jpg has CMYK colours"),
+        ("l.png", png_of("I;16"), "l.png has I;16 colours"),
     ],
 )
 def test_a_logo_that_papers_cannot_show_is_told_with_its_place_in_the_catalogue(
@@ -220,6 +302,46 @@ def test_a_logo_that_papers_cannot_show_is_told_with_its_place_in_the_catalogue(
         assert "hint: " in said
     assert not (tmp_path / "q.pdf").exists()
     assert run("price", "s.yaml", "--catalogue", "c.json").code == 0
+
+
+DRAWN = {
+    "shape.svg": svg('<rect width="9" height="9"/>'),
+    "sized.svg": svg("<g/>", 'viewBox="-1,-1 4e1 20.5" width="12.5mm" height="2em"'),
+    "plain.svg": svg(repeated("radialGradient", 'r="0.4"', "pad")),
+    "copied.svg": svg(copies(3)),
+    "masked.svg": svg(
+        '<mask id="m"><circle r="5"/></mask><clipPath id="c"><circle r="4"/></clipPath>'
+        '<rect width="9" height="9" mask="url(#m)" style="clip-path: url(#c); fill: #1e1000"/>'
+    ),
+    "used.svg": svg(copies(6, 1)),
+    "deep.svg": svg("<g>" * 14 + '<rect width="9" height="9"/>' + "</g>" * 14),
+    "long.svg": svg(f'<path d="M0 0{" 1 1" * 24_000}"/>'),
+    **{f"{mode.lower()}.png": png_of(mode) for mode in ("1", "L", "LA", "P", "RGB", "RGBA")},
+    **{f"{mode.lower()}.jpg": jpeg(mode) for mode in ("L", "RGB")},
+}
+
+
+@pytest.mark.parametrize("name", DRAWN)
+def test_two_checkers_find_nothing_in_a_paper_with_a_logo(
+    name: str, run: Run, tmp_path: Path
+) -> None:
+    (tmp_path / name).write_bytes(DRAWN[name])
+    small_shop(tmp_path, logo={"file": name})
+    assert run("catalogue", "check", "c.json").code == 0
+    ran = small_quote(run, "-o", "q.pdf")
+    assert (ran.code, ran.err) == (0, "")
+    pdf = (tmp_path / "q.pdf").read_bytes()
+    assert found_by_page_validation(pdf) == []
+    assert found_by_pdfua(pdf) == []
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_logo_that_is_no_ordinary_file_is_refused(run: Run, tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "l.png")
+    small_shop(tmp_path, logo={"file": "l.png"})
+    ran = small_quote(run, "-o", "q.html")
+    assert ran.code == 1
+    assert "the logo l.png cannot be read: it is no ordinary file" in ran.err
 
 
 def test_a_logo_is_looked_for_beside_the_catalogue_wherever_that_is(tmp_path: Path) -> None:
@@ -415,3 +537,78 @@ def test_on_a_phone_no_width_in_mm_is_left_that_is_wider_than_the_screen() -> No
     assert {".scroll", ".picture", "main table"} <= {
         part.strip() for part in scrolling[1].split(",")
     }
+
+
+ENDLESS = [
+    "{% for a in range(99999) %}{% for b in range(99999) %}{% endfor %}{% endfor %}",
+    "{% for a in 'x' * 999999999999 %}{% endfor %}",
+    "{{ '%1000000000d' % 1 }}",
+    "{{ '%*d' % (1000000000, 1) }}",
+    "{{ '%1000000000d'|format(1) }}",
+    "{{ '{:1000000000}'.format(1) }}",
+    "{{ 'x'.ljust(1000000000) }}",
+    "{{ 'x'|center(1000000000) }}",
+    "{{ [1]|batch(1000000000, 'x')|list }}",
+    "{{ 9 ** 9 ** 9 ** 9 }}",
+    "{{ [0] * 9999999999 }}",
+    "{% set n = namespace(x='x') %}{% for a in range(99) %}{% set n.x = n.x ~ n.x %}{% endfor %}",
+    "{% set n = namespace(x='x') %}{% for a in range(99) %}{% set n.x = n.x + n.x %}{% endfor %}",
+    "{% set n = namespace(x=9) %}{% for a in range(99) %}{% set n.x = n.x * n.x %}{% endfor %}",
+    "{% set n = namespace(x='xx') %}{% for a in range(99) %}"
+    "{% set n.x = n.x.replace('x', n.x) %}{% endfor %}",
+    "{% set n = namespace(x='xx') %}{% for a in range(99) %}"
+    "{% set n.x = n.x|replace('x', n.x) %}{% endfor %}",
+    "{% set n = namespace(x=['x']) %}{% for a in range(99) %}{% set n.x = n.x + n.x %}{% endfor %}",
+    "{% macro m(n) %}{{ m(n - 1) if n }}{{ m(n - 1) if n }}{% endmacro %}{{ m(60) }}",
+    "{% macro m() %}{{ m() }}{% endmacro %}{{ m() }}",
+    "{% include 'page.html' %}",
+    "{% for a in range(99999) %}{{ range(99999)|sum }}{% endfor %}",
+    "{% for a in range(99999) %}{{ 'x' * 9999 }}{% endfor %}",
+]
+
+
+@pytest.mark.parametrize("text", ENDLESS)
+def test_a_template_that_would_never_end_is_stopped_at_its_line(
+    text: str, run: Run, tmp_path: Path
+) -> None:
+    small_shop(tmp_path)
+    own(tmp_path, page_html=f"\n{text}\n")
+    begun = time.process_time()
+    ran = small_quote(run, "-o", "q.html", "--templates", "mine")
+    assert time.process_time() - begun < 20
+    assert (ran.code, ran.out) == (1, "")
+    assert "mine/page.html:2: error: " in ran.err or "mine: error: they make a page" in ran.err
+    assert len(ran.err) < 1_000
+    assert not (tmp_path / "q.html").exists()
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("quote", "touring.yaml", "--date", "2026-08-03"),
+        ("compare", "touring.yaml", "contractor.yaml", "--date", "2026-08-03"),
+        ("budget", "touring.yaml", "--no-savings", "--date", "2026-08-03"),
+    ],
+    ids=lambda command: command[0],
+)
+def test_the_shipped_templates_used_as_the_shops_own_make_the_same_page(
+    command: tuple[str, ...], run: Run, tmp_path: Path
+) -> None:
+    """What is counted for a shop's own templates changes no page."""
+    (tmp_path / "mine").mkdir()
+    for name in template_names():
+        (tmp_path / "mine" / name).write_text((TEMPLATES / name).read_text("utf-8"), "utf-8")
+    shipped_ones = run(*command, "-o", "a.html")
+    own_ones = run(*command, "-o", "b.html", "--templates", "mine")
+    assert (own_ones.code, own_ones.err) == (shipped_ones.code, "")
+    assert Path("a.html").read_bytes() == Path("b.html").read_bytes()
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_template_that_is_no_ordinary_file_is_refused(run: Run, tmp_path: Path) -> None:
+    small_shop(tmp_path)
+    own(tmp_path)
+    os.mkfifo(tmp_path / "mine" / "page.html")
+    ran = small_quote(run, "-o", "q.html", "--templates", "mine")
+    assert (ran.code, ran.out) == (1, "")
+    assert "mine/page.html: error: it is no ordinary file" in ran.err

@@ -12,6 +12,7 @@ import hashlib
 import io
 import json
 import os
+import re
 import subprocess
 import sys
 import zlib
@@ -420,6 +421,14 @@ def test_a_paper_saved_anew_by_another_program_is_still_read(quoted: Path) -> No
     assert read_selection(quoted) == shipped_selection("touring")
 
 
+def test_a_paper_saved_with_its_objects_packed_together_is_still_read(quoted: Path) -> None:
+    packed = pikepdf.ObjectStreamMode.generate
+    with pikepdf.open(quoted, allow_overwriting_input=True) as opened:
+        opened.save(quoted, object_stream_mode=packed, recompress_flate=True)
+    assert b"/ObjStm" in quoted.read_bytes()
+    assert read_selection(quoted) == shipped_selection("touring")
+
+
 def test_files_that_others_attach_besides_are_let_be(quoted: Path) -> None:
     with pikepdf.open(quoted, allow_overwriting_input=True) as opened:
         for name in ("photo.jpg", "selection-Z.json", "aaa.json"):
@@ -553,6 +562,136 @@ def test_a_pdf_that_would_unpack_without_end_is_told(quoted: Path) -> None:
         opened.save(quoted, stream_decode_level=pikepdf.StreamDecodeLevel.none)
     with pytest.raises(ConfiguratorError, match=r"cannot read it|not what was put there"):
         read_selection(quoted)
+
+
+# PDFs made to keep a reader busy: each is read by a process of its own, whose work is measured
+
+
+def hostile(quoted: Path, packed: bytes, count: int = 1, **how: Any) -> bytes:
+    """The paper with so many files that it says it carries, packed as given."""
+    with pikepdf.open(quoted) as opened:
+        sums = opened.Root.PieceInfo.TrayCanopyConfigurator.Private.Digests
+        for number in range(count):
+            name = f"selection-{number}.json"
+            opened.attachments[name] = pikepdf.AttachedFileSpec(opened, b"", filename=name)
+            stream = opened.attachments[name].obj.EF.F
+            stream.write(packed, filter=how.get("filter"), decode_parms=how.get("decode_parms"))
+            sums.extend([pikepdf.String(name), pikepdf.String("0")])
+        file = io.BytesIO()
+        opened.save(
+            file, stream_decode_level=pikepdf.StreamDecodeLevel.none, compress_streams=False
+        )
+    return file.getvalue()
+
+
+def many_large(quoted: Path) -> bytes:
+    return hostile(quoted, zlib.compress(bytes(45_000_000), 9), 60, filter=pikepdf.Name.FlateDecode)
+
+
+def one_large(quoted: Path) -> bytes:
+    return hostile(quoted, zlib.compress(bytes(60_000_000), 9), 1, filter=pikepdf.Name.FlateDecode)
+
+
+def noughts(quoted: Path) -> bytes:
+    return hostile(quoted, b"z" * 29_000_000 + b"~>", filter=pikepdf.Name.ASCII85Decode)
+
+
+def narrow_rows(quoted: Path) -> bytes:
+    """Rows of one byte, each with its own way of guessing from the row above."""
+    return hostile(
+        quoted,
+        zlib.compress(bytes([4, 7]) * 20_000_000, 9),
+        filter=pikepdf.Name.FlateDecode,
+        decode_parms=pikepdf.Dictionary(Predictor=15, Columns=1),
+    )
+
+
+def chained(count: int, size: int, filters: bytes, packed: bytes) -> bytes:
+    """A PDF of nothing but tables of where things lie, each of which names the one before it."""
+    made, before = bytearray(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"), b""
+    for number in range(1, count + 1):
+        place = len(made)
+        made += b"%d 0 obj\n<</Type/XRef/Size %d/W[1 2 1]/Root 1 0 R%s%s/Length %d>>\nstream\n" % (
+            number,
+            size,
+            before,
+            filters,
+            len(packed),
+        )
+        made += packed + b"\nendstream\nendobj\n"
+        before = b"/Prev %d" % place
+    return bytes(made + b"startxref\n%d\n%%%%EOF\n" % place)
+
+
+def tables_of_narrow_rows(_: Path) -> bytes:
+    filters = b"/Filter/FlateDecode/DecodeParms<</Predictor 15/Columns 1>>"
+    return chained(300, 10, filters, zlib.compress(bytes([4, 0]) * 20_000_000, 9))
+
+
+def tables_of_noughts(_: Path) -> bytes:
+    return chained(14, 10, b"/Filter/ASCII85Decode", b"z" * 2_000_000 + b"~>")
+
+
+def tables_of_mended_bytes(_: Path) -> bytes:
+    return chained(14, 10, b"/Filter/FlateDecode", b"\x78\x9c" + b"\xff" * 2_000_000)
+
+
+@pytest.mark.skipif(not hasattr(os, "wait4"), reason="this system does not say what a process used")
+@pytest.mark.parametrize(
+    ("make", "said"),
+    [
+        (
+            many_large,
+            ", selection-{}.json: cannot read it: what it carries unpacks to more than 50",
+        ),
+        (one_large, ", selection-{}.json: cannot read it: what it carries unpacks to more"),
+        (noughts, ": cannot read it: the PDF is damaged or cut short"),
+        (narrow_rows, ": cannot read it: the PDF is damaged or cut short"),
+        (tables_of_narrow_rows, ": cannot read it: the PDF "),
+        (tables_of_noughts, ": cannot read it: the PDF "),
+        (tables_of_mended_bytes, ": cannot read it: the PDF "),
+    ],
+    ids=lambda made: getattr(made, "__name__", ""),
+)
+def test_a_pdf_made_to_keep_a_reader_busy_is_refused_with_little_work(
+    make: Callable[[Path], bytes], said: str, quoted: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "evil.pdf").write_bytes(make(quoted))
+    with (tmp_path / "err").open("wb") as err:
+        process = subprocess.Popen(
+            [sys.executable, "-m", "configurator", "check", "evil.pdf"],
+            cwd=tmp_path,
+            env={**os.environ, "PYTHONPATH": str(Path(__file__).parent.parent)},
+            stderr=err,
+            stdout=err,
+        )
+        _, status, used = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    told = (tmp_path / "err").read_text()
+    assert process.returncode == 3
+    assert re.match(re.escape(f"evil.pdf{said}").replace(r"\{\}", r"\d+"), told)
+    assert len(told.splitlines()) == 1
+    assert used.ru_utime < 20, "seconds of work"
+    assert used.ru_maxrss < 700_000, "kilobytes of memory"
+
+
+def test_a_pdf_with_something_before_it_is_read(run: Run, quoted: Path) -> None:
+    content = quoted.read_bytes()
+    for before in (
+        b"\n",
+        b"HTTP/1.1 200 OK\r\nContent-Type: application/pdf\r\n\r\n",
+        b"\xff" * 900,
+    ):
+        quoted.write_bytes(before + content)
+        assert read_selection(quoted) == shipped_selection("touring")
+    ran = run("check", quoted.name)
+    assert (ran.code, ran.err) == (0, "")
+
+
+def test_a_text_that_speaks_of_a_pdf_is_a_text(tmp_path: Path) -> None:
+    file = tmp_path / "wish.yaml"
+    file.write_text('format: 1\ncatalogue: quandong\ntitle: "\u00e9 %PDF-1.7"\n', "utf-8")
+    assert read_selection(file).title == "\u00e9 %PDF-1.7"
 
 
 def loops() -> dict[str, Callable[[pikepdf.Pdf], None]]:

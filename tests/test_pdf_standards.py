@@ -7,22 +7,26 @@ logs fails a test, as it logs what keeps a page from being accessible.
 
 from __future__ import annotations
 
+import base64
 import io
 import re
 import tempfile
 import zlib
 from collections.abc import Iterator
 from functools import cache
+from html import unescape
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import page as page_validation
 import pdfplumber
 import pdfua
 import pikepdf
 import pytest
+from PIL import Image
 
 from configurator.errors import ConfiguratorError, DataError
 from configurator.papers.bounds import MOST_CHARACTERS, MOST_ROWS
@@ -301,12 +305,62 @@ def test_what_would_keep_the_renderer_busy_without_end_is_refused(html: str, sai
     assert (problem.sentence, problem.code) == (said, "paper-too-large")
 
 
+@pytest.mark.parametrize(
+    "word", ["m" * 1_001, "e\u0301" * 501, "&amp;" * 1_001, "a\u00a0" * 501, "&#105;" * 1_001]
+)
+def test_characters_without_end_and_without_a_space_are_refused(word: str) -> None:
+    with pytest.raises(DataError) as caught:
+        html_to_pdf(f"{BASE}<p>One {word} two")
+    (problem,) = caught.value.problems
+    begins = unescape(word)[:30]
+    assert problem.sentence == (
+        f'the text that begins with "{begins}" has {len(unescape(word))} characters without a '
+        "space, and 1000 are the most"
+    )
+    assert problem.code == "paper-too-large"
+    assert html_to_pdf(f"{BASE}<p>One {unescape(word)[:1_000]} two")
+
+
+def test_a_text_that_looks_like_a_picture_counts_as_text() -> None:
+    looks = "data:image/x," + ",".join(["a"] * (MOST_CHARACTERS // 2))
+    for text in (looks, f"url({looks})", f"src={looks}"):
+        with pytest.raises(DataError, match="characters of text and tags"):
+            html_to_pdf(f"{BASE}<p>{text}")
+
+
+def test_a_word_without_end_is_told_with_its_beginning(run: Run) -> None:
+    """Through the command: what a customer wrote stops the PDF, and is no burden for a page."""
+    text = Path("contractor.yaml").read_text("utf-8")
+    Path("long.yaml").write_text(f"{text}\nnotes:\n- Mind the {'y' * 100_000}\n", "utf-8")
+    ran = run("quote", "long.yaml", "-o", "q.pdf", "--date", "2026-08-03")
+    assert (ran.code, ran.out) == (1, "")
+    assert 'the text that begins with "yyyyyyyyyyyyyyyyyyyyyyyyyyyyyy" has 100000' in ran.err
+    assert not Path("q.pdf").exists()
+    assert run("quote", "long.yaml", "-o", "q.html", "--date", "2026-08-03").code == 0
+
+
+def test_a_drawing_in_a_template_is_bounded_as_a_logo_is() -> None:
+    drawing = (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><radialGradient id="g" '
+        'r="0.0000001" spreadMethod="repeat"><stop offset="0"/><stop offset="1"/></radialGradient>'
+        '<rect width="9" height="9" fill="url(#g)"/></svg>'
+    )
+    encoded = base64.b64encode(drawing.encode()).decode()
+    for address in (f"base64,{encoded}", f"utf8,{quote(drawing)}"):
+        with pytest.raises(DataError, match="a drawing in a template has a gradient that is"):
+            html_to_pdf(f'{BASE}<img alt="words" src="data:image/svg+xml;{address}">')
+
+
+def test_a_picture_with_colours_of_print_is_refused() -> None:
+    file = io.BytesIO()
+    Image.new("CMYK", (9, 9)).save(file, "JPEG")
+    address = f"data:image/jpeg;base64,{base64.b64encode(file.getvalue()).decode()}"
+    with pytest.raises(DataError, match="a picture has CMYK colours, which an archive cannot"):
+        html_to_pdf(f'{BASE}<img alt="words" src="{address}">')
+
+
 def picture(wide: int, high: int) -> str:
     """A PNG of one colour, as an address: a few kilobytes, however large it is."""
-    import base64
-
-    from PIL import Image
-
     file = io.BytesIO()
     Image.new("1", (wide, high)).save(file, "PNG")
     return f"data:image/png;base64,{base64.b64encode(file.getvalue()).decode()}"

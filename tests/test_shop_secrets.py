@@ -8,25 +8,41 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import pickle
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import attrs
 import pdfplumber
 import pypdf
 import pytest
 from click.testing import CliRunner
 
 from configurator.answers.selling import quote_answer, to_json
+from configurator.arrangement.answers import lay_out
+from configurator.budget.savings import lowest
+from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.checking.check import check
 from configurator.cli import cli
+from configurator.comparing.comparison import compare
+from configurator.engine.availability import options
+from configurator.engine.conflicts import find_conflict
+from configurator.engine.search import Search
+from configurator.engine.ways_out import complete, fixes, within
+from configurator.money import Money
+from configurator.papers.budget import budget_paper
 from configurator.papers.html import quote_html
 from configurator.papers.quote import make_quote
 from configurator.pricing.margin import margin
+from configurator.pricing.trace import trace
 from configurator.pricing.whole import price
+from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
+from configurator.suggested import suggestions
 from tests.building import (
     catalogue,
     choice,
@@ -233,6 +249,97 @@ def test_a_cost_may_hang_on_what_a_price_hangs_on() -> None:
     assert margin(made, open_length, price(made, open_length)).unknown == ("A",)
 
 
+def values(shop_of: Catalogue, wanted: Selection) -> dict[str, Any]:
+    """Every kind of value that a customer's door hands out."""
+    other = wanted.picking(shop_of, Pick("tray", "steel"))
+    checked = check(shop_of, wanted)
+    search = Search(shop_of)
+    given = Money(D(20_000), "AUD")
+    return {
+        "check": checked,
+        "layout": lay_out(shop_of, wanted),
+        "mass": checked.mass,
+        "power": checked.power,
+        "price": price(shop_of, wanted),
+        "trace": trace(shop_of, wanted, price(shop_of, wanted)),
+        "suggestions": suggestions(shop_of, wanted),
+        "comparison": compare(shop_of, [wanted, other], ["one", "other"]),
+        "quote": make_quote(shop_of, wanted, "Q-1", dt.date(2026, 5, 5)),
+        "budget": budget_paper(shop_of, wanted),
+        "savings": lowest(shop_of, wanted),
+        "options": options(search, wanted),
+        "conflict": find_conflict(search, wanted, ("tray", "steel")),
+        "fixes": fixes(search, wanted, ("tray", "steel")),
+        "completed": complete(search, wanted),
+        "within": within(search, wanted, given, [Pick("lamps", "lamp", 3)]),
+    }
+
+
+def forms(value: Any) -> Iterator[str]:
+    """Ways in which a program could write a value down."""
+    yield repr(value)
+    yield pickle.dumps(value, protocol=4).decode("latin-1")
+    if attrs.has(type(value)):
+        yield repr(attrs.asdict(value))
+    else:
+        assert value is None or isinstance(value, tuple), type(value)
+        yield repr([attrs.asdict(one) for one in value or ()])
+
+
+def test_no_value_of_a_customers_door_has_what_the_shop_pays(files: tuple[str, str]) -> None:
+    shop_of, wanted = read_catalogue(files[0]), read_selection(files[1])
+    made = values(shop_of, wanted)
+    assert all(made[name] for name in made if name not in ("conflict", "layout"))
+    told = {name: set(secrets_in(value)) for name, value in made.items()}
+    assert told == {name: set() for name in made}
+    assert set(secrets_in(shop_of)) == set(SECRETS) - {"7,431"}, "nothing would be found"
+
+
+def secrets_in(value: Any) -> Iterator[str]:
+    for form in forms(value):
+        yield from (secret for secret in SECRETS if secret in form)
+
+
+EVERYTHING = """{% extends "shipped/NAME" %}{% block main %}{{ shop }} {{ VALUE }}
+{% for name in ["price", "selection", "limits", "power", "mass", "groups", "columns"] %}
+{{ VALUE[name] if VALUE[name] is defined }}
+{% endfor %}
+{% for line in LINES %}{% for part in line.parts %}{{ part }}
+{{ part.part.cost if part.part.cost is defined }}{{ part.part.percent }}
+{% endfor %}{% endfor %}
+{% endblock %}"""
+"""A template that writes out whatever it is given."""
+
+
+@pytest.mark.parametrize("suffix", ["html", "pdf"])
+@pytest.mark.parametrize(
+    ("arguments", "name", "value", "lines"),
+    [
+        (PAPERS[0], "quote.html", "quote", "quote.price.lines"),
+        (PAPERS[1], "comparison.html", "comparison", "comparison.columns[0].price.lines"),
+        (PAPERS[2], "budget.html", "paper", "[]"),
+    ],
+)
+def test_no_template_of_a_shops_own_can_print_what_the_shop_pays(
+    files: tuple[str, str],
+    arguments: tuple[str, ...],
+    name: str,
+    value: str,
+    lines: str,
+    suffix: str,
+    tmp_path: Path,
+) -> None:
+    own = tmp_path / "own"
+    own.mkdir()
+    text = EVERYTHING.replace("NAME", name).replace("VALUE", value).replace("LINES", lines)
+    (own / name).write_text(text)
+    paper = tmp_path / f"paper.{suffix}"
+    told(files, *arguments, "--templates", str(own), "-o", str(paper))
+    shown = text_of(paper)
+    assert "Selection(" in shown
+    assert not [secret for secret in SECRETS if secret in shown]
+
+
 MAY_KNOW = {
     "pricing.margin",
     "papers.order_list",
@@ -284,7 +391,7 @@ def test_nothing_that_makes_papers_or_answers_can_reach_a_cost() -> None:
         if module in {"pricing.margin", "pricing.lines"} or module.startswith("catalogue."):
             continue
         text = path.read_text("utf-8")
-        for word in (".supplier", ".supplier_code", "option.cost", "part.cost"):
+        for word in (".supplier", ".supplier_code", ".trade_of(", ".trade\n", "catalogue.text"):
             known = module in MAY_KNOW or "line.supplier" in text
             assert known or word not in text, (module, word)
 
@@ -313,9 +420,8 @@ def test_the_shipped_quotes_name_no_supplier(make: Callable[[Any], str]) -> None
     shipped_shop = read_catalogue(shipped("catalogues") / "quandong.yaml")
     suppliers = {
         name
-        for listed in shipped_shop.by_id.values()
-        for offered in listed.options
-        for name in (offered.supplier, offered.supplier_code)
+        for trade in shipped_shop.trade
+        for name in (trade.supplier, trade.supplier_code)
         if name
     }
     wanted = read_selection(shipped("catalogues") / "selections" / "touring.yaml")

@@ -55,6 +55,7 @@ __all__ = [
     "Step",
     "Tax",
     "Test",
+    "Trade",
     "Unit",
     "Vehicle",
 ]
@@ -142,7 +143,7 @@ class Part(Record):
     Attributes:
         kind: ``fixed``, ``table``, ``measure``, ``labour``, ``breaks``, ``markup``, ``credit`` or
             ``on-application``; costs and masses have the first three.
-        amount: of a fixed part.
+        amount: of a fixed part; of a markup, the supplier's price with the markup, without tax.
         by: choices that a table looks up, outermost first.
         rows: cells of a table by option ids, one for each choice in ``by``.
         of: what a measure part counts.
@@ -151,9 +152,7 @@ class Part(Record):
         trade: whose labour rate.
         minimum: the least that labour is charged for one.
         steps: of breaks, by rising quantity.
-        cost: of a markup, the supplier's price without tax; for the shop's eyes only.
-        percent: of a markup, what is added to the cost, for the shop's eyes only; of a credit, how
-            much of the other price is taken off, None for all of it.
+        percent: of a credit, how much of the other price is taken off, None for all of it.
         replaces: of a credit, ``choice=option``.
         first: ISO date of the first day on which it counts, or empty.
         until: ISO date of the last one, or empty.
@@ -170,7 +169,6 @@ class Part(Record):
     trade: str = ""
     minimum: Decimal | None = None
     steps: tuple[Step, ...] = ()
-    cost: Decimal | None = None
     percent: Decimal | None = None
     replaces: str = ""
     first: str = ""
@@ -550,6 +548,8 @@ class Option(Record):
 
     Vehicles and add-ons are options too; only they have ``vehicle``, ``suggest`` and ``because``.
     Only free lines have a ``group`` other than that of their choice.
+    An option is part of many answers and papers, so what it costs the shop is not in it: see
+    :class:`Trade`.
     """
 
     id: str
@@ -557,9 +557,6 @@ class Option(Record):
     text: str = ""
     price: tuple[Part, ...] = ()
     tax: str = ""
-    cost: tuple[Part, ...] = ()
-    supplier: str = ""
-    supplier_code: str = ""
     mass: tuple[Part, ...] = ()
     position: Position | None = None
     space: tuple[tuple[str, SpacePart], ...] = ()
@@ -579,6 +576,28 @@ class Option(Record):
     because: str = ""
     group: str = ""
     at: Location = _at()
+
+
+@frozen(repr=False)
+class Trade(Record):
+    """What one option costs the shop and who supplies it: for the shop's eyes only.
+
+    Attributes:
+        choice: id of the option's choice.
+        option: id of the option.
+        cost: parts of what one costs the shop, without tax.
+        bought: for each markup in its price, the supplier's price without tax, as a fixed part
+            that counts on the same days.
+        supplier: who supplies it, or empty.
+        supplier_code: the supplier's own part number, or empty.
+    """
+
+    choice: str
+    option: str
+    cost: tuple[Part, ...] = ()
+    bought: tuple[Part, ...] = ()
+    supplier: str = ""
+    supplier_code: str = ""
 
 
 @frozen(repr=False)
@@ -786,6 +805,8 @@ class Catalogue(Record):
 
     ``choices`` starts with the choice called vehicle; ``add_ons`` is the choice called add-on.
     Prices are those of ``day``, an ISO date; empty means the first day on which they hold.
+    ``trade`` and ``text`` hold what the shop pays: no answer and no paper of a customer's may
+    have the catalogue itself in it.
     """
 
     id: str
@@ -808,6 +829,7 @@ class Catalogue(Record):
     package_deals: tuple[PackageDeal, ...] = ()
     rounding: Rounding | None = None
     approval: Approval | None = None
+    trade: tuple[Trade, ...] = field(default=(), repr=False)
     day: str = ""
     source: str = field(default="", eq=False)
     text: str = field(default="", eq=False, repr=False)
@@ -861,6 +883,14 @@ class Catalogue(Record):
             KeyError: there is no such choice or option.
         """
         return self.by_id[choice].by_id[option]
+
+    @cached_property
+    def _trade_by_option(self) -> dict[tuple[str, str], Trade]:
+        return {(trade.choice, trade.option): trade for trade in self.trade}
+
+    def trade_of(self, choice: str, option: str) -> Trade:
+        """What the option costs the shop and who supplies it; empty where nothing is stated."""
+        return self._trade_by_option.get((choice, option)) or Trade(choice, option)
 
     def space_title(self, space: str) -> str:
         """What a sentence calls the space."""

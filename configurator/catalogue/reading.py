@@ -24,6 +24,7 @@ from configurator.catalogue.references import reference_problems
 from configurator.catalogue.stock import section_rate, sheet_rate
 from configurator.catalogue.wrong import schema_problems
 from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
+from configurator.money import Money
 
 __all__ = [
     "parse_catalogue",
@@ -152,10 +153,49 @@ def _whole(data: Placed, file: str, text: str) -> Placed:
     whole = data.like(data)
     del whole["format"]
     vehicles = choice(model.VEHICLE, "Vehicle", "one", whole.pop("vehicles"))
-    whole["choices"] = [vehicles, *whole["choices"]]
-    whole["add-ons"] = choice(model.ADD_ON, "Add-ons", "several", whole.get("add-ons", []))
+    add_ons = choice(model.ADD_ON, "Add-ons", "several", whole.get("add-ons", []))
+    parted = [_parted(one, whole["currency"]) for one in (vehicles, *whole["choices"], add_ons)]
+    *whole["choices"], whole["add-ons"] = [offered for offered, _ in parted]
+    whole["trade"] = [trade for _, known in parted for trade in known]
     whole["source"], whole["text"] = file, text
     return whole
+
+
+_TRADE = ("cost", "supplier", "supplier-code")
+"""Keys of an option that are for the shop's eyes only."""
+
+
+def _parted(choice: Placed, currency: str) -> tuple[Placed, list[Placed]]:
+    """The choice with what customers may know of its options, and what only the shop may."""
+    options, known = [], []
+    for option in choice["options"]:
+        offered = option.like({key: option[key] for key in option if key not in _TRADE})
+        trade = {key: option[key] for key in _TRADE if key in option}
+        price = option.get("price")
+        if isinstance(price, list):
+            offered["price"] = [_marked_up(part, currency) for part in price]
+            trade["bought"] = [_bought(part) for part in price if part["kind"] == "markup"]
+        if trade:
+            names = {"choice": choice["id"], "option": option["id"]}
+            known.append(option.like({**names, **trade}))
+        options.append(offered)
+    return choice.like({**choice, "options": options}), known
+
+
+def _bought(part: Placed) -> Placed:
+    """What the shop pays for a markup part, as a part of its own."""
+    days = {key: part[key] for key in ("from", "until") if key in part}
+    return part.like({"kind": "fixed", "amount": part["cost"], **days})
+
+
+def _marked_up(part: Placed, currency: str) -> Placed:
+    """A price part; a markup with its amount in place of what it is made from."""
+    if part["kind"] != "markup":
+        return part
+    factor = 1 + Decimal(part["percent"]) / 100
+    amount = Money(Decimal(part["cost"]), currency) * factor
+    shown = {key: value for key, value in part.items() if key not in ("cost", "percent")}
+    return part.like({**shown, "amount": amount.amount})
 
 
 def structured(data: Any, shape: type[T]) -> T:
@@ -230,7 +270,7 @@ _PARTS = frozenset(("price", "cost", "mass"))
 
 def _reshaped(cls: type, key: str, value: Any, record: Placed) -> Any:
     """A value of such a key in the shape of the record: a list of parts, or pairs."""
-    if cls is model.Option and key in _PARTS and not isinstance(value, list):
+    if key in _PARTS and cls in (model.Option, model.Trade) and not isinstance(value, list):
         return [Placed({"kind": "fixed", "amount": value}, record.file, record.inner[key][1])]
     if cls is model.Option and key == "mass":
         return [_measured(part) for part in value]

@@ -28,6 +28,7 @@ from configurator.errors import (
     QuoteRefused,
     SearchLimit,
 )
+from configurator.terminal.control import visible_streams
 
 __all__ = ["cli", "main"]
 
@@ -59,6 +60,11 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
+    with visible_streams():
+        _run()
+
+
+def _run() -> None:
     try:
         cli(prog_name="configurator", standalone_mode=False)
         sys.stdout.flush()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 from configurator.catalogue.model import Shop
@@ -44,7 +45,7 @@ def comparison_html(comparison: Comparison, shop: Shop, look: Look | None = None
     look = look or look_of(shop)
     wide = len(comparison.columns) > _PORTRAIT
     money = comparison.money
-    largest = max(abs(amount.amount) for _, amounts in money for amount in amounts)
+    largest = max((abs(one.amount) for _, amounts in money for one in amounts), default=Decimal(0))
     pictures = [
         (
             spoken(title, look.language),
@@ -58,7 +59,7 @@ def comparison_html(comparison: Comparison, shop: Shop, look: Look | None = None
             ),
         )
         for title, amounts in money
-        if max(abs(amount.amount) for amount in amounts) * _LEAST_BAR >= largest
+        if largest and max(abs(amount.amount) for amount in amounts) * _LEAST_BAR >= largest
     ]
     return page(
         "comparison.html",

@@ -5,16 +5,17 @@ from __future__ import annotations
 import base64
 import io
 import warnings
+from errno import EINVAL
 from pathlib import Path
-from xml.etree import ElementTree
 
 from attrs import frozen
 
 from configurator.catalogue.model import Shop
 from configurator.catalogue.settings import Logo
 from configurator.errors import CatalogueError, Problem
+from configurator.papers.vector import svg_problem
 
-__all__ = ["MOST_BYTES", "MOST_PIXELS", "Picture", "read_logo"]
+__all__ = ["COLOURS", "MOST_BYTES", "MOST_PIXELS", "Picture", "read_logo"]
 
 MOST_BYTES = 500_000
 """Largest file of a logo."""
@@ -22,18 +23,11 @@ MOST_BYTES = 500_000
 MOST_PIXELS = 2_000
 """Most pixels of a logo in width and in height: 60 mm on paper at 800 pixels an inch."""
 
-_TYPES = {".png": "png", ".jpg": "jpeg", ".jpeg": "jpeg", ".svg": "svg+xml"}
+COLOURS = frozenset(("1", "L", "LA", "P", "PA", "RGB", "RGBA"))
+"""Kinds of colours, as Pillow calls them, that PDF/A can keep; making others into them would change
+what they look like."""
 
-_SVG = "{http://www.w3.org/2000/svg}"
-_SHAPES = frozenset(
-    f"{_SVG}{name}"
-    for name in (
-        *("svg", "g", "defs", "title", "desc", "path", "rect", "circle", "ellipse", "line"),
-        *("polyline", "polygon", "use", "symbol", "clipPath", "linearGradient", "radialGradient"),
-        *("stop", "mask", "pattern"),
-    )
-)
-"""What may stand in an SVG logo: shapes. Letters would need a typeface, the rest another file."""
+_TYPES = {".png": "png", ".jpg": "jpeg", ".jpeg": "jpeg", ".svg": "svg+xml"}
 
 
 @frozen
@@ -61,6 +55,8 @@ def read_logo(shop: Shop) -> Picture | None:
     path = Path(logo.at.file).parent / logo.file
     kind = _TYPES[path.suffix]
     try:
+        if path.exists() and not path.is_file():
+            raise OSError(EINVAL, "it is no ordinary file")
         content = path.read_bytes() if path.stat().st_size <= MOST_BYTES else None
     except OSError as error:
         hint = "put the file beside the catalogue, or mend its name"
@@ -68,7 +64,7 @@ def read_logo(shop: Shop) -> Picture | None:
     if content is None:
         hint = "save it with fewer pixels"
         raise _wrong(logo, f"{logo.file} has more than {MOST_BYTES} bytes", hint)
-    problem = _svg_problem(content) if kind == "svg+xml" else _pixel_problem(content, kind)
+    problem = svg_problem(content) if kind == "svg+xml" else _pixel_problem(content, kind)
     if problem:
         raise _wrong(logo, f"{logo.file} {problem[0]}", problem[1])
     encoded = base64.b64encode(content).decode("ascii")
@@ -92,6 +88,8 @@ def _pixel_problem(content: bytes, kind: str) -> tuple[str, str] | None:
                 if max(image.size) > MOST_PIXELS:
                     wide, high = image.size
                     return _too_large(wide, high)
+                if image.mode not in COLOURS:
+                    return f"has {image.mode} colours", "save it with RGB colours of 8 bits"
                 image.load()
     except (Image.DecompressionBombWarning, Image.DecompressionBombError):
         return _too_large()
@@ -105,28 +103,3 @@ def _pixel_problem(content: bytes, kind: str) -> tuple[str, str] | None:
 def _too_large(*size: int) -> tuple[str, str]:
     shown = f"is {' x '.join(map(str, size))} pixels" if size else "has too many pixels"
     return f"{shown}; it may have at most {MOST_PIXELS} x {MOST_PIXELS}", "make it smaller"
-
-
-def _svg_problem(content: bytes) -> tuple[str, str] | None:
-    """What is wrong with an SVG file, and what to do about it."""
-    again = "save it as plain SVG, with letters made into outlines"
-    if b"<!DOCTYPE" in content or b"<!ENTITY" in content:
-        return "has a document type of its own", again
-    try:
-        root = ElementTree.fromstring(content)
-    except (ElementTree.ParseError, ValueError, LookupError) as error:
-        return f"is no SVG that can be read ({error})", again
-    if root.tag != f"{_SVG}svg":
-        return "is no SVG", again
-    if "viewBox" not in root.attrib:
-        return "does not say how large it is", "give the svg element a viewBox"
-    for element in root.iter():
-        if element.tag not in _SHAPES:
-            return f"has a {str(element.tag).removeprefix(_SVG)} in it, and may only draw", again
-        for name, value in element.attrib.items():
-            plain = name.rpartition("}")[2].lower()
-            if plain.startswith("on") or (plain == "href" and not value.startswith("#")):
-                return f"refers to something outside or runs a program ({plain})", again
-            if "url(" in value.replace("url(#", ""):
-                return "takes something from another file", again
-    return None

@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option
+from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Part, Trade
 from configurator.money import Money
 from configurator.papers.sheet_head import SheetHead
 from configurator.pricing.margin import margin
@@ -110,20 +110,21 @@ def order_list(
     for choice, option, quantity in known_picks(catalogue, selection):
         if choice.id == VEHICLE:
             continue
-        if choice.id != FREE_LINE and not _is_part(option):
+        trade = catalogue.trade_of(choice.id, option.id)
+        if choice.id != FREE_LINE and not _is_part(option, trade):
             bare.append(option.title)
             continue
         pick = f"{choice.id}={option.id}"
         row = OrderRow(
-            code=option.supplier_code,
+            code=trade.supplier_code,
             titles=(option.title,),
             picks=(pick,),
             quantity=quantity,
-            measures=tuple(_measures(catalogue, selection, option, quantity)),
+            measures=tuple(_measures(catalogue, selection, (*trade.cost, *option.price), quantity)),
             cost=costs.get((choice.id, option.id)),
         )
-        rows = found.setdefault((choice.id != FREE_LINE, option.supplier), {})
-        same = (option.supplier_code, "") if option.supplier_code else ("", pick)
+        rows = found.setdefault((choice.id != FREE_LINE, trade.supplier), {})
+        same = (trade.supplier_code, "") if trade.supplier_code else ("", pick)
         rows[same] = _together(rows[same], row) if same in rows else row
     groups = tuple(
         _group(catalogue, supplier, listed, found[listed, supplier].values(), with_cost)
@@ -144,17 +145,17 @@ def _costs(catalogue: Catalogue, selection: Selection) -> dict[tuple[str, str], 
     return {line.line.key: line.cost for line in found.lines}
 
 
-def _is_part(option: Option) -> bool:
+def _is_part(option: Option, trade: Trade) -> bool:
     """Whether it is something to be bought or made, rather than a size or a colour."""
-    told = (option.supplier, option.cost, option.mass, option.unit, option.power, option.work)
+    told = (trade.supplier, trade.cost, option.mass, option.unit, option.power, option.work)
     return any(told) or any(part.kind != "fixed" or part.amount for part in option.price)
 
 
 def _measures(
-    catalogue: Catalogue, selection: Selection, option: Option, quantity: int
+    catalogue: Catalogue, selection: Selection, parts: Iterable[Part], quantity: int
 ) -> Iterator[tuple[Decimal, str]]:
     """How much of it there is to be, each measure once."""
-    for name in dict.fromkeys(p.of for p in (*option.cost, *option.price) if p.kind == "measure"):
+    for name in dict.fromkeys(p.of for p in parts if p.kind == "measure"):
         size, unit = measure(catalogue, selection, name)
         yield size * quantity, unit
 

@@ -48,6 +48,9 @@ def own_templates(folder: Path) -> tuple[OwnTemplate, ...]:
             sentence = "it leads to a file outside the folder"
             hint = "put the file itself here"
             problems.append(Problem(where, sentence, "template-outside", hint))
+        elif not path.is_file():
+            hint = "put a text file here"
+            problems.append(Problem(where, "it is no ordinary file", "template-no-file", hint))
         else:
             own.append(OwnTemplate(path.name, str(path), read_text(path)))
     if problems:

@@ -7,7 +7,10 @@ import contextlib
 import datetime as dt
 import gc
 import io
+import logging
+import threading
 import warnings
+from collections.abc import Iterator
 from functools import cache, partial
 from pathlib import Path
 from typing import Any
@@ -20,6 +23,15 @@ from configurator.selection.carried import Carried
 __all__ = ["html_to_pdf"]
 
 _APT = "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
+
+_LEFT_OUT = ("Failed", "Relative URI", "Font-face")
+"""How the renderer begins to say that it leaves out a picture, a style, a typeface or a file."""
+
+_SHOWN = 120
+"""So many characters of what the renderer says are repeated: it may name a whole picture."""
+
+_DOTS = "img { image-rendering: crisp-edges !important }"
+"""PDF/A does not let a reader smooth pictures (ISO 19005-3, 6.2.8; from memory)."""
 
 _TRIES = 9
 """Each fails once in 128 times, and all of them never."""
@@ -36,21 +48,25 @@ def html_to_pdf(html: str, carried: Carried | None = None) -> bytes:
 
     Raises:
         ConfiguratorError: a link leads to something else than the web, a letter or a call.
-        DataError: the typeface has no glyph for a character of the page, or the page is too much.
+        DataError: the typeface has no glyph for a character of the page, the page is too much, or
+            something that it asks for cannot be shown.
         MissingLibrary: the machine lacks the libraries that WeasyPrint loads.
     """
     weasyprint = _weasyprint()
     require_bounds(html)
     _require_glyphs(html)
-    fonts, faces = _fonts()
+    fonts, styles = _fonts()
     pdf = b""
     for padding in range(_TRIES):
         finish = partial(_finish, carried=carried, padding=padding)
         try:
-            with warnings.catch_warnings():  # the renderer leaves a file of its own to be closed
+            with (
+                _nothing_left_out(),
+                warnings.catch_warnings(),
+            ):  # the renderer leaves a file of its own to be closed
                 warnings.simplefilter("ignore", ResourceWarning)
                 pdf = weasyprint.HTML(string=html, url_fetcher=_fetcher()).write_pdf(
-                    stylesheets=[faces],
+                    stylesheets=[styles],
                     font_config=fonts,
                     pdf_variant="pdf/a-3a",
                     custom_metadata=False,
@@ -65,6 +81,44 @@ def html_to_pdf(html: str, carried: Carried | None = None) -> bytes:
         if ends_are_plain(pdf):
             break
     return pdf
+
+
+@contextlib.contextmanager
+def _nothing_left_out() -> Iterator[None]:
+    """Refuse what the renderer would leave out with a word in its log only.
+
+    Raises:
+        DataError: a picture, style, typeface or file is not in the page itself or cannot be used.
+    """
+    left_out = _LeftOut()
+    logger = logging.getLogger("weasyprint")
+    logger.addHandler(left_out)
+    try:
+        yield
+    finally:
+        logger.removeHandler(left_out)
+    if left_out.said:
+        hint = "put it into the template itself, as a data: address; nothing is fetched"
+        problems = [
+            Problem(Location("PDF", 0, 0), sentence, "left-out", hint)
+            for sentence in dict.fromkeys(left_out.said)
+        ]
+        raise DataError(problems)
+
+
+class _LeftOut(logging.Handler):
+    """What the renderer says of what it leaves out."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.said: list[str] = []
+        self.of = threading.get_ident()
+
+    def emit(self, record: logging.LogRecord) -> None:
+        said = record.getMessage()
+        if record.thread == self.of and said.startswith(_LEFT_OUT):
+            shown = said if len(said) <= _SHOWN else f"{said[:_SHOWN]} ..."
+            self.said.append(f"the page would lack something: {shown}")
 
 
 def _finish(_: Any, pdf: Any, carried: Carried | None, padding: int) -> None:
@@ -119,7 +173,7 @@ def _fetcher() -> Any:
 
 @cache
 def _fonts() -> tuple[Any, Any]:
-    """The faces of the papers, prepared once in a process."""
+    """The faces of the papers and the style of their pictures, prepared once in a process."""
     from weasyprint import CSS
     from weasyprint.text.fonts import FontConfiguration
 
@@ -134,7 +188,7 @@ def _fonts() -> tuple[Any, Any]:
     )
     configuration = FontConfiguration()
     atexit.register(_forget_fonts)
-    return configuration, CSS(string=faces, font_config=configuration)
+    return configuration, CSS(string=faces + _DOTS, font_config=configuration)
 
 
 def _forget_fonts() -> None:

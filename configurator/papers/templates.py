@@ -7,8 +7,9 @@ Python itself, and finds other templates by name only, never by a path. In a tem
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from functools import lru_cache
+from pathlib import Path
 from traceback import walk_tb
 from typing import Any
 
@@ -22,8 +23,12 @@ from configurator.papers.language import Language
 from configurator.papers.look import Look
 from configurator.papers.own_templates import OwnTemplate
 from configurator.papers.phrases import pictures_spoken, spoken
+from configurator.papers.sandbox import BoundedEnvironment, work_counted_anew
 
-__all__ = ["SHIPPED", "filled", "template_environment"]
+__all__ = ["MOST_PAGE", "SHIPPED", "filled", "template_environment"]
+
+MOST_PAGE = 20_000_000
+"""Characters of a page that a shop's own template makes, its pictures counted."""
 
 SHIPPED = "shipped"
 """Under this folder's name a shop's template finds the shipped ones."""
@@ -34,7 +39,7 @@ def template_environment(
     language: Language, own: tuple[OwnTemplate, ...] = ()
 ) -> jinja2.Environment:
     """What templates are read and filled in with."""
-    environment = ImmutableSandboxedEnvironment(
+    environment = (BoundedEnvironment if own else ImmutableSandboxedEnvironment)(
         loader=_loader(own),
         undefined=jinja2.StrictUndefined,
         autoescape=True,
@@ -56,6 +61,8 @@ def template_environment(
         "word": lambda text: spoken(text, language),
     }
     environment.filters.update(filters)
+    if isinstance(environment, BoundedEnvironment):
+        environment.bound_filters()
     return environment
 
 
@@ -79,9 +86,10 @@ def filled(name: str, shop: Shop, look: Look, **values: Any) -> str:
     Raises:
         DataError: a template of the shop's own cannot be filled in.
     """
+    work_counted_anew()
     try:
         template = template_environment(look.language, look.own).get_template(name)
-        page = template.render(
+        pieces = template.generate(
             shop=shop,
             language=look.language.tag,
             logo=look.logo,
@@ -89,12 +97,32 @@ def filled(name: str, shop: Shop, look: Look, **values: Any) -> str:
             page_numbers=_page_numbers(look.language),
             **values,
         )
+        page = "".join(_within(pieces, look.own))
+    except DataError:
+        raise
     except Exception as error:
         problem = _of_own_template(error, {one.file for one in look.own})
         if problem is None:
             raise
         raise DataError([problem]) from None
     return pictures_spoken(page, look.language)
+
+
+def _within(pieces: Iterable[str], own: tuple[OwnTemplate, ...]) -> Iterator[str]:
+    """The pieces of a page, as long as they come to no more than a page may hold.
+
+    Raises:
+        DataError: templates of the shop's own make more.
+    """
+    length = 0
+    for piece in pieces:
+        length += len(piece)
+        if own and length > MOST_PAGE:
+            where = Location(str(Path(own[0].file).parent), 0, 0)
+            sentence = f"they make a page of more than {MOST_PAGE} characters"
+            hint = "look for a loop that writes too much"
+            raise DataError([Problem(where, sentence, "template", hint)])
+        yield piece
 
 
 def _page_numbers(language: Language) -> str:

@@ -145,7 +145,12 @@ def replace_file(path: Path, content: bytes) -> None:
 
 
 def replace_files(contents: Mapping[Path, bytes]) -> None:
-    """Write files whole, and all of them or none: beside them first, then in their places.
+    """Write files whole: all of them beside their places first, then each into its place.
+
+    What can fail, fails before the first is in its place: a full disk, a folder that cannot be
+    written. Each file is at any moment wholly the old one or wholly the new one. No file system
+    moves several files at once: where the process is killed between two moves, some are new and
+    some still old, and a hidden file beside those remains; writing them again mends both.
 
     Raises:
         FileError: one cannot be written; what stood there is untouched.

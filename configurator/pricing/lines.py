@@ -170,9 +170,8 @@ def _part(
             )
             return PricedPart(part, Money(reached.each, currency), Decimal(reached.first))
         case "markup":
-            assert part.cost is not None
-            assert part.percent is not None
-            amount = Money(part.cost, currency) * (1 + part.percent / 100)
+            assert part.amount is not None
+            amount = Money(part.amount, currency)
             if catalogue.tax.included:
                 rates = dict(catalogue.tax.rates)
                 amount *= 1 + rates[option.tax or catalogue.tax.rates[0][0]] / 100

@@ -113,7 +113,8 @@ def _line(catalogue: Catalogue, selection: Selection, line: Line, net: Money | N
     option = offered(catalogue, selection)[line.choice].by_id[line.option]
     each = _cost(catalogue, selection, option, line)
     cost = None if each is None else each.rounded() * line.quantity
-    supplier = " ".join(filter(None, (option.supplier, option.supplier_code)))
+    trade = catalogue.trade_of(line.choice, line.option)
+    supplier = " ".join(filter(None, (trade.supplier, trade.supplier_code)))
     if line.choice == FREE_LINE:
         supplier = FREE_LINES
     return MarginLine(line, supplier, net, cost)
@@ -122,20 +123,18 @@ def _line(catalogue: Catalogue, selection: Selection, line: Line, net: Money | N
 def _cost(catalogue: Catalogue, selection: Selection, option: Option, line: Line) -> Money | None:
     """What one costs the shop: its cost and the suppliers' prices in its price."""
     day = catalogue.price_day
-    bought = [p for p in option.price if p.kind == "markup" and p.counts_on(day)]
+    trade = catalogue.trade_of(line.choice, line.option)
+    bought = [p for p in trade.bought if p.counts_on(day)]
     others = [p for p in option.price if p.kind != "markup" and p.counts_on(day)]
     free = line.each is not None and not line.each and not bought
-    if not option.cost and others and not free:
+    if not trade.cost and others and not free:
         return None
     total = Money.zero(catalogue.currency)
     try:
-        for part in option.cost:
+        for part in (*trade.cost, *bought):
             total += Money(_cost_part(catalogue, selection, part), catalogue.currency)
     except MissingPicks:
         return None
-    for part in bought:
-        assert part.cost is not None
-        total += Money(part.cost, catalogue.currency)
     return total
 
 

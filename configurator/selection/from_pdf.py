@@ -1,6 +1,6 @@
 """A PDF that this program has made, opened again: the selections that it carries.
 
-Nothing in the file is trusted: sizes are capped before anything is unpacked, whatever the PDF
+Nothing in the file is trusted: what is unpacked is capped one by one and in sum, whatever the PDF
 library stumbles over becomes one message, and each attached file is compared with its digest.
 """
 
@@ -19,15 +19,27 @@ from configurator.errors import FileError, Location, Problem, SelectionError
 from configurator.selection.carried import DIGESTS, OWNER, QUOTE, altered, is_selection
 
 if TYPE_CHECKING:
-    from pypdf import PdfReader
+    from pypdf import Configuration, PdfReader
 
 __all__ = ["MOST_BYTES", "MOST_UNPACKED", "Issued", "read_carried", "read_issued"]
+
+_HEADER = b"%PDF-"
 
 MOST_BYTES = 30_000_000
 """Largest PDF that is opened; papers have about a hundredth of that."""
 
 MOST_UNPACKED = 50_000_000
-"""Most bytes that any part of a PDF may unpack to."""
+"""Most bytes that what a PDF carries for us may unpack to, all of it together."""
+
+_MOST_WORK = 2_000_000
+"""Most bytes that the first stream unpacked to find its way about a PDF may take and give; the
+second may half of that, the third a third. Python needs up to a second for a million of them."""
+
+_MOST_STREAMS = 40
+"""Most streams that are unpacked to find the way about a PDF."""
+
+_MOST_MENDED = 50_000
+"""Most bytes of a damaged stream that the PDF library tries to mend, one by one."""
 
 _MOST_FILES = 200
 """Most files of a PDF that are looked at, and most parts of the tree that names them."""
@@ -111,7 +123,7 @@ def _content(file: str) -> bytes:
     if len(content) > MOST_BYTES:
         sentence = f"it has more than {MOST_BYTES // 1_000_000} MB, and no paper has"
         raise FileError(f"{file}: cannot read it: {sentence}")
-    return content
+    return content[max(0, content.find(_HEADER)) :]  # some mail programs put something before it
 
 
 def _one_of(names: list[str], file: str, wanted: str) -> str:
@@ -139,19 +151,19 @@ def _carried(content: bytes, file: str) -> tuple[dict[str, bytes], dict[str, str
         FileError: it cannot be read.
     """
     from pypdf import PdfReader, apply_configuration
+    from pypdf.errors import LimitReachedError
 
     logging.getLogger("pypdf").addHandler(logging.NullHandler())
-    with apply_configuration(
-        zlib_maximum_output_length=MOST_UNPACKED,
-        lzw_maximum_output_length=MOST_UNPACKED,
-        run_length_maximum_output_length=MOST_UNPACKED,
-        maximum_declared_stream_length=MOST_BYTES,
-    ):
+    with apply_configuration(_shrinking()):
         try:
             reader = PdfReader(io.BytesIO(content))
             files = None if reader.is_encrypted else _files_of(reader)
-        except (MemoryError, RecursionError):
+        except (LimitReachedError, MemoryError, RecursionError):
             raise FileError(f"{file}: cannot read it: the PDF has too much in it") from None
+        except _Larger as larger:
+            most = MOST_UNPACKED // 1_000_000
+            sentence = f"what it carries unpacks to more than {most} MB, and no paper's does"
+            raise FileError(f"{file}, {larger}: cannot read it: {sentence}") from None
         except Exception:  # what the library stumbles over in a damaged file has no common type
             raise FileError(
                 f"{file}: cannot read it: the PDF is damaged or cut short; fetch it again"
@@ -159,6 +171,36 @@ def _carried(content: bytes, file: str) -> tuple[dict[str, bytes], dict[str, str
     if files is None:
         raise FileError(f"{file}: cannot read it: it is encrypted; save it without a password")
     return files
+
+
+def _shrinking() -> Configuration:
+    """Limits of the PDF library, tighter with each stream that it unpacks.
+
+    The library bounds each stream by itself, however many there are; it asks for its limits anew
+    with each, which is where they are counted.
+    """
+    from pypdf import Configuration
+
+    outputs = {f"{how}_maximum_output_length" for how in ("zlib", "lzw", "run_length", "brotli")}
+    streams = 0
+
+    class Shrinking(Configuration):
+        def __getattribute__(self, name: str) -> Any:
+            nonlocal streams
+            if name == "stream_decoding_work_maximum_length":
+                streams += 1
+                return _MOST_WORK // streams if streams <= _MOST_STREAMS else 0
+            if name in outputs:
+                return _MOST_WORK // max(1, streams)
+            return super().__getattribute__(name)
+
+    return Shrinking(
+        maximum_declared_stream_length=MOST_BYTES, zlib_maximum_recovery_input_length=_MOST_MENDED
+    )
+
+
+class _Larger(Exception):
+    """The attached file of this name unpacks to more than is left."""
 
 
 def _files_of(reader: PdfReader) -> tuple[dict[str, bytes], dict[str, str]]:
@@ -169,12 +211,50 @@ def _files_of(reader: PdfReader) -> tuple[dict[str, bytes], dict[str, str]]:
     if not digests:
         return {}, {}
     found: dict[str, bytes] = {}
+    left = MOST_UNPACKED
     tree = root.get("/Names", {}).get("/EmbeddedFiles", {})
     for described in _leaves(tree):
         name = str(described.get("/UF", described.get("/F", "")))
         if name in digests and name not in found:
-            found[name] = described["/EF"]["/F"].get_data()
+            found[name] = _unpacked(described["/EF"]["/F"], name, left)
+            left -= len(found[name])
     return found, digests
+
+
+def _unpacked(stream: Any, name: str, most: int) -> bytes:
+    """The content of an attached file.
+
+    Raises:
+        _Larger: it is more than the most.
+        ValueError: it is packed in a way that no program packs a file.
+    """
+    from pypdf import Configuration, apply_configuration
+    from pypdf.errors import LimitReachedError
+
+    ways = [str(way) for way in _listed(stream, "/Filter")]
+    guessed = [more for more in _listed(stream, "/DecodeParms") if isinstance(more, dict) and more]
+    if ways not in ([], ["/FlateDecode"]) or guessed:
+        raise ValueError(f"{name}: an unknown way of packing")
+    bounds = Configuration(
+        maximum_declared_stream_length=MOST_BYTES,
+        zlib_maximum_output_length=max(1, most),
+        zlib_maximum_recovery_input_length=_MOST_MENDED,
+    )
+    try:
+        with apply_configuration(bounds):
+            content: bytes = stream.get_data()
+    except LimitReachedError:
+        raise _Larger(name) from None
+    if len(content) > most:
+        raise _Larger(name)
+    return content
+
+
+def _listed(stream: Any, key: str) -> list[Any]:
+    """What a stream says under the key, which may be one, several or none."""
+    found = stream.get(key, [])
+    several = found if isinstance(found, list) else [found]
+    return [one.get_object() for one in several]
 
 
 def _leaves(tree: Any) -> Iterator[Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from codecs import getincrementaldecoder
 from pathlib import Path
 
 import attrs
@@ -18,6 +19,9 @@ __all__ = ["parse_selection", "read_selection", "told_by_paper"]
 
 _PDF = b"%PDF-"
 """How a PDF begins, whatever its name."""
+
+_LOOKED_AT = 1_024
+"""Bytes within which a PDF may begin: something else before it does not keep it from being read."""
 
 
 def read_selection(path: Path | str) -> Selection:
@@ -75,9 +79,18 @@ def _file_and_letter(path: str) -> tuple[str, str]:
 def _is_pdf(file: str) -> bool:
     try:
         with Path(file).open("rb") as opened:
-            return opened.read(len(_PDF)) == _PDF
+            return _begins_a_pdf(opened.read(_LOOKED_AT))
     except (OSError, ValueError):
         return False
+
+
+def _begins_a_pdf(start: bytes) -> bool:
+    """Whether these first bytes are of a PDF and not of a text that speaks of one."""
+    try:
+        getincrementaldecoder("utf-8")().decode(start)
+    except UnicodeDecodeError:
+        return _PDF in start
+    return start.startswith(_PDF)
 
 
 def parse_selection(text: str, file: str) -> Selection:

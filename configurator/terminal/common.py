@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, Any
 
 from rich.box import SIMPLE_HEAD
-from rich.console import Console
+from rich.console import Console, ConsoleOptions, RenderableType
 from rich.padding import Padding
+from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 
 from configurator.pricing.whole import Line, Price, option_price
 from configurator.selection.picks import Selection
+from configurator.terminal.control import visible
 from configurator.words import amount, amount_with_currency, plain
 
 if TYPE_CHECKING:
@@ -41,6 +43,17 @@ _STYLES = {"stop": "bold red", "caution": "yellow", "note": "dim"}
 
 class _Plain(Console):
     """A console that shows words as they are, and says when nobody reads them."""
+
+    def render_str(self, text: str, **more: Any) -> Text:
+        """Words whose control characters are made visible before a table is measured."""
+        return super().render_str(visible(text), **more)
+
+    def render(
+        self, renderable: RenderableType, options: ConsoleOptions | None = None
+    ) -> Iterator[Segment]:
+        """Parts of lines; here too the control characters of words are made visible."""
+        for segment in super().render(renderable, options):
+            yield segment if segment.control else segment._replace(text=visible(segment.text))
 
     def on_broken_pipe(self) -> None:
         """Leave it to the command line how to end."""
