@@ -16,6 +16,7 @@ exceptions are only for "cannot go on".
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from attrs import frozen
@@ -33,6 +34,7 @@ __all__ = [
     "SearchLimit",
     "SelectionError",
     "near_miss",
+    "shortened",
 ]
 
 
@@ -153,3 +155,16 @@ def near_miss(word: str, known: Iterable[str]) -> str:
 
     close = difflib.get_close_matches(word, sorted(set(known)), n=2, cutoff=0.6)
     return "did you mean " + " or ".join(f'"{c}"' for c in close) + "?" if close else ""
+
+
+_LONGEST_WORD, _LONGEST_LINE = 300, 2_000
+
+
+def shortened(text: str) -> str:
+    """A message with what nobody reads cut out of it: words and lines that do not end."""
+    text = re.sub(rf"\S{{{_LONGEST_WORD},}}", lambda word: f"{word.group()[:60]}...", text)
+    lines = (
+        line if len(line) <= _LONGEST_LINE else f"{line[:_LONGEST_LINE]}..."
+        for line in text.split("\n")
+    )
+    return "\n".join(lines)

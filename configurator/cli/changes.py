@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import click
 
 from configurator.catalogue.model import Catalogue, Pick
+from configurator.cli.common import quantity_from
 from configurator.errors import Location
 from configurator.selection.picks import Selection
 
@@ -51,10 +52,10 @@ def _changes(text: str) -> Iterator[tuple[str, str, int]]:
     for change in text.split(","):
         choice, equals, rest = change.strip().partition("=")
         option, colon, number = rest.partition(":")
-        whole = number.isascii() and number.isdigit()
-        if not choice or not equals or (colon and not (option and whole)):
+        quantity = quantity_from(number) if colon else 1
+        if not choice or not equals or quantity is None or (colon and not option):
             raise click.UsageError(
                 f"--change {text}: write it as CHOICE=OPTION or CHOICE=OPTION:QUANTITY, or as "
                 "CHOICE= to leave the choice out; commas between changes that go together"
             )
-        yield choice, option, int(number) if colon else 1
+        yield choice, option, quantity
