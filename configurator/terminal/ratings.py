@@ -14,7 +14,8 @@ from configurator.findings import Finding
 from configurator.mass.states import MassPicture, State
 from configurator.power.circuits import CircuitRow
 from configurator.power.summary import PowerPicture
-from configurator.terminal.common import new_console, new_table, show_cautions, show_finding
+from configurator.terminal.common import new_console, show_cautions, show_finding
+from configurator.terminal.tables import new_table
 from configurator.words import plain
 
 __all__ = ["show_mass", "show_power"]
