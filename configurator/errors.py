@@ -33,6 +33,7 @@ __all__ = [
     "QuoteRefused",
     "SearchLimit",
     "SelectionError",
+    "listed",
     "near_miss",
     "shortened",
 ]
@@ -87,6 +88,18 @@ def by_place(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     return tuple(sorted(set(problems), key=lambda p: (p.at, p.code, p.sentence)))
 
 
+def listed(problems: Sequence[Problem]) -> str:
+    """The problems as text, a line or two for each; past the hundredth they are only counted."""
+    lines = [str(problem) for problem in problems[:_MOST_LISTED]]
+    more = len(problems) - len(lines)
+    if more:
+        lines.append(f"and {more} more {'problem' if more == 1 else 'problems'}: mend these first")
+    return "\n".join(lines)
+
+
+_MOST_LISTED = 100
+
+
 class ConfiguratorError(Exception):
     """Root of everything this package raises on purpose."""
 
@@ -103,7 +116,7 @@ class DataError(ConfiguratorError):
         super().__init__(self.problems)
 
     def __str__(self) -> str:
-        return "\n".join(map(str, self.problems))
+        return listed(self.problems)
 
 
 class CatalogueError(DataError):

@@ -11,6 +11,7 @@ import os
 import shutil
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -472,3 +473,40 @@ def test_a_quantity_is_at_most_a_thousand(run: Run) -> None:
     assert (ran.code, ran.out) == (2, "")
     assert ran.err.splitlines()[-1] == "Error: the quantity 1001 is too large; give at most 1000"
     assert run("price", "--pick", "lights=strip-inside:1000").code == 1
+
+
+# Very many mistakes
+
+
+@pytest.mark.parametrize(
+    ("made", "code"),
+    [
+        ("\n".join(f"key{n}: 1" for n in range(10_000)), "unknown-key"),
+        ("picks:\n" + "\n".join(f"  key{n}: a" for n in range(10_000)), "unknown-choice"),
+        ("picks:\n" + "\n".join(f"  Key {n}: a" for n in range(10_000)), "bad-name"),
+        ("notes:\n" + "\n".join(f"- [{n}]" for n in range(10_000)), "wrong-type"),
+    ],
+    ids=["keys", "choices", "names", "entries"],
+)
+def test_of_ten_thousand_mistakes_a_hundred_are_told_and_the_rest_counted(
+    made: str, code: str, run: Run, tmp_path: Path
+) -> None:
+    (tmp_path / "many.yaml").write_text(f"format: 1\ncatalogue: quandong\n{made}\n")
+    began = time.process_time()
+    ran = run("check", "many.yaml")
+    took = time.process_time() - began
+    assert (ran.code, ran.out) == (1, "")
+    assert ran.err.count(f" ({code})\n") == 100
+    assert ran.err.splitlines()[-1] == "and 9900 more problems: mend these first"
+    assert len(ran.err) < 50_000
+    assert took < 6, "it took time with the square of their number"
+    as_json = json.loads(run("check", "many.yaml", "--json").out)
+    assert len(as_json["problems"]) == 10_000
+
+
+def test_the_check_of_a_catalogue_counts_the_rest_too(run: Run, tmp_path: Path) -> None:
+    text = (SELECTIONS.parent / "quandong.yaml").read_text("utf-8")
+    (tmp_path / "many.yaml").write_text(text + "".join(f"key{n}: 1\n" for n in range(101)))
+    ran = run("catalogue", "check", "many.yaml")
+    assert (ran.code, ran.err) == (1, "")
+    assert ran.out.splitlines()[-1] == "and 1 more problem: mend these first"

@@ -21,7 +21,7 @@ from configurator.cli.common import (
     the_catalogue,
 )
 from configurator.cli.outputs import NAME
-from configurator.errors import by_place, near_miss
+from configurator.errors import by_place, listed, near_miss, shortened
 
 __all__ = ["catalogue"]
 
@@ -56,7 +56,7 @@ def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
     if as_json:
         print_json(problems_answer(problems))
     elif read is None or problems:
-        click.echo("\n".join(map(str, problems)))
+        click.echo(shortened(listed(problems)))
     else:
         options = sum(len(choice.options) for choice in read.choices[1:])
         click.echo(
