@@ -186,6 +186,19 @@ def test_a_file_that_cannot_be_written_is_told_before_the_work(
     assert (tmp_path / "old.pdf").read_bytes() == b"old"
 
 
+def test_a_name_of_another_kind_is_refused_before_the_work(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def never(*_: object) -> None:
+        raise AssertionError("it was searched first")
+
+    monkeypatch.setattr("configurator.engine.search.Search.__init__", never)
+    for command in ("complete", "within --budget 9000"):
+        ran = run(*command.split(), "--pick", "vehicle=mid-dual", "-o", "found.txt")
+        assert (ran.code, ran.out) == (2, "")
+        assert ran.err == "found.txt: the file's name must end in .yaml or .json\n"
+
+
 def test_a_folder_that_is_missing_is_made(run: Run, tmp_path: Path) -> None:
     for arguments in (
         ("quote", "touring.yaml", "-o", "a/b/q.html", *DAY),

@@ -38,7 +38,7 @@ __all__ = ["budget"]
     help="Do not touch this when saving. Repeatable.",
 )
 @click.option("--no-savings", is_flag=True, help="Only reckon; do not look for savings.")
-@output_option("FILE", "FILE.pdf, .html or .json instead of a table.")
+@output_option("FILE", "FILE.pdf, .html or .json instead of a table.", ".pdf .html .json")
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="Whose prices. Default: today.")
 @look_options
 @catalogue_option

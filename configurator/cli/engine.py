@@ -38,7 +38,9 @@ _MOST = 100_000_000
 
 
 _output_option = output_option(
-    "FILE", "Write the selection found too, as .yaml or .json, to be quoted or changed."
+    "FILE",
+    "Write the selection found too, as .yaml or .json, to be quoted or changed.",
+    ".yaml .json",
 )
 
 

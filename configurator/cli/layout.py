@@ -39,7 +39,7 @@ _CODES = ("fit", "layout", "wish", "arrangement-not-proven")
 
 @click.command()
 @selection_arguments
-@output_option("FILE", "Write FILE.svg, .html, .pdf or .json too.")
+@output_option("FILE", "Write FILE.svg, .html, .pdf or .json too.", ".svg .html .pdf .json")
 @click.option("--more", is_flag=True, help="Try what else would fit too.")
 @look_options
 @catalogue_option
@@ -119,10 +119,11 @@ def _write(
     from configurator.drawing import layout_svg
     from configurator.fit.layout import Layout
     from configurator.papers.carrying import by_selection
+    from configurator.papers.files import required_kind
     from configurator.papers.layout import layout_html
     from configurator.papers.pdf import html_to_pdf
     from configurator.papers.phrases import pictures_spoken
-    from configurator.papers.writing import required_kind, write_as
+    from configurator.papers.writing import write_as
 
     drawn = laid or Layout(())
 

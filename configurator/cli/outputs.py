@@ -43,10 +43,12 @@ class Output:
     Attributes:
         path: the file or folder; None where nothing is to be written.
         replace: whether the selection that was read may be replaced.
+        kinds: what the file's name may end in.
     """
 
     path: Path | None
     replace: bool = False
+    kinds: tuple[str, ...] = ()
 
     def named(self, name: str) -> Output:
         """The same, writing to a name that nobody gave; what is there already stays.
@@ -76,12 +78,15 @@ class Output:
 
         Raises:
             click.UsageError: it would replace what was read.
+            ConfiguratorError: its name has another ending.
             FileError: it cannot be written.
         """
         if self.path is None:
             return
-        from configurator.papers.files import require_writable
+        from configurator.papers.files import require_writable, required_kind
 
+        if self.kinds:
+            required_kind(self.path, self.kinds)
         targets = [self.path / name for name in names] or [self.path]
         self._spare(targets, _of_the_shop(catalogue, templates), "")
         if not self.replace:
@@ -101,19 +106,22 @@ class Output:
                     )
 
 
-def output_option(metavar: str, words: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def output_option(
+    metavar: str, words: str, kinds: str = ""
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """The options that say where to write; the command gets them as an :class:`Output`.
 
     Args:
         metavar: what is named, such as ``FILE``.
         words: what the help page says of it.
+        kinds: what the name of the file may end in.
     """
 
     def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
         @wraps(command)
         def with_output(*given: Any, output: str | None, replace: bool, **named: Any) -> Any:
             path = None if output is None else Path(output)
-            return command(*given, output=Output(path, replace), **named)
+            return command(*given, output=Output(path, replace, tuple(kinds.split())), **named)
 
         replacing = click.option(
             "--replace", is_flag=True, help="Let -o write over the SELECTION that is read."

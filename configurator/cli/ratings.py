@@ -55,7 +55,7 @@ _HOURS = _number(24)
 @click.option("--tow-ball", callback=_KG, metavar="KG", help="Download on the tow ball.")
 @click.option("--trailer", callback=_KG, metavar="KG", help="Mass of the laden trailer.")
 @click.option("--items", is_flag=True, help="Show every mass and where it is taken to be.")
-@output_option("FILE.svg", "Write the picture of the bars too.")
+@output_option("FILE.svg", "Write the picture of the bars too.", ".svg")
 @catalogue_option
 @json_option
 def mass(
@@ -111,7 +111,7 @@ def mass(
 @click.option("--place", metavar="PLACE", help="Where the sun shines: one of the catalogue's.")
 @click.option("--season", type=click.Choice(("summer", "winter", "year")), help="When.")
 @click.option("--driving", callback=_HOURS, metavar="HOURS", help="Hours driven a day.")
-@output_option("FILE.svg", "Write the picture of the charge too.")
+@output_option("FILE.svg", "Write the picture of the charge too.", ".svg")
 @catalogue_option
 @json_option
 def power(

@@ -149,6 +149,7 @@ def _show_how(
     "FILE|DIR",
     "FILE.pdf, .html or .json, by default the number as .pdf; with --batch the folder for the "
     "quotes.",
+    ".pdf .html .json",
 )
 @click.option(
     "--number",
@@ -225,7 +226,7 @@ def quote(
     help="One more column: the first selection with this changed; CHOICE= leaves a choice out. "
     "Repeatable.",
 )
-@output_option("FILE", "FILE.pdf, .html or .json instead of a table.")
+@output_option("FILE", "FILE.pdf, .html or .json instead of a table.", ".pdf .html .json")
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="Whose prices. Default: today.")
 @look_options
 @catalogue_option

@@ -13,9 +13,9 @@ from collections.abc import Iterable, Mapping
 from errno import EISDIR, ELOOP
 from pathlib import Path
 
-from configurator.errors import FileError
+from configurator.errors import ConfiguratorError, FileError
 
-__all__ = ["make_folder", "replace_file", "replace_files", "require_writable"]
+__all__ = ["make_folder", "replace_file", "replace_files", "require_writable", "required_kind"]
 
 _READ_ONLY = "it is read-only; make it writable, or give another name"
 
@@ -49,6 +49,18 @@ def require_writable(paths: Iterable[Path]) -> None:
             raise _unwritable(path, f"{folder} is no folder")
         if not os.access(folder, os.W_OK | os.X_OK):
             raise _unwritable(path, f"nothing can be written into the folder {folder}")
+
+
+def required_kind(path: Path, kinds: Iterable[str]) -> str:
+    """Which of the kinds the ending of the file's name asks for.
+
+    Raises:
+        ConfiguratorError: none of them.
+    """
+    kind, known = path.suffix.lower(), list(kinds)
+    if kind not in known:
+        raise ConfiguratorError(f"{path}: the file's name must end in {' or '.join(known)}")
+    return kind
 
 
 def replace_file(path: Path, content: bytes) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -11,10 +11,9 @@ from configurator.answers.selection_file import selection_data, selection_yaml
 from configurator.answers.selling import comparison_answer, quote_answer, to_json
 from configurator.catalogue.model import Catalogue, Shop
 from configurator.comparing.comparison import Comparison
-from configurator.errors import ConfiguratorError
 from configurator.papers.budget import BudgetPaper
 from configurator.papers.carrying import by_budget, by_comparison, by_quote
-from configurator.papers.files import replace_file
+from configurator.papers.files import replace_file, required_kind
 from configurator.papers.html import budget_html, comparison_html, quote_html
 from configurator.papers.look import Look
 from configurator.papers.pdf import html_to_pdf
@@ -23,7 +22,6 @@ from configurator.selection.carried import Carried
 from configurator.selection.picks import Selection
 
 __all__ = [
-    "required_kind",
     "write_as",
     "write_budget",
     "write_comparison",
@@ -119,15 +117,3 @@ def write_as(path: Path, kinds: Mapping[str, Callable[[], bytes]]) -> None:
     """
     make = kinds[required_kind(path, kinds)]
     replace_file(path, make())
-
-
-def required_kind(path: Path, kinds: Iterable[str]) -> str:
-    """Which of the kinds the ending of the file's name asks for.
-
-    Raises:
-        ConfiguratorError: none of them.
-    """
-    kind, known = path.suffix.lower(), list(kinds)
-    if kind not in known:
-        raise ConfiguratorError(f"{path}: the file's name must end in {' or '.join(known)}")
-    return kind
