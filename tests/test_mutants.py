@@ -41,7 +41,7 @@ from configurator.cli import cli, common
 from configurator.errors import DataError
 from tests.mutants import mutant
 
-COUNT = int(os.environ.get("MUTANTS", "24"))
+COUNT = int(os.environ.get("MUTANTS", "16"))
 SEED = int(os.environ.get("MUTANTS_SEED", "1"))
 SECONDS = 120
 """More CPU seconds than any answer here may take."""
