@@ -142,8 +142,8 @@ def test_every_way_to_an_answer_is_taken_often() -> None:
 def test_a_pick_that_the_catalogue_does_not_have_is_told_and_not_looked_up(
     quandong: Catalogue, touring: Selection
 ) -> None:
-    for option in ("", "nonsense"):
+    for unknown in ("", "nonsense"):
         picks = tuple(pick for pick in touring.picks if pick.choice != "tray-style")
-        wrong = attrs.evolve(touring, picks=(*picks, Pick("tray-style", option)))
+        wrong = attrs.evolve(touring, picks=(*picks, Pick("tray-style", unknown)))
         with pytest.raises(SelectionError, match="unknown-option"):
             suggestions(quandong, wrong)
