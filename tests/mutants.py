@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from decimal import Decimal
 from random import Random
 from typing import TypeAlias
 
@@ -116,7 +117,7 @@ def _replace(
 
 
 def _figure(old: str, _: list[str], random: Random) -> str:
-    bare, whole = old.strip("-"), int(float(old))
+    bare, whole = old.strip("-"), int(Decimal(old))
     scaled = (old + "0", old + "000", "0.00" + bare.replace(".", ""), "-" + bare)
     near = (str(whole + 1), str(whole - 1), str(whole // 2))
     return random.choice((random.choice(FIGURES), random.choice(scaled), random.choice(near)))
