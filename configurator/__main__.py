@@ -2,6 +2,7 @@
 
 import atexit
 import gc
+import sys
 
 
 def main() -> None:
@@ -12,9 +13,12 @@ def main() -> None:
     """
     gc.disable()
     atexit.register(gc.freeze)
-    from configurator import cli
+    try:
+        from configurator import cli
 
-    cli.main()
+        cli.main()
+    except KeyboardInterrupt:  # before the command line can take it, or after it has ended
+        sys.exit(130)
 
 
 if __name__ == "__main__":

@@ -12,8 +12,9 @@ from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.comparing.comparison import compare
 from configurator.money import Money
+from configurator.papers.files import make_folder
 from configurator.papers.quote import make_quote
-from configurator.papers.writing import make_folder, write_comparison, write_quote
+from configurator.papers.writing import write_comparison, write_quote
 from configurator.selection.reading import read_selection
 
 __all__ = ["DemoPaper", "run_demo"]

@@ -16,6 +16,7 @@ exceptions are only for "cannot go on".
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from attrs import frozen
@@ -32,7 +33,9 @@ __all__ = [
     "QuoteRefused",
     "SearchLimit",
     "SelectionError",
+    "listed",
     "near_miss",
+    "shortened",
 ]
 
 
@@ -85,6 +88,18 @@ def by_place(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     return tuple(sorted(set(problems), key=lambda p: (p.at, p.code, p.sentence)))
 
 
+def listed(problems: Sequence[Problem]) -> str:
+    """The problems as text, a line or two for each; past the hundredth they are only counted."""
+    lines = [str(problem) for problem in problems[:_MOST_LISTED]]
+    more = len(problems) - len(lines)
+    if more:
+        lines.append(f"and {more} more {'problem' if more == 1 else 'problems'}: mend these first")
+    return "\n".join(lines)
+
+
+_MOST_LISTED = 100
+
+
 class ConfiguratorError(Exception):
     """Root of everything this package raises on purpose."""
 
@@ -101,7 +116,7 @@ class DataError(ConfiguratorError):
         super().__init__(self.problems)
 
     def __str__(self) -> str:
-        return "\n".join(map(str, self.problems))
+        return listed(self.problems)
 
 
 class CatalogueError(DataError):
@@ -153,3 +168,16 @@ def near_miss(word: str, known: Iterable[str]) -> str:
 
     close = difflib.get_close_matches(word, sorted(set(known)), n=2, cutoff=0.6)
     return "did you mean " + " or ".join(f'"{c}"' for c in close) + "?" if close else ""
+
+
+_LONGEST_WORD, _LONGEST_LINE = 300, 2_000
+
+
+def shortened(text: str) -> str:
+    """A message with what nobody reads cut out of it: words and lines that do not end."""
+    text = re.sub(rf"\S{{{_LONGEST_WORD},}}", lambda word: f"{word.group()[:60]}...", text)
+    lines = (
+        line if len(line) <= _LONGEST_LINE else f"{line[:_LONGEST_LINE]}..."
+        for line in text.split("\n")
+    )
+    return "\n".join(lines)

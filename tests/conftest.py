@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import logging
 import os
 import shutil
@@ -37,6 +38,9 @@ SameAs: TypeAlias = Callable[[str, str], None]
 read_once = lru_cache(maxsize=8)(parse_catalogue)
 """The same text of the same file is the same catalogue, which nothing can change."""
 
+TODAY = dt.date(2026, 8, 3)
+"""The day on which commands run within this process."""
+
 GOLDEN = Path(__file__).parent / "golden"
 
 
@@ -65,6 +69,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFi
     monkeypatch.setenv("NO_COLOR", "1")
     monkeypatch.delenv("CONFIGURATOR_CATALOGUE", raising=False)
     monkeypatch.setattr(common, "parse_catalogue", read_once)
+    monkeypatch.setattr(common, "today", lambda: TODAY)
 
     def run(*arguments: str) -> Ran:
         monkeypatch.setattr(sys, "argv", ["configurator", *arguments])

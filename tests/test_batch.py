@@ -186,10 +186,11 @@ def test_a_fault_in_one_quote_costs_only_that_one(
 
 
 def test_a_quote_that_cannot_be_written_is_told(wishes: Path, tmp_path: Path) -> None:
-    jobs = [Job(job.selection, "Q-1", "/nowhere/q.pdf") for job in jobs_of(wishes, tmp_path)][:1]
+    nowhere = f"{wishes}/flat.yaml/q.pdf"
+    jobs = [Job(job.selection, "Q-1", nowhere) for job in jobs_of(wishes, tmp_path)][:1]
     (only,) = quote_all(SMALL, jobs, DAY, 1)
     assert only.price is None
-    assert only.problem == "/nowhere/q.pdf: cannot write it: No such file or directory"
+    assert only.problem == f"{nowhere}: cannot write it: Not a directory"
 
 
 def test_a_worker_that_dies_takes_only_its_own_quote_with_it(tmp_path: Path) -> None:
@@ -243,12 +244,21 @@ def many(wishes: Path) -> Path:
     return wishes
 
 
+MINDING = (
+    "import signal\n"
+    "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
+    "from configurator.__main__ import main\n"
+    "main()\n"
+)
+"""The command, minding Ctrl-C even where these tests run in the background and do not."""
+
+
 @pytest.fixture
 def started(many: Path, tmp_path: Path) -> Iterator[subprocess.Popen[str]]:
     """A batch at work, with its first quote written."""
     (tmp_path / "temporary").mkdir()
     with subprocess.Popen(
-        [*COMMAND, "--batch", many.name, "-o", "quotes"],
+        [sys.executable, "-c", MINDING, *COMMAND[3:], "--batch", many.name, "-o", "quotes"],
         cwd=tmp_path,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,

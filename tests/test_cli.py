@@ -139,10 +139,6 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
             "--pick lights=strip-inside:٣: write it as CHOICE=OPTION or CHOICE=OPTION:QUANTITY",
         ),
         (
-            "quote touring.yaml",
-            "say where to write the quote with -o FILE, or ask for --json",
-        ),
-        (
             "quote touring.yaml -o quote.html --date 2026-13-01",
             "--date 2026-13-01: write a day as YYYY-MM-DD",
         ),
@@ -270,8 +266,8 @@ def test_everything_wrong_with_a_catalogue_is_told_at_once(run: Run, tmp_path: P
         ("catalogue check folder", "folder: cannot read it: Is a directory\n"),
         ("compare touring.yaml none.yaml --json", "none.yaml: cannot read it: No such file"),
         (
-            "quote touring.yaml -o none/quote.html --date 2026-08-03",
-            "none/quote.html: cannot write it: No such file or directory\n",
+            "quote touring.yaml -o wish.yaml/quote.html --date 2026-08-03",
+            "wish.yaml/quote.html: cannot write it: Not a directory\n",
         ),
         (
             "quote touring.yaml -o folder.pdf --date 2026-08-03",
@@ -636,7 +632,7 @@ def test_an_interrupted_command_ends_quietly(run: Run, monkeypatch: pytest.Monke
     def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("configurator.cli.selling.the_catalogue", interrupted)
+    monkeypatch.setattr("configurator.cli.selling.priced_catalogue", interrupted)
     ran = run("price", "touring.yaml")
     assert (ran.code, ran.out.strip()) == (130, "")
     assert ran.err.strip() == "stopped; nothing half done was left behind"

@@ -546,7 +546,7 @@ def test_a_pdf_that_is_too_large_is_not_read_at_all(run: Run, quoted: Path) -> N
     assert (ran.code, ran.out, ran.err) == (
         3,
         "",
-        "quote.pdf: cannot read it: it has more than 30 MB, and no paper has\n",
+        "quote.pdf: cannot read it: it has more than 30 MB; check that this is the right file\n",
     )
 
 

@@ -697,10 +697,11 @@ def test_what_could_not_be_quoted_does_not_reach_the_workshop(
     assert quoted.err.splitlines()[1:] == ran.err.splitlines()[1:]
 
 
-def test_a_job_may_be_built_after_the_catalogues_prices_have_ended(run: Run) -> None:
+def test_there_are_no_sheets_of_a_day_without_prices(run: Run) -> None:
     ran = run("sheets", "contractor.yaml", "-o", "s", "--date", "2028-02-01", "--as", "html")
-    assert (ran.code, ran.err) == (0, "")
-    assert "1 February 2028" in Path("s/job.html").read_text("utf-8")
+    assert (ran.code, ran.out) == (1, "")
+    assert "prices hold from 2026-07-01 to 2027-06-30, not on 2028-02-01" in ran.err
+    assert not Path("s").exists()
 
 
 @pytest.mark.parametrize(

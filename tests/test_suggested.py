@@ -11,6 +11,7 @@ import pytest
 
 from configurator.catalogue.model import ADD_ON, Catalogue, Pick
 from configurator.checking.stopping import carried_with_ease, stopping
+from configurator.errors import SelectionError
 from configurator.rules import holds
 from configurator.selection.picks import Override, Selection, Travel
 from configurator.suggested import suggestions
@@ -136,3 +137,13 @@ def test_every_way_to_an_answer_is_taken_often() -> None:
         easy = carried_with_ease(here, chosen, left)
         ways.update((o.id in easy, stops_nothing_new(here, chosen, o.id)) for o in left)
     assert min(ways[True, True], ways[False, True], ways[False, False]) > 80
+
+
+def test_a_pick_that_the_catalogue_does_not_have_is_told_and_not_looked_up(
+    quandong: Catalogue, touring: Selection
+) -> None:
+    for unknown in ("", "nonsense"):
+        picks = tuple(pick for pick in touring.picks if pick.choice != "tray-style")
+        wrong = attrs.evolve(touring, picks=(*picks, Pick("tray-style", unknown)))
+        with pytest.raises(SelectionError, match="unknown-option"):
+            suggestions(quandong, wrong)

@@ -35,6 +35,7 @@ __all__ = [
     "price_answer",
     "problems_answer",
     "quote_answer",
+    "refused_answer",
     "to_json",
     "trace_answer",
 ]
@@ -76,6 +77,11 @@ def problems_answer(problems: Iterable[Problem]) -> dict[str, Any]:
             for p in problems
         ],
     }
+
+
+def refused_answer(sentences: Iterable[str]) -> dict[str, Any]:
+    """Why there is no quote, or why there are no sheets."""
+    return {"answer": "refused", "stops": list(sentences)}
 
 
 def check_answer(checked: Check) -> dict[str, Any]:

@@ -846,6 +846,13 @@ class Catalogue(Record):
         iso = day.isoformat()
         return self if iso == self.day else evolve(self, day=iso)
 
+    def unpriced_on(self, day: date) -> str:
+        """Why nothing is priced on that day, as a sentence; empty where the prices hold."""
+        first, until = self.valid.first, self.valid.until
+        if first <= day.isoformat() <= until:
+            return ""
+        return f"the catalogue's prices hold from {first} to {until}, not on {day.isoformat()}"
+
     @property
     def price_day(self) -> str:
         """The day whose prices count, as an ISO date."""

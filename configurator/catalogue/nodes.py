@@ -14,7 +14,7 @@ from decimal import Decimal
 from typing import Any, TypeAlias
 
 import yaml
-from attrs import Factory, frozen
+from attrs import Factory, field, frozen
 
 from configurator.catalogue.syntax import ALLOWED_DEPTH, DEEP, DEEP_HINT, syntax_problem
 from configurator.errors import Location, Problem
@@ -101,6 +101,9 @@ class Tree:
     problems: list[Problem] = Factory(list)
     refused: set[Location] = Factory(set)
     whole: bool = True
+    _known: dict[yaml.MappingNode, dict[str | int, tuple[yaml.Node, yaml.Node]]] = field(
+        factory=dict, repr=False
+    )
 
     def at(self, path: Path) -> Location:
         """The place of the value at the path, or of the nearest one around it."""
@@ -117,16 +120,21 @@ class Tree:
             if isinstance(step, int) and isinstance(value, yaml.SequenceNode):
                 key, value = None, value.value[step]
                 continue
-            pairs = value.value if isinstance(value, yaml.MappingNode) else []
-            found = next((pair for pair in pairs if _is_key(pair[0], step)), None)
+            found = self._pairs(value).get(step) if isinstance(value, yaml.MappingNode) else None
             if found is None:
                 return None, value
             key, value = found
         return key, value
 
-
-def _is_key(node: yaml.Node, step: str | int) -> bool:
-    return isinstance(node, yaml.ScalarNode) and _UNSEEN.sub("", node.value) == step
+    def _pairs(self, node: yaml.MappingNode) -> dict[str | int, tuple[yaml.Node, yaml.Node]]:
+        """The first pair of each key; looked up once for each group of keys."""
+        if node not in self._known:
+            self._known[node] = {
+                _UNSEEN.sub("", key.value): (key, value)
+                for key, value in reversed(node.value)
+                if isinstance(key, yaml.ScalarNode)
+            }
+        return self._known[node]
 
 
 def _place(file: str, node: yaml.Node | None) -> Location:

@@ -6,6 +6,7 @@ The only part of the core that opens files. Everything wrong is reported togethe
 from __future__ import annotations
 
 import gc
+import io
 import json
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -27,8 +28,11 @@ from configurator.errors import CatalogueError, FileError, Location, Problem, by
 from configurator.money import Money
 
 __all__ = [
+    "MOST_BYTES",
+    "as_text",
     "parse_catalogue",
     "picks_from",
+    "read_bytes",
     "read_catalogue",
     "read_text",
     "schema",
@@ -37,6 +41,9 @@ __all__ = [
 ]
 
 T = TypeVar("T")
+
+MOST_BYTES = 10_000_000
+"""Most bytes of a catalogue, selection or template; the shipped catalogue has a sixtieth."""
 
 _DEEPEST_INLINED = 6
 
@@ -81,19 +88,54 @@ def schema(name: str) -> Schema:
     return {**inlined(loaded, 0), "$defs": {name: definition(name, 1) for name in definitions}}
 
 
+def read_bytes(path: FilePath | str, most: int) -> bytes:
+    """What is in a file or a pipe, opened once.
+
+    Args:
+        path: of the file.
+        most: bytes that it may have; no more than that is read.
+
+    Raises:
+        FileError: it cannot be read, or has more.
+    """
+    try:
+        with FilePath(path).open("rb") as opened:
+            content = opened.read(most + 1)
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise FileError(f"{path}: cannot read it: {reason}") from None
+    _require_size(content, path, most)
+    return content
+
+
+def _require_size(content: bytes, path: FilePath | str, most: int) -> None:
+    if len(content) > most:
+        raise FileError(
+            f"{path}: cannot read it: it has more than {most // 1_000_000} MB; "
+            "check that this is the right file"
+        )
+
+
+def as_text(content: bytes, path: FilePath | str) -> str:
+    """The content of a file as UTF-8 text, every end of line as one newline.
+
+    Raises:
+        FileError: it is not UTF-8, or too large.
+    """
+    _require_size(content, path, MOST_BYTES)
+    try:
+        return io.TextIOWrapper(io.BytesIO(content), "utf-8-sig").read()
+    except UnicodeDecodeError as error:
+        raise FileError(f"{path}: it is not UTF-8 text (byte {error.start})") from None
+
+
 def read_text(path: FilePath | str) -> str:
     """The text of a UTF-8 file.
 
     Raises:
-        FileError: it cannot be read, or is not UTF-8.
+        FileError: it cannot be read, is too large, or is not UTF-8.
     """
-    try:
-        return FilePath(path).read_text("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise FileError(f"{path}: it is not UTF-8 text (byte {error.start})") from None
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise FileError(f"{path}: cannot read it: {reason}") from None
+    return as_text(read_bytes(path, MOST_BYTES), path)
 
 
 def read_catalogue(path: FilePath | str) -> model.Catalogue:

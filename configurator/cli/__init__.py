@@ -6,6 +6,8 @@ the command that needs them.
 
 from __future__ import annotations
 
+import contextlib
+import io
 import os
 import sys
 from typing import NoReturn
@@ -14,7 +16,7 @@ import click
 
 from configurator.cli.budget import budget
 from configurator.cli.catalogue import catalogue
-from configurator.cli.common import FINDINGS, NO_FILE, USAGE, AnswerLost, Commands
+from configurator.cli.common import FINDINGS, FINE, NO_FILE, USAGE, AnswerLost, Commands
 from configurator.cli.engine import complete, fixes, options, why, within
 from configurator.cli.layout import layout
 from configurator.cli.ratings import mass, power
@@ -27,10 +29,14 @@ from configurator.errors import (
     MissingLibrary,
     QuoteRefused,
     SearchLimit,
+    shortened,
 )
 from configurator.terminal.control import visible_streams
 
 __all__ = ["cli", "main"]
+
+STOPPED = "stopped; nothing half done was left behind"
+"""What is said when somebody interrupts a command."""
 
 _EXIT_CODES = (
     "Exit codes: 0 fine; 1 findings that stop a quote, data that cannot be used, or no answer; "
@@ -57,48 +63,79 @@ for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue):
 
 def main() -> None:
     """Run the command line and leave with its exit code."""
+    _open_closed_streams()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
     with visible_streams():
-        _run()
+        try:
+            sys.exit(_run())
+        except click.Abort:
+            _complain(STOPPED)
+            sys.exit(130)
+        except AnswerLost as error:
+            _lost(error)
+        except OSError as error:
+            _lost(AnswerLost(error))
 
 
-def _run() -> None:
+def _run() -> int:
+    """Run the command line, say what was wrong, and tell the exit code.
+
+    Raises:
+        OSError: standard output or standard error takes no more.
+        AnswerLost: the same.
+        click.Abort: it was interrupted.
+    """
+    if sys.stdout is None:
+        _complain("the answer cannot be written: standard output is closed")
+        return NO_FILE
     try:
         cli(prog_name="configurator", standalone_mode=False)
         sys.stdout.flush()
     except click.ClickException as error:
-        error.show()
-        sys.exit(USAGE)
-    except click.Abort:
-        _complain("stopped; nothing half done was left behind")
-        sys.exit(130)
+        told = io.StringIO()
+        error.show(told)
+        _complain(told.getvalue().removesuffix("\n"))
+        return USAGE
     except (DataError, SearchLimit) as error:
         _complain(str(error))
-        sys.exit(FINDINGS)
+        return FINDINGS
     except QuoteRefused as error:
         _complain("\n".join(["no quote:", *(f"  {sentence}" for sentence in error.sentences)]))
-        sys.exit(FINDINGS)
-    except AnswerLost as error:
-        _lost(error)
-    except OSError as error:
-        _lost(AnswerLost(error))
+        return FINDINGS
+    except AnswerLost:
+        raise
     except (FileError, MissingLibrary) as error:
         _complain(str(error))
-        sys.exit(NO_FILE)
+        return NO_FILE
     except ConfiguratorError as error:
         _complain(str(error))
-        sys.exit(USAGE)
+        return USAGE
+    return FINE
+
+
+def _open_closed_streams() -> None:
+    """Give the standard streams that were closed to nothing, lest a file be opened as one."""
+    for descriptor in (0, 1, 2):
+        try:
+            os.fstat(descriptor)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)
+    if sys.stderr is None:
+        sys.stderr = os.fdopen(2, "w", closefd=False)
 
 
 def _lost(error: AnswerLost) -> NoReturn:
     """Leave without the rest of the answer, which Python would try to write once more."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    nothing = os.open(os.devnull, os.O_WRONLY)
     if not error.unread:
-        _complain(str(error))
+        with contextlib.suppress(OSError):
+            _complain(str(error))
+    for descriptor in (1, 2):
+        os.dup2(nothing, descriptor)
     sys.exit(NO_FILE)
 
 
 def _complain(text: str) -> None:
-    click.echo(text, err=True)
+    click.echo(shortened(text), err=True)

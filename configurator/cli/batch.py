@@ -12,8 +12,9 @@ from configurator.cli.common import (
     FINE,
     AskedLook,
     day_from,
+    priced_catalogue,
     print_json,
-    the_catalogue,
+    problems_as_json,
 )
 
 __all__ = ["quote_folder"]
@@ -21,7 +22,7 @@ __all__ = ["quote_folder"]
 
 def quote_folder(
     folder: str,
-    output: str,
+    output: Path,
     prefix: str,
     day: str | None,
     look: AskedLook,
@@ -43,16 +44,17 @@ def quote_folder(
         ConfiguratorError: nothing can be quoted at all.
     """
     from configurator.papers.batch import jobs_of, quote_all
+    from configurator.papers.files import make_folder
     from configurator.papers.look import look_of
-    from configurator.papers.writing import make_folder
     from configurator.terminal.batch import progress, show_batch
 
-    catalogue = the_catalogue(catalogue_file)
+    with problems_as_json(as_json):
+        catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
     issued = day_from(day)
-    jobs = jobs_of(Path(folder), Path(output), prefix)
+    jobs = jobs_of(Path(folder), output, prefix)
     templates = Path(look.templates) if look.templates is not None else None
     look_for = partial(look_of, page=look.page, tag=look.language, templates=templates)
-    make_folder(Path(output))
+    make_folder(output)
     found = {}
     with progress(len(jobs)) as advance:
         for quoted in quote_all(catalogue, jobs, issued, look_for=look_for):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from pathlib import Path
 
 import click
 
@@ -15,14 +14,14 @@ from configurator.cli.common import (
     json_option,
     look_options,
     number_from,
-    pricing_day,
+    priced_catalogue,
     print_json,
     problems_as_json,
     selection_arguments,
-    the_catalogue,
     the_look,
     the_selection,
 )
+from configurator.cli.outputs import Output, output_option
 
 __all__ = ["budget"]
 
@@ -39,7 +38,7 @@ __all__ = ["budget"]
     help="Do not touch this when saving. Repeatable.",
 )
 @click.option("--no-savings", is_flag=True, help="Only reckon; do not look for savings.")
-@click.option("-o", "--output", metavar="FILE", help="FILE.pdf, .html or .json instead of a table.")
+@output_option("FILE", "FILE.pdf, .html or .json instead of a table.", ".pdf .html .json")
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="Whose prices. Default: today.")
 @look_options
 @catalogue_option
@@ -52,7 +51,7 @@ def budget(
     contingency: str | None,
     keep: tuple[str, ...],
     no_savings: bool,
-    output: str | None,
+    output: Output,
     day: str | None,
     look: AskedLook,
     catalogue_file: str | None,
@@ -77,8 +76,7 @@ def budget(
     from configurator.selection.picks import Budget, require_known
 
     with problems_as_json(as_json):
-        catalogue = the_catalogue(catalogue_file)
-        catalogue = catalogue.on(pricing_day(catalogue, day))
+        catalogue = priced_catalogue(catalogue_file, day, on_paper=output.path is not None)
         selection = the_selection(catalogue, selection_file, picks, drops).tidied()
         wanted = selection.budget or Budget()
         if limit is not None:
@@ -87,12 +85,13 @@ def budget(
             wanted = attrs.evolve(wanted, contingency=_contingency(contingency))
         wanted = attrs.evolve(wanted, keep=tuple(dict.fromkeys((*wanted.keep, *keep))))
         require_known(catalogue, attrs.evolve(selection, budget=wanted))
+        output.require_writable(catalogue, [selection_file], look.templates)
         paper = budget_paper(catalogue, selection, wanted, with_savings=not no_savings)
-    if output:
+    if output.path is not None:
         from configurator.papers.writing import write_budget
 
-        write_budget(paper, Path(output), the_look(catalogue, look))
-        click.echo(f"{output}: build budget")
+        write_budget(paper, output.path, the_look(catalogue, look))
+        click.echo(f"{output.path}: build budget")
     elif as_json:
         print_json(budget_answer(paper))
     else:

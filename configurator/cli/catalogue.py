@@ -20,7 +20,8 @@ from configurator.cli.common import (
     problems_as_json,
     the_catalogue,
 )
-from configurator.errors import by_place, near_miss
+from configurator.cli.outputs import NAME
+from configurator.errors import by_place, listed, near_miss, shortened
 
 __all__ = ["catalogue"]
 
@@ -31,7 +32,7 @@ def catalogue() -> None:
 
 
 @catalogue.command("check")
-@click.argument("file", metavar="[FILE]", required=False, envvar=CATALOGUE_VARIABLE)
+@click.argument("file", metavar="[FILE]", required=False, type=NAME, envvar=CATALOGUE_VARIABLE)
 @click.option(
     "--deep",
     is_flag=True,
@@ -43,7 +44,7 @@ def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
     from configurator.answers.selling import problems_answer
     from configurator.papers.look import look_problems
 
-    path = Path(file) if file else shipped("catalogues") / "quandong.yaml"
+    path = shipped("catalogues") / "quandong.yaml" if file is None else Path(file)
     read, problems = parse_catalogue(read_text(path), str(path))
     if read is not None:
         problems = by_place((*problems, *look_problems(read.shop)))
@@ -55,7 +56,7 @@ def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
     if as_json:
         print_json(problems_answer(problems))
     elif read is None or problems:
-        click.echo("\n".join(map(str, problems)))
+        click.echo(shortened(listed(problems)))
     else:
         options = sum(len(choice.options) for choice in read.choices[1:])
         click.echo(

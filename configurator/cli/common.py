@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 import sys
+import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from decimal import Decimal
@@ -17,13 +18,15 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
-from configurator.cli.changes import placed
+from configurator.cli.outputs import NAME
+from configurator.cli.places import placed
 from configurator.errors import (
     CatalogueError,
     DataError,
     FileError,
     Location,
     Problem,
+    QuoteRefused,
     SelectionError,
     near_miss,
 )
@@ -52,14 +55,16 @@ __all__ = [
     "pick_from",
     "place_option",
     "places_given",
-    "pricing_day",
+    "priced_catalogue",
     "print_json",
     "problems_as_json",
+    "quantity_from",
     "read_selections",
     "selection_arguments",
     "the_catalogue",
     "the_look",
     "the_selection",
+    "today",
 ]
 
 FINE, FINDINGS, USAGE, NO_FILE = 0, 1, 2, 3
@@ -67,6 +72,15 @@ FINE, FINDINGS, USAGE, NO_FILE = 0, 1, 2, 3
 
 CATALOGUE_VARIABLE = "CONFIGURATOR_CATALOGUE"
 """Environment variable that names the shop's catalogue file."""
+
+
+_MOST_OF_ONE = 1000
+"""The largest quantity, as in a selection."""
+
+_DIGITS = 4_000
+"""Most digits, leading zeros and all, that are read as a quantity."""
+
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
 def number_from(text: str, most: int) -> Decimal | None:
@@ -136,6 +150,7 @@ def catalogue_option(command: Callable[..., Any]) -> Callable[..., Any]:
         "--catalogue",
         "catalogue_file",
         metavar="FILE",
+        type=NAME,
         envvar=CATALOGUE_VARIABLE,
         show_envvar=True,
         help="The shop's catalogue. Default: the shipped one.",
@@ -170,6 +185,7 @@ def look_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option(
             "--templates",
             metavar="DIR",
+            type=NAME,
             help="A folder with templates of your own, used in place of those of the same name.",
         ),
         click.option(
@@ -203,7 +219,9 @@ def the_look(catalogue: Catalogue, asked: AskedLook) -> Look:
 def selection_arguments(command: Callable[..., Any]) -> Callable[..., Any]:
     """The selection file and the changes to it, the same for every command that takes one."""
     command = change_options(command)
-    return click.argument("selection_file", metavar="[SELECTION]", required=False)(command)
+    return click.argument("selection_file", metavar="[SELECTION]", required=False, type=NAME)(
+        command
+    )
 
 
 def place_option(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -255,17 +273,63 @@ def change_options(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def the_catalogue(file: str | None) -> Catalogue:
-    """The catalogue named, or the shipped one.
+    """The catalogue named, or the shipped one, with today's prices.
+
+    Where it has none for today it is that of the nearest day that it has prices for, and that is
+    said on standard error: enough for a first look, never for a paper.
 
     Raises:
         CatalogueError: with every error found.
         FileError: it cannot be read.
     """
-    path = Path(file) if file else shipped("catalogues") / "quandong.yaml"
+    catalogue, day = _read_catalogue(file), today()
+    nearest = _nearest_day(catalogue, day)
+    if nearest != day:
+        click.echo(
+            f"{catalogue.source}: note: {catalogue.unpriced_on(day)}; "
+            f"shown are those of {nearest.isoformat()}",
+            err=True,
+        )
+    return catalogue.on(nearest)
+
+
+def priced_catalogue(file: str | None, day: str | None, on_paper: bool = False) -> Catalogue:
+    """The catalogue named, or the shipped one, with the prices of a day.
+
+    Args:
+        file: the catalogue.
+        day: the day asked for; None for today, or else as :func:`the_catalogue` has it.
+        on_paper: whether a paper is made of it, for which today must have prices.
+
+    Raises:
+        CatalogueError: with every error found.
+        SelectionError: the catalogue has no prices for that day.
+        FileError: it cannot be read.
+        click.UsageError: it is no day.
+    """
+    if day is None and not on_paper:
+        return the_catalogue(file)
+    catalogue, asked = _read_catalogue(file), day_from(day)
+    unpriced = catalogue.unpriced_on(asked)
+    if unpriced:
+        where = Location("today" if day is None else f"--date {day}", 0, 0)
+        hint = "give a day on which they hold with --date, or bring the catalogue up to date"
+        raise SelectionError([Problem(where, unpriced, "day-without-prices", hint)])
+    return catalogue.on(asked)
+
+
+def _read_catalogue(file: str | None) -> Catalogue:
+    path = shipped("catalogues") / "quandong.yaml" if file is None else Path(file)
     catalogue, problems = parse_catalogue(read_text(path), str(path))
     if catalogue is None:
         raise CatalogueError(problems)
     return catalogue
+
+
+def _nearest_day(catalogue: Catalogue, day: dt.date) -> dt.date:
+    """The day, or the nearest for which the catalogue has prices."""
+    first, until = map(dt.date.fromisoformat, (catalogue.valid.first, catalogue.valid.until))
+    return min(max(day, first), until)
 
 
 def the_selection(
@@ -286,7 +350,8 @@ def the_selection(
     """
     if needed and file is None and not picks:
         raise click.UsageError("give a SELECTION file, or picks with --pick")
-    (selection,) = read_selections(catalogue, [file]) if file else [Selection(catalogue.id)]
+    files = [] if file is None else [file]
+    (selection,) = read_selections(catalogue, files) or [Selection(catalogue.id)]
     for text in drops:
         selection = _dropped(catalogue, selection, text)
     for text in picks:
@@ -305,12 +370,13 @@ def read_selections(catalogue: Catalogue, files: Iterable[str]) -> list[Selectio
         SelectionError: a file cannot be understood.
         FileError: a file cannot be read.
     """
-    from configurator.selection.reading import read_selection, told_by_paper
+    from configurator.selection.reading import open_selection
 
     selections = []
     for file in files:
-        selections.append(read_selection(file))
-        told = told_by_paper(file, catalogue.digest)
+        opened = open_selection(file)
+        selections.append(opened.selection())
+        told = opened.told_by_paper(catalogue.digest)
         if told:
             click.echo(told, err=True)
     return selections
@@ -343,12 +409,26 @@ def pick_from(text: str, option_name: str = "") -> Pick:
         raise click.UsageError(
             f"{option_name}{text}: write it as CHOICE=OPTION or CHOICE=OPTION:QUANTITY"
         )
-    if colon and not number.isdigit():
+    quantity = quantity_from(number) if colon else 1
+    if quantity is None:
         raise click.UsageError(
             f"{option_name}{text}: the quantity must be a whole number, 1 or more"
         )
     where = Location(f"{option_name}{text}", 0, 0)
-    return Pick(choice, option, int(number) if colon else 1, at=where)
+    return Pick(choice, option, quantity, at=where)
+
+
+def quantity_from(text: str) -> int | None:
+    """The quantity that the text writes out in digits; None where it does not.
+
+    Raises:
+        click.UsageError: it is more than a selection may have.
+    """
+    if not (text.isascii() and text.isdigit()):
+        return None
+    if len(text) > _DIGITS or int(text) > _MOST_OF_ONE:
+        raise click.UsageError(f"the quantity {text} is too large; give at most {_MOST_OF_ONE}")
+    return int(text)
 
 
 def print_json(answer: dict[str, Any]) -> None:
@@ -360,31 +440,19 @@ def print_json(answer: dict[str, Any]) -> None:
 
 @contextmanager
 def problems_as_json(as_json: bool) -> Iterator[None]:
-    """Answer what is wrong with the data as JSON too, where JSON was asked for."""
+    """Answer what is wrong with the data, or stops a paper, as JSON where JSON was asked for."""
     try:
         yield
-    except DataError as error:
+    except (DataError, QuoteRefused) as error:
         if not as_json:
             raise
-        from configurator.answers.selling import problems_answer
+        from configurator.answers.selling import problems_answer, refused_answer
 
-        print_json(problems_answer(error.problems))
+        if isinstance(error, QuoteRefused):
+            print_json(refused_answer(error.sentences))
+        else:
+            print_json(problems_answer(error.problems))
         sys.exit(FINDINGS)
-
-
-def pricing_day(catalogue: Catalogue, text: str | None) -> dt.date:
-    """The day whose prices count: the one given, or today, or the nearest that the catalogue has.
-
-    A day that is given is taken as it is, even where the catalogue has no prices for it.
-
-    Raises:
-        click.UsageError: it is no day.
-    """
-    day = day_from(text)
-    if text is not None:
-        return day
-    first, until = map(dt.date.fromisoformat, (catalogue.valid.first, catalogue.valid.until))
-    return min(max(day, first), until)
 
 
 def day_from(text: str | None) -> dt.date:
@@ -394,8 +462,15 @@ def day_from(text: str | None) -> dt.date:
         click.UsageError: it is no such day.
     """
     if text is None:
-        return dt.datetime.now(tz=dt.UTC).astimezone().date()
+        return today()
     try:
-        return dt.date.fromisoformat(text)
+        if _DAY.fullmatch(text):
+            return dt.date.fromisoformat(text)
     except ValueError:
-        raise click.UsageError(f"--date {text}: write a day as YYYY-MM-DD") from None
+        pass
+    raise click.UsageError(f"--date {text}: write a day as YYYY-MM-DD")
+
+
+def today() -> dt.date:
+    """The day it is here."""
+    return dt.date(*time.localtime()[:3])

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import click
 
@@ -24,6 +22,7 @@ from configurator.cli.common import (
     the_catalogue,
     the_selection,
 )
+from configurator.cli.outputs import NAME, Output, output_option
 from configurator.errors import SelectionError, near_miss
 from configurator.selection.free_lines import offering
 from configurator.selection.picks import (
@@ -39,28 +38,25 @@ _MOST = 100_000_000
 """The largest budget, as in a selection."""
 
 
-def _output_option(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The option that keeps the selection which the answer proposes."""
-    return click.option(
-        "-o",
-        "--output",
-        metavar="FILE",
-        help="Write the selection found too, as .yaml or .json, to be quoted or changed.",
-    )(command)
+_output_option = output_option(
+    "FILE",
+    "Write the selection found too, as .yaml or .json, to be quoted or changed.",
+    ".yaml .json",
+)
 
 
-def _write_found(catalogue: Catalogue, selection: Selection, output: str | None) -> None:
+def _write_found(catalogue: Catalogue, selection: Selection, output: Output) -> None:
     """Write the selection found, where a file is asked for."""
-    if output is not None:
+    if output.path is not None:
         from configurator.papers.writing import write_selection
 
-        write_selection(catalogue, selection, Path(output))
+        write_selection(catalogue, selection, output.path)
 
 
-def _tell_written(output: str | None) -> None:
+def _tell_written(output: Output) -> None:
     """Say that the selection was written, after the answer."""
-    if output is not None:
-        click.echo(f"{output}: the selection, to be quoted or changed")
+    if output.path is not None:
+        click.echo(f"{output.path}: the selection, to be quoted or changed")
 
 
 @click.command()
@@ -106,7 +102,7 @@ def options(
 
 
 @click.command()
-@click.argument("arguments", metavar="[SELECTION] CHOICE=OPTION", nargs=-1)
+@click.argument("arguments", metavar="[SELECTION] CHOICE=OPTION", nargs=-1, type=NAME)
 @change_options
 @catalogue_option
 @json_option
@@ -157,7 +153,7 @@ def why(
 
 
 @click.command()
-@click.argument("arguments", metavar="SELECTION [CHOICE=OPTION]", nargs=-1)
+@click.argument("arguments", metavar="SELECTION [CHOICE=OPTION]", nargs=-1, type=NAME)
 @change_options
 @click.option("--count", default=3, show_default=True, type=click.IntRange(1, 20), help="How many.")
 @catalogue_option
@@ -219,7 +215,7 @@ def complete(
     picks: tuple[str, ...],
     drops: tuple[str, ...],
     prefer: str,
-    output: str | None,
+    output: Output,
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
@@ -245,6 +241,7 @@ def complete(
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops)
         require_known(catalogue, selection)
+        output.require_writable(catalogue, [selection_file])
     catalogue = offering(catalogue, selection)
     search = Search(catalogue)
     finished = finish(search, selection, prefer)
@@ -289,7 +286,7 @@ def within(
     drops: tuple[str, ...],
     budget: str,
     wishes: tuple[str, ...],
-    output: str | None,
+    output: Output,
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
@@ -313,6 +310,7 @@ def within(
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops, needed=False)
+        output.require_writable(catalogue, [selection_file])
         wished = [_wanted(catalogue, selection, wish) for wish in wishes]
     limit = number_from(budget, _MOST)
     if not limit or -int(limit.as_tuple().exponent) > exponent(catalogue.currency):

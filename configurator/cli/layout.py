@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,6 +22,7 @@ from configurator.cli.common import (
     the_look,
     the_selection,
 )
+from configurator.cli.outputs import Output, output_option
 
 if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue
@@ -39,7 +39,7 @@ _CODES = ("fit", "layout", "wish", "place", "arrangement-not-proven")
 
 @click.command()
 @selection_arguments
-@click.option("-o", "--output", metavar="FILE", help="Write FILE.svg, .html, .pdf or .json too.")
+@output_option("FILE", "Write FILE.svg, .html, .pdf or .json too.", ".svg .html .pdf .json")
 @click.option("--more", is_flag=True, help="Try what else would fit too.")
 @look_options
 @catalogue_option
@@ -48,7 +48,7 @@ def layout(
     selection_file: str | None,
     picks: tuple[str, ...],
     drops: tuple[str, ...],
-    output: str | None,
+    output: Output,
     more: bool,
     look: AskedLook,
     catalogue_file: str | None,
@@ -67,17 +67,22 @@ def layout(
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops)
+        output.require_writable(catalogue, [selection_file], look.templates)
         findings = [f for f in check(catalogue, selection).findings if f.code in _CODES]
     laid = _laid(catalogue, selection)
     would = _would_fit(catalogue, selection) if more else None
-    if output is not None:
-        _write(Path(output), catalogue, selection, laid, findings, the_look(catalogue, look))
+    path = output.path
+    written = path is not None and _write(
+        path, catalogue, selection, laid, findings, the_look(catalogue, look)
+    )
     if as_json:
         print_json(layout_answer(catalogue, laid, findings, would))
     else:
         show_layout(catalogue, laid, findings, would)
-        if output is not None:
-            click.echo(f"{output}: the layout")
+        if written:
+            click.echo(f"{path}: the layout")
+    if path is not None and not written:
+        click.echo(f"{path}: not written, because there is no layout to draw", err=True)
     unproven = any(f.level == "stop" or f.code == "arrangement-not-proven" for f in findings)
     sys.exit(FINDINGS if unproven else FINE)
 
@@ -107,42 +112,34 @@ def _write(
     laid: Layout | None,
     findings: list[Finding],
     look: Look,
-) -> None:
+) -> bool:
+    """Write the layout in the way that the ending asks for; false where there is none to draw."""
     from configurator.answers.layout import layout_answer
     from configurator.answers.selling import to_json
     from configurator.drawing import layout_svg
-    from configurator.errors import ConfiguratorError
+    from configurator.fit.layout import Layout
     from configurator.papers.carrying import by_selection
+    from configurator.papers.files import required_kind
     from configurator.papers.layout import layout_html
     from configurator.papers.pdf import html_to_pdf
     from configurator.papers.phrases import pictures_spoken
     from configurator.papers.writing import write_as
 
-    carried = by_selection(selection, catalogue.price_day)
+    drawn = laid or Layout(())
 
-    def picture(found: Layout) -> str:
-        return pictures_spoken(layout_svg(catalogue, selection, found), look.language)
+    def picture() -> str:
+        return pictures_spoken(layout_svg(catalogue, selection, drawn), look.language)
 
-    def paper(found: Layout) -> str:
-        return layout_html(catalogue, selection, found, look)
+    def paper() -> str:
+        return layout_html(catalogue, selection, drawn, look)
 
-    def drawn(draw: Callable[[Layout], bytes]) -> Callable[[], bytes]:
-        def make() -> bytes:
-            if laid is None:
-                raise ConfiguratorError(
-                    f"{path} has not been written, because there is no layout to draw: "
-                    + "; ".join(f.sentence for f in findings if f.code not in ("wish", "place"))
-                )
-            return draw(laid)
-
-        return make
-
-    write_as(
-        path,
-        {
-            ".svg": drawn(lambda found: picture(found).encode()),
-            ".html": drawn(lambda found: paper(found).encode()),
-            ".pdf": drawn(lambda found: html_to_pdf(paper(found), carried)),
-            ".json": lambda: to_json(layout_answer(catalogue, laid, findings)).encode(),
-        },
-    )
+    kinds = {
+        ".svg": lambda: picture().encode(),
+        ".html": lambda: paper().encode(),
+        ".pdf": lambda: html_to_pdf(paper(), by_selection(selection, catalogue.price_day)),
+        ".json": lambda: to_json(layout_answer(catalogue, laid, findings)).encode(),
+    }
+    if laid is None and required_kind(path, kinds) != ".json":
+        return False
+    write_as(path, kinds)
+    return True

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from decimal import Decimal
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import attrs
@@ -22,6 +23,7 @@ from configurator.cli.common import (
     the_catalogue,
     the_selection,
 )
+from configurator.cli.outputs import Output, output_option
 
 if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue
@@ -53,7 +55,7 @@ _HOURS = _number(24)
 @click.option("--tow-ball", callback=_KG, metavar="KG", help="Download on the tow ball.")
 @click.option("--trailer", callback=_KG, metavar="KG", help="Mass of the laden trailer.")
 @click.option("--items", is_flag=True, help="Show every mass and where it is taken to be.")
-@click.option("-o", "--output", metavar="FILE.svg", help="Write the picture of the bars too.")
+@output_option("FILE.svg", "Write the picture of the bars too.", ".svg")
 @catalogue_option
 @json_option
 def mass(
@@ -64,7 +66,7 @@ def mass(
     tow_ball: Decimal | None,
     trailer: Decimal | None,
     items: bool,
-    output: str | None,
+    output: Output,
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
@@ -82,16 +84,17 @@ def mass(
         selection = the_selection(catalogue, selection_file, picks, drops)
         said = {"people": people, "tow_ball": tow_ball, "trailer": trailer}
         selection = _travelling(catalogue, selection, said)
+        output.require_writable(catalogue, [selection_file])
     layout = _layout(catalogue, selection)
     picture = mass_picture(catalogue, selection, layout)
     if picture is None:
         raise click.UsageError("pick a vehicle: without one there are no axles to load")
     found = rating_findings(catalogue, selection, layout)
     findings = with_overrides(catalogue, selection, found)
-    if output is not None:
+    if output.path is not None:
         from configurator.drawing.pictures import mass_svg
 
-        _write(output, mass_svg(picture))
+        _write(output.path, mass_svg(picture))
     if as_json:
         from configurator.answers.ratings import mass_answer
 
@@ -108,7 +111,7 @@ def mass(
 @click.option("--sun", "place", metavar="PLACE", help="Whose sun: one of the catalogue's places.")
 @click.option("--season", type=click.Choice(("summer", "winter", "year")), help="When.")
 @click.option("--driving", callback=_HOURS, metavar="HOURS", help="Hours driven a day.")
-@click.option("-o", "--output", metavar="FILE.svg", help="Write the picture of the charge too.")
+@output_option("FILE.svg", "Write the picture of the charge too.", ".svg")
 @catalogue_option
 @json_option
 def power(
@@ -118,7 +121,7 @@ def power(
     place: str | None,
     season: str | None,
     driving: Decimal | None,
-    output: str | None,
+    output: Output,
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
@@ -136,13 +139,14 @@ def power(
         selection = the_selection(catalogue, selection_file, picks, drops)
         said = {"place": place, "season": season, "driving": driving}
         selection = _travelling(catalogue, selection, said)
+        output.require_writable(catalogue, [selection_file])
     layout = _layout(catalogue, selection)
     picture = power_picture(catalogue, selection, layout)
     findings = power_findings(catalogue, selection, layout)
-    if output is not None:
+    if output.path is not None:
         from configurator.drawing.pictures import charge_svg
 
-        _write(output, charge_svg(picture))
+        _write(output.path, charge_svg(picture))
     if as_json:
         from configurator.answers.ratings import power_answer
 
@@ -181,9 +185,7 @@ def _layout(catalogue: Catalogue, selection: Selection) -> Layout | None:
     return laid if isinstance(laid, Layout) else None
 
 
-def _write(file: str, picture: str) -> None:
-    from pathlib import Path
-
+def _write(path: Path, picture: str) -> None:
     from configurator.papers.writing import write_as
 
-    write_as(Path(file), {".svg": picture.encode})
+    write_as(path, {".svg": picture.encode})

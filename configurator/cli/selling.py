@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from configurator.cli.changes import change_title, changed, placed_where_picked
+from configurator.cli.changes import change_title, changed
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -19,7 +19,7 @@ from configurator.cli.common import (
     look_options,
     place_option,
     places_given,
-    pricing_day,
+    priced_catalogue,
     print_json,
     problems_as_json,
     read_selections,
@@ -28,6 +28,8 @@ from configurator.cli.common import (
     the_look,
     the_selection,
 )
+from configurator.cli.outputs import NAME, Output, output_option
+from configurator.cli.places import placed_where_picked
 
 if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue
@@ -99,8 +101,7 @@ def price(
     from configurator.terminal import common as terminal
 
     with problems_as_json(as_json):
-        catalogue = the_catalogue(catalogue_file)
-        catalogue = catalogue.on(pricing_day(catalogue, day))
+        catalogue = priced_catalogue(catalogue_file, day)
         selection = the_selection(catalogue, selection_file, picks, drops)
         priced = price_selection(catalogue, selection)
     if trace or shop:
@@ -147,11 +148,11 @@ def _show_how(
 
 @click.command()
 @selection_arguments
-@click.option(
-    "-o",
-    "--output",
-    metavar="FILE|DIR",
-    help="FILE.pdf, .html or .json; with --batch the folder for the quotes.",
+@output_option(
+    "FILE|DIR",
+    "FILE.pdf, .html or .json, by default the number as .pdf; with --batch the folder for the "
+    "quotes.",
+    ".pdf .html .json",
 )
 @click.option(
     "--number",
@@ -160,6 +161,7 @@ def _show_how(
 @click.option(
     "--batch",
     metavar="DIR",
+    type=NAME,
     help="Quote every selection in DIR, each numbered by its file's name, on all cores.",
 )
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of issue. Default: today.")
@@ -170,7 +172,7 @@ def quote(
     selection_file: str | None,
     picks: tuple[str, ...],
     drops: tuple[str, ...],
-    output: str | None,
+    output: Output,
     number: str | None,
     batch: str | None,
     day: str | None,
@@ -192,22 +194,23 @@ def quote(
             raise click.UsageError(
                 "give --batch alone, without SELECTION, --pick, --drop and --place"
             )
-        if output is None:
+        if output.path is None:
             raise click.UsageError("say in which folder to write the quotes with -o DIR")
-        quote_folder(batch, output, number or "", day, look, catalogue_file, as_json)
+        quote_folder(batch, output.path, number or "", day, look, catalogue_file, as_json)
     number = "DRAFT" if number is None else number
-    if output is None and not as_json:
-        raise click.UsageError("say where to write the quote with -o FILE, or ask for --json")
+    if output.path is None and not as_json:
+        output = output.named(f"{number}.pdf")
     from configurator.papers.quote import make_quote
 
     with problems_as_json(as_json):
-        catalogue = the_catalogue(catalogue_file)
+        catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
         selection = the_selection(catalogue, selection_file, picks, drops)
+        output.require_writable(catalogue, [selection_file], look.templates)
         made = make_quote(catalogue, selection, number, day_from(day))
-    if output is not None:
+    if output.path is not None:
         from configurator.papers.writing import write_quote
 
-        write_quote(made, Path(output), the_look(catalogue, look))
+        write_quote(made, output.path, the_look(catalogue, look))
     if as_json:
         from configurator.answers.selling import quote_answer
 
@@ -215,11 +218,11 @@ def quote(
     else:
         from configurator.terminal.batch import written_quote
 
-        click.echo(written_quote(str(output), number, made.price))
+        click.echo(written_quote(str(output.path), number, made.price))
 
 
 @click.command()
-@click.argument("selection_files", metavar="SELECTION [SELECTION]...", nargs=-1)
+@click.argument("selection_files", metavar="SELECTION [SELECTION]...", nargs=-1, type=NAME)
 @click.option(
     "--change",
     "changes",
@@ -229,7 +232,7 @@ def quote(
     "Repeatable.",
 )
 @place_option
-@click.option("-o", "--output", metavar="FILE", help="FILE.pdf, .html or .json instead of a table.")
+@output_option("FILE", "FILE.pdf, .html or .json instead of a table.", ".pdf .html .json")
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="Whose prices. Default: today.")
 @look_options
 @catalogue_option
@@ -237,7 +240,7 @@ def quote(
 def compare(
     selection_files: tuple[str, ...],
     changes: tuple[str, ...],
-    output: str | None,
+    output: Output,
     day: str | None,
     look: AskedLook,
     catalogue_file: str | None,
@@ -256,20 +259,20 @@ def compare(
     if len(selection_files) + len(changes) < 2 or not selection_files:
         raise click.UsageError("give at least two selections to compare, or one and a --change")
     with problems_as_json(as_json):
-        catalogue = the_catalogue(catalogue_file)
-        catalogue = catalogue.on(pricing_day(catalogue, day))
+        catalogue = priced_catalogue(catalogue_file, day, on_paper=output.path is not None)
         selections = read_selections(catalogue, selection_files)
+        output.require_writable(catalogue, selection_files, look.templates)
         titles = [s.title or Path(f).stem for s, f in zip(selections, selection_files, strict=True)]
         for change in changes:
             selections.append(changed(catalogue, selections[0], change))
             titles.append(f"A {change_title(catalogue, change)}")
         selections = placed_where_picked(catalogue, selections, places_given())
         comparison = compare_selections(catalogue, selections, titles)
-    if output:
+    if output.path is not None:
         from configurator.papers.writing import write_comparison
 
-        write_comparison(comparison, catalogue.shop, Path(output), the_look(catalogue, look))
-        click.echo(f"{output}: {' and '.join(titles)} compared")
+        write_comparison(comparison, catalogue.shop, output.path, the_look(catalogue, look))
+        click.echo(f"{output.path}: {' and '.join(titles)} compared")
     elif as_json:
         print_json(comparison_answer(comparison))
     else:
@@ -279,7 +282,7 @@ def compare(
 
 
 @click.command()
-@click.argument("folder", metavar="[DIR]", default="quotes")
+@click.argument("folder", metavar="[DIR]", default="quotes", type=NAME)
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of issue. Default: today.")
 @catalogue_option
 def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:

@@ -16,14 +16,14 @@ from configurator.cli.common import (
     day_from,
     json_option,
     look_options,
-    pricing_day,
+    priced_catalogue,
     print_json,
     problems_as_json,
     selection_arguments,
-    the_catalogue,
     the_look,
     the_selection,
 )
+from configurator.cli.outputs import Output, output_option
 from configurator.errors import QuoteRefused
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ _Sheet = tuple[str, Callable[["Look"], str], dict[str, Any]]
 
 @click.command()
 @selection_arguments
-@click.option("-o", "--output", metavar="DIR", help="The folder for the sheets.")
+@output_option("DIR", "The folder for the sheets.")
 @click.option(
     "--as",
     "kind",
@@ -60,7 +60,7 @@ def sheets(
     selection_file: str | None,
     picks: tuple[str, ...],
     drops: tuple[str, ...],
-    output: str | None,
+    output: Output,
     kind: str,
     cost: bool,
     number: str,
@@ -78,25 +78,27 @@ def sheets(
     Example:
       configurator sheets touring.yaml -o sheets --number Q-2041
     """
-    if output is None and not as_json:
+    if output.path is None and not as_json:
         raise click.UsageError("say in which folder to write the sheets with -o DIR, or --json")
     from configurator.papers.sheet_head import sheet_head
 
     with problems_as_json(as_json):
-        catalogue = the_catalogue(catalogue_file)
+        catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
         selection = the_selection(catalogue, selection_file, picks, drops)
-        issued = day_from(day)
-        catalogue = catalogue.on(pricing_day(catalogue, day))
+        names = [f"{name}.{kind}" for name in _NAMES]
+        output.require_writable(catalogue, [selection_file], look.templates, names)
         try:
-            head, layout = sheet_head(catalogue, selection, number, issued)
+            head, layout = sheet_head(catalogue, selection, number, day_from(day))
         except QuoteRefused as error:
+            if as_json:
+                raise
             refused = "\n".join(["no sheets:", *(f"  {said}" for said in error.sentences)])
             click.echo(refused, err=True)
             sys.exit(FINDINGS)
     made = _made(catalogue, selection, head, layout, cost)
-    if output is not None:
+    if output.path is not None:
         look_asked = the_look(catalogue, look)
-        _write(Path(output), kind, made, look_asked, said=not as_json)
+        _write(output.path, kind, made, look_asked, said=not as_json)
     if as_json:
         answers = {name: made[name][2] if name in made else None for name in _NAMES}
         print_json({"answer": "sheets", **answers})
@@ -145,8 +147,8 @@ def _made(
 def _write(folder: Path, kind: str, made: Mapping[str, _Sheet], look: Look, said: bool) -> None:
     """Write the sheets, all of them or none, and say so."""
     from configurator.answers.selling import to_json
+    from configurator.papers.files import replace_files
     from configurator.papers.pdf import html_to_pdf
-    from configurator.papers.writing import make_folder, replace_files
 
     kinds: dict[str, Callable[[_Sheet], bytes]] = {
         "pdf": lambda sheet: html_to_pdf(sheet[1](look)),
@@ -154,7 +156,6 @@ def _write(folder: Path, kind: str, made: Mapping[str, _Sheet], look: Look, said
         "json": lambda sheet: to_json(sheet[2]).encode(),
     }
     files = {folder / f"{name}.{kind}": kinds[kind](sheet) for name, sheet in made.items()}
-    make_folder(folder)
     replace_files(files)
     if not said:
         return

@@ -163,11 +163,9 @@ def make_quote(catalogue: Catalogue, selection: Selection, number: str, day: dt.
     catalogue = catalogue.on(day)
     checked = check(catalogue, selection)
     stops = [finding.sentence for finding in checked.stops]
-    first, until = catalogue.valid.first, catalogue.valid.until
-    if not first <= day.isoformat() <= until:
-        stops.append(
-            f"the catalogue's prices hold from {first} to {until}, not on {day.isoformat()}"
-        )
+    unpriced = catalogue.unpriced_on(day)
+    if unpriced:
+        stops.append(unpriced)
     if stops:
         raise QuoteRefused(stops)
     chosen = selection.one(VEHICLE)

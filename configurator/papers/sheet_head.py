@@ -46,8 +46,7 @@ def sheet_head(
 ) -> tuple[SheetHead, Layout]:
     """The head of a job's sheets, and where its units sit.
 
-    Nothing is built that could not be quoted; only the day does not matter, since what was quoted
-    while the catalogue's prices held is built later.
+    Nothing is built that could not be quoted.
 
     Raises:
         QuoteRefused: findings stop it, or it is not proven where its units sit.

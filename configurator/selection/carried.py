@@ -16,6 +16,7 @@ from attrs import frozen
 
 __all__ = [
     "DIGESTS",
+    "MOST_BYTES",
     "OWNER",
     "QUOTE",
     "SELECTION",
@@ -26,6 +27,9 @@ __all__ = [
     "is_selection",
     "selection_name",
 ]
+
+MOST_BYTES = 30_000_000
+"""Largest PDF that is opened; papers have about a hundredth of that."""
 
 OWNER = "TrayCanopyConfigurator"
 """Whose data they are."""

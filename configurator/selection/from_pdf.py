@@ -10,13 +10,19 @@ import io
 import json
 import logging
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from attrs import frozen
 
 from configurator.errors import FileError, Location, Problem, SelectionError
-from configurator.selection.carried import DIGESTS, OWNER, QUOTE, altered, is_selection
+from configurator.selection.carried import (
+    DIGESTS,
+    MOST_BYTES,
+    OWNER,
+    QUOTE,
+    altered,
+    is_selection,
+)
 
 if TYPE_CHECKING:
     from pypdf import Configuration, PdfReader
@@ -24,9 +30,6 @@ if TYPE_CHECKING:
 __all__ = ["MOST_BYTES", "MOST_UNPACKED", "Issued", "read_carried", "read_issued"]
 
 _HEADER = b"%PDF-"
-
-MOST_BYTES = 30_000_000
-"""Largest PDF that is opened; papers have about a hundredth of that."""
 
 MOST_UNPACKED = 50_000_000
 """Most bytes that what a PDF carries for us may unpack to, all of it together."""
@@ -45,11 +48,12 @@ _MOST_FILES = 200
 """Most files of a PDF that are looked at, and most parts of the tree that names them."""
 
 
-def read_carried(file: str, wanted: str = "") -> tuple[str, str]:
+def read_carried(content: bytes, file: str, wanted: str = "") -> tuple[str, str]:
     """The selection that a PDF carries: its text, and what messages call its place.
 
     Args:
-        file: the path of the PDF.
+        content: the PDF.
+        file: its path, for messages.
         wanted: the letter of one selection, where it carries several.
 
     Raises:
@@ -57,7 +61,7 @@ def read_carried(file: str, wanted: str = "") -> tuple[str, str]:
         SelectionError: it carries no selection, not the one wanted, several with none wanted, or
             one that was altered.
     """
-    found, digests = _carried(_content(file), file)
+    found, digests = _carried(content, file)
     names = [name for name in digests if is_selection(name)]
     if not names:
         raise _refused(
@@ -98,13 +102,17 @@ class Issued:
     catalogue_digest: str
 
 
-def read_issued(file: str) -> Issued | None:
+def read_issued(content: bytes, file: str) -> Issued | None:
     """What the quote in a PDF says of itself; None where the PDF is of something else.
+
+    Args:
+        content: the PDF.
+        file: its path, for messages.
 
     Raises:
         FileError: it cannot be read.
     """
-    found, digests = _carried(_content(file), file)
+    found, digests = _carried(content, file)
     if QUOTE not in digests or altered(found, {QUOTE: digests[QUOTE]}):
         return None
     try:
@@ -112,18 +120,6 @@ def read_issued(file: str) -> Issued | None:
         return Issued(str(told["number"]), str(told["date"]), str(told["catalogue-digest"]))
     except (ValueError, KeyError, TypeError):
         return None
-
-
-def _content(file: str) -> bytes:
-    try:
-        with Path(file).open("rb") as opened:
-            content = opened.read(MOST_BYTES + 1)
-    except OSError as error:
-        raise FileError(f"{file}: cannot read it: {error.strerror}") from None
-    if len(content) > MOST_BYTES:
-        sentence = f"it has more than {MOST_BYTES // 1_000_000} MB, and no paper has"
-        raise FileError(f"{file}: cannot read it: {sentence}")
-    return content[max(0, content.find(_HEADER)) :]  # some mail programs put something before it
 
 
 def _one_of(names: list[str], file: str, wanted: str) -> str:
@@ -156,7 +152,9 @@ def _carried(content: bytes, file: str) -> tuple[dict[str, bytes], dict[str, str
     logging.getLogger("pypdf").addHandler(logging.NullHandler())
     with apply_configuration(_shrinking()):
         try:
-            reader = PdfReader(io.BytesIO(content))
+            # some mail programs put something before the PDF
+            start = max(0, content.find(_HEADER))
+            reader = PdfReader(io.BytesIO(content[start:]))
             files = None if reader.is_encrypted else _files_of(reader)
         except (LimitReachedError, MemoryError, RecursionError):
             raise FileError(f"{file}: cannot read it: the PDF has too much in it") from None

@@ -6,22 +6,101 @@ from codecs import getincrementaldecoder
 from pathlib import Path
 
 import attrs
+from attrs import field, frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, Pick
 from configurator.catalogue.nodes import Placed, read_tree
-from configurator.catalogue.reading import picks_from, read_text, schema, structured
+from configurator.catalogue.reading import (
+    as_text,
+    picks_from,
+    read_bytes,
+    schema,
+    structured,
+)
 from configurator.catalogue.wrong import schema_problems
 from configurator.errors import SelectionError
+from configurator.selection.carried import MOST_BYTES
 from configurator.selection.picks import Selection
 
-__all__ = ["parse_selection", "read_selection", "told_by_paper"]
-
+__all__ = [
+    "OpenedSelection",
+    "file_and_letter",
+    "open_selection",
+    "parse_selection",
+    "read_selection",
+]
 
 _PDF = b"%PDF-"
 """How a PDF begins, whatever its name."""
 
 _LOOKED_AT = 1_024
 """Bytes within which a PDF may begin: something else before it does not keep it from being read."""
+
+
+@frozen
+class OpenedSelection:
+    """A selection file as it was read, once: a pipe can be read no second time.
+
+    Attributes:
+        path: what was asked for, with the letter of a selection where one was named.
+        content: what is in the file.
+    """
+
+    path: str
+    content: bytes = field(repr=False)
+
+    def selection(self) -> Selection:
+        """The selection; see :func:`read_selection`.
+
+        Raises:
+            SelectionError: with every error of shape found; or the PDF carries no selection, or
+                not the one named, or one that was altered.
+            FileError: it is no text, or no PDF that can be read.
+        """
+        if not self._is_pdf:
+            return parse_selection(as_text(self.content, self.path), self.path)
+        from configurator.selection.from_pdf import read_carried
+
+        text, file = read_carried(self.content, *file_and_letter(self.path))
+        return attrs.evolve(parse_selection(text, file), source=self.path)
+
+    def told_by_paper(self, digest: str) -> str:
+        """What to say of a quote opened again that was made with another text of the catalogue.
+
+        Args:
+            digest: of the catalogue's text now.
+
+        Returns:
+            A sentence, or nothing where the text is the same or the file is no quote.
+
+        Raises:
+            FileError: the PDF cannot be read.
+        """
+        if not self._is_pdf:
+            return ""
+        from configurator.selection.from_pdf import read_issued
+
+        issued = read_issued(self.content, file_and_letter(self.path)[0])
+        if issued is None or issued.catalogue_digest == digest:
+            return ""
+        return (
+            f"{self.path}: note: the catalogue has changed since quote {issued.number} of "
+            f"{issued.date}; prices and answers here are today's, not those on that paper"
+        )
+
+    @property
+    def _is_pdf(self) -> bool:
+        return _begins_a_pdf(self.content[:_LOOKED_AT])
+
+
+def open_selection(path: Path | str) -> OpenedSelection:
+    """Read a selection file, as :func:`read_selection` does, without saying yet what is in it.
+
+    Raises:
+        FileError: the file cannot be read.
+    """
+    file, _ = file_and_letter(str(path))
+    return OpenedSelection(str(path), read_bytes(file, MOST_BYTES))
 
 
 def read_selection(path: Path | str) -> Selection:
@@ -35,53 +114,13 @@ def read_selection(path: Path | str) -> Selection:
             the one named, or one that was altered.
         FileError: the file cannot be read.
     """
-    file, letter = _file_and_letter(str(path))
-    if not _is_pdf(file):
-        return parse_selection(read_text(path), str(path))
-    from configurator.selection.from_pdf import read_carried
-
-    return attrs.evolve(parse_selection(*read_carried(file, letter)), source=str(path))
+    return open_selection(path).selection()
 
 
-def told_by_paper(path: Path | str, digest: str) -> str:
-    """What to say of a quote opened again that was made with another text of the catalogue.
-
-    Args:
-        path: of the selection; one that is no PDF has nothing to say.
-        digest: of the catalogue's text now.
-
-    Returns:
-        A sentence, or nothing where the text is the same or the paper is no quote.
-
-    Raises:
-        FileError: the file cannot be read.
-    """
-    file, _ = _file_and_letter(str(path))
-    if not _is_pdf(file):
-        return ""
-    from configurator.selection.from_pdf import read_issued
-
-    issued = read_issued(file)
-    if issued is None or issued.catalogue_digest == digest:
-        return ""
-    return (
-        f"{path}: note: the catalogue has changed since quote {issued.number} of {issued.date}; "
-        "prices and answers here are today's, not those on that paper"
-    )
-
-
-def _file_and_letter(path: str) -> tuple[str, str]:
+def file_and_letter(path: str) -> tuple[str, str]:
     """The file, and the letter behind its ``#`` where no file has that in its name."""
     file, mark, letter = path.rpartition("#")
     return (file, letter) if mark and not Path(path).exists() else (path, "")
-
-
-def _is_pdf(file: str) -> bool:
-    try:
-        with Path(file).open("rb") as opened:
-            return _begins_a_pdf(opened.read(_LOOKED_AT))
-    except (OSError, ValueError):
-        return False
 
 
 def _begins_a_pdf(start: bytes) -> bool:

@@ -12,12 +12,13 @@ from configurator.budget.build import BudgetGroup, BudgetLine, Reckoning
 from configurator.budget.savings import LeastRegret
 from configurator.money import Money
 from configurator.papers.budget import MOST_SHOWN, BudgetPaper, build_up
-from configurator.terminal.common import new_console, new_table
+from configurator.terminal.common import new_console
+from configurator.terminal.tables import new_bars, new_table
 from configurator.words import amount, amount_with_currency, plain
 
 __all__ = ["show_budget"]
 
-_BAR = 44
+_BAR = 45
 
 
 def show_budget(paper: BudgetPaper) -> None:
@@ -25,7 +26,6 @@ def show_budget(paper: BudgetPaper) -> None:
     out = new_console()
     reckoning = paper.reckoning
     table = new_table("The whole build", "who", "", reckoning.currency, "limit, over", numbers=2)
-    table.columns[0].min_width = 30
     _rows(table, "To the shop, tax and all", reckoning.shop)
     for group in reckoning.elsewhere:
         _rows(table, group.title, (group,))
@@ -104,27 +104,27 @@ def _show_build_up(out: Console, reckoning: Reckoning) -> None:
     highest = max(highest, limit.amount if limit is not None else Decimal(0))
     if highest <= 0:
         return
-    mark = None if limit is None else min(int(_BAR * limit.amount / highest), _BAR)
     out.print(Text("The build-up", style="bold"))
-    rows = Table(box=None, show_header=False, pad_edge=False)
-    rows.add_column(max_width=34, overflow="ellipsis", no_wrap=True)
-    rows.add_column(width=_BAR + 1, no_wrap=True)
-    rows.add_column(justify="right", no_wrap=True)
+    told = [(step.label, amount(step.amount)) for step in steps]
+    ending = [] if limit is None else [("", f"limit {amount(limit)}")]
+    rows, length = new_bars([*told, *ending], out.width, _BAR)
+    last = max(length - 1, 0)
+    mark = int(last * limit.amount / highest) if limit is not None and length else None
     at = Decimal(0)
-    for step in steps:
+    for step, (label, shown) in zip(steps, told, strict=True):
         after = at + step.amount.amount
-        low, high = (max(int(_BAR * p / highest), 0) for p in (min(at, after), max(at, after)))
+        low, high = (max(int(last * p / highest), 0) for p in (min(at, after), max(at, after)))
         fill = "░" if step.amount.amount < 0 or not step.firm else "█"
-        cells = [fill if low <= n < max(high, low + 1) else " " for n in range(_BAR + 1)]
+        cells = [fill if low <= n < max(high, low + 1) else " " for n in range(length)]
         if mark is not None and cells[mark] == " ":
             cells[mark] = "│"
-        rows.add_row(step.label, "".join(cells), amount(step.amount))
+        rows.add_row(label, "".join(cells), shown)
         at = after
-    if mark is not None:
-        label = f"limit {amount(limit)}"
-        rows.add_row("", f"{'┴':>{mark + 1}}", label)
+    for label, shown in ending:
+        rows.add_row(label, "" if mark is None else f"{'┴':>{mark + 1}}", shown)
     out.print(rows)
-    out.print("Hollow bars are guesses, or come in.")
+    if length:
+        out.print("Hollow bars are guesses, or come in.")
     out.print()
 
 

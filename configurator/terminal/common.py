@@ -7,16 +7,15 @@ import sys
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from rich.box import SIMPLE_HEAD
 from rich.console import Console, ConsoleOptions, RenderableType
 from rich.padding import Padding
 from rich.segment import Segment
-from rich.table import Table
 from rich.text import Text
 
 from configurator.pricing.whole import Line, Price, option_price
 from configurator.selection.picks import Selection
 from configurator.terminal.control import visible
+from configurator.terminal.tables import new_table
 from configurator.words import amount, amount_with_currency, plain
 
 if TYPE_CHECKING:
@@ -27,7 +26,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "new_console",
-    "new_table",
     "show_cautions",
     "show_check",
     "show_choices",
@@ -64,17 +62,6 @@ def new_console() -> Console:
     """A console as wide as the terminal, or 100 columns where there is none."""
     width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else _WIDEST
     return _Plain(width=width, highlight=False, soft_wrap=False, markup=False, emoji=False)
-
-
-def new_table(*columns: str, numbers: int = 0) -> Table:
-    """A table whose last ``numbers`` columns are numbers."""
-    table = Table(box=SIMPLE_HEAD, show_edge=False, pad_edge=False)
-    for index, column in enumerate(columns):
-        is_number = index >= len(columns) - numbers
-        table.add_column(
-            column, justify="right" if is_number else "left", no_wrap=is_number, overflow="fold"
-        )
-    return table
 
 
 def show_check(checked: Check) -> None:

@@ -12,7 +12,8 @@ from rich.text import Text
 
 from configurator.comparing.comparison import Comparison, bars_of
 from configurator.money import Money
-from configurator.terminal.common import new_console, new_table
+from configurator.terminal.common import new_console
+from configurator.terminal.tables import new_bars, new_grid, new_table
 from configurator.words import amount, letter, plain, signed_amount, signed_plain
 
 __all__ = ["show_comparison"]
@@ -81,11 +82,7 @@ def _answers(
     answers: Sequence[tuple[tuple[int, ...], tuple[str, ...], Money | None]], first: Money | None
 ) -> Table:
     """Each different answer with who gives it, what it costs, and the difference to A."""
-    rows = Table(box=None, show_header=False, pad_edge=False, expand=True)
-    rows.add_column(width=12, no_wrap=True)
-    rows.add_column(ratio=1, overflow="fold")
-    rows.add_column(width=12, justify="right", no_wrap=True)
-    rows.add_column(width=12, justify="right", no_wrap=True)
+    rows = new_grid(texts=2, figures=2, least=12)
     for who, has, money in answers:
         difference = ""
         if first is not None and money is not None and 0 not in who:
@@ -144,16 +141,16 @@ def _show_bars(out: Console, comparison: Comparison, currency: str) -> None:
     if not largest:
         return
     out.print(Text(f"Where the money goes, {currency}", style="bold"))
-    rows = Table(box=None, show_header=False, pad_edge=False)
-    rows.add_column(max_width=28, overflow="fold")
-    rows.add_column(no_wrap=True)
-    rows.add_column(width=48, no_wrap=True)
-    rows.add_column(justify="right", no_wrap=True)
-    for title, amounts in money:
-        for index, (letters, one) in enumerate(bars_of(amounts)):
-            length = int(48 * abs(one.amount) / largest)
-            bar = ("░" if one.amount < 0 else "█") * length or ("▏" if one else "")
-            rows.add_row("" if index else title, letters, bar, amount(one))
+    shown = [
+        ("" if index else title, letters, amount(one), one.amount)
+        for title, amounts in money
+        for index, (letters, one) in enumerate(bars_of(amounts))
+    ]
+    rows, most = new_bars([row[:3] for row in shown], out.width, 48)
+    for title, letters, told, number in shown:
+        length = int(most * abs(number) / largest)
+        bar = ("░" if number < 0 else "█") * length or ("▏" if number and most else "")
+        rows.add_row(title, letters, bar, told)
     out.print(rows)
-    if any(a.amount < 0 for _, amounts in money for a in amounts):
+    if most and any(a.amount < 0 for _, amounts in money for a in amounts):
         out.print("Hollow bars are taken off.")

@@ -18,7 +18,8 @@ from configurator.engine.wording import argument, fix_words
 from configurator.money import Money
 from configurator.pricing.whole import Price
 from configurator.selection.picks import Selection
-from configurator.terminal.common import new_console, new_table
+from configurator.terminal.common import new_console
+from configurator.terminal.tables import new_table
 from configurator.words import amount, amount_with_currency, plain, signed_amount
 
 __all__ = [

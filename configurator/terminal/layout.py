@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from configurator.catalogue.model import Catalogue
 from configurator.findings import Finding
 from configurator.fit.layout import FLOOR, HUNG, Layout, Placement
-from configurator.terminal.common import new_console, new_table, show_finding
+from configurator.terminal.common import new_console, show_finding
+from configurator.terminal.tables import new_table
 
 __all__ = ["show_layout"]
 

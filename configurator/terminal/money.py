@@ -12,7 +12,8 @@ from configurator.money import Money, exponent
 from configurator.pricing.margin import Margin
 from configurator.pricing.trace import TracedLine, TracedPart
 from configurator.pricing.whole import Price
-from configurator.terminal.common import new_console, new_table
+from configurator.terminal.common import new_console
+from configurator.terminal.tables import new_grid, new_table
 from configurator.words import amount, plain
 
 __all__ = ["show_margin", "show_trace"]
@@ -45,12 +46,9 @@ def show_trace(traced: Sequence[TracedLine], priced: Price) -> None:
 
 def _rows(traced: TracedLine) -> Table:
     line = traced.line
-    rows = Table(box=None, show_header=False, pad_edge=False, expand=True)
-    rows.add_column(no_wrap=True, style="dim", width=10)
-    rows.add_column(ratio=1, overflow="fold")
-    rows.add_column(justify="right", no_wrap=True)
+    rows = new_grid(texts=2, figures=1, least=10)
     for part in traced.parts:
-        rows.add_row(_line_of(part), part.words, _exact(part.amount))
+        rows.add_row(Text(_line_of(part), style="dim"), part.words, _exact(part.amount))
     if line.each is None or line.amount is None:
         rows.add_row("", line.why_open, "open")
         return rows

@@ -16,7 +16,8 @@ from configurator.power.basis import basis
 from configurator.power.circuits import CircuitRow
 from configurator.power.picture import PowerPicture
 from configurator.power.shown import shown
-from configurator.terminal.common import new_console, new_table, show_cautions, show_finding
+from configurator.terminal.common import new_console, show_cautions, show_finding
+from configurator.terminal.tables import new_table
 from configurator.words import left, nearest, plain, used
 
 __all__ = ["show_mass", "show_power"]

@@ -1,0 +1,150 @@
+"""Files that commands name: none without a name, and none written over what was read."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+from attrs import evolve, frozen
+
+if TYPE_CHECKING:
+    from configurator.catalogue.model import Catalogue
+
+__all__ = ["NAME", "Output", "output_option"]
+
+
+class _Name(click.types.StringParamType):
+    name = "file"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The name as it was given.
+
+        Raises:
+            click.BadParameter: it is empty.
+        """
+        if not value:
+            self.fail("the name is empty: give one, or leave this out", param, ctx)
+        return str(value)
+
+
+NAME = _Name()
+"""The name of a file or folder, which may not be empty."""
+
+
+@frozen
+class Output:
+    """Where a command writes, as its options say.
+
+    Attributes:
+        path: the file or folder; None where nothing is to be written.
+        replace: whether the selection that was read may be replaced.
+        kinds: what the file's name may end in.
+    """
+
+    path: Path | None
+    replace: bool = False
+    kinds: tuple[str, ...] = ()
+
+    def named(self, name: str) -> Output:
+        """The same, writing to a name that nobody gave; what is there already stays.
+
+        Raises:
+            click.UsageError: something has that name.
+        """
+        path = Path(re.sub(r"[^\w .+-]", "-", name))
+        if path.exists():
+            raise click.UsageError(f"{path} is there already; name the file with -o")
+        return evolve(self, path=path)
+
+    def require_writable(
+        self,
+        catalogue: Catalogue,
+        selections: Iterable[str | None],
+        templates: str | None = None,
+        names: Iterable[str] = (),
+    ) -> None:
+        """Find out before the work whether the answer can be written.
+
+        Args:
+            catalogue: the catalogue that was read.
+            selections: the selection files that were read.
+            templates: the folder of templates, if any.
+            names: what is written, where the path is a folder.
+
+        Raises:
+            click.UsageError: it would replace what was read.
+            ConfiguratorError: its name has another ending.
+            FileError: it cannot be written.
+        """
+        if self.path is None:
+            return
+        from configurator.papers.files import require_writable, required_kind
+
+        if self.kinds:
+            required_kind(self.path, self.kinds)
+        targets = [self.path / name for name in names] or [self.path]
+        self._spare(targets, _of_the_shop(catalogue, templates), "")
+        if not self.replace:
+            found = (_file_of(name) for name in selections if name is not None)
+            told = "; give another name, or --replace to write over it"
+            self._spare(targets, (("the selection", file) for file in found), told)
+        require_writable(targets)
+
+    def _spare(self, targets: Iterable[Path], read: Iterable[tuple[str, Path]], told: str) -> None:
+        kept = list(read)
+        for target in targets:
+            for what, file in kept:
+                if target.exists() and file.exists() and target.samefile(file):
+                    raise click.UsageError(
+                        f"-o {self.path}: {target} is {what} that is read here"
+                        + (told or "; give another name")
+                    )
+
+
+def output_option(
+    metavar: str, words: str, kinds: str = ""
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """The options that say where to write; the command gets them as an :class:`Output`.
+
+    Args:
+        metavar: what is named, such as ``FILE``.
+        words: what the help page says of it.
+        kinds: what the name of the file may end in.
+    """
+
+    def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
+        @wraps(command)
+        def with_output(*given: Any, output: str | None, replace: bool, **named: Any) -> Any:
+            path = None if output is None else Path(output)
+            return command(*given, output=Output(path, replace, tuple(kinds.split())), **named)
+
+        replacing = click.option(
+            "--replace", is_flag=True, help="Let -o write over the SELECTION that is read."
+        )
+        named = click.option("-o", "--output", metavar=metavar, type=NAME, help=words)
+        wrapped: Callable[..., Any] = named(replacing(with_output))
+        return wrapped
+
+    return decorate
+
+
+def _of_the_shop(catalogue: Catalogue, templates: str | None) -> Iterator[tuple[str, Path]]:
+    source = Path(catalogue.source)
+    yield "the catalogue", source
+    if catalogue.shop.papers.logo is not None:
+        yield "the logo", source.parent / catalogue.shop.papers.logo.file
+    if templates is not None:
+        with suppress(OSError):  # reading the templates says what is wrong with the folder
+            for file in sorted(Path(templates).iterdir()):
+                yield "a template", file
+
+
+def _file_of(selection: str) -> Path:
+    from configurator.selection.reading import file_and_letter
+
+    return Path(file_and_letter(selection)[0])
