@@ -15,15 +15,18 @@ from typing import TYPE_CHECKING, Any
 from configurator.arrangement.crossing import crossings
 from configurator.arrangement.rooms import FREE, Block, Room, Shape
 from configurator.arrangement.spots import Spot, along, overhang, pairs
-from configurator.errors import SearchLimit
+from configurator.solving import solve
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
-__all__ = ["WORK", "RoomModel", "arrange_hard"]
+__all__ = ["SEED", "WORK", "RoomModel", "arrange_hard"]
 
 WORK = 10.0
 """Deterministic work allowed, in CP-SAT's own unit (about a second on a fast machine)."""
+
+SEED = 7
+"""Of the solver's random choices."""
 
 
 def arrange_hard(room: Room, work: float = WORK) -> tuple[Spot, ...] | None:
@@ -32,24 +35,11 @@ def arrange_hard(room: Room, work: float = WORK) -> tuple[Spot, ...] | None:
     Raises:
         SearchLimit: no answer within the work allowed.
     """
-    from ortools.sat.python import cp_model
-
     if any(not item.shapes or not item.supports for item in room.items):
         return None
     model = RoomModel(room)
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 7
-    solver.parameters.max_deterministic_time = work
-    status = solver.solve(model.model)
-    if status == cp_model.INFEASIBLE:
-        return None
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        raise SearchLimit(
-            f"whether {len(room.items)} units go in together could not be settled within the "
-            "work allowed"
-        )
-    return model.spots(solver)
+    found = solve(model.model, f"whether {len(room.items)} units go in together", work, SEED)
+    return None if found is None else model.spots(found.solver)
 
 
 class RoomModel:

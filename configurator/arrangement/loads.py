@@ -18,12 +18,13 @@ from functools import lru_cache
 from math import ceil, floor
 from typing import Any, TypeAlias
 
-from configurator.arrangement.hard import WORK, RoomModel
+from configurator.arrangement.hard import SEED, WORK, RoomModel
 from configurator.arrangement.rooms import Room
 from configurator.arrangement.search import arrange
 from configurator.arrangement.spots import Spot
 from configurator.errors import SearchLimit
 from configurator.mass.demands import Demand
+from configurator.solving import solve
 
 __all__ = ["Spots", "ends", "kept_by", "least_sum", "middles", "spots_within"]
 
@@ -115,23 +116,21 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
     assert start is not None
     if not relevant or _sum(room, start, weights) == least:
         return least, start
-    from ortools.sat.python import cp_model
-
     model = RoomModel(room)
     scaled = _scaled(model, by)
     model.model.minimize(scaled)
     for index, spot in enumerate(start):
         model.model.add_hint(model.corner[index][0], spot.x)
-    solver = _solver(WORK)
-    status = solver.solve(model.model)
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        raise SearchLimit(f"how far forward the units of {room.space} can sit was not settled")
-    spots = model.spots(solver)
+    question = f"how far forward the units of {room.space} can sit"
+    found = solve(model.model, question, WORK, SEED)
+    if found is None:
+        raise SearchLimit(f"{question} was not settled")
+    spots = model.spots(found.solver)
     reached = _sum(room, spots, weights)
     exact = all((weight * _PARTS).denominator == 1 for weight in by.values())
-    if status == cp_model.OPTIMAL and exact:
+    if found.best and exact:
         return reached, spots
-    bound = Fraction(floor(solver.best_objective_bound), 2 * _PARTS)
+    bound = Fraction(floor(found.solver.best_objective_bound), 2 * _PARTS)
     return max(least, min(bound, reached)), spots
 
 
@@ -153,15 +152,14 @@ def _together(
         total = sum(_scaled(model, dict(demand.weights)) for model in models)
         bound = 2 * _PARTS * demand.most
         shared.add(total <= (ceil(bound) - 1 if demand.strict else floor(bound)))
-    solver = _solver(work)
-    status = solver.solve(shared)
-    if status == cp_model.INFEASIBLE:
+    question = "whether a layout keeps the axle ratings"
+    solved = solve(shared, question, work, SEED)
+    if solved is None:
         return None
-    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        found = tuple(model.spots(solver) for model in models)
-        if all(kept_by(demand, rooms, found) for demand in demands):
-            return found
-    raise SearchLimit("whether a layout keeps the axle ratings could not be settled")
+    found = tuple(model.spots(solved.solver) for model in models)
+    if all(kept_by(demand, rooms, found) for demand in demands):
+        return found
+    raise SearchLimit(f"{question} was not settled")
 
 
 def _scaled(model: RoomModel, weights: dict[str, Fraction]) -> Any:
@@ -171,13 +169,3 @@ def _scaled(model: RoomModel, weights: dict[str, Fraction]) -> Any:
         * model.twice_middle(index)
         for index, item in enumerate(model.room.items)
     )
-
-
-def _solver(work: float) -> Any:
-    from ortools.sat.python import cp_model
-
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 7
-    solver.parameters.max_deterministic_time = work
-    return solver

@@ -26,6 +26,7 @@ from configurator.errors import (
     FileError,
     MissingLibrary,
     QuoteRefused,
+    SearchLimit,
 )
 
 __all__ = ["cli", "main"]
@@ -80,6 +81,9 @@ def main() -> None:
     except (FileError, MissingLibrary) as error:
         _complain(str(error))
         sys.exit(NO_FILE)
+    except SearchLimit as error:
+        _complain(f"no answer: {error}")
+        sys.exit(FINDINGS)
     except ConfiguratorError as error:
         _complain(str(error))
         sys.exit(USAGE)

@@ -5,7 +5,7 @@ the same theories about each proposal. Figures that hang on other choices become
 each of their cases. Ties are broken by a second solve, first by fewest picks and then by a fixed
 weight of each option's name, so the answer is the same whatever the order of the file.
 
-OR-Tools is imported only here, and only when a best answer is asked for.
+OR-Tools is imported only when a best answer is asked for.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from configurator.engine.figures import Figure
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.money import exponent
+from configurator.solving import solve
 
 __all__ = ["Optimum", "Terms"]
 
@@ -41,6 +42,9 @@ _MOST_SETS = 1_000
 _MOST_WORK = 600.0
 """Deterministic time of CP-SAT, which no machine's speed changes."""
 
+_MOST_SUM = 1 << 60
+"""The largest sum that is put to CP-SAT, whose whole numbers have 64 bits."""
+
 
 class Optimum:
     """One search's clauses as an optimisation model; made anew for each question."""
@@ -49,7 +53,6 @@ class Optimum:
         from ortools.sat.python import cp_model
 
         self.search, self.encoding, self.catalogue = search, search.encoding, search.catalogue
-        self._cp = cp_model
         self.model = cp_model.CpModel()
         self._variables: list[Any] = [self.model.new_constant(1)]
         self._clauses = self._learned = self._sums = 0
@@ -87,7 +90,16 @@ class Optimum:
         return far
 
     def sum(self, terms: Terms) -> Any:
-        """The terms as an expression."""
+        """The terms as an expression.
+
+        Raises:
+            SearchLimit: the numbers are too large for the optimiser, or have too many decimals.
+        """
+        if sum(abs(weight) for weight, _ in terms) > _MOST_SUM:
+            raise SearchLimit(
+                "which selection is best was not settled: a figure is too large or has too many "
+                "decimals to be added exactly"
+            )
         return sum(weight * self.literal(literal) for weight, literal in terms)
 
     def best(self, *objectives: Any) -> Held | None:
@@ -118,15 +130,12 @@ class Optimum:
         crowded = 0
         for _ in range(_MOST_ROUNDS):
             self._refresh()
-            solver = self._cp.CpSolver()
-            solver.parameters.num_workers = 1
-            solver.parameters.random_seed = 1
-            solver.parameters.max_deterministic_time = _MOST_WORK
-            status = solver.solve(self.model)
-            if status == self._cp.INFEASIBLE:
+            found = solve(self.model, "which selection is best", _MOST_WORK)
+            if found is None:
                 return None
-            if status != self._cp.OPTIMAL:
-                raise SearchLimit("the search for the best selection gave up; that proves nothing")
+            if not found.best:
+                raise SearchLimit("which selection is best was not settled within the work allowed")
+            solver = found.solver
             self._value = solver.objective_value
             held = self._held(solver)
             self._hint(solver)

@@ -10,7 +10,6 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 
 from attrs import frozen
-from pysat.solvers import Glucose4  # type: ignore[import-untyped]
 
 from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.engine.arranging import LayoutTheory
@@ -25,6 +24,7 @@ from configurator.engine.starts import Starts
 from configurator.engine.theories import LimitTheory, Reason, Theory
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
+from configurator.solving import ClauseSolver
 
 __all__ = ["MOST_CROWDED", "Counts", "Search"]
 
@@ -101,7 +101,7 @@ class Search:
         self._plain_facts = dict(self.encoding.facts)
         self._most_known = max(_MOST_KNOWN, 2 * len(self.encoding.level_of))
         self._journeys: dict[Journey, _Trip] = {}
-        self._solver = Glucose4()
+        self._solver = ClauseSolver()
         self._loaded = 0
         self._set_out(Journey())
         self.learned: list[list[int]] = []
@@ -230,18 +230,16 @@ class Search:
         before, crowded = self._solves, 0
         over: Counter[str] = Counter()
         for _ in range(_MOST_ROUNDS):
-            self._solver.set_phases(phases)
+            self._solver.prefer(phases)
             self._solves += 1
             if not self._solver.solve(assumptions=[*assumptions, *sorted(without)]):
-                self.core = frozenset(self._solver.get_core() or ())
+                self.core = self._solver.core()
                 if self.core & without:
                     without -= self.core
                     continue
                 self._refute(self.core)
                 return None
-            true = [
-                variable for variable in self._solver.get_model()[: len(levels)] if variable > 0
-            ]
+            true = [variable for variable in self._solver.model()[: len(levels)] if variable > 0]
             bits, held = as_bits(true), self.encoding.held(true)
             self.layouts.patient = not hoping
             try:
