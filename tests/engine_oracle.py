@@ -385,8 +385,9 @@ class Oracle:
         return [w for w in self.worlds if w.bits & mask == mask and w.keeps(asked)]
 
     def states(self, picks: Counts, facts: Iterable[Fact] | None = None) -> dict[Key, str]:
-        """``picked``, ``open``, ``implied`` or ``ruled-out``, option by option."""
+        """``picked``, ``open``, ``implied``, ``instead`` or ``ruled-out``, option by option."""
         found = {}
+        one = {c["id"] for c in self.data["choices"] if c["pick"] != "several"} | {"vehicle"}
         sound = self.sound(picks, facts)
         some, every = 0, -1
         for world in sound:
@@ -396,6 +397,9 @@ class Oracle:
             bit = self.bits[(*key, 1)]
             if key in picks:
                 found[key] = "picked"
+            elif sound and key[0] in one & {name for name, _ in picks}:
+                others = {other: n for other, n in picks.items() if other[0] != key[0]}
+                found[key] = "instead" if self.sound({**others, key: 1}, facts) else "ruled-out"
             elif not sound or not some & bit:
                 found[key] = "ruled-out"
             else:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -80,6 +81,40 @@ def test_options_tells_the_state_of_each_and_why() -> None:
     assert states["upright-110"]["state"] == "ruled-out"
     assert "short" in states["upright-110"]["reason"]
     assert all(bool(row["reason"]) == (row["state"] == "ruled-out") for row in states.values())
+
+
+def test_what_could_stand_instead_of_a_pick_is_told_with_its_difference() -> None:
+    code, data = answer("options", CONTRACTOR, "--choice", "canopy-height")
+    assert code == 0
+    states = {row["option"]: row for row in data["options"]}
+    assert "picked" in {row["state"] for row in states.values()}
+    instead = [row for row in states.values() if row["state"] == "instead"]
+    assert instead
+    for row in instead:
+        pick = f"canopy-height={row['option']}"
+        _, told = answer("why", CONTRACTOR, pick)
+        assert told["possible"]
+        assert told["instead-of"].startswith("canopy-height=")
+        assert told["difference"] == row["difference"]
+        before, after = (
+            answer("price", CONTRACTOR, *more)[1]["total"] for more in ((), ("--pick", pick))
+        )
+        assert Decimal(after) - Decimal(before) == Decimal(row["difference"])
+        words = " ".join(run("why", CONTRACTOR, pick)[1].split())
+        assert "is available instead of" in words
+    for row in states.values():
+        assert "is picked" not in row["reason"]
+        assert bool(row["reason"]) == (row["state"] == "ruled-out")
+
+
+def test_why_an_alternative_is_not_available_names_other_picks_than_the_present_one() -> None:
+    _, data = answer("options", CONTRACTOR, "--choice", "vehicle")
+    refused = [row for row in data["options"] if row["state"] == "ruled-out"]
+    assert refused
+    _, told = answer("why", CONTRACTOR, f"vehicle={refused[0]['option']}")
+    assert not told["possible"]
+    assert told["conflict"]["facts"]
+    assert not [p for p in told["conflict"]["picks"] if p["pick"].startswith("vehicle=")]
 
 
 def test_options_of_a_contradiction_explains_the_picks() -> None:

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from configurator.engine.availability import options
-from configurator.engine.conflicts import find_conflict
+from configurator.engine.conflicts import find_conflict, set_aside
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete
 from configurator.pricing.whole import price
@@ -125,8 +125,10 @@ def test_z3_finds_the_same_options_possible(seed: int) -> None:
         picks = maker.picks(share)
         for state in options(search, selected(picks)).states:
             key = state.choice, state.option
+            kept = set_aside(search.catalogue, selected(picks), *key).quantities
             if key not in picks:
-                can = told.possible({**picks, key: 1})
+                can = told.possible({**kept, key: 1})
+                assert (state.state == "instead") == (can and len(kept) < len(picks))
                 assert (state.state != "ruled-out") == can, (seed, picks, key)
                 seen[can] += 1
             if state.conflict is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, NoReturn
@@ -116,3 +117,23 @@ def test_every_solver_is_asked_through_one_door() -> None:
         if any(word in path.read_text("utf-8") for word in ("CpSolver()", "pysat"))
     }
     assert asking == {"solving.py"}
+
+
+def test_a_search_belongs_to_the_thread_that_made_it() -> None:
+    search = Search(shop())
+    assert complete(search, Selection("shop")) is not None
+    with ThreadPoolExecutor(2) as threads:
+        asked = [threads.submit(complete, search, Selection("shop")) for _ in range(2)]
+        for answer in asked:
+            with pytest.raises(RuntimeError, match="make one for each"):
+                answer.result()
+        own = [threads.submit(lambda: complete(Search(shop()), Selection("shop"))) for _ in "ab"]
+        assert own[0].result() == own[1].result() == complete(search, Selection("shop"))
+
+
+def test_of_the_roomiest_packages_the_cheapest_with_fewest_picks_is_taken(run: Run) -> None:
+    arguments = ("--pick", "vehicle=mid-dual", "--pick", "upright-fridge=upright-85")
+    found = run("complete", *arguments, "--prefer", "space")
+    assert found.code == 0
+    for word in ("spring", "latch", "tread plate"):
+        assert word not in found.out.lower()

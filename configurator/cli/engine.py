@@ -75,9 +75,11 @@ def options(
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
-    """Tell for every option whether it can still be had, and if not, why.
+    """Say for every option whether it is still available, and if not, why.
 
-    An option is open exactly when some complete, sound selection holds the picks and it.
+    An option is open exactly when some complete, sound selection has the picks and it. In a
+    choice of one that is decided, an option is available instead when some complete, sound
+    selection has it and all other picks.
     """
     from configurator.answers.engine import options_answer
     from configurator.engine.availability import options as states
@@ -114,14 +116,17 @@ def why(
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
-    r"""Tell why an option cannot be had, as a short argument.
+    r"""Say why an option is not available, as a short argument.
+
+    Where its choice has another pick, that pick is set aside and all others are kept.
 
     \b
     Example:
       configurator why touring.yaml canopy-height=850mm
     """
     from configurator.answers.engine import why_answer
-    from configurator.engine.conflicts import find_conflict
+    from configurator.engine.availability import OptionState
+    from configurator.engine.conflicts import find_conflict, set_aside
     from configurator.engine.search import Search
     from configurator.terminal import engine as terminal_engine
 
@@ -133,11 +138,15 @@ def why(
         selection = the_selection(catalogue, selection_file, picks, drops, needed=False)
         wanted = _wanted(catalogue, selection, pick)
     search = Search(catalogue)
-    conflict = find_conflict(search, selection, (wanted.choice, wanted.option))
+    key = wanted.choice, wanted.option
+    aside = set_aside(catalogue, selection, *key)
+    conflict = find_conflict(search, aside, key)
+    replaces = conflict is None and aside != selection
+    instead = OptionState(*key, "instead") if replaces else None
     if as_json:
-        print_json(why_answer(search, wanted, conflict, selection))
+        print_json(why_answer(search, wanted, conflict, selection, instead))
     else:
-        terminal_engine.show_why(search, wanted, conflict, selection)
+        terminal_engine.show_why(search, wanted, conflict, selection, instead)
 
 
 @click.command()

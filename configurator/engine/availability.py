@@ -1,10 +1,14 @@
-"""What can still be had: for every option of every choice, given the picks so far."""
+"""What is available: for every option of every choice, given the picks so far.
+
+In a choice of one that is decided, every other option is asked about with the present pick set
+aside and all other picks kept.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
@@ -42,9 +46,11 @@ class OptionState:
         choice: id of the choice.
         option: id of the option.
         state: ``picked``; ``open``; ``implied`` (every complete sound selection with the picks
-            has it); ``ruled-out`` (none has it); or ``undecided``, where the search gave up.
-        conflict: why it is ruled out, irreducible; None for the other states, where another
-            option of the choice is picked, and where no reasons were asked for.
+            has it); ``instead`` (some complete sound selection has it and all picks but the one
+            of its choice); ``ruled-out`` (none has it); or ``undecided``, where the search gave
+            up.
+        conflict: why it is ruled out, irreducible; None for the other states and where no reasons
+            were asked for.
         gave_up: what the search says where it gave up on the option or on its reason.
     """
 
@@ -169,14 +175,16 @@ def _states(
     ]
     hopes = _Hopes(search, unseen)
     for choice in choices:
-        taken = choice.pick != "several" and choice.id in selection.chosen
+        if choice.pick != "several" and choice.id in selection.chosen:
+            yield from _instead(search, selection, choice, sound, reasons)
+            continue
         states: dict[str, str] = {}
         gave_up: dict[str, str] = {}
         for option_id in sorted(choice.by_id):
             literal = encoding.levels[choice.id, option_id, 1]
             if selection.quantity(choice.id, option_id):
                 states[option_id] = "picked"
-            elif taken or literal in false:
+            elif literal in false:
                 states[option_id] = "ruled-out"
             elif not some >> literal & 1:
                 rounds = search.counts.rounds
@@ -212,10 +220,51 @@ def _states(
                 states[option_id] = "implied"
         for option in choice.options:
             state = states[option.id]
-            conflict = None
-            if reasons and state == "ruled-out" and not taken:
-                try:
-                    conflict = find_conflict(search, selection, (choice.id, option.id))
-                except SearchLimit as limit:
-                    gave_up[option.id] = str(limit)
-            yield OptionState(choice.id, option.id, state, conflict, gave_up.get(option.id, ""))
+            told = OptionState(choice.id, option.id, state, None, gave_up.get(option.id, ""))
+            yield _explained(search, selection, told) if reasons else told
+
+
+def _instead(
+    search: Search,
+    selection: Selection,
+    choice: Choice,
+    sound: Callable[[Sequence[int]], int | None],
+    reasons: bool,
+) -> Iterator[OptionState]:
+    """Each option of a decided choice, the present pick set aside."""
+    aside = selection.without(choice.id)
+    literals = list(search.encoding.picks(aside).values())
+    some, _ = search.seen(literals)
+    false = {-literal for literal in search.at_once(literals)}
+    for option in choice.options:
+        literal = search.encoding.levels[choice.id, option.id, 1]
+        state, gave_up = "instead", ""
+        if selection.quantity(choice.id, option.id):
+            state = "picked"
+        elif literal in false:
+            state = "ruled-out"
+        elif not some >> literal & 1:
+            try:
+                state = "ruled-out" if sound([*literals, literal]) is None else "instead"
+            except SearchLimit as limit:
+                state, gave_up = "undecided", str(limit)
+        told = OptionState(choice.id, option.id, state, None, gave_up)
+        yield _explained(search, aside, told, quick=True) if reasons else told
+
+
+def _explained(
+    search: Search, selection: Selection, told: OptionState, quick: bool = False
+) -> OptionState:
+    """The state with the reason for it, where it is ruled out.
+
+    In a finished selection rooms are full, and there are hundreds of options: reasons that take
+    long are left to whoever asks about one of them.
+    """
+    if told.state != "ruled-out":
+        return told
+    try:
+        conflict = find_conflict(search, selection, (told.choice, told.option), quick=quick)
+    except SearchLimit as limit:
+        later = f"ask why {told.choice}={told.option}: the reason takes longer to find"
+        return evolve(told, gave_up=later if quick else str(limit))
+    return evolve(told, conflict=conflict)

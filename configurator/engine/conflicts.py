@@ -11,12 +11,12 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.catalogue.model import Pick
+from configurator.catalogue.model import Catalogue, Pick
 from configurator.engine.encoding import Fact
 from configurator.engine.search import Search
 from configurator.selection.picks import Selection
 
-__all__ = ["Conflict", "facts_against", "find_conflict"]
+__all__ = ["Conflict", "facts_against", "find_conflict", "set_aside"]
 
 _Member: TypeAlias = tuple[str, str] | Fact
 _Refuted: TypeAlias = Callable[[Sequence[_Member]], frozenset[int] | None]
@@ -39,11 +39,22 @@ class Conflict:
     facts: tuple[Fact, ...]
 
 
+def set_aside(catalogue: Catalogue, selection: Selection, choice: str, option: str) -> Selection:
+    """The selection without the pick that the option would replace; all other picks stay.
+
+    Only another pick of a choice of one is set aside.
+    """
+    if catalogue.by_id[choice].pick == "several" or selection.quantity(choice, option):
+        return selection
+    return selection.without(choice)
+
+
 def find_conflict(
     search: Search,
     selection: Selection,
     wanted: tuple[str, str] | None = None,
     quantity: int = 1,
+    quick: bool = False,
 ) -> Conflict | None:
     """An irreducible conflict between the picks, the option wanted besides, and the facts.
 
@@ -57,6 +68,7 @@ def find_conflict(
         selection: the picks.
         wanted: the option asked for, if any.
         quantity: how many of it.
+        quick: give up where it depends on how units share a room, which takes long to explain.
 
     Returns:
         None when all of it can hold.
@@ -77,7 +89,7 @@ def find_conflict(
     def refuted(some: Sequence[_Member]) -> frozenset[int] | None:
         literals = [pick_literals[m] for m in some if not isinstance(m, Fact)]
         active = frozenset(m for m in some if isinstance(m, Fact))
-        found = search.sound([*background, *literals], active)
+        found = search.sound([*background, *literals], active, quick=quick)
         return search.core if found is None else None
 
     literal_of = {

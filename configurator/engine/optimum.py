@@ -56,6 +56,7 @@ class Optimum:
         self.model = cp_model.CpModel()
         self._variables: list[Any] = [self.model.new_constant(1)]
         self._clauses = self._learned = self._sums = 0
+        self._solved: cp_model.CpSolver | None = None
         self._refresh()
         for fact in sorted(search.facts):
             self.require([self.encoding.facts[fact]])
@@ -102,19 +103,28 @@ class Optimum:
             )
         return sum(weight * self.literal(literal) for weight, literal in terms)
 
-    def best(self, *objectives: Any) -> Held | None:
+    def best(self, *objectives: Any, ties: bool = True) -> Held | None:
         """The sound selection with the smallest objectives, the first counting most, or None.
 
-        Ties are broken for good.
+        Args:
+            objectives: at least one.
+            ties: whether ties are broken for good: by fewest picks, then by their names.
 
         Raises:
             SearchLimit: it gave up, which proves nothing.
         """
+        held: Held | None = None
         for objective in objectives:
-            if self._smallest(objective) is None:
+            held = self._smallest(objective)
+            if held is None:
                 return None
             self.model.add(objective <= round(self._value))
-        return self._smallest(self.sum(self._tie_break()))
+        return self._smallest(self.sum(self._tie_break())) if ties else held
+
+    def value_of(self, terms: Terms) -> int:
+        """What the terms come to in the selection found last."""
+        assert self._solved is not None
+        return int(self._solved.value(self.sum(terms)))
 
     def any(self) -> Held | None:
         """Some sound selection, or None where there is none.
@@ -135,7 +145,7 @@ class Optimum:
                 return None
             if not found.best:
                 raise SearchLimit("which selection is best was not settled within the work allowed")
-            solver = found.solver
+            solver = self._solved = found.solver
             self._value = solver.objective_value
             held = self._held(solver)
             self._hint(solver)
@@ -231,12 +241,19 @@ class Optimum:
         Args:
             skip: choices that count nothing, nor whatever hangs on them.
         """
-        terms: Terms = []
+        every = (*self.line_terms(skip), *self.deal_terms(skip))
+        return [term for _, terms in every for term in terms]
+
+    def line_terms(
+        self, skip: frozenset[str] = frozenset()
+    ) -> Iterator[tuple[tuple[str, str], Terms]]:
+        """List price of each option, in the currency's smallest unit."""
         scale = 10 ** exponent(self.catalogue.currency)
         for choice in self.encoding.choices:
             for option in choice.options:
                 if choice.id in skip or not option.price:
                     continue
+                terms: Terms = []
                 for quantity, variable in self.levels(choice, option):
                     figure = self.search.price(choice, option, quantity)
                     if skip & {name for name, _ in figure.on}:
@@ -245,16 +262,33 @@ class Optimum:
                     if quantity > 1:
                         before = self.search.price(choice, option, quantity - 1)
                         terms += [(-w, v) for w, v in self.figure_terms(variable, before, scale)]
-        return terms + self._deal_terms(scale, skip)
+                yield (choice.id, option.id), terms
 
-    def _deal_terms(self, scale: int, skip: frozenset[str]) -> Terms:
-        """What package deals save: the best set of each family that competes for picks."""
+    def least_line(self) -> Decimal:
+        """The least that any option costs; below zero where one is a credit."""
+        return min(
+            (
+                self.search.price(choice, option, quantity).least
+                for choice in self.encoding.choices
+                for option in choice.options
+                for quantity, _ in self.levels(choice, option)
+            ),
+            default=Decimal(0),
+        )
+
+    def deal_terms(
+        self, skip: frozenset[str] = frozenset()
+    ) -> Iterator[tuple[frozenset[tuple[str, str]], Terms]]:
+        """What package deals save, below zero: the best set of each family, with its picks."""
+        scale = 10 ** exponent(self.catalogue.currency)
         worth = [
             (deal, saved)
             for deal in sorted(self.catalogue.package_deals, key=lambda deal: deal.id)
             if (saved := self._saved(deal, scale, skip))
         ]
-        return [term for family in _families(worth) for term in self._best_set(family)]
+        for family in _families(worth):
+            keys = frozenset((p.choice, p.option) for deal, _ in family for p in deal.picks)
+            yield keys, list(self._best_set(family))
 
     def _saved(self, deal: PackageDeal, scale: int, skip: frozenset[str]) -> Saved:
         """What the deal saves, with a literal for each amount, of which one at most is true.

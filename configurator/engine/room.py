@@ -3,7 +3,7 @@
 Inside sizes come in steps. Combinations of steps are tried from the largest volume down, each by
 asking the search whether a sound selection is at least that large; the first that is has the
 largest volume. Where units must be traded against room, it goes on until no smaller volume could
-win any more.
+win any more. Of the roomiest selections it is the cheapest, then the one with fewest picks.
 """
 
 from __future__ import annotations
@@ -42,19 +42,22 @@ def roomiest(search: Search, literals: Sequence[int]) -> Held | None:
         return sum(prod(next(sizes) for _ in range(3)) for space in spaces if space[0].steps)
 
     least_bodies, _ = _least_bodies(search, literals)
-    best: tuple[int, list[int], int] | None = None
+    best = -1 << 62
+    roomiest_ones: list[tuple[list[int], int]] = []
     waiting, seen = [(-volume(tops), tops)], {tops}
     for _ in range(_MOST_TRIED):
         if not waiting:
             break
         negative, steps = heapq.heappop(waiting)
-        if best is not None and -negative - least_bodies <= best[0]:
+        if -negative - least_bodies < best:
             break
         asked = [*literals, *_at_least(sides, steps)]
         if search.sound(asked) is not None:
             bodies, _ = _least_bodies(search, asked)
-            if best is None or -negative - bodies > best[0]:
-                best = -negative - bodies, asked, bodies
+            if -negative - bodies > best:
+                best, roomiest_ones = -negative - bodies, []
+            if -negative - bodies == best:
+                roomiest_ones.append((asked, bodies))
         for index, step in enumerate(steps):
             lower = (*steps[:index], step - 1, *steps[index + 1 :])
             if step >= 0 and lower not in seen:
@@ -62,10 +65,18 @@ def roomiest(search: Search, literals: Sequence[int]) -> Held | None:
                 heapq.heappush(waiting, (-volume(lower), lower))
     else:
         raise SearchLimit(f"no roomiest selection after {_MOST_TRIED} sizes; that proves nothing")
-    assert best is not None
-    optimum = _with(search, best[1])
-    optimum.at_most(optimum.body_terms(), best[2])
-    return optimum.best()
+    found = [_cheapest(search, *one) for one in roomiest_ones]
+    return min(found, key=lambda one: one[:2])[2]
+
+
+def _cheapest(search: Search, literals: Sequence[int], bodies: int) -> tuple[int, int, Held]:
+    """Price, number of picks, and the cheapest selection with so much of bodies at most."""
+    optimum = _with(search, literals)
+    optimum.at_most(optimum.body_terms(), bodies)
+    prices = optimum.price_terms()
+    held = optimum.best(optimum.sum(prices))
+    assert held is not None
+    return optimum.value_of(prices), sum(held.values()), held
 
 
 def _at_least(sides: Sequence[Side], steps: Sequence[int]) -> list[int]:

@@ -6,6 +6,7 @@ that were met are remembered, and proposals start from them, so that few rounds 
 
 from __future__ import annotations
 
+from _thread import get_ident
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 
@@ -74,6 +75,9 @@ class _Trip:
 class Search:
     """One catalogue, compiled, with everything learned about it so far.
 
+    A search belongs to the thread that made it, because each question changes what it has learned;
+    asked from another thread, it raises RuntimeError. Make one for each thread.
+
     Answers are for one journey at a time: :meth:`travel` sets out on that of a selection, and every
     question does so by itself. Without it, selections travel as the catalogue says.
 
@@ -85,6 +89,7 @@ class Search:
     """
 
     def __init__(self, catalogue: Catalogue) -> None:
+        self._owner = get_ident()
         self.catalogue = catalogue
         self.encoding = Encoding(catalogue)
         self._masses: dict[tuple[str, str], Figure] = {}
@@ -122,8 +127,17 @@ class Search:
         return Counts(self._solves, self._rounds, self._crowded)
 
     def travel(self, selection: Selection) -> None:
-        """Answer from now on for how this selection travels and what it lets pass."""
+        """Answer from now on for how this selection travels and what it lets pass.
+
+        Raises:
+            RuntimeError: another thread made the search.
+        """
+        self._owned()
         self._set_out(journey_of(self.catalogue, selection))
+
+    def _owned(self) -> None:
+        if get_ident() != self._owner:
+            raise RuntimeError("a Search belongs to the thread that made it: make one for each")
 
     def _set_out(self, journey: Journey) -> None:
         if journey not in self._journeys:
@@ -191,6 +205,7 @@ class Search:
         active: frozenset[Fact] | None = None,
         start: Callable[[Sequence[int]], int] | None = None,
         patience: int = MOST_CROWDED,
+        quick: bool = False,
     ) -> int | None:
         """A complete selection that satisfies the literals and every active fact, as bits, or None.
 
@@ -205,10 +220,13 @@ class Search:
             start: makes of the literals what the first proposal starts from, as bits, if not from
                 what is :meth:`near`; given up as soon as that one is refused or hard to settle.
             patience: how many crowded proposals it refuses before it gives up.
+            quick: give up at the first one, rather than find out which units it is crowded by.
 
         Raises:
             SearchLimit: it gave up, which proves nothing.
+            RuntimeError: another thread made the search.
         """
+        self._owned()
         guards = [self._every] if active is None else self._guards(active)
         active = self.facts if active is None else active
         if all(literal > 0 for literal in literals):
@@ -241,7 +259,7 @@ class Search:
                 return None
             true = [variable for variable in self._solver.model()[: len(levels)] if variable > 0]
             bits, held = as_bits(true), self.encoding.held(true)
-            self.layouts.patient = not hoping
+            self.layouts.patient = not hoping and not quick
             try:
                 reasons = self._reasons(held, bits, active)
             except SearchLimit:
@@ -289,6 +307,7 @@ class Search:
 
     def learn(self, reasons: Iterable[Reason]) -> None:
         """Keep reasons as clauses, for this question and all that follow."""
+        self._owned()
         self._load()
         for reason in reasons:
             guards = (-self.encoding.facts[fact] for fact in (reason.fact, *reason.besides))

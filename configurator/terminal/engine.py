@@ -8,9 +8,9 @@ from decimal import Decimal
 from rich.padding import Padding
 from rich.text import Text
 
-from configurator.answers.engine import reason_for
+from configurator.answers.engine import instead_difference, reason_for, replaced
 from configurator.catalogue.model import Catalogue, Pick
-from configurator.engine.availability import Options
+from configurator.engine.availability import Options, OptionState
 from configurator.engine.conflicts import Conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import Fix, Within
@@ -19,7 +19,7 @@ from configurator.money import Money
 from configurator.pricing.whole import Price
 from configurator.selection.picks import Selection
 from configurator.terminal.common import new_console, new_table
-from configurator.words import amount, amount_with_currency, plain
+from configurator.words import amount, amount_with_currency, plain, signed_amount
 
 __all__ = [
     "show_completion",
@@ -31,6 +31,10 @@ __all__ = [
 ]
 
 
+_STATES = {"instead": "available instead", "ruled-out": "not available"}
+"""States that read otherwise than they are called."""
+
+
 def show_options(search: Search, found: Options, selection: Selection) -> None:
     """The options by choice, each with its state; why where it is ruled out."""
     screen = new_console()
@@ -38,25 +42,42 @@ def show_options(search: Search, found: Options, selection: Selection) -> None:
         screen.print("These picks cannot be completed.")
         screen.print(str(argument(search, found.conflict, selection)))
         return
-    shown = new_table("", "state", "why not")
+    shown = new_table("", "state", "difference in price, or why not")
     choice_id = ""
     for state in found.states:
         choice = search.catalogue.by_id[state.choice]
         if state.choice != choice_id:
             choice_id = state.choice
             shown.add_row(Text(f"{choice.title} ({choice.id})", style="bold"), "", "")
-        reason = reason_for(search, selection, state)
+        told = reason_for(search, state)
+        difference = instead_difference(search.catalogue, selection, state)
+        if difference is not None:
+            told = f"{signed_amount(difference)} {difference.currency}"
         title = f"  {choice.by_id[state.option].title} ({state.option})"
-        shown.add_row(title, state.state.replace("-", " "), reason)
+        shown.add_row(title, _STATES.get(state.state, state.state), told)
     screen.print(shown)
 
 
-def show_why(search: Search, wanted: Pick, conflict: Conflict | None, selection: Selection) -> None:
+def show_why(
+    search: Search,
+    wanted: Pick,
+    conflict: Conflict | None,
+    selection: Selection,
+    instead: OptionState | None,
+) -> None:
     """The argument, a premise on each line."""
     screen = new_console()
     option = search.catalogue.option(wanted.choice, wanted.option)
+    if instead is not None:
+        choice, _, present = replaced(search.catalogue, selection, wanted).partition("=")
+        title = search.catalogue.option(choice, present).title
+        difference = instead_difference(search.catalogue, selection, instead)
+        assert difference is not None
+        price = f"{signed_amount(difference)} {difference.currency}"
+        screen.print(Text(f"{option.title} is available instead of {title}: {price}."))
+        return
     if conflict is None:
-        screen.print(f"{option.title} can be had with these picks.")
+        screen.print(Text(f"{option.title} is available with these picks."))
         return
     told = argument(search, conflict, selection)
     for index, premise in enumerate(told.premises):
