@@ -219,3 +219,10 @@ def test_wrong_usage_is_one_message(arguments: tuple[str, ...], sentence: str) -
     code, words = run(*arguments)
     assert code == 2
     assert sentence in words
+
+
+def test_a_budget_too_small_for_the_picks_alone_is_told_with_what_they_cost() -> None:
+    code, words = run("within", "--pick", "vehicle=mid-dual", "--budget", "100")
+    assert code == 1
+    total = Decimal(answer("complete", "--pick", "vehicle=mid-dual")[1]["total"])
+    assert f"AUD {total:,}, {total - 100:,} over." in " ".join(words.split())

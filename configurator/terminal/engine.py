@@ -129,7 +129,11 @@ def show_within(search: Search, found: Within, budget: Money) -> None:
     """What the budget allows, and what the rest would take."""
     screen, catalogue = new_console(), search.catalogue
     if found.selection is None or found.total is None:
-        screen.print(f"Not even the picks alone can be had for {amount_with_currency(budget)}.")
+        told = f"Not even the picks alone can be had for {amount_with_currency(budget)}"
+        if found.total is not None:
+            over = amount(found.total - budget)
+            told += f": the cheapest package is {amount_with_currency(found.total)}, {over} over"
+        screen.print(f"{told}.")
     else:
         screen.print(
             f"{amount_with_currency(found.total)} of {amount_with_currency(budget)}, "
