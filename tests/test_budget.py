@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
-from itertools import product
+from itertools import combinations, product
 from typing import Any
 
 import pytest
 from attrs import evolve
 from click.testing import CliRunner
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from configurator.answers.budget import budget_answer
@@ -26,6 +26,7 @@ from configurator.money import Money
 from configurator.papers.budget import budget_paper, build_up
 from configurator.papers.html import budget_html
 from configurator.pricing.whole import price
+from configurator.selection.changes import applied, possible_changes
 from configurator.selection.picks import Budget, BudgetEntry, NamedPrice, Sale, Selection, TradeIn
 from configurator.terminal.budget import show_budget
 from tests.building import (
@@ -280,6 +281,44 @@ def shops(draw: st.DrawFn) -> tuple[Raw, Answers, list[Any], set[str]]:
     return data, picked, changes, keep & {name for name, listed in picked.items() if listed}
 
 
+@st.composite
+def knotty_shops(draw: st.DrawFn) -> tuple[Raw, Answers, list[Any], set[str]]:
+    """Shops with two tax rates, tax by line, credits, adjustments on parts, choices still open."""
+    data, picked, _, keep = draw(shops())
+    data["groups"] = [{"id": "build", "title": "The build"}, {"id": "inside", "title": "Inside"}]
+    basis = draw(st.sampled_from(["document", "line", "category"]))
+    prices = draw(st.sampled_from(["include", "exclude", "exclude"]))
+    data["tax"] = tax({"usual": 10, "low": D("5.5")}, prices, basis=basis)
+    for listed in data["choices"]:
+        listed["group"] = draw(st.sampled_from(["build", "inside"]))
+        for offered in listed["options"]:
+            if draw(st.booleans()):
+                offered["tax"] = "low"
+    if draw(st.integers(0, 3)) == 0:
+        data["choices"][2]["options"][1]["price"] = D("-120.55")
+    step = draw(st.sampled_from([None, 5, D("0.05"), 50]))
+    data.pop("rounding", None)
+    if step is not None:
+        mode = draw(st.sampled_from(["nearest", "up", "down"]))
+        data["rounding"] = {"to": step, "mode": mode}
+    lines = [f"{name}={one}" for name, listed in picked.items() for one in listed]
+    ways = [
+        percent("-7.5", group="inside"),
+        amount(-90, group="build"),
+        percent(-3),
+        amount("-45.05"),
+        amount(30, group="inside"),
+        *(percent("-12.5", line=line) for line in lines[:1]),
+        *(amount(-700, line=line) for line in lines[-1:]),
+    ]
+    changes = draw(st.lists(st.sampled_from(ways), max_size=3))
+    if draw(st.integers(0, 3)) == 0:
+        picked[draw(st.sampled_from(["size", "finish"]))] = {}
+    changes = [c for c in changes if not c.line or picked[c.line.partition("=")[0]]]
+    keep = keep | {c.line.partition("=")[0] for c in changes if c.line}
+    return data, picked, changes, keep & {name for name, listed in picked.items() if listed}
+
+
 def stopped(shop: Catalogue, found: Selection) -> set[tuple[str, str]]:
     codes = ("rule", "limit", "fit")
     return {(f.code, f.subject) for f in check(shop, found).stops if f.code in codes}
@@ -305,12 +344,6 @@ def test_single_savings_are_all_that_trying_every_change_finds(
     assert all(s.to_pay == before - s.amount for s in told)
 
 
-@pytest.fixture
-def _engine_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Nothing is looked through before the engine is asked."""
-    monkeypatch.setattr("configurator.budget.savings.ENGINE_AFTER", 0)
-
-
 @settings(STEADY, max_examples=80)
 @given(shops(), st.integers(0, 100))
 def test_the_least_regret_set_is_the_one_that_trying_every_set_finds(
@@ -319,21 +352,18 @@ def test_the_least_regret_set_is_the_one_that_trying_every_set_finds(
     told_against_every_set(drawn, percent_of)
 
 
-@pytest.mark.usefixtures("_engine_at_once")
-@settings(STEADY, max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(shops(), st.integers(0, 100))
-def test_the_engine_finds_the_same_set_as_trying_every_set(
+@settings(STEADY, max_examples=25)
+@given(knotty_shops(), st.integers(0, 100))
+def test_a_price_that_is_no_sum_is_answered_as_exactly(
     drawn: tuple[Raw, Answers, list[Any], set[str]], percent_of: int
 ) -> None:
     told_against_every_set(drawn, percent_of)
 
 
-@settings(STEADY, max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(drawn=shops(), percent_of=st.integers(0, 100))
-def test_the_engine_breaks_ties_as_looking_through_all_sets_does(
-    monkeypatch: pytest.MonkeyPatch,
-    drawn: tuple[Raw, Answers, list[Any], set[str]],
-    percent_of: int,
+@settings(STEADY, max_examples=20)
+@given(shops() | knotty_shops(), st.integers(0, 100))
+def test_ties_go_to_the_first_set_by_alphabet(
+    drawn: tuple[Raw, Answers, list[Any], set[str]], percent_of: int
 ) -> None:
     data, picked, changes, keep = drawn
     for listed in data["choices"]:
@@ -344,11 +374,20 @@ def test_the_engine_breaks_ties_as_looking_through_all_sets_does(
     shop = read(data, cautions=True)
     base = as_selection(picked, selection({}, changes))
     ceiling = price(shop, base).to_pay.amount * percent_of / 100
-    told = []
-    for steps in (0, 10**9):
-        monkeypatch.setattr("configurator.budget.savings.ENGINE_AFTER", steps)
-        told.append(least_regret(shop, base, lambda m: m.amount <= ceiling, sorted(keep)))
-    assert told[0] == told[1]
+    told = least_regret(shop, base, lambda m: m.amount <= ceiling, sorted(keep))
+    if told is None or len(told.changes) > 2:
+        return
+    standing = stopped(shop, base)
+    alike = [
+        [change.key for change in some]
+        for some in combinations(possible_changes(shop, base, sorted(keep)), len(told.changes))
+        if len({change.slot for change in some}) == len(some)
+        if len({(change.choice, change.to or change.slot) for change in some}) == len(some)
+        if price(shop, after := applied(base, some)).to_pay == told.to_pay
+        if len(price(shop, after).open) <= len(price(shop, base).open)
+        if not some or stopped(shop, after) <= standing
+    ]
+    assert min(alike) == [change.key for change in told.changes]
 
 
 def told_against_every_set(
@@ -363,8 +402,9 @@ def told_against_every_set(
     ways = []
     for answers in all_sets(data, picked, keep):
         found = as_selection(answers, base)
-        to_pay = price(shop, found).to_pay.amount
-        if to_pay <= ceiling:
+        priced = price(shop, found)
+        to_pay = priced.to_pay.amount
+        if to_pay <= ceiling and len(priced.open) <= len(price(shop, base).open):
             ways.append((touched(picked, answers), -to_pay, found))
     ways.sort(key=lambda way: way[:2])
     best = next((w for w in ways if w[0] == 0 or stopped(shop, w[2]) <= standing), None)
@@ -388,14 +428,11 @@ def told_lowest(
     standing: set[tuple[str, str]],
 ) -> None:
     """What the changes can bring it to at the lowest is what trying every set finds."""
-    if any(adjustment.group for adjustment in base.adjustments):
-        with pytest.raises(SearchGivenUp, match="adjustments"):
-            lowest(shop, base, sorted(keep))
-        return
     least = min(
         (price(shop, found).to_pay.amount, touched(picked, answers))
         for answers in all_sets(data, picked, keep)
         if stopped(shop, found := as_selection(answers, base)) <= standing
+        if len(price(shop, found).open) <= len(price(shop, base).open)
     )
     told = lowest(shop, base, sorted(keep))
     now = price(shop, base).to_pay.amount
@@ -447,26 +484,79 @@ def test_a_soundness_of_somebody_elses_is_asked_instead() -> None:
 
 
 def test_a_search_that_is_too_long_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("configurator.budget.savings.MOST_STEPS", 500)
-    names = [f"p{n}" for n in range(20)]
+    monkeypatch.setattr("configurator.budget.savings.MOST_REFUSALS", 3)
+    names = [f"p{n}" for n in range(9)]
+    shop = catalogue([several("parts", [option(n, 100) for n in names])])
+    base = selection({"parts": names})
+    with pytest.raises(SearchGivenUp, match="3 sets that come close were priced and checked"):
+        least_regret(shop, base, lambda money: money.amount <= 500, sound=lambda _: False)
+
+
+def test_many_changes_are_found_where_an_adjustment_is_on_a_group() -> None:
+    # by hand: each part comes to 95; 6 x 95 = 570 is too much, so 15 of 20 go
+    names = [f"p{n:02}" for n in range(20)]
     shop = catalogue([several("parts", [option(n, 100) for n in names])])
     base = selection({"parts": names}, [percent(-5, group="build")])
-    with pytest.raises(SearchGivenUp, match="leave out adjustments on single groups"):
-        least_regret(shop, base, lambda money: money.amount <= 500)
     paper = budget_paper(shop, base, Budget(limit=D(500)))
-    assert paper.gave_up.startswith("gave up")
-    assert paper.helps
+    assert (paper.gave_up, paper.hopeless) == ("", False)
+    assert paper.plan is not None
+    assert [c.option for c in paper.plan.changes] == names[:15]
+    assert paper.plan.to_pay.amount == 475
 
 
-def test_a_search_that_is_too_long_says_that_open_choices_are_in_the_way(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    monkeypatch.setattr("configurator.budget.savings.MOST_STEPS", 50)
-    names = [f"p{n}" for n in range(20)]
+def test_a_package_with_choices_still_open_is_answered() -> None:
+    names = [f"p{n:02}" for n in range(20)]
     parts = several("parts", [option(n, 100) for n in names])
     shop = catalogue([parts, choice("tray", [option("steel", 10)])])
-    with pytest.raises(SearchGivenUp, match="decide what is still open"):
-        least_regret(shop, selection({"parts": names}), lambda money: money.amount <= 500)
+    told = least_regret(shop, selection({"parts": names}), lambda money: money.amount <= 500)
+    assert told is not None
+    assert [c.option for c in told.changes] == names[:15]
+
+
+def test_two_tax_rates_and_a_round_amount_are_answered_as_trying_every_set_does() -> None:
+    # of the 25 600 sets of changes, tried one by one, the best has five that save 4 378.00
+    prices = {"o0": "290.55", "o1": "757.4", "o2": "440.6", "o3": "20.55"}
+    doors = choice("c0", [option(n, D(each)) for n, each in prices.items()], group="h")
+    doors["options"][1]["tax"] = "red"
+    prices = {"o0": "1332.65", "o1": "257.75", "o2": "589.35", "o3": "996.85"}
+    boxes = [option(n, D(each)) for n, each in prices.items()]
+    racks = [
+        option("o0", D("684.25"), tax="red"),
+        option("o1", D("1382.5"), tax="red"),
+        option("o2", D("601.4")),
+    ]
+    shop = catalogue(
+        [
+            doors,
+            several("c1", [option("o0", D("205.55"), most=4)], group="g"),
+            choice("c2", boxes, "at-most-one", group="h"),
+            several("c3", [option("o0", D("452.7"), most=4)], group="g"),
+            choice("c4", racks, "at-most-one", group="h"),
+        ],
+        groups=[{"id": "g", "title": "G"}, {"id": "h", "title": "H"}],
+        tax=tax({"std": 10, "red": 5}, "exclude", basis="document"),
+        rounding={"to": 5, "mode": "nearest"},
+        add_ons=[
+            option("a0", D("246.15"), because="B.", most=3),
+            option("a1", D("224.25"), because="B.", most=3),
+        ],
+    )
+    picks = (
+        Pick("vehicle", "ute"),
+        *(Pick(c, "o2") for c in ("c0", "c2", "c4")),
+        Pick("c1", "o0", 3),
+        Pick("c3", "o0", 4),
+        Pick("add-on", "a0", 3),
+        Pick("add-on", "a1", 3),
+    )
+    base = evolve(selection({}), picks=picks)
+    budget = Budget(
+        limit=D("2805.10"), contingency=D(10), entries=(BudgetEntry("x", D(1000), spent=True),)
+    )
+    paper = budget_paper(shop, base, budget)
+    assert (paper.gave_up, paper.hopeless) == ("", False)
+    assert paper.plan is not None
+    assert (len(paper.plan.changes), paper.plan.amount.amount) == (5, D("4378.00"))
 
 
 def test_many_changes_are_found_where_there_are_too_many_sets_to_try() -> None:

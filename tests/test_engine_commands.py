@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -120,6 +121,40 @@ def test_of_picks_that_contradict_each_other_it_says_what_would_go_instead() -> 
     assert rows["900mm"] == ("ruled-out", None)
 
 
+def test_what_could_stand_instead_of_a_pick_is_told_with_its_difference() -> None:
+    code, data = answer("options", CONTRACTOR, "--choice", "canopy-height")
+    assert code == 0
+    states = {row["option"]: row for row in data["options"]}
+    assert "picked" in {row["state"] for row in states.values()}
+    instead = [row for row in states.values() if row["state"] == "instead"]
+    assert instead
+    for row in instead:
+        pick = f"canopy-height={row['option']}"
+        _, told = answer("why", CONTRACTOR, pick)
+        assert told["possible"]
+        assert told["instead-of"].startswith("canopy-height=")
+        assert told["difference"] == row["difference"]
+        before, after = (
+            answer("price", CONTRACTOR, *more)[1]["total"] for more in ((), ("--pick", pick))
+        )
+        assert Decimal(after) - Decimal(before) == Decimal(row["difference"])
+        words = " ".join(run("why", CONTRACTOR, pick)[1].split())
+        assert "is available instead of" in words
+    for row in states.values():
+        assert "is picked" not in row["reason"]
+        assert bool(row["reason"]) == (row["state"] == "ruled-out")
+
+
+def test_why_an_alternative_is_not_available_names_other_picks_than_the_present_one() -> None:
+    _, data = answer("options", CONTRACTOR, "--choice", "vehicle")
+    refused = [row for row in data["options"] if row["state"] == "ruled-out"]
+    assert refused
+    _, told = answer("why", CONTRACTOR, f"vehicle={refused[0]['option']}")
+    assert not told["possible"]
+    assert told["conflict"]["facts"]
+    assert not [p for p in told["conflict"]["picks"] if p["pick"].startswith("vehicle=")]
+
+
 def test_options_of_a_contradiction_explains_the_picks() -> None:
     code, data = answer("options", WISH, "--choice", "kitchen")
     assert code == 1
@@ -222,3 +257,10 @@ def test_wrong_usage_is_one_message(arguments: tuple[str, ...], sentence: str) -
     code, words = run(*arguments)
     assert code == 2
     assert sentence in words
+
+
+def test_a_budget_too_small_for_the_picks_alone_is_told_with_what_they_cost() -> None:
+    code, words = run("within", "--pick", "vehicle=mid-dual", "--budget", "100")
+    assert code == 1
+    total = Decimal(answer("complete", "--pick", "vehicle=mid-dual")[1]["total"])
+    assert f"AUD {total:,}, {total - 100:,} over." in " ".join(words.split())

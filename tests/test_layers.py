@@ -17,10 +17,10 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "configurator"
 
 LAYERS: dict[str, str] = {
-    "ground": "errors money words findings colours",
+    "ground": "errors money words findings colours solving",
     "catalogue": "catalogue",
     "selection": "selection",
-    "facts": "cpsat rules totals fit arrangement mass power pricing",
+    "facts": "rules totals fit arrangement mass power pricing",
     "engine": "engine",
     "answers in words": "checking suggested comparing budget",
     "papers": "papers drawing answers",

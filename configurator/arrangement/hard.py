@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from configurator.arrangement.crossing import crossings
 from configurator.arrangement.rooms import FREE, Block, Room, Shape
 from configurator.arrangement.spots import Spot, along, kept_out, overhang, pairs
-from configurator.cpsat import solve
+from configurator.solving import solve
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -38,12 +38,8 @@ def arrange_hard(room: Room, work: float = WORK) -> tuple[Spot, ...] | None:
     if any(not item.shapes or not item.supports for item in room.items):
         return None
     model = RoomModel(room)
-    unsettled = (
-        f"whether {len(room.items)} units go in together could not be settled within the "
-        "work allowed"
-    )
-    solved = solve(model.model, work, SEED, unsettled, symmetry=False)
-    return None if solved is None else model.spots(solved.solver)
+    found = solve(model.model, f"whether {len(room.items)} units go in together", work, SEED)
+    return None if found is None else model.spots(found.solver)
 
 
 class RoomModel:

@@ -22,9 +22,9 @@ from configurator.arrangement.hard import SEED, WORK, RoomModel
 from configurator.arrangement.rooms import Room
 from configurator.arrangement.search import arrange
 from configurator.arrangement.spots import Spot
-from configurator.cpsat import solve
 from configurator.errors import SearchLimit
 from configurator.mass.demands import Demand
+from configurator.solving import solve
 
 __all__ = ["Spots", "ends", "kept_by", "least_sum", "middles", "spots_within"]
 
@@ -121,16 +121,16 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
     model.model.minimize(scaled)
     for index, spot in enumerate(start):
         model.model.add_hint(model.corner[index][0], spot.x)
-    unsettled = f"how far forward the units of {room.space} can sit was not settled"
-    solved = solve(model.model, WORK, SEED, unsettled, symmetry=False)
-    if solved is None:
-        raise SearchLimit(unsettled)
-    spots = model.spots(solved.solver)
+    question = f"how far forward the units of {room.space} can sit"
+    found = solve(model.model, question, WORK, SEED)
+    if found is None:
+        raise SearchLimit(f"{question} was not settled")
+    spots = model.spots(found.solver)
     reached = _sum(room, spots, weights)
     exact = all((weight * _PARTS).denominator == 1 for weight in by.values())
-    if solved.optimal and exact:
+    if found.best and exact:
         return reached, spots
-    bound = Fraction(floor(solved.solver.best_objective_bound), 2 * _PARTS)
+    bound = Fraction(floor(found.solver.best_objective_bound), 2 * _PARTS)
     return max(least, min(bound, reached)), spots
 
 
@@ -152,14 +152,14 @@ def _together(
         total = sum(_scaled(model, dict(demand.weights)) for model in models)
         bound = 2 * _PARTS * demand.most
         shared.add(total <= (ceil(bound) - 1 if demand.strict else floor(bound)))
-    unsettled = "whether a layout keeps the axle ratings could not be settled"
-    solved = solve(shared, work, SEED, unsettled, symmetry=False)
+    question = "whether a layout keeps the axle ratings"
+    solved = solve(shared, question, work, SEED)
     if solved is None:
         return None
     found = tuple(model.spots(solved.solver) for model in models)
     if all(kept_by(demand, rooms, found) for demand in demands):
         return found
-    raise SearchLimit(unsettled)
+    raise SearchLimit(f"{question} was not settled")
 
 
 def _scaled(model: RoomModel, weights: dict[str, Fraction]) -> Any:

@@ -1,24 +1,24 @@
-"""The least-regret set of changes by the engine, where there are too many sets to look through.
+"""Sets of changes of one selection, proposed by the optimiser.
 
 The engine's clauses say what is sound; OR-Tools CP-SAT minds what everything costs, in whole cents.
-Every change is a variable; what is picked follows from which of them are made. Asked are, in this
-order: the fewest changes after which the sum is low enough, among those the largest sum, and among
-those the first in the alphabet. What the optimiser answers is a proposal: whoever asked prices it
-and checks it as any other selection.
-
-Applies where a selection is complete and the total hangs on the sum of its lines.
+Every change is a variable; what is picked follows from which of them are made. What the optimiser
+answers is a proposal: whoever asked prices it and checks it as any other selection, and has it
+refused for good, or for one question, where it is not what was asked for.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from typing import Any
 
 from attrs import evolve
 
+from configurator.budget.to_pay import ToPay
 from configurator.catalogue.model import Catalogue, Choice, Option, Part
 from configurator.engine.encoding import Fact, Held
 from configurator.engine.optimum import Optimum, Terms
 from configurator.engine.search import Search
+from configurator.pricing.whole import undecided
 from configurator.selection.changes import Change
 from configurator.selection.free_lines import offering
 from configurator.selection.picks import Selection
@@ -30,10 +30,10 @@ _BLOCK = 40
 
 
 class BestSet:
-    """Asks for sets of changes of one selection that the engine proves sound.
+    """Asks for sets of changes of one selection.
 
     Attributes:
-        now: what its lines come to after package deals, in smallest units.
+        clauses: what every proposal satisfies, besides the catalogue's facts.
     """
 
     def __init__(
@@ -41,80 +41,88 @@ class BestSet:
         catalogue: Catalogue,
         selection: Selection,
         changes: Sequence[Change],
-        standing: Iterable[tuple[str, str]],
+        to_pay: ToPay,
+        kinds: Collection[str],
+        standing: Collection[tuple[str, str]],
         more_open: int,
     ) -> None:
         """Compile the catalogue for the selection.
 
         Args:
             catalogue: the shop's catalogue.
-            selection: what is picked now, complete.
+            selection: what is picked now.
             changes: every change that may be made, in the alphabet's order.
+            to_pay: what is to be paid after them.
+            kinds: of the catalogue's facts that proposals respect; the judge minds the others.
             standing: code and subject of what stops the selection now and may go on to.
             more_open: how many lines may be without a price.
         """
-        self.selection, self.changes = selection, changes
-        self.search = Search(_with_named_prices(offering(catalogue, selection), selection))
+        self.selection, self.changes, self.to_pay = selection, changes, to_pay
+        offered = _with_named_prices(offering(catalogue, selection), selection)
+        self.search = Search(_as_it_is(offered, selection))
         self.search.travel(selection)
-        self.search.facts -= {Fact(code, subject) for code, subject in standing}
+        respected = frozenset(fact for fact in self.search.facts if fact.kind in kinds)
+        self.search.facts = respected - {Fact(code, subject) for code, subject in standing}
         self.encoding = self.search.encoding
         self.made = {change: self.encoding.new() for change in changes}
         self.clauses = list(self._clauses())
         self.open = more_open
 
-    def least_regret(self, most: int) -> tuple[Change, ...] | None:
-        """The fewest changes after which the sum is at most so much, and among those the dearest.
+    def ask(
+        self,
+        *wanted: str,
+        low: int | None = None,
+        high: int | None = None,
+        size: int | None = None,
+        refused: Iterable[Selection] = (),
+    ) -> tuple[Change, ...] | None:
+        """The best set of changes, or None where there is none.
 
-        Returns:
-            None when no set of changes does it.
-
-        Raises:
-            SearchLimit: the search gave up, which proves nothing.
-        """
-        optimum, listed = self._model()
-        optimum.at_most(listed, most)
-        count = optimum.sum([(1, literal) for literal in self.made.values()])
-        held = optimum.best(count, -optimum.sum(listed))
-        return None if held is None else self._changes(held)
-
-    def lowest(self) -> tuple[Change, ...] | None:
-        """The changes after which the sum is least, and among those the fewest.
-
-        None where not even the selection as it is may stand.
+        Args:
+            wanted: what makes it best, the first counting most: ``fewest`` changes, the ``least``
+                or ``most`` measure of what is to be paid, the first by the ``alphabet``.
+            low: the least that the measure may be.
+            high: the most that it may be.
+            size: how many changes.
+            refused: selections that it may not lead to.
 
         Raises:
             SearchLimit: the search gave up, which proves nothing.
         """
-        optimum, listed = self._model()
-        count = optimum.sum([(1, literal) for literal in self.made.values()])
-        held = optimum.best(optimum.sum(listed), count)
-        return None if held is None else self._changes(held)
-
-    def first(self, size: int, low: int, high: int) -> tuple[Change, ...] | None:
-        """Of the sets of so many changes with a sum between the two, the first in the alphabet.
-
-        Raises:
-            SearchLimit: the search gave up, which proves nothing.
-        """
-        optimum, listed = self._model()
-        optimum.at_most(listed, high)
-        optimum.at_most([(-weight, literal) for weight, literal in listed], -low)
-        made = list(self.made.values())
-        optimum.at_most([(1, literal) for literal in made], size)
-        optimum.at_most([(-1, literal) for literal in made], -size)
-        held = optimum.best(*map(optimum.sum, _alphabet(made)))
-        return None if held is None else self._changes(held)
-
-    def _model(self) -> tuple[Optimum, Terms]:
-        """A model of what the changes can lead to, and the sum of its lines after deals."""
         optimum = Optimum(self.search)
-        for clause in self.clauses:
+        for clause in (*self.clauses, *map(self.other_than, refused)):
             optimum.require(clause)
-        listed = optimum.price_terms()
         unpriced = list(self._unpriced())
         if unpriced:
             optimum.at_most(unpriced, self.open)
-        return optimum, listed
+        measure = self.to_pay.measure(optimum)
+        if low is not None:
+            optimum.model.add(measure >= low)
+        if high is not None:
+            optimum.model.add(measure <= high)
+        made = list(self.made.values())
+        count = optimum.sum([(1, literal) for literal in made])
+        if size is not None:
+            optimum.model.add(count == size)
+        objectives: list[Any] = []
+        for word in wanted:
+            match word:
+                case "fewest":
+                    objectives.append(count)
+                case "alphabet":
+                    objectives += map(optimum.sum, _alphabet(made))
+                case _:
+                    objectives.append(measure if word == "least" else -measure)
+        held = optimum.best(*objectives, ties=False)
+        return None if held is None else self._changes(held)
+
+    def other_than(self, selection: Selection, choices: Collection[str] = ()) -> list[int]:
+        """A clause: some of the choices, all of them by default, are not answered as here."""
+        return [
+            -level if quantity <= selection.quantity(choice, option) else level
+            for (choice, option, quantity), level in self.encoding.levels.items()
+            if not choices or choice in choices
+        ]
 
     def _clauses(self) -> Iterator[list[int]]:
         """What is picked follows from the changes: one at most for each pick, none meets another.
@@ -217,4 +225,18 @@ def _with_named_prices(catalogue: Catalogue, selection: Selection) -> Catalogue:
         catalogue,
         choices=tuple(map(with_prices, catalogue.choices)),
         add_ons=with_prices(catalogue.add_ons),
+    )
+
+
+def _as_it_is(catalogue: Catalogue, selection: Selection) -> Catalogue:
+    """The catalogue with choices of one that are still open left open."""
+    still_open = set(undecided(catalogue, selection))
+    if not still_open:
+        return catalogue
+    return evolve(
+        catalogue,
+        choices=tuple(
+            evolve(choice, pick="at-most-one") if choice.id in still_open else choice
+            for choice in catalogue.choices
+        ),
     )

@@ -4,29 +4,29 @@ Changes are those of :mod:`configurator.selection.changes`. A change counts only
 after it is as sound as before: whatever stops it then, stopped it already.
 
 The least-regret set is the one with the fewest changes; among those, the one that gives up least
-money, that is, which ends closest under the limit; ties go to the alphabet. It is found by trying
-sets of one change, then two, and so on, with a bound on what the rest could still save. Where that
-takes too long, the engine is asked, which proves its answer or that there is none. So it is exact,
-or the search says that it gave up.
+money, that is, which ends closest under the limit; ties go to the alphabet. The optimiser proposes
+sets in that order; each is priced and checked like any other selection, and what does not stand is
+refused, until one does or it is proved that none is left. So the answer is exact, or the search
+says that it gave up.
 
-The engine knows complete selections whose total hangs on the sum of their lines, and that nothing
-stops which it could not let stand alone. Whoever has another way to sound alternatives hands in
-another :class:`Soundness`; the engine is not asked then.
+The optimiser respects rules, limits, fit and ratings by itself where the selection is complete.
+Whoever has another way to sound alternatives hands in another :class:`Soundness`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, TypeAlias
 
 from attrs import frozen
 
+from configurator.budget.to_pay import ToPay
 from configurator.catalogue.model import Catalogue, tests_in
 from configurator.checking.stopping import stopping
 from configurator.engine.figures import TooManyCases
 from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.money import Money
-from configurator.pricing.search import PriceSearch, TooManySets
 from configurator.pricing.whole import price, undecided
 from configurator.rules import broken_rules
 from configurator.selection.changes import Change, applied, possible_changes
@@ -49,21 +49,12 @@ if TYPE_CHECKING:
 Soundness: TypeAlias = Callable[[Selection], bool]
 """Whether a selection may stand."""
 
-_Answer: TypeAlias = tuple[str, frozenset[tuple[str, int]]]
-
-MOST_STEPS = 3_000_000
-MOST_CHECKS = 3_000
-"""How much is tried, and how many selections are checked, before the search gives up."""
-
-ENGINE_AFTER = 200_000
-"""How much is tried before the engine is asked, where it can be."""
-
-_FAR_BELOW = -(10**12)
-"""Less than any sum of lines, in smallest units."""
+MOST_REFUSALS = 1_000
+"""How many proposals are priced and checked in vain before the search gives up."""
 
 
 class SearchGivenUp(ConfiguratorError):
-    """There are too many sets of changes to try them all."""
+    """Which set of changes is best was not settled."""
 
 
 @frozen
@@ -156,16 +147,12 @@ def least_regret(
         None when no set of changes does it; no changes when nothing needs to be saved.
 
     Raises:
-        SearchGivenUp: there are too many sets to try them all.
+        SearchGivenUp: it could not be settled.
     """
     before = price(catalogue, selection)
     if enough(before.to_pay):
         return LeastRegret((), selection, Money.zero(catalogue.currency), before.to_pay)
-    asked = _Asked(catalogue, selection, keep, sound)
-    try:
-        return asked.by_looking_through(enough)
-    except TooManySets:
-        return asked.of_the_engine(enough)
+    return _Asked(catalogue, selection, keep, sound).least_regret(enough)
 
 
 def lowest(
@@ -177,7 +164,7 @@ def lowest(
         None when no change saves anything.
 
     Raises:
-        SearchGivenUp: the engine cannot tell.
+        SearchGivenUp: it could not be settled.
     """
     return _Asked(catalogue, selection, keep, None).lowest()
 
@@ -196,157 +183,194 @@ class _Asked:
         self.before = price(catalogue, selection)
         self.changes = possible_changes(catalogue, selection, keep)
         self.standing = stopping(catalogue, selection)
-        self.search = PriceSearch(catalogue, selection, self.changes, MOST_STEPS)
-        self.refusal = self._refusal() if sound is None else "alternatives are sounded elsewhere"
-        if not self.refusal:
-            self.search.most_steps = min(MOST_STEPS, ENGINE_AFTER)
-        self.judge = _Judge(catalogue, selection, sound)
-        self.size = 1
+        self.to_pay = ToPay(catalogue, selection)
+        self.sound = sound
+        self.judge = sound or as_sound_as(catalogue, selection)
+        self.refusals = 0
+        self.met: list[LeastRegret] = []
 
-    def _refusal(self) -> str:
-        """Why the engine cannot be asked, as advice; empty where it can be."""
-        if any(undecided(self.catalogue, self.selection)):
-            return "decide what is still open"
-        if any(code not in ("rule", "limit") for code, _ in self.standing):
-            return "mend first what stops the selection"
-        if not self.search.sum_decides:
-            return "leave out adjustments on single groups or lines"
-        return ""
+    def _kinds(self) -> Iterator[tuple[str, ...]]:
+        """Kinds of facts that proposals respect; fewer where more of them are too hard to settle.
 
-    def by_looking_through(self, enough: Callable[[Money], bool]) -> LeastRegret | None:
-        """Sets of one change, then two, and so on.
+        The engine knows complete selections; where something is open, or soundness is somebody
+        else's, every proposal is judged by itself.
+        """
+        if self.sound is None and not any(undecided(self.catalogue, self.selection)):
+            if all(code in ("rule", "limit") for code, _ in self.standing):
+                yield "rule", "limit", "fit", "layout", "rating"
+            yield "rule", "limit"
+        yield ()
+
+    def _settled(self, ask: Callable[[BestSet], LeastRegret | None]) -> LeastRegret | None:
+        """The answer, asked with as many facts as can be settled.
 
         Raises:
-            TooManySets: there are too many.
+            SearchGivenUp: it could not be settled at all.
         """
-        if not self.search.could_reach(enough):
-            return None
-        for size in range(1, len({change.slot for change in self.changes}) + 1):
-            self.size = size
-            for to_pay, chosen in self.search.closest(size, enough):
-                after = applied(self.selection, chosen)
-                if self.judge.may_stand(after):
-                    return LeastRegret(chosen, after, self.before.to_pay - to_pay, to_pay)
-        return None
-
-    def of_the_engine(self, enough: Callable[[Money], bool]) -> LeastRegret | None:
-        """The same, proved by the engine.
-
-        Raises:
-            SearchGivenUp: the engine cannot be asked, or gave up.
-        """
-        most = self.search.limit(enough, _FAR_BELOW) if not self.refusal else None
-        if most is None:
-            raise SearchGivenUp(self._given_up())
-        try:
-            sets = self._sets()
-            chosen = sets.least_regret(most)
-            if chosen is None:
-                return None
-            units = self._units(chosen)
-            low = self.search.same_to_pay(units, _FAR_BELOW)
-            chosen = sets.first(len(chosen), low, most)
-        except (SearchLimit, TooManyCases):
-            raise SearchGivenUp(self._given_up()) from None
-        found = self._proved(chosen)
-        if not enough(found.to_pay):
-            raise SearchGivenUp(self._given_up())
-        return found
-
-    def lowest(self) -> LeastRegret | None:
-        """The changes after which least is to be paid.
-
-        Raises:
-            SearchGivenUp: the engine cannot be asked, or gave up.
-        """
-        if self.refusal:
-            raise SearchGivenUp(self._given_up())
-        try:
-            sets = self._sets()
-            chosen = sets.lowest()
-            if not chosen:
-                return None
-            units = self._units(chosen)
-            chosen = sets.first(len(chosen), units, units)
-        except (SearchLimit, TooManyCases):
-            raise SearchGivenUp(self._given_up()) from None
-        return self._proved(chosen)
-
-    def _sets(self) -> BestSet:
         from configurator.budget.best_set import BestSet
 
-        return BestSet(
-            self.catalogue, self.selection, self.changes, self.standing, self.search.open
-        )
+        why = ""
+        for kinds in self._kinds():
+            try:
+                sets = BestSet(
+                    self.catalogue,
+                    self.selection,
+                    self.changes,
+                    self.to_pay,
+                    kinds,
+                    self.standing,
+                    len(self.before.open),
+                )
+                return ask(sets)
+            except (SearchLimit, TooManyCases) as limit:
+                why = why or str(limit)
+        raise SearchGivenUp(f"gave up looking for the least-regret set of changes: {why}")
 
-    def _units(self, chosen: Sequence[Change]) -> int:
-        """What the lines come to after deals once the changes are made, in smallest units."""
-        priced = price(self.catalogue, applied(self.selection, chosen))
-        listed = sum(self.search.units(line.amount) for line in priced.lines)
-        return listed - sum(self.search.units(deal.saving) for deal in priced.deals)
-
-    def _proved(self, chosen: tuple[Change, ...] | None) -> LeastRegret:
-        """What the engine proposes, priced and checked like any other selection.
-
-        Raises:
-            SearchGivenUp: it does not stand.
-        """
-        after = applied(self.selection, chosen or ())
-        then = price(self.catalogue, after)
-        if not chosen or len(then.open) > self.search.open or not self.judge.may_stand(after):
-            raise SearchGivenUp(self._given_up())
-        return LeastRegret(chosen, after, self.before.to_pay - then.to_pay, then.to_pay)
-
-    def _given_up(self) -> str:
-        fewer = f"no set of fewer than {self.size} changes does it, and " if self.size > 1 else ""
-        advice = f"{self.refusal}, " if self.refusal else ""
-        return (
-            f"gave up looking for the least-regret set of changes: {fewer}there are too many sets "
-            f"of {self.size} to try; {advice}keep more things as they are, or set a limit that is "
-            "closer"
-        )
-
-
-class _Judge:
-    """Asks for soundness, and remembers which rules forbid which answers.
-
-    Whether a rule is broken hangs only on the choices that it asks about; so once it is, every
-    selection with the same answers there is refused without asking again. With a soundness of
-    somebody else's, nothing is known about rules and nothing is remembered.
-    """
-
-    def __init__(self, catalogue: Catalogue, selection: Selection, sound: Soundness | None) -> None:
-        self.catalogue = catalogue
-        self.sound = sound or as_sound_as(catalogue, selection)
-        self.remembers = sound is None
-        self.standing = {rule.id for rule in broken_rules(catalogue, selection)}
-        self.checks = 0
-        self.refused: set[frozenset[_Answer]] = set()
-
-    def may_stand(self, selection: Selection) -> bool:
-        """Whether the selection may stand.
+    def least_regret(self, enough: Callable[[Money], bool]) -> LeastRegret | None:
+        """The fewest changes after which it is enough, the most to pay, the first by alphabet.
 
         Raises:
-            TooManySets: it has been asked too often.
+            SearchGivenUp: it could not be settled.
         """
-        answers = {
-            choice: frozenset(
-                (option, selection.quantity(choice, option))
-                for option in selection.chosen.get(choice, ())
+        most = self.to_pay.most(enough)
+        if most is None:
+            return None
+
+        def ask(sets: BestSet) -> LeastRegret | None:
+            best = self._proposed(sets, lambda f: enough(f.to_pay), "fewest", "most", high=most)
+            if best is None:
+                return None
+            while not self.to_pay.exact:
+                closer = self._proposed(
+                    sets,
+                    partial(_between, best.to_pay, enough),
+                    "most",
+                    low=self.to_pay.units(best.to_pay) + 1,
+                    high=most,
+                    size=len(best.changes),
+                )
+                if closer is None:
+                    break
+                best = closer
+            return self._first(sets, best)
+
+        return self._settled(ask)
+
+    def lowest(self) -> LeastRegret | None:
+        """The changes after which least is to be paid, of those the fewest, the first by alphabet.
+
+        Raises:
+            SearchGivenUp: it could not be settled.
+        """
+
+        def ask(sets: BestSet) -> LeastRegret | None:
+            best = self._proposed(sets, lambda _: True, "least")
+            while best is not None and not self.to_pay.exact:
+                lower = self._proposed(
+                    sets,
+                    partial(_below, best.to_pay),
+                    "least",
+                    high=self.to_pay.units(best.to_pay) - 1,
+                )
+                if lower is None:
+                    break
+                best = lower
+            if best is None or best.to_pay >= self.before.to_pay:
+                return None
+            alike = partial(_alike, best.to_pay)
+            high = self.to_pay.most(partial(_at_most, best.to_pay))
+            fewest = self._proposed(sets, alike, "fewest", high=high)
+            assert fewest is not None
+            return self._first(sets, fewest)
+
+        return self._settled(ask)
+
+    def _first(self, sets: BestSet, best: LeastRegret) -> LeastRegret:
+        """Of the sets of as many changes with as much to pay, the first by alphabet."""
+        found = self._proposed(
+            sets,
+            partial(_alike, best.to_pay),
+            "alphabet",
+            low=self.to_pay.least_alike(self.to_pay.measured(best.selection)),
+            high=self.to_pay.most(partial(_at_most, best.to_pay)),
+            size=len(best.changes),
+        )
+        assert found is not None
+        return found
+
+    def _proposed(
+        self,
+        sets: BestSet,
+        good: Callable[[LeastRegret], bool],
+        *wanted: str,
+        low: int | None = None,
+        high: int | None = None,
+        size: int | None = None,
+    ) -> LeastRegret | None:
+        """The first proposal that may stand and is good once it is priced.
+
+        Raises:
+            SearchLimit: there were too many.
+        """
+        refused = [found.selection for found in self.met if not good(found)]
+        while True:
+            chosen = sets.ask(*wanted, low=low, high=high, size=size, refused=refused)
+            if chosen is None:
+                return None
+            after = applied(self.selection, chosen)
+            then = price(self.catalogue, after)
+            if not self._may_stand(sets, after):
+                self._count()
+                continue
+            found = LeastRegret(chosen, after, self.before.to_pay - then.to_pay, then.to_pay)
+            if len(then.open) <= len(self.before.open) and good(found):
+                return found
+            self._count()
+            self.met.append(found)
+            refused.append(after)
+
+    def _count(self) -> None:
+        self.refusals += 1
+        if self.refusals > MOST_REFUSALS:
+            raise SearchLimit(
+                f"{MOST_REFUSALS} sets that come close were priced and checked, and none of them "
+                "settles it; keep more picks as they are"
             )
-            for choice in self.catalogue.by_id
-        }
-        held = set(answers.items())
-        if any(refused <= held for refused in self.refused):
-            return False
-        self.checks += 1
-        if self.checks > MOST_CHECKS:
-            raise TooManySets
-        if self.sound(selection):
+
+    def _may_stand(self, sets: BestSet, after: Selection) -> bool:
+        """Whether the selection may stand; where not, nothing like it is proposed again.
+
+        Whether a rule is broken depends only on the choices that it asks about, so every selection
+        with the same answers there is refused with it.
+        """
+        if self.judge(after):
             return True
-        for rule in broken_rules(self.catalogue, selection) if self.remembers else ():
-            if rule.id not in self.standing:
-                parts = [part for part in (rule.when, rule.needs, rule.rules_out) if part]
-                asked = {test.choice for part in parts for test in tests_in(part)}
-                self.refused.add(frozenset((choice, answers[choice]) for choice in asked))
+        broken = [] if self.sound else broken_rules(self.catalogue, after)
+        asked = [
+            {
+                test.choice
+                for part in (r.when, r.needs, r.rules_out)
+                if part
+                for test in tests_in(part)
+            }
+            for r in broken
+            if ("rule", r.id) not in self.standing
+        ]
+        sets.clauses += [sets.other_than(after, choices) for choices in asked or [set()]]
         return False
+
+
+def _between(above: Money, enough: Callable[[Money], bool], found: LeastRegret) -> bool:
+    return found.to_pay > above and enough(found.to_pay)
+
+
+def _below(limit: Money, found: LeastRegret) -> bool:
+    return found.to_pay < limit
+
+
+def _alike(to_pay: Money, found: LeastRegret) -> bool:
+    return found.to_pay == to_pay
+
+
+def _at_most(limit: Money, to_pay: Money) -> bool:
+    return to_pay <= limit

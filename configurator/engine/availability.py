@@ -186,16 +186,29 @@ def _instead(
                 continue
             literal = search.encoding.levels[choice.id, option.id, 1]
             try:
-                if patience.sound([*literals, literal]) is None:
-                    wanted = (choice.id, option.id)
-                    conflict = find_conflict(search, rest, wanted) if reasons else None
-                    yield OptionState(choice.id, option.id, "ruled-out", conflict)
-                    continue
+                found = patience.sound([*literals, literal])
             except SearchLimit as limit:
                 yield OptionState(choice.id, option.id, "undecided", gave_up=str(limit))
                 continue
+            if found is None:
+                yield _refused(search, rest, choice.id, option.id, reasons)
+                continue
             difference = price_of_change(search.catalogue, selection, Pick(choice.id, option.id))
             yield OptionState(choice.id, option.id, "instead", difference=difference)
+
+
+def _refused(
+    search: Search, rest: Selection, choice: str, option: str, reasons: bool
+) -> OptionState:
+    """An option that is not available instead, with the reason where that is quickly found."""
+    if not reasons:
+        return OptionState(choice, option, "ruled-out")
+    try:
+        conflict = find_conflict(search, rest, (choice, option), quick=True)
+    except SearchLimit:
+        told = f"the reason takes longer to find: ask for {choice}={option} alone"
+        return OptionState(choice, option, "ruled-out", gave_up=told)
+    return OptionState(choice, option, "ruled-out", conflict)
 
 
 class _Patience:

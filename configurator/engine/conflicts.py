@@ -44,6 +44,7 @@ def find_conflict(
     selection: Selection,
     wanted: tuple[str, str] | None = None,
     quantity: int = 1,
+    quick: bool = False,
 ) -> Conflict | None:
     """An irreducible conflict between the picks, the option wanted besides, and the facts.
 
@@ -59,6 +60,7 @@ def find_conflict(
         selection: the picks.
         wanted: the option asked for, if any.
         quantity: how many of it.
+        quick: give up on reasons that rest on how crowded rooms are, which may take minutes.
 
     Returns:
         None when all of it can hold.
@@ -78,7 +80,7 @@ def find_conflict(
     def refuted(some: Sequence[_Member]) -> frozenset[int] | None:
         literals = [pick_literals[m] for m in some if not isinstance(m, Fact)]
         active = frozenset(m for m in some if isinstance(m, Fact))
-        found = search.sound([*background, *literals], active)
+        found = search.sound([*background, *literals], active, quick=quick)
         return search.core if found is None else None
 
     literal_of = {

@@ -5,7 +5,7 @@ the same theories about each proposal. Figures that hang on other choices become
 each of their cases. Ties are broken by a second solve, first by fewest picks and then by a fixed
 weight of each option's name, so the answer is the same whatever the order of the file.
 
-OR-Tools is imported only here, and only when a best answer is asked for.
+OR-Tools is imported only when a best answer is asked for.
 """
 
 from __future__ import annotations
@@ -19,13 +19,13 @@ from math import prod
 from typing import Any, TypeAlias
 
 from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal, Pick
-from configurator.cpsat import solve
 from configurator.engine.encoding import Fact, Held
 from configurator.engine.figures import Figure
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.money import exponent
 from configurator.pricing.deals import most_times
+from configurator.solving import solve
 
 __all__ = ["Optimum", "Terms"]
 
@@ -43,8 +43,8 @@ _MOST_SETS = 1_000
 _MOST_WORK = 600.0
 """Deterministic time of CP-SAT, which no machine's speed changes."""
 
-_SEED = 1
-_UNSETTLED = "the search for the best selection gave up; that proves nothing"
+_MOST_SUM = 1 << 60
+"""The largest sum that is put to CP-SAT, whose whole numbers have 64 bits."""
 
 
 class Optimum:
@@ -62,6 +62,7 @@ class Optimum:
         self.values: list[int] = []
         self._variables: list[Any] = [self.model.new_constant(1)]
         self._clauses = self._learned = self._sums = 0
+        self._solved: cp_model.CpSolver | None = None
         self._refresh()
         for fact in sorted(search.facts):
             self.require([self.encoding.facts[fact]])
@@ -96,24 +97,45 @@ class Optimum:
         return far
 
     def sum(self, terms: Terms) -> Any:
-        """The terms as an expression."""
+        """The terms as an expression.
+
+        Raises:
+            SearchLimit: the numbers are too large for the optimiser, or have too many decimals.
+        """
+        if sum(abs(weight) for weight, _ in terms) > _MOST_SUM:
+            raise SearchLimit(
+                "which selection is best was not settled: a figure is too large or has too many "
+                "decimals to be added exactly"
+            )
         return sum(weight * self.literal(literal) for weight, literal in terms)
 
-    def best(self, *objectives: Any) -> Held | None:
+    def best(self, *objectives: Any, ties: bool = True) -> Held | None:
         """The sound selection with the smallest objectives, the first counting most, or None.
 
-        Ties are broken for good. What each objective came to, and last the tie-break, is then in
-        :attr:`values`.
+        Args:
+            objectives: at least one.
+            ties: whether ties are broken for good: by fewest picks, then by their names.
+
+        Returns:
+            The selection, or None where there is none. What each objective came to, and last the
+            tie-break, is then in :attr:`values`.
 
         Raises:
             SearchLimit: it gave up, which proves nothing.
         """
         self.values = []
+        held: Held | None = None
         for objective in objectives:
-            if self._smallest(objective) is None:
+            held = self._smallest(objective)
+            if held is None:
                 return None
             self.model.add(objective <= self.values[-1])
-        return self._smallest(self.sum(self._tie_break()))
+        return self._smallest(self.sum(self._tie_break())) if ties else held
+
+    def value_of(self, terms: Terms) -> int:
+        """What the terms come to in the selection found last."""
+        assert self._solved is not None
+        return int(self._solved.value(self.sum(terms)))
 
     def any(self) -> Held | None:
         """Some sound selection, or None where there is none.
@@ -129,16 +151,17 @@ class Optimum:
         crowded = 0
         for _ in range(_MOST_ROUNDS):
             self._refresh()
-            solved = solve(self.model, _MOST_WORK, _SEED, _UNSETTLED)
-            if solved is None:
+            found = solve(self.model, "which selection is best", _MOST_WORK)
+            if found is None:
                 return None
-            if not solved.optimal:
-                raise SearchLimit(_UNSETTLED)
-            held = self._held(solved.solver)
-            self._hint(solved.solver)
+            if not found.best:
+                raise SearchLimit("which selection is best was not settled within the work allowed")
+            solver = self._solved = found.solver
+            held = self._held(solver)
+            self._hint(solver)
             reasons = self.search.reasons(held, self.search.facts)
             if not reasons:
-                self.values.append(round(solved.solver.objective_value))
+                self.values.append(round(solver.objective_value))
                 return held
             self.search.learn(reasons)
             crowded += reasons[0].fact.kind == "layout" or bool(reasons[0].besides)
@@ -229,12 +252,19 @@ class Optimum:
         Args:
             skip: choices that count nothing, nor whatever hangs on them.
         """
-        terms: Terms = []
+        every = (*self.line_terms(skip), *self.deal_terms(skip))
+        return [term for _, terms in every for term in terms]
+
+    def line_terms(
+        self, skip: frozenset[str] = frozenset()
+    ) -> Iterator[tuple[tuple[str, str], Terms]]:
+        """List price of each option, in the currency's smallest unit."""
         scale = 10 ** exponent(self.catalogue.currency)
         for choice in self.encoding.choices:
             for option in choice.options:
                 if choice.id in skip or not option.price:
                     continue
+                terms: Terms = []
                 for quantity, variable in self.levels(choice, option):
                     figure = self.search.price(choice, option, quantity)
                     if skip & {name for name, _ in figure.on}:
@@ -243,16 +273,33 @@ class Optimum:
                     if quantity > 1:
                         before = self.search.price(choice, option, quantity - 1)
                         terms += [(-w, v) for w, v in self.figure_terms(variable, before, scale)]
-        return terms + self._deal_terms(scale, skip)
+                yield (choice.id, option.id), terms
 
-    def _deal_terms(self, scale: int, skip: frozenset[str]) -> Terms:
-        """What package deals save: the best set of each family that competes for picks."""
+    def least_line(self) -> Decimal:
+        """The least that any option costs; below zero where one is a credit."""
+        return min(
+            (
+                self.search.price(choice, option, quantity).least
+                for choice in self.encoding.choices
+                for option in choice.options
+                for quantity, _ in self.levels(choice, option)
+            ),
+            default=Decimal(0),
+        )
+
+    def deal_terms(
+        self, skip: frozenset[str] = frozenset()
+    ) -> Iterator[tuple[frozenset[tuple[str, str]], Terms]]:
+        """What package deals save, below zero: the best set of each family, with its picks."""
+        scale = 10 ** exponent(self.catalogue.currency)
         worth = [
             (deal, saved)
             for deal in sorted(self.catalogue.package_deals, key=lambda deal: deal.id)
             if (saved := self._saved(deal, scale, skip))
         ]
-        return [term for family in _families(worth) for term in self._best_set(family)]
+        for family in _families(worth):
+            keys = frozenset((p.choice, p.option) for deal, _ in family for p in deal.picks)
+            yield keys, list(self._best_set(family))
 
     def _saved(self, deal: PackageDeal, scale: int, skip: frozenset[str]) -> Saved:
         """What the deal saves, with a literal for each amount, of which one at most is true.

@@ -11,7 +11,6 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 
 from attrs import frozen
-from pysat.solvers import Glucose4  # type: ignore[import-untyped]
 
 from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.engine.arranging import LayoutTheory
@@ -26,6 +25,7 @@ from configurator.engine.starts import Starts
 from configurator.engine.theories import LimitTheory, Reason, Theory
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
+from configurator.solving import ClauseSolver
 
 __all__ = ["MOST_CROWDED", "Counts", "Search"]
 
@@ -106,7 +106,7 @@ class Search:
         self._plain_facts = dict(self.encoding.facts)
         self._most_known = max(_MOST_KNOWN, 2 * len(self.encoding.level_of))
         self._journeys: dict[Journey, _Trip] = {}
-        self._solver = Glucose4()
+        self._solver = ClauseSolver()
         self._loaded = 0
         self._set_out(Journey())
         self.learned: list[list[int]] = []
@@ -207,6 +207,7 @@ class Search:
         active: frozenset[Fact] | None = None,
         start: Callable[[Sequence[int]], int] | None = None,
         patience: int = MOST_CROWDED,
+        quick: bool = False,
     ) -> int | None:
         """A complete selection that satisfies the literals and every active fact, as bits, or None.
 
@@ -221,6 +222,7 @@ class Search:
             start: makes of the literals what the first proposal starts from, as bits, if not from
                 what is :meth:`near`; given up as soon as that one is refused or hard to settle.
             patience: how many crowded proposals it refuses before it gives up.
+            quick: give up at the first one, rather than find out which units it is crowded by.
 
         Raises:
             SearchLimit: it gave up, which proves nothing.
@@ -248,20 +250,18 @@ class Search:
         before, crowded = self._solves, 0
         over: Counter[str] = Counter()
         for _ in range(_MOST_ROUNDS):
-            self._solver.set_phases(phases)
+            self._solver.prefer(phases)
             self._solves += 1
             if not self._solver.solve(assumptions=[*assumptions, *sorted(without)]):
-                self.core = frozenset(self._solver.get_core() or ())
+                self.core = self._solver.core()
                 if self.core & without:
                     without -= self.core
                     continue
                 self._refute(self.core)
                 return None
-            true = [
-                variable for variable in self._solver.get_model()[: len(levels)] if variable > 0
-            ]
+            true = [variable for variable in self._solver.model()[: len(levels)] if variable > 0]
             bits, held = as_bits(true), self.encoding.held(true)
-            self.layouts.patient = not hoping
+            self.layouts.patient = not hoping and not quick
             try:
                 reasons = self._reasons(held, bits, active)
             except SearchLimit:
@@ -309,6 +309,7 @@ class Search:
 
     def learn(self, reasons: Iterable[Reason]) -> None:
         """Keep reasons as clauses, for this question and all that follow."""
+        self._require_owner()
         self._load()
         for reason in reasons:
             guards = (-self.encoding.facts[fact] for fact in (reason.fact, *reason.besides))

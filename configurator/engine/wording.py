@@ -22,7 +22,7 @@ from configurator.selection.picks import Selection
 from configurator.totals import Interior
 from configurator.words import plain, signed_amount
 
-__all__ = ["Argument", "argument", "fix_words", "one_line"]
+__all__ = ["Argument", "argument", "change_words", "fix_words", "one_line"]
 
 
 @frozen
@@ -85,11 +85,12 @@ def _told(conflict: Conflict) -> list[Fact]:
 
 def fix_words(catalogue: Catalogue, fix: Fix) -> str:
     """What the fix does, and what that does to the price."""
-    changes = ", and ".join(_change_words(catalogue, change) for change in fix.changes)
+    changes = ", and ".join(change_words(catalogue, change) for change in fix.changes)
     return f"{_capital(changes)}: {signed_amount(fix.difference)} {fix.difference.currency}"
 
 
-def _change_words(catalogue: Catalogue, change: Change) -> str:
+def change_words(catalogue: Catalogue, change: Change) -> str:
+    """What one change does to its choice."""
     choice = catalogue.by_id[change.choice]
     if choice.pick == "several":
         before, after = dict(change.before), dict(change.after)

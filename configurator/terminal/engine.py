@@ -14,7 +14,7 @@ from configurator.engine.availability import Options
 from configurator.engine.conflicts import Conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import Fix, Within
-from configurator.engine.wording import argument, fix_words
+from configurator.engine.wording import argument, change_words, fix_words
 from configurator.money import Money
 from configurator.pricing.whole import Price
 from configurator.selection.picks import Selection
@@ -105,7 +105,13 @@ def show_fixes(catalogue: Catalogue, found: Sequence[Fix], nothing_to_mend: bool
     elif not found:
         screen.print("No change of picks mends it.")
     for index, fix in enumerate(found, start=1):
-        screen.print(Text(f"{index}. {fix_words(catalogue, fix)}"))
+        if len(fix.changes) == 1:
+            screen.print(Text(f"{index}. {fix_words(catalogue, fix)}"))
+            continue
+        difference = f"{signed_amount(fix.difference)} {fix.difference.currency}"
+        screen.print(Text(f"{index}. {len(fix.changes)} changes: {difference}"))
+        for change in fix.changes:
+            screen.print(Text(f"   {change_words(catalogue, change)}"))
 
 
 def show_completion(
@@ -130,7 +136,11 @@ def show_within(search: Search, found: Within, budget: Money) -> None:
     """What the budget allows, and what the rest would take."""
     screen, catalogue = new_console(), search.catalogue
     if found.selection is None or found.total is None:
-        screen.print(f"Not even the picks alone can be had for {amount_with_currency(budget)}.")
+        told = f"Not even the picks alone can be had for {amount_with_currency(budget)}"
+        if found.total is not None:
+            over = amount(found.total - budget)
+            told += f": the cheapest package is {amount_with_currency(found.total)}, {over} over"
+        screen.print(f"{told}.")
     else:
         screen.print(
             f"{amount_with_currency(found.total)} of {amount_with_currency(budget)}, "

@@ -1,0 +1,124 @@
+"""The one door to the solver libraries: OR-Tools CP-SAT for best answers, python-sat for clauses.
+
+Whatever a library raises proves nothing, so it becomes :class:`SearchLimit`, as giving up does.
+Effort is counted in CP-SAT's own deterministic unit (about a second on a fast machine) and never
+in seconds; one worker and a fixed seed give the same answer on every machine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from attrs import frozen
+
+from configurator.errors import ConfiguratorError, SearchLimit
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+__all__ = ["ClauseSolver", "Solved", "solve", "unsettled"]
+
+
+@frozen
+class Solved:
+    """A solution of a CP-SAT model.
+
+    Attributes:
+        solver: has the value of every variable.
+        best: it is proved to be the best one.
+    """
+
+    solver: cp_model.CpSolver
+    best: bool
+
+
+@contextmanager
+def unsettled(question: str) -> Iterator[None]:
+    """Turn whatever a solver library raises inside into an answer that was not found.
+
+    Args:
+        question: what was asked, as the start of a sentence: "whether they fit".
+
+    Raises:
+        SearchLimit: something was raised.
+    """
+    try:
+        yield
+    except (ConfiguratorError, AssertionError, MemoryError):
+        raise
+    except Exception as error:
+        raise SearchLimit(
+            f"{question} was not settled: the solver failed ({type(error).__name__})"
+        ) from error
+
+
+def solve(model: cp_model.CpModel, question: str, work: float, seed: int = 1) -> Solved | None:
+    """A solution of the model, or None, which is a proof that there is none.
+
+    Args:
+        model: what has to hold, and what is to be least.
+        question: what is asked, as the start of a sentence: "whether they fit".
+        work: deterministic work allowed.
+        seed: of the solver's random choices.
+
+    Raises:
+        SearchLimit: no answer within the work allowed, or the library failed.
+    """
+    from ortools.sat.python import cp_model
+
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = seed
+    solver.parameters.max_deterministic_time = work
+    # OR-Tools 9.15 fails on some packing models when it looks for symmetries
+    solver.parameters.symmetry_level = 0
+    with unsettled(question):
+        status = solver.solve(model)
+    if status == cp_model.INFEASIBLE:
+        return None
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        raise SearchLimit(f"{question} was not settled within the work allowed")
+    return Solved(solver, status == cp_model.OPTIMAL)
+
+
+class ClauseSolver:
+    """Glucose, asked about clauses under assumptions; clauses can be added at any time."""
+
+    def __init__(self) -> None:
+        from pysat.solvers import Glucose4  # type: ignore[import-untyped]
+
+        self._glucose = Glucose4()
+
+    def add_clause(self, clause: list[int]) -> None:
+        """One of these literals must be true."""
+        with unsettled("what the clauses allow"):
+            self._glucose.add_clause(clause)
+
+    def propagate(self, assumptions: list[int]) -> tuple[bool, list[int]]:
+        """Whether reading clauses alone meets no contradiction, and what follows that way."""
+        with unsettled("what the clauses allow"):
+            agreed, literals = self._glucose.propagate(assumptions=assumptions)
+        return bool(agreed), literals
+
+    def prefer(self, literals: list[int]) -> None:
+        """Have the next model make these literals true where it can."""
+        with unsettled("what the clauses allow"):
+            self._glucose.set_phases(literals)
+
+    def solve(self, assumptions: list[int]) -> bool:
+        """Whether all clauses can hold together with the assumptions."""
+        with unsettled("what the clauses allow"):
+            answer = self._glucose.solve(assumptions=assumptions)
+        if answer is None:
+            raise SearchLimit("what the clauses allow was not settled")
+        return bool(answer)
+
+    def model(self) -> list[int]:
+        """What the last solve found: a literal for each variable, in the variables' order."""
+        return self._glucose.get_model()  # type: ignore[no-any-return]
+
+    def core(self) -> frozenset[int]:
+        """The assumptions that the last refusal rests on."""
+        return frozenset(self._glucose.get_core() or ())
