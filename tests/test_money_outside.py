@@ -550,3 +550,9 @@ def test_money_is_never_added_to_a_bare_number_nor_multiplied_by_a_float(bare: A
             one * bare  # type: ignore[operator]
     else:
         assert one * bare == one
+
+
+def test_a_negated_amount_keeps_every_digit() -> None:
+    """IEEE 754-2019, 5.5.1: negate copies an operand with its sign reversed, and does not round."""
+    text = "12345678901234567890123456789.12345"
+    assert (-Money(D(text), "AUD")).amount == D("-" + text)

@@ -14,6 +14,7 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -21,6 +22,7 @@ from attrs import evolve, frozen
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from configurator.catalogue.reading import parse_catalogue
 from configurator.checking.check import check
 from configurator.errors import SelectionError
 from configurator.money import Money
@@ -724,3 +726,28 @@ def test_what_deals_save_is_shared_over_tax_rates_by_what_each_pick_brings_to_th
     found = price(read(boxes("each")), selection({"parts": {"a": 3, "b": 2}}))
     shares = {name: (before.amount, part.amount) for name, _, before, part in found.tax.by_rate}
     assert shares == {"usual": (D("236.36"), D("23.64")), "free": (D(80), D(0))}
+
+
+SMALL = Path(__file__).parent / "cases" / "small.yaml"
+VALID = "valid: {from: 2026-01-01, until: 2026-12-31}"
+FOR_EVER = "valid: {from: 0001-01-01, until: 9999-12-31}"
+
+
+def test_a_catalogue_may_be_valid_from_the_first_day_there_is_to_the_last() -> None:
+    written = SMALL.read_text("utf-8").replace(VALID, FOR_EVER)
+    assert FOR_EVER in written
+    read, problems = parse_catalogue(written, "small.yaml")
+    assert problems == ()
+    assert read is not None
+    assert (read.valid.first, read.valid.until) == ("0001-01-01", "9999-12-31")
+
+
+def test_days_without_a_price_are_named_up_to_the_last_day_there_is() -> None:
+    dated = "[{kind: fixed, amount: 1450.00, from: 0001-01-03, until: 9999-12-29}]"
+    written = SMALL.read_text("utf-8").replace(VALID, FOR_EVER).replace("1450.00", dated, 1)
+    assert dated in written
+    _, problems = parse_catalogue(written, "small.yaml")
+    assert [problem.sentence.partition("no price ")[2] for problem in problems] == [
+        "from 0001-01-01 to 0001-01-02",
+        "from 9999-12-30 to 9999-12-31",
+    ]

@@ -7,7 +7,7 @@ the wrong shape is passed over here, because the schema has said so already.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
