@@ -193,15 +193,15 @@ def _covered(tree: Tree, path: Path, parts: Parts, valid: Days, facet: str) -> I
 
 
 def _gaps(spans: Iterable[Days], valid: Days) -> Iterator[Days]:
-    day = timedelta(days=1)
-    start, last = valid
+    """Days of ``valid`` in no span; counted by number, for there is no day before the first one."""
+    covered, last = valid[0].toordinal() - 1, valid[1].toordinal()
     for first, until in sorted(spans):
-        if first > start:
-            yield start, first - day
-        if until >= last:
+        if first.toordinal() > covered + 1:
+            yield date.fromordinal(covered + 1), date.fromordinal(min(first.toordinal() - 1, last))
+        covered = max(covered, until.toordinal())
+        if covered >= last:
             return
-        start = max(start, until + day)
-    yield start, last
+    yield date.fromordinal(covered + 1), valid[1]
 
 
 def _circles(tree: Tree, taken_off: Mapping[str, Mapping[str, Path]]) -> Iterator[Problem]:
