@@ -110,13 +110,13 @@ def _line(catalogue: Catalogue, selection: Selection, traced: TracedLine) -> Mar
     option = catalogue.option(line.choice, line.option)
     left = traced.left
     net = None if left is None else without_tax(catalogue.tax, left, line.rate)
-    each = _cost(catalogue, selection, option, line)
+    each = cost_of(catalogue, selection, option, line)
     cost = None if each is None else each.rounded() * line.quantity
     supplier = " ".join(filter(None, (option.supplier, option.supplier_code)))
     return MarginLine(line, supplier, net, cost)
 
 
-def _cost(catalogue: Catalogue, selection: Selection, option: Option, line: Line) -> Money | None:
+def cost_of(catalogue: Catalogue, selection: Selection, option: Option, line: Line) -> Money | None:
     """What one costs the shop: its cost and the suppliers' prices in its price."""
     day = catalogue.price_day
     bought = [p for p in option.price if p.kind == "markup" and p.counts_on(day)]

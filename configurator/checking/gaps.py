@@ -1,0 +1,109 @@
+"""What the catalogue does not tell of the picks: units not fitted, parts not weighed or priced.
+
+While a choice of one is open such a gap may close by itself. Where nothing open could close it,
+the catalogue lacks a size or the cell of a table: a fit or a mass that nobody knows stops a quote.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue, Option
+from configurator.findings import Finding
+from configurator.selection.picks import Selection, known_picks
+from configurator.totals import MissingPicks, mass_of, measure, table_cell
+
+__all__ = ["Gap", "gap_finding", "unpriced", "unweighed"]
+
+
+@frozen
+class Gap:
+    """A figure of one pick that cannot be told.
+
+    Attributes:
+        code: ``not-checked`` (its fit), ``not-weighed`` or ``not-priced``.
+        choice: id of its choice.
+        option: the option.
+        missing: what is not known, and which open choices could tell it.
+    """
+
+    code: str
+    choice: str
+    option: Option
+    missing: MissingPicks
+
+    @property
+    def subject(self) -> str:
+        """The pick, as ``choice=option``."""
+        return f"{self.choice}={self.option.id}"
+
+    @property
+    def lasting(self) -> bool:
+        """Whether no choice that is still open could close it."""
+        return not self.missing.choices
+
+    @property
+    def stops(self) -> bool:
+        """Whether it stops a quote."""
+        return self.lasting and self.code != "not-priced"
+
+
+_SAID = {
+    "not-checked": "has not been fitted",
+    "not-weighed": "is left out of the mass",
+    "not-priced": "is left out of the price",
+}
+
+
+def unweighed(catalogue: Catalogue, selection: Selection) -> Iterator[Gap]:
+    """Picks whose mass cannot be told."""
+    for choice, option, _ in known_picks(catalogue, selection):
+        try:
+            mass_of(catalogue, selection, option)
+        except MissingPicks as missing:
+            yield Gap("not-weighed", choice.id, option, missing)
+
+
+def unpriced(catalogue: Catalogue, selection: Selection) -> Iterator[Gap]:
+    """Picks whose price depends on a size or a table's cell that cannot be told."""
+    for choice, option, _ in known_picks(catalogue, selection):
+        try:
+            for part in option.price:
+                if not part.counts_on(catalogue.price_day):
+                    continue
+                if part.kind == "table":
+                    table_cell(catalogue, selection, part)
+                elif part.kind == "measure":
+                    measure(catalogue, selection, part.of)
+        except MissingPicks as missing:
+            yield Gap("not-priced", choice.id, option, missing)
+
+
+def gap_finding(catalogue: Catalogue, gap: Gap) -> Finding | None:
+    """What to say of a gap; None for a mass or a price that an open choice of one will tell."""
+    choices = [catalogue.by_id[choice] for choice in gap.missing.choices]
+    tellers = [catalogue.by_id[choice].title for choice in gap.missing.told_by]
+    waits = any(choice.pick == "one" for choice in choices)
+    if waits and gap.code != "not-checked":
+        return None
+    hint = f"choose {' and '.join(choice.title for choice in choices)}"
+    if not choices:
+        other = f"pick another option of {' or '.join(tellers)}, or " if tellers else ""
+        hint = f"{other}let the shop complete the catalogue"
+    return Finding(
+        level="stop" if gap.stops else "note" if waits else "caution",
+        code=gap.code,
+        subject=gap.subject,
+        sentence=f"{gap.option.title} {_SAID[gap.code]}: {gap.missing} is not known",
+        reason=_reason(gap),
+        hint=hint,
+        at=gap.option.at,
+    )
+
+
+def _reason(gap: Gap) -> str:
+    if not gap.lasting:
+        return ""
+    return "Nothing that is picked or still open brings this figure."
