@@ -38,6 +38,7 @@ __all__ = [
 ]
 
 _NOTHING = Decimal(0)
+_OUTSIDE = ("length", "width", "height")
 
 
 class MissingPicks(LookupError):
@@ -95,13 +96,20 @@ def space_sizes(catalogue: Catalogue, selection: Selection, space: str) -> Outsi
     """Outside sizes of the space and its walls, from the picks.
 
     Raises:
-        MissingPicks: nothing picked says how long, wide or high it is.
+        MissingPicks: nothing picked says how long, wide or high it is; of a size that nothing open
+            could bring either, where there is one.
     """
     parts = list(_space_parts(catalogue, selection, space))
-    length, width, height = (
-        _outside_size(catalogue, selection, parts, space, side)
-        for side in ("length", "width", "height")
-    )
+    sizes: list[int] = []
+    missing: list[MissingPicks] = []
+    for side in _OUTSIDE:
+        try:
+            sizes.append(_outside_size(catalogue, selection, parts, space, side))
+        except MissingPicks as size:
+            missing.append(size)
+    if missing:
+        raise min(missing, key=lambda size: len(size.choices) > 0)
+    length, width, height = sizes
     return Outside(
         length,
         width,
@@ -199,7 +207,6 @@ def measure(catalogue: Catalogue, selection: Selection, name: str) -> tuple[Deci
     }[which]
 
 
-_OUTSIDE = ("length", "width", "height")
 _DECIDED_BY = {
     "skin": _OUTSIDE,
     "shell": _OUTSIDE,

@@ -155,14 +155,39 @@ def test_a_package_rounded_to_more_than_an_option_costs(run: Run) -> None:
     assert "packages are rounded to 100000; the dearest option costs 120.00" in told
 
 
+FULL = choice(
+    "canopy", [option("full", space={"canopy": {"length": 1500, "height": 850, "width": 1700}})]
+)
+
+
 def fridge(**more: Any) -> list[Raw]:
     unit = {"space": "canopy", "body": {"width": 720, "depth": 420, "height": 480}}
     unit |= more.pop("unit", {})
     return [choice("fridge", [option("chest", unit=unit, **more)])]
 
 
+def test_a_size_that_no_option_brings(run: Run) -> None:
+    sized = {"canopy": {"length": 1500, "height": 850, "width": 1700}}
+    assert "nothing to say" in said(
+        run, [choice("canopy", [option("full", space=sized)]), *fridge(mass=9)], spaces=SPACES
+    )
+    del sized["canopy"]["width"]
+    told = said(
+        run, [choice("canopy", [option("full", space=sized)]), *fridge(mass=9)], spaces=SPACES
+    )
+    assert (
+        'no option brings a width of the canopy, on which option "chest" of choice "fridge" '
+        "depends: a quote with it is stopped (no-size)" in told
+    )
+    assert told.count("caution") == 1
+    part = {"kind": "measure", "of": "canopy.shell", "rate": 6}
+    full = option("full", space=sized, mass=[part])
+    told = said(run, [choice("canopy", [full]), *fridge(mass=9)], spaces=SPACES)
+    assert 'on which option "full" of choice "canopy" and 1 more depend:' in told
+
+
 def test_a_body_that_cannot_hold_its_litres(run: Run) -> None:
-    fits = fridge(mass=24, unit={"litres": 60})
+    fits = [FULL, *fridge(mass=24, unit={"litres": 60})]
     assert "nothing to say" in said(run, fits, spaces=SPACES)
     body = {"width": 72, "depth": 42, "height": 48}
     told = said(run, fridge(mass=24, unit={"litres": 60, "body": body}), spaces=SPACES)
@@ -173,7 +198,7 @@ def test_a_body_that_cannot_hold_its_litres(run: Run) -> None:
 
 
 def test_a_unit_without_a_mass(run: Run) -> None:
-    assert "nothing to say" in said(run, fridge(mass=0), spaces=SPACES)
+    assert "nothing to say" in said(run, [FULL, *fridge(mass=0)], spaces=SPACES)
     told = said(run, fridge(), spaces=SPACES)
     assert 'option "chest" of choice "fridge" is a unit without a mass' in told
 

@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from pathlib import Path
+from random import Random
 
+from configurator.catalogue.model import Pick
 from configurator.checking.check import Finding, check
+from configurator.checking.stopping import stopping
+from configurator.engine.availability import options
+from configurator.engine.search import Search
 from configurator.selection.picks import Selection
 from configurator.totals import total_mass
-from tests.building import choice, option, raw_catalogue, read, selection, written
+from tests.building import Raw, choice, option, raw_catalogue, read, selection, written
 from tests.conftest import Run
+from tests.engine_oracle import Oracle
+from tests.layout_oracle import TooMany
+from tests.random_catalogues import Maker
 
 SMALL = (Path(__file__).parent / "cases" / "small.yaml").read_text("utf-8")
 NO_WIDTH = SMALL.replace("height: 850, width: 1780, wall: 32.5", "height: 850, wall: 32.5")
@@ -149,3 +158,74 @@ def test_what_cannot_be_fitted_is_no_way_to_save(run: Run) -> None:
     assert "Bare instead of Whole" in run(*whole, "--limit", "500").out
     crate = ["--pick", "box=crate", "--keep", "box"]
     assert "Bare instead of Whole" not in run(*whole, *crate, "--limit", "500").out
+
+
+def test_what_cannot_be_fitted_is_not_offered(run: Run) -> None:
+    sizes = [
+        option("whole", 900, space={"canopy": {"length": 900, "width": 900, "height": 900}}),
+        option("bare", 0),
+    ]
+    unit = {"space": "canopy", "body": {"width": 300, "depth": 300, "height": 300}}
+    box = choice("box", [option("crate", 100, mass=9, unit=unit)], "at-most-one")
+    data = raw_catalogue(
+        [choice("canopy", sizes), box], spaces=[{"id": "canopy", "title": "canopy"}]
+    )
+    Path("shop.json").write_text(written(data), "utf-8")
+    shop = ["--catalogue", "shop.json", "--pick", "vehicle=ute"]
+    ran = run("options", *shop, "--pick", "canopy=bare", "--choice", "box")
+    assert "Crate fits no canopy that goes with it" in " ".join(ran.out.split())
+    ran = run("complete", *shop, "--pick", "box=crate", "-o", "whole.yaml")
+    assert ran.code == 0
+    assert "canopy: whole" in Path("whole.yaml").read_text("utf-8")
+    assert run("check", "whole.yaml", "--catalogue", "shop.json").code == 0
+
+
+def with_gaps(seed: int) -> Raw:
+    """A random catalogue in which some options of the choice of sizes lack some sizes."""
+    dice = Random(seed)
+    data = Maker(seed).catalogue()
+    for one in data["choices"]:
+        for made in one["options"]:
+            space = made.get("space", {}).get("canopy", {})
+            for side in ("length", "width", "height"):
+                if side in space and dice.random() < 0.3:
+                    del space[side]
+            if "space" in made and not space:
+                del made["space"]
+    return data
+
+
+def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size() -> None:
+    seen: Counter[str] = Counter()
+    for seed in range(9000, 9040):
+        data = with_gaps(seed)
+        try:
+            oracle = Oracle(data)
+        except TooMany:
+            continue
+        shop = read(data, cautions=True)
+        found = options(Search(shop), Selection("test", ()))
+        states = {(s.choice, s.option): s.state for s in found.states}
+        assert states == oracle.states({}, oracle.facts), seed
+        for world in oracle.worlds[:: len(oracle.worlds) // 40 + 1]:
+            picks = tuple(Pick(*key, n) for key, n in world.counts.items())
+            bare = stopping(shop, Selection("test", picks))
+            told = {subject for code, subject in bare if code in ("fit", "not-checked")}
+            assert told == {name for code, name in world.broken if code == "fit"}, (seed, picks)
+            findings = check(shop, Selection("test", picks)).findings
+            stops = {f.code for f in findings if f.level == "stop"} & {"fit", "not-checked"}
+            assert stops == {code for code, _ in bare if code in ("fit", "not-checked")}, seed
+            seen.update(f"{f.code} {f.level}" for f in findings)
+    assert seen["not-checked stop"] > 20, seen
+    assert seen["not-checked caution"] > 5, seen
+
+
+def test_what_lacks_the_same_size_is_said_once(run: Run) -> None:
+    Path("shop.yaml").write_text(NEW_HEIGHT, "utf-8")
+    picks = ["--pick", "height=950", "--pick", "fridge=chest", "--pick", "slide=short"]
+    told = " ".join(run("check", *BARE, *picks).out.split())
+    assert told.count("is not known") == 1
+    assert (
+        "stop: Chest fridge, 60 litres; Short slide have not been fitted: "
+        "the width of the canopy is not known." in told
+    )

@@ -37,7 +37,12 @@ _LEAST_WHEELBASE, _MOST_WHEELBASE = 1500, 8000
 
 def catalogue_cautions(catalogue: Catalogue) -> tuple[Problem, ...]:
     """Every caution on the catalogue, in reading order; each of level caution."""
-    found = [*_siblings(catalogue), *_unruled_vehicles(catalogue), *price_cautions(catalogue)]
+    found = [
+        *_siblings(catalogue),
+        *_unsized_spaces(catalogue),
+        *_unruled_vehicles(catalogue),
+        *price_cautions(catalogue),
+    ]
     for choice in catalogue.by_id.values():
         for option in choice.options:
             found += _option(catalogue, choice, option)
@@ -142,6 +147,35 @@ def _tables(catalogue: Catalogue) -> Iterator[tuple[Choice, Option, str, Part]]:
 def _has_row(part: Part, choice: str, option: Option) -> bool:
     index = part.by.index(choice)
     return any(names[index] == option.id for names in part.cells)
+
+
+def _unsized_spaces(catalogue: Catalogue) -> Iterator[Problem]:
+    """Sizes of a space that no option brings, though a unit or a measure depends on them."""
+    for space in catalogue.spaces:
+        users = [
+            (choice, option)
+            for choice in catalogue.by_id.values()
+            for option in choice.options
+            if _depends_on(option, space.id)
+        ]
+        for side in _SIDES if users else ():
+            if all(size is None for size in _given(catalogue, space.id, side)):
+                choice, option = users[0]
+                more = f" and {len(users) - 1} more" if len(users) > 1 else ""
+                yield _caution(
+                    option.at,
+                    f"no option brings a {side} of the {space.title}, on which "
+                    f"{named_option(choice, option)}{more} "
+                    f"{'depend' if more else 'depends'}: a quote with it is stopped",
+                    "no-size",
+                    f'add "space: {{{space.id}: {{{side}: ...}}}}" to what makes the {space.title}',
+                )
+
+
+def _depends_on(option: Option, space: str) -> bool:
+    parts = (*option.price, *option.cost, *option.mass)
+    measured = any(part.of.startswith(f"{space}.") for part in parts)
+    return measured or (option.unit is not None and option.unit.space == space)
 
 
 def _unruled_vehicles(catalogue: Catalogue) -> Iterator[Problem]:

@@ -13,7 +13,7 @@ from itertools import chain
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Choice, Option, Pick, Rule, tests_in
-from configurator.checking.gaps import Gap, gap_finding, unpriced, unweighed
+from configurator.checking.gaps import Gap, gap_findings, unpriced, unweighed
 from configurator.checking.layout import Laid, laid_out, layout_findings
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
@@ -212,7 +212,7 @@ def _unit_fits(catalogue: Catalogue, selection: Selection) -> tuple[tuple[UnitFi
 def _gaps(catalogue: Catalogue, selection: Selection, unfitted: list[Gap]) -> Iterator[Finding]:
     """What could not be fitted, weighed or priced."""
     gaps = (*unfitted, *unweighed(catalogue, selection), *unpriced(catalogue, selection))
-    yield from filter(None, (gap_finding(catalogue, gap) for gap in gaps))
+    yield from gap_findings(catalogue, gaps)
 
 
 def _fit(catalogue: Catalogue, selection: Selection, fit: UnitFit) -> Iterator[Finding]:

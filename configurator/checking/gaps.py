@@ -6,7 +6,7 @@ the catalogue lacks a size or the cell of a table: a fit or a mass that nobody k
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from attrs import frozen
 
@@ -15,7 +15,7 @@ from configurator.findings import Finding
 from configurator.selection.picks import Selection, known_picks
 from configurator.totals import MissingPicks, mass_of, measure, table_cell
 
-__all__ = ["Gap", "gap_finding", "unpriced", "unweighed"]
+__all__ = ["Gap", "gap_findings", "unpriced", "unweighed"]
 
 
 @frozen
@@ -51,10 +51,11 @@ class Gap:
 
 
 _SAID = {
-    "not-checked": "has not been fitted",
-    "not-weighed": "is left out of the mass",
-    "not-priced": "is left out of the price",
+    "not-checked": ("has not been fitted", "have not been fitted"),
+    "not-weighed": ("is left out of the mass", "are left out of the mass"),
+    "not-priced": ("is left out of the price", "are left out of the price"),
 }
+_MOST_NAMED = 4
 
 
 def unweighed(catalogue: Catalogue, selection: Selection) -> Iterator[Gap]:
@@ -81,29 +82,46 @@ def unpriced(catalogue: Catalogue, selection: Selection) -> Iterator[Gap]:
             yield Gap("not-priced", choice.id, option, missing)
 
 
-def gap_finding(catalogue: Catalogue, gap: Gap) -> Finding | None:
-    """What to say of a gap; None for a mass or a price that an open choice of one will tell."""
-    choices = [catalogue.by_id[choice] for choice in gap.missing.choices]
-    tellers = [catalogue.by_id[choice].title for choice in gap.missing.told_by]
-    waits = any(choice.pick == "one" for choice in choices)
-    if waits and gap.code != "not-checked":
-        return None
-    hint = f"choose {' and '.join(choice.title for choice in choices)}"
-    if not choices:
+def gap_findings(catalogue: Catalogue, gaps: Iterable[Gap]) -> Iterator[Finding]:
+    """What to say of the gaps; what is missing for good is said once for all that depend on it.
+
+    A mass or a price that an open choice of one will tell is no finding.
+    """
+    lasting: dict[tuple[str, str], list[Gap]] = {}
+    for gap in gaps:
+        if gap.lasting:
+            lasting.setdefault((gap.code, gap.missing.what), []).append(gap)
+            continue
+        choices = [catalogue.by_id[choice] for choice in gap.missing.choices]
+        waits = any(choice.pick == "one" for choice in choices)
+        if not waits or gap.code == "not-checked":
+            hint = f"choose {' and '.join(choice.title for choice in choices)}"
+            yield _finding([gap], "note" if waits else "caution", "", hint)
+    for together in lasting.values():
+        tellers = [catalogue.by_id[choice].title for choice in together[0].missing.told_by]
         other = f"pick another option of {' or '.join(tellers)}, or " if tellers else ""
-        hint = f"{other}let the shop complete the catalogue"
+        yield _finding(
+            together,
+            "stop" if together[0].stops else "caution",
+            "Nothing that is picked or still open brings this figure.",
+            f"{other}let the shop complete the catalogue",
+        )
+
+
+def _finding(gaps: list[Gap], level: str, reason: str, hint: str) -> Finding:
+    first = gaps[0]
+    titles = [gap.option.title for gap in gaps]
+    named = "; ".join(titles[:_MOST_NAMED])
+    if len(titles) > _MOST_NAMED:
+        named += f" and {len(titles) - _MOST_NAMED} more"
+    said = _SAID[first.code][len(titles) > 1]
     return Finding(
-        level="stop" if gap.stops else "note" if waits else "caution",
-        code=gap.code,
-        subject=gap.subject,
-        sentence=f"{gap.option.title} {_SAID[gap.code]}: {gap.missing} is not known",
-        reason=_reason(gap),
+        level=level,
+        code=first.code,
+        subject=first.subject,
+        sentence=f"{named} {said}: {first.missing} is not known",
+        reason=reason,
         hint=hint,
-        at=gap.option.at,
+        numbers=(("picks", len(gaps)),) if len(gaps) > 1 else (),
+        at=first.option.at,
     )
-
-
-def _reason(gap: Gap) -> str:
-    if not gap.lasting:
-        return ""
-    return "Nothing that is picked or still open brings this figure."
