@@ -15,9 +15,11 @@ from tests.building import (
     VEHICLE_FIGURES,
     Raw,
     choice,
+    limit,
     option,
     raw_catalogue,
     rule,
+    several,
     tax,
     vehicle,
     written,
@@ -120,6 +122,15 @@ def test_a_price_below_cost_in_one_cell_of_a_table(run: Run) -> None:
         "sold for 90.00 without tax, 10.00 below its cost of 100.00, with size=large (below-cost)"
         in shop(90)
     )
+
+
+def test_a_price_that_depends_on_very_many_answers_is_passed_over(run: Run) -> None:
+    tanks = [option(f"tank{n}", gives={"water": 40}, most=9) for n in range(9)]
+    part = {"kind": "measure", "of": "water", "rate": -1}
+    choices = [several("tanks", tanks), choice("pump", [option("pump", [part])])]
+    assert "nothing to say" in said(run, choices, limits=[limit("water", unit="L")])
+    told = said(run, [several("tanks", tanks[:2]), choices[1]], limits=[limit("water", unit="L")])
+    assert 'the price of option "pump" of choice "pump" is -720.00, below zero' in told
 
 
 def test_a_price_below_zero(run: Run) -> None:

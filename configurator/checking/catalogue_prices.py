@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from itertools import product
+from itertools import islice, product
 from math import prod
 from typing import TypeAlias
 
@@ -55,14 +55,14 @@ def _caution(at: Location, sentence: str, code: str, hint: str) -> Problem:
 
 def _selections(catalogue: Catalogue, parts: tuple[Part, ...]) -> Iterator[tuple[Selection, str]]:
     """Every set of picks that the parts depend on, and in words; none where there are too many."""
-    answers = [
-        [(choice, state) for state in states_of(catalogue.by_id[choice], options)]
-        for choice, options in determiners_of(catalogue, parts).items()
-    ]
+    answers = []
+    for choice, options in determiners_of(catalogue, parts).items():
+        states = states_of(catalogue.by_id[choice], options)
+        answers.append([(choice, state) for state in islice(states, _MOST_CASES + 1)])
     if prod(map(len, answers)) > _MOST_CASES:
         return
-    for states in product(*answers):
-        picks = [Pick(choice, option, n) for choice, state in states for option, n in state]
+    for case in product(*answers):
+        picks = [Pick(choice, option, n) for choice, state in case for option, n in state]
         yield Selection(catalogue.id, tuple(picks)), " and ".join(map(str, picks))
 
 
