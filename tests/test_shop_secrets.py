@@ -238,6 +238,7 @@ MAY_KNOW = {
     "papers.order_list",
     "papers.sheet_pages",
     "answers.shop",
+    "checking.catalogue",
     "checking.catalogue_prices",
     "terminal.money",
     "cli.selling",

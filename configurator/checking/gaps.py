@@ -61,6 +61,8 @@ _MOST_NAMED = 4
 def unweighed(catalogue: Catalogue, selection: Selection) -> Iterator[Gap]:
     """Picks whose mass cannot be told."""
     for choice, option, _ in known_picks(catalogue, selection):
+        if all(part.amount is not None for part in option.mass):
+            continue
         try:
             mass_of(catalogue, selection, option)
         except MissingPicks as missing:
