@@ -21,8 +21,8 @@ class Finding:
     Attributes:
         level: ``stop`` (no quote), ``caution`` (printed on the quote) or ``note``.
         code: ``rule``, ``limit``, ``fit``, ``layout``, ``wish``, ``place``, ``price``,
-            ``undecided``, ``rating``, ``power``, ``mount``, ``arrangement-not-proven`` or
-            ``not-checked``.
+            ``undecided``, ``rating``, ``power``, ``mount``, ``arrangement-not-proven``,
+            ``not-checked``, ``not-weighed`` or ``not-priced``.
         subject: what it is about: id of a rule or limit, or ``choice=option``.
         sentence: what is the matter, with its numbers.
         reason: why it matters, or empty.

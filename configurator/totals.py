@@ -39,18 +39,23 @@ __all__ = [
 ]
 
 _NOTHING = Decimal(0)
+_OUTSIDE = ("length", "width", "height")
 
 
 class MissingPicks(LookupError):
-    """A figure hangs on choices that are still open.
+    """A figure depends on choices that are still open, or the catalogue does not give it.
 
     Attributes:
-        choices: ids of the open choices, or empty when a table has no cell for the picks.
+        choices: ids of the open choices that could tell it; empty when none could, because the
+            picks bring no size or a table has no cell for them.
         what: what could not be told, as part of a sentence.
+        told_by: ids of the choices in which some option tells it.
     """
 
-    def __init__(self, what: str, choices: tuple[str, ...] = ()) -> None:
-        self.what, self.choices = what, choices
+    def __init__(
+        self, what: str, choices: tuple[str, ...] = (), told_by: tuple[str, ...] = ()
+    ) -> None:
+        self.what, self.choices, self.told_by = what, choices, told_by or choices
         super().__init__(what)
 
 
@@ -92,12 +97,20 @@ def space_sizes(catalogue: Catalogue, selection: Selection, space: str) -> Outsi
     """Outside sizes of the space and its walls, from the picks.
 
     Raises:
-        MissingPicks: nothing picked says how long, wide or high it is.
+        MissingPicks: nothing picked says how long, wide or high it is; of a size that nothing open
+            could bring either, where there is one.
     """
     parts = list(_space_parts(catalogue, selection, space))
-    length, width, height = (
-        _outside_size(catalogue, parts, space, side) for side in ("length", "width", "height")
-    )
+    sizes: list[int] = []
+    missing: list[MissingPicks] = []
+    for side in _OUTSIDE:
+        try:
+            sizes.append(_outside_size(catalogue, selection, parts, space, side))
+        except MissingPicks as size:
+            missing.append(size)
+    if missing:
+        raise min(missing, key=lambda size: len(size.choices) > 0)
+    length, width, height = sizes
     return Outside(
         length,
         width,
@@ -115,17 +128,30 @@ def inside_size(catalogue: Catalogue, selection: Selection, space: str, side: st
         MissingPicks: nothing picked says how large the space is on that side.
     """
     parts = list(_space_parts(catalogue, selection, space))
-    outside = _outside_size(catalogue, parts, space, side)
+    outside = _outside_size(catalogue, selection, parts, space, side)
     lost = sum((p.roof + p.floor if side == "height" else 2 * p.wall for p in parts), Decimal(0))
     return _whole(outside - lost)
 
 
-def _outside_size(catalogue: Catalogue, parts: Sequence[SpacePart], space: str, side: str) -> int:
+def _outside_size(
+    catalogue: Catalogue,
+    selection: Selection,
+    parts: Sequence[SpacePart],
+    space: str,
+    side: str,
+) -> int:
     given: list[int] = [size for part in parts if (size := getattr(part, side)) is not None]
     if not given:
         title = catalogue.space_title(space)
-        raise MissingPicks(f"the {side} of the {title}", _deciders(catalogue, space, (side,)))
+        deciders = _deciders(catalogue, space, (side,))
+        left = tuple(choice for choice in deciders if _open(catalogue, selection, choice))
+        raise MissingPicks(f"the {side} of the {title}", left, deciders)
     return min(given)
+
+
+def _open(catalogue: Catalogue, selection: Selection, choice: str) -> bool:
+    """Whether the choice may still take one more of its options."""
+    return catalogue.by_id[choice].pick == "several" or choice not in selection.chosen
 
 
 def _space_parts(catalogue: Catalogue, selection: Selection, space: str) -> Iterator[SpacePart]:
@@ -182,7 +208,6 @@ def measure(catalogue: Catalogue, selection: Selection, name: str) -> tuple[Deci
     }[which]
 
 
-_OUTSIDE = ("length", "width", "height")
 _DECIDED_BY = {
     "skin": _OUTSIDE,
     "shell": _OUTSIDE,
@@ -219,7 +244,7 @@ def table_cell(catalogue: Catalogue, selection: Selection, part: Part) -> Decima
             catalogue.option(choice, str(option)).title
             for choice, option in zip(part.by, picked, strict=True)
         )
-        raise MissingPicks(f"a figure from a table that has none for {named}")
+        raise MissingPicks(f"the cell of a table for {named}", told_by=part.by)
     return cell
 
 

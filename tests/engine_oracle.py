@@ -309,10 +309,27 @@ class Oracle:
             self._middles[known] = all_middles(shop, Selection("test", picks), "canopy")
         return self._middles[known]
 
+    def _size_may_come(self, counts: Counts) -> bool:
+        """Whether every size that is missing has a choice which brings it and could be answered."""
+        answered = {name for name, _ in counts}
+        sums = Sums(self.data, counts, self.options)
+        return all(
+            any(
+                (kind_of(self.data, name) == "several" or name not in answered)
+                and any(side in one.get("space", {}).get("canopy", {}) for one in by.values())
+                for name, by in self.offers.items()
+                if name != "add-on"
+            )
+            for side in SIDES
+            if sums.outside(side) is None
+        )
+
     def _misfits(self, counts: Counts) -> Iterator[Key]:
         shaping = {key: n for key, n in counts.items() if key[0] in self.fitting}
         sums = Sums(self.data, shaping, self.options)
         if None in [sums.outside(side) for side in SIDES]:
+            if not self._size_may_come(counts):
+                yield from sorted(shaping.keys() & self.units)
             return
         fitter: Fitter | None = None
         for key in sorted(shaping.keys() & self.units):

@@ -326,12 +326,38 @@ def test_an_uneven_load_is_said_with_its_side() -> None:
 @pytest.mark.parametrize(("length", "stops"), [(3120, False), (3121, True)])
 def test_overhang_exactly_at_the_limit_passes(length: int, stops: bool) -> None:
     # 60 % of 3200 mm is 1920; the tray starts 1200 mm before the rear axle
-    here = shop([option("tray", tray={"length": length, "width": 1800})])
+    here = shop([option("tray", tray={"length": length, "width": 1800})], overall_width=1790)
     findings = said(here, picked("tray"), "overhang")
     assert bool(findings) == stops
     assert shown(here, picked("tray")).size.width == 1800
     if stops:
         assert "1921 mm behind the rear axle, 1 mm more than the 1920 mm" in findings[0].sentence
+
+
+def test_a_size_on_the_road_is_known_only_with_the_vehicle_s_own() -> None:
+    narrow = option("canopy", space={"canopy": {**CANOPY, "x": 0, "length": 1200}})
+    wide = option("wide", tray={"length": 1800, "width": 2501})
+
+    def sized(**vehicle_figures: Any) -> Catalogue:
+        return catalogue(
+            [several("load", [narrow, wide])],
+            spaces=[{"id": "canopy", "title": "canopy"}],
+            vehicles=[{**vehicle(), "vehicle": figures(**vehicle_figures)}],
+        )
+
+    bare = sized()
+    size = shown(bare, picked("canopy")).size
+    # the canopy ends 2000 + 1200 = 3200 mm behind the front axle, just above the rear axle
+    assert (size.overhang, size.width, size.height) == (None, None, None)
+    assert shown(bare, picked("wide")).size.overhang == 600
+    assert "It would be 2501 mm wide" in said(bare, picked("wide"), "size")[0].sentence
+    assert shown(sized(cab_height=1800), picked("canopy")).size.height is None
+    assert shown(sized(cab_height=1800), picked()).size.height == 1800
+    assert shown(sized(tray_floor=900), picked("canopy")).size.height is None
+    stated = shown(
+        sized(cab_height=1800, tray_floor=900, overall_width=1850), picked("canopy")
+    ).size
+    assert (stated.width, stated.height) == (1850, 1800)
 
 
 def test_height_counts_what_stands_on_the_roof() -> None:

@@ -345,6 +345,8 @@ MAY_KNOW = {
     "papers.order_list",
     "papers.sheet_pages",
     "answers.shop",
+    "checking.catalogue",
+    "checking.catalogue_prices",
     "terminal.money",
     "cli.selling",
     "cli.sheets",

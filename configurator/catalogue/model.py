@@ -58,6 +58,8 @@ __all__ = [
     "Trade",
     "Unit",
     "Vehicle",
+    "named_option",
+    "tests_in",
 ]
 
 VEHICLE = "vehicle"
@@ -629,6 +631,13 @@ class Choice(Record):
         return {option.id: index for index, option in enumerate(self.options)}
 
 
+def named_option(choice: Choice, option: Option) -> str:
+    """The option as messages about a catalogue call it, by its ids."""
+    if choice.id in (VEHICLE, ADD_ON):
+        return f'{choice.id} "{option.id}"'
+    return f'option "{option.id}" of choice "{choice.id}"'
+
+
 @frozen(repr=False)
 class Rule(Record):
     """When ``when`` holds, ``needs`` must hold and ``rules_out`` must not.
@@ -770,6 +779,7 @@ class Rounding(Record):
 
     to: Decimal
     mode: str = "nearest"
+    at: Location = _at()
 
 
 @frozen(repr=False)

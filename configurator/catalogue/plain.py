@@ -138,7 +138,7 @@ def _text(schema: Schema) -> _Look:
 
     def look(value: str) -> bool:
         return (
-            least <= len(value)
+            (not least or least <= len(value.strip()))
             and (most is None or len(value) <= most)
             and (words is None or value in words)
             and bool(matches(value))

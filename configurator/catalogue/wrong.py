@@ -58,6 +58,7 @@ def _validator_class() -> Any:
         ),
         "items": _items_passing_over(usual["items"]),
         "propertyNames": _names_passing_over(usual["propertyNames"]),
+        "minLength": _blanks_count_nothing(usual["minLength"]),
     }
     return extend(Draft202012Validator, validators=eager, type_checker=checker)  # type: ignore[no-untyped-call]
 
@@ -108,6 +109,15 @@ def _names_passing_over(keyword: _Keyword) -> _Keyword:
             is_right = validator.format_checker.plain.is_right
             value = {key: inner for key, inner in value.items() if not is_right(key, asked)}
         return keyword(validator, asked, value, schema)
+
+    return check
+
+
+def _blanks_count_nothing(keyword: _Keyword) -> _Keyword:
+    """The keyword for a text without the blanks around it: a text of blanks alone is empty."""
+
+    def check(validator: Any, asked: Any, value: Any, schema: Any) -> Iterator[Any]:
+        return keyword(validator, asked, value.strip() if isinstance(value, str) else value, schema)
 
     return check
 
@@ -335,7 +345,7 @@ def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
 
 
 _WRITTEN = {
-    "^https": "a link that starts with https://",
+    "^https": "a link that starts with https:// and names a site",
     "^#": "a colour such as #1f4e5f",
     "^[a-z]{2,3}": "a language such as en-AU or de",
     "^[A-Za-z0-9_-]": "the name of a .png, .jpg or .svg file beside the catalogue",

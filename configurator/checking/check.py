@@ -13,6 +13,7 @@ from itertools import chain
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Choice, Option, Pick, Rule, tests_in
+from configurator.checking.gaps import Gap, gap_findings, unpriced, unweighed
 from configurator.checking.layout import Laid, laid_out, layout_findings
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
@@ -75,7 +76,7 @@ def check(catalogue: Catalogue, selection: Selection) -> Check:
     """
     require_known(catalogue, selection)
     limits = tuple(limit_states(catalogue, selection))
-    fits, unchecked = _unit_fits(catalogue, selection)
+    fits, unfitted = _unit_fits(catalogue, selection)
     laid = laid_out(catalogue, selection, fits)
     mass = mass_picture(catalogue, selection, laid.layout)
     power = power_picture(catalogue, selection, laid.layout)
@@ -87,7 +88,7 @@ def check(catalogue: Catalogue, selection: Selection) -> Check:
         *_money(catalogue, selection),
         *_figures(catalogue, selection, limits, laid.layout, mass, power),
         *_undecided(catalogue, selection),
-        *unchecked,
+        *_gaps(catalogue, selection, unfitted),
     ]
     findings = with_overrides(catalogue, selection, findings)
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
@@ -196,28 +197,23 @@ def _layout_findings(catalogue: Catalogue, selection: Selection, laid: Laid) -> 
     yield from layout_findings(catalogue, selection, laid, sound)
 
 
-def _unit_fits(
-    catalogue: Catalogue, selection: Selection
-) -> tuple[tuple[UnitFit, ...], list[Finding]]:
-    fits, unchecked = [], []
+def _unit_fits(catalogue: Catalogue, selection: Selection) -> tuple[tuple[UnitFit, ...], list[Gap]]:
+    """Every unit whose space is determined, and the units of which nothing can be told."""
+    fits, unfitted = [], []
     for choice, option, _ in known_picks(catalogue, selection):
         if option.unit is None:
             continue
         try:
             fits.append(fit_unit(catalogue, selection, choice.id, option))
         except MissingPicks as missing:
-            titles = " and ".join(catalogue.by_id[c].title for c in missing.choices)
-            unchecked.append(
-                Finding(
-                    level="note",
-                    code="not-checked",
-                    subject=f"{choice.id}={option.id}",
-                    sentence=f"{option.title} has not been fitted: {missing} is not known",
-                    hint=f"choose {titles}" if titles else "",
-                    at=option.at,
-                )
-            )
-    return tuple(fits), unchecked
+            unfitted.append(Gap("not-checked", choice.id, option, missing))
+    return tuple(fits), unfitted
+
+
+def _gaps(catalogue: Catalogue, selection: Selection, unfitted: list[Gap]) -> Iterator[Finding]:
+    """What could not be fitted, weighed or priced."""
+    gaps = (*unfitted, *unweighed(catalogue, selection), *unpriced(catalogue, selection))
+    yield from gap_findings(catalogue, gaps)
 
 
 def _fit(catalogue: Catalogue, selection: Selection, fit: UnitFit) -> Iterator[Finding]:

@@ -409,7 +409,8 @@ class _Findings:
                 hint="choose a shorter tray",
                 numbers=(("over", used(over)),),
             )
-        for what, mm, most in (("wide", size.width, WIDEST), ("high", size.height, HIGHEST)):
+        known = (("wide", size.least_width, WIDEST), ("high", size.least_height, HIGHEST))
+        for what, mm, most in known:
             if mm is not None and mm > most:
                 yield Finding(
                     level="caution",

@@ -11,6 +11,7 @@ from operator import add
 from attrs import evolve
 
 from configurator.catalogue.model import ADD_ON, Catalogue, Option, Pick
+from configurator.checking.gaps import Gap, unweighed
 from configurator.checking.ratings import rating_stops
 from configurator.errors import SearchLimit
 from configurator.mass.axles import AxleLoads, share
@@ -29,7 +30,7 @@ def stopping(
     with_fit: bool = True,
     with_ratings: bool = True,
 ) -> frozenset[tuple[str, str]]:
-    """What stops the selection among rules, limits, fit and ratings, by code and subject.
+    """What stops the selection among rules, limits, masses, fit and ratings, by code and subject.
 
     That units of a space do not go in together is told where each of them fits on its own; a
     space that the search cannot settle counts as one where they do not. All that can be wrong
@@ -44,6 +45,7 @@ def stopping(
     }
     passed = let_pass(catalogue, selection.overrides)
     found = {(code, subject) for code, subject in found if code != "limit" or subject not in passed}
+    found |= {(gap.code, gap.subject) for gap in unweighed(catalogue, selection) if gap.stops}
     if with_fit:
         found |= _unfit(catalogue, selection)
     if with_ratings:
@@ -74,7 +76,10 @@ def _unfit(catalogue: Catalogue, selection: Selection) -> set[tuple[str, str]]:
             continue
         try:
             fits = fit_unit(catalogue, selection, choice.id, option).fits
-        except MissingPicks:
+        except MissingPicks as missing:
+            gap = Gap("not-checked", choice.id, option, missing)
+            if gap.stops:
+                misfits.add((gap.code, gap.subject))
             continue
         if not fits:
             misfits.add(("fit", f"{choice.id}={option.id}"))

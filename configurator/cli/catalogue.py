@@ -42,12 +42,14 @@ def catalogue() -> None:
 def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
     """Report everything wrong with a catalogue, each with its line, and what to do about it."""
     from configurator.answers.selling import problems_answer
+    from configurator.checking.catalogue import catalogue_cautions
     from configurator.papers.look import look_problems
 
     path = shipped("catalogues") / "quandong.yaml" if file is None else Path(file)
     read, problems = parse_catalogue(read_text(path), str(path))
     if read is not None:
-        problems = by_place((*problems, *look_problems(read.shop)))
+        more = (*catalogue_cautions(read), *look_problems(read.shop))
+        problems = by_place((*problems, *more))
     if deep and read is not None:
         from configurator.engine.review import review
         from configurator.engine.search import Search

@@ -16,7 +16,7 @@ from typing import TypeAlias
 
 from attrs import evolve
 
-from configurator.catalogue.model import Catalogue, Option, SpacePart, Unit
+from configurator.catalogue.model import ADD_ON, Catalogue, Option, SpacePart, Unit
 from configurator.engine.encoding import Encoding, Fact, Held, State
 from configurator.engine.figures import (
     Determiners,
@@ -60,6 +60,24 @@ class Side:
         }
         self.steps = sorted({size for size in self.sizes.values() if size is not None})
         self._literals: dict[tuple[int, bool], int] = {}
+        parts = encoding.catalogue.space_parts
+        self._brought_by = {
+            choice
+            for choice, _, name, part in parts
+            if name == space and choice != ADD_ON and getattr(part, side) is not None
+        }
+
+    def unsized(self, held: Held) -> list[int] | None:
+        """Why nothing that is held or still open brings the size; None where it may be known.
+
+        Literals of which one holds wherever the answers that it depends on are others.
+        """
+        answered = {choice for choice, _ in held}
+        by_id = self.encoding.catalogue.by_id
+        may_come = {c for c in self._brought_by if by_id[c].pick == "several" or c not in answered}
+        if may_come or self.at(held) is not None:
+            return None
+        return _differs(self.encoding, self.on, states_in(held, self.on))
 
     def at(self, held: Held) -> int | None:
         """The size where so much is held; None while it is not determined."""
@@ -127,8 +145,11 @@ class FitTheory:
         """A lifted reason for each unit that does not fit."""
         for unit in sorted(held.keys() & self.units.keys()):
             fact = Fact("fit", f"{unit[0]}={unit[1]}")
-            inside = self.inside(unit, held) if fact in active else None
+            if fact not in active:
+                continue
+            inside = self.inside(unit, held)
             if inside is None:
+                yield from self._unsized(fact, unit, held)
                 continue
             states = states_in(held, self.units[unit])
             if not self._fits(unit, inside, states):
@@ -136,6 +157,14 @@ class FitTheory:
                 if key not in self._reasons:
                     self._reasons[key] = self._reason(fact, *key)
                 yield self._reasons[key]
+
+    def _unsized(self, fact: Fact, unit: tuple[str, str], held: Held) -> Iterator[Reason]:
+        """A reason where the space of the unit has no size, and nothing open could bring one."""
+        for side in self.sides(self._unit(unit).space).values():
+            literals = side.unsized(held)
+            if literals is not None:
+                yield Reason(fact, (-self.encoding.at_least(*unit), *literals))
+                return
 
     def inside(self, unit: tuple[str, str], held: Held) -> Interior | None:
         """The clear inside of the unit's space, or None while it is not determined."""

@@ -175,19 +175,24 @@ class Trailer:
 
 @frozen
 class Size:
-    """Size on the road, mm; None where the picks do not tell.
+    """Size on the road, mm; None where the catalogue or the picks do not tell.
 
     Attributes:
-        overhang: tray and canopy behind the rear axle.
+        overhang: tray and canopy behind the rear axle; None where neither reaches behind it.
         overhang_limit: longest overhang of a rigid vehicle.
-        width: widest of vehicle, tray and spaces.
-        height: highest of cab, spaces and what stands on the roof.
+        width: widest of vehicle, tray and spaces; None unless the vehicle's own is stated.
+        height: highest of cab, spaces and what stands on the roof; None unless the cab's is stated
+            and, with anything on the tray, its floor's too.
+        least_width: widest of those that are known, and
+        least_height: highest of those that are known.
     """
 
     overhang: Fraction | None
     overhang_limit: Fraction
     width: int | None
     height: int | None
+    least_width: int | None
+    least_height: int | None
 
 
 @frozen
@@ -210,7 +215,7 @@ class MassPicture:
         people: how many travel, and
         seats: how many seats there are.
         assumed: titles of the parts whose place was assumed.
-        unknown: titles of the parts whose mass hangs on an open choice.
+        unknown: titles of the parts whose mass the picks do not tell.
         convention: how people are counted, and where that comes from.
         cautions: what stands beside the figures wherever they are shown.
     """
@@ -458,14 +463,19 @@ class _Picture:
         widths = [size.width for size in places.sizes.values()]
         widths += [w for w in (places.tray_width, vehicle.overall_width) if w is not None]
         heights = [] if vehicle.cab_height is None else [vehicle.cab_height]
+        top = max([places.roof, *self._tops()])
         if vehicle.tray_floor is not None:
-            tops = [places.roof, *self._tops()]
-            heights.append(vehicle.tray_floor + max(tops))
+            heights.append(vehicle.tray_floor + top)
+        behind = Fraction(max(ends, default=0) - vehicle.wheelbase)
+        width, height = max(widths, default=None), max(heights, default=None)
+        stated = vehicle.cab_height is not None and (vehicle.tray_floor is not None or not top)
         return Size(
-            overhang=Fraction(max(ends) - vehicle.wheelbase) if ends else None,
+            overhang=behind if behind > 0 else None,
             overhang_limit=overhang_limit(vehicle.wheelbase),
-            width=max(widths, default=None),
-            height=max(heights, default=None),
+            width=None if vehicle.overall_width is None else width,
+            height=height if stated else None,
+            least_width=width,
+            least_height=height,
         )
 
     def _tops(self) -> Iterator[int]:

@@ -7,6 +7,7 @@ a test reads the imports to keep it so. Costs are without tax.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from decimal import Decimal
 
 from attrs import frozen
@@ -17,7 +18,7 @@ from configurator.papers.sheet_head import SheetHead
 from configurator.pricing.margin import margin
 from configurator.pricing.whole import price
 from configurator.selection.picks import Selection, known_picks
-from configurator.totals import measure
+from configurator.totals import MissingPicks, measure
 
 __all__ = ["OrderGroup", "OrderList", "OrderRow", "order_list"]
 
@@ -154,10 +155,11 @@ def _is_part(option: Option, trade: Trade) -> bool:
 def _measures(
     catalogue: Catalogue, selection: Selection, parts: Iterable[Part], quantity: int
 ) -> Iterator[tuple[Decimal, str]]:
-    """How much of it there is to be, each measure once."""
+    """How much of it there is to be, each measure once; none that the picks do not tell."""
     for name in dict.fromkeys(p.of for p in parts if p.kind == "measure"):
-        size, unit = measure(catalogue, selection, name)
-        yield size * quantity, unit
+        with suppress(MissingPicks):
+            size, unit = measure(catalogue, selection, name)
+            yield size * quantity, unit
 
 
 def _together(one: OrderRow, other: OrderRow) -> OrderRow:

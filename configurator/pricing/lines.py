@@ -95,7 +95,7 @@ def option_price(
         notes = tuple(note for part in parts if (note := _note(catalogue, part)))
     except MissingPicks as missing:
         titles = [catalogue.by_id[c].title for c in missing.choices]
-        why_open = f"hangs on {' and '.join(titles)}" if titles else str(missing)
+        why_open = f"hangs on {' and '.join(titles)}" if titles else f"{missing} is not known"
     except _Open as reason:
         why_open = str(reason)
     return Line(

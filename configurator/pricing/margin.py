@@ -111,7 +111,7 @@ def _sum(catalogue: Catalogue, amounts: Iterable[Money | None]) -> Money:
 
 def _line(catalogue: Catalogue, selection: Selection, line: Line, net: Money | None) -> MarginLine:
     option = offered(catalogue, selection)[line.choice].by_id[line.option]
-    each = _cost(catalogue, selection, option, line)
+    each = cost_of(catalogue, selection, option, line)
     cost = None if each is None else each.rounded() * line.quantity
     trade = catalogue.trade_of(line.choice, line.option)
     supplier = " ".join(filter(None, (trade.supplier, trade.supplier_code)))
@@ -120,7 +120,7 @@ def _line(catalogue: Catalogue, selection: Selection, line: Line, net: Money | N
     return MarginLine(line, supplier, net, cost)
 
 
-def _cost(catalogue: Catalogue, selection: Selection, option: Option, line: Line) -> Money | None:
+def cost_of(catalogue: Catalogue, selection: Selection, option: Option, line: Line) -> Money | None:
     """What one costs the shop: its cost and the suppliers' prices in its price."""
     day = catalogue.price_day
     trade = catalogue.trade_of(line.choice, line.option)

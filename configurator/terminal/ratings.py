@@ -45,7 +45,9 @@ def show_mass(picture: MassPicture, findings: Iterable[Finding], items: bool) ->
         _show_items(out, picture.state("full"))
     if picture.unknown:
         out.print()
-        out.print(f"Not counted yet, because a choice is open: {', '.join(picture.unknown)}")
+        out.print(
+            f"Not counted, because a size or a figure is not known: {', '.join(picture.unknown)}"
+        )
     if picture.assumed and not items:
         out.print()
         several = f"The places of {len(picture.assumed)} parts are" if picture.assumed[1:] else ""

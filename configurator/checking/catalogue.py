@@ -1,0 +1,328 @@
+"""What the owner of a catalogue hardly means, though every figure of it can be read.
+
+Cautions for ``catalogue check``, with the figures and where they stand: an option that lacks what
+all others of its choice bring, figures that no vehicle or canopy has, and, from
+:mod:`configurator.checking.catalogue_prices`, prices that earn nothing. None of them keeps the
+catalogue from being used. The bounds on vehicles are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from configurator.catalogue.model import (
+    ADD_ON,
+    VEHICLE,
+    Catalogue,
+    Choice,
+    Opening,
+    Option,
+    Part,
+    SpacePart,
+    Trade,
+    Unit,
+    Vehicle,
+    named_option,
+    tests_in,
+)
+from configurator.checking.catalogue_prices import price_cautions
+from configurator.errors import Location, Problem, by_place
+from configurator.words import plain
+
+__all__ = ["catalogue_cautions"]
+
+_SIDES = ("length", "width", "height")
+_LEAST_WHEELBASE, _MOST_WHEELBASE = 1500, 8000
+
+
+def catalogue_cautions(catalogue: Catalogue) -> tuple[Problem, ...]:
+    """Every caution on the catalogue, in reading order; each of level caution."""
+    found = [
+        *_siblings(catalogue),
+        *_unsized_spaces(catalogue),
+        *_unruled_vehicles(catalogue),
+        *price_cautions(catalogue),
+    ]
+    for choice in catalogue.by_id.values():
+        for option in choice.options:
+            found += _option(catalogue, choice, option)
+    return by_place(found)
+
+
+def _caution(at: Location, sentence: str, code: str, hint: str) -> Problem:
+    return Problem(at, sentence, code, hint, level="caution")
+
+
+def _siblings(catalogue: Catalogue) -> Iterator[Problem]:
+    """Options that bring no size, or have no row in a table, where all others of the choice do.
+
+    An option that a rule names is left alone: the shop has thought about it.
+    """
+    ruled = _ruled(catalogue)
+    for choice in catalogue.by_id.values():
+        for option in choice.options:
+            others = [other for other in choice.options if other is not option]
+            if not others or (choice.id, option.id) in ruled:
+                continue
+            if choice.id != ADD_ON and choice.pick != "several":
+                yield from _sizeless(catalogue, choice, option, others)
+            if choice.pick == "one":
+                yield from _rowless(catalogue, choice, option, others)
+
+
+def _ruled(catalogue: Catalogue) -> set[tuple[str, str]]:
+    """The options that rules name, with their choices."""
+    return {
+        (test.choice, option)
+        for rule in catalogue.rules
+        for condition in (rule.when, rule.needs, rule.rules_out)
+        if condition is not None
+        for test in tests_in(condition)
+        for option in test.options
+    }
+
+
+def _sizeless(
+    catalogue: Catalogue, choice: Choice, option: Option, others: list[Option]
+) -> Iterator[Problem]:
+    for space in catalogue.spaces:
+        for side in _SIDES:
+            sizes = [_size(other, space.id, side) for other in others]
+            known = [size for size in sizes if size is not None]
+            if len(known) < len(sizes) or _size(option, space.id, side) is not None:
+                continue
+            told = f"{min(known)}" if min(known) == max(known) else f"{min(known)} to {max(known)}"
+            yield _caution(
+                option.at,
+                f"{named_option(choice, option)} brings no {side} of the {space.title}; "
+                f"{_all_others(len(others))} ({told} mm)",
+                "no-size",
+                f'add "space: {{{space.id}: {{{side}: ...}}}}", or a rule about this option',
+            )
+
+
+def _all_others(count: int) -> str:
+    if count == 1:
+        return "the other option of the choice does"
+    return f"all {count} others of the choice do"
+
+
+def _size(option: Option, space: str, side: str) -> int | None:
+    part = dict(option.space).get(space)
+    size: int | None = getattr(part, side) if part is not None else None
+    return size
+
+
+def _rowless(
+    catalogue: Catalogue, choice: Choice, option: Option, others: list[Option]
+) -> Iterator[Problem]:
+    missing = [
+        f"the {facet} of {named_option(owner, priced)} (line {part.at.line})"
+        for owner, priced, facet, part in _tables(catalogue)
+        if choice.id in part.by
+        and not _has_row(part, choice.id, option)
+        and all(_has_row(part, choice.id, other) for other in others)
+    ]
+    if missing:
+        more = f" and {len(missing) - 3} more" if len(missing) > 3 else ""
+        yield _caution(
+            option.at,
+            f"{named_option(choice, option)} has no row in a table where "
+            f"{_all_others(len(others)).replace('do', 'have one').replace('does', 'has one')}: "
+            f"{', '.join(missing[:3])}{more}",
+            "no-row",
+            "add its row, or a rule that keeps them apart",
+        )
+
+
+def _tables(catalogue: Catalogue) -> Iterator[tuple[Choice, Option, str, Part]]:
+    for choice in catalogue.by_id.values():
+        for option in choice.options:
+            for facet in ("price", "cost", "mass"):
+                for part in getattr(option, facet):
+                    if part.by:
+                        yield choice, option, facet, part
+
+
+def _has_row(part: Part, choice: str, option: Option) -> bool:
+    index = part.by.index(choice)
+    return any(names[index] == option.id for names in part.cells)
+
+
+def _unsized_spaces(catalogue: Catalogue) -> Iterator[Problem]:
+    """Sizes of a space that no option brings, though a unit or a measure depends on them."""
+    for space in catalogue.spaces:
+        users = [
+            (choice, option)
+            for choice in catalogue.by_id.values()
+            for option in choice.options
+            if _depends_on(catalogue.trade_of(choice.id, option.id), option, space.id)
+        ]
+        for side in _SIDES if users else ():
+            if all(size is None for size in _given(catalogue, space.id, side)):
+                choice, option = users[0]
+                more = f" and {len(users) - 1} more" if len(users) > 1 else ""
+                yield _caution(
+                    option.at,
+                    f"no option brings a {side} of the {space.title}, on which "
+                    f"{named_option(choice, option)}{more} "
+                    f"{'depend' if more else 'depends'}: a quote with it is stopped",
+                    "no-size",
+                    f'add "space: {{{space.id}: {{{side}: ...}}}}" to what makes the {space.title}',
+                )
+
+
+def _depends_on(trade: Trade, option: Option, space: str) -> bool:
+    parts = (*option.price, *trade.cost, *option.mass)
+    measured = any(part.of.startswith(f"{space}.") for part in parts)
+    return measured or (option.unit is not None and option.unit.space == space)
+
+
+def _unruled_vehicles(catalogue: Catalogue) -> Iterator[Problem]:
+    vehicles = catalogue.by_id[VEHICLE]
+    named = {option for choice, option in _ruled(catalogue) if choice == VEHICLE}
+    left = [option for option in vehicles.options if option.id not in named]
+    if len(left) == 1 and len(vehicles.options) > 2:
+        yield _caution(
+            left[0].at,
+            f"no rule names {named_option(vehicles, left[0])}; rules name all "
+            f"{len(vehicles.options) - 1} others",
+            "no-rule",
+            "see whether it belongs in a rule that names the others",
+        )
+
+
+def _option(catalogue: Catalogue, choice: Choice, option: Option) -> Iterator[Problem]:
+    name = named_option(choice, option)
+    if option.unit is not None:
+        yield from _unit(option, option.unit, name)
+    if option.vehicle is not None:
+        yield from _vehicle(option, option.vehicle, name)
+    for space, part in option.space:
+        yield from _walls(catalogue, option, space, part, name)
+    for opening in option.openings:
+        yield from _opening(catalogue, option, opening, name)
+
+
+def _unit(option: Option, unit: Unit, name: str) -> Iterator[Problem]:
+    if not option.mass:
+        yield _caution(
+            option.at,
+            f"{name} is a unit without a mass: it counts as 0 kg",
+            "no-mass",
+            'add "mass: ..." in kg; write 0 where its mass is counted elsewhere',
+        )
+    body = unit.body
+    holds = Decimal(body.width * body.depth * body.height) / 10**6
+    if unit.litres is not None and unit.litres > holds:
+        yield _caution(
+            option.at,
+            f"{name} states {plain(unit.litres)} litres; its body of {body.width} x {body.depth} x "
+            f"{body.height} mm holds {plain(holds.normalize())}",
+            "litres",
+            "write the body in mm, and its litres as stated by its maker",
+        )
+
+
+def _vehicle(option: Option, vehicle: Vehicle, name: str) -> Iterator[Problem]:
+    at, wheelbase = option.at, vehicle.wheelbase
+    if not _LEAST_WHEELBASE <= wheelbase <= _MOST_WHEELBASE:
+        yield _caution(
+            at,
+            f"the wheelbase of {name} is {wheelbase} mm; {_LEAST_WHEELBASE} to {_MOST_WHEELBASE} "
+            "is usual",
+            "vehicle-figure",
+            "check it against the maker's; it is in mm",
+        )
+    if vehicle.cab_back > wheelbase:
+        yield _caution(
+            at,
+            f"the cab of {name} ends {vehicle.cab_back} mm behind the front axle, behind the rear "
+            f"axle at {wheelbase} mm",
+            "vehicle-figure",
+            "check cab-back and wheelbase against the maker's, in mm",
+        )
+    if vehicle.tray_front < vehicle.cab_back:
+        yield _caution(
+            at,
+            f"the tray of {name} begins {vehicle.tray_front} mm behind the front axle, before the "
+            f"cab ends at {vehicle.cab_back} mm",
+            "vehicle-figure",
+            "check tray-front and cab-back, in mm",
+        )
+    axles = vehicle.front_axle + vehicle.rear_axle
+    if axles < vehicle.gvm:
+        yield _caution(
+            at,
+            f"the axle ratings of {name} come to {plain(axles)} kg "
+            f"({plain(vehicle.front_axle)} and {plain(vehicle.rear_axle)}), less than its gvm of "
+            f"{plain(vehicle.gvm)} kg",
+            "vehicle-figure",
+            "check the three ratings against the maker's",
+        )
+    if vehicle.gcm is not None and vehicle.gcm < vehicle.gvm:
+        yield _caution(
+            at,
+            f"the gcm of {name} is {plain(vehicle.gcm)} kg, less than its gvm of "
+            f"{plain(vehicle.gvm)} kg",
+            "vehicle-figure",
+            "check both against the maker's; gcm is vehicle and trailer together",
+        )
+
+
+def _walls(
+    catalogue: Catalogue, option: Option, space: str, part: SpacePart, name: str
+) -> Iterator[Problem]:
+    """What walls, roof and floor take that no size of the space leaves room for."""
+    sides = (
+        ("length", 2 * part.wall, "walls"),
+        ("width", 2 * part.wall, "walls"),
+        ("height", part.roof + part.floor, "roof and floor"),
+    )
+    for side, lost, what in sides:
+        least = getattr(part, side) or _least(catalogue, space, side)
+        if least is not None and lost >= least:
+            yield _caution(
+                option.at,
+                f"the {what} of {name} take {plain(lost)} mm of the {side} of the "
+                f"{catalogue.space_title(space)}, which is {least} mm outside: nothing is left",
+                "no-inside",
+                "check what is lost at each wall, in mm",
+            )
+
+
+def _opening(
+    catalogue: Catalogue, option: Option, opening: Opening, name: str
+) -> Iterator[Problem]:
+    """Frames that leave no clear opening even in the largest space."""
+    along = "width" if opening.side == "rear" else "length"
+    beside = (opening.front or 0) + (opening.rear or 0) + (opening.width or 0)
+    bounds = (
+        ("height", opening.sill + opening.header, "sill and header"),
+        (along, beside, "front, rear and width"),
+    )
+    own = dict(option.space).get(opening.space)
+    for side, taken, what in bounds:
+        sizes = [size for size in _given(catalogue, opening.space, side) if size is not None]
+        here = getattr(own, side) if own is not None else None
+        most = here or max(sizes, default=None)
+        clear = 1 if side == "height" or opening.width is None else 0
+        if most is not None and taken + clear > most:
+            yield _caution(
+                opening.at,
+                f"{what} of an opening of {name} come to {taken} mm; the "
+                f"{catalogue.space_title(opening.space)} has at most {most} mm of {side}",
+                "no-clear-opening",
+                "check the figures of the frame, in mm from the inside face",
+            )
+
+
+def _given(catalogue: Catalogue, space: str, side: str) -> Iterator[int | None]:
+    for _, _, name, part in catalogue.space_parts:
+        if name == space:
+            yield getattr(part, side)
+
+
+def _least(catalogue: Catalogue, space: str, side: str) -> int | None:
+    return min((size for size in _given(catalogue, space, side) if size is not None), default=None)

@@ -1,0 +1,129 @@
+"""What the catalogue does not tell of the picks: units not fitted, parts not weighed or priced.
+
+While a choice of one is open such a gap may close by itself. Where nothing open could close it,
+the catalogue lacks a size or the cell of a table: a fit or a mass that nobody knows stops a quote.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue, Option
+from configurator.findings import Finding
+from configurator.selection.picks import Selection, known_picks
+from configurator.totals import MissingPicks, mass_of, measure, table_cell
+
+__all__ = ["Gap", "gap_findings", "unpriced", "unweighed"]
+
+
+@frozen
+class Gap:
+    """A figure of one pick that cannot be told.
+
+    Attributes:
+        code: ``not-checked`` (its fit), ``not-weighed`` or ``not-priced``.
+        choice: id of its choice.
+        option: the option.
+        missing: what is not known, and which open choices could tell it.
+    """
+
+    code: str
+    choice: str
+    option: Option
+    missing: MissingPicks
+
+    @property
+    def subject(self) -> str:
+        """The pick, as ``choice=option``."""
+        return f"{self.choice}={self.option.id}"
+
+    @property
+    def lasting(self) -> bool:
+        """Whether no choice that is still open could close it."""
+        return not self.missing.choices
+
+    @property
+    def stops(self) -> bool:
+        """Whether it stops a quote."""
+        return self.lasting and self.code != "not-priced"
+
+
+_SAID = {
+    "not-checked": ("has not been fitted", "have not been fitted"),
+    "not-weighed": ("is left out of the mass", "are left out of the mass"),
+    "not-priced": ("is left out of the price", "are left out of the price"),
+}
+_MOST_NAMED = 4
+
+
+def unweighed(catalogue: Catalogue, selection: Selection) -> Iterator[Gap]:
+    """Picks whose mass cannot be told."""
+    for choice, option, _ in known_picks(catalogue, selection):
+        if all(part.amount is not None for part in option.mass):
+            continue
+        try:
+            mass_of(catalogue, selection, option)
+        except MissingPicks as missing:
+            yield Gap("not-weighed", choice.id, option, missing)
+
+
+def unpriced(catalogue: Catalogue, selection: Selection) -> Iterator[Gap]:
+    """Picks whose price depends on a size or a table's cell that cannot be told."""
+    for choice, option, _ in known_picks(catalogue, selection):
+        try:
+            for part in option.price:
+                if not part.counts_on(catalogue.price_day):
+                    continue
+                if part.kind == "table":
+                    table_cell(catalogue, selection, part)
+                elif part.kind == "measure":
+                    measure(catalogue, selection, part.of)
+        except MissingPicks as missing:
+            yield Gap("not-priced", choice.id, option, missing)
+
+
+def gap_findings(catalogue: Catalogue, gaps: Iterable[Gap]) -> Iterator[Finding]:
+    """What to say of the gaps; what is missing for good is said once for all that depend on it.
+
+    A mass or a price that an open choice of one will tell is no finding.
+    """
+    lasting: dict[tuple[str, str], list[Gap]] = {}
+    for gap in gaps:
+        if gap.lasting:
+            lasting.setdefault((gap.code, gap.missing.what), []).append(gap)
+            continue
+        choices = [catalogue.by_id[choice] for choice in gap.missing.choices]
+        waits = any(choice.pick == "one" for choice in choices)
+        if not waits or gap.code == "not-checked":
+            hint = f"choose {' and '.join(choice.title for choice in choices)}"
+            yield _finding([gap], "note" if waits else "caution", "", hint)
+    for together in lasting.values():
+        tellers = [catalogue.by_id[choice].title for choice in together[0].missing.told_by]
+        other = f"pick another option of {' or '.join(tellers)}, or " if tellers else ""
+        yield _finding(
+            together,
+            "stop" if together[0].stops else "caution",
+            "Nothing that is picked or still open brings this figure.",
+            f"{other}let the shop complete the catalogue",
+        )
+
+
+def _finding(gaps: list[Gap], level: str, reason: str, hint: str) -> Finding:
+    first = gaps[0]
+    titles = [gap.option.title for gap in gaps]
+    named = "; ".join(titles[:_MOST_NAMED])
+    if len(titles) > _MOST_NAMED:
+        named += f" and {len(titles) - _MOST_NAMED} more"
+    said = _SAID[first.code][len(titles) > 1]
+    return Finding(
+        level=level,
+        code=first.code,
+        subject=first.subject,
+        sentence=f"{named} {said}: {first.missing} is not known",
+        reason=reason,
+        hint=hint,
+        numbers=(("picks", len(gaps)),) if len(gaps) > 1 else (),
+        at=first.option.at,
+    )
