@@ -139,8 +139,9 @@ def _rowless(
 def _tables(catalogue: Catalogue) -> Iterator[tuple[Choice, Option, str, Part]]:
     for choice in catalogue.by_id.values():
         for option in choice.options:
-            for facet in ("price", "cost", "mass"):
-                for part in getattr(option, facet):
+            cost = catalogue.trade_of(choice.id, option.id).cost
+            for facet, parts in (("price", option.price), ("cost", cost), ("mass", option.mass)):
+                for part in parts:
                     if part.by:
                         yield choice, option, facet, part
 
