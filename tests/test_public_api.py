@@ -11,11 +11,13 @@ import subprocess
 import sys
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import attrs
 import pytest
 
 import configurator
+from configurator.catalogue.reading import parse_catalogue
 from tests.test_layers import MODULES
 
 ROOT = Path(__file__).parent.parent
@@ -99,4 +101,48 @@ def test_the_main_job_needs_only_promised_names() -> None:
     side_by_side = compare(catalogue, [touring, other], ["one", "other"])
     assert side_by_side.differences[1] == (
         price(catalogue, other).total - price(catalogue, touring).total
+    )
+
+
+SMALL = ROOT / "tests" / "cases" / "small.yaml"
+
+
+def small(*changes: tuple[str, str]) -> configurator.Catalogue:
+    """The small catalogue with pieces of its text replaced."""
+    text = SMALL.read_text("utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new, 1)
+    found, problems = parse_catalogue(text, "small.yaml")
+    assert found is not None, problems
+    return found
+
+
+def bare_canopy(**fields: Any) -> configurator.Selection:
+    """A sound selection of the small catalogue, with more of its fields given."""
+    picks = (("vehicle", "single-cab"), ("length", "1500"), ("height", "850"))
+    return configurator.Selection(
+        "small", tuple(configurator.Pick(*pick) for pick in picks), **fields
+    )
+
+
+@pytest.mark.parametrize(
+    ("first", "until", "day"),
+    [
+        ("2026-01-01", "9999-12-31", "9999-12-31"),
+        ("0001-01-01", "2026-12-31", "0001-01-01"),
+        ("0001-01-01", "9999-12-31", "2026-08-03"),
+    ],
+)
+def test_prices_may_hold_for_ever_and_a_quote_ends_by_the_last_day_there_is(
+    first: str, until: str, day: str
+) -> None:
+    catalogue = small(
+        ("from: 2026-01-01, until: 2026-12-31", f"from: {first}, until: {until}"),
+        ("price: 2900.00", f"price: [{{kind: fixed, amount: 2900.00, until: {until}}}]"),
+    )
+    issued = dt.date.fromisoformat(day)
+    quote = configurator.make_quote(catalogue, bare_canopy(), "Q-1", issued)
+    assert quote.valid_until == min(
+        dt.date.max, issued + dt.timedelta(min(30, (dt.date.max - issued).days))
     )

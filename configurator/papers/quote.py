@@ -178,7 +178,9 @@ def make_quote(catalogue: Catalogue, selection: Selection, number: str, day: dt.
     return Quote(
         number=number,
         date=day,
-        valid_until=day + dt.timedelta(days=catalogue.quote.valid_days),
+        valid_until=dt.date.fromordinal(
+            min(day.toordinal() + catalogue.quote.valid_days, dt.date.max.toordinal())
+        ),
         catalogue=catalogue.id,
         catalogue_digest=catalogue.digest,
         title=selection.title,
