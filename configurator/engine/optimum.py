@@ -45,6 +45,10 @@ _MOST_WORK = 600.0
 
 _SEED = 1
 _UNSETTLED = "the search for the best selection gave up; that proves nothing"
+_MOST_HELD = 2**60
+"""The largest sum that is asked of CP-SAT, whose numbers have 64 bits, with room to add to it."""
+
+_TOO_FINE = "the figures are too fine and too large to add up; round them. That proves nothing"
 
 
 class Optimum:
@@ -76,7 +80,7 @@ class Optimum:
 
     def at_most(self, terms: Terms, bound: int, only_if: Sequence[int] = ()) -> None:
         """The sum may not exceed the bound, where all of ``only_if`` are true."""
-        constraint = self.model.add(self.sum(terms) <= bound)
+        constraint = self.model.add(self.sum(terms, bound) <= bound)
         if only_if:
             constraint.only_enforce_if([self.literal(literal) for literal in only_if])
 
@@ -89,14 +93,25 @@ class Optimum:
 
     def distance(self, terms: Terms, value: int) -> Any:
         """How far the sum is from the value."""
+        total = self.sum(terms, value)
         most = abs(value) + sum(abs(weight) for weight, _ in terms)
         far = self.model.new_int_var(0, most, "distance")
-        self.model.add(far >= self.sum(terms) - value)
-        self.model.add(far >= value - self.sum(terms))
+        self.model.add(far >= total - value)
+        self.model.add(far >= value - total)
         return far
 
-    def sum(self, terms: Terms) -> Any:
-        """The terms as an expression."""
+    def sum(self, terms: Terms, beside: int = 0) -> Any:
+        """The terms as an expression.
+
+        Args:
+            terms: weights and literals.
+            beside: a number that the sum is compared with.
+
+        Raises:
+            SearchLimit: the solver's whole numbers cannot hold it.
+        """
+        if abs(beside) + sum(abs(weight) for weight, _ in terms) > _MOST_HELD:
+            raise SearchLimit(_TOO_FINE)
         return sum(weight * self.literal(literal) for weight, literal in terms)
 
     def best(self, *objectives: Any) -> Held | None:
