@@ -146,3 +146,10 @@ def test_prices_may_hold_for_ever_and_a_quote_ends_by_the_last_day_there_is(
     assert quote.valid_until == min(
         dt.date.max, issued + dt.timedelta(min(30, (dt.date.max - issued).days))
     )
+
+
+def test_lines_that_come_to_less_than_nothing_are_not_laid_on_adjustments() -> None:
+    catalogue = small(("price: 2900.00", "price: -2900.00"))
+    (stop,) = [f for f in configurator.check(catalogue, bare_canopy()).stops if f.code == "price"]
+    assert stop.sentence.startswith("the prices of the lines bring the total below zero: -")
+    assert "prices" in stop.hint

@@ -34,7 +34,9 @@ _LAST_NOUGHTS = re.compile(r"(\.[0-9]{2}(?:[0-9]*[1-9])?)0+$")
 """Noughts at the end of a figure, beyond two decimals."""
 
 _UNSEEN = re.compile(
-    "[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff\u200b\u2028\u2029\u2060]"
+    "[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff\u200b\u2028\u2029"
+    "\u00ad\u034f\u115f\u1160\u17b4\u17b5\u180b-\u180e\u2060-\u2065\u206a-\u206f\u2800\u3164\uffa0"
+    "\ufff0-\ufffb\U0001d173-\U0001d17a\U000e0000-\U000e007f]"
 )
 _PAIR = re.compile(
     r"(?<!\\)((?:\\\\)*)\\u(d[89ab][0-9a-f]{2})\\u(d[c-f][0-9a-f]{2})", re.IGNORECASE

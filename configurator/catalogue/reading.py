@@ -89,7 +89,9 @@ def read_text(path: FilePath | str) -> str:
     try:
         return FilePath(path).read_text("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise FileError(f"{path}: it is not UTF-8 text (byte {error.start})") from None
+        raise FileError(
+            f"{path}: it is not UTF-8 text (byte {error.start}); save it as UTF-8"
+        ) from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         raise FileError(f"{path}: cannot read it: {reason}") from None

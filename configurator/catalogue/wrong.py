@@ -16,7 +16,7 @@ from jsonschema import Draft202012Validator, FormatChecker
 from jsonschema.validators import extend
 
 from configurator.catalogue.nodes import MOST_DECIMALS, MOST_DIGITS, Path, Schema, Tree
-from configurator.catalogue.plain import PlainLook
+from configurator.catalogue.plain import PlainLook, matcher
 from configurator.errors import Location, MoneyError, Problem, near_miss
 from configurator.money import currencies, exponent
 
@@ -58,6 +58,7 @@ def _validator_class() -> Any:
         ),
         "items": _items_passing_over(usual["items"]),
         "propertyNames": _names_passing_over(usual["propertyNames"]),
+        "pattern": _pattern,
     }
     return extend(Draft202012Validator, validators=eager, type_checker=checker)  # type: ignore[no-untyped-call]
 
@@ -110,6 +111,12 @@ def _names_passing_over(keyword: _Keyword) -> _Keyword:
         return keyword(validator, asked, value, schema)
 
     return check
+
+
+def _pattern(_: Any, asked: str, value: Any, __: Any) -> Iterator[Any]:
+    """The keyword, with ``$`` as JSON Schema has it: the end, not a newline before it."""
+    if isinstance(value, str) and not matcher(asked)(value):
+        yield jsonschema.ValidationError(asked)
 
 
 class _Formats(FormatChecker):
@@ -339,6 +346,7 @@ def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
 
 _WRITTEN = {
     "^https": "a link that starts with https://",
+    "^[^\\n]": "one line",
     "^#": "a colour such as #1f4e5f",
     "^[a-z]{2,3}": "a language such as en-AU or de",
     "^[A-Za-z0-9_-]": "the name of a .png, .jpg or .svg file beside the catalogue",

@@ -122,7 +122,8 @@ class Selection:
 
     Accepted add-ons are picks of the choice called add-on, free lines of the one called free-line:
     :meth:`adding` puts one in. The order of picks means nothing.
-    ``revision`` counts the issues of its quote, and ``revisions`` tell what changed in them.
+    ``at`` is where its catalogue is named. ``revision`` counts the issues of its quote, and
+    ``revisions`` tell what changed in them.
     """
 
     catalogue: str
@@ -141,6 +142,7 @@ class Selection:
     revision: int | None = None
     revisions: tuple[Revision, ...] = ()
     source: str = field(default="", eq=False)
+    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
     @cached_property
     def quantities(self) -> dict[tuple[str, str], int]:
@@ -239,7 +241,7 @@ def selection_problems(catalogue: Catalogue, selection: Selection) -> tuple[Prob
 
     if selection.catalogue != catalogue.id:
         say(
-            NOWHERE,
+            selection.at,
             file,
             f'the selection belongs to catalogue "{selection.catalogue}", not "{catalogue.id}"',
             "other-catalogue",
