@@ -120,7 +120,7 @@ class Money:
         return Money(_EXACT.multiply(self.amount, Decimal(factor)), self.currency)
 
     def __neg__(self) -> Money:
-        return Money(-self.amount, self.currency)
+        return Money(self.amount.copy_negate() if self.amount else self.amount, self.currency)
 
     def __lt__(self, other: Money) -> bool:
         return self.amount < self._same(other)

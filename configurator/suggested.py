@@ -12,7 +12,7 @@ from configurator.catalogue.model import ADD_ON, Catalogue, Pick, Rule, tests_in
 from configurator.checking.stopping import carried_with_ease, stopping
 from configurator.pricing.whole import Line, option_price
 from configurator.rules import broken_rules, holds
-from configurator.selection.picks import Selection
+from configurator.selection.picks import Selection, require_known
 from configurator.totals import mass_of
 
 __all__ = ["Suggestion", "suggestions"]
@@ -38,6 +38,7 @@ def suggestions(catalogue: Catalogue, selection: Selection) -> tuple[Suggestion,
 
     One that is accepted already, or whose rules or limits the package would break, is left out.
     """
+    require_known(catalogue, selection)
 
     @cache
     def standing(with_fit: bool) -> frozenset[tuple[str, str]]:

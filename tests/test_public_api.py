@@ -6,6 +6,7 @@ import ast
 import datetime as dt
 import importlib
 import inspect
+import pickle
 import re
 import subprocess
 import sys
@@ -153,3 +154,82 @@ def test_lines_that_come_to_less_than_nothing_are_not_laid_on_adjustments() -> N
     (stop,) = [f for f in configurator.check(catalogue, bare_canopy()).stops if f.code == "price"]
     assert stop.sentence.startswith("the prices of the lines bring the total below zero: -")
     assert "prices" in stop.hint
+
+
+def off(**what: Any) -> configurator.Selection:
+    """A selection with one adjustment made in Python."""
+    return bare_canopy(adjustments=(configurator.Adjustment("Less", "Because", **what),))
+
+
+OUT_OF_BOUNDS = [
+    (off(percent=Decimal(-1000)), "percent in entry 1 of adjustments is -1000; it must be"),
+    (off(percent=Decimal("0.1234567")), "has at most 6 decimals"),
+    (off(amount=Decimal(10) ** 30), "has at most 12 digits"),
+    (bare_canopy(title="x" * 500), "has 500 characters"),
+    (bare_canopy(customer=configurator.Customer("A\u3164B")), "U\\+3164"),
+    (bare_canopy(customer=configurator.Customer("")), 'has no "name"'),
+    (bare_canopy(customer=configurator.Customer("A", email="a\nb")), "must be one line"),
+]
+ASKS = [
+    configurator.check,
+    configurator.price,
+    configurator.suggestions,
+    lambda shop, chosen: configurator.make_quote(shop, chosen, "Q-1", dt.date(2026, 8, 3)),
+    lambda shop, chosen: configurator.compare(shop, [bare_canopy(), chosen], ["A", "B"]),
+]
+
+
+@pytest.mark.parametrize("ask", ASKS, ids=("check", "price", "suggestions", "quote", "compare"))
+def test_what_a_file_may_not_say_python_may_not_either(ask: Any) -> None:
+    for chosen, words in OUT_OF_BOUNDS:
+        with pytest.raises(configurator.SelectionError, match=words) as caught:
+            ask(small(), chosen)
+        assert all(problem.at.file for problem in caught.value.problems)
+
+
+WORDS: Any = ("a",)
+WRONG_TYPES: list[tuple[Any, str]] = [
+    (None, "selection is the NoneType None; give a Selection"),
+    (bare_canopy(title=7), "selection.title is the int 7; give a str"),
+    (bare_canopy(notes=["a"]), "selection.notes is the list"),
+    (off(percent=-10), r"selection.adjustments\[0\].percent is the int -10; give a Decimal"),
+    (off(percent=-1.5), "is the float -1.5; give a Decimal"),
+    (off(amount=Decimal("NaN")), "is NaN; give a finite Decimal"),
+    (
+        configurator.Selection("small", WORDS),
+        r"selection.picks\[0\] is the str 'a'; give a Pick",
+    ),
+    (
+        attrs.evolve(bare_canopy(), picks=(configurator.Pick("slide", "short", True),)),
+        r"picks\[0\].quantity is the bool True; give an int",
+    ),
+]
+
+
+@pytest.mark.parametrize("ask", ASKS, ids=("check", "price", "suggestions", "quote", "compare"))
+def test_a_wrong_type_is_told_with_the_argument_and_the_field(ask: Any) -> None:
+    for chosen, words in WRONG_TYPES:
+        with pytest.raises(TypeError, match=words):
+            ask(small(), chosen)
+    with pytest.raises(TypeError, match=r"catalogue is the dict \{\}; give a Catalogue"):
+        ask({}, bare_canopy())
+
+
+def test_what_is_looked_up_cannot_be_changed() -> None:
+    shop, chosen = small(), bare_canopy()
+    for found in (shop.by_id, shop.by_id["length"].by_id, shop.by_id["length"].order):
+        with pytest.raises(TypeError):
+            found["x"] = found  # type: ignore[index]
+    with pytest.raises(TypeError):
+        chosen.quantities["length", "1500"] = 9  # type: ignore[index]
+    with pytest.raises(TypeError):
+        chosen.chosen["length"] = ()  # type: ignore[index]
+    again, like = pickle.loads(pickle.dumps((shop, chosen)))
+    assert (again, like) == (shop, chosen)
+    assert again.by_id == shop.by_id
+
+
+def test_a_negated_amount_keeps_every_digit() -> None:
+    exact = Decimal("1234567890123456789012345678.123456789")
+    assert (-configurator.Money(exact, "AUD")).amount == exact.copy_negate()
+    assert str(-configurator.Money(Decimal("0.00"), "AUD").amount) == "0.00"
