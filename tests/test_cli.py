@@ -261,7 +261,7 @@ def test_everything_wrong_with_a_catalogue_is_told_at_once(run: Run, tmp_path: P
     [
         ("check none.yaml", "none.yaml: cannot read it: No such file or directory\n"),
         ("price folder", "folder: cannot read it: Is a directory\n"),
-        ("check latin.yaml", "latin.yaml: it is not UTF-8 text (byte 9)\n"),
+        ("check latin.yaml", "latin.yaml: it is not UTF-8 text (byte 9); save it as UTF-8\n"),
         ("check wish.yaml --catalogue none.yaml", "none.yaml: cannot read it: No such file"),
         ("catalogue check folder", "folder: cannot read it: Is a directory\n"),
         ("compare touring.yaml none.yaml --json", "none.yaml: cannot read it: No such file"),

@@ -6,10 +6,12 @@ import tracemalloc
 from collections.abc import Iterator
 from decimal import Decimal
 from itertools import combinations, product
+from pathlib import Path
 
 import pytest
 
 from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.reading import parse_catalogue
 from configurator.engine import availability, optimum, room
 from configurator.engine import search as searching
 from configurator.engine.availability import options
@@ -277,6 +279,17 @@ def test_a_best_answer_that_is_not_proved_is_not_given(
     prefer = "space" if module is room else "price"
     with pytest.raises(SearchLimit, match="proves nothing"):
         complete(Search(shop), NOTHING, prefer)
+
+
+def test_masses_too_fine_for_the_optimiser_are_no_answer_and_no_fault() -> None:
+    small = (Path(__file__).parent / "cases" / "small.yaml").read_text("utf-8")
+    coarse = "{kind: measure, of: canopy.shell, rate: 6.5}"
+    assert coarse in small
+    fine = "{kind: sheet, of: canopy.shell, thickness: 1.123457, density: 2700.123457}"
+    shop, problems = parse_catalogue(small.replace(coarse, fine), "small.yaml")
+    assert shop is not None, problems
+    with pytest.raises(SearchLimit, match=r"round them\. That proves nothing"):
+        complete(Search(shop), Selection("small"), "mass")
 
 
 def test_package_deals_that_compete_in_too_many_ways_are_refused_clearly() -> None:

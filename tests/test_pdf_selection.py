@@ -165,12 +165,12 @@ def test_no_path_of_this_machine_is_carried(run: Run, tmp_path: Path) -> None:
 
 # Writing a selection and reading it again gives it back
 
-WORD = st.text(st.characters(exclude_categories=("C", "Zl", "Zp")), min_size=1, max_size=12).map(
-    lambda text: f"x{text}x"
-)
+INVISIBLE = "\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u180f\u2800\u3164\uffa0"
+SEEN = st.characters(exclude_categories=("C", "Zl", "Zp"), exclude_characters=INVISIBLE)
+WORD = st.text(SEEN, min_size=1, max_size=12).map(lambda text: f"x{text}x")
 ID = st.from_regex("[a-z0-9]{1,6}(-[a-z0-9]{1,4})?", fullmatch=True)
 MONEY = st.decimals("0.01", "99999999", places=2)
-FINE = st.decimals("0.000001", "99", places=9)
+FINE = st.decimals("0.000001", "99", places=6)
 ADJUSTED = st.one_of(
     st.builds(Adjustment, WORD, WORD, percent=FINE),
     st.builds(Adjustment, WORD, WORD, amount=st.decimals("-9999", "9999", places=2), group=ID),
@@ -277,7 +277,7 @@ def test_the_selections_made_up_above_have_every_part_that_a_selection_has() -> 
         "free_lines",
         *("named_prices", "budget", "notes", "travel", "overrides", "revision", "revisions"),
     }
-    elsewhere = {"source"}
+    elsewhere = {"source", "at"}
     assert {field.name for field in attrs.fields(Selection)} <= tried | elsewhere
 
 

@@ -8,10 +8,11 @@ written in ``at``, which takes no part in equality.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
+from types import MappingProxyType
 from typing import TypeAlias
 
 from attrs import evolve, field, frozen
@@ -183,9 +184,9 @@ class Part(Record):
         return (not self.first or self.first <= day) and (not self.until or day <= self.until)
 
     @cached_property
-    def cells(self) -> dict[tuple[str, ...], Decimal]:
+    def cells(self) -> Mapping[tuple[str, ...], Decimal]:
         """The table's cells by option ids."""
-        return dict(self.rows)
+        return MappingProxyType(dict(self.rows))
 
 
 @frozen(repr=False)
@@ -621,14 +622,14 @@ class Choice(Record):
     at: Location = _at()
 
     @cached_property
-    def by_id(self) -> dict[str, Option]:
+    def by_id(self) -> Mapping[str, Option]:
         """The options by their ids."""
-        return {option.id: option for option in self.options}
+        return MappingProxyType({option.id: option for option in self.options})
 
     @cached_property
-    def order(self) -> dict[str, int]:
+    def order(self) -> Mapping[str, int]:
         """The place of each option in the catalogue's order."""
-        return {option.id: index for index, option in enumerate(self.options)}
+        return MappingProxyType({option.id: index for index, option in enumerate(self.options)})
 
 
 def named_option(choice: Choice, option: Option) -> str:
@@ -869,9 +870,9 @@ class Catalogue(Record):
         return self.day or self.valid.first
 
     @cached_property
-    def by_id(self) -> dict[str, Choice]:
+    def by_id(self) -> Mapping[str, Choice]:
         """Every choice by its id, the add-ons included."""
-        return {choice.id: choice for choice in (*self.choices, self.add_ons)}
+        return MappingProxyType({choice.id: choice for choice in (*self.choices, self.add_ons)})
 
     @cached_property
     def closed_spaces(self) -> frozenset[str]:

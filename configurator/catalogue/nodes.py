@@ -19,14 +19,24 @@ from attrs import Factory, field, frozen
 from configurator.catalogue.syntax import ALLOWED_DEPTH, DEEP, DEEP_HINT, syntax_problem
 from configurator.errors import Location, Problem
 
-__all__ = ["Path", "Placed", "Schema", "Tree", "read_tree"]
+__all__ = ["MOST_DECIMALS", "MOST_DIGITS", "Path", "Placed", "Schema", "Tree", "read_tree"]
 
 Path: TypeAlias = tuple[str | int, ...]
 Schema: TypeAlias = Mapping[str, Any]
 
-_NUMBER = re.compile(r"-?(0|[1-9][0-9]{0,14})(\.[0-9]{1,15})?")
+MOST_DIGITS, MOST_DECIMALS = 12, 6
+"""How many digits a figure may have before the point, and after it; noughts at the end are free."""
+
+_NUMBER = re.compile(
+    rf"-?(0|[1-9][0-9]{{0,{MOST_DIGITS - 1}}})(\.[0-9]{{1,{MOST_DECIMALS}}}0{{0,40}})?"
+)
+_LAST_NOUGHTS = re.compile(r"(\.[0-9]{2}(?:[0-9]*[1-9])?)0+$")
+"""Noughts at the end of a figure, beyond two decimals."""
+
 _UNSEEN = re.compile(
-    "[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff\u200b\u2028\u2029\u2060]"
+    "[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff\u200b\u2028\u2029"
+    "\u00ad\u034f\u115f\u1160\u17b4\u17b5\u180b-\u180e\u2060-\u2065\u206a-\u206f\u2800\u3164\uffa0"
+    "\ufff0-\ufffb\U0001d173-\U0001d17a\U000e0000-\U000e007f]"
 )
 _PAIR = re.compile(
     r"(?<!\\)((?:\\\\)*)\\u(d[89ab][0-9a-f]{2})\\u(d[c-f][0-9a-f]{2})", re.IGNORECASE
@@ -289,7 +299,9 @@ class _Builder:
         if "boolean" in kinds and text in ("true", "false"):
             return text == "true"
         if ("number" in kinds or "integer" in kinds) and _NUMBER.fullmatch(text):
-            return int(text) if "integer" in kinds and "." not in text else Decimal(text)
+            if "integer" in kinds and "." not in text:
+                return int(text)
+            return Decimal(_LAST_NOUGHTS.sub(r"\1", text))
         return text
 
     def _tagged(self, node: yaml.Node) -> None:

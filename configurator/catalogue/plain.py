@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 
 from configurator.catalogue.nodes import Placed, Schema
 
-__all__ = ["PlainLook"]
+__all__ = ["PlainLook", "matcher"]
 
 _Look: TypeAlias = Callable[[Any], bool]
 
@@ -24,6 +24,11 @@ _UNDERSTOOD = {
     *("items", "minItems", "uniqueItems"),
     *("properties", "additionalProperties", "required", "minProperties", "propertyNames"),
 }
+
+
+def matcher(pattern: str) -> Callable[[str], object]:
+    """Looks for a pattern of a schema, in which ``$`` is the end and no newline before it."""
+    return re.compile(re.sub(r"\$$", r"\\Z", pattern)).search
 
 
 def _always(_: Any) -> bool:
@@ -132,7 +137,7 @@ class PlainLook:
 def _text(schema: Schema) -> _Look:
     least, most = schema.get("minLength", 0), schema.get("maxLength")
     words = schema.get("enum")
-    matches = re.compile(schema["pattern"]).search if "pattern" in schema else _always
+    matches = matcher(schema["pattern"]) if "pattern" in schema else _always
     if not least and most is None and words is None and matches is _always:
         return _always
 

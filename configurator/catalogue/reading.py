@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import gc
 import io
-import json
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from decimal import Decimal
@@ -20,8 +19,9 @@ import attrs
 import cattrs
 
 from configurator.catalogue import model
-from configurator.catalogue.nodes import Placed, Schema, read_tree
+from configurator.catalogue.nodes import Placed, read_tree
 from configurator.catalogue.references import reference_problems
+from configurator.catalogue.shapes import schema
 from configurator.catalogue.stock import section_rate, sheet_rate
 from configurator.catalogue.wrong import schema_problems
 from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
@@ -45,8 +45,6 @@ T = TypeVar("T")
 MOST_BYTES = 10_000_000
 """Most bytes of a catalogue, selection or template; the shipped catalogue has a sixtieth."""
 
-_DEEPEST_INLINED = 6
-
 
 def shipped(folder: str) -> FilePath:
     """The shipped folder ``catalogues`` or ``templates``.
@@ -56,36 +54,6 @@ def shipped(folder: str) -> FilePath:
     package = FilePath(str(files("configurator")))
     inside = package / folder
     return inside if inside.is_dir() else package.parent / folder
-
-
-@cache
-def schema(name: str) -> Schema:
-    """The shipped JSON Schema ``catalogue``, ``selection`` or ``answers``.
-
-    References are replaced by what they refer to, one inside another down to the sixth: following
-    a reference for each of thousands of values is most of what validating would cost. What is
-    referred to often is there once.
-    """
-    text = (files("configurator") / "schemas" / f"{name}.schema.json").read_text("utf-8")
-    loaded: dict[str, Any] = json.loads(text)
-    definitions = loaded.pop("$defs", {})
-
-    def inlined(part: Any, depth: int) -> Any:
-        if isinstance(part, list):
-            return [inlined(inner, depth) for inner in part]
-        if not isinstance(part, dict):
-            return part
-        name = str(part.get("$ref", "")).removeprefix("#/$defs/")
-        if not name or depth == _DEEPEST_INLINED:
-            return {key: inlined(value, depth) for key, value in part.items()}
-        own = {key: inlined(value, depth) for key, value in part.items() if key != "$ref"}
-        return {**definition(name, depth + 1), **own} if own else definition(name, depth + 1)
-
-    @cache
-    def definition(name: str, depth: int) -> dict[str, Any]:
-        return inlined(definitions[name], depth)  # type: ignore[no-any-return]
-
-    return {**inlined(loaded, 0), "$defs": {name: definition(name, 1) for name in definitions}}
 
 
 def read_bytes(path: FilePath | str, most: int) -> bytes:
@@ -126,7 +94,9 @@ def as_text(content: bytes, path: FilePath | str) -> str:
     try:
         return io.TextIOWrapper(io.BytesIO(content), "utf-8-sig").read()
     except UnicodeDecodeError as error:
-        raise FileError(f"{path}: it is not UTF-8 text (byte {error.start})") from None
+        raise FileError(
+            f"{path}: it is not UTF-8 text (byte {error.start}); save it as UTF-8"
+        ) from None
 
 
 def read_text(path: FilePath | str) -> str:

@@ -15,8 +15,8 @@ from attrs import frozen
 from jsonschema import Draft202012Validator, FormatChecker
 from jsonschema.validators import extend
 
-from configurator.catalogue.nodes import Path, Schema, Tree
-from configurator.catalogue.plain import PlainLook
+from configurator.catalogue.nodes import MOST_DECIMALS, MOST_DIGITS, Path, Schema, Tree
+from configurator.catalogue.plain import PlainLook, matcher
 from configurator.errors import Location, MoneyError, Problem, near_miss
 from configurator.money import currencies, exponent
 
@@ -59,6 +59,7 @@ def _validator_class() -> Any:
         "items": _items_passing_over(usual["items"]),
         "propertyNames": _names_passing_over(usual["propertyNames"]),
         "minLength": _blanks_count_nothing(usual["minLength"]),
+        "pattern": _pattern,
     }
     return extend(Draft202012Validator, validators=eager, type_checker=checker)  # type: ignore[no-untyped-call]
 
@@ -120,6 +121,12 @@ def _blanks_count_nothing(keyword: _Keyword) -> _Keyword:
         return keyword(validator, asked, value.strip() if isinstance(value, str) else value, schema)
 
     return check
+
+
+def _pattern(_: Any, asked: str, value: Any, __: Any) -> Iterator[Any]:
+    """The keyword, with ``$`` as JSON Schema has it: the end, not a newline before it."""
+    if isinstance(value, str) and not matcher(asked)(value):
+        yield jsonschema.ValidationError(asked)
 
 
 class _Formats(FormatChecker):
@@ -309,6 +316,9 @@ def _wants(word: str, asked: Any, value: Any, name: str, currency: str) -> _Said
     """What a keyword of the schema asks of a value."""
     if word == "type":
         kinds = [asked] if isinstance(asked, str) else list(asked)
+        digits = _too_many_digits(value) if {"number", "integer"} & {*kinds} else None
+        if digits is not None:
+            return _Said(f"{name} is {shown(value)}; {digits[0]}", "too-many-digits", digits[1])
         return _Said(f"{name} {_mistyped(value, kinds)}", "wrong-type", _type_hint(value, kinds))
     if word in _BOUNDS:
         return _Said(f"{name} is {value}; it must be {_BOUNDS[word]} {asked}", "out-of-range")
@@ -346,6 +356,7 @@ def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
 
 _WRITTEN = {
     "^https": "a link that starts with https:// and names a site",
+    "^[^\\n]": "one line",
     "^#": "a colour such as #1f4e5f",
     "^[a-z]{2,3}": "a language such as en-AU or de",
     "^[A-Za-z0-9_-]": "the name of a .png, .jpg or .svg file beside the catalogue",
@@ -398,9 +409,24 @@ _BOOLEANS = dict.fromkeys(("yes", "on", "y", "true"), "true") | dict.fromkeys(
 )
 
 
+def _too_many_digits(value: object) -> tuple[str, str] | None:
+    """What is said of a figure with more digits than are read, and what to do; None otherwise."""
+    parts = (
+        re.fullmatch(r"(-?(0|[1-9][0-9]*))(?:\.([0-9]+))?", value) if type(value) is str else None
+    )
+    if parts is None:
+        return None
+    if len(parts[2]) > MOST_DIGITS:
+        return f"a figure has at most {MOST_DIGITS} digits before the point", "check the figure"
+    if len((parts[3] or "").rstrip("0")) > MOST_DECIMALS:
+        rounded = f"{parts[1]}.{parts[3][:MOST_DECIMALS]}"
+        return f"a figure has at most {MOST_DECIMALS} decimals", f"round it, such as to {rounded}"
+    return None
+
+
 def _number_hint(value: str) -> str:
     """What to write instead of a text that was meant for a number."""
-    if re.fullmatch(r"-?(0|[1-9][0-9]{0,14})(\.[0-9]{1,15})?", value):
+    if re.fullmatch(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?", value):
         return f"write {value} without quotation marks"
     bare = value.strip().lstrip("$+").replace("_", "")
     if re.fullmatch(r"-?[0-9]{1,3}([, ][0-9]{3})+(\.[0-9]+)?", bare):
@@ -408,8 +434,6 @@ def _number_hint(value: str) -> str:
     parts = re.fullmatch(r"(-?)0*([0-9]*)(?:\.([0-9]*))?", bare)
     if not parts or not (parts[2] or parts[3]):
         return "write digits, with a point before decimals, and nothing else"
-    if max(len(parts[2]), len(parts[3] or "")) > 15:
-        return "write 15 digits at most before the point, and as many after it"
     return f"write {parts[1]}{parts[2] or 0}{'.' + parts[3] if parts[3] else ''}"
 
 

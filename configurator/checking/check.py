@@ -24,6 +24,7 @@ from configurator.fit.units import UnitFit, fit_unit
 from configurator.fit.words import misfit_words
 from configurator.mass.mounts import mount_findings
 from configurator.mass.states import CAUTION, MassPicture, mass_picture
+from configurator.money import Money
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.pricing.whole import price, undecided
 from configurator.rules import broken_rules, holds, rule_words
@@ -318,9 +319,18 @@ def _swapped(
 def _money(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
     """A total or a payment below zero, and discounts that somebody has to approve."""
     priced = price(catalogue, selection)
-    for what, sum_of, cause in (
-        ("total", priced.total, "the adjustments bring the total"),
-        ("to-pay", priced.to_pay, "the trade-ins bring what is to be paid"),
+    listed = Money.total((group.subtotal for group in priced.groups), priced.currency)
+    if listed.amount < 0:
+        total = "the prices of the lines bring the total", "put the prices of the lines right"
+    else:
+        total = "the adjustments bring the total", "make the discounts smaller"
+    for what, sum_of, (cause, hint) in (
+        ("total", priced.total, total),
+        (
+            "to-pay",
+            priced.to_pay,
+            ("the trade-ins bring what is to be paid", "pay the rest out apart"),
+        ),
     ):
         if sum_of.amount < 0:
             yield Finding(
@@ -328,7 +338,7 @@ def _money(catalogue: Catalogue, selection: Selection) -> Iterator[Finding]:
                 code="price",
                 subject=what,
                 sentence=f"{cause} below zero: {sum_of.amount} {sum_of.currency}",
-                hint="make the discounts smaller" if what == "total" else "pay the rest out apart",
+                hint=hint,
                 numbers=((what, sum_of.amount),),
             )
             break

@@ -44,7 +44,7 @@ _MOST_WORK = 600.0
 """Deterministic time of CP-SAT, which no machine's speed changes."""
 
 _MOST_SUM = 1 << 60
-"""The largest sum that is put to CP-SAT, whose whole numbers have 64 bits."""
+"""The largest sum that is put to CP-SAT, whose whole numbers have 64 bits, with room to add."""
 
 
 class Optimum:
@@ -77,7 +77,7 @@ class Optimum:
 
     def at_most(self, terms: Terms, bound: int, only_if: Sequence[int] = ()) -> None:
         """The sum may not exceed the bound, where all of ``only_if`` are true."""
-        constraint = self.model.add(self.sum(terms) <= bound)
+        constraint = self.model.add(self.sum(terms, bound) <= bound)
         if only_if:
             constraint.only_enforce_if([self.literal(literal) for literal in only_if])
 
@@ -90,19 +90,24 @@ class Optimum:
 
     def distance(self, terms: Terms, value: int) -> Any:
         """How far the sum is from the value."""
+        total = self.sum(terms, value)
         most = abs(value) + sum(abs(weight) for weight, _ in terms)
         far = self.model.new_int_var(0, most, "distance")
-        self.model.add(far >= self.sum(terms) - value)
-        self.model.add(far >= value - self.sum(terms))
+        self.model.add(far >= total - value)
+        self.model.add(far >= value - total)
         return far
 
-    def sum(self, terms: Terms) -> Any:
+    def sum(self, terms: Terms, beside: int = 0) -> Any:
         """The terms as an expression.
+
+        Args:
+            terms: weights and literals.
+            beside: a number that the sum is compared with.
 
         Raises:
             SearchLimit: the numbers are too large for the optimiser, or have too many decimals.
         """
-        if sum(abs(weight) for weight, _ in terms) > _MOST_SUM:
+        if abs(beside) + sum(abs(weight) for weight, _ in terms) > _MOST_SUM:
             raise SearchLimit(
                 "which selection is best was not settled: a figure is too large or has too many "
                 "decimals to be added exactly"

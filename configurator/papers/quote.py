@@ -18,6 +18,7 @@ from configurator.power.summary import PowerPicture
 from configurator.pricing.whole import Line, Price, PriceGroup, price
 from configurator.rules import holds
 from configurator.selection.picks import Customer, Revision, Selection
+from configurator.selection.values import require_kind
 from configurator.suggested import Suggestion, suggestions
 from configurator.totals import LimitState, total_mass
 from configurator.words import plain, used
@@ -154,6 +155,9 @@ def make_quote(catalogue: Catalogue, selection: Selection, number: str, day: dt.
         SelectionError: the selection cannot be understood.
         ConfiguratorError: the number is empty, or cannot stand on one line.
     """
+    require_kind("catalogue", catalogue, Catalogue)
+    require_kind("number", number, str)
+    require_kind("day", day, dt.date)
     if not number.strip():
         raise ConfiguratorError("a quote needs a number: give one that is not empty")
     if len(number) > _LONGEST_NUMBER or not number.isprintable():
@@ -176,7 +180,9 @@ def make_quote(catalogue: Catalogue, selection: Selection, number: str, day: dt.
     return Quote(
         number=number,
         date=day,
-        valid_until=day + dt.timedelta(days=catalogue.quote.valid_days),
+        valid_until=dt.date.fromordinal(
+            min(day.toordinal() + catalogue.quote.valid_days, dt.date.max.toordinal())
+        ),
         catalogue=catalogue.id,
         catalogue_digest=catalogue.digest,
         title=selection.title,

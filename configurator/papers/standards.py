@@ -128,5 +128,5 @@ def _digests(carried: Carried) -> Any:
 
     pairs = [(file.name, digest(file.content)) for file in carried.files]
     private = Dictionary({DIGESTS: Array(String(text) for pair in pairs for text in pair)})
-    stamp = String(carried.day.strftime("D:%Y%m%d000000Z"))
+    stamp = String(f"D:{carried.day.isoformat().replace('-', '')}000000Z")
     return Dictionary({OWNER: Dictionary({"LastModified": stamp, "Private": private})})

@@ -37,6 +37,7 @@ from configurator.pricing.lines import Line, option_price
 from configurator.pricing.tax import TaxedAmount, TaxTotal, tax_total
 from configurator.selection.free_lines import FREE_LINES
 from configurator.selection.picks import Selection, known_picks, require_known
+from configurator.selection.values import require_kind
 
 __all__ = [
     "Adjusted",
@@ -182,7 +183,9 @@ def price(catalogue: Catalogue, selection: Selection, day: date | None = None) -
     Raises:
         SelectionError: the selection cannot be understood.
     """
+    require_kind("catalogue", catalogue, Catalogue)
     if day is not None:
+        require_kind("day", day, date)
         catalogue = catalogue.on(day)
     require_known(catalogue, selection)
     currency = catalogue.currency

@@ -172,7 +172,8 @@ def _decimals(catalogue: Catalogue, at: Location, where: str, amount: Decimal) -
     places = amount.as_tuple().exponent
     if isinstance(places, int) and -places > digits:
         sentence = f"amount {amount} has more decimals than {catalogue.currency}: {digits}"
-        yield at, where, sentence, "bad-money", ""
+        hint = f"round it to {digits} decimals" if digits else "round it to a whole number"
+        yield at, where, sentence, "bad-money", hint
 
 
 def _some(known: Iterable[str]) -> str:

@@ -7,9 +7,10 @@ A selection is changed by making another one (:meth:`Selection.picking`, :meth:`
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
 from functools import cached_property
+from types import MappingProxyType
 from typing import TypeAlias
 
 import attrs
@@ -29,6 +30,7 @@ from configurator.selection.money import (
     money_problems,
 )
 from configurator.selection.revisions import Revision, revision_problems
+from configurator.selection.values import require_fields, require_kind, value_problems
 
 __all__ = [
     "Adjustment",
@@ -122,7 +124,8 @@ class Selection:
 
     Accepted add-ons are picks of the choice called add-on, free lines of the one called free-line:
     :meth:`adding` puts one in. The order of picks means nothing.
-    ``revision`` counts the issues of its quote, and ``revisions`` tell what changed in them.
+    ``at`` is where its catalogue is named. ``revision`` counts the issues of its quote, and
+    ``revisions`` tell what changed in them.
     """
 
     catalogue: str
@@ -141,22 +144,23 @@ class Selection:
     revision: int | None = None
     revisions: tuple[Revision, ...] = ()
     source: str = field(default="", eq=False)
+    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
     @cached_property
-    def quantities(self) -> dict[tuple[str, str], int]:
+    def quantities(self) -> Mapping[tuple[str, str], int]:
         """Quantity of each picked ``(choice, option)``."""
         counted: Counter[tuple[str, str]] = Counter()
         for pick in self.picks:
             counted[pick.choice, pick.option] += pick.quantity
-        return dict(counted)
+        return MappingProxyType(dict(counted))
 
     @cached_property
-    def chosen(self) -> dict[str, tuple[str, ...]]:
+    def chosen(self) -> Mapping[str, tuple[str, ...]]:
         """The option ids picked in each choice."""
         found: dict[str, tuple[str, ...]] = {}
         for choice, option in self.quantities:
             found[choice] = (*found.get(choice, ()), option)
-        return found
+        return MappingProxyType(found)
 
     def quantity(self, choice: str, option: str) -> int:
         """How many of the option are picked."""
@@ -228,8 +232,14 @@ def selection_problems(catalogue: Catalogue, selection: Selection) -> tuple[Prob
     """Everything that keeps the selection from being understood; empty when there is nothing.
 
     Names that point nowhere, more options or larger quantities than a choice takes, wishes and
-    adjustments on what is not picked, amounts with too many decimals.
+    adjustments on what is not picked, amounts with too many decimals; and what a file with its
+    values would be refused for.
+
+    Raises:
+        TypeError: an argument, or a field of the selection, is of a wrong type.
     """
+    require_kind("catalogue", catalogue, Catalogue)
+    require_fields("selection", selection, Selection)
     file = selection.source or "selection"
     problems: list[Problem] = []
 
@@ -239,7 +249,7 @@ def selection_problems(catalogue: Catalogue, selection: Selection) -> tuple[Prob
 
     if selection.catalogue != catalogue.id:
         say(
-            NOWHERE,
+            selection.at,
             file,
             f'the selection belongs to catalogue "{selection.catalogue}", not "{catalogue.id}"',
             "other-catalogue",
@@ -290,6 +300,7 @@ def selection_problems(catalogue: Catalogue, selection: Selection) -> tuple[Prob
         _override(catalogue, override, say)
     _travel(catalogue, selection.travel, say)
     revision_problems(selection, say)
+    problems = problems or list(value_problems(selection))
     return tuple(sorted(set(problems), key=lambda p: (p.at, p.code, p.sentence)))
 
 

@@ -157,4 +157,5 @@ def parse_selection(text: str, file: str) -> Selection:
         picks += (Pick(FREE_LINE, line["id"], line.pop("quantity", 1), at=line.at),)
     data["picks"] = picks
     data["source"] = file
-    return structured(data, Selection)
+    named_at = data.place("catalogue")
+    return attrs.evolve(structured(data, Selection), at=named_at)

@@ -1,0 +1,121 @@
+"""Selections made in Python, held to the same bounds as those of a file.
+
+What is of a wrong type is a mistake in the program, and raises TypeError; what a file could say
+too is written out as one and asked of the same schema, so that the words are the same.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from decimal import Decimal
+from functools import cache, lru_cache
+from types import UnionType
+from typing import TYPE_CHECKING, Any, Union, get_args, get_origin
+
+import attrs
+
+from configurator.catalogue.nodes import read_tree
+from configurator.catalogue.shapes import schema
+from configurator.catalogue.wrong import schema_problems
+from configurator.errors import Location, Problem
+
+if TYPE_CHECKING:
+    from configurator.selection.picks import Selection
+
+__all__ = ["require_fields", "require_kind", "value_problems"]
+
+
+def require_kind(name: str, value: object, kind: type) -> None:
+    """Raise unless an argument is of its type.
+
+    Raises:
+        TypeError: naming the argument, what it is, and what it should be.
+    """
+    if not isinstance(value, kind):
+        raise TypeError(f"{name} is {_shown(value)}; give a {kind.__name__}")
+
+
+def require_fields(name: str, value: object, kind: type[attrs.AttrsInstance]) -> None:
+    """Raise unless a record, and every field inside it, is of its type.
+
+    Raises:
+        TypeError: naming the field, what it is, and what it should be.
+    """
+    _require(value, kind, name)
+
+
+@cache
+def _kinds(cls: type[attrs.AttrsInstance]) -> tuple[tuple[str, Any], ...]:
+    attrs.resolve_types(cls)
+    return tuple((f.name, f.type) for f in attrs.fields(cls) if f.name not in ("at", "source"))
+
+
+def _require(value: Any, kind: Any, where: str) -> None:
+    if get_origin(kind) in (Union, UnionType):
+        if value is None:
+            return
+        (kind,) = (one for one in get_args(kind) if one is not type(None))
+    if get_origin(kind) is tuple:
+        inner = get_args(kind)
+        if type(value) is not tuple:
+            raise TypeError(f"{where} is {_shown(value)}; give a tuple")
+        several = inner[1:] == (...,)
+        if not several and len(value) != len(inner):
+            raise TypeError(f"{where} has {len(value)} entries; give {len(inner)}")
+        for n, one in enumerate(value):
+            _require(one, inner[0] if several else inner[n], f"{where}[{n}]")
+        return
+    if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
+        article = "an" if kind is int else "a"
+        raise TypeError(f"{where} is {_shown(value)}; give {article} {kind.__name__}")
+    if kind is Decimal and not value.is_finite():
+        raise TypeError(f"{where} is {value}; give a finite Decimal")
+    if attrs.has(kind):
+        for name, inner in _kinds(kind):
+            _require(getattr(value, name), inner, f"{where}.{name}")
+
+
+def _shown(value: object) -> str:
+    text = repr(value)
+    return f"the {type(value).__name__} {text if len(text) <= 60 else text[:57] + '...'}"
+
+
+def value_problems(selection: Selection) -> tuple[Problem, ...]:
+    """What a file with the selection's values would be refused for; its picks are asked apart."""
+    return _of_values(attrs.evolve(selection, picks=()))
+
+
+@lru_cache(maxsize=64)
+def _of_values(selection: Selection) -> tuple[Problem, ...]:
+    shape = schema("selection")
+    tree = read_tree(_text({"format": 1, **dict(_written(selection))}), "selection", shape)
+    found = (*tree.problems, *schema_problems(tree, shape, currency=""))
+    return tuple(attrs.evolve(one, at=Location("selection", 0, 0)) for one in found)
+
+
+def _written(record: Any) -> Iterator[tuple[str, Any]]:
+    """The record's fields that say anything, by their keys in a file."""
+    cls: type[attrs.AttrsInstance] = type(record)
+    for name, _ in _kinds(cls):
+        value = getattr(record, name)
+        if value is None or (isinstance(value, str | tuple) and not value):
+            continue
+        if name == "limits":
+            value = dict(value)
+        elif attrs.has(type(value)):
+            value = dict(_written(value))
+            if not value and name == "travel":
+                continue
+        elif isinstance(value, tuple):
+            value = [dict(_written(one)) if attrs.has(type(one)) else one for one in value]
+        yield name.replace("_", "-"), value
+
+
+def _text(value: Any) -> str:
+    """JSON, with the digits of a Decimal as they are."""
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{json.dumps(k)}: {_text(v)}" for k, v in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_text, value)) + "]"
+    return format(value, "f") if isinstance(value, Decimal) else json.dumps(value)
