@@ -141,8 +141,8 @@ def test_two_selections_that_would_have_the_same_quote_are_both_refused(
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["touring.yaml"], "give --batch alone, without SELECTION, --pick and --drop"),
-        (["--pick", "a=b"], "give --batch alone, without SELECTION, --pick and --drop"),
+        (["touring.yaml"], "give --batch alone, without SELECTION, --pick, --drop and --place"),
+        (["--pick", "a=b"], "give --batch alone, without SELECTION, --pick, --drop and --place"),
     ],
 )
 def test_a_batch_takes_no_single_selection(

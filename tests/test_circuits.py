@@ -195,7 +195,11 @@ def test_a_charger_without_an_output_cable_shows_the_circuit_as_unknown() -> Non
 
 def test_the_way_to_the_starter_battery_is_never_measured_on_the_layout() -> None:
     charger: Raw = {"amps": 40, "output": {"drop": 3}}
-    unit = {"space": "canopy", "body": {"width": 400, "depth": 400, "height": 400}}
+    unit = {
+        "space": "canopy",
+        "body": {"width": 400, "depth": 400, "height": 400},
+        "works-from": [],
+    }
     parts = [
         option("c", unit=unit, power={"vehicle-charger": charger, "circuit": {"drop": 5}}),
         option("battery", unit=unit, power={"battery": LFP}),

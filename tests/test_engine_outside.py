@@ -277,7 +277,7 @@ def test_a_best_answer_that_is_not_proved_is_not_given(
     monkeypatch.setattr(module, name, least)
     shop = tight()
     prefer = "space" if module is room else "price"
-    with pytest.raises(SearchLimit, match="proves nothing"):
+    with pytest.raises(SearchLimit, match=r"proves nothing|not settled within the work"):
         complete(Search(shop), NOTHING, prefer)
 
 
@@ -312,7 +312,7 @@ def test_package_deals_that_compete_in_too_many_ways_are_refused_clearly() -> No
 def test_the_command_says_that_it_gave_up(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(searching, "_MOST_ROUNDS", 0)
     ran = run("options")
-    assert ran.code not in (0, 1)
+    assert ran.code == 1
     assert "gave up" in ran.err
     assert "Traceback" not in ran.err
 

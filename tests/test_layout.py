@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import random
-from collections.abc import Iterable, Iterator
 from typing import Any
 
 import attrs
@@ -24,7 +23,6 @@ from configurator.fit.entry import passes
 from configurator.fit.layout import Layout, NoLayout
 from configurator.selection.picks import Selection
 from tests import building as b
-from tests.conftest import Run
 from tests.layout_oracle import faults
 
 Raw = dict[str, Any]
@@ -346,40 +344,6 @@ def test_a_room_on_which_the_solver_library_fails_is_settled(quandong: Catalogue
     answer = lay_out(quandong, b.selection(CROWDED))
     assert isinstance(answer, NoLayout)
     assert answer.space == "canopy"
-
-
-@pytest.mark.parametrize(
-    ("command", "told"),
-    [
-        ("check", "could not be settled within the work allowed"),
-        ("layout", "could not be settled within the work allowed"),
-        ("complete", "the search for the best selection gave up; that proves nothing"),
-    ],
-)
-def test_whatever_the_solver_library_raises_is_said_as_not_settled(
-    command: str, told: str, monkeypatch: pytest.MonkeyPatch, run: Run
-) -> None:
-    def fail(*_: object) -> None:
-        raise IndexError("raw_hash_map<>::at")
-
-    monkeypatch.setattr("ortools.sat.python.cp_model.CpSolver.solve", fail)
-    arrange.cache_clear()
-    picks = [pick for pick in CROWDED.items() if command != "complete" or pick[0] != "drawers"]
-    ran = run(command, *(f"--pick={choice}={written}" for choice, written in _typed(picks)))
-    assert ran.code == 1
-    assert told in " ".join((ran.out + ran.err).split())
-    assert "Traceback" not in ran.err
-
-
-def _typed(picks: Iterable[tuple[str, Any]]) -> Iterator[tuple[str, str]]:
-    """Picks as they are typed on the command line."""
-    for choice, answer in picks:
-        if isinstance(answer, dict):
-            yield from ((choice, f"{option}:{quantity}") for option, quantity in answer.items())
-        else:
-            yield from (
-                (choice, option) for option in ([answer] if isinstance(answer, str) else answer)
-            )
 
 
 def test_unknown_space_is_named_and_nothing_is_said_of_its_units() -> None:

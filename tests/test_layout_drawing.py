@@ -198,7 +198,8 @@ def test_command_writes_the_same_file_for_the_same_selection(tmp_path: Path, kin
 def test_command_refuses_to_draw_what_does_not_fit(tmp_path: Path) -> None:
     file = tmp_path / "no.svg"
     answer = run(str(SELECTIONS / "wish.yaml"), "-o", str(file))
-    assert "there is no layout to draw" in str(answer.exception)
+    assert answer.exit_code == 1
+    assert "not written, because there is no layout to draw" in answer.output
     assert not file.exists()
 
 

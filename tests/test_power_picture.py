@@ -324,7 +324,11 @@ def test_a_cable_that_is_too_thin_names_the_next_that_will_do() -> None:
 
 def test_a_run_is_measured_on_the_layout() -> None:
     facts: Raw = {"load": {"amps": 5}, "circuit": {"drop": 3}}
-    unit = {"space": "canopy", "body": {"width": 400, "depth": 400, "height": 400}}
+    unit = {
+        "space": "canopy",
+        "body": {"width": 400, "depth": 400, "height": 400},
+        "works-from": [],
+    }
     here = catalogue(
         [
             several(

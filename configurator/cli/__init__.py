@@ -98,8 +98,11 @@ def _run() -> int:
         error.show(told)
         _complain(told.getvalue().removesuffix("\n"))
         return USAGE
-    except (DataError, SearchLimit) as error:
+    except DataError as error:
         _complain(str(error))
+        return FINDINGS
+    except SearchLimit as error:
+        _complain(f"no answer: {error}")
         return FINDINGS
     except QuoteRefused as error:
         _complain("\n".join(["no quote:", *(f"  {sentence}" for sentence in error.sentences)]))

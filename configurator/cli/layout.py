@@ -136,7 +136,7 @@ def _write(
     kinds = {
         ".svg": lambda: picture().encode(),
         ".html": lambda: paper().encode(),
-        ".pdf": lambda: html_to_pdf(paper(), by_selection(selection, catalogue.price_day)),
+        ".pdf": lambda: html_to_pdf(paper(), by_selection(selection, catalogue.valid.first)),
         ".json": lambda: to_json(layout_answer(catalogue, laid, findings)).encode(),
     }
     if laid is None and required_kind(path, kinds) != ".json":

@@ -29,7 +29,10 @@ def visible(text: str) -> str:
 @contextmanager
 def visible_streams() -> Iterator[None]:
     """Standard output and standard error, showing control characters, until the end of it."""
-    out, err = (cast("TextIO", _Visible(stream)) for stream in (sys.stdout, sys.stderr))
+    out, err = (
+        stream and cast("TextIO", _Visible(stream))  # None where it is closed
+        for stream in (sys.stdout, sys.stderr)
+    )
     with redirect_stdout(out), redirect_stderr(err):
         yield
 
