@@ -664,6 +664,7 @@ def test_a_pdf_made_to_keep_a_reader_busy_is_refused_with_little_work(
         "_, status, used = os.wait4(process.pid, 0)\n"
         "print(os.waitstatus_to_exitcode(status), used.ru_utime, used.ru_maxrss)\n"
     )
+    command = (sys.executable, "-m", "configurator", "check", "evil.pdf")
     with (tmp_path / "err").open("wb") as err:
         answer = subprocess.run(
             [
