@@ -328,7 +328,10 @@ def test_a_folder_or_file_that_cannot_be_read_is_told(run: Run, tmp_path: Path) 
     own(tmp_path)
     (tmp_path / "mine" / "paper.css").write_bytes(b"\xff\xfe")
     ran = small_quote(run, "-o", "q.html", "--templates", "mine")
-    assert (ran.code, ran.err) == (3, "mine/paper.css: it is not UTF-8 text (byte 0); save it as UTF-8\n")
+    assert (ran.code, ran.err) == (
+        3,
+        "mine/paper.css: it is not UTF-8 text (byte 0); save it as UTF-8\n",
+    )
 
 
 # Colours

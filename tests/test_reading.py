@@ -294,7 +294,9 @@ def test_a_byte_order_mark_and_windows_lines_make_no_difference(tmp_path: Path) 
 def test_a_file_that_is_not_utf_8_is_refused_by_name(tmp_path: Path, data: bytes) -> None:
     path = tmp_path / "c.yaml"
     path.write_bytes(data)
-    with pytest.raises(FileError, match=r"c\.yaml: it is not UTF-8 text \(byte \d+\); save it as UTF-8"):
+    with pytest.raises(
+        FileError, match=r"c\.yaml: it is not UTF-8 text \(byte \d+\); save it as UTF-8"
+    ):
         read_text(path)
 
 
