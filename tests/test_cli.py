@@ -534,7 +534,7 @@ def test_a_selection_of_another_catalogue_is_told_so(
     ran = run("check", "touring.yaml")
     assert (ran.code, ran.out) == (1, "")
     assert ran.err == (
-        'touring.yaml: error: the selection belongs to catalogue "quandong", not "test" '
+        'touring.yaml:6:12: error: the selection belongs to catalogue "quandong", not "test" '
         "(other-catalogue)\n"
         "    hint: name the right catalogue with --catalogue, or change the id in the selection\n"
     )

@@ -21,7 +21,7 @@ import cattrs
 from configurator.catalogue import model
 from configurator.catalogue.nodes import Placed, read_tree
 from configurator.catalogue.references import reference_problems
-from configurator.catalogue.shapes import schema
+from configurator.catalogue.shapes import key_of, schema
 from configurator.catalogue.stock import section_rate, sheet_rate
 from configurator.catalogue.wrong import schema_problems
 from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
@@ -333,7 +333,7 @@ def _converter() -> cattrs.BaseConverter:
 
     def record(cls: type[attrs.AttrsInstance]) -> Callable[[Any, Any], Any]:
         attrs.resolve_types(cls)
-        fields = {_WRITTEN.get(f.name, f.name.replace("_", "-")): f for f in attrs.fields(cls)}
+        fields = {key_of(f.name): f for f in attrs.fields(cls)}
         placed = any(field.type is Location for field in fields.values())
         known: dict[str, tuple[str, Any, Callable[[Any, Any], Any], bool]] = {}
 
@@ -367,4 +367,3 @@ def _is_listed(kind: Any) -> bool:
 
 
 _ROWS = tuple[tuple[tuple[str, ...], Decimal], ...]
-_WRITTEN = {"first": "from", "origin": "from"}

@@ -9,9 +9,15 @@ from typing import Any
 
 from configurator.catalogue.nodes import Schema
 
-__all__ = ["schema"]
+__all__ = ["key_of", "schema"]
 
 _DEEPEST_INLINED = 6
+_WRITTEN = {"first": "from", "origin": "from"}
+
+
+def key_of(name: str) -> str:
+    """The key in a file of a record's field."""
+    return _WRITTEN.get(name, name.replace("_", "-"))
 
 
 @cache

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Union, get_args, get_origin
 import attrs
 
 from configurator.catalogue.nodes import read_tree
-from configurator.catalogue.shapes import schema
+from configurator.catalogue.shapes import key_of, schema
 from configurator.catalogue.wrong import schema_problems
 from configurator.errors import Location, Problem
 
@@ -109,7 +109,7 @@ def _written(record: Any) -> Iterator[tuple[str, Any]]:
                 continue
         elif isinstance(value, tuple):
             value = [dict(_written(one)) if attrs.has(type(one)) else one for one in value]
-        yield name.replace("_", "-"), value
+        yield key_of(name), value
 
 
 def _text(value: Any) -> str:
