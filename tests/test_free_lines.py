@@ -353,3 +353,18 @@ def test_savings_leave_free_lines_alone() -> None:
     changes = possible_changes(shop, chosen)
     assert {change.choice for change in changes} == {"parts"}
     assert applied(chosen, changes[:1]).free_lines == chosen.free_lines
+
+
+@pytest.mark.parametrize("lines", range(4))
+def test_a_quote_has_its_total_and_its_payments_once_wherever_a_page_ends(
+    lines: int, run: Run
+) -> None:
+    own = "".join(f"- {{title: Crate {n}, price: 690.00, mass: 20}}\n" for n in range(lines))
+    text = Path("touring.yaml").read_text("utf-8") + (f"free-lines:\n{own}" if lines else "")
+    Path("more.yaml").write_text(text, "utf-8")
+    ran = run("quote", "more.yaml", "-o", "more.pdf", "--number", "Q-1")
+    assert (ran.code, ran.err) == (0, "")
+    with pdfplumber.open("more.pdf") as pdf:
+        words = "\n".join(page.extract_text() for page in pdf.pages)
+    assert words.count("Deposit with the order") == 1
+    assert words.count("of which GST") == 1

@@ -262,11 +262,11 @@ def test_a_selection_file_written_is_read_again_equal_to_the_digit(
     assert evolve(read, picks=()) == evolve(chosen, picks=())
 
 
-@pytest.mark.parametrize("title", ["1e3", "0o17", "0x1F", "12_000", "yes", "null", "~", "1:30", ""])
+@pytest.mark.parametrize("title", ["1e3", "0o17", "0x1F", "12_000", "yes", "null", "~", "1:30"])
 def test_a_title_like_a_number_stays_text_in_a_selection_file(
     title: str, quandong: Catalogue
 ) -> None:
-    chosen = Selection("quandong", notes=(title or " ",), title=title)
+    chosen = Selection("quandong", notes=(title,), title=title)
     assert parse_selection(selection_yaml(quandong, chosen), "again") == chosen
 
 
@@ -667,13 +667,7 @@ def test_a_pdf_made_to_keep_a_reader_busy_is_refused_with_little_work(
     command = (sys.executable, "-m", "configurator", "check", "evil.pdf")
     with (tmp_path / "err").open("wb") as err:
         answer = subprocess.run(
-            [
-                sys.executable,
-                "-c",
-                measured,
-                sys.executable,
-                *["-m", "configurator", "check", "evil.pdf"],
-            ],
+            [sys.executable, "-c", measured, *command],
             cwd=tmp_path,
             env={**os.environ, "PYTHONPATH": str(Path(__file__).parent.parent)},
             stderr=err,

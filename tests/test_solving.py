@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from decimal import Decimal
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -82,14 +81,6 @@ def test_what_the_clause_solver_raises_is_told_as_not_settled(
     found = run("options", "--pick", "vehicle=mid-single", "--choice", "tray-style")
     assert (found.code, found.out) == (1, "")
     assert found.err.startswith("no answer: what the clauses allow was not settled")
-
-
-def test_figures_too_long_for_the_optimiser_are_told_as_not_settled() -> None:
-    masses = {"steel": Decimal("900." + "1" * 15), "alloy": Decimal("900")}
-    offered = [{**option(name, 100), "mass": mass} for name, mass in masses.items()]
-    long = catalogue([choice("tray", offered)])
-    with pytest.raises(SearchLimit, match="too many decimals to be added exactly"):
-        complete(Search(long), Selection("shop"), "mass")
 
 
 def test_our_own_mistakes_are_not_taken_for_the_solver_s() -> None:

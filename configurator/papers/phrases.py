@@ -164,6 +164,11 @@ _BASIS = (
         " percent (AS/NZS 3000, extra-low voltage)."
     ),
     marked(
+        "From battery to load: the drop in the cables of battery, fuse panel and load together,"
+        " with everything on at once (%(full)s A); at most %(drop)s"
+        " percent (AS/NZS 3000, extra-low voltage)."
+    ),
+    marked(
         "Volts of a panel: with cells at %(cells)s °C it must bring %(needed)s V, which is what the"
         " battery is charged to and %(headroom)s V for the regulator; that is %(rated)s V as rated"
         " at 25 °C, at maximum power."

@@ -60,9 +60,10 @@ def _sentences(settings: PowerSettings, picture: PowerPicture) -> Iterator[str]:
     if any(row.part == PANELS for row in rows):
         yield f"Panels are counted with their rated W at {plain(settings.volts)} V."
     if any(row.kind == USE and row.total is not None for row in rows):
+        inverter = "" if picture.inverter is None else ", an inverter at full power"
         yield (
             f"From battery to load: the drop in the cables of battery, fuse panel and load "
-            f"together, with everything on at once, an inverter at full power "
+            f"together, with everything on at once{inverter} "
             f"({plain(drawn(picture.full))} A); at most {plain(settings.drop)} percent (AS/NZS "
             "3000, extra-low voltage)."
         )
