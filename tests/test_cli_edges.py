@@ -131,6 +131,18 @@ def test_nothing_that_was_read_is_written_over(
     assert {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()} == before
 
 
+def test_a_catalogue_is_never_written_over_even_where_another_was_read(
+    run: Run, tmp_path: Path
+) -> None:
+    shop(tmp_path)
+    before = (tmp_path / "shop.yaml").read_bytes()
+    for more in ((), ("--replace",)):
+        ran = run("complete", "touring.yaml", "-o", "shop.yaml", *more)
+        assert (ran.code, ran.out) == (2, "")
+        assert ran.err.endswith("-o shop.yaml: shop.yaml is a catalogue; give another name\n")
+    assert (tmp_path / "shop.yaml").read_bytes() == before
+
+
 def test_a_selection_is_written_over_where_that_is_asked_for(run: Run, tmp_path: Path) -> None:
     ran = run("complete", "--pick", "vehicle=mid-dual", "-o", "new.yaml")
     assert ran.code == 0

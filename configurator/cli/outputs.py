@@ -77,7 +77,7 @@ class Output:
             names: what is written, where the path is a folder.
 
         Raises:
-            click.UsageError: it would replace what was read.
+            click.UsageError: it would replace what was read, or any catalogue.
             ConfiguratorError: its name has another ending.
             FileError: it cannot be written.
         """
@@ -89,6 +89,11 @@ class Output:
             required_kind(self.path, self.kinds)
         targets = [self.path / name for name in names] or [self.path]
         self._spare(targets, _of_the_shop(catalogue, templates), "")
+        for target in targets:
+            if _is_catalogue(target):
+                raise click.UsageError(
+                    f"-o {self.path}: {target} is a catalogue; give another name"
+                )
         if not self.replace:
             found = (_file_of(name) for name in selections if name is not None)
             told = "; give another name, or --replace to write over it"
@@ -131,6 +136,17 @@ def output_option(
         return wrapped
 
     return decorate
+
+
+def _is_catalogue(file: Path) -> bool:
+    """Whether a text file that is there already has the sections of a catalogue."""
+    if file.suffix.lower() not in (".yaml", ".yml", ".json") or not file.is_file():
+        return False
+    try:
+        text = file.read_bytes()
+    except OSError:
+        return False
+    return all(re.search(rb'^[ {]*"?%s"?:' % key, text, re.M) for key in (b"vehicles", b"choices"))
 
 
 def _of_the_shop(catalogue: Catalogue, templates: str | None) -> Iterator[tuple[str, Path]]:
