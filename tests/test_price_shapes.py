@@ -506,8 +506,8 @@ def test_cash_is_rounded_to_the_coins_there_are(
 # Approval
 
 
-def approved(discounts: list[Adjustment], **limit: Any) -> list[str]:
-    shop = catalogue([several("parts", [option("a", 1000)])], approval=limit)
+def approved(discounts: list[Adjustment], listed: Any = 1000, **limit: Any) -> list[str]:
+    shop = catalogue([several("parts", [option("a", listed)])], approval=limit)
     found = check(shop, selection({"parts": "a"}, discounts))
     return [f.code for f in found.stops]
 
@@ -515,6 +515,9 @@ def approved(discounts: list[Adjustment], **limit: Any) -> list[str]:
 def test_a_discount_above_the_limit_needs_an_approvers_name() -> None:
     assert approved([percent(-5)], percent=5) == []
     assert approved([percent(-6)], percent=5) == ["approval"]
+    # 5 % of 1000.30 is 50.015, which is 50.02 for the discount and for the limit alike
+    assert approved([percent(-5)], listed=D("1000.30"), percent=5) == []
+    assert approved([amount(D("-50.03"))], listed=D("1000.30"), percent=5) == ["approval"]
     assert approved([evolve(percent(-6), approver="Ilka")], percent=5) == []
     assert approved([amount(-51)], amount=50) == ["approval"]
     assert approved([amount(-50)], amount=50) == []

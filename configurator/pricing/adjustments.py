@@ -98,7 +98,8 @@ def unapproved(
     """Discounts without an approver's name, and how far they may go, when they go further.
 
     Discounts are counted together, so that none is split to pass below the limit; surcharges do
-    not make room for them. Exactly at the limit is allowed.
+    not make room for them. Exactly at the limit is allowed; a limit in percent is rounded as a
+    discount of that percent is.
 
     Args:
         catalogue: says how far.
@@ -116,8 +117,8 @@ def unapproved(
     allowed = []
     if catalogue.approval.percent is not None:
         share = max(package.amount, Decimal(0)) * catalogue.approval.percent / 100
-        allowed.append(Money(share, package.currency))
+        allowed.append(Money(share, package.currency).rounded())
     if catalogue.approval.amount is not None:
         allowed.append(Money(catalogue.approval.amount, package.currency))
     may = min(allowed, key=lambda money: money.amount)
-    return (off, may.rounded("down")) if off > may else None
+    return (off, may) if off > may else None
