@@ -8,6 +8,7 @@ constructed.
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Iterator
 from decimal import Decimal
@@ -448,3 +449,11 @@ def test_terminal_json_and_sheet_say_what_cable_and_tables_the_figures_are_for(r
         assert words in basis
     for words in ("fuse of its own at that battery", "main isolator switches off", "must break"):
         assert "".join(words.split()) in sheet
+
+
+@pytest.mark.parametrize("name", ["touring", "contractor"])
+def test_the_sheet_says_what_carries_all_batteries_and_what_stays_live(name: str, run: Run) -> None:
+    assert run("sheets", f"{name}.yaml", "-o", "s", "--as", "json").code == 0
+    cautions = " ".join(json.loads(Path("s/wiring.json").read_text("utf-8"))["cautions"])
+    assert "the common negative carry all batteries together" in cautions
+    assert "the bus bar may still be live" in cautions

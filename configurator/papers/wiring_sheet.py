@@ -63,6 +63,11 @@ _ISOLATOR = marked(
     "A main isolator switches off all the batteries by hand; it sits beside them, within reach. "
     "No other part on this sheet replaces it."
 )
+_BEHIND_IT = marked(
+    "The conductors between isolator and bus bar, the bus bar itself and the common negative carry "
+    "all batteries together: size them for the fuses of all, not for one battery's cable. With the "
+    "isolator open the bus bar may still be live from the sun, the alternator or shore power."
+)
 
 
 @frozen
@@ -265,6 +270,7 @@ def _more_cautions(picture: PowerPicture) -> Iterator[str]:
     if picture.batteries:
         yield _BREAKING
         yield _ISOLATOR
+        yield _BEHIND_IT
     if any(row.part == FEED for row in picture.circuits):
         yield _STARTER
 
