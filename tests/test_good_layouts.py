@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from functools import cache
+from html import unescape
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -309,3 +310,15 @@ def test_a_batch_takes_no_places(run: Run) -> None:
     ran = run("quote", "--batch", ".", "-o", "quotes", "--place", "kitchen=left")
     assert ran.code == 2
     assert "--place" in ran.err
+
+
+def test_the_layout_says_on_paper_too_what_it_could_not_keep(run: Run) -> None:
+    asked = ("layout", "touring.yaml", "--place", "upright-fridge=right")
+    found = json.loads(run(*asked, "--json").out)["findings"]
+    told = [f["sentence"] for f in found if f["code"] in ("wish", "place")]
+    assert len(told) == 2
+    assert run(*asked, "-o", "l.html").code == 0
+    page = unescape(Path("l.html").read_text("utf-8"))
+    assert all(f"<li>{sentence}.</li>" in page for sentence in told)
+    assert run("layout", "touring.yaml", "-o", "kept.html").code == 0
+    assert "could not be kept" not in Path("kept.html").read_text("utf-8")

@@ -131,7 +131,8 @@ def _write(
         return pictures_spoken(layout_svg(catalogue, selection, drawn), look.language)
 
     def paper() -> str:
-        return layout_html(catalogue, selection, drawn, look)
+        unkept = [f.sentence for f in findings if f.code in ("wish", "place")]
+        return layout_html(catalogue, selection, drawn, look, unkept)
 
     kinds = {
         ".svg": lambda: picture().encode(),

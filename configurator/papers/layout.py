@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from configurator.catalogue.model import Catalogue
 from configurator.drawing import layout_svg
 from configurator.fit.layout import Layout
@@ -21,9 +23,21 @@ _LETTERS = 1.15
 
 
 def layout_html(
-    catalogue: Catalogue, selection: Selection, layout: Layout, look: Look | None = None
+    catalogue: Catalogue,
+    selection: Selection,
+    layout: Layout,
+    look: Look | None = None,
+    unkept: Sequence[str] = (),
 ) -> str:
-    """The layout as one HTML page that needs no other file; see ``page`` for its look."""
+    """The layout as one HTML page that needs no other file; see ``page`` for its look.
+
+    Args:
+        catalogue: the shop's catalogue.
+        selection: what is laid out.
+        layout: where everything sits.
+        look: how the page looks; by default as the catalogue has it.
+        unkept: sentences about places that were asked for and could not be kept.
+    """
     look = look or look_of(catalogue.shop)
     room = (float(look.sheet.width), look.sheet.height - _BESIDE)
     return page(
@@ -34,5 +48,6 @@ def layout_html(
         picture=layout_svg(catalogue, selection, layout, paper=room, letters=_LETTERS),
         rows=rows_of(catalogue, layout),
         layout=layout,
+        unkept=unkept,
         spaces={space.id: space.title for space in catalogue.spaces},
     )
