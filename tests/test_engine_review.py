@@ -18,6 +18,7 @@ from configurator.catalogue.reading import parse_catalogue
 from configurator.engine.review import review
 from configurator.engine.search import Search
 from configurator.errors import Problem
+from tests import building as b
 from tests.building import Raw
 from tests.conftest import Run
 from tests.engine_oracle import Oracle, wants
@@ -52,6 +53,20 @@ def test_a_deep_look_is_asked_for_by_name(run: Run) -> None:
     assert "nothing to say" in shallow.out
     assert deep.out.count("no package at all can be had") == 3
     assert (shallow.code, deep.code) == (0, 0)
+
+
+@pytest.mark.parametrize("many", [2, 3])
+def test_of_rules_that_say_the_same_one_may_stay(many: int) -> None:
+    choices = [
+        b.choice("box", [b.option("low"), b.option("high")]),
+        b.choice("lock", [b.option("key"), b.option("code")]),
+    ]
+    same = [b.rule(f"r{n}", when={"box": "low"}, needs={"lock": "key"}) for n in range(many)]
+    found = review(Search(b.catalogue(choices, rules=same)))
+    assert [problem.sentence for problem in found] == [
+        f'rules "r0" and "r{n}" say the same' for n in range(1, many)
+    ]
+    assert {problem.hint for problem in found} == {"leave one of these two out"}
 
 
 def test_what_a_deep_look_finds_is_just_what_listing_finds() -> None:

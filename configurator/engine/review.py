@@ -116,6 +116,16 @@ def _options(search: Search) -> Iterator[Problem]:
             )
 
 
+def _says_the_same(search: Search, guard: Fact, against: Sequence[Fact]) -> Rule | None:
+    """The one rule from which this one follows, if it follows from this one too."""
+    if len(against) != 1 or against[0].kind != "rule":
+        return None
+    other = next(rule for rule in search.catalogue.rules if rule.id == against[0].subject)
+    when = [] if other.when is None else [search.encoding.literal(other.when)]
+    follows = search.sound([*when, *_broken(search, other)], frozenset([guard])) is None
+    return other if follows else None
+
+
 def _rules(search: Search) -> Iterator[Problem]:
     """Rules without effect beside the other rules and the limits.
 
@@ -140,7 +150,18 @@ def _rules(search: Search) -> Iterator[Problem]:
             continue
         broken = [*when, *_broken(search, rule)]
         if search.sound(broken, others) is None:
-            told = _named(facts_against(search, broken, others))
+            against = facts_against(search, broken, others)
+            twin = _says_the_same(search, guard, against)
+            if twin is not None:
+                if twin.at < rule.at:
+                    yield _caution(
+                        rule.at,
+                        f'rules "{twin.id}" and "{rule.id}" say the same',
+                        "rules-say-the-same",
+                        "leave one of these two out",
+                    )
+                continue
+            told = _named(against)
             because = (
                 f"that {rule_words(search.catalogue, rule)} follows from {told}"
                 if told
