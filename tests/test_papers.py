@@ -366,7 +366,7 @@ def test_whatever_is_written_in_a_name_stays_text_in_html() -> None:
         )
         chosen = evolve(
             selection({"tray": "flat"}, [Adjustment(name, name, Decimal(-1))]),
-            customer=Customer(name, (name,), name, name, name),
+            customer=Customer(name, (name,), name, name[:40], name),
             notes=(name,),
             title=name,
         )
