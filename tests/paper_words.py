@@ -12,7 +12,7 @@ ROOT = Path(__file__).parent.parent
 TEMPLATES = sorted((ROOT / "templates").glob("*.html"))
 MODULES = sorted(
     path
-    for folder in ("papers", "drawing", "answers", "cli")
+    for folder in ("report", "render", "drawing", "answers", "cli")
     for path in (ROOT / "configurator" / folder).glob("*.py")
 )
 SAYING = ("say", "marked")

@@ -13,9 +13,9 @@ from fractions import Fraction
 from attrs import frozen
 
 from configurator.mass.states import MassPicture, State
-from configurator.papers.language import marked
 from configurator.power.picture import PowerPicture
 from configurator.power.shown import shown
+from configurator.render.language import marked
 from configurator.words import left, nearest, used
 
 __all__ = ["Fact", "MassRow", "MassTable", "mass_table", "power_facts"]

@@ -11,7 +11,7 @@ import re
 from functools import cache
 from html import escape, unescape
 
-from configurator.papers.language import Language, marked
+from configurator.render.language import Language, marked
 
 __all__ = ["PICTURES", "TABLES", "pictures_spoken", "spoken"]
 
