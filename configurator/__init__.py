@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from configurator.pricing.whole import Price, price
     from configurator.selection.picks import Adjustment, Customer, FreeLine, Selection, Wish
     from configurator.selection.reading import read_selection
+    from configurator.selection.resolved import Resolved
     from configurator.suggested import Suggestion, suggestions
 
 __all__ = [
@@ -42,6 +43,7 @@ __all__ = [
     "Problem",
     "Quote",
     "QuoteRefused",
+    "Resolved",
     "Selection",
     "SelectionError",
     "Suggestion",
@@ -66,6 +68,7 @@ _HOMES = {
     "pricing.whole": ("Price", "price"),
     "selection.picks": ("Adjustment", "Customer", "FreeLine", "Selection", "Wish"),
     "selection.reading": ("read_selection",),
+    "selection.resolved": ("Resolved",),
     "suggested": ("Suggestion", "suggestions"),
 }
 """The promised names by the modules they live in."""

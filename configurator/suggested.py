@@ -8,11 +8,12 @@ from functools import cache
 
 from attrs import evolve, frozen
 
-from configurator.catalogue.model import ADD_ON, Catalogue, Pick, Rule, tests_in
+from configurator.catalogue.model import ADD_ON, Pick, Rule, tests_in
 from configurator.checking.stopping import carried_with_ease, stopping
 from configurator.pricing.whole import Line, option_price
 from configurator.rules import broken_rules, holds
-from configurator.selection.picks import Selection, require_known
+from configurator.selection.resolved import Resolved
+from configurator.selection.validate import require_known
 from configurator.totals import mass_of
 
 __all__ = ["Suggestion", "suggestions"]
@@ -33,7 +34,7 @@ class Suggestion:
     mass: Decimal
 
 
-def suggestions(catalogue: Catalogue, selection: Selection) -> tuple[Suggestion, ...]:
+def suggestions(build: Resolved) -> tuple[Suggestion, ...]:
     """The add-ons whose condition holds and which could be had, in the catalogue's order.
 
     One that is accepted already, or whose rules or limits the package would break, is left out.
@@ -41,33 +42,33 @@ def suggestions(catalogue: Catalogue, selection: Selection) -> tuple[Suggestion,
     Raises:
         SelectionError: the selection cannot be understood.
     """
-    require_known(catalogue, selection)
+    require_known(build)
 
     @cache
     def standing(with_fit: bool) -> frozenset[tuple[str, str]]:
-        return stopping(catalogue, selection, with_fit)
+        return stopping(build, with_fit)
 
-    rules = tuple(rule for rule in catalogue.rules if ADD_ON in _choices_in(rule))
-    about_them = evolve(catalogue, rules=rules)
+    rules = tuple(rule for rule in build.catalogue.rules if ADD_ON in _choices_in(rule))
+    about_them = evolve(build.catalogue, rules=rules)
     worth = [
         option
-        for option in catalogue.add_ons.options
+        for option in build.catalogue.add_ons.options
         if option.suggest is not None
-        and not selection.quantity(ADD_ON, option.id)
-        and holds(catalogue, selection, option.suggest)
+        and not build.selection.quantity(ADD_ON, option.id)
+        and holds(build, option.suggest)
     ]
-    easy = carried_with_ease(catalogue, selection, worth)
+    easy = carried_with_ease(build, worth)
     found = []
     for option in worth:
-        with_it = selection.picking(catalogue, Pick(ADD_ON, option.id))
+        with_it = build.picking(Pick(ADD_ON, option.id))
         shapes = bool(option.unit or option.space or option.openings)
         if option.id in easy:
-            stops = {("rule", rule.id) for rule in broken_rules(about_them, with_it)}
+            stops = {("rule", rule.id) for rule in broken_rules(Resolved(about_them, with_it))}
         else:
-            stops = set(stopping(about_them, with_it, shapes))
+            stops = set(stopping(Resolved(about_them, with_it), shapes))
         if not stops or stops <= standing(shapes):
-            line = option_price(catalogue, with_it, catalogue.add_ons, option)
-            found.append(Suggestion(line, option.because, mass_of(catalogue, with_it, option)))
+            line = option_price(build.having(with_it), build.catalogue.add_ons, option)
+            found.append(Suggestion(line, option.because, mass_of(build.having(with_it), option)))
     return tuple(found)
 
 

@@ -21,7 +21,7 @@ from configurator.catalogue.model import (
     Part,
     SpacePart,
 )
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.resolved import Resolved
 from configurator.words import digits_of, left, used
 
 __all__ = [
@@ -93,19 +93,19 @@ def _whole(size: Decimal) -> int:
     return max(0, int(size.to_integral_value(rounding=ROUND_FLOOR)))
 
 
-def space_sizes(catalogue: Catalogue, selection: Selection, space: str) -> Outside:
+def space_sizes(build: Resolved, space: str) -> Outside:
     """Outside sizes of the space and its walls, from the picks.
 
     Raises:
         MissingPicks: nothing picked says how long, wide or high it is; of a size that nothing open
             could bring either, where there is one.
     """
-    parts = list(_space_parts(catalogue, selection, space))
+    parts = list(_space_parts(build, space))
     sizes: list[int] = []
     missing: list[MissingPicks] = []
     for side in _OUTSIDE:
         try:
-            sizes.append(_outside_size(catalogue, selection, parts, space, side))
+            sizes.append(_outside_size(build, parts, space, side))
         except MissingPicks as size:
             missing.append(size)
     if missing:
@@ -121,42 +121,41 @@ def space_sizes(catalogue: Catalogue, selection: Selection, space: str) -> Outsi
     )
 
 
-def inside_size(catalogue: Catalogue, selection: Selection, space: str, side: str) -> int:
+def inside_size(build: Resolved, space: str, side: str) -> int:
     """The clear inside length, width or height alone, whole mm, as in :class:`Interior`.
 
     Raises:
         MissingPicks: nothing picked says how large the space is on that side.
     """
-    parts = list(_space_parts(catalogue, selection, space))
-    outside = _outside_size(catalogue, selection, parts, space, side)
+    parts = list(_space_parts(build, space))
+    outside = _outside_size(build, parts, space, side)
     lost = sum((p.roof + p.floor if side == "height" else 2 * p.wall for p in parts), Decimal(0))
     return _whole(outside - lost)
 
 
 def _outside_size(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     parts: Sequence[SpacePart],
     space: str,
     side: str,
 ) -> int:
     given: list[int] = [size for part in parts if (size := getattr(part, side)) is not None]
     if not given:
-        title = catalogue.space_title(space)
-        deciders = _deciders(catalogue, space, (side,))
-        left = tuple(choice for choice in deciders if _open(catalogue, selection, choice))
+        title = build.catalogue.space_title(space)
+        deciders = _deciders(build.catalogue, space, (side,))
+        left = tuple(choice for choice in deciders if _open(build, choice))
         raise MissingPicks(f"the {side} of the {title}", left, deciders)
     return min(given)
 
 
-def _open(catalogue: Catalogue, selection: Selection, choice: str) -> bool:
+def _open(build: Resolved, choice: str) -> bool:
     """Whether the choice may still take one more of its options."""
-    return catalogue.by_id[choice].pick == "several" or choice not in selection.chosen
+    return build.catalogue.by_id[choice].pick == "several" or choice not in build.selection.chosen
 
 
-def _space_parts(catalogue: Catalogue, selection: Selection, space: str) -> Iterator[SpacePart]:
-    for choice, option, name, part in catalogue.space_parts:
-        if name == space and selection.quantity(choice, option):
+def _space_parts(build: Resolved, space: str) -> Iterator[SpacePart]:
+    for choice, option, name, part in build.catalogue.space_parts:
+        if name == space and build.selection.quantity(choice, option):
             yield part
 
 
@@ -170,7 +169,7 @@ def _deciders(catalogue: Catalogue, space: str, what: tuple[str, ...]) -> tuple[
     return tuple(having)
 
 
-def measure(catalogue: Catalogue, selection: Selection, name: str) -> tuple[Decimal, str]:
+def measure(build: Resolved, name: str) -> tuple[Decimal, str]:
     """A figure that the picks determine, and its unit.
 
     ``SPACE.skin`` is the outside of walls and roof, ``SPACE.shell`` of all six faces (m2);
@@ -182,17 +181,17 @@ def measure(catalogue: Catalogue, selection: Selection, name: str) -> tuple[Deci
     """
     space, _, which = name.partition(".")
     if not which:
-        limit = next(limit for limit in catalogue.limits if limit.id == name)
-        givers = tuple(c.id for c in catalogue.choices if _most_given(c, limit))
-        _require_decided(catalogue, selection, f"the {limit.title} given", givers)
-        picked = known_picks(catalogue, selection)
+        limit = next(limit for limit in build.catalogue.limits if limit.id == name)
+        givers = tuple(c.id for c in build.catalogue.choices if _most_given(c, limit))
+        _require_decided(build, f"the {limit.title} given", givers)
+        picked = build.picks
         return sum(
             (n * dict(o.gives).get(name, Decimal(0)) for _, o, n in picked), Decimal(0)
         ), limit.unit
-    outside = space_sizes(catalogue, selection, space)
-    deciders = _deciders(catalogue, space, _DECIDED_BY.get(which, (which,)))
-    what = f"the {which} of the {catalogue.space_title(space)}"
-    _require_decided(catalogue, selection, what, deciders)
+    outside = space_sizes(build, space)
+    deciders = _deciders(build.catalogue, space, _DECIDED_BY.get(which, (which,)))
+    what = f"the {which} of the {build.catalogue.space_title(space)}"
+    _require_decided(build, what, deciders)
     length, width, height = (
         Decimal(n) / 1000 for n in (outside.length, outside.width, outside.height)
     )
@@ -215,40 +214,38 @@ _DECIDED_BY = {
 }
 
 
-def _require_decided(
-    catalogue: Catalogue, selection: Selection, what: str, deciders: tuple[str, ...]
-) -> None:
+def _require_decided(build: Resolved, what: str, deciders: tuple[str, ...]) -> None:
     """Raise while one of the deciders is a choice of one without a pick."""
     left = tuple(
         choice
         for choice in deciders
-        if catalogue.by_id[choice].pick == "one" and choice not in selection.chosen
+        if build.catalogue.by_id[choice].pick == "one" and choice not in build.selection.chosen
     )
     if left:
         raise MissingPicks(what, left)
 
 
-def table_cell(catalogue: Catalogue, selection: Selection, part: Part) -> Decimal:
+def table_cell(build: Resolved, part: Part) -> Decimal:
     """The cell of a table part that the picks point to.
 
     Raises:
         MissingPicks: a choice it looks up is open, or it has no cell for what is picked.
     """
-    picked = tuple(selection.one(choice) for choice in part.by)
+    picked = tuple(build.selection.one(choice) for choice in part.by)
     open_choices = tuple(c for c, option in zip(part.by, picked, strict=True) if option is None)
     if open_choices:
         raise MissingPicks("a figure from a table", open_choices)
     cell = part.cells.get(tuple(str(option) for option in picked))
     if cell is None:
         named = " and ".join(
-            catalogue.option(choice, str(option)).title
+            build.catalogue.option(choice, str(option)).title
             for choice, option in zip(part.by, picked, strict=True)
         )
         raise MissingPicks(f"the cell of a table for {named}", told_by=part.by)
     return cell
 
 
-def mass_of(catalogue: Catalogue, selection: Selection, option: Option) -> Decimal:
+def mass_of(build: Resolved, option: Option) -> Decimal:
     """Empty mass of one of the option, kg.
 
     Raises:
@@ -259,9 +256,9 @@ def mass_of(catalogue: Catalogue, selection: Selection, option: Option) -> Decim
         if part.amount is not None:
             total += part.amount
         elif part.rate is not None:
-            total += part.rate * measure(catalogue, selection, part.of)[0]
+            total += part.rate * measure(build, part.of)[0]
         else:
-            total += table_cell(catalogue, selection, part)
+            total += table_cell(build, part)
     return total
 
 
@@ -297,7 +294,7 @@ class LimitState:
         return used(self.used, digits), left(self.given, digits), left(self.left, digits)
 
 
-def limit_states(catalogue: Catalogue, selection: Selection) -> Iterator[LimitState]:
+def limit_states(build: Resolved) -> Iterator[LimitState]:
     """How every limit stands, in the catalogue's order.
 
     A limit that counts mass is given the vehicle's GVM less its kerb mass and uses every mass with
@@ -305,10 +302,12 @@ def limit_states(catalogue: Catalogue, selection: Selection) -> Iterator[LimitSt
     """
     picked = [
         (option, quantity, dict(option.gives), dict(option.uses))
-        for _, option, quantity in known_picks(catalogue, selection)
+        for _, option, quantity in build.picks
     ]
-    undecided = [c for c in catalogue.choices if c.pick == "one" and c.id not in selection.chosen]
-    for limit in catalogue.limits:
+    undecided = [
+        c for c in build.catalogue.choices if c.pick == "one" and c.id not in build.selection.chosen
+    ]
+    for limit in build.catalogue.limits:
         given = -limit.reserve
         users: list[tuple[Option, Decimal]] = []
         unknown: list[Option] = []
@@ -318,7 +317,7 @@ def limit_states(catalogue: Catalogue, selection: Selection) -> Iterator[LimitSt
             use = uses.get(limit.id, _NOTHING)
             if limit.counts == "mass":
                 try:
-                    use += mass_of(catalogue, selection, option)
+                    use += mass_of(build, option)
                 except MissingPicks:
                     unknown.append(option)
                 use += option.contents if option.unit is None else option.unit.contents
@@ -326,7 +325,7 @@ def limit_states(catalogue: Catalogue, selection: Selection) -> Iterator[LimitSt
                     given += option.vehicle.payload
             if use:
                 users.append((option, quantity * use))
-        if limit.counts == "mass" and selection.one(VEHICLE) is None:
+        if limit.counts == "mass" and build.selection.one(VEHICLE) is None:
             continue
         users.sort(key=lambda user: (-user[1], user[0].title))
         used = sum((amount for _, amount in users), Decimal(0))
@@ -338,11 +337,11 @@ def _most_given(choice: Choice, limit: Limit) -> Decimal:
     return max(dict(option.gives).get(limit.id, Decimal(0)) for option in choice.options)
 
 
-def total_mass(catalogue: Catalogue, selection: Selection) -> Decimal | None:
+def total_mass(build: Resolved) -> Decimal | None:
     """Empty mass of everything picked, kg; None while some of it hangs on an open choice."""
     try:
         return sum(
-            (n * mass_of(catalogue, selection, o) for _, o, n in known_picks(catalogue, selection)),
+            (n * mass_of(build, o) for _, o, n in build.picks),
             Decimal(0),
         )
     except MissingPicks:

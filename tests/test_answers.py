@@ -16,6 +16,7 @@ from jsonschema import Draft202012Validator
 from configurator.catalogue.model import Catalogue
 from configurator.pricing.whole import price
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from tests.building import choice, option, raw_catalogue, several, written
 from tests.conftest import Ran, Run
 
@@ -154,7 +155,7 @@ def test_amounts_are_text_with_the_digits_of_the_decimal(
 
     text = run("price", "touring.yaml", "--date", "2026-08-03", "--json").out
     answer = json.loads(text, parse_float=refuse)
-    priced = price(quandong, touring)
+    priced = price(Resolved(quandong, touring))
     lines = [line for group in answer["groups"] for line in group["lines"]]
     assert Decimal(answer["total"]) == priced.total.amount
     assert [line["amount"] for line in lines] == [

@@ -22,6 +22,7 @@ from configurator.engine.search import Search
 from configurator.engine.ways_out import Fix, complete, fixes, within
 from configurator.money import Money
 from configurator.pricing.whole import price
+from configurator.selection.resolved import Resolved
 from tests.engine_oracle import Oracle, World, holds_all
 from tests.random_catalogues import Counts, kind_of
 from tests.test_engine import Case, cases, selected
@@ -121,7 +122,8 @@ def test_no_fix_changes_fewer_picks_nor_comes_nearer_in_price_than_those_offered
                     for w, made in left
                 )
                 off = (
-                    price(this.shop, fix.selection).total - price(this.shop, selected(picks)).total
+                    price(Resolved(this.shop, fix.selection)).total
+                    - price(Resolved(this.shop, selected(picks))).total
                 )
                 assert off == fix.difference
                 assert (fix.count, abs(off.amount)) == (best[0], Decimal(best[1]) / 100), told
@@ -156,7 +158,7 @@ def test_a_fix_applied_can_be_finished_and_then_nothing_of_the_catalogue_stops_i
                 assert wanted is None or fix.selection.quantity(*wanted)
                 finished = complete(search, fix.selection)
                 assert finished is not None, (seed, picks, wanted)
-                stops = {f.code for f in check(this.shop, finished).stops}
+                stops = {f.code for f in check(Resolved(this.shop, finished)).stops}
                 assert not stops & {"rule", "limit", "fit", "layout", "undecided"}, (seed, picks)
 
 
@@ -204,7 +206,7 @@ def test_the_wishes_granted_are_the_most_in_order_that_the_budget_allows(seeds: 
             assert found.selection is not None
             assert found.total is not None
             assert 100 * found.total.amount == cheapest(granted), told
-            assert price(this.shop, found.selection).total == found.total
+            assert price(Resolved(this.shop, found.selection)).total == found.total
         for left in found.left_out:
             tried = asked_with[str(left.wish)]
             cost = cheapest(tried) if understood(oracle, tried) else None

@@ -16,6 +16,7 @@ from configurator.arrangement import lay_out
 from configurator.arrangement.hard import arrange_hard
 from configurator.arrangement.rooms import rooms_of
 from configurator.fit.layout import Layout, Placement
+from configurator.selection.resolved import Resolved
 from tests import building as b
 from tests.layout_oracle import faults
 
@@ -48,14 +49,14 @@ def told(inside: Size, doors: list[Raw], **units: Raw) -> tuple[list[str], dict[
         spaces=[{"id": "hold", "title": "hold"}],
     )
     chosen = b.selection({"vehicle": "ute", "shell": "shell", "units": list(units)})
-    stops = [f for f in check(shop, chosen).stops if f.code in ("fit", "layout")]
-    answer = lay_out(shop, chosen)
+    stops = [f for f in check(Resolved(shop, chosen)).stops if f.code in ("fit", "layout")]
+    answer = lay_out(Resolved(shop, chosen))
     assert isinstance(answer, Layout) == (not stops)
-    second = [arrange_hard(room) is not None for room in rooms_of(shop, chosen)[0]]
+    second = [arrange_hard(room) is not None for room in rooms_of(Resolved(shop, chosen))[0]]
     assert all(second) == (not stops)
     if not isinstance(answer, Layout):
         return [f.sentence for f in stops], {}
-    assert faults(shop, chosen, answer.placements) == []
+    assert faults(Resolved(shop, chosen), answer.placements) == []
     return [], {p.option: p for p in answer.placements}
 
 

@@ -21,8 +21,10 @@ from configurator.fit.layout import Layout, Placement
 from configurator.mass.states import MassPicture, axle_bounds, mass_picture
 from configurator.papers.html import quote_html
 from configurator.papers.quote import make_quote
-from configurator.selection.picks import Override, Selection, Travel, selection_problems
+from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.reading import parse_selection, read_selection
+from configurator.selection.resolved import Resolved
+from configurator.selection.validate import selection_problems
 from configurator.totals import mass_of
 from tests.building import (
     VEHICLE_FIGURES,
@@ -63,13 +65,13 @@ def picked(*loads: str, **travel: Any) -> Selection:
 
 
 def shown(shop_: Catalogue, chosen: Selection, layout: Layout | None = None) -> MassPicture:
-    picture = mass_picture(shop_, chosen, layout)
+    picture = mass_picture(Resolved(shop_, chosen), layout)
     assert picture is not None
     return picture
 
 
 def said(shop_: Catalogue, chosen: Selection, subject: str) -> list[Finding]:
-    return [f for f in rating_findings(shop_, chosen, None) if f.subject == subject]
+    return [f for f in rating_findings(Resolved(shop_, chosen), None) if f.subject == subject]
 
 
 C1_LOADS = {
@@ -173,7 +175,9 @@ def test_people_are_counted_by_the_convention_set(
 def test_a_selection_says_how_many_travel_and_seats_run_out() -> None:
     here = shop([option("nothing")], {"person": 75})
     assert shown(here, picked(people=2)).state("full").loads.total == 2350
-    (finding,) = [f for f in rating_findings(here, picked(people=3), None) if f.code == "seats"]
+    (finding,) = [
+        f for f in rating_findings(Resolved(here, picked(people=3)), None) if f.code == "seats"
+    ]
     assert finding.level == "stop"
     assert finding.sentence == "3 are to travel, but there are 2 seats"
 
@@ -223,7 +227,7 @@ def test_without_a_layout_a_unit_is_in_the_middle_and_the_picture_says_so() -> N
 
 def test_no_layout_loads_an_axle_less_than_the_bounds_say() -> None:
     here, chosen = with_fridge(), selection({"size": "long", "inside": "fridge"})
-    bounds = axle_bounds(here, chosen)
+    bounds = axle_bounds(Resolved(here, chosen))
     assert bounds is not None
     forward, backward = bounds
     for x in range(0, 1451, 50):
@@ -237,7 +241,7 @@ def test_no_layout_loads_an_axle_less_than_the_bounds_say() -> None:
 def test_a_rating_that_no_layout_keeps_stops_and_one_that_hangs_on_it_cautions() -> None:
     chosen = selection({"size": "long", "inside": "fridge"})
     here = with_fridge()
-    bounds = axle_bounds(here, chosen)
+    bounds = axle_bounds(Resolved(here, chosen))
     assert bounds is not None
     for rating, level in (
         (int(bounds[0].rear) - 1, "stop"),
@@ -246,7 +250,7 @@ def test_a_rating_that_no_layout_keeps_stops_and_one_that_hangs_on_it_cautions()
         raw = raw_of_fridge(rating)
         (finding,) = [
             f
-            for f in rating_findings(raw, chosen, None)
+            for f in rating_findings(Resolved(raw, chosen), None)
             if f.subject == "rear-axle" and "more than" in f.sentence
         ]
         assert finding.level == level
@@ -288,7 +292,9 @@ def test_a_load_that_lifts_the_front_axle_is_an_error_and_no_negative_number() -
     }
     for mass, lifts in ((1999, False), (2000, True), (2500, True)):
         here = shop([option("crane", mass=mass, position=at(4500))], **settings)
-        findings = [f for f in rating_findings(here, picked("crane"), None) if f.code == "lifting"]
+        findings = [
+            f for f in rating_findings(Resolved(here, picked("crane")), None) if f.code == "lifting"
+        ]
         assert bool(findings) == lifts
         assert not any("-" in f.sentence.replace("tow-ball", "") for f in findings)
     full = shown(here, picked("crane")).state("full")
@@ -299,7 +305,7 @@ def test_a_load_that_lifts_the_front_axle_is_an_error_and_no_negative_number() -
     assert "250 kg more off the front axle than stands on it" in findings[0].sentence
     override = Override("front-axle", "Somebody", "A reason.")
     chosen = attrs.evolve(picked("crane"), overrides=(override,))
-    assert any(f.code == "lifting" for f in check(here, chosen).stops)
+    assert any(f.code == "lifting" for f in check(Resolved(here, chosen)).stops)
 
 
 def test_a_front_axle_relieved_too_far_is_said() -> None:
@@ -462,10 +468,10 @@ def test_a_stated_trailer_is_held_against_every_rating() -> None:
 
 def test_a_named_override_lets_a_rating_pass_and_is_printed() -> None:
     here = shop([option("brick", mass=1200, position=at(2000))])
-    assert check(here, picked("brick")).stops
+    assert check(Resolved(here, picked("brick"))).stops
     override = Override("gvm", "Ida Example", "Registered with a higher rating")
     chosen = attrs.evolve(picked("brick"), overrides=(override,))
-    checked = check(here, chosen)
+    checked = check(Resolved(here, chosen))
     assert not checked.stops
     passed = "let pass by Ida Example: Registered with a higher rating"
     assert any(passed in f.sentence for f in checked.cautions)
@@ -477,14 +483,14 @@ def test_an_override_of_the_gvm_lets_the_limit_on_mass_pass_too() -> None:
     for subject in ("gvm", "payload"):
         override = Override(subject, "Ida Example", "A reason")
         chosen = attrs.evolve(picked("brick"), overrides=(override,))
-        assert [f.subject for f in check(here, picked("brick")).stops] == ["payload"]
-        assert not check(here, chosen).stops
+        assert [f.subject for f in check(Resolved(here, picked("brick"))).stops] == ["payload"]
+        assert not check(Resolved(here, chosen)).stops
 
 
 def test_an_override_that_nothing_needs_is_said() -> None:
     here = shop([option("brick", mass=10)])
     chosen = attrs.evolve(picked("brick"), overrides=(Override("gvm", "Ida", "Why not"),))
-    notes = [f.sentence for f in check(here, chosen).findings if f.level == "note"]
+    notes = [f.sentence for f in check(Resolved(here, chosen)).findings if f.level == "note"]
     assert notes == ["The override of gvm by Ida is not needed"]
 
 
@@ -500,7 +506,7 @@ overrides:
     chosen = parse_selection(text, "mine.yaml")
     assert chosen.travel == Travel(people=2, tow_ball=D("120.5"), season="winter")
     here = shop([option("brick", mass=10)])
-    problems = selection_problems(here, attrs.evolve(chosen, picks=picked("brick").picks))
+    problems = selection_problems(Resolved(here, attrs.evolve(chosen, picks=picked("brick").picks)))
     assert [str(p).splitlines()[0] for p in problems] == [
         'mine.yaml:7:5: error: "gmv" is no rating that can be overridden (unknown-rating)'
     ]
@@ -554,7 +560,7 @@ def weighed(part: Raw, space: Raw) -> Decimal:
         spaces=[{"id": "canopy", "title": "canopy"}],
     )
     chosen = selection({"size": "box", "frame": "frame"})
-    return mass_of(here, chosen, here.option("frame", "frame"))
+    return mass_of(Resolved(here, chosen), here.option("frame", "frame"))
 
 
 BOX: Raw = {"length": 1800, "width": 1780, "height": 850}
@@ -636,9 +642,9 @@ def test_a_quote_is_refused_over_a_rating_and_prints_the_override(quandong: Cata
     loaded = attrs.evolve(read_selection(file), travel=Travel(people=5, tow_ball=D(250)))
     day = dt.date(2026, 8, 1)
     with pytest.raises(QuoteRefused, match="the rear axle would carry"):
-        make_quote(quandong, loaded, "Q-1", day)
+        make_quote(Resolved(quandong, loaded), "Q-1", day)
     overrides = tuple(Override(s, "Ida Example", "Rated higher") for s in ("gvm", "rear-axle"))
-    made = make_quote(quandong, attrs.evolve(loaded, overrides=overrides), "Q-1", day)
+    made = make_quote(Resolved(quandong, attrs.evolve(loaded, overrides=overrides)), "Q-1", day)
     passed = [c for c in made.cautions if "let pass by Ida Example: Rated higher" in c]
     assert len(passed) == 2
     page = " ".join(quote_html(made).split())

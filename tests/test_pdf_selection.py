@@ -56,6 +56,7 @@ from configurator.selection.picks import (
     Wish,
 )
 from configurator.selection.reading import parse_selection, read_selection
+from configurator.selection.resolved import Resolved
 from tests.conftest import Run
 from tests.made_papers import DAY, pdf_of, shipped_selection
 
@@ -257,7 +258,7 @@ def test_a_selection_written_and_read_again_is_equal_to_the_digit(chosen: Select
 def test_a_selection_file_written_is_read_again_equal_to_the_digit(
     chosen: Selection, quandong: Catalogue
 ) -> None:
-    read = parse_selection(selection_yaml(quandong, chosen), "again")
+    read = parse_selection(selection_yaml(Resolved(quandong, chosen)), "again")
     assert read.quantities == chosen.quantities
     assert evolve(read, picks=()) == evolve(chosen, picks=())
 
@@ -267,7 +268,7 @@ def test_a_title_like_a_number_stays_text_in_a_selection_file(
     title: str, quandong: Catalogue
 ) -> None:
     chosen = Selection("quandong", notes=(title,), title=title)
-    assert parse_selection(selection_yaml(quandong, chosen), "again") == chosen
+    assert parse_selection(selection_yaml(Resolved(quandong, chosen)), "again") == chosen
 
 
 def test_the_selections_made_up_above_have_every_part_that_a_selection_has() -> None:

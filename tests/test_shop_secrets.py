@@ -42,6 +42,7 @@ from configurator.pricing.trace import trace
 from configurator.pricing.whole import price
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 from configurator.suggested import suggestions
 from tests.building import (
     catalogue,
@@ -214,7 +215,7 @@ def test_discounts_come_off_the_margin_of_the_lines_they_are_on() -> None:
     # worked by hand: 1 000 without tax, cost 700; 10 % off leaves 200 of 900
     made = catalogue([several("parts", [option("a", 1000, cost=700)])], tax=tax(10, "exclude"))
     picked = selection({"parts": "a"}, [percent(-10)])
-    found = margin(made, picked, price(made, picked))
+    found = margin(Resolved(made, picked), price(Resolved(made, picked)))
     assert (str(found.margin.amount), found.percent) == ("200.00", D("22.2"))
 
 
@@ -243,30 +244,30 @@ def test_a_cost_may_hang_on_what_a_price_hangs_on() -> None:
         vehicles=[vehicle(space={"canopy": {"width": 1800, "height": 900}})],
     )
     picked = selection({"length": "two", "parts": "a"})
-    found = margin(made, picked, price(made, picked))
+    found = margin(Resolved(made, picked), price(Resolved(made, picked)))
     assert found.cost.amount == 92
     open_length = selection({"parts": "a"})
-    assert margin(made, open_length, price(made, open_length)).unknown == ("A",)
+    assert margin(Resolved(made, open_length), price(Resolved(made, open_length))).unknown == ("A",)
 
 
 def values(shop_of: Catalogue, wanted: Selection) -> dict[str, Any]:
     """Every kind of value that a customer's door hands out."""
-    other = wanted.picking(shop_of, Pick("tray", "steel"))
-    checked = check(shop_of, wanted)
+    other = Resolved(shop_of, wanted).picking(Pick("tray", "steel"))
+    checked = check(Resolved(shop_of, wanted))
     search = Search(shop_of)
     given = Money(D(20_000), "AUD")
     return {
         "check": checked,
-        "layout": lay_out(shop_of, wanted),
+        "layout": lay_out(Resolved(shop_of, wanted)),
         "mass": checked.mass,
         "power": checked.power,
-        "price": price(shop_of, wanted),
-        "trace": trace(shop_of, wanted, price(shop_of, wanted)),
-        "suggestions": suggestions(shop_of, wanted),
+        "price": price(Resolved(shop_of, wanted)),
+        "trace": trace(Resolved(shop_of, wanted), price(Resolved(shop_of, wanted))),
+        "suggestions": suggestions(Resolved(shop_of, wanted)),
         "comparison": compare(shop_of, [wanted, other], ["one", "other"]),
-        "quote": make_quote(shop_of, wanted, "Q-1", dt.date(2026, 5, 5)),
-        "budget": budget_paper(shop_of, wanted),
-        "savings": lowest(shop_of, wanted),
+        "quote": make_quote(Resolved(shop_of, wanted), "Q-1", dt.date(2026, 5, 5)),
+        "budget": budget_paper(Resolved(shop_of, wanted)),
+        "savings": lowest(Resolved(shop_of, wanted)),
         "options": options(search, wanted),
         "conflict": find_conflict(search, wanted, ("tray", "steel")),
         "fixes": fixes(search, wanted, ("tray", "steel")),
@@ -427,6 +428,6 @@ def test_the_shipped_quotes_name_no_supplier(make: Callable[[Any], str]) -> None
         if name
     }
     wanted = read_selection(shipped("catalogues") / "selections" / "touring.yaml")
-    paper = make(make_quote(shipped_shop, wanted, "Q-1", dt.date(2026, 11, 2)))
+    paper = make(make_quote(Resolved(shipped_shop, wanted), "Q-1", dt.date(2026, 11, 2)))
     assert len(suppliers) > 20
     assert not [name for name in suppliers if f">{name}<" in paper or f'"{name}"' in paper]

@@ -7,14 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE
-from configurator.selection.picks import (
-    Budget,
-    BudgetEntry,
-    FreeLine,
-    Revision,
-    Sale,
-    Selection,
-)
+from configurator.selection.picks import Budget, BudgetEntry, FreeLine, Revision, Sale, Selection
 
 __all__ = ["revisions_answer", "selection_answer"]
 

@@ -14,8 +14,7 @@ from typing import Any
 import yaml
 
 from configurator.answers.selection import selection_answer
-from configurator.catalogue.model import Catalogue
-from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["selection_data", "selection_yaml"]
 
@@ -23,11 +22,11 @@ _FIRST = ("format", "catalogue", "title", "customer", "picks", "add-ons")
 """The keys with which a file begins; the others follow in their own order."""
 
 
-def selection_data(catalogue: Catalogue, selection: Selection) -> dict[str, Any]:
+def selection_data(build: Resolved) -> dict[str, Any]:
     """The selection in the shape of its file, picks in the catalogue's order and written short."""
-    data = selection_answer(selection)
+    data = selection_answer(build.selection)
     data = {key: data[key] for key in sorted(data, key=_rank)}
-    order = {choice: place for place, choice in enumerate(catalogue.by_id)}
+    order = {choice: place for place, choice in enumerate(build.catalogue.by_id)}
     picks = data["picks"]
     data["picks"] = {
         choice: _short(picks[choice]) for choice in sorted(picks, key=lambda c: order.get(c, -1))
@@ -37,9 +36,9 @@ def selection_data(catalogue: Catalogue, selection: Selection) -> dict[str, Any]
     return data
 
 
-def selection_yaml(catalogue: Catalogue, selection: Selection) -> str:
+def selection_yaml(build: Resolved) -> str:
     """The selection as YAML."""
-    data = selection_data(catalogue, selection)
+    data = selection_data(build)
     return yaml.dump(data, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=100)
 
 

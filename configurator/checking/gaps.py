@@ -12,7 +12,7 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Option
 from configurator.findings import Finding
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, mass_of, measure, table_cell
 
 __all__ = ["Gap", "gap_findings", "unpriced", "unweighed"]
@@ -58,28 +58,28 @@ _SAID = {
 _MOST_NAMED = 4
 
 
-def unweighed(catalogue: Catalogue, selection: Selection) -> Iterator[Gap]:
+def unweighed(build: Resolved) -> Iterator[Gap]:
     """Picks whose mass cannot be told."""
-    for choice, option, _ in known_picks(catalogue, selection):
+    for choice, option, _ in build.picks:
         if all(part.amount is not None for part in option.mass):
             continue
         try:
-            mass_of(catalogue, selection, option)
+            mass_of(build, option)
         except MissingPicks as missing:
             yield Gap("not-weighed", choice.id, option, missing)
 
 
-def unpriced(catalogue: Catalogue, selection: Selection) -> Iterator[Gap]:
+def unpriced(build: Resolved) -> Iterator[Gap]:
     """Picks whose price depends on a size or a table's cell that cannot be told."""
-    for choice, option, _ in known_picks(catalogue, selection):
+    for choice, option, _ in build.picks:
         try:
             for part in option.price:
-                if not part.counts_on(catalogue.price_day):
+                if not part.counts_on(build.catalogue.price_day):
                     continue
                 if part.kind == "table":
-                    table_cell(catalogue, selection, part)
+                    table_cell(build, part)
                 elif part.kind == "measure":
-                    measure(catalogue, selection, part.of)
+                    measure(build, part.of)
         except MissingPicks as missing:
             yield Gap("not-priced", choice.id, option, missing)
 

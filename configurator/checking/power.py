@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from decimal import Decimal
 
-from configurator.catalogue.model import Catalogue, Option, Pick
+from configurator.catalogue.model import Option, Pick
 from configurator.checking.circuits import circuit_findings, power_finding
 from configurator.findings import Finding
 from configurator.fit.layout import Layout
@@ -13,28 +13,26 @@ from configurator.power.picture import InverterState, PanelState, PowerPicture
 from configurator.power.shown import shown
 from configurator.power.summary import power_picture
 from configurator.rules import broken_rules
-from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.words import plain
 
 __all__ = ["power_findings"]
 
 
 def power_findings(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     layout: Layout | None,
     picture: PowerPicture | None = None,
 ) -> tuple[Finding, ...]:
     """Everything that the power picture has to say; empty when nothing has to do with power.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: picks, complete or not.
+        build: what is picked, from which catalogue.
         layout: where the units sit; None when that is not known.
         picture: the picture of just these, where it has been made already.
     """
-    picture = picture or power_picture(catalogue, selection, layout)
-    return tuple(_Findings(catalogue, selection, layout, picture).all())
+    picture = picture or power_picture(build, layout)
+    return tuple(_Findings(build, layout, picture).all())
 
 
 class _Findings:
@@ -42,12 +40,11 @@ class _Findings:
 
     def __init__(
         self,
-        catalogue: Catalogue,
-        selection: Selection,
+        build: Resolved,
         layout: Layout | None,
         picture: PowerPicture,
     ) -> None:
-        self.catalogue, self.selection = catalogue, selection
+        self.build = build
         self.layout, self.picture = layout, picture
         self.shown = shown(picture)
 
@@ -71,7 +68,7 @@ class _Findings:
         else:
             yield from self._no_battery()
         for panel, said in zip(picture.panels, self.shown.panels, strict=True):
-            yield from _panel(panel, said, self.catalogue.power.hot_cells)
+            yield from _panel(panel, said, self.build.catalogue.power.hot_cells)
         if not picture.regulated:
             yield power_finding(
                 "caution",
@@ -112,7 +109,7 @@ class _Findings:
             )
 
     def _stay(self) -> Iterator[Finding]:
-        picture, said, days = self.picture, self.shown, self.catalogue.power.days
+        picture, said, days = self.picture, self.shown, self.build.catalogue.power.days
         if picture.days_alone is not None and picture.days_alone < days:
             yield power_finding(
                 "caution",
@@ -203,9 +200,9 @@ class _Findings:
 
     def _charger(self, kind: str) -> Decimal:
         amps = Decimal(0)
-        for choice in self.catalogue.by_id.values():
+        for choice in self.build.catalogue.by_id.values():
             for option in choice.options:
-                quantity = self.selection.quantity(choice.id, option.id)
+                quantity = self.build.selection.quantity(choice.id, option.id)
                 charger = getattr(option.power, kind, None) if quantity else None
                 amps += quantity * charger.amps if charger is not None else 0
         return amps
@@ -262,8 +259,8 @@ class _Findings:
 
     def _inverters(self, counted: InverterState) -> Iterator[Finding]:
         picked = sum(
-            self.selection.quantity(choice.id, option.id)
-            for choice in self.catalogue.by_id.values()
+            self.build.selection.quantity(choice.id, option.id)
+            for choice in self.build.catalogue.by_id.values()
             for option in choice.options
             if option.power is not None and option.power.inverter is not None
         )
@@ -281,20 +278,20 @@ class _Findings:
         ways: list[tuple[Decimal, Decimal, str]] = []
         offered = [
             (choice, option, option.power.battery)
-            for choice in self.catalogue.choices
+            for choice in self.build.catalogue.choices
             for option in choice.options
             if option.power is not None and option.power.battery is not None
         ]
-        broken = set(broken_rules(self.catalogue, self.selection))
-        bare = self.selection
+        broken = set(broken_rules(self.build))
+        bare = self.build.selection
         for choice, option, _ in offered:
             bare = bare.without(choice.id, option.id)
         for choice, option, battery in offered:
             for count in range(1, _most(choice.at_most, option) + 1):
-                changed = bare.picking(self.catalogue, Pick(choice.id, option.id, count))
-                if set(broken_rules(self.catalogue, changed)) - broken:
+                changed = self.build.having(bare).picking(Pick(choice.id, option.id, count))
+                if set(broken_rules(self.build.having(changed))) - broken:
                     continue
-                if mends(power_picture(self.catalogue, changed, self.layout)):
+                if mends(power_picture(self.build.having(changed), self.layout)):
                     title = option.title if count == 1 else f"{count} x {option.title}"
                     ways.append((count * battery.capacity, Decimal(count), title))
         return f"{min(ways)[2]} would do" if ways else otherwise

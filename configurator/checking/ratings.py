@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from configurator.catalogue.model import VEHICLE, Catalogue, Pick, Rule, tests_in
+from configurator.catalogue.model import VEHICLE, Pick, Rule, tests_in
 from configurator.findings import Finding
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, highest_rating, let_pass, rated
@@ -28,7 +28,8 @@ from configurator.mass.states import (
 )
 from configurator.pricing.whole import undecided
 from configurator.rules import broken_rules
-from configurator.selection.picks import Override, Selection
+from configurator.selection.picks import Override
+from configurator.selection.resolved import Resolved
 from configurator.words import left, nearest, plain, used
 
 if TYPE_CHECKING:
@@ -63,48 +64,44 @@ def millimetres(length: Fraction) -> str:
 
 
 def rating_findings(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     layout: Layout | None,
     picture: MassPicture | None = None,
 ) -> tuple[Finding, ...]:
     """Everything that the mass picture has to say; empty while no vehicle is picked.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: picks, complete or not.
+        build: what is picked, from which catalogue.
         layout: where the units sit; None when that is not known.
         picture: the picture of just these, where it has been made already.
     """
-    picture = picture or mass_picture(catalogue, selection, layout)
+    picture = picture or mass_picture(build, layout)
     if picture is None:
         return ()
-    return tuple(_Findings(catalogue, selection, layout, picture).all())
+    return tuple(_Findings(build, layout, picture).all())
 
 
-def rating_stops(catalogue: Catalogue, selection: Selection) -> frozenset[str]:
+def rating_stops(build: Resolved) -> frozenset[str]:
     """Subjects of what stops the selection wherever its units sit, and is not let pass.
 
     Both axles and lifting are ``axles``. Nothing is laid out for it: an axle counts where even the
     best place of each unit is no help.
     """
-    picture = mass_picture(catalogue, selection, None)
+    picture = mass_picture(build, None)
     if picture is None:
         return frozenset()
-    return _Findings(catalogue, selection, None, picture).stops()
+    return _Findings(build, None, picture).stops()
 
 
-def with_overrides(
-    catalogue: Catalogue, selection: Selection, findings: Iterable[Finding]
-) -> list[Finding]:
+def with_overrides(build: Resolved, findings: Iterable[Finding]) -> list[Finding]:
     """The findings with ratings let pass where the selection names who answers for it.
 
     An override of ``gvm`` lets pass limits that count mass as well, and the other way round: they
     say the same of the same rating. An override that nothing needs is said in a note.
     """
-    mass_limits = {limit.id for limit in catalogue.limits if limit.counts == "mass"}
-    answered = [(o, let_pass(catalogue, [o])) for o in selection.overrides]
-    left = list(selection.overrides)
+    mass_limits = {limit.id for limit in build.catalogue.limits if limit.counts == "mass"}
+    answered = [(o, let_pass(build.catalogue, [o])) for o in build.selection.overrides]
+    left = list(build.selection.overrides)
     done = []
     for finding in findings:
         may = finding.code == "rating" or (
@@ -140,14 +137,13 @@ class _Findings:
 
     def __init__(
         self,
-        catalogue: Catalogue,
-        selection: Selection,
+        build: Resolved,
         layout: Layout | None,
         picture: MassPicture,
     ) -> None:
-        self.catalogue, self.selection = catalogue, selection
+        self.build = build
         self.layout, self.picture = layout, picture
-        self.settings = catalogue.mass
+        self.settings = build.catalogue.mass
         self.counted = picture.counted
 
     def all(self) -> Iterator[Finding]:
@@ -168,7 +164,7 @@ class _Findings:
         found = {f.subject for f in told if f.level == "stop"}
         worst = (pair for pair in self._worst() if pair[0].subject != "gcm")
         found |= {bar.subject for bar, state in worst if self._stops(bar, state)}
-        found -= let_pass(self.catalogue, self.selection.overrides)
+        found -= let_pass(self.build.catalogue, self.build.selection.overrides)
         if lifted or found & set(_AXLES):
             found = found - set(_AXLES) | {"axles"}
         return frozenset(found)
@@ -266,7 +262,7 @@ class _Findings:
         """Whether the rating is exceeded for certain, even by what could still raise it."""
         if bar.left >= 0:
             return False
-        highest = highest_rating(self.catalogue, self.selection, bar)
+        highest = highest_rating(self.build, bar)
         return bar.load > highest and self._certain(bar.subject, state, highest)
 
     def _certain(self, subject: str, state: State, highest: Fraction | None = None) -> bool:
@@ -275,7 +271,7 @@ class _Findings:
             return True
         if self.layout is not None and not (self.layout.unknown and self._open):
             return self.layout.ratings == "exceeded" or not self.layout.placements
-        bounds = axle_bounds(self.catalogue, self.selection, state.id)
+        bounds = axle_bounds(self.build, state.id)
         assert bounds is not None
         forward, backward = bounds
         if subject == LIFTING:
@@ -286,7 +282,7 @@ class _Findings:
     @property
     def _open(self) -> bool:
         """Whether a choice is open that may still make a space."""
-        return bool(undecided(self.catalogue, self.selection))
+        return bool(undecided(self.build))
 
     def _as_placed(self) -> str:
         """What a load hangs on that is not certain."""
@@ -313,15 +309,13 @@ class _Findings:
 
     def _better(self, bar: Bar, state: State) -> Iterator[tuple[str, Fraction]]:
         """Upgrades that carry the load with their own mass, and that fit the vehicle's rules."""
-        for choice in self.catalogue.choices:
+        for choice in self.build.catalogue.choices:
             for option in choice.options:
                 if rated(option.ratings, bar.subject) is None:
                     continue
-                changed = self.selection.picking(self.catalogue, Pick(choice.id, option.id))
-                new = set(broken_rules(self.catalogue, changed)) - set(
-                    broken_rules(self.catalogue, self.selection)
-                )
-                picture = mass_picture(self.catalogue, changed, self.layout)
+                changed = self.build.picking(Pick(choice.id, option.id))
+                new = set(broken_rules(self.build.having(changed))) - set(broken_rules(self.build))
+                picture = mass_picture(self.build.having(changed), self.layout)
                 if picture is None or any(map(_about_vehicle, new)):
                     continue
                 then = picture.state(state.id).bar(bar.subject)
@@ -349,7 +343,7 @@ class _Findings:
             )
 
     def _towing(self) -> Iterator[Finding]:
-        trailer, travel = self.picture.trailer, self.selection.travel
+        trailer, travel = self.picture.trailer, self.build.selection.travel
         if trailer is None:
             if travel.tow_ball or travel.trailer:
                 yield Finding(
@@ -430,7 +424,7 @@ class _Findings:
                 subject="people",
                 sentence=f"{picture.people} are to travel, but there are {picture.seats} seats",
                 hint="choose a class with more seats, or say how many travel",
-                at=self.selection.travel.at,
+                at=self.build.selection.travel.at,
             )
 
     def _offset(self) -> Iterator[Finding]:

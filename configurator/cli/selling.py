@@ -30,11 +30,10 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import NAME, Output, output_option
 from configurator.cli.places import placed_where_picked
+from configurator.selection.resolved import Resolved
 
 if TYPE_CHECKING:
-    from configurator.catalogue.model import Catalogue
     from configurator.pricing.whole import Price
-    from configurator.selection.picks import Selection
 
 __all__ = ["check", "compare", "demo", "price", "quote"]
 
@@ -63,7 +62,7 @@ def check(
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops)
-        checked = check_selection(catalogue, selection)
+        checked = check_selection(Resolved(catalogue, selection))
     if as_json:
         print_json(check_answer(checked))
     else:
@@ -103,11 +102,11 @@ def price(
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day)
         selection = the_selection(catalogue, selection_file, picks, drops)
-        priced = price_selection(catalogue, selection)
+        priced = price_selection(Resolved(catalogue, selection))
     if trace or shop:
-        _show_how(catalogue, selection, priced, shop, as_json)
+        _show_how(Resolved(catalogue, selection), priced, shop, as_json)
         return
-    suggested = suggestions(catalogue, selection)
+    suggested = suggestions(Resolved(catalogue, selection))
     if as_json:
         from configurator.answers.selling import price_answer
 
@@ -116,14 +115,12 @@ def price(
         terminal.show_price(priced, suggested, catalogue)
 
 
-def _show_how(
-    catalogue: Catalogue, selection: Selection, priced: Price, shop: bool, as_json: bool
-) -> None:
+def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None:
     """The trace of a price, or what the shop earns on it."""
     if shop:
         from configurator.pricing.margin import margin
 
-        earned = margin(catalogue, selection, priced)
+        earned = margin(build, priced)
         if as_json:
             from configurator.answers.shop import margin_answer
 
@@ -135,7 +132,7 @@ def _show_how(
         return
     from configurator.pricing.trace import trace
 
-    traced = trace(catalogue, selection, priced)
+    traced = trace(build, priced)
     if as_json:
         from configurator.answers.selling import trace_answer
 
@@ -206,7 +203,7 @@ def quote(
         catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
         selection = the_selection(catalogue, selection_file, picks, drops)
         output.require_writable(catalogue, [selection_file], look.templates)
-        made = make_quote(catalogue, selection, number, day_from(day))
+        made = make_quote(Resolved(catalogue, selection), number, day_from(day))
     if output.path is not None:
         from configurator.papers.writing import write_quote
 
@@ -264,7 +261,7 @@ def compare(
         output.require_writable(catalogue, selection_files, look.templates)
         titles = [s.title or Path(f).stem for s, f in zip(selections, selection_files, strict=True)]
         for change in changes:
-            selections.append(changed(catalogue, selections[0], change))
+            selections.append(changed(Resolved(catalogue, selections[0]), change))
             titles.append(f"A {change_title(catalogue, change)}")
         selections = placed_where_picked(catalogue, selections, places_given())
         comparison = compare_selections(catalogue, selections, titles)

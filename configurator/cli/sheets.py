@@ -25,13 +25,12 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import Output, output_option
 from configurator.errors import QuoteRefused
+from configurator.selection.resolved import Resolved
 
 if TYPE_CHECKING:
-    from configurator.catalogue.model import Catalogue
     from configurator.fit.layout import Layout
     from configurator.papers.look import Look
     from configurator.papers.sheet_head import SheetHead
-    from configurator.selection.picks import Selection
 
 __all__ = ["sheets"]
 
@@ -88,14 +87,14 @@ def sheets(
         names = [f"{name}.{kind}" for name in _NAMES]
         output.require_writable(catalogue, [selection_file], look.templates, names)
         try:
-            head, layout = sheet_head(catalogue, selection, number, day_from(day))
+            head, layout = sheet_head(Resolved(catalogue, selection), number, day_from(day))
         except QuoteRefused as error:
             if as_json:
                 raise
             refused = "\n".join(["no sheets:", *(f"  {said}" for said in error.sentences)])
             click.echo(refused, err=True)
             sys.exit(FINDINGS)
-    made = _made(catalogue, selection, head, layout, cost)
+    made = _made(Resolved(catalogue, selection), head, layout, cost)
     if output.path is not None:
         look_asked = the_look(catalogue, look)
         _write(output.path, kind, made, look_asked, said=not as_json)
@@ -107,9 +106,7 @@ def sheets(
 _NAMES = ("job", "wiring", "orders")
 
 
-def _made(
-    catalogue: Catalogue, selection: Selection, head: SheetHead, layout: Layout, cost: bool
-) -> Mapping[str, _Sheet]:
+def _made(build: Resolved, head: SheetHead, layout: Layout, cost: bool) -> Mapping[str, _Sheet]:
     """The sheets by the names of their files; without a wiring sheet where nothing is to wire."""
     from configurator.answers.sheets import job_answer, wiring_answer
     from configurator.answers.shop import orders_answer
@@ -118,14 +115,14 @@ def _made(
     from configurator.papers.sheet_pages import job_html, orders_html, wiring_html
     from configurator.papers.wiring_sheet import wiring_sheet
 
-    job = job_sheet(catalogue, selection, head, layout)
-    wiring = wiring_sheet(catalogue, selection, head, layout)
-    orders = order_list(catalogue, selection, head, cost)
+    job = job_sheet(build, head, layout)
+    wiring = wiring_sheet(build, head, layout)
+    orders = order_list(build, head, cost)
     suppliers = sum(bool(group.supplier) for group in orders.groups)
     made: dict[str, _Sheet] = {
         "job": (
             f"job sheet {head.number}, {_count(len(job.units), 'unit')}",
-            lambda look: job_html(catalogue, job, look),
+            lambda look: job_html(build.catalogue, job, look),
             job_answer(job),
         )
     }

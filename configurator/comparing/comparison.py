@@ -12,8 +12,9 @@ from configurator.checking.check import check
 from configurator.comparing.figures import FIGURES, Figure, FigureSource
 from configurator.money import Money
 from configurator.pricing.whole import Price, option_price, price
-from configurator.selection.free_lines import FREE_LINES, marked_title, offered
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.free_lines import FREE_LINES, marked_title
+from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, limit_states, total_mass
 from configurator.words import letter
 
@@ -203,7 +204,7 @@ def compare(
     if len(selections) < 2 or len(titles) != len(selections):
         raise ValueError("compare at least two selections, with a title for each")
     columns = tuple(
-        _column(catalogue, selection, title, (*FIGURES, *more_figures))
+        _column(Resolved(catalogue, selection), title, (*FIGURES, *more_figures))
         for title, selection in zip(titles, selections, strict=True)
     )
     places = {group.id: index for index, group in enumerate(catalogue.groups)}
@@ -237,17 +238,15 @@ def compare(
     )
 
 
-def _column(
-    catalogue: Catalogue, selection: Selection, title: str, sources: Sequence[FigureSource]
-) -> Column:
+def _column(build: Resolved, title: str, sources: Sequence[FigureSource]) -> Column:
     return Column(
-        selection=selection,
+        selection=build.selection,
         title=title,
-        price=price(catalogue, selection),
-        mass=total_mass(catalogue, selection),
-        limits=tuple(limit_states(catalogue, selection)),
-        figures=tuple(figure for source in sources for figure in source(catalogue, selection)),
-        stops=tuple(finding.sentence for finding in check(catalogue, selection).stops),
+        price=price(build),
+        mass=total_mass(build),
+        limits=tuple(limit_states(build)),
+        figures=tuple(figure for source in sources for figure in source(build)),
+        stops=tuple(finding.sentence for finding in check(build).stops),
     )
 
 
@@ -261,17 +260,18 @@ def _figures(columns: Sequence[Column]) -> Iterator[ComparedFigure]:
 
 
 def _besides(catalogue: Catalogue, first: Selection, other: Selection) -> Besides:
-    mine, theirs = dict(_picked(catalogue, other)), dict(_picked(catalogue, first))
+    mine, theirs = (
+        dict(_picked(Resolved(catalogue, other))),
+        dict(_picked(Resolved(catalogue, first))),
+    )
     return Besides(
         tuple(title for key, title in mine.items() if key not in theirs),
         tuple(title for key, title in theirs.items() if key not in mine),
     )
 
 
-def _picked(
-    catalogue: Catalogue, selection: Selection
-) -> Iterator[tuple[tuple[str, str, int], str]]:
-    for choice, option, quantity in known_picks(catalogue, selection):
+def _picked(build: Resolved) -> Iterator[tuple[tuple[str, str, int], str]]:
+    for choice, option, quantity in build.picks:
         title = marked_title(choice.id, option)
         name = title if choice.id == FREE_LINE else option.id
         yield (choice.id, name, quantity), f"{quantity} x {title}" if quantity > 1 else title
@@ -284,8 +284,8 @@ def _compared(
     has, amounts = [], []
     for selection in selections:
         lines = [
-            option_price(catalogue, selection, choice, option, quantity)
-            for option in offered(catalogue, selection).get(choice.id, choice).options
+            option_price(Resolved(catalogue, selection), choice, option, quantity)
+            for option in Resolved(catalogue, selection).choices.get(choice.id, choice).options
             if (quantity := selection.quantity(choice.id, option.id))
         ]
         has.append(tuple(f"{n.quantity} x {n.title}" if n.quantity > 1 else n.title for n in lines))

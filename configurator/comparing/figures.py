@@ -8,10 +8,9 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue
 from configurator.power.shown import shown
 from configurator.power.summary import power_picture
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, limit_states, space_sizes, total_mass
 from configurator.words import used
 
@@ -35,33 +34,33 @@ class Figure:
     value: Decimal | None
 
 
-FigureSource: TypeAlias = Callable[[Catalogue, Selection], Iterator[Figure]]
+FigureSource: TypeAlias = Callable[[Resolved], Iterator[Figure]]
 
 
-def _mass(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
-    mass = total_mass(catalogue, selection)
+def _mass(build: Resolved) -> Iterator[Figure]:
+    mass = total_mass(build)
     yield Figure("mass", "Mass of the package", "kg", None if mass is None else used(mass))
 
 
-def _limits_left(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
-    for state in limit_states(catalogue, selection):
+def _limits_left(build: Resolved) -> Iterator[Figure]:
+    for state in limit_states(build):
         if state.used:
             title = f"{state.limit.title} left"
             yield Figure(f"{state.limit.id}-left", title, state.limit.unit, state.shown[2])
 
 
-def _free_volume(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
+def _free_volume(build: Resolved) -> Iterator[Figure]:
     """Inside of each space that units go into, less their bodies; whole litres, rounded down."""
     filled: dict[str, int] = {}
-    for _, option, quantity in known_picks(catalogue, selection):
+    for _, option, quantity in build.picks:
         if option.unit is not None:
             body = option.unit.body
             volume = body.width * body.depth * body.height * quantity
             filled[option.unit.space] = filled.get(option.unit.space, 0) + volume
     for space, taken in sorted(filled.items()):
-        title = f"Free volume of the {catalogue.space_title(space)}"
+        title = f"Free volume of the {build.catalogue.space_title(space)}"
         try:
-            inside = space_sizes(catalogue, selection, space).interior
+            inside = space_sizes(build, space).interior
         except MissingPicks:
             yield Figure(f"{space}-free", title, "L", None)
         else:
@@ -69,9 +68,9 @@ def _free_volume(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]
             yield Figure(f"{space}-free", title, "L", Decimal(free // 10**6))
 
 
-def _days_of_power(catalogue: Catalogue, selection: Selection) -> Iterator[Figure]:
+def _days_of_power(build: Resolved) -> Iterator[Figure]:
     """How long the batteries last without any charging, to a tenth of a day."""
-    days = shown(power_picture(catalogue, selection, None)).days_alone
+    days = shown(power_picture(build, None)).days_alone
     if days is not None:
         yield Figure("days", "Power without charging", "days", days)
 

@@ -16,7 +16,8 @@ from configurator.catalogue.model import VEHICLE, Catalogue
 from configurator.catalogue.settings import Ratings
 from configurator.mass.places import Places
 from configurator.mass.states import Bar, MassPicture, State, mass_picture
-from configurator.selection.picks import Override, Selection
+from configurator.selection.picks import Override
+from configurator.selection.resolved import Resolved
 
 __all__ = ["LIFTING", "Demand", "demands", "highest_rating", "let_pass", "rated"]
 
@@ -61,8 +62,7 @@ class Demand:
 
 
 def demands(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     spaces: Collection[str],
     highest: bool = False,
     passed: bool = False,
@@ -72,27 +72,26 @@ def demands(
     Units elsewhere stay where the mass picture takes them to be.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: the picks, with how it travels and what is let pass.
+        build: what is picked, from which catalogue.
         spaces: ids of the spaces that are laid out.
         highest: count the highest ratings that choices still open could bring.
         passed: leave out what the selection lets pass.
     """
-    picture = mass_picture(catalogue, selection, None)
-    picked = selection.one(VEHICLE)
+    picture = mass_picture(build, None)
+    picked = build.selection.one(VEHICLE)
     if picture is None or picked is None:
         return ()
-    vehicle = catalogue.option(VEHICLE, picked).vehicle
+    vehicle = build.catalogue.option(VEHICLE, picked).vehicle
     assert vehicle is not None
-    places = Places(catalogue, selection, vehicle, None)
-    left_out = let_pass(catalogue, selection.overrides) if passed else frozenset()
+    places = Places(build, vehicle, None)
+    left_out = let_pass(build.catalogue, build.selection.overrides) if passed else frozenset()
     found = []
     for state in picture.counted:
         weights, moment = _units(places, state, spaces)
         for bar in state.bars:
             if bar.subject not in ("front-axle", "rear-axle") or bar.subject in left_out:
                 continue
-            rating = highest_rating(catalogue, selection, bar) if highest else bar.rating
+            rating = highest_rating(build, bar) if highest else bar.rating
             room = (rating - bar.load) * picture.wheelbase
             found.append(_demand(picture, state, bar.subject, weights, moment, room))
         room = state.loads.front * picture.wheelbase
@@ -111,7 +110,7 @@ def _units(
         if unit is None or unit.space not in spaces:
             continue
         choice, _, option = item.pick.partition("=")
-        each = item.mass / places.selection.quantity(choice, option)
+        each = item.mass / places.build.selection.quantity(choice, option)
         weights[item.pick] = weights.get(item.pick, Fraction(0)) + each
         moment += item.mass * (item.x - places.inside_front(unit.space))
     return weights, moment
@@ -148,14 +147,14 @@ def let_pass(catalogue: Catalogue, overrides: Iterable[Override]) -> frozenset[s
     return subjects | whole if subjects & whole else subjects
 
 
-def highest_rating(catalogue: Catalogue, selection: Selection, bar: Bar) -> Fraction:
+def highest_rating(build: Resolved, bar: Bar) -> Fraction:
     """The highest rating that a choice of one which is still open could bring."""
-    return max([bar.rating, *_upgrades(catalogue, selection, bar.subject)])
+    return max([bar.rating, *_upgrades(build, bar.subject)])
 
 
-def _upgrades(catalogue: Catalogue, selection: Selection, subject: str) -> Iterator[Fraction]:
-    for choice in catalogue.choices:
-        if choice.pick == "one" and choice.id not in selection.chosen:
+def _upgrades(build: Resolved, subject: str) -> Iterator[Fraction]:
+    for choice in build.catalogue.choices:
+        if choice.pick == "one" and choice.id not in build.selection.chosen:
             ratings = [rated(option.ratings, subject) for option in choice.options]
             yield from (Fraction(kg) for kg in ratings if kg is not None)
 

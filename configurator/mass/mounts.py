@@ -13,10 +13,11 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Option
+from configurator.catalogue.model import Option
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, mass_of
 from configurator.words import plain
 
@@ -76,8 +77,7 @@ class MountLoad:
 
 
 def mount_load(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     option: Option,
     layout: Layout | None = None,
     placement: Placement | None = None,
@@ -85,8 +85,7 @@ def mount_load(
     """What the fixings of a unit must hold.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: picks, complete or not.
+        build: what is picked, from which catalogue.
         option: the unit.
         layout: where all units sit; None to count the unit alone.
         placement: where this one sits.
@@ -95,7 +94,7 @@ def mount_load(
         MissingPicks: a mass hangs on a choice that is still open.
     """
     contents = option.unit.contents if option.unit is not None else Decimal(0)
-    laden = mass_of(catalogue, selection, option) + contents
+    laden = mass_of(build, option) + contents
     needed = battery_restraint(laden) if _is_battery(option) else restraint(laden).forward
     titles: list[str] = []
     moveable = False
@@ -103,28 +102,26 @@ def mount_load(
         for upper in layout.placements:
             if upper.on != placement.name:
                 continue
-            standing = catalogue.option(upper.choice, upper.option)
-            more = mount_load(catalogue, selection, standing, layout, upper)
+            standing = build.catalogue.option(upper.choice, upper.option)
+            more = mount_load(build, standing, layout, upper)
             laden, needed = laden + more.laden, needed + more.needed
             titles += [standing.title, *more.standing]
-            moveable |= more.moveable or _stands_elsewhere(selection, standing, placement)
+            moveable |= more.moveable or _stands_elsewhere(build.selection, standing, placement)
     return MountLoad(laden, needed, tuple(titles), moveable)
 
 
-def mount_findings(
-    catalogue: Catalogue, selection: Selection, layout: Layout | None
-) -> Iterator[Finding]:
+def mount_findings(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
     """A finding for every unit whose stated fixings hold less than they must.
 
     What stands on it counts. It stops a quote where nothing of that could stand elsewhere.
     """
-    for choice, option, _ in known_picks(catalogue, selection):
+    for choice, option, _ in build.picks:
         unit = option.unit
         if unit is None or unit.fixings is None:
             continue
         try:
-            load = _heaviest(catalogue, selection, layout, choice.id, option)
-            alone = mount_load(catalogue, selection, option)
+            load = _heaviest(build, layout, choice.id, option)
+            alone = mount_load(build, option)
         except MissingPicks:
             continue
         there = unit.fixings.count * unit.fixings.each
@@ -152,8 +149,7 @@ def mount_findings(
 
 
 def _heaviest(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     layout: Layout | None,
     choice: str,
     option: Option,
@@ -164,8 +160,8 @@ def _heaviest(
         for p in (layout.placements if layout is not None else ())
         if (p.choice, p.option) == (choice, option.id)
     ]
-    loads = [mount_load(catalogue, selection, option, layout, p) for p in placed]
-    alone = mount_load(catalogue, selection, option)
+    loads = [mount_load(build, option, layout, p) for p in placed]
+    alone = mount_load(build, option)
     return max([alone, *loads], key=lambda load: (load.needed, load.standing))
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from configurator.catalogue.model import Catalogue, Position, Unit, Vehicle
-from configurator.selection.picks import Selection, known_picks
+from configurator.catalogue.model import Position, Unit, Vehicle
+from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, Outside, space_sizes
 
 if TYPE_CHECKING:
@@ -28,21 +28,19 @@ class Places:
         tray_width: the same across.
     """
 
-    def __init__(
-        self, catalogue: Catalogue, selection: Selection, vehicle: Vehicle, layout: Layout | None
-    ) -> None:
-        self.catalogue, self.selection, self.vehicle = catalogue, selection, vehicle
+    def __init__(self, build: Resolved, vehicle: Vehicle, layout: Layout | None) -> None:
+        self.build, self.vehicle = build, vehicle
         self.layout = layout
-        self.picks = list(known_picks(catalogue, selection))
+        self.picks = list(build.picks)
         self.units = {
             f"{choice.id}={option.id}": option.unit
             for choice, option, _ in self.picks
             if option.unit is not None
         }
         self.sizes: dict[str, Outside] = {}
-        for space in catalogue.spaces:
+        for space in build.catalogue.spaces:
             try:
-                self.sizes[space.id] = space_sizes(catalogue, selection, space.id)
+                self.sizes[space.id] = space_sizes(build, space.id)
             except MissingPicks:
                 continue
         trays = [option.tray for _, option, _ in self.picks if option.tray is not None]
@@ -93,7 +91,7 @@ class Places:
 
     def usual(self, group: str) -> tuple[Fraction, Fraction, Fraction]:
         """Where a part is taken to be when nobody states its place."""
-        spaces = [space.id for space in self.catalogue.spaces if space.id in self.sizes]
+        spaces = [space.id for space in self.build.catalogue.spaces if space.id in self.sizes]
         return self.middle(spaces[0]) if spaces and group != "tray" else self.middle_of_tray()
 
     def inside_front(self, space: str) -> Fraction:

@@ -21,7 +21,6 @@ from attrs import frozen
 
 from configurator.catalogue.model import (
     VEHICLE,
-    Catalogue,
     Choice,
     Option,
     Vehicle,
@@ -37,7 +36,7 @@ from configurator.mass.axles import (
 )
 from configurator.mass.places import Places
 from configurator.selection.free_lines import marked_title
-from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, mass_of
 
 if TYPE_CHECKING:
@@ -265,21 +264,18 @@ class MassPicture:
         raise KeyError(identity)
 
 
-def mass_picture(
-    catalogue: Catalogue, selection: Selection, layout: Layout | None
-) -> MassPicture | None:
+def mass_picture(build: Resolved, layout: Layout | None) -> MassPicture | None:
     """The mass picture, or None while no vehicle is picked.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: picks, complete or not; how it travels is in ``selection.travel``.
+        build: what is picked, from which catalogue.
         layout: where the units sit; None when that is not known.
     """
-    picked = selection.one(VEHICLE)
-    option = catalogue.by_id[VEHICLE].by_id.get(picked or "")
+    picked = build.selection.one(VEHICLE)
+    option = build.catalogue.by_id[VEHICLE].by_id.get(picked or "")
     if option is None or option.vehicle is None:
         return None
-    places = Places(catalogue, selection, option.vehicle, layout)
+    places = Places(build, option.vehicle, layout)
     return _Picture(places, option.title).made()
 
 
@@ -288,8 +284,8 @@ class _Picture:
 
     def __init__(self, places: Places, title: str) -> None:
         self.places, self.title = places, title
-        self.vehicle, self.catalogue = places.vehicle, places.catalogue
-        self.settings, self.travel = places.catalogue.mass, places.selection.travel
+        self.vehicle, self.catalogue = places.vehicle, places.build.catalogue
+        self.settings, self.travel = places.build.catalogue.mass, places.build.selection.travel
         self.unknown: list[str] = []
         self.items = [item for pick in places.picks for item in self._pick(*pick)]
         kerb = self.vehicle.kerb
@@ -336,8 +332,8 @@ class _Picture:
 
     def _pick(self, choice: Choice, option: Option, quantity: int) -> Iterator[Item]:
         try:
-            whole = Fraction(mass_of(self.catalogue, self.places.selection, option))
-            fluid = Fraction(mass_of(self.catalogue, self.places.selection, only_fluid(option)))
+            whole = Fraction(mass_of(self.places.build, option))
+            fluid = Fraction(mass_of(self.places.build, only_fluid(option)))
         except MissingPicks:
             self.unknown.append(option.title)
             return
@@ -529,9 +525,7 @@ def _signed(litres: Decimal) -> str:
     return f"{litres.normalize():+f}"
 
 
-def axle_bounds(
-    catalogue: Catalogue, selection: Selection, state: str = _FULL
-) -> tuple[AxleLoads, AxleLoads] | None:
+def axle_bounds(build: Resolved, state: str = _FULL) -> tuple[AxleLoads, AxleLoads] | None:
     """Axle loads in a state with every unit as far forward, and as far back, as can be.
 
     Whatever the layout, the rear axle carries at least the rear load of the first and the front
@@ -541,13 +535,13 @@ def axle_bounds(
     Raises:
         KeyError: the selection has no such state.
     """
-    picture = mass_picture(catalogue, selection, None)
-    picked = selection.one(VEHICLE)
+    picture = mass_picture(build, None)
+    picked = build.selection.one(VEHICLE)
     if picture is None or picked is None:
         return None
-    vehicle = catalogue.option(VEHICLE, picked).vehicle
+    vehicle = build.catalogue.option(VEHICLE, picked).vehicle
     assert vehicle is not None
-    places = Places(catalogue, selection, vehicle, None)
+    places = Places(build, vehicle, None)
     there = picture.state(state)
     forward = backward = there.loads
     for item in there.items:

@@ -30,6 +30,7 @@ from configurator.papers.look import Look
 from configurator.papers.pdf import html_to_pdf
 from configurator.papers.quote import make_quote
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["cores", "jobs_of", "quote_all"]
 
@@ -60,7 +61,7 @@ class _Maker:
         """
         try:
             selection = read_selection(job.selection)
-            quote = make_quote(self.catalogue, selection, job.number, self.day)
+            quote = make_quote(Resolved(self.catalogue, selection), job.number, self.day)
             pdf = html_to_pdf(quote_html(quote, self.look), by_quote(quote))
         except MissingLibrary:
             raise

@@ -23,6 +23,7 @@ from configurator.papers.bars import BuildUp
 from configurator.papers.language import ENGLISH, Language
 from configurator.papers.phrases import spoken
 from configurator.selection.picks import Budget, Selection
+from configurator.selection.resolved import Resolved
 from configurator.words import text
 
 __all__ = ["MOST_SHOWN", "BudgetPaper", "Helps", "budget_paper", "build_up"]
@@ -84,8 +85,7 @@ class BudgetPaper:
 
 
 def budget_paper(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     limit: Budget | None = None,
     keep: Sequence[str] = (),
     with_savings: bool = True,
@@ -93,8 +93,7 @@ def budget_paper(
     """Reckon the build and look for savings.
 
     Args:
-        catalogue: the shop's catalogue, with the day whose prices count.
-        selection: what is wanted, with its budget.
+        build: what is picked, from which catalogue.
         limit: a budget to take in place of the selection's.
         keep: what else is not to be touched.
         with_savings: whether to look for savings, which takes longer.
@@ -102,12 +101,13 @@ def budget_paper(
     Raises:
         SelectionError: the selection cannot be understood.
     """
+    catalogue, selection = build.catalogue, build.selection
     if limit is not None:
         selection = attrs.evolve(selection, budget=limit)
     budget = selection.budget or Budget()
     budget = attrs.evolve(budget, keep=tuple(dict.fromkeys((*budget.keep, *keep))))
     selection = attrs.evolve(selection, budget=budget)
-    reckoning = reckon(catalogue, selection)
+    reckoning = reckon(Resolved(catalogue, selection))
 
     def enough(to_pay: Money) -> bool:
         total = reckoned(catalogue, budget, to_pay)
@@ -122,18 +122,18 @@ def budget_paper(
                 reckoned(catalogue, budget, saving.to_pay),
                 None if reckoning.limit is None else enough(saving.to_pay),
             )
-            for saving in single_savings(catalogue, selection, budget.keep)
+            for saving in single_savings(Resolved(catalogue, selection), budget.keep)
         )
         over = reckoning.over
         if over is not None and over.amount > 0:
             try:
-                plan = least_regret(catalogue, selection, enough, budget.keep)
+                plan = least_regret(Resolved(catalogue, selection), enough, budget.keep)
                 hopeless = plan is None
             except SearchGivenUp as reason:
                 gave_up = str(reason)
             if hopeless:
                 with suppress(SearchGivenUp):
-                    best = lowest(catalogue, selection, budget.keep)
+                    best = lowest(Resolved(catalogue, selection), budget.keep)
     return BudgetPaper(
         title=selection.title,
         customer=selection.customer.name if selection.customer else "",

@@ -18,6 +18,7 @@ from configurator.mass.states import MassPicture, mass_picture
 from configurator.power.shown import available, drawn, shown
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.suggested import Suggestion
 from configurator.totals import (
     Interior,
@@ -121,8 +122,7 @@ class Extra:
 
 
 def extras(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     suggested: Sequence[Suggestion],
     layout: Layout | None,
     mass: MassPicture | None,
@@ -131,42 +131,39 @@ def extras(
     """What each of the suggested add-ons would do.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: the package.
+        build: what is picked, from which catalogue.
         suggested: add-ons suggested for it.
         layout: where its units sit; None when that is not known.
         mass: its mass picture with that layout.
         power: its power picture with that layout.
     """
-    standing = {state.limit.id: state for state in limit_states(catalogue, selection)}
+    standing = {state.limit.id: state for state in limit_states(build)}
     return tuple(
-        _extra(catalogue, selection, suggestion, layout, mass, power, standing)
-        for suggestion in suggested
+        _extra(build, suggestion, layout, mass, power, standing) for suggestion in suggested
     )
 
 
 def _extra(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     suggestion: Suggestion,
     layout: Layout | None,
     mass: MassPicture | None,
     power: PowerPicture,
     standing: Mapping[str, LimitState],
 ) -> Extra:
-    option = catalogue.add_ons.by_id[suggestion.line.option]
-    with_it = selection.picking(catalogue, Pick(ADD_ON, option.id))
+    option = build.catalogue.add_ons.by_id[suggestion.line.option]
+    with_it = build.picking(Pick(ADD_ON, option.id))
     before = None if mass is None else mass.payload - mass.payload_used
-    adds, left = _mass(catalogue, with_it, option, layout, mass)
+    adds, left = _mass(build.catalogue, with_it, option, layout, mass)
     return Extra(
         suggestion=suggestion,
         adds=adds,
         payload_left=left if left is not None or before is None else before - adds,
-        takes=_takes(catalogue, option, layout),
-        inside=tuple(_inside(catalogue, selection, with_it, option)),
+        takes=_takes(build.catalogue, option, layout),
+        inside=tuple(_inside(build, with_it, option)),
         outside=option.position is not None and option.position.above == "roof",
         limits=tuple(_limits(option, standing)),
-        power=_power(catalogue, with_it, option, layout, power),
+        power=_power(build.catalogue, with_it, option, layout, power),
     )
 
 
@@ -184,11 +181,11 @@ def _mass(
     """
     plain = option.ratings is None and not option.space and not option.gives
     if mass is not None and not plain:
-        then = mass_picture(catalogue, with_it, layout)
+        then = mass_picture(Resolved(catalogue, with_it), layout)
         if then is not None:
             return then.payload_used - mass.payload_used, then.payload - then.payload_used
     contents = option.contents if option.unit is None else option.unit.contents
-    return Fraction(mass_of(catalogue, with_it, option)) + Fraction(contents), None
+    return Fraction(mass_of(Resolved(catalogue, with_it), option)) + Fraction(contents), None
 
 
 def _takes(catalogue: Catalogue, option: Option, layout: Layout | None) -> Takes | None:
@@ -201,20 +198,18 @@ def _takes(catalogue: Catalogue, option: Option, layout: Layout | None) -> Takes
     return Takes(catalogue.space_title(space), body, litres, left)
 
 
-def _inside(
-    catalogue: Catalogue, selection: Selection, with_it: Selection, option: Option
-) -> Iterator[tuple[str, Interior]]:
+def _inside(build: Resolved, with_it: Selection, option: Option) -> Iterator[tuple[str, Interior]]:
     for space, _ in option.space:
         try:
-            then = space_sizes(catalogue, with_it, space).interior
+            then = space_sizes(build.having(with_it), space).interior
         except MissingPicks:
             continue
         try:
-            if then == space_sizes(catalogue, selection, space).interior:
+            if then == space_sizes(build, space).interior:
                 continue
         except MissingPicks:
             pass
-        yield catalogue.space_title(space), then
+        yield build.catalogue.space_title(space), then
 
 
 def _limits(option: Option, standing: Mapping[str, LimitState]) -> Iterator[LimitEffect]:
@@ -235,7 +230,7 @@ def _power(
 ) -> PowerEffect | None:
     if option.power is None:
         return None
-    then = power_picture(catalogue, with_it, layout)
+    then = power_picture(Resolved(catalogue, with_it), layout)
     return PowerEffect(
         daily=drawn(then.daily - power.daily),
         solar=available(then.solar_daily - power.solar_daily),

@@ -13,7 +13,7 @@ from decimal import ROUND_CEILING, Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue, Option, Sides, Swing
+from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Option, Sides, Swing
 from configurator.catalogue.work import Hole, OnUnit
 from configurator.fit.layout import FLOOR, HUNG, Layout, Placement
 from configurator.fit.openings import clear_openings
@@ -21,7 +21,7 @@ from configurator.mass.mounts import mount_load
 from configurator.papers.sheet_head import SheetHead
 from configurator.rules import holds
 from configurator.selection.free_lines import FREE_LINES
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.resolved import Resolved
 from configurator.totals import Interior, MissingPicks, Outside, space_sizes
 from configurator.words import text
 
@@ -255,27 +255,24 @@ class JobSheet:
     layout: Layout
 
 
-def job_sheet(
-    catalogue: Catalogue, selection: Selection, head: SheetHead, layout: Layout
-) -> JobSheet:
+def job_sheet(build: Resolved, head: SheetHead, layout: Layout) -> JobSheet:
     """The job sheet of a complete and sound selection.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: what is built.
+        build: what is picked, from which catalogue.
         head: of :func:`configurator.papers.sheet_head.sheet_head`.
         layout: where its units sit, of the same.
     """
-    return _Job(catalogue, selection, layout).sheet(head)
+    return _Job(build, layout).sheet(head)
 
 
 class _Job:
     """A job sheet in the making."""
 
-    def __init__(self, catalogue: Catalogue, selection: Selection, layout: Layout) -> None:
-        self.catalogue, self.selection, self.layout = catalogue, selection, layout
+    def __init__(self, build: Resolved, layout: Layout) -> None:
+        self.build, self.layout = build, layout
         self.numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
-        self.picks = [pick for pick in known_picks(catalogue, selection) if pick[0].id != VEHICLE]
+        self.picks = [pick for pick in build.picks if pick[0].id != VEHICLE]
 
     def sheet(self, head: SheetHead) -> JobSheet:
         """The sheet."""
@@ -291,25 +288,23 @@ class _Job:
             doors=tuple(self._doors()),
             groups=tuple(self._groups()),
             mounts=tuple(map(self._mount, self.layout.placements)),
-            notes=self.selection.notes,
+            notes=self.build.selection.notes,
             cautions=tuple(
-                c.text
-                for c in self.catalogue.cautions
-                if holds(self.catalogue, self.selection, c.when)
+                c.text for c in self.build.catalogue.cautions if holds(self.build, c.when)
             ),
             layout=self.layout,
         )
 
     def _spaces(self) -> Iterator[tuple[str, SpaceRow]]:
-        for space in self.catalogue.spaces:
+        for space in self.build.catalogue.spaces:
             try:
-                outside = space_sizes(self.catalogue, self.selection, space.id)
+                outside = space_sizes(self.build, space.id)
             except MissingPicks:
                 continue
             yield space.id, SpaceRow(space.title, outside, outside.interior)
 
     def _unit(self, p: Placement) -> UnitRow:
-        option = self.catalogue.option(p.choice, p.option)
+        option = self.build.catalogue.option(p.choice, p.option)
         unit = option.unit
         assert unit is not None
         inside = next(s.interior for s in self.layout.spaces if s.space == p.space)
@@ -317,7 +312,7 @@ class _Job:
             number=self.numbers[p.name],
             pick=f"{p.choice}={p.option}",
             title=option.title,
-            space=self.catalogue.space_title(p.space),
+            space=self.build.catalogue.space_title(p.space),
             side=p.side,
             on=p.on if p.on in (FLOOR, HUNG) else "",
             on_number=self.numbers.get(p.on),
@@ -338,7 +333,7 @@ class _Job:
     def _doors(self) -> Iterator[DoorRow]:
         for space, row in self._spaces():
             outside = row.outside
-            for opening in clear_openings(self.catalogue, self.selection, space, row.inside):
+            for opening in clear_openings(self.build, space, row.inside):
                 along = outside.width if opening.side == "rear" else outside.length
                 yield DoorRow(
                     space=row.title,
@@ -357,8 +352,8 @@ class _Job:
                 )
 
     def _groups(self) -> Iterator[JobGroup]:
-        titles = {group.id: group.title for group in self.catalogue.groups}
-        titles |= {ADD_ON: self.catalogue.add_ons.title, FREE_LINE: FREE_LINES}
+        titles = {group.id: group.title for group in self.build.catalogue.groups}
+        titles |= {ADD_ON: self.build.catalogue.add_ons.title, FREE_LINE: FREE_LINES}
         for group, title in titles.items():
             parts = tuple(
                 self._part(choice.id, option, quantity)
@@ -393,11 +388,11 @@ class _Job:
                 yield WorkRow(work.do, work.text, len(spots), *common, number, spots)
 
     def _mount(self, p: Placement) -> MountRow:
-        option = self.catalogue.option(p.choice, p.option)
+        option = self.build.catalogue.option(p.choice, p.option)
         fixings = option.unit.fixings if option.unit is not None else None
         load = None
         with suppress(MissingPicks):
-            load = mount_load(self.catalogue, self.selection, option, self.layout, p)
+            load = mount_load(self.build, option, self.layout, p)
         return MountRow(
             unit=self.numbers[p.name],
             title=option.title,

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from configurator.catalogue.model import Catalogue
 from configurator.drawing import layout_svg
 from configurator.fit.layout import Layout
 from configurator.papers.html import page
 from configurator.papers.look import Look, look_of
 from configurator.papers.placed import rows_of
-from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["layout_html"]
 
@@ -23,8 +22,7 @@ _LETTERS = 1.15
 
 
 def layout_html(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     layout: Layout,
     look: Look | None = None,
     unkept: Sequence[str] = (),
@@ -32,22 +30,21 @@ def layout_html(
     """The layout as one HTML page that needs no other file; see ``page`` for its look.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: what is laid out.
+        build: what is picked, from which catalogue.
         layout: where everything sits.
         look: how the page looks; by default as the catalogue has it.
         unkept: sentences about places that were asked for and could not be kept.
     """
-    look = look or look_of(catalogue.shop)
+    look = look or look_of(build.catalogue.shop)
     room = (float(look.sheet.width), look.sheet.height - _BESIDE)
     return page(
         "layout.html",
-        catalogue.shop,
+        build.catalogue.shop,
         look,
-        title=selection.title or catalogue.title,
-        picture=layout_svg(catalogue, selection, layout, paper=room, letters=_LETTERS),
-        rows=rows_of(catalogue, layout),
+        title=build.selection.title or build.catalogue.title,
+        picture=layout_svg(build, layout, paper=room, letters=_LETTERS),
+        rows=rows_of(build.catalogue, layout),
         layout=layout,
         unkept=unkept,
-        spaces={space.id: space.title for space in catalogue.spaces},
+        spaces={space.id: space.title for space in build.catalogue.spaces},
     )

@@ -17,7 +17,7 @@ from configurator.money import Money
 from configurator.papers.sheet_head import SheetHead
 from configurator.pricing.margin import margin
 from configurator.pricing.whole import price
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
 
 __all__ = ["OrderGroup", "OrderList", "OrderRow", "order_list"]
@@ -94,24 +94,21 @@ class OrderList:
         return tuple(title for group in self.groups for title in group.unknown)
 
 
-def order_list(
-    catalogue: Catalogue, selection: Selection, head: SheetHead, with_cost: bool = False
-) -> OrderList:
+def order_list(build: Resolved, head: SheetHead, with_cost: bool = False) -> OrderList:
     """The order list of a complete and sound selection.
 
     Args:
-        catalogue: the shop's catalogue; costs are those of its day.
-        selection: what is built.
+        build: what is picked, from which catalogue.
         head: of :func:`configurator.papers.sheet_head.sheet_head`.
         with_cost: whether to say what the shop pays.
     """
-    costs = _costs(catalogue, selection) if with_cost else {}
+    costs = _costs(build) if with_cost else {}
     found: dict[tuple[bool, str], dict[tuple[str, str], OrderRow]] = {}
     bare = []
-    for choice, option, quantity in known_picks(catalogue, selection):
+    for choice, option, quantity in build.picks:
         if choice.id == VEHICLE:
             continue
-        trade = catalogue.trade_of(choice.id, option.id)
+        trade = build.catalogue.trade_of(choice.id, option.id)
         if choice.id != FREE_LINE and not _is_part(option, trade):
             bare.append(option.title)
             continue
@@ -121,14 +118,14 @@ def order_list(
             titles=(option.title,),
             picks=(pick,),
             quantity=quantity,
-            measures=tuple(_measures(catalogue, selection, (*trade.cost, *option.price), quantity)),
+            measures=tuple(_measures(build, (*trade.cost, *option.price), quantity)),
             cost=costs.get((choice.id, option.id)),
         )
         rows = found.setdefault((choice.id != FREE_LINE, trade.supplier), {})
         same = (trade.supplier_code, "") if trade.supplier_code else ("", pick)
         rows[same] = _together(rows[same], row) if same in rows else row
     groups = tuple(
-        _group(catalogue, supplier, listed, found[listed, supplier].values(), with_cost)
+        _group(build.catalogue, supplier, listed, found[listed, supplier].values(), with_cost)
         for listed, supplier in sorted(found, key=lambda key: (not key[0], not key[1], key[1]))
     )
     return OrderList(
@@ -136,13 +133,13 @@ def order_list(
         groups=groups,
         bare=tuple(bare),
         with_cost=with_cost,
-        cost=_sum(catalogue, (group.cost for group in groups)) if with_cost else None,
-        currency=catalogue.currency,
+        cost=_sum(build.catalogue, (group.cost for group in groups)) if with_cost else None,
+        currency=build.catalogue.currency,
     )
 
 
-def _costs(catalogue: Catalogue, selection: Selection) -> dict[tuple[str, str], Money | None]:
-    found = margin(catalogue, selection, price(catalogue, selection))
+def _costs(build: Resolved) -> dict[tuple[str, str], Money | None]:
+    found = margin(build, price(build))
     return {line.line.key: line.cost for line in found.lines}
 
 
@@ -153,12 +150,12 @@ def _is_part(option: Option, trade: Trade) -> bool:
 
 
 def _measures(
-    catalogue: Catalogue, selection: Selection, parts: Iterable[Part], quantity: int
+    build: Resolved, parts: Iterable[Part], quantity: int
 ) -> Iterator[tuple[Decimal, str]]:
     """How much of it there is to be, each measure once; none that the picks do not tell."""
     for name in dict.fromkeys(p.of for p in parts if p.kind == "measure"):
         with suppress(MissingPicks):
-            size, unit = measure(catalogue, selection, name)
+            size, unit = measure(build, name)
             yield size * quantity, unit
 
 

@@ -18,6 +18,7 @@ from configurator.power.summary import PowerPicture
 from configurator.pricing.whole import Line, Price, PriceGroup, price
 from configurator.rules import holds
 from configurator.selection.picks import Customer, Revision, Selection
+from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
 from configurator.suggested import Suggestion, suggestions
 from configurator.totals import LimitState, total_mass
@@ -141,12 +142,11 @@ class Quote:
         return not self.price.is_from
 
 
-def make_quote(catalogue: Catalogue, selection: Selection, number: str, day: dt.date) -> Quote:
+def make_quote(build: Resolved, number: str, day: dt.date) -> Quote:
     """Quote a selection.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: a complete and sound selection.
+        build: what is picked, from which catalogue.
         number: the quote's number, such as ``Q-2041``.
         day: day of issue.
 
@@ -155,7 +155,7 @@ def make_quote(catalogue: Catalogue, selection: Selection, number: str, day: dt.
         SelectionError: the selection cannot be understood.
         ConfiguratorError: the number is empty, or cannot stand on one line.
     """
-    require_kind("catalogue", catalogue, Catalogue)
+    require_kind("catalogue", build.catalogue, Catalogue)
     require_kind("number", number, str)
     require_kind("day", day, dt.date)
     if not number.strip():
@@ -164,44 +164,46 @@ def make_quote(catalogue: Catalogue, selection: Selection, number: str, day: dt.
         raise ConfiguratorError(
             f"a quote's number is one line of at most {_LONGEST_NUMBER} characters"
         )
-    catalogue = catalogue.on(day)
-    checked = check(catalogue, selection)
+    build = build.on(day)
+    checked = check(build)
     stops = [finding.sentence for finding in checked.stops]
-    unpriced = catalogue.unpriced_on(day)
+    unpriced = build.catalogue.unpriced_on(day)
     if unpriced:
         stops.append(unpriced)
     if stops:
         raise QuoteRefused(stops)
-    chosen = selection.one(VEHICLE)
-    added = total_mass(catalogue, selection)
+    chosen = build.selection.one(VEHICLE)
+    added = total_mass(build)
     mass, power, layout = checked.mass, checked.power, checked.layout
     assert mass is not None
-    suggested = suggestions(catalogue, selection)
+    suggested = suggestions(build)
     return Quote(
         number=number,
         date=day,
         valid_until=dt.date.fromordinal(
-            min(day.toordinal() + catalogue.quote.valid_days, dt.date.max.toordinal())
+            min(day.toordinal() + build.catalogue.quote.valid_days, dt.date.max.toordinal())
         ),
-        catalogue=catalogue.id,
-        catalogue_digest=catalogue.digest,
-        title=selection.title,
-        shop=catalogue.shop,
-        customer=selection.customer or Customer("To whom it may concern"),
-        vehicle=catalogue.option(VEHICLE, str(chosen)).title,
-        price=price(catalogue, selection),
+        catalogue=build.catalogue.id,
+        catalogue_digest=build.catalogue.digest,
+        title=build.selection.title,
+        shop=build.catalogue.shop,
+        customer=build.selection.customer or Customer("To whom it may concern"),
+        vehicle=build.catalogue.option(VEHICLE, str(chosen)).title,
+        price=price(build),
         added="" if added is None else plain(used(added)),
-        layout=drawn_layout(catalogue, layout, selection.title or catalogue.title),
+        layout=drawn_layout(
+            build.catalogue, layout, build.selection.title or build.catalogue.title
+        ),
         mass=mass,
         power=power,
         limits=checked.limits,
-        extras=extras(catalogue, selection, suggested, layout, mass, power),
+        extras=extras(build, suggested, layout, mass, power),
         findings=tuple(sorted(checked.cautions, key=_seriousness)),
-        cautions=_cautions(catalogue, selection, checked.cautions),
-        notes=selection.notes,
-        not_included=catalogue.quote.not_included,
-        terms=catalogue.quote.terms,
-        selection=selection,
+        cautions=_cautions(build, checked.cautions),
+        notes=build.selection.notes,
+        not_included=build.catalogue.quote.not_included,
+        terms=build.catalogue.quote.terms,
+        selection=build.selection,
     )
 
 
@@ -233,9 +235,7 @@ def _seriousness(finding: Finding) -> tuple[bool, int]:
     return not exceeded, grave
 
 
-def _cautions(
-    catalogue: Catalogue, selection: Selection, findings: tuple[Finding, ...]
-) -> tuple[str, ...]:
+def _cautions(build: Resolved, findings: tuple[Finding, ...]) -> tuple[str, ...]:
     """What each finding says, a reason only once; then the shop's cautions.
 
     That upgraded ratings are counted stands beside the table of masses and is not said again.
@@ -247,5 +247,5 @@ def _cautions(
         reason = "" if finding.reason in reasons else finding.reason
         reasons.add(finding.reason)
         said.append(f"{finding.sentence}. {reason}".strip())
-    said += [c.text for c in catalogue.cautions if holds(catalogue, selection, c.when)]
-    return tuple(dict.fromkeys((*said, *catalogue.quote.cautions)))
+    said += [c.text for c in build.catalogue.cautions if holds(build, c.when)]
+    return tuple(dict.fromkeys((*said, *build.catalogue.quote.cautions)))

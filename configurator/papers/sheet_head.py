@@ -6,12 +6,12 @@ import datetime as dt
 
 from attrs import frozen
 
-from configurator.catalogue.model import VEHICLE, Catalogue, Shop
+from configurator.catalogue.model import VEHICLE, Shop
 from configurator.checking.check import check
 from configurator.checking.layout import laid_out
 from configurator.errors import ConfiguratorError, QuoteRefused
 from configurator.fit.layout import Layout
-from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["SheetHead", "sheet_head"]
 
@@ -41,9 +41,7 @@ class SheetHead:
     own_vehicle: str
 
 
-def sheet_head(
-    catalogue: Catalogue, selection: Selection, number: str, day: dt.date
-) -> tuple[SheetHead, Layout]:
+def sheet_head(build: Resolved, number: str, day: dt.date) -> tuple[SheetHead, Layout]:
     """The head of a job's sheets, and where its units sit.
 
     Nothing is built that could not be quoted.
@@ -59,20 +57,20 @@ def sheet_head(
         raise ConfiguratorError(
             f"a job's number is one line of at most {_LONGEST_NUMBER} characters"
         )
-    checked = check(catalogue, selection)
+    checked = check(build)
     if checked.stops:
         raise QuoteRefused([finding.sentence for finding in checked.stops])
-    laid = laid_out(catalogue, selection, checked.fits)
+    laid = laid_out(build, checked.fits)
     if checked.fits and laid.layout is None:
         raise QuoteRefused([f"nothing proves where the units sit: {laid.gave_up}"])
-    customer = selection.customer
+    customer = build.selection.customer
     head = SheetHead(
         number=number,
         date=day,
-        title=selection.title,
-        shop=catalogue.shop,
+        title=build.selection.title,
+        shop=build.catalogue.shop,
         customer=customer.name if customer else "",
-        vehicle=catalogue.option(VEHICLE, str(selection.one(VEHICLE))).title,
+        vehicle=build.catalogue.option(VEHICLE, str(build.selection.one(VEHICLE))).title,
         own_vehicle=customer.vehicle if customer else "",
     )
     return head, laid.layout or Layout(())

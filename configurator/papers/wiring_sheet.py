@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Option, Power
+from configurator.catalogue.model import Option, Power
 from configurator.catalogue.settings import PowerSettings
 from configurator.checking.power import power_findings
 from configurator.fit.layout import Layout
@@ -21,7 +21,7 @@ from configurator.power.circuits import FEED, PANEL, SOURCE, STORE, USE, Circuit
 from configurator.power.picture import InverterState, PowerPicture
 from configurator.power.shown import drawn, shown, shown_circuit
 from configurator.power.summary import power_picture
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.resolved import Resolved
 from configurator.words import text
 
 __all__ = [
@@ -218,35 +218,32 @@ class WiringSheet:
     cautions: tuple[str, ...]
 
 
-def wiring_sheet(
-    catalogue: Catalogue, selection: Selection, head: SheetHead, layout: Layout
-) -> WiringSheet | None:
+def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringSheet | None:
     """The wiring sheet of a complete and sound selection; None when there is nothing to wire.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: what is built.
+        build: what is picked, from which catalogue.
         head: of :func:`configurator.papers.sheet_head.sheet_head`.
         layout: where its units sit, of the same.
     """
     geared = [
         (f"{choice.id}={option.id}", option, option.power, quantity)
-        for choice, option, quantity in known_picks(catalogue, selection)
+        for choice, option, quantity in build.picks
         if option.power is not None
     ]
     if not geared:
         return None
-    exact = power_picture(catalogue, selection, layout)
-    findings = power_findings(catalogue, selection, layout, exact)
+    exact = power_picture(build, layout)
+    findings = power_findings(build, layout, exact)
     picture = shown(exact)
     rows = {row.pick: row for row in picture.circuits if row.kind in (STORE, USE)}
     return WiringSheet(
         head=head,
-        settings=catalogue.power,
+        settings=build.catalogue.power,
         circuits=tuple(_circuits(exact)),
         batteries=tuple(_batteries(geared, rows)),
         charge_limit=picture.charge_limit,
-        chargers=tuple(_chargers(geared, picture.charge_limit, catalogue.power.volts)),
+        chargers=tuple(_chargers(geared, picture.charge_limit, build.catalogue.power.volts)),
         inverter=_inverter(geared, rows, picture),
         mains=tuple(
             MainsRow(c.title, c.count, c.watts, c.surge)

@@ -9,7 +9,7 @@ from typing import Any
 from configurator.answers.budget import budget_answer
 from configurator.answers.selection_file import selection_data, selection_yaml
 from configurator.answers.selling import comparison_answer, quote_answer, to_json
-from configurator.catalogue.model import Catalogue, Shop
+from configurator.catalogue.model import Shop
 from configurator.comparing.comparison import Comparison
 from configurator.papers.budget import BudgetPaper
 from configurator.papers.carrying import by_budget, by_comparison, by_quote
@@ -19,7 +19,7 @@ from configurator.papers.look import Look
 from configurator.papers.pdf import html_to_pdf
 from configurator.papers.quote import Quote
 from configurator.selection.carried import Carried
-from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 __all__ = [
     "write_as",
@@ -63,7 +63,7 @@ def write_budget(paper: BudgetPaper, path: Path, look: Look | None = None) -> No
     )
 
 
-def write_selection(catalogue: Catalogue, selection: Selection, path: Path) -> None:
+def write_selection(build: Resolved, path: Path) -> None:
     """Write the selection as a file that can be changed and used again, .yaml or .json.
 
     Raises:
@@ -73,8 +73,8 @@ def write_selection(catalogue: Catalogue, selection: Selection, path: Path) -> N
     write_as(
         path,
         {
-            ".yaml": lambda: selection_yaml(catalogue, selection).encode(),
-            ".json": lambda: to_json(selection_data(catalogue, selection)).encode(),
+            ".yaml": lambda: selection_yaml(build).encode(),
+            ".json": lambda: to_json(selection_data(build)).encode(),
         },
     )
 

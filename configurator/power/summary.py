@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from configurator.catalogue.model import Battery, Catalogue, Inverter, Load, Option
+from configurator.catalogue.model import Battery, Inverter, Load, Option
 from configurator.catalogue.settings import Place, PowerSettings
 from configurator.fit.layout import Layout
 from configurator.power import energy
 from configurator.power.charge_curve import Curve, charge_curve, evening, morning, sunlight
 from configurator.power.circuits import STORE, CircuitRow, circuits, full_current
 from configurator.power.picture import Consumer, InverterState, PanelState, PowerPicture
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.resolved import Resolved
 
 __all__ = ["CAUTION", "PowerPicture", "power_picture"]
 
@@ -45,30 +45,27 @@ _COEFFICIENT = Decimal("-0.4")
 _DAY = Decimal(24)
 
 
-def power_picture(
-    catalogue: Catalogue, selection: Selection, layout: Layout | None
-) -> PowerPicture:
+def power_picture(build: Resolved, layout: Layout | None) -> PowerPicture:
     """The power picture of the picks, complete or not.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: picks; place, season and driving are in ``selection.travel``.
+        build: what is picked, from which catalogue.
         layout: where the units sit, for cables whose run is not stated.
     """
-    return _Picture(catalogue, selection, layout).made()
+    return _Picture(build, layout).made()
 
 
 class _Picture:
     """The picture in the making."""
 
-    def __init__(self, catalogue: Catalogue, selection: Selection, layout: Layout | None) -> None:
-        self.catalogue, self.selection, self.layout = catalogue, selection, layout
-        self.settings: PowerSettings = catalogue.power
-        travel = selection.travel
+    def __init__(self, build: Resolved, layout: Layout | None) -> None:
+        self.build, self.layout = build, layout
+        self.settings: PowerSettings = build.catalogue.power
+        travel = build.selection.travel
         self.season = travel.season or self.settings.season
         self.driving = self.settings.driving if travel.driving is None else travel.driving
         self.place = self._place(travel.place or self.settings.place)
-        self.picks = [(c, o, n) for c, o, n in known_picks(catalogue, selection) if o.power]
+        self.picks = [(c, o, n) for c, o, n in build.picks if o.power]
         self.batteries = [
             (option, option.power.battery, n)
             for _, option, n in self.picks
@@ -132,7 +129,7 @@ class _Picture:
         vehicle_daily = vehicle_amps * self.driving * settings.charging
         worst, worst_low = self._worst()
         sun = self._sun()
-        rows = circuits(self.catalogue, self.selection, self.layout)
+        rows = circuits(self.build, self.layout)
         charge_volts = self._charge_volts()
         return PowerPicture(
             settings=settings,
@@ -174,7 +171,7 @@ class _Picture:
             panel_volts=self._panel_volts(charge_volts),
             panels=tuple(self._panels(charge_volts)),
             regulated=self._regulated(),
-            full=full_current(self.catalogue, self.selection),
+            full=full_current(self.build),
             isolator=self._isolator(rows),
             lithium=frozenset(
                 f"{choice.id}={option.id}"
@@ -241,7 +238,7 @@ class _Picture:
         picked = [o.power.solar for _, o, _ in self.picks if o.power and o.power.solar]
         every = [
             o.power.solar
-            for choice in self.catalogue.by_id.values()
+            for choice in self.build.catalogue.by_id.values()
             for o in choice.options
             if o.power and o.power.solar
         ]

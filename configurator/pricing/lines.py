@@ -14,7 +14,7 @@ from attrs import field, frozen
 from configurator.catalogue.model import Catalogue, Choice, Option, Part
 from configurator.errors import NOWHERE, Location
 from configurator.money import Money, round_to
-from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure, table_cell
 
 __all__ = ["Line", "PricedPart", "option_price"]
@@ -81,20 +81,18 @@ class _Open(LookupError):
     """The price is open; the sentence says why."""
 
 
-def option_price(
-    catalogue: Catalogue, selection: Selection, choice: Choice, option: Option, quantity: int = 1
-) -> Line:
+def option_price(build: Resolved, choice: Choice, option: Option, quantity: int = 1) -> Line:
     """The option as a line, priced as it would be within the selection."""
     parts: tuple[PricedPart, ...] = ()
     notes: tuple[str, ...] = ()
     why_open = ""
     each: Money | None = None
     try:
-        parts = tuple(_parts(catalogue, selection, choice, option, quantity))
-        each = Money.total((part.amount for part in parts), catalogue.currency).rounded()
-        notes = tuple(note for part in parts if (note := _note(catalogue, part)))
+        parts = tuple(_parts(build, choice, option, quantity))
+        each = Money.total((part.amount for part in parts), build.catalogue.currency).rounded()
+        notes = tuple(note for part in parts if (note := _note(build.catalogue, part)))
     except MissingPicks as missing:
-        titles = [catalogue.by_id[c].title for c in missing.choices]
+        titles = [build.catalogue.by_id[c].title for c in missing.choices]
         why_open = f"hangs on {' and '.join(titles)}" if titles else f"{missing} is not known"
     except _Open as reason:
         why_open = str(reason)
@@ -106,7 +104,7 @@ def option_price(
         quantity=quantity,
         each=each,
         amount=each * quantity if each is not None else None,
-        rate=option.tax or catalogue.tax.rates[0][0],
+        rate=option.tax or build.catalogue.tax.rates[0][0],
         why_open=why_open,
         notes=notes,
         parts=parts,
@@ -114,52 +112,48 @@ def option_price(
     )
 
 
-def _parts(
-    catalogue: Catalogue, selection: Selection, choice: Choice, option: Option, quantity: int
-) -> Iterator[PricedPart]:
+def _parts(build: Resolved, choice: Choice, option: Option, quantity: int) -> Iterator[PricedPart]:
     """What each is made of on the catalogue's day.
 
     Raises:
         MissingPicks: a part hangs on a choice that is still open.
         _Open: a part has no price.
     """
-    day = catalogue.price_day
+    day = build.catalogue.price_day
     parts = [part for part in option.price if part.counts_on(day)]
     if option.price and not parts:
         raise _Open(f"the catalogue has no price for {day}")
     named = False
     for part in parts:
         if part.kind != "on-application":
-            yield _part(catalogue, selection, option, part, quantity)
+            yield _part(build, option, part, quantity)
         elif not named:
             named = True
-            yield _named(catalogue, selection, choice, option, part)
+            yield _named(build, choice, option, part)
 
 
-def _named(
-    catalogue: Catalogue, selection: Selection, choice: Choice, option: Option, part: Part
-) -> PricedPart:
+def _named(build: Resolved, choice: Choice, option: Option, part: Part) -> PricedPart:
     """The price that the selection names for all of the option's parts on application."""
-    for price in selection.named_prices:
+    for price in build.selection.named_prices:
         if price.line == f"{choice.id}={option.id}":
-            return PricedPart(part, Money(price.amount, catalogue.currency), named_by=price.by)
+            return PricedPart(
+                part, Money(price.amount, build.catalogue.currency), named_by=price.by
+            )
     raise _Open(part.note or "price on application")
 
 
-def _part(
-    catalogue: Catalogue, selection: Selection, option: Option, part: Part, quantity: int
-) -> PricedPart:
-    currency = catalogue.currency
+def _part(build: Resolved, option: Option, part: Part, quantity: int) -> PricedPart:
+    currency = build.catalogue.currency
     match part.kind:
         case "table":
-            return PricedPart(part, Money(table_cell(catalogue, selection, part), currency))
+            return PricedPart(part, Money(table_cell(build, part), currency))
         case "measure":
             assert part.rate is not None
-            size, unit = measure(catalogue, selection, part.of)
+            size, unit = measure(build, part.of)
             return PricedPart(part, Money(part.rate, currency) * size, size, unit)
         case "labour":
             assert part.hours is not None
-            hourly = Money(dict(catalogue.labour)[part.trade], currency)
+            hourly = Money(dict(build.catalogue.labour)[part.trade], currency)
             worked = hourly * part.hours
             if part.minimum is not None:
                 worked = max(worked, Money(part.minimum, currency))
@@ -172,22 +166,22 @@ def _part(
         case "markup":
             assert part.amount is not None
             amount = Money(part.amount, currency)
-            if catalogue.tax.included:
-                rates = dict(catalogue.tax.rates)
-                amount *= 1 + rates[option.tax or catalogue.tax.rates[0][0]] / 100
+            if build.catalogue.tax.included:
+                rates = dict(build.catalogue.tax.rates)
+                amount *= 1 + rates[option.tax or build.catalogue.tax.rates[0][0]] / 100
             return PricedPart(part, amount)
         case "credit":
-            return _credit(catalogue, selection, part, quantity)
+            return _credit(build, part, quantity)
         case _:
             assert part.amount is not None
             return PricedPart(part, Money(part.amount, currency))
 
 
-def _credit(catalogue: Catalogue, selection: Selection, part: Part, quantity: int) -> PricedPart:
+def _credit(build: Resolved, part: Part, quantity: int) -> PricedPart:
     """Less what the replaced option would cost here, in the same quantity."""
     choice_id, _, option_id = part.replaces.partition("=")
-    choice = catalogue.by_id[choice_id]
-    replaced = option_price(catalogue, selection, choice, choice.by_id[option_id], quantity)
+    choice = build.catalogue.by_id[choice_id]
+    replaced = option_price(build, choice, choice.by_id[option_id], quantity)
     if replaced.each is None:
         raise _Open(f"{replaced.title}, which it replaces, {replaced.why_open}")
     percent = Decimal(100) if part.percent is None else part.percent

@@ -6,12 +6,12 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Part
+from configurator.catalogue.model import Part
 from configurator.errors import Location
 from configurator.money import Money
 from configurator.pricing.lines import Line, PricedPart
 from configurator.pricing.whole import Price
-from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.words import plain
 
 __all__ = ["TracedLine", "TracedPart", "trace"]
@@ -50,9 +50,9 @@ class TracedLine:
     percent: Decimal
 
 
-def trace(catalogue: Catalogue, selection: Selection, priced: Price) -> tuple[TracedLine, ...]:
+def trace(build: Resolved, priced: Price) -> tuple[TracedLine, ...]:
     """The lines of the price of a selection, each with how it came about."""
-    percents = dict(catalogue.tax.rates)
+    percents = dict(build.catalogue.tax.rates)
     traced = []
     for group in priced.groups:
         for line in group.lines:
@@ -64,17 +64,15 @@ def trace(catalogue: Catalogue, selection: Selection, priced: Price) -> tuple[Tr
             left = line.amount
             for _, amount in changes:
                 left = left + amount if left is not None else amount
-            parts = tuple(_traced(catalogue, selection, line, part) for part in line.parts)
+            parts = tuple(_traced(build, line, part) for part in line.parts)
             percent = percents[line.rate]
             traced.append(TracedLine(line, group.title, parts, changes, left, percent))
     return tuple(traced)
 
 
-def _traced(
-    catalogue: Catalogue, selection: Selection, line: Line, priced: PricedPart
-) -> TracedPart:
+def _traced(build: Resolved, line: Line, priced: PricedPart) -> TracedPart:
     part = priced.part
-    words = _words(catalogue, selection, line, priced)
+    words = _words(build, line, priced)
     if part.note and part.kind != "on-application":
         words = f"{part.note}: {words}"
     if part.first or part.until:
@@ -82,19 +80,19 @@ def _traced(
     return TracedPart(part.at, words, priced.amount)
 
 
-def _words(catalogue: Catalogue, selection: Selection, line: Line, priced: PricedPart) -> str:
+def _words(build: Resolved, line: Line, priced: PricedPart) -> str:
     part = priced.part
     match part.kind:
         case "table":
             looked_up = (
-                f"{catalogue.by_id[choice].title} {_picked(catalogue, selection, choice)}"
+                f"{build.catalogue.by_id[choice].title} {_picked(build, choice)}"
                 for choice in part.by
             )
             return f"table by {', '.join(looked_up)}"
         case "measure":
             return f"{priced.size} {priced.unit} of {part.of} at {part.rate}"
         case "labour":
-            hourly = dict(catalogue.labour)[part.trade]
+            hourly = dict(build.catalogue.labour)[part.trade]
             least = f", at least {part.minimum}" if part.minimum else ""
             return f"{part.hours} h {part.trade} at {hourly}{least}"
         case "breaks":
@@ -104,7 +102,7 @@ def _words(catalogue: Catalogue, selection: Selection, line: Line, priced: Price
         case "credit":
             choice, _, option = part.replaces.partition("=")
             share = "" if part.percent in (None, 100) else f"{part.percent} percent of "
-            title = catalogue.option(choice, option).title
+            title = build.catalogue.option(choice, option).title
             return f"less {share}{title}, for {line.quantity}"
         case "on-application":
             return f"price on application, named by {priced.named_by or 'the shop'}"
@@ -112,9 +110,9 @@ def _words(catalogue: Catalogue, selection: Selection, line: Line, priced: Price
             return "amount"
 
 
-def _picked(catalogue: Catalogue, selection: Selection, choice: str) -> str:
-    picked = selection.one(choice)
-    return catalogue.option(choice, picked).title if picked else "open"
+def _picked(build: Resolved, choice: str) -> str:
+    picked = build.selection.one(choice)
+    return build.catalogue.option(choice, picked).title if picked else "open"
 
 
 def _span(part: Part) -> str:

@@ -36,7 +36,8 @@ from configurator.pricing.deals import DealApplied, best_deals
 from configurator.pricing.lines import Line, option_price
 from configurator.pricing.tax import TaxedAmount, TaxTotal, tax_total
 from configurator.selection.free_lines import FREE_LINES
-from configurator.selection.picks import Selection, known_picks, require_known
+from configurator.selection.resolved import Resolved
+from configurator.selection.validate import require_known
 from configurator.selection.values import require_kind
 
 __all__ = [
@@ -172,29 +173,28 @@ class _Ledger:
             self.changes.append(Change(*key, title, share))
 
 
-def price(catalogue: Catalogue, selection: Selection, day: date | None = None) -> Price:
+def price(build: Resolved, day: date | None = None) -> Price:
     """The price of a selection, complete or partial.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: what is wanted.
+        build: what is picked, from which catalogue.
         day: whose prices count; None for the catalogue's own ``day``.
 
     Raises:
         SelectionError: the selection cannot be understood.
     """
-    require_kind("catalogue", catalogue, Catalogue)
+    require_kind("catalogue", build.catalogue, Catalogue)
     if day is not None:
         require_kind("day", day, date)
-        catalogue = catalogue.on(day)
-    require_known(catalogue, selection)
-    currency = catalogue.currency
-    groups = tuple(_groups(catalogue, selection))
+        build = build.on(day)
+    require_known(build)
+    currency = build.catalogue.currency
+    groups = tuple(_groups(build))
     lines = [line for group in groups for line in group.lines]
     group_ids = {line.key: group.id for group in groups for line in group.lines}
     ledger = _Ledger(lines, currency)
     each = {line.key: line.each for line in lines if line.each is not None}
-    deals = best_deals(catalogue, lines)
+    deals = best_deals(build.catalogue, lines)
     for deal, applied in deals:
         in_sets = {
             (p.choice, p.option): each[p.choice, p.option] * p.quantity * applied.times
@@ -203,65 +203,65 @@ def price(catalogue: Catalogue, selection: Selection, day: date | None = None) -
         ledger.enter(f"Package deal: {applied.name}", -applied.saving, in_sets)
     after_deals = ledger.package
     adjusted = []
-    for adjustment in selection.adjustments:
+    for adjustment in build.selection.adjustments:
         on = adjusted_lines(adjustment, ledger.left, group_ids)
         amount = adjustment_amount(adjustment, Money.total(on.values(), currency))
         adjusted.append(Adjusted(adjustment.title, adjustment.reason, amount))
         ledger.enter(adjustment.title, amount, on)
-    rounding = rounding_amount(catalogue, ledger.package)
+    rounding = rounding_amount(build.catalogue, ledger.package)
     if rounding:
         ledger.enter("Rounding", rounding, dict(ledger.left))
     rates = {line.key: line.rate for line in lines}
     taxed = [TaxedAmount(amount, rates[key]) for key, amount in ledger.left.items()]
-    usual = catalogue.tax.rates[0][0]
+    usual = build.catalogue.tax.rates[0][0]
     beside = [TaxedAmount(amount, usual) for amount in ledger.on_nothing]
-    total = tax_total(catalogue.tax, (*taxed, *beside), currency)
+    total = tax_total(build.catalogue.tax, (*taxed, *beside), currency)
     trade_ins = tuple(
-        (t.title, t.reason, Money(t.amount, currency).rounded()) for t in selection.trade_ins
+        (t.title, t.reason, Money(t.amount, currency).rounded()) for t in build.selection.trade_ins
     )
     to_pay = total.total - Money.total((amount for _, _, amount in trade_ins), currency)
     return Price(
         currency=currency,
-        day=catalogue.price_day,
+        day=build.catalogue.price_day,
         groups=groups,
         deals=tuple(applied for _, applied in deals),
         adjustments=tuple(adjusted),
         rounding=rounding,
         changes=tuple(ledger.changes),
         tax=total,
-        tax_name=catalogue.tax.name,
-        tax_included=catalogue.tax.included,
+        tax_name=build.catalogue.tax.name,
+        tax_included=build.catalogue.tax.included,
         trade_ins=trade_ins,
         to_pay=to_pay,
-        cash=_cash(catalogue, to_pay),
-        payments=tuple(_payments(catalogue, to_pay)),
+        cash=_cash(build.catalogue, to_pay),
+        payments=tuple(_payments(build.catalogue, to_pay)),
         open=tuple(line.title for line in lines if line.amount is None),
-        undecided=tuple(undecided(catalogue, selection)),
-        unapproved=unapproved(catalogue, selection, after_deals, adjusted),
+        undecided=tuple(undecided(build)),
+        unapproved=unapproved(build, after_deals, adjusted),
     )
 
 
-def undecided(catalogue: Catalogue, selection: Selection) -> Iterator[str]:
+def undecided(build: Resolved) -> Iterator[str]:
     """Ids of the choices of one that have no pick, in the catalogue's order."""
-    for choice in catalogue.choices:
-        if choice.pick == "one" and choice.id not in selection.chosen:
+    for choice in build.catalogue.choices:
+        if choice.pick == "one" and choice.id not in build.selection.chosen:
             yield choice.id
 
 
-def _groups(catalogue: Catalogue, selection: Selection) -> Iterator[PriceGroup]:
-    lines: dict[str, list[Line]] = {group.id: [] for group in catalogue.groups}
+def _groups(build: Resolved) -> Iterator[PriceGroup]:
+    lines: dict[str, list[Line]] = {group.id: [] for group in build.catalogue.groups}
     lines[ACCEPTED], lines[FREE_LINE] = [], []
-    for choice, option, quantity in known_picks(catalogue, selection):
+    for choice, option, quantity in build.picks:
         if choice.id == VEHICLE and not option.price:
             continue
-        line = option_price(catalogue, selection, choice, option, quantity)
-        lines[group_of(catalogue, choice, option)].append(line)
-    titles = {group.id: group.title for group in catalogue.groups}
+        line = option_price(build, choice, option, quantity)
+        lines[group_of(build.catalogue, choice, option)].append(line)
+    titles = {group.id: group.title for group in build.catalogue.groups}
     titles |= {ACCEPTED: "Accepted extras", FREE_LINE: FREE_LINES}
     for group_id, members in lines.items():
         if members:
             amounts = (line.amount for line in members if line.amount is not None)
-            subtotal = Money.total(amounts, catalogue.currency)
+            subtotal = Money.total(amounts, build.catalogue.currency)
             yield PriceGroup(group_id, titles[group_id], tuple(members), subtotal)
 
 
