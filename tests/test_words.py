@@ -17,7 +17,7 @@ def test_a_message_is_its_english_wherever_a_string_is_wanted() -> None:
     assert said == "Fridge is 12 mm too high"
     assert json.dumps([said]) == '["Fridge is 12 mm too high"]'
     assert sorted([said, "A"]) == ["A", said]
-    assert {said: 1}["Fridge is 12 mm too high"] == 1
+    assert hash(said) == hash("Fridge is 12 mm too high")
     assert (said.message, dict(said.values)) == (
         "{unit} is {over} mm too high",
         {"unit": "Fridge", "over": 12},
