@@ -14,7 +14,7 @@ from configurator.render.templates import filled
 from configurator.report.budget import BudgetPaper, build_up
 from configurator.report.comparison import Comparison, bars_of
 from configurator.report.quote import Quote
-from configurator.words import letter
+from configurator.words import letter, text
 
 __all__ = ["budget_html", "comparison_html", "page", "quote_html"]
 
@@ -78,7 +78,7 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
     speak = look.language
     total = speak.amount_with_currency(paper.reckoning.total)
     picture = build_up_picture(
-        speak.say("How the build comes to %(total)s", total=total),
+        speak.say(text("How the build comes to {total}", total=total)),
         build_up(paper.reckoning, speak),
         paper.reckoning.limit,
         look.sheet.width,
