@@ -20,8 +20,8 @@ from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
 from configurator.mass.demands import axle_bounds
 from configurator.mass.states import MassPicture, mass_picture
-from configurator.papers.html import quote_html
-from configurator.papers.quote import make_quote
+from configurator.render.html import quote_html
+from configurator.report.quote import make_quote
 from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
