@@ -18,7 +18,6 @@ from configurator.answers.selection import revisions_answer, selection_answer
 from configurator.checking.check import Check, Finding
 from configurator.errors import Problem
 from configurator.money import Money, exponent, round_to
-from configurator.pricing.trace import TracedLine
 from configurator.pricing.whole import Line, Price
 from configurator.report.comparison import Comparison
 from configurator.report.extras import Extra
@@ -114,7 +113,7 @@ def price_answer(priced: Price, suggested: Sequence[Suggestion] = ()) -> dict[st
     return {"answer": "price", **_price(priced), "suggestions": _suggestions(suggested)}
 
 
-def trace_answer(traced: Sequence[TracedLine], priced: Price) -> dict[str, Any]:
+def trace_answer(priced: Price) -> dict[str, Any]:
     """Where every figure of a price comes from."""
     return {
         "answer": "trace",
@@ -131,7 +130,7 @@ def trace_answer(traced: Sequence[TracedLine], priced: Price) -> dict[str, Any]:
                         "words": part.words,
                         "amount": f"{part.amount.amount:f}",
                     }
-                    for part in t.parts
+                    for part in t.line.parts
                 ],
                 "changes": [
                     {"title": title, "amount": amount_text(amount)} for title, amount in t.changes
@@ -139,7 +138,7 @@ def trace_answer(traced: Sequence[TracedLine], priced: Price) -> dict[str, Any]:
                 "left": None if t.left is None else amount_text(t.left),
                 "percent": plain(t.percent),
             }
-            for t in traced
+            for t in priced.traced
         ],
         "before-tax": amount_text(priced.tax.before),
         "tax": amount_text(priced.tax.tax),

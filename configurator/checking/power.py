@@ -13,7 +13,7 @@ from configurator.power.picture import InverterState, PanelState, PowerPicture
 from configurator.power.shown import shown
 from configurator.power.summary import power_picture
 from configurator.rules import broken_rules
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, trial
 from configurator.words import plain
 
 __all__ = ["power_findings"]
@@ -288,10 +288,11 @@ class _Findings:
             bare = bare.without(choice.id, option.id)
         for choice, option, battery in offered:
             for count in range(1, _most(choice.at_most, option) + 1):
-                changed = self.build.having(bare).picking(Pick(choice.id, option.id, count))
-                if set(broken_rules(self.build.having(changed))) - broken:
+                changed = trial(self.build, bare).picking(Pick(choice.id, option.id, count))
+                then = trial(self.build, changed)
+                if set(broken_rules(then)) - broken:
                     continue
-                if mends(power_picture(self.build.having(changed), self.layout)):
+                if mends(power_picture(then, self.layout)):
                     title = option.title if count == 1 else f"{count} x {option.title}"
                     ways.append((count * battery.capacity, Decimal(count), title))
         return f"{min(ways)[2]} would do" if ways else otherwise
