@@ -14,6 +14,7 @@ from attrs import field, frozen
 
 from configurator.catalogue.model import Choice, Option, Part
 from configurator.errors import NOWHERE, Location
+from configurator.forms import form
 from configurator.money import Money, round_to
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure, table_cell
@@ -25,6 +26,11 @@ Key: TypeAlias = tuple[str, str]
 """A line by its choice and option."""
 
 
+def _exact(money: Money) -> str:
+    return f"{money.amount:f}"
+
+
+@form(hidden="note", shown={"amount": _exact})
 @frozen
 class PricedPart:
     """A part of a price and what it comes to for one.
@@ -44,6 +50,7 @@ class PricedPart:
     note: str = ""
 
 
+@form(hidden="parts at", also="notes", keys={"rate": "tax-rate"})
 @frozen
 class Line:
     """One priced option.

@@ -23,6 +23,8 @@ from functools import cached_property
 from attrs import field, frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue
+from configurator.errors import Location
+from configurator.forms import Row, form
 from configurator.money import Money, round_to_steps
 from configurator.pricing.adjustments import (
     Adjusted,
@@ -34,7 +36,7 @@ from configurator.pricing.adjustments import (
     unapproved,
 )
 from configurator.pricing.deals import DealApplied, best_deals
-from configurator.pricing.lines import Key, Line, option_price
+from configurator.pricing.lines import Key, Line, PricedPart, option_price
 from configurator.pricing.tax import TaxedAmount, TaxTotal, tax_total
 from configurator.selection.free_lines import FREE_LINES
 from configurator.selection.resolved import Resolved, once
@@ -58,6 +60,7 @@ ACCEPTED = ADD_ON
 """Id of the group that accepted add-ons are priced in."""
 
 
+@form(keys={"id": "group"})
 @frozen
 class PriceGroup:
     """Lines under one heading, and what those of them come to that have a price."""
@@ -68,8 +71,28 @@ class PriceGroup:
     subtotal: Money
 
 
+@form()
 @frozen
-class Change:
+class TradedIn(Row):
+    """What is taken in payment, after tax."""
+
+    title: str
+    reason: str
+    amount: Money
+
+
+@form()
+@frozen
+class Payment(Row):
+    """One stage of payment, its share in percent and what it comes to."""
+
+    title: str
+    percent: Decimal
+    amount: Money
+
+
+@frozen
+class Change(Row):
     """What one deal, adjustment or rounding did to one line."""
 
     choice: str
@@ -78,6 +101,16 @@ class Change:
     amount: Money
 
 
+@form()
+@frozen
+class LineChange(Row):
+    """What a deal, an adjustment or rounding did to a line."""
+
+    title: str
+    amount: Money
+
+
+@form(inline="line", also="parts left at")
 @frozen
 class TracedLine:
     """How one line came about.
@@ -91,16 +124,32 @@ class TracedLine:
 
     line: Line
     group: str
-    changes: tuple[tuple[str, Money], ...]
+    changes: tuple[LineChange, ...]
     percent: Decimal
 
     @property
     def left(self) -> Money | None:
         """What is left of it after the changes, which is what its tax is worked out on."""
         start = self.line.amount
-        return None if start is None else sum((amount for _, amount in self.changes), start)
+        return None if start is None else sum((change.amount for change in self.changes), start)
+
+    @property
+    def parts(self) -> tuple[PricedPart, ...]:
+        """What each is made of, exact; each is their sum, rounded half up."""
+        return self.line.parts
+
+    @property
+    def at(self) -> Location:
+        """Where the catalogue has the option."""
+        return self.line.at
 
 
+@form(
+    hidden="changes rates unapproved",
+    also="total is_from",
+    inline="tax",
+    keys={"deals": "package-deals", "is_from": "from"},
+)
 @frozen
 class Price:
     """What a selection comes to.
@@ -139,10 +188,10 @@ class Price:
     tax_name: str
     tax_included: bool
     rates: tuple[tuple[str, Decimal], ...] = field(repr=False)
-    trade_ins: tuple[tuple[str, str, Money], ...]
+    trade_ins: tuple[TradedIn, ...]
     to_pay: Money
     cash: Money | None
-    payments: tuple[tuple[str, Decimal, Money], ...]
+    payments: tuple[Payment, ...]
     open: tuple[str, ...]
     undecided: tuple[str, ...]
     unapproved: tuple[Money, Money] | None = field(default=None, repr=False)
@@ -168,11 +217,10 @@ class Price:
     @cached_property
     def traced(self) -> tuple[TracedLine, ...]:
         """Every line with what changed it, in the order of the groups."""
-        percents, changes = dict(self.rates), dict[Key, list[tuple[str, Money]]]()
-        for change in self.changes:
-            changes.setdefault((change.choice, change.option), []).append(
-                (change.title, change.amount)
-            )
+        percents = dict(self.rates)
+        changes: dict[Key, list[LineChange]] = {}
+        for choice, option, title, amount in self.changes:
+            changes.setdefault((choice, option), []).append(LineChange(title, amount))
         return tuple(
             TracedLine(line, group.title, tuple(changes.get(line.key, ())), percents[line.rate])
             for group in self.groups
@@ -264,7 +312,8 @@ def priced(build: Resolved) -> Price:
     taxed = ledger.taxed({line.key: line.rate for line in lines}, catalogue.tax.rates[0][0])
     tax = tax_total(catalogue.tax, tuple(taxed), currency)
     trade_ins = tuple(
-        (t.title, t.reason, Money(t.amount, currency).rounded()) for t in build.selection.trade_ins
+        TradedIn(t.title, t.reason, Money(t.amount, currency).rounded())
+        for t in build.selection.trade_ins
     )
     to_pay = tax.total - Money.total((amount for _, _, amount in trade_ins), currency)
     return Price(
@@ -315,12 +364,12 @@ def _cash(catalogue: Catalogue, to_pay: Money) -> Money | None:
     return Money(rounded, to_pay.currency).rounded()
 
 
-def _payments(catalogue: Catalogue, to_pay: Money) -> Iterator[tuple[str, Decimal, Money]]:
+def _payments(catalogue: Catalogue, to_pay: Money) -> Iterator[Payment]:
     """Stages of payment, each rounded half up; the last takes what rounding leaves."""
     left = to_pay
     *stages, last = catalogue.quote.payments
     for stage in stages:
         amount = (to_pay * (stage.percent / 100)).rounded()
         left -= amount
-        yield stage.title, stage.percent, amount
-    yield last.title, last.percent, left
+        yield Payment(stage.title, stage.percent, amount)
+    yield Payment(last.title, last.percent, left)

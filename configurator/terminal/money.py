@@ -45,12 +45,12 @@ def show_trace(priced: Price) -> None:
 def _rows(traced: TracedLine) -> Table:
     line = traced.line
     rows = new_grid(texts=2, figures=1, least=10)
-    for part in line.parts:
+    for part in traced.parts:
         rows.add_row(Text(_line_of(part), style="dim"), part.words, _exact(part.amount))
     if line.each is None or line.amount is None:
         rows.add_row("", line.why_open, "open")
         return rows
-    if line.quantity > 1 or len(line.parts) > 1:
+    if line.quantity > 1 or len(traced.parts) > 1:
         many = f"{line.quantity} x {amount(line.each)}" if line.quantity > 1 else "together"
         rows.add_row("", many, amount(line.amount))
     for title, change in traced.changes:
