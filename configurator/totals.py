@@ -22,7 +22,7 @@ from configurator.catalogue.model import (
     SpacePart,
 )
 from configurator.selection.resolved import Resolved
-from configurator.words import digits_of, left, used
+from configurator.words import Text, digits_of, left, listed, text, used
 
 __all__ = [
     "Interior",
@@ -144,7 +144,7 @@ def _outside_size(
         title = build.catalogue.space_title(space)
         deciders = _deciders(build.catalogue, space, (side,))
         left = tuple(choice for choice in deciders if _open(build, choice))
-        raise MissingPicks(f"the {side} of the {title}", left, deciders)
+        raise MissingPicks(_size_words(side, title), left, deciders)
     return min(given)
 
 
@@ -183,14 +183,14 @@ def measure(build: Resolved, name: str) -> tuple[Decimal, str]:
     if not which:
         limit = next(limit for limit in build.catalogue.limits if limit.id == name)
         givers = tuple(c.id for c in build.catalogue.choices if _most_given(c, limit))
-        _require_decided(build, f"the {limit.title} given", givers)
+        _require_decided(build, text("the {limit} available", limit=limit.title), givers)
         picked = build.picks
         return sum(
             (n * dict(o.gives).get(name, Decimal(0)) for _, o, n in picked), Decimal(0)
         ), limit.unit
     outside = space_sizes(build, space)
     deciders = _deciders(build.catalogue, space, _DECIDED_BY.get(which, (which,)))
-    what = f"the {which} of the {build.catalogue.space_title(space)}"
+    what = _size_words(which, build.catalogue.space_title(space))
     _require_decided(build, what, deciders)
     length, width, height = (
         Decimal(n) / 1000 for n in (outside.length, outside.width, outside.height)
@@ -205,6 +205,20 @@ def measure(build: Resolved, name: str) -> tuple[Decimal, str]:
         "height": (height, "m"),
         "volume": (volume, "m3"),
     }[which]
+
+
+_SIZES = {
+    "skin": text("skin"),
+    "shell": text("shell"),
+    "length": text("length"),
+    "width": text("width"),
+    "height": text("height"),
+    "volume": text("volume"),
+}
+
+
+def _size_words(which: str, space: str) -> Text:
+    return text("the {size} of the {space}", size=_SIZES[which], space=space)
 
 
 _DECIDED_BY = {
@@ -234,14 +248,15 @@ def table_cell(build: Resolved, part: Part) -> Decimal:
     picked = tuple(build.selection.one(choice) for choice in part.by)
     open_choices = tuple(c for c, option in zip(part.by, picked, strict=True) if option is None)
     if open_choices:
-        raise MissingPicks("a figure from a table", open_choices)
+        raise MissingPicks(text("a figure from a table"), open_choices)
     cell = part.cells.get(tuple(str(option) for option in picked))
     if cell is None:
-        named = " and ".join(
+        named = listed(
             build.catalogue.option(choice, str(option)).title
             for choice, option in zip(part.by, picked, strict=True)
         )
-        raise MissingPicks(f"the cell of a table for {named}", told_by=part.by)
+        what = text("the row of a table for {options}", options=named)
+        raise MissingPicks(what, told_by=part.by)
     return cell
 
 
@@ -249,7 +264,7 @@ def mass_of(build: Resolved, option: Option) -> Decimal:
     """Empty mass of one of the option, kg.
 
     Raises:
-        MissingPicks: it hangs on a choice that is still open.
+        MissingPicks: it depends on a choice that is still open.
     """
     total = Decimal(0)
     for part in option.mass:
@@ -338,7 +353,7 @@ def _most_given(choice: Choice, limit: Limit) -> Decimal:
 
 
 def total_mass(build: Resolved) -> Decimal | None:
-    """Empty mass of everything picked, kg; None while some of it hangs on an open choice."""
+    """Empty mass of everything picked, kg; None while some of it depends on an open choice."""
     try:
         return sum(
             (n * mass_of(build, o) for _, o, n in build.picks),
