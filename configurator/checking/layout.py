@@ -237,7 +237,7 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
     )
     where = []
     if unkept.side:
-        where.append(text("work from the {side} side", side=SIDES[unkept.side]))
+        where.append(text("work from the {side}", side=SIDES[unkept.side]))
     place = [
         text("{axis} {n} mm", axis=axis, n=n)
         for axis, n in zip("xyz", (wish.x, wish.y, wish.z), strict=True)
@@ -273,9 +273,9 @@ def _not_preferred(build: Resolved, unkept: Unkept) -> Finding:
     option = build.catalogue.option(unkept.choice, unkept.option)
     if unkept.doors:
         sides = listed((SIDES[door] for door in unkept.doors), alternatives=True)
-        place = text("behind the door that is meant for it, on the {sides} side", sides=sides)
+        place = text("behind the door that is meant for it, on the {sides}", sides=sides)
     elif unkept.side:
-        place = text("on the {side} side, where it is preferred", side=SIDES[unkept.side])
+        place = text("at the {side}, where it is preferred", side=SIDES[unkept.side])
     else:
         place = text("towards the {side}, where it is preferred", side=SIDES[unkept.towards])
     if unkept.unsettled:

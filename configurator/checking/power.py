@@ -434,8 +434,8 @@ def _panel(panel: PanelState, said: PanelState, cells: int) -> Iterator[Finding]
             "caution",
             "panel-volts",
             text(
-                "{title} gives {hot} V with its cells at {cells} °C; to charge the battery it "
-                "must give {needed} V",
+                "{title} brings {hot} V with its cells at {cells} °C; to charge the battery it "
+                "must bring {needed} V",
                 title=panel.title,
                 hot=said.hot,
                 cells=cells,

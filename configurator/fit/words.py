@@ -47,7 +47,7 @@ def misfit_words(fit: UnitFit, misfit: Misfit, space: str) -> Text:
             )
         case "opening-height":
             return text(
-                "its face reaches up to {needs} mm, the clear opening on the {where} side to "
+                "its face reaches up to {needs} mm, the clear opening of the {where} side to "
                 "{has} mm: {short} mm short",
                 **known,
             )
@@ -59,7 +59,7 @@ def misfit_words(fit: UnitFit, misfit: Misfit, space: str) -> Text:
             )
         case "sill":
             return text(
-                "its face starts at {has} mm, below the sill on the {where} side at {needs} mm: "
+                "its face starts at {has} mm, below the sill of the {where} side at {needs} mm: "
                 "{short} mm short",
                 **known,
             )
@@ -75,23 +75,23 @@ def misfit_words(fit: UnitFit, misfit: Misfit, space: str) -> Text:
             )
         case "stand-up":
             return text(
-                "it cannot be brought in: it passes the opening on the {where} side, but standing "
-                "it up inside takes {needs} mm, its diagonal, in height and behind the opening; "
-                "{has} mm are available: {short} mm short",
+                "it cannot be brought in: it passes the {where} opening, but to stand it up "
+                "inside takes {needs} mm, its diagonal, in height and behind the opening; {has} "
+                "mm are available: {short} mm short",
                 **known,
             )
         case "right-up":
             return text(
-                "it cannot be brought in: it passes the opening on the {where} side, but righting "
-                "it inside takes {needs} mm, its diagonal, in height and along the opening; {has} "
-                "mm are available: {short} mm short",
+                "it cannot be brought in: it passes the {where} opening, but to right it inside "
+                "takes {needs} mm, its diagonal, in height and along the opening; {has} mm are "
+                "available: {short} mm short",
                 **known,
             )
         case "turn-in":
             return text(
-                "it cannot be brought in: it passes the opening on the {where} side, but turning "
-                "it inside takes {needs} mm, its diagonal, along the opening and behind it; {has} "
-                "mm are available: {short} mm short",
+                "it cannot be brought in: it passes the {where} opening, but to turn it inside "
+                "takes {needs} mm, its diagonal, along the opening and behind it; {has} mm are "
+                "available: {short} mm short",
                 **known,
             )
         case "bed-clear":
