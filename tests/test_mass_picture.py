@@ -18,9 +18,10 @@ from configurator.checking.ratings import rating_findings
 from configurator.errors import QuoteRefused
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
-from configurator.mass.states import MassPicture, axle_bounds, mass_picture
-from configurator.papers.html import quote_html
-from configurator.papers.quote import make_quote
+from configurator.mass.demands import axle_bounds
+from configurator.mass.states import MassPicture, mass_picture
+from configurator.render.html import quote_html
+from configurator.report.quote import make_quote
 from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
@@ -442,7 +443,8 @@ def test_a_rating_that_comes_close_with_most_on_the_tow_ball_is_said() -> None:
     (finding,) = said(here, loaded, "gvm")
     assert finding.level == "caution"
     assert finding.sentence == (
-        "Full, most on the tow ball, the vehicle is close to its rating: 3210 of 3300 kg, 90 kg remaining"
+        "Full, most on the tow ball, the vehicle is close to its rating: 3210 of 3300 kg, "
+        "90 kg remaining"
     )
     assert said(here, loaded, "tow-ball") == []
     assert said(here, picked("brick"), "gvm") == []

@@ -9,9 +9,9 @@ from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice
 from configurator.checking.check import check
-from configurator.comparing.figures import FIGURES, Figure, FigureSource
 from configurator.money import Money
 from configurator.pricing.whole import Price, option_price, price
+from configurator.report.comparison_figures import FIGURES, Figure, FigureSource
 from configurator.selection.free_lines import FREE_LINES, marked_title
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
@@ -244,7 +244,7 @@ def _column(build: Resolved, title: str, sources: Sequence[FigureSource]) -> Col
         title=title,
         price=price(build),
         mass=total_mass(build),
-        limits=tuple(limit_states(build)),
+        limits=limit_states(build),
         figures=tuple(figure for source in sources for figure in source(build)),
         stops=tuple(finding.sentence for finding in check(build).stops),
     )

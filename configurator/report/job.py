@@ -18,7 +18,7 @@ from configurator.catalogue.work import Hole, OnUnit
 from configurator.fit.layout import FLOOR, HUNG, Layout, Placement
 from configurator.fit.openings import clear_openings
 from configurator.mass.mounts import mount_load
-from configurator.papers.sheet_head import SheetHead
+from configurator.report.sheet_head import SheetHead
 from configurator.rules import holds
 from configurator.selection.free_lines import FREE_LINES
 from configurator.selection.resolved import Resolved
@@ -260,7 +260,7 @@ def job_sheet(build: Resolved, head: SheetHead, layout: Layout) -> JobSheet:
 
     Args:
         build: what is picked, from which catalogue.
-        head: of :func:`configurator.papers.sheet_head.sheet_head`.
+        head: of :func:`configurator.report.sheet_head.sheet_head`.
         layout: where its units sit, of the same.
     """
     return _Job(build, layout).sheet(head)

@@ -6,14 +6,14 @@ from decimal import Decimal
 from typing import Any
 
 from configurator.catalogue.model import Shop
-from configurator.comparing.comparison import Comparison, bars_of
 from configurator.drawing.pictures import charge_svg
-from configurator.papers.bars import Bar, bar_picture, build_up_picture
-from configurator.papers.budget import BudgetPaper, build_up
-from configurator.papers.look import Look, look_of
-from configurator.papers.phrases import spoken
-from configurator.papers.quote import Quote
-from configurator.papers.templates import filled
+from configurator.render.bars import Bar, bar_picture, build_up_picture
+from configurator.render.look import Look, look_of
+from configurator.render.phrases import spoken
+from configurator.render.templates import filled
+from configurator.report.budget import BudgetPaper, build_up
+from configurator.report.comparison import Comparison, bars_of
+from configurator.report.quote import Quote
 from configurator.words import letter, text
 
 __all__ = ["budget_html", "comparison_html", "page", "quote_html"]

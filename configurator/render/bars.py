@@ -13,7 +13,7 @@ from attrs import frozen
 from markupsafe import Markup, escape
 
 from configurator.money import Money
-from configurator.papers.language import Language
+from configurator.render.language import Language
 from configurator.words import text
 
 __all__ = ["Bar", "BuildUp", "bar_picture", "build_up_picture"]

@@ -20,11 +20,11 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 from configurator.catalogue.model import Shop
 from configurator.catalogue.reading import shipped
 from configurator.errors import DataError, Location, Problem
-from configurator.papers.language import Language
-from configurator.papers.look import Look
-from configurator.papers.own_templates import OwnTemplate
-from configurator.papers.phrases import pictures_spoken, spoken
-from configurator.papers.sandbox import BoundedEnvironment, work_counted_anew
+from configurator.render.language import Language
+from configurator.render.look import Look
+from configurator.render.own_templates import OwnTemplate
+from configurator.render.phrases import pictures_spoken, spoken
+from configurator.render.sandbox import BoundedEnvironment, work_counted_anew
 from configurator.words import Text, text
 
 __all__ = ["MOST_PAGE", "SHIPPED", "filled", "template_environment"]

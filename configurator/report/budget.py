@@ -19,9 +19,9 @@ from configurator.budget.savings import (
 )
 from configurator.catalogue.model import Catalogue, Shop
 from configurator.money import Money
-from configurator.papers.bars import BuildUp
-from configurator.papers.language import ENGLISH, Language
-from configurator.papers.phrases import spoken
+from configurator.render.bars import BuildUp
+from configurator.render.language import ENGLISH, Language
+from configurator.render.phrases import spoken
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import text

@@ -14,13 +14,13 @@ from configurator.catalogue.model import Option, Power
 from configurator.catalogue.settings import PowerSettings
 from configurator.checking.power import power_findings
 from configurator.fit.layout import Layout
-from configurator.papers.sheet_head import SheetHead
 from configurator.power.basis import basis
 from configurator.power.cables import Cable, size_for_drop, size_for_fuse
 from configurator.power.circuits import FEED, PANEL, SOURCE, STORE, USE, CircuitRow
 from configurator.power.picture import InverterState, PowerPicture
 from configurator.power.shown import drawn, shown, shown_circuit
 from configurator.power.summary import power_picture
+from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.words import text
 
@@ -223,7 +223,7 @@ def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringShee
 
     Args:
         build: what is picked, from which catalogue.
-        head: of :func:`configurator.papers.sheet_head.sheet_head`.
+        head: of :func:`configurator.report.sheet_head.sheet_head`.
         layout: where its units sit, of the same.
     """
     geared = [

@@ -11,7 +11,7 @@ import re
 from functools import cache
 from html import escape, unescape
 
-from configurator.papers.language import Language
+from configurator.render.language import Language
 
 __all__ = ["PICTURES", "TABLES", "pictures_spoken", "spoken"]
 
@@ -74,9 +74,9 @@ _CHARGE = (
     _said("%(days)s days"),
     _said("1 day and %(hours)s hours"),
     _said("1 day and 1 hour"),
-    _said("1 day"),
+    "1 day",
     _said("%(hours)s hours"),
-    _said("1 hour"),
+    "1 hour",
 )
 _TABLES = (
     _said("left"),

@@ -7,14 +7,14 @@ from decimal import Decimal
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.one_line import Branch, Store, one_line
 from configurator.drawing.single import BAR, view_pictures
-from configurator.papers.html import page
-from configurator.papers.job_sheet import RESTRAINT, JobSheet
-from configurator.papers.language import Language
-from configurator.papers.look import Look, look_of
-from configurator.papers.order_list import OrderList
-from configurator.papers.wiring_sheet import BatteryRow, CircuitLine, WiringSheet
 from configurator.power.cables import Cable
 from configurator.power.circuits import FEED, PANEL, PANELS, SOURCE, STORE
+from configurator.render.html import page
+from configurator.render.language import Language
+from configurator.render.look import Look, look_of
+from configurator.report.job import RESTRAINT, JobSheet
+from configurator.report.orders import OrderList
+from configurator.report.wiring import BatteryRow, CircuitLine, WiringSheet
 from configurator.words import text
 
 __all__ = ["job_html", "orders_html", "wiring_html"]
