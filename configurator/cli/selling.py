@@ -55,7 +55,6 @@ def check(
     Example: does the 130 L upright fit under the 850 mm canopy?
       configurator check wish.yaml
     """
-    from configurator.answers.selling import check_answer
     from configurator.checking.check import check as check_selection
     from configurator.terminal import common as terminal
 
@@ -64,7 +63,7 @@ def check(
         selection = the_selection(catalogue, selection_file, picks, drops)
         checked = check_selection(Resolved(catalogue, selection))
     if as_json:
-        print_json(check_answer(checked))
+        print_json(checked)
     else:
         terminal.show_check(checked)
     sys.exit(FINDINGS if checked.stops else FINE)
@@ -108,9 +107,9 @@ def price(
         return
     suggested = suggestions(Resolved(catalogue, selection))
     if as_json:
-        from configurator.answers.selling import price_answer
+        from configurator.answers.values import PriceAnswer
 
-        print_json(price_answer(priced, suggested))
+        print_json(PriceAnswer(priced, suggested))
     else:
         terminal.show_price(priced, suggested, catalogue)
 
@@ -134,9 +133,9 @@ def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None
 
     traced = trace(build, priced)
     if as_json:
-        from configurator.answers.selling import trace_answer
+        from configurator.answers.values import TraceAnswer
 
-        print_json(trace_answer(traced, priced))
+        print_json(TraceAnswer(traced, priced))
     else:
         from configurator.terminal.money import show_trace
 
