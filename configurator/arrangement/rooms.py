@@ -51,6 +51,7 @@ from configurator.fit.openings import (
 from configurator.fit.units import behind_frame, leaves_clear
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
+from configurator.words import text
 
 __all__ = ["FREE", "Block", "Foot", "Item", "Room", "Shape", "Support", "rooms_of"]
 
@@ -220,7 +221,7 @@ def rooms_of(
             continue
         try:
             if open_deciders(build, name):
-                raise MissingPicks("openings")
+                raise MissingPicks(text("the openings"))
             add = longer[1] if longer[0] == name else (0, 0, 0)
             found.append(_room(build, name, units, add))
         except MissingPicks:
