@@ -119,7 +119,7 @@ def by_name(pairs: Iterable[tuple[str, Decimal | int]]) -> dict[str, Decimal]:
 
 def form_of(cls: type) -> Form:
     """How values of the class are written."""
-    return _FORMS.get(cls, _PLAIN)
+    return next((_FORMS[one] for one in cls.__mro__ if one in _FORMS), _PLAIN)
 
 
 def entries_of(cls: type) -> tuple[Entry, ...]:

@@ -11,7 +11,7 @@ from typing import Any
 
 from attrs import asdict
 
-from configurator.catalogue.work import Hole
+from configurator.catalogue.units import Hole
 from configurator.report.job import DoorRow, JobSheet, MountRow, SpaceRow, UnitRow, WorkRow
 from configurator.report.sheet_head import SheetHead
 from configurator.report.wiring import (

@@ -15,6 +15,7 @@ from configurator.arrangement.search import MOST_ITEMS, arrange
 from configurator.arrangement.spots import Spot
 from configurator.arrangement.wishes import Place, keeping, places_asked
 from configurator.catalogue.model import Catalogue, Option, Pick
+from configurator.catalogue.parts import FixedMass, MassTable
 from configurator.errors import SearchLimit
 from configurator.fit.layout import (
     FLOOR,
@@ -207,8 +208,9 @@ def _weighed_by(catalogue: Catalogue, option: Option) -> Iterator[str]:
     """Choices that its mass hangs on."""
     spaces = set()
     for part in option.mass:
-        yield from part.by
-        if part.of:
+        if isinstance(part, MassTable):
+            yield from part.by
+        elif not isinstance(part, FixedMass):
             spaces.add(part.of.partition(".")[0])
     for choice in catalogue.by_id.values():
         if any(

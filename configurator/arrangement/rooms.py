@@ -38,7 +38,8 @@ from typing import TypeAlias
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.model import Box, Choice, Option, Unit
+from configurator.catalogue.model import Choice, Option
+from configurator.catalogue.units import Box, Unit
 from configurator.fit.entry import gets_in
 from configurator.fit.openings import (
     Cell,

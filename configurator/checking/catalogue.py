@@ -16,16 +16,14 @@ from configurator.catalogue.model import (
     VEHICLE,
     Catalogue,
     Choice,
-    Opening,
     Option,
-    Part,
-    SpacePart,
     Trade,
-    Unit,
-    Vehicle,
     named_option,
     tests_in,
 )
+from configurator.catalogue.parts import Measured, Table
+from configurator.catalogue.units import Opening, SpacePart, Unit
+from configurator.catalogue.vehicles import Vehicle
 from configurator.checking.catalogue_prices import price_cautions
 from configurator.errors import Location, Problem, by_place
 from configurator.words import plain
@@ -136,17 +134,17 @@ def _rowless(
         )
 
 
-def _tables(catalogue: Catalogue) -> Iterator[tuple[Choice, Option, str, Part]]:
+def _tables(catalogue: Catalogue) -> Iterator[tuple[Choice, Option, str, Table]]:
     for choice in catalogue.by_id.values():
         for option in choice.options:
             cost = catalogue.trade_of(choice.id, option.id).cost
             for facet, parts in (("price", option.price), ("cost", cost), ("mass", option.mass)):
                 for part in parts:
-                    if part.by:
+                    if isinstance(part, Table):
                         yield choice, option, facet, part
 
 
-def _has_row(part: Part, choice: str, option: Option) -> bool:
+def _has_row(part: Table, choice: str, option: Option) -> bool:
     index = part.by.index(choice)
     return any(names[index] == option.id for names in part.cells)
 
@@ -176,7 +174,7 @@ def _unsized_spaces(catalogue: Catalogue) -> Iterator[Problem]:
 
 def _depends_on(trade: Trade, option: Option, space: str) -> bool:
     parts = (*option.price, *trade.cost, *option.mass)
-    measured = any(part.of.startswith(f"{space}.") for part in parts)
+    measured = any(isinstance(part, Measured) and part.of.startswith(f"{space}.") for part in parts)
     return measured or (option.unit is not None and option.unit.space == space)
 
 

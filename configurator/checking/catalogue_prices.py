@@ -13,7 +13,8 @@ from itertools import islice, product
 from math import prod
 from typing import TypeAlias
 
-from configurator.catalogue.model import Catalogue, Choice, Option, Part, Pick, named_option
+from configurator.catalogue.model import Catalogue, Choice, Option, Pick, named_option
+from configurator.catalogue.parts import Breaks, Credit, Part
 from configurator.engine.figures import determiners_of, states_of
 from configurator.errors import Location, Problem
 from configurator.money import Money
@@ -72,10 +73,12 @@ def _cases(catalogue: Catalogue, choice: Choice, option: Option) -> Iterator[Cas
 
     What takes another option's price off is passed over: less than its cost is usual there.
     """
-    if any(part.kind == "credit" for part in option.price):
+    if any(isinstance(part, Credit) for part in option.price):
         return
     trade = catalogue.trade_of(choice.id, option.id)
-    quantities = {step.first for part in option.price for step in part.steps} or {1}
+    quantities = {
+        step.first for part in option.price if isinstance(part, Breaks) for step in part.steps
+    } or {1}
     for selection, told in _selections(catalogue, (*option.price, *trade.cost)):
         for quantity in sorted(quantities):
             line = option_price(Resolved(catalogue, selection), choice, option, quantity)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from configurator.catalogue.settings import PowerSettings
+from configurator.catalogue.power import PowerSettings
 from configurator.findings import Finding
 from configurator.power.cables import Cable
 from configurator.power.circuits import FEED, OUTPUT, PANELS, STORE, CircuitRow

@@ -13,7 +13,8 @@ from configurator.arrangement.answers import room_reason
 from configurator.arrangement.loads import middles
 from configurator.arrangement.met import Met
 from configurator.arrangement.rooms import Room, rooms_of
-from configurator.catalogue.model import Option, Part
+from configurator.catalogue.model import Option
+from configurator.catalogue.parts import Part
 from configurator.engine.crowding import Crowd
 from configurator.engine.encoding import Encoding, Fact, Held, State
 from configurator.engine.figures import (

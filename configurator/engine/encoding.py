@@ -14,15 +14,7 @@ from itertools import combinations, pairwise
 
 from attrs import frozen
 
-from configurator.catalogue.model import (
-    AllOf,
-    AnyOf,
-    Catalogue,
-    Choice,
-    Condition,
-    Pick,
-    Test,
-)
+from configurator.catalogue.model import AllOf, AnyOf, Catalogue, Choice, Condition, Pick, Test
 from configurator.selection.picks import Selection
 
 __all__ = ["Encoding", "Fact", "Held", "State", "as_bits", "variables"]

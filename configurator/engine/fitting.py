@@ -16,7 +16,8 @@ from typing import TypeAlias
 
 from attrs import evolve
 
-from configurator.catalogue.model import ADD_ON, Option, SpacePart, Unit
+from configurator.catalogue.model import ADD_ON, Option
+from configurator.catalogue.units import SpacePart, Unit
 from configurator.engine.encoding import Encoding, Fact, Held, State
 from configurator.engine.figures import (
     Determiners,

@@ -19,12 +19,9 @@ from typing import TYPE_CHECKING
 import attrs
 from attrs import frozen
 
-from configurator.catalogue.model import (
-    Choice,
-    Option,
-    Vehicle,
-)
-from configurator.catalogue.settings import Hitch, Ratings
+from configurator.catalogue.model import Choice, Option
+from configurator.catalogue.parts import Measured
+from configurator.catalogue.vehicles import Hitch, Ratings, Vehicle
 from configurator.mass.axles import (
     AxleLoads,
     centre_of,
@@ -507,7 +504,7 @@ def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[st
 
 def only_fluid(option: Option) -> Option:
     """The option with only those parts of its mass that come by the litre of a limit."""
-    fluid = tuple(p for p in option.mass if p.kind == "measure" and "." not in p.of)
+    fluid = tuple(p for p in option.mass if isinstance(p, Measured) and "." not in p.of)
     return attrs.evolve(option, mass=fluid)
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from configurator.catalogue.settings import PowerSettings
+from configurator.catalogue.power import PowerSettings
 from configurator.power.cables import INSULATION, PAIR
 from configurator.power.circuits import CHARGER_DRAW, FEED, PANELS, USE
 from configurator.power.picture import PowerPicture

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.settings import PowerSettings
+from configurator.catalogue.power import PowerSettings
 from configurator.power.charge_curve import Curve
 from configurator.power.circuits import CircuitRow
 

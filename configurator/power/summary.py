@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from configurator.catalogue.model import Battery, Inverter, Load, Option
-from configurator.catalogue.settings import Place, PowerSettings
+from configurator.catalogue.model import Option
+from configurator.catalogue.power import Battery, Inverter, Load, Place, PowerSettings
 from configurator.fit.layout import Layout
 from configurator.power import energy
 from configurator.power.charge_curve import Curve, charge_curve, evening, morning, sunlight

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-from configurator.catalogue.model import Shop
+from configurator.catalogue.shop import Shop
 from configurator.drawing.pictures import charge_svg
 from configurator.render.bars import Bar, bar_picture, build_up_picture
 from configurator.render.look import Look, look_of

@@ -10,8 +10,7 @@ from pathlib import Path
 
 from attrs import frozen
 
-from configurator.catalogue.model import Shop
-from configurator.catalogue.settings import Logo
+from configurator.catalogue.shop import Logo, Shop
 from configurator.errors import CatalogueError, Problem
 from configurator.render.vector import svg_problem
 

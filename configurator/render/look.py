@@ -6,7 +6,7 @@ from pathlib import Path
 
 from attrs import frozen
 
-from configurator.catalogue.model import Shop
+from configurator.catalogue.shop import Shop
 from configurator.errors import CatalogueError, ConfiguratorError, Problem
 from configurator.render.language import Language
 from configurator.render.logo import Picture, read_logo

@@ -9,7 +9,7 @@ from typing import Any
 from configurator.answers.budget import budget_answer
 from configurator.answers.data import selection_file_data, selection_yaml, to_json
 from configurator.answers.selling import comparison_answer, quote_answer
-from configurator.catalogue.model import Shop
+from configurator.catalogue.shop import Shop
 from configurator.render.carrying import by_budget, by_comparison, by_quote
 from configurator.render.files import replace_file, required_kind
 from configurator.render.html import budget_html, comparison_html, quote_html

@@ -17,7 +17,8 @@ from configurator.budget.savings import (
     lowest,
     single_savings,
 )
-from configurator.catalogue.model import Catalogue, Shop
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.shop import Shop
 from configurator.money import Money
 from configurator.render.bars import BuildUp
 from configurator.render.language import ENGLISH, Language

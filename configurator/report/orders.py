@@ -12,7 +12,8 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Part, Trade
+from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Trade
+from configurator.catalogue.parts import FixedPrice, Measured, Part
 from configurator.money import Money
 from configurator.pricing.margin import margin
 from configurator.report.sheet_head import SheetHead
@@ -145,14 +146,16 @@ def _costs(build: Resolved) -> dict[tuple[str, str], Money | None]:
 def _is_part(option: Option, trade: Trade) -> bool:
     """Whether it is something to be bought or made, rather than a size or a colour."""
     told = (trade.supplier, trade.cost, option.mass, option.unit, option.power, option.work)
-    return any(told) or any(part.kind != "fixed" or part.amount for part in option.price)
+    return any(told) or any(
+        not isinstance(part, FixedPrice) or part.amount for part in option.price
+    )
 
 
 def _measures(
     build: Resolved, parts: Iterable[Part], quantity: int
 ) -> Iterator[tuple[Decimal, str]]:
     """How much of it there is to be, each measure once; none that the picks do not tell."""
-    for name in dict.fromkeys(p.of for p in parts if p.kind == "measure"):
+    for name in dict.fromkeys(p.of for p in parts if isinstance(p, Measured)):
         with suppress(MissingPicks):
             size, unit = measure(build, name)
             yield size * quantity, unit

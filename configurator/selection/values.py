@@ -11,14 +11,15 @@ from collections.abc import Iterator
 from decimal import Decimal
 from functools import cache, lru_cache
 from types import UnionType
-from typing import TYPE_CHECKING, Any, Union, get_args, get_origin
+from typing import TYPE_CHECKING, Any, Union, get_args, get_origin, get_type_hints
 
 import attrs
 
 from configurator.catalogue.nodes import read_tree
-from configurator.catalogue.shapes import key_of, schema
 from configurator.catalogue.wrong import schema_problems
 from configurator.errors import Location, Problem
+from configurator.forms import entries_of
+from configurator.schemas import schema
 
 if TYPE_CHECKING:
     from configurator.selection.picks import Selection
@@ -46,9 +47,16 @@ def require_fields(name: str, value: object, kind: type[attrs.AttrsInstance]) ->
 
 
 @cache
+def _keys(cls: type[attrs.AttrsInstance]) -> dict[str, str]:
+    return {entry.name: entry.key for entry in entries_of(cls)}
+
+
+@cache
 def _kinds(cls: type[attrs.AttrsInstance]) -> tuple[tuple[str, Any], ...]:
-    attrs.resolve_types(cls)
-    return tuple((f.name, f.type) for f in attrs.fields(cls) if f.name not in ("at", "source"))
+    kinds = get_type_hints(cls)
+    return tuple(
+        (f.name, kinds[f.name]) for f in attrs.fields(cls) if f.name not in ("at", "source")
+    )
 
 
 def _require(value: Any, kind: Any, where: str) -> None:
@@ -109,7 +117,7 @@ def _written(record: Any) -> Iterator[tuple[str, Any]]:
                 continue
         elif isinstance(value, tuple):
             value = [dict(_written(one)) if attrs.has(type(one)) else one for one in value]
-        yield key_of(name), value
+        yield _keys(cls)[name], value
 
 
 def _text(value: Any) -> str:
