@@ -11,8 +11,8 @@ from typing import TypeAlias
 
 from configurator.arrangement.answers import room_reason
 from configurator.arrangement.loads import middles
-from configurator.arrangement.met import Met
 from configurator.arrangement.rooms import Room, rooms_of
+from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Option, Part
 from configurator.engine.crowding import Crowd
 from configurator.engine.encoding import Encoding, Fact, Held, State
@@ -53,7 +53,6 @@ class LayoutTheory:
         self.others = {space.id: self._others(space.id) for space in self.catalogue.spaces}
         for space in sorted(self.others):
             encoding.fact(Fact("layout", space))
-        self.met = Met()
         self.patient = True
         self.asked: frozenset[tuple[str, str]] = frozenset()
         self._known: dict[_Key, Middles | None] = {}
@@ -106,7 +105,7 @@ class LayoutTheory:
         room = self.room(space, held)
         if room is None:
             return {}
-        spots = self.met.arrange(room, hard=self.patient)
+        spots = arrange(room, hard=self.patient)
         if spots is None:
             return None
         found: dict[tuple[str, str], list[Fraction]] = {}
