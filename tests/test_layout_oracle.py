@@ -5,15 +5,17 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 from decimal import Decimal
+from itertools import combinations
 from typing import Any
 from unittest.mock import patch
 
 import pytest
+from attrs import evolve
 
 from configurator.arrangement import lay_out
 from configurator.arrangement.hard import arrange_hard
-from configurator.arrangement.reduced import least_unfit, only
-from configurator.arrangement.rooms import rooms_of
+from configurator.arrangement.reduced import least_unfit, only, unfit
+from configurator.arrangement.rooms import FREE, Room, rooms_of
 from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Catalogue
 from configurator.fit.layout import Layout
@@ -207,6 +209,39 @@ def test_what_crosses_one_plane_changes_no_answer_of_the_second_opinion() -> Non
             assert (arrange_hard(room) is not None) == told, f"seed {seed}"
         outcomes.append(told)
     assert min(outcomes.count(True), outcomes.count(False)) > 3
+
+
+def test_units_go_in_beside_optional_carriers_where_they_do_beside_some_of_them() -> None:
+    """Every choice of the others is tried, each as a room of units that all have to go in."""
+    outcomes = []
+    for seed in range(5000, 5120):
+        catalogue, selection = case(seed)
+        for room in rooms_of(Resolved(catalogue, selection))[0]:
+            count = range(len(room.items))
+            for kept in (set(k) for n in (1, 2) for k in combinations(count, n)):
+                others = [index for index in count if index not in kept]
+                plain = any(
+                    arrange(_alone(room, kept | set(some))) is not None
+                    for n in range(len(others) + 1)
+                    for some in combinations(others, n)
+                )
+                part = only(room, kept)
+                assert (arrange(part) is not None) == plain, f"seed {seed}: {kept}"
+                assert (arrange_hard(part) is not None) == plain, f"seed {seed}: {kept}"
+                assert unfit(part) != plain, f"seed {seed}: {kept}"
+                outcomes.append((plain, len(part.items) > len(kept)))
+    assert all(outcomes.count((fits, more)) > 20 for fits in (0, 1) for more in (0, 1)), outcomes
+
+
+def _alone(room: Room, kept: set[int]) -> Room:
+    """The room with only these units."""
+    place = {index: new for new, index in enumerate(sorted(kept))} | {FREE: FREE}
+    items = []
+    for index in sorted(kept):
+        item = room.items[index]
+        supports = [evolve(s, on=place[s.on]) for s in item.supports if s.on in place]
+        items.append(evolve(item, supports=tuple(supports)))
+    return evolve(room, items=tuple(items))
 
 
 @pytest.mark.parametrize("seed", [1000, 1001, 1002, 1004, 1007])

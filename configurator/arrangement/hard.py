@@ -2,7 +2,7 @@
 
 One model of everything in :mod:`configurator.arrangement.rooms`: how each unit stands and on what
 as literals, corners as integers, every pair of blocks apart along one of three axes, and what
-crosses one plane told besides (:mod:`configurator.arrangement.crossing`). One worker, a fixed seed
+crosses one plane told besides (:mod:`configurator.arrangement.bounds`). One worker, a fixed seed
 and a budget in deterministic work make the answer the same on every machine; an answer that does
 not come within the budget is no answer.
 """
@@ -12,7 +12,7 @@ from __future__ import annotations
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
-from configurator.arrangement.crossing import crossings
+from configurator.arrangement.bounds import crossings
 from configurator.arrangement.rooms import FREE, Block, Room, Shape
 from configurator.arrangement.spots import Spot, along, kept_out, overhang, pairs
 from configurator.solving import solve
@@ -30,12 +30,12 @@ SEED = 7
 
 
 def arrange_hard(room: Room, work: float = WORK) -> tuple[Spot, ...] | None:
-    """A spot for every item of the room, or None, which is a proof that there is none.
+    """A spot for every item that has to go in, or None, which is a proof that there is none.
 
     Raises:
         SearchLimit: no answer within the work allowed.
     """
-    if any(not item.shapes or not item.supports for item in room.items):
+    if any(not item.shapes or not item.supports for item in room.must):
         return None
     model = RoomModel(room)
     found = solve(model.model, f"whether {len(room.items)} units go in together", work, SEED)
@@ -78,8 +78,12 @@ class RoomModel:
         item, inside, model = self.room.items[index], self.room.inside, self.model
         shapes = [model.new_bool_var(f"shape {index} {k}") for k in range(len(item.shapes))]
         supports = [model.new_bool_var(f"support {index} {k}") for k in range(len(item.supports))]
-        model.add_exactly_one(shapes)
-        model.add_exactly_one(supports)
+        if item.optional:
+            model.add_at_most_one(shapes)
+            model.add(sum(shapes) == sum(supports))
+        else:
+            model.add_exactly_one(shapes)
+            model.add_exactly_one(supports)
         corner = tuple(
             model.new_int_var(0, size, f"{axis} {index}")
             for axis, size in zip("xyz", (inside.length, inside.width, inside.height), strict=True)
@@ -101,6 +105,7 @@ class RoomModel:
             for chosen, support in zip(self.supports[index], item.supports, strict=True):
                 if support.on != FREE:
                     direct.setdefault((index, support.on), []).append(chosen)
+                    model.add_bool_or([~chosen, *self.shapes[support.on]])
                     model.add(levels[index] >= levels[support.on] + 1).only_enforce_if(chosen)
         for u in range(count):
             for c in range(count):
@@ -129,8 +134,6 @@ class RoomModel:
                 model.add(z == support.rise).only_enforce_if(chosen)
                 continue
             model.add(z == self.corner[support.on][2] + support.rise).only_enforce_if(chosen)
-            if not support.bound:
-                continue
             for mine, shape in zip(self.shapes[index], item.shapes, strict=True):
                 for its, under in zip(
                     self.shapes[support.on], self.room.items[support.on].shapes, strict=True
@@ -278,6 +281,8 @@ class RoomModel:
         """Where the solver put everything."""
         spots = []
         for index, item in enumerate(self.room.items):
+            if item.optional:
+                continue
             shape = next(
                 s
                 for v, s in zip(self.shapes[index], item.shapes, strict=True)

@@ -9,7 +9,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import TypeAlias
 
-from configurator.arrangement.answers import room_reason
 from configurator.arrangement.loads import middles
 from configurator.arrangement.rooms import Room, rooms_of
 from configurator.arrangement.search import arrange
@@ -25,6 +24,7 @@ from configurator.engine.figures import (
 from configurator.engine.fitting import FitTheory, listed
 from configurator.engine.theories import Reason
 from configurator.errors import SearchLimit
+from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior
 
@@ -155,10 +155,12 @@ class LayoutTheory:
         rooms, _ = rooms_of(Resolved(self.catalogue, selection), (space, add))
         return next((room for room in rooms if room.space == space), None)
 
+    def resolved(self, selection: Selection) -> Resolved:
+        """The selection with the catalogue."""
+        return Resolved(self.catalogue, selection)
+
     def _reason(self, fact: Fact, held: Held, inside: Interior, room: Room) -> Reason:
-        selection = self.encoding.selection(held)
-        found = room_reason(Resolved(self.catalogue, selection), room, self.asked)
-        return Reason(fact, Crowd(self, held, found, inside, self.asked).clause())
+        return Reason(fact, Crowd(self, held, room, inside, self.asked).clause())
 
     def with_answers(self, space: str, held: Held, states: tuple[State, ...]) -> Held:
         """What is held, with other answers to what an arrangement hangs on."""
