@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 from configurator.arrangement.rooms import FREE, Item, Range, Room, Shape
 
-__all__ = ["Crossing", "crossings", "nested", "sums"]
+__all__ = ["Crossing", "crossings", "in_plane", "nested", "sums"]
 
 Crossing: TypeAlias = tuple[int, tuple[tuple[int, int], ...]]
 """An axis, and the items with the place of the shape in which they cross a plane square to it."""
@@ -136,6 +136,15 @@ def crossings(room: Room) -> Iterator[Crossing]:
             alone = not any(set(crossing) < other for other in most)
             if alone and len({index for index, _ in crossing}) > 2:
                 yield axis, crossing
+
+
+def in_plane(room: Room) -> bool:
+    """Whether all is a question of the plane: bodies alone, all of which cross one level."""
+    if nested(room):
+        return False
+    spans = [_always(item, 2) for item in room.items]
+    bare = all(shape.clear == shape.body for item in room.items for shape in item.shapes)
+    return bare and max(low for low, _ in spans) < min(high for _, high in spans)
 
 
 def nested(room: Room) -> bool:

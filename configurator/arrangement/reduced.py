@@ -192,10 +192,12 @@ def least_unfit(
     kept = _by_sums(room, order) if not must else set(range(len(room.items)))
     order = [index for index in order if index in kept]
     step, unsettled = len(order), 0
+    needed: set[str] = set()
     while step:
         for start in range(0, len(order), step):
             part = set(order[start : start + step]) & kept
-            if not part or not kept - part or len(kept - part) > MOST_ITEMS:
+            kinds = {room.items[index].kind for index in part}
+            if not part or not kept - part or kinds & needed or len(kept - part) > MOST_ITEMS:
                 continue
             rest = only(room, kept - part)
             try:
@@ -209,6 +211,8 @@ def least_unfit(
                     return tuple(sorted(kept))
             if unfit:
                 kept -= part
+            elif len(part) == 1:
+                needed |= kinds
         step //= 2
     return tuple(sorted(kept))
 

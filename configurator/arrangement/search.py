@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from functools import lru_cache
 
-from configurator.arrangement.bounds import nested, sums
+from configurator.arrangement.bounds import in_plane, nested, sums
 from configurator.arrangement.distances import Distances, Literal
 from configurator.arrangement.rooms import FREE, Block, Item, Room, Shape, Support
 from configurator.arrangement.spots import Spot, along, kept_out, overhang, pairs
@@ -31,6 +31,9 @@ GUESSES = 1500
 
 MOST_ITEMS = 60
 """Units in one space that are still searched; more are refused as too many to search."""
+
+_FEW_FLAT = 6
+"""Units on one level that are always searched; of more, OR-Tools knows better very soon."""
 
 
 class _Spent(Exception):
@@ -58,7 +61,8 @@ def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot
             f"{len(room.items)} units in one space are too many to search: "
             f"more than {MOST_ITEMS} are never tried"
         )
-    search = _Search(room, guesses)
+    few = len(room.items) > _FEW_FLAT and in_plane(room)
+    search = _Search(room, guesses // 10 if few else guesses)
     try:
         return search.run()
     except _Spent:
