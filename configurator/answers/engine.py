@@ -8,13 +8,14 @@ from typing import Any
 from configurator.answers.selection import selection_answer
 from configurator.answers.selling import amount_text
 from configurator.catalogue.model import Catalogue, Pick
-from configurator.engine.availability import Options, OptionState
+from configurator.engine.availability import Options
 from configurator.engine.conflicts import Conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import Fix, Within
-from configurator.engine.wording import argument, fix_words, one_line
+from configurator.engine.wording import argument, fix_words
 from configurator.money import Money
 from configurator.pricing.whole import Price
+from configurator.report.engine import reason_for
 from configurator.selection.picks import Selection
 from configurator.words import plain
 
@@ -22,7 +23,6 @@ __all__ = [
     "completion_answer",
     "fixes_answer",
     "options_answer",
-    "reason_for",
     "why_answer",
     "within_answer",
 ]
@@ -47,13 +47,6 @@ def options_answer(search: Search, found: Options, selection: Selection) -> dict
             for state in found.states
         ],
     }
-
-
-def reason_for(search: Search, state: OptionState) -> str:
-    """Why an option is ruled out, or what could not be settled about it, in one line."""
-    if state.gave_up:
-        return state.gave_up
-    return "" if state.conflict is None else one_line(search, state.conflict)
 
 
 def why_answer(

@@ -22,7 +22,7 @@ from configurator.pricing.trace import TracedLine
 from configurator.pricing.whole import Line, Price
 from configurator.report.comparison import Comparison
 from configurator.report.extras import Extra
-from configurator.report.placed import DrawnLayout
+from configurator.report.layout import DrawnLayout
 from configurator.report.quote import Quote
 from configurator.suggested import Suggestion
 from configurator.totals import LimitState
@@ -394,10 +394,10 @@ def _extra(extra: Extra) -> dict[str, Any]:
 
 def _layout(drawn: DrawnLayout) -> dict[str, Any]:
     layout = drawn.layout
-    placed = zip(drawn.rows, layout.placements, strict=True)
+    placed = zip(drawn.titles, layout.placements, strict=True)
     return {
         "scale": drawn.drawing.scale,
-        "placements": [placement_answer(row.title, p) for row, p in placed],
+        "placements": [placement_answer(title, p) for title, p in placed],
         "spaces": [space_answer(*pair) for pair in zip(drawn.spaces, layout.spaces, strict=True)],
         "open-boxes": [box_answer(box) for box in layout.open_boxes],
     }

@@ -77,7 +77,8 @@ def options(
     from configurator.answers.engine import options_answer
     from configurator.engine.availability import options as states
     from configurator.engine.search import Search
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -93,7 +94,7 @@ def options(
     if as_json:
         print_json(options_answer(search, found, selection))
     else:
-        terminal_engine.show_options(search, found, selection)
+        show(reports.states_report(search, found, selection))
     sys.exit(FINE if found.conflict is None else FINDINGS)
 
 
@@ -122,7 +123,8 @@ def why(
     from configurator.engine.availability import price_of_change
     from configurator.engine.conflicts import find_conflict
     from configurator.engine.search import Search
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
 
     with problems_as_json(as_json):
         selection_file, pick = _file_and_pick(arguments)
@@ -145,7 +147,7 @@ def why(
     if as_json:
         print_json(why_answer(search, wanted, conflict, selection, replaced, difference))
     else:
-        terminal_engine.show_why(search, wanted, conflict, selection, replaced, difference)
+        show(reports.why_report(search, wanted, conflict, selection, replaced, difference))
 
 
 @click.command()
@@ -171,7 +173,8 @@ def fixes(
     from configurator.answers.engine import fixes_answer
     from configurator.engine.search import Search
     from configurator.engine.ways_out import fixes as best_fixes
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
 
     with problems_as_json(as_json):
         selection_file, pick = _file_and_pick(arguments)
@@ -190,7 +193,7 @@ def fixes(
     if as_json:
         print_json(fixes_answer(catalogue, found))
     else:
-        terminal_engine.show_fixes(catalogue, found, nothing_to_mend=sound)
+        show(reports.fixes_report(catalogue, found, nothing_to_mend=sound))
     sys.exit(FINE if found or sound else FINDINGS)
 
 
@@ -230,7 +233,8 @@ def complete(
     from configurator.engine.search import Search
     from configurator.engine.ways_out import complete as finish
     from configurator.pricing.whole import price
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
     from configurator.totals import total_mass
 
     with problems_as_json(as_json):
@@ -246,7 +250,7 @@ def complete(
         if as_json:
             print_json(why_answer(search, None, conflict, selection))
         else:
-            terminal_engine.show_contradiction(search, conflict, selection)
+            show(reports.contradiction_report(search, conflict, selection))
         sys.exit(FINDINGS)
     before = selection.quantities
     added = [
@@ -259,7 +263,7 @@ def complete(
     if as_json:
         print_json(completion_answer(prefer, finished, priced, added, mass))
     else:
-        terminal_engine.show_completion(catalogue, priced, added, mass)
+        show(reports.completion_report(catalogue, priced, added, mass))
         _tell_written(output)
 
 
@@ -301,7 +305,8 @@ def within(
     from configurator.engine.search import Search
     from configurator.engine.ways_out import within as keep_within
     from configurator.money import Money, exponent
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -319,7 +324,7 @@ def within(
     if as_json:
         print_json(within_answer(search, catalogue.currency, found))
     else:
-        terminal_engine.show_within(search, found, Money(limit, catalogue.currency))
+        show(reports.within_report(search, found, Money(limit, catalogue.currency)))
         if found.selection is not None:
             _tell_written(output)
     sys.exit(FINE if found.selection is not None else FINDINGS)

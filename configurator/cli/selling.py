@@ -57,7 +57,8 @@ def check(
     """
     from configurator.answers.selling import check_answer
     from configurator.checking.check import check as check_selection
-    from configurator.terminal import common as terminal
+    from configurator.render.text import show
+    from configurator.report.checks import check_report
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -66,7 +67,7 @@ def check(
     if as_json:
         print_json(check_answer(checked))
     else:
-        terminal.show_check(checked)
+        show(check_report(checked))
     sys.exit(FINDINGS if checked.stops else FINE)
 
 
@@ -96,8 +97,9 @@ def price(
     if trace and shop:
         raise click.UsageError("give --trace or --shop, not both")
     from configurator.pricing.whole import price as price_selection
+    from configurator.render.text import show
+    from configurator.report.price import price_report
     from configurator.suggested import suggestions
-    from configurator.terminal import common as terminal
 
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day)
@@ -112,7 +114,7 @@ def price(
 
         print_json(price_answer(priced, suggested))
     else:
-        terminal.show_price(priced, suggested, catalogue)
+        show(price_report(priced, suggested, catalogue))
 
 
 def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None:
@@ -126,9 +128,10 @@ def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None
 
             print_json(margin_answer(earned))
         else:
-            from configurator.terminal.money import show_margin
+            from configurator.render.text import show
+            from configurator.report.shop import margin_report
 
-            show_margin(earned)
+            show(margin_report(earned))
         return
     from configurator.pricing.trace import trace
 
@@ -138,9 +141,10 @@ def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None
 
         print_json(trace_answer(traced, priced))
     else:
-        from configurator.terminal.money import show_trace
+        from configurator.render.text import show
+        from configurator.report.price import trace_report
 
-        show_trace(traced, priced)
+        show(trace_report(traced, priced))
 
 
 @click.command()
@@ -213,7 +217,7 @@ def quote(
 
         print_json(quote_answer(made))
     else:
-        from configurator.terminal.batch import written_quote
+        from configurator.report.price import written_quote
 
         click.echo(written_quote(str(output.path), number, made.price))
 
@@ -273,9 +277,10 @@ def compare(
     elif as_json:
         print_json(comparison_answer(comparison))
     else:
-        from configurator.terminal.compare import show_comparison
+        from configurator.render.text import show
+        from configurator.report.comparison_tables import comparison_report
 
-        show_comparison(comparison)
+        show(comparison_report(comparison))
 
 
 @click.command()
@@ -284,8 +289,8 @@ def compare(
 @catalogue_option
 def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
     """Write the shipped selections' quotes and a comparison into DIR, and say what was done."""
-    from configurator.demo import run_demo
-    from configurator.terminal import common as terminal
+    from configurator.demo import demo_report, run_demo
+    from configurator.render.text import show
 
     catalogue = the_catalogue(catalogue_file)
-    terminal.show_demo(run_demo(catalogue, Path(folder), day_from(day)))
+    show(demo_report(run_demo(catalogue, Path(folder), day_from(day))))

@@ -112,7 +112,7 @@ def _made(build: Resolved, head: SheetHead, layout: Layout, cost: bool) -> Mappi
     from configurator.answers.shop import orders_answer
     from configurator.render.sheets import job_html, orders_html, wiring_html
     from configurator.report.job import job_sheet
-    from configurator.report.orders import order_list
+    from configurator.report.shop import order_list
     from configurator.report.wiring import wiring_sheet
 
     job = job_sheet(build, head, layout)

@@ -16,22 +16,20 @@ from configurator.selection.free_lines import FREE_LINES, marked_title
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, limit_states, total_mass
-from configurator.words import letter
 
 __all__ = [
     "Besides",
-    "Column",
+    "Compared",
     "ComparedChoice",
     "ComparedFigure",
     "Comparison",
     "Figure",
-    "bars_of",
     "compare",
 ]
 
 
 @frozen
-class Column:
+class Compared:
     """One of the selections compared.
 
     Attributes:
@@ -132,7 +130,7 @@ class Comparison:
         besides: what each selection has and lacks against the first one.
     """
 
-    columns: tuple[Column, ...]
+    columns: tuple[Compared, ...]
     choices: tuple[ComparedChoice, ...]
     groups: tuple[tuple[str, tuple[Money, ...]], ...]
     deals: tuple[Money, ...]
@@ -169,14 +167,6 @@ class Comparison:
         if not first.tax_included:
             parts.append((first.tax_name, tuple(column.price.tax.tax for column in self.columns)))
         return tuple(parts)
-
-
-def bars_of(amounts: Sequence[Money]) -> tuple[tuple[str, Money], ...]:
-    """Each different amount with the letters of the columns that have it, in their order."""
-    found: dict[Money, list[str]] = {}
-    for index, amount in enumerate(amounts):
-        found.setdefault(amount, []).append(letter(index))
-    return tuple((" ".join(letters), amount) for amount, letters in found.items())
 
 
 _FREE = Choice(FREE_LINE, FREE_LINES, "", "several", ())
@@ -238,8 +228,8 @@ def compare(
     )
 
 
-def _column(build: Resolved, title: str, sources: Sequence[FigureSource]) -> Column:
-    return Column(
+def _column(build: Resolved, title: str, sources: Sequence[FigureSource]) -> Compared:
+    return Compared(
         selection=build.selection,
         title=title,
         price=price(build),
@@ -250,7 +240,7 @@ def _column(build: Resolved, title: str, sources: Sequence[FigureSource]) -> Col
     )
 
 
-def _figures(columns: Sequence[Column]) -> Iterator[ComparedFigure]:
+def _figures(columns: Sequence[Compared]) -> Iterator[ComparedFigure]:
     """Every figure that some selection has, in the order in which they first come."""
     known = {figure.id: figure for column in columns for figure in column.figures}
     values = [{figure.id: figure.value for figure in column.figures} for column in columns]

@@ -10,12 +10,10 @@ from configurator.catalogue.model import VEHICLE, Catalogue, Shop
 from configurator.checking.check import Finding, check
 from configurator.errors import ConfiguratorError, QuoteRefused
 from configurator.mass.states import MassPicture
-from configurator.money import Money
 from configurator.power.summary import PowerPicture
-from configurator.pricing.whole import Line, Price, PriceGroup, price
+from configurator.pricing.whole import Price, price
 from configurator.report.extras import Extra, extras
-from configurator.report.figures import Fact, MassTable, mass_table, power_facts
-from configurator.report.placed import DrawnLayout, drawn_layout
+from configurator.report.layout import DrawnLayout, drawn_layout
 from configurator.rules import holds
 from configurator.selection.picks import Customer, Revision, Selection
 from configurator.selection.resolved import Resolved
@@ -24,26 +22,9 @@ from configurator.suggested import Suggestion, suggestions
 from configurator.totals import LimitState, total_mass
 from configurator.words import plain, used
 
-__all__ = ["Quote", "QuoteGroup", "make_quote"]
+__all__ = ["Quote", "make_quote"]
 
 _LONGEST_NUMBER = 40
-
-
-@frozen
-class QuoteGroup:
-    """A group of priced lines as the quote has it.
-
-    Attributes:
-        title: of the group.
-        lines: lines that stand by themselves.
-        included: titles of lines without a price and with nothing more to say, told together.
-        subtotal: of all of them.
-    """
-
-    title: str
-    lines: tuple[Line, ...]
-    included: tuple[str, ...]
-    subtotal: Money
 
 
 @frozen
@@ -115,21 +96,6 @@ class Quote:
         if self.revision is None or (told and told[0].revision == self.revision):
             return told
         return (Revision(self.revision, self.date.isoformat(), ""), *told)
-
-    @property
-    def groups(self) -> tuple[QuoteGroup, ...]:
-        """The package by group, lines that are simply included told together."""
-        return tuple(map(_quote_group, self.price.groups))
-
-    @property
-    def mass_table(self) -> MassTable:
-        """Loads against ratings as a table."""
-        return mass_table(self.mass)
-
-    @property
-    def power_facts(self) -> tuple[Fact, ...]:
-        """The power summary; empty when nothing has to do with power."""
-        return power_facts(self.power)
 
     @property
     def shown_limits(self) -> tuple[LimitState, ...]:
@@ -205,23 +171,6 @@ def make_quote(build: Resolved, number: str, day: dt.date) -> Quote:
         terms=build.catalogue.quote.terms,
         selection=build.selection,
     )
-
-
-def _quote_group(group: PriceGroup) -> QuoteGroup:
-    bare = [line for line in group.lines if _simply_included(line)]
-    if len(bare) < 2:
-        bare = []
-    return QuoteGroup(
-        title=group.title,
-        lines=tuple(line for line in group.lines if line not in bare),
-        included=tuple(line.title for line in bare),
-        subtotal=group.subtotal,
-    )
-
-
-def _simply_included(line: Line) -> bool:
-    free = line.amount is not None and not line.amount
-    return free and line.quantity == 1 and not (line.text or line.notes)
 
 
 _GRAVE = ("rating", "lifting", "limit", "power", "mount", "arrangement-not-proven")
