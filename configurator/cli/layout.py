@@ -113,8 +113,8 @@ def _write(
     look: Look,
 ) -> bool:
     """Write the layout in the way that the ending asks for; false where there is none to draw."""
+    from configurator.answers.data import to_json
     from configurator.answers.layout import layout_answer
-    from configurator.answers.selling import to_json
     from configurator.drawing import layout_svg
     from configurator.fit.layout import Layout
     from configurator.render.carrying import by_selection

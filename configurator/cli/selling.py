@@ -55,7 +55,6 @@ def check(
     Example: does the 130 L upright fit under the 850 mm canopy?
       configurator check wish.yaml
     """
-    from configurator.answers.selling import check_answer
     from configurator.checking.check import check as check_selection
     from configurator.render.text import show
     from configurator.report.checks import check_report
@@ -65,7 +64,7 @@ def check(
         selection = the_selection(catalogue, selection_file, picks, drops)
         checked = check_selection(Resolved(catalogue, selection))
     if as_json:
-        print_json(check_answer(checked))
+        print_json(checked)
     else:
         show(check_report(checked))
     sys.exit(FINDINGS if checked.stops else FINE)
@@ -104,15 +103,16 @@ def price(
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day)
         selection = the_selection(catalogue, selection_file, picks, drops)
-        priced = price_selection(Resolved(catalogue, selection))
+        build = Resolved(catalogue, selection)
+        priced = price_selection(build)
     if trace or shop:
-        _show_how(Resolved(catalogue, selection), priced, shop, as_json)
+        _show_how(build, priced, shop, as_json)
         return
-    suggested = suggestions(Resolved(catalogue, selection))
+    suggested = suggestions(build)
     if as_json:
-        from configurator.answers.selling import price_answer
+        from configurator.answers.values import PriceAnswer
 
-        print_json(price_answer(priced, suggested))
+        print_json(PriceAnswer(priced, suggested))
     else:
         show(price_report(priced, suggested, catalogue))
 
@@ -122,7 +122,7 @@ def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None
     if shop:
         from configurator.pricing.margin import margin
 
-        earned = margin(build, priced)
+        earned = margin(build)
         if as_json:
             from configurator.answers.shop import margin_answer
 
@@ -133,18 +133,15 @@ def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None
 
             show(margin_report(earned))
         return
-    from configurator.pricing.trace import trace
-
-    traced = trace(build, priced)
     if as_json:
-        from configurator.answers.selling import trace_answer
+        from configurator.answers.values import TraceAnswer
 
-        print_json(trace_answer(traced, priced))
+        print_json(TraceAnswer(priced))
     else:
         from configurator.render.text import show
         from configurator.report.price import trace_report
 
-        show(trace_report(traced, priced))
+        show(trace_report(priced))
 
 
 @click.command()

@@ -143,7 +143,7 @@ def _made(build: Resolved, head: SheetHead, layout: Layout, cost: bool) -> Mappi
 
 def _write(folder: Path, kind: str, made: Mapping[str, _Sheet], look: Look, said: bool) -> None:
     """Write the sheets, all of them or none, and say so."""
-    from configurator.answers.selling import to_json
+    from configurator.answers.data import to_json
     from configurator.render.files import replace_files
     from configurator.render.pdf import html_to_pdf
 

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from configurator.answers.budget import budget_answer
-from configurator.answers.selection_file import selection_data, selection_yaml
-from configurator.answers.selling import comparison_answer, quote_answer, to_json
+from configurator.answers.data import selection_file_data, selection_yaml, to_json
+from configurator.answers.selling import comparison_answer, quote_answer
 from configurator.catalogue.model import Shop
 from configurator.render.carrying import by_budget, by_comparison, by_quote
 from configurator.render.files import replace_file, required_kind
@@ -74,7 +74,7 @@ def write_selection(build: Resolved, path: Path) -> None:
         path,
         {
             ".yaml": lambda: selection_yaml(build).encode(),
-            ".json": lambda: to_json(selection_data(build)).encode(),
+            ".json": lambda: to_json(selection_file_data(build)).encode(),
         },
     )
 

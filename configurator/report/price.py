@@ -8,8 +8,8 @@ from attrs import evolve
 
 from configurator.catalogue.model import Catalogue
 from configurator.money import Money, exponent
-from configurator.pricing.trace import TracedLine, TracedPart
-from configurator.pricing.whole import Line, Price, PriceGroup
+from configurator.pricing.lines import PricedPart
+from configurator.pricing.whole import Line, Price, PriceGroup, TracedLine
 from configurator.report.model import (
     GRAND,
     STRONG,
@@ -177,10 +177,10 @@ def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catal
     return (package, (Table(columns, (Body(rows),)),))
 
 
-def trace_report(traced: Sequence[TracedLine], price: Price) -> Report:
+def trace_report(price: Price) -> Report:
     """Each line with its place in the catalogue, its arithmetic, and what changed it."""
     groups: dict[str, list[Block]] = {}
-    for one in traced:
+    for one in price.traced:
         parts = groups.setdefault(one.group, [Paragraph(one.group, STRONG)])
         at = one.line.at
         place = f"{at.file}:{at.line}" if at.line else "not in a file"
@@ -217,7 +217,7 @@ def _steps(traced: TracedLine) -> Iterator[Row]:
         yield Row((None, f"remaining, taxed at {traced.percent} %", traced.left))
 
 
-def _line_of(part: TracedPart) -> str:
+def _line_of(part: PricedPart) -> str:
     return f"    line {part.at.line}" if part.at.line else ""
 
 

@@ -16,7 +16,6 @@ from attrs import frozen
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Part, Trade
 from configurator.money import Money
 from configurator.pricing.margin import Margin, margin
-from configurator.pricing.whole import price
 from configurator.report.model import (
     GRAND,
     STRONG,
@@ -151,7 +150,7 @@ def order_list(build: Resolved, head: SheetHead, with_cost: bool = False) -> Ord
 
 
 def _costs(build: Resolved) -> dict[tuple[str, str], Money | None]:
-    found = margin(build, price(build))
+    found = margin(build)
     return {line.line.key: line.cost for line in found.lines}
 
 
