@@ -170,7 +170,7 @@ def test_six_columns_are_readable_in_a_hundred_columns() -> None:
     shown = run(*SIX)
     lines = shown.splitlines()
     assert max(map(len, lines)) <= 100
-    assert all(f"\n{letter}  " in f"\n{shown}" for letter in "ABCDEF")
+    assert all(f"\n{letter}   " in f"\n{shown}" for letter in "ABCDEF")
     heads = next(line for line in lines if line.split() == ["AUD", *"ABCDEF"])
     totals = next(line for line in lines if line.startswith("Total including GST"))
     numbers = totals.removeprefix("Total including GST").split()

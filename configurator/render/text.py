@@ -300,7 +300,7 @@ def _chart(chart: Chart, width: int) -> Iterator[RenderableType]:
     for (_, bar), told in zip(rows, beside, strict=True):
         low, high = place(bar.low), place(bar.high)
         fill = "░" if bar.hollow else "█"
-        cells = [fill if low <= n < max(high, low + 1) else " " for n in range(most)]
+        cells = [fill if bar.amount and low <= n < max(high, low + 1) else " " for n in range(most)]
         if mark is not None and cells[mark] == " ":
             cells[mark] = "│"
         grid.add_row(*told[:-1], "".join(cells), told[-1])

@@ -120,7 +120,7 @@ def money_table(comparison: Comparison) -> Table:
     first = comparison.columns[0].price
     stopped = text("cannot be quoted")
     totals = (
-        Cell(_total(column.price), below=(stopped,) if column.stops else ())
+        Cell(_total(column.price), note=stopped if column.stops else "")
         for column in comparison.columns
     )
     rows.append(Row((text("Total including {tax}", tax=first.tax_name), *totals), SUBTOTAL))
