@@ -241,9 +241,9 @@ def test_what_an_extra_takes_gives_and_changes_is_worked_out_from_the_catalogue(
     pages = pages_of(quote)
     for said in (
         "Takes 40 L in the hold: 500 mm wide, 400 mm deep, 200 mm high.",
-        f"{plain(free - 40)} L are left.",
+        f"{plain(free - 40)} L remain.",
         "Inside, the hold is then 2580 mm long, 1700 mm wide and 900 mm high.",
-        "Water: adds 25 L, 25 L left.",
+        "Water: adds 25 L, 25 L remaining.",
         "It sits on the roof and takes no room inside.",
     ):
         assert pages.has(said), said

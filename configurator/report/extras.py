@@ -244,7 +244,7 @@ def extras_table(found: Sequence[Extra], price: Price) -> Table:
     columns = (
         Column(text("Extra, and why"), name="ticked"),
         Column(text("Adds, kg"), "figure", 1, "kg"),
-        Column(text("Payload remaining, kg"), "figure", 1, "kg"),
+        Column(text("Payload remaining, kg"), "figure", 1, "rest"),
         Column(priced_in(price), "figure", name="number"),
     )
     rows = []
