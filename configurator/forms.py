@@ -100,9 +100,9 @@ def form(
             values or {},
         )
         fields = set(_fields(cls))
-        wrong = {*said.hidden, *said.inline} - fields
+        wrong = {*said.hidden} - fields
         wrong |= {name for name in said.also if not isinstance(getattr(cls, name, None), property)}
-        wrong |= {*said.keys, *said.shown, *said.values} - fields - {*said.also}
+        wrong |= {*said.keys, *said.shown, *said.values, *said.inline} - fields - {*said.also}
         if wrong:
             raise TypeError(f"{cls.__name__} has no {', '.join(sorted(wrong))}")
         _FORMS[cls] = said

@@ -34,6 +34,7 @@ __all__ = [
     "signed_amount",
     "signed_plain",
     "text",
+    "to_mm",
     "used",
 ]
 
@@ -231,6 +232,11 @@ def used(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
 def left(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     """What is available or remains, to this many decimals: rounded down."""
     return Decimal(Fraction(number) * 10**digits // 1).scaleb(-digits)
+
+
+def to_mm(number: Fraction | Decimal | int) -> Decimal:
+    """A place to the nearest millimetre."""
+    return nearest(number, 0)
 
 
 def nearest(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:

@@ -16,6 +16,8 @@ from decimal import Decimal
 
 from attrs import frozen
 
+from configurator.forms import form
+
 __all__ = [
     "AMPACITY",
     "FUSES",
@@ -84,6 +86,7 @@ PAIR = 2
 """Loaded cables of a circuit that runs alone: out and back."""
 
 
+@form()
 @frozen
 class Cable:
     """A cable that will do.

@@ -13,6 +13,8 @@ from decimal import Decimal
 
 from attrs import frozen
 
+from configurator.forms import form
+
 __all__ = ["START", "Curve", "charge_curve", "evening", "morning", "spread", "sunlight"]
 
 START = 18
@@ -23,6 +25,7 @@ _SUNRISE, _SUNSET = 6, 18
 _FULL_DAY = 24
 
 
+@form()
 @frozen
 class Curve:
     """A course of charge.

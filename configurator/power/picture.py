@@ -11,12 +11,14 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.settings import PowerSettings
+from configurator.forms import form
 from configurator.power.charge_curve import Curve
 from configurator.power.circuits import CircuitRow
 
 __all__ = ["Consumer", "InverterState", "PanelState", "PowerPicture"]
 
 
+@form(hidden="surge")
 @frozen
 class Consumer:
     """What draws power.
@@ -42,6 +44,7 @@ class Consumer:
     daily: Decimal
 
 
+@form(keys={"nominal": "nominal-amps", "low": "low-amps"})
 @frozen
 class InverterState:
     """The inverter against its loads and the battery.
@@ -67,6 +70,7 @@ class InverterState:
     low: Decimal
 
 
+@form()
 @frozen
 class PanelState:
     """A kind of panel against the battery that it charges.
@@ -85,6 +89,11 @@ class PanelState:
     needed: Decimal
 
 
+@form(
+    hidden="settings lithium",
+    keys={"idle": "inverter-idle", "full": "full-amps"},
+    values={"season": ("summer", "winter", "year")},
+)
 @frozen
 class PowerPicture:
     """Power of a selection.

@@ -12,6 +12,7 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import FREE_LINE, Catalogue, Option, Part
+from configurator.forms import form
 from configurator.money import Money, round_to
 from configurator.pricing.tax import TaxedAmount, without_tax
 from configurator.pricing.trace import trace
@@ -23,6 +24,7 @@ from configurator.totals import MissingPicks, measure, table_cell
 __all__ = ["Margin", "MarginLine", "margin"]
 
 
+@form(inline="line", also="margin percent")
 @frozen
 class MarginLine:
     """What one line brings and costs, without tax.
@@ -50,6 +52,7 @@ class MarginLine:
         return _percent(self.margin, self.net)
 
 
+@form("margin", also="currency margin percent")
 @frozen
 class Margin:
     """What a selection earns.
@@ -65,6 +68,11 @@ class Margin:
     net: Money
     cost: Money
     unknown: tuple[str, ...]
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of every amount."""
+        return self.net.currency
 
     @property
     def margin(self) -> Money:

@@ -14,6 +14,7 @@ from configurator.catalogue.model import Option, Power
 from configurator.catalogue.settings import PowerSettings
 from configurator.checking.power import power_findings
 from configurator.fit.layout import Layout
+from configurator.forms import form
 from configurator.power.basis import basis
 from configurator.power.cables import Cable, size_for_drop, size_for_fuse
 from configurator.power.circuits import FEED, PANEL, SOURCE, STORE, USE, CircuitRow
@@ -70,6 +71,7 @@ _BEHIND_IT = text(
 )
 
 
+@form(inline="circuit", keys={"drop": "drop-volts"})
 @frozen
 class CircuitLine:
     """One circuit.
@@ -91,6 +93,7 @@ class CircuitLine:
     drop: Decimal | None
 
 
+@form()
 @frozen
 class BatteryRow:
     """Batteries of one kind.
@@ -132,6 +135,7 @@ class BatteryRow:
     breaks: Decimal | None
 
 
+@form(values={"kind": ("vehicle", "mains", "regulator", "solar")})
 @frozen
 class ChargerRow:
     """What charges the batteries.
@@ -153,6 +157,7 @@ class ChargerRow:
     limit: Decimal | None
 
 
+@form(inline="state", hidden="cable", also="cable_size in_parallel", keys={"cable_size": "cable"})
 @frozen
 class InverterRow:
     """The inverter on its 12 V side.
@@ -167,7 +172,18 @@ class InverterRow:
     fuse: Decimal | None
     cable: Cable | None
 
+    @property
+    def cable_size(self) -> Decimal | None:
+        """Size of one conductor, mm2; None where there is no cable."""
+        return None if self.cable is None else self.cable.size
 
+    @property
+    def in_parallel(self) -> int | None:
+        """How many cables run in parallel on each pole."""
+        return None if self.cable is None else self.cable.count
+
+
+@form()
 @frozen
 class MainsRow:
     """What runs on 230 V: title, how many, W of one, W at its start if stated."""
@@ -178,6 +194,7 @@ class MainsRow:
     surge: Decimal | None
 
 
+@form("wiring", hidden="settings regulators", also="volts low_volts", inline="head")
 @frozen
 class WiringSheet:
     """Everything that stands on a wiring sheet.
@@ -216,6 +233,16 @@ class WiringSheet:
     basis: tuple[str, ...]
     findings: tuple[str, ...]
     cautions: tuple[str, ...]
+
+    @property
+    def volts(self) -> Decimal:
+        """Nominal potential of the system."""
+        return self.settings.volts
+
+    @property
+    def low_volts(self) -> Decimal:
+        """The potential that an inverter's current is counted at, when the battery is low."""
+        return self.settings.low_volts
 
 
 def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringSheet | None:
