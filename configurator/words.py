@@ -25,12 +25,14 @@ __all__ = [
     "amount_with_currency",
     "capital",
     "digits_of",
+    "in_unit",
     "joined",
     "left",
     "letter",
     "listed",
     "nearest",
     "plain",
+    "shown_unit",
     "signed_amount",
     "signed_plain",
     "text",
@@ -80,9 +82,15 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
 
 
 def joined(parts: Iterable[str], between: str = ", ") -> Text:
-    """The parts one after the other, each of which can still be said in another language."""
-    numbered = {f"p{index}": part for index, part in enumerate(parts)}
-    return Text(between.join(f"{{{name}}}" for name in numbered), "", numbered)
+    """The parts one after the other, each of which can still be said in another language.
+
+    Words between them are a message, such as ``text(" or ")``; signs are not.
+    """
+    values = {f"p{index}": part for index, part in enumerate(parts)}
+    names = [f"{{{name}}}" for name in values]
+    if isinstance(between, Text):
+        return Text("{between}".join(names), "", values | {"between": between})
+    return Text(between.join(names), "", values)
 
 
 def listed(parts: Iterable[str], alternatives: bool = False) -> Text:
@@ -146,6 +154,8 @@ class Speech:
             case str():
                 said = self.say(value)
                 return said[:1].upper() + said[1:] if form == "capital" else said
+            case None:
+                return ""
             case Money():
                 forms = {"amount": self.amount, "signed": self.signed_amount}
                 return forms.get(form, self.amount_with_currency)(value)
@@ -222,6 +232,22 @@ def letter(index: int) -> str:
 def digits_of(unit: str) -> int:
     """How many decimals a figure in that unit is shown to at most."""
     return 1 if unit == "kg" else 2
+
+
+_SYMBOLS = frozenset(("kg", "A", "Ah", "W", "Wh", "V", "N", "L", "mm", "m", "cm2", "m2", "m3", "h"))
+
+
+def shown_unit(unit: str) -> str:
+    """A unit as it is set: ``cm²`` for ``cm2``."""
+    if unit not in _SYMBOLS:
+        return unit
+    return unit.replace("2", "\N{SUPERSCRIPT TWO}").replace("3", "\N{SUPERSCRIPT THREE}")
+
+
+def in_unit(number: Decimal | int, unit: str) -> Text:
+    """A figure with its unit; of what is counted, such as ways, the number only."""
+    known = unit in _SYMBOLS
+    return text("{n} {unit}", n=number, unit=shown_unit(unit)) if known else text("{n}", n=number)
 
 
 def used(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:

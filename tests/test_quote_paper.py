@@ -355,7 +355,7 @@ def heavy() -> tuple[Catalogue, Selection]:
 def test_what_was_let_pass_comes_first_and_cautions_are_said_once() -> None:
     quote = make_quote(Resolved(*heavy()), "Q-1", DAY)
     pages = pages_of(quote)
-    passed = "let pass by Ida Example: Plated higher"
+    passed = "overridden by Ida Example: Plated higher"
     assert passed in quote.cautions[0]
     assert passed in quote.cautions[1]
     assert [c.partition(".")[0] for c in quote.cautions[-2:]] == [

@@ -34,7 +34,6 @@ from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes, within
 from configurator.money import Money
 from configurator.pricing.margin import margin
-from configurator.pricing.trace import trace
 from configurator.pricing.whole import price
 from configurator.render.html import quote_html
 from configurator.report.budget import budget_paper
@@ -215,7 +214,7 @@ def test_discounts_come_off_the_margin_of_the_lines_they_are_on() -> None:
     # worked by hand: 1 000 without tax, cost 700; 10 % off leaves 200 of 900
     made = catalogue([several("parts", [option("a", 1000, cost=700)])], tax=tax(10, "exclude"))
     picked = selection({"parts": "a"}, [percent(-10)])
-    found = margin(Resolved(made, picked), price(Resolved(made, picked)))
+    found = margin(Resolved(made, picked))
     assert (str(found.margin.amount), found.percent) == ("200.00", D("22.2"))
 
 
@@ -244,10 +243,10 @@ def test_a_cost_may_hang_on_what_a_price_hangs_on() -> None:
         vehicles=[vehicle(space={"canopy": {"width": 1800, "height": 900}})],
     )
     picked = selection({"length": "two", "parts": "a"})
-    found = margin(Resolved(made, picked), price(Resolved(made, picked)))
+    found = margin(Resolved(made, picked))
     assert found.cost.amount == 92
     open_length = selection({"parts": "a"})
-    assert margin(Resolved(made, open_length), price(Resolved(made, open_length))).unknown == ("A",)
+    assert margin(Resolved(made, open_length)).unknown == ("A",)
 
 
 def values(shop_of: Catalogue, wanted: Selection) -> dict[str, Any]:
@@ -262,7 +261,7 @@ def values(shop_of: Catalogue, wanted: Selection) -> dict[str, Any]:
         "mass": checked.mass,
         "power": checked.power,
         "price": price(Resolved(shop_of, wanted)),
-        "trace": trace(Resolved(shop_of, wanted), price(Resolved(shop_of, wanted))),
+        "trace": price(Resolved(shop_of, wanted)).traced,
         "suggestions": suggestions(Resolved(shop_of, wanted)),
         "comparison": compare(shop_of, [wanted, other], ["one", "other"]),
         "quote": make_quote(Resolved(shop_of, wanted), "Q-1", dt.date(2026, 5, 5)),
@@ -306,7 +305,7 @@ EVERYTHING = """{% extends "shipped/NAME" %}{% block main %}{{ shop }} {{ VALUE 
 {{ VALUE[name] if VALUE[name] is defined }}
 {% endfor %}
 {% for line in LINES %}{% for part in line.parts %}{{ part }}
-{{ part.part.cost if part.part.cost is defined }}{{ part.part.percent }}
+{{ part.cost if part.cost is defined }}{{ part.at }}{{ part.words }}{{ part.note }}
 {% endfor %}{% endfor %}
 {% endblock %}"""
 """A template that writes out whatever it is given."""

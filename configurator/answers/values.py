@@ -16,8 +16,7 @@ from configurator.money import Money
 from configurator.power.basis import basis
 from configurator.power.picture import PowerPicture
 from configurator.power.shown import shown
-from configurator.pricing.trace import TracedLine
-from configurator.pricing.whole import Price, option_price
+from configurator.pricing.whole import Price, TracedLine, option_price
 from configurator.report.batch import Quoted
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
@@ -196,18 +195,21 @@ class PriceAnswer:
     suggestions: tuple[Suggestion, ...]
 
 
-@form("trace", also="currency day before_tax tax total", hidden="price")
+@form("trace", also="currency day lines before_tax tax total", hidden="price")
 @frozen
 class TraceAnswer:
     """Where every figure of a price comes from.
 
     Attributes:
-        lines: every line.
-        price: the price that they make up.
+        price: the price.
     """
 
-    lines: tuple[TracedLine, ...]
     price: Price
+
+    @property
+    def lines(self) -> tuple[TracedLine, ...]:
+        """Every line."""
+        return self.price.traced
 
     @property
     def currency(self) -> str:

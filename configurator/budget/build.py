@@ -15,7 +15,6 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue
 from configurator.forms import form
 from configurator.money import Money, round_to
-from configurator.pricing.trace import trace
 from configurator.pricing.whole import Price, price
 from configurator.selection.money import ELSEWHERE
 from configurator.selection.picks import Budget
@@ -207,7 +206,7 @@ def _shop(build: Resolved, priced: Price, limits: dict[str, Money]) -> Iterator[
     """The quote by group; what falls on no line, and the trade-ins, stand last."""
     zero = Money.zero(build.catalogue.currency)
     left: dict[str, Money] = {}
-    for traced in trace(build, priced):
+    for traced in priced.traced:
         left[traced.group] = left.get(traced.group, zero) + (traced.left or zero)
     if not priced.tax_included:
         left = _with_tax(build, priced, left)
@@ -227,7 +226,7 @@ def _shop(build: Resolved, priced: Price, limits: dict[str, Money]) -> Iterator[
 def _with_tax(build: Resolved, priced: Price, left: dict[str, Money]) -> dict[str, Money]:
     """The groups with their tax, half up; the largest takes what rounding leaves."""
     tax: dict[str, Money] = dict.fromkeys(left, Money.zero(build.catalogue.currency))
-    for traced in trace(build, priced):
+    for traced in priced.traced:
         if traced.left is not None:
             tax[traced.group] += traced.left * (traced.percent / 100)
     with_tax = {name: (amount + tax[name]).rounded() for name, amount in left.items()}

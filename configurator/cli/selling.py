@@ -101,11 +101,12 @@ def price(
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day)
         selection = the_selection(catalogue, selection_file, picks, drops)
-        priced = price_selection(Resolved(catalogue, selection))
+        build = Resolved(catalogue, selection)
+        priced = price_selection(build)
     if trace or shop:
-        _show_how(Resolved(catalogue, selection), priced, shop, as_json)
+        _show_how(build, priced, shop, as_json)
         return
-    suggested = suggestions(Resolved(catalogue, selection))
+    suggested = suggestions(build)
     if as_json:
         from configurator.answers.values import PriceAnswer
 
@@ -119,7 +120,7 @@ def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None
     if shop:
         from configurator.pricing.margin import margin
 
-        earned = margin(build, priced)
+        earned = margin(build)
         if as_json:
             print_json(earned)
         else:
@@ -127,17 +128,14 @@ def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None
 
             show_margin(earned)
         return
-    from configurator.pricing.trace import trace
-
-    traced = trace(build, priced)
     if as_json:
         from configurator.answers.values import TraceAnswer
 
-        print_json(TraceAnswer(traced, priced))
+        print_json(TraceAnswer(priced))
     else:
         from configurator.terminal.money import show_trace
 
-        show_trace(traced, priced)
+        show_trace(priced)
 
 
 @click.command()

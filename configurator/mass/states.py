@@ -37,7 +37,7 @@ from configurator.mass.places import Places, places_of
 from configurator.selection.free_lines import marked_title
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of
-from configurator.words import left, nearest, to_mm, used
+from configurator.words import left, listed, nearest, text, to_mm, used
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
@@ -56,7 +56,7 @@ __all__ = [
     "only_fluid",
 ]
 
-CAUTION = (
+CAUTION = text(
     "Estimate from catalogue figures. Confirm on a weighbridge, loaded as you travel; the maker's "
     "ratings, local rules and a licensed certifier decide."
 )
@@ -365,8 +365,8 @@ class _Picture:
         parts = [item for item in self.items if item.kind == "part"]
         full = [*self.items, *self._fuel(None), *self._people(people)]
         states = [
-            self._state(_DELIVERED, "As delivered", [*parts, *self._delivered_fuel()]),
-            self._state(_FULL, "Travelling full", full),
+            self._state(_DELIVERED, text("As delivered"), [*parts, *self._delivered_fuel()]),
+            self._state(_FULL, text("Travelling full"), full),
         ]
         trailer = self._trailer(states[1].loads)
         if trailer is not None:
@@ -419,7 +419,7 @@ class _Picture:
         wanted = fuel.litres if litres is None else min(litres, fuel.litres)
         step = Fraction((wanted - there) * fuel.density)
         if step:
-            title = f"Fuel, {_signed(wanted - there)} L"
+            title = text("Fuel, {litres:signed} L", litres=wanted - there)
             yield Item("fuel", title, "", step, Fraction(fuel.x), Fraction(0), Fraction(0))
 
     def _delivered_fuel(self) -> Iterator[Item]:
@@ -434,7 +434,12 @@ class _Picture:
             here = left if last else min(left, row.count)
             left -= here
             if here and each:
-                title = f"{here} {'person' if here == 1 else 'people'} in seat row {index + 1}"
+                title = text(
+                    "1 person in seat row {row}",
+                    "{n} people in seat row {row}",
+                    n=here,
+                    row=index + 1,
+                )
                 x = Fraction(row.x)
                 yield Item("person", title, "", here * each, x, Fraction(0), Fraction(0))
 
@@ -445,9 +450,9 @@ class _Picture:
         loads = on_axles(self.kerb.front, self.kerb.rear, self.vehicle.wheelbase, masses)
         rated = self.ratings
         bars = [
-            Bar("gvm", "the vehicle", loads.total, _kg(rated.gvm)),
-            Bar("front-axle", "the front axle", loads.front, _kg(rated.front_axle)),
-            Bar("rear-axle", "the rear axle", loads.standing.rear, _kg(rated.rear_axle)),
+            Bar("gvm", text("the vehicle"), loads.total, _kg(rated.gvm)),
+            Bar("front-axle", text("the front axle"), loads.front, _kg(rated.front_axle)),
+            Bar("rear-axle", text("the rear axle"), loads.standing.rear, _kg(rated.rear_axle)),
         ]
         moment = sum((item.mass * item.y for item in items), Fraction(0))
         return State(
@@ -494,14 +499,16 @@ class _Picture:
     def _towing(self, full: list[Item], trailer: Trailer) -> State:
         x = Fraction(self.vehicle.wheelbase + trailer.behind)
         kg = trailer.download
-        ball = [Item("tow-ball", "Tow-ball download", "", kg, x, Fraction(0), Fraction(0))]
-        bars = [Bar("tow-ball", "the tow ball", kg, trailer.rated_download)]
+        ball = [Item("tow-ball", text("Tow-ball download"), "", kg, x, Fraction(0), Fraction(0))]
+        bars = [Bar("tow-ball", text("the tow ball"), kg, trailer.rated_download)]
         if self.ratings.gcm is not None and self.travel.trailer is not None:
             alone = self.kerb.total + sum((item.mass for item in full), Fraction(0))
             together = alone + Fraction(self.travel.trailer)
-            bars.append(Bar("gcm", "vehicle and trailer", together, _kg(self.ratings.gcm)))
+            bars.append(Bar("gcm", text("vehicle and trailer"), together, _kg(self.ratings.gcm)))
         items = [*full, *ball] if kg else full
-        title = "Full with a trailer" if trailer.stated else "Full, most on the tow ball"
+        title = (
+            text("Full with a trailer") if trailer.stated else text("Full, most on the tow ball")
+        )
         return self._state(_TOWING, title, items, tuple(bars))
 
     def _size(self) -> Size:
@@ -535,19 +542,26 @@ class _Picture:
 
     def _convention(self, people: int) -> str:
         settings = self.settings
-        each = f"{settings.person} kg each at the seat"
-        more = f" and {settings.luggage} kg of luggage each" if settings.luggage else ""
-        return f"{people} aboard, {each}{more} ({settings.source})"
+        known = {"people": people, "kg": settings.person, "source": settings.source}
+        if settings.luggage:
+            return text(
+                "{people} aboard, {kg} kg each at the seat and {luggage} kg of luggage each "
+                "({source})",
+                luggage=settings.luggage,
+                **known,
+            )
+        return text("{people} aboard, {kg} kg each at the seat ({source})", **known)
 
     def _cautions(self) -> Iterator[str]:
         yield CAUTION
         if self.upgrades:
-            yield (
-                f"Counted with the ratings of {' and '.join(self.upgrades)}: they apply only once "
-                "they have been certified and recorded for this vehicle."
+            yield text(
+                "Counted with the ratings of {titles}: they apply only once they have been "
+                "certified and recorded for this vehicle.",
+                titles=listed(self.upgrades),
             )
         if any(not item.placed for item in self.items if item.kind == "part"):
-            yield "Where no place is stated, the middle of canopy or tray was assumed."
+            yield text("Where no place is stated, the middle of canopy or tray was assumed.")
 
 
 def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[str, ...]]:
@@ -572,7 +586,3 @@ def only_fluid(option: Option) -> Option:
 def _kg(rating: Decimal | None) -> Fraction:
     assert rating is not None
     return Fraction(rating)
-
-
-def _signed(litres: Decimal) -> str:
-    return f"{litres.normalize():+f}"

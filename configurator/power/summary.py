@@ -17,26 +17,28 @@ from configurator.power.charge_curve import Curve, charge_curve, evening, mornin
 from configurator.power.circuits import STORE, CircuitRow, circuits, full_current
 from configurator.power.picture import Consumer, InverterState, PanelState, PowerPicture
 from configurator.selection.resolved import Resolved, once
+from configurator.words import text
 
 __all__ = ["CAUTION", "PowerPicture", "power_picture"]
 
-CAUTION = (
+CAUTION = text(
     "Estimate from catalogue figures: what is drawn and what the sun gives depend on weather, "
     "season and habit. A planning aid for a licensed electrician, who decides with the makers' "
     "instructions and local rules."
 )
 
-_MAINS = (
+_MAINS = text(
     "230 V wiring and its connection to a vehicle are for a licensed electrician; an inverter is "
     "no less dangerous than a socket at home."
 )
-_LITHIUM = (
-    "Where a lithium battery may sit, how it is enclosed and vented and what protects it depend on "
-    "local rules and on its maker; the electrician decides. Do not charge it below freezing point."
+_LITHIUM = text(
+    "Where a lithium battery may sit, how it is enclosed and vented and what protects it depend "
+    "on local rules and on its maker; the electrician decides. Do not charge it below freezing "
+    "point."
 )
-_LEAD = (
-    "A lead-acid battery may give off gas while it is charged: keep its vents open to the outside, "
-    "as its maker asks. The last part of a charge takes hours more than the sum says."
+_LEAD = text(
+    "A lead-acid battery may give off gas while it is charged: keep its vents open to the "
+    "outside, as its maker asks. The last part of a charge takes hours more than the sum says."
 )
 
 _COEFFICIENT = Decimal("-0.4")
@@ -369,13 +371,13 @@ class _Picture:
         drawn = [sum(hour, Decimal(0)) for hour in zip(*courses, strict=True)] or [Decimal(0)] * 24
         sun, drive = sunlight(solar), morning(vehicle, self.driving)
         both = [a + b for a, b in zip(sun, drive, strict=True)]
-        yield charge_curve("without charging", capacity, floor, drawn, [Decimal(0)] * 24)
+        yield charge_curve(text("without charging"), capacity, floor, drawn, [Decimal(0)] * 24)
         if solar:
-            yield charge_curve("with the sun", capacity, floor, drawn, sun)
+            yield charge_curve(text("with the sun"), capacity, floor, drawn, sun)
         if vehicle:
-            yield charge_curve("with driving", capacity, floor, drawn, drive)
+            yield charge_curve(text("with driving"), capacity, floor, drawn, drive)
         if solar and vehicle:
-            yield charge_curve("with sun and driving", capacity, floor, drawn, both)
+            yield charge_curve(text("with sun and driving"), capacity, floor, drawn, both)
 
     def _cautions(self) -> Iterator[str]:
         yield CAUTION
@@ -403,4 +405,4 @@ def _delivered(battery: Battery, amps: Decimal) -> Decimal:
 
 
 def _counted(title: str, count: int) -> str:
-    return title if count == 1 else f"{count} x {title}"
+    return title if count == 1 else text("{count} x {title}", count=count, title=title)

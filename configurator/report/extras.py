@@ -18,8 +18,7 @@ from configurator.forms import Row, form
 from configurator.mass.states import MassPicture, mass_picture
 from configurator.power.shown import available, drawn, shown
 from configurator.power.summary import PowerPicture, power_picture
-from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, trial
 from configurator.suggested import Suggestion
 from configurator.totals import (
     Interior,
@@ -175,9 +174,9 @@ def _extra(
     standing: Mapping[str, LimitState],
 ) -> Extra:
     option = build.catalogue.add_ons.by_id[suggestion.line.option]
-    with_it = build.picking(Pick(ADD_ON, option.id))
+    with_it = trial(build, build.picking(Pick(ADD_ON, option.id)))
     before = None if mass is None else mass.payload - mass.payload_used
-    adds, left = _mass(build.catalogue, with_it, option, layout, mass)
+    adds, left = _mass(with_it, option, layout, mass)
     return Extra(
         suggestion=suggestion,
         adds=adds,
@@ -186,13 +185,12 @@ def _extra(
         inside=tuple(_inside(build, with_it, option)),
         outside=option.position is not None and option.position.above == "roof",
         limits=tuple(_limits(option, standing)),
-        power=_power(build.catalogue, with_it, option, layout, power),
+        power=_power(with_it, option, layout, power),
     )
 
 
 def _mass(
-    catalogue: Catalogue,
-    with_it: Selection,
+    with_it: Resolved,
     option: Option,
     layout: Layout | None,
     mass: MassPicture | None,
@@ -204,11 +202,11 @@ def _mass(
     """
     plain = option.ratings is None and not option.space and not option.gives
     if mass is not None and not plain:
-        then = mass_picture(Resolved(catalogue, with_it), layout)
+        then = mass_picture(with_it, layout)
         if then is not None:
             return then.payload_used - mass.payload_used, then.payload - then.payload_used
     contents = option.contents if option.unit is None else option.unit.contents
-    return Fraction(mass_of(Resolved(catalogue, with_it), option)) + Fraction(contents), None
+    return Fraction(mass_of(with_it, option)) + Fraction(contents), None
 
 
 def _takes(catalogue: Catalogue, option: Option, layout: Layout | None) -> Takes | None:
@@ -221,10 +219,10 @@ def _takes(catalogue: Catalogue, option: Option, layout: Layout | None) -> Takes
     return Takes(catalogue.space_title(space), body, litres, left)
 
 
-def _inside(build: Resolved, with_it: Selection, option: Option) -> Iterator[ChangedInside]:
+def _inside(build: Resolved, with_it: Resolved, option: Option) -> Iterator[ChangedInside]:
     for space, _ in option.space:
         try:
-            then = space_sizes(build.having(with_it), space).interior
+            then = space_sizes(with_it, space).interior
         except MissingPicks:
             continue
         try:
@@ -245,15 +243,14 @@ def _limits(option: Option, standing: Mapping[str, LimitState]) -> Iterator[Limi
 
 
 def _power(
-    catalogue: Catalogue,
-    with_it: Selection,
+    with_it: Resolved,
     option: Option,
     layout: Layout | None,
     power: PowerPicture,
 ) -> PowerEffect | None:
     if option.power is None:
         return None
-    then = power_picture(Resolved(catalogue, with_it), layout)
+    then = power_picture(with_it, layout)
     return PowerEffect(
         daily=drawn(then.daily - power.daily),
         solar=available(then.solar_daily - power.solar_daily),

@@ -16,7 +16,6 @@ from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, 
 from configurator.forms import Row, form
 from configurator.money import Money
 from configurator.pricing.margin import margin
-from configurator.pricing.whole import price
 from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
@@ -152,7 +151,7 @@ def order_list(build: Resolved, head: SheetHead, with_cost: bool = False) -> Ord
 
 
 def _costs(build: Resolved) -> dict[tuple[str, str], Money | None]:
-    found = margin(build, price(build))
+    found = margin(build)
     return {line.line.key: line.cost for line in found.lines}
 
 
