@@ -27,7 +27,6 @@ from configurator.errors import SelectionError, near_miss
 from configurator.selection.free_lines import offering
 from configurator.selection.picks import (
     Selection,
-    known_picks,
     require_known,
     selection_problems,
 )
@@ -235,6 +234,7 @@ def complete(
     from configurator.answers.engine import completion_answer, why_answer
     from configurator.engine.conflicts import find_conflict
     from configurator.engine.search import Search
+    from configurator.engine.ways_out import added
     from configurator.engine.ways_out import complete as finish
     from configurator.pricing.whole import price
     from configurator.terminal import engine as terminal_engine
@@ -255,18 +255,13 @@ def complete(
         else:
             terminal_engine.show_contradiction(search, conflict, selection)
         sys.exit(FINDINGS)
-    before = selection.quantities
-    added = [
-        Pick(choice.id, option.id, quantity)
-        for choice, option, quantity in known_picks(catalogue, finished)
-        if quantity > before.get((choice.id, option.id), 0)
-    ]
+    more = added(catalogue, selection, finished)
     _write_found(catalogue, finished, output)
     priced, mass = price(catalogue, finished), total_mass(catalogue, finished)
     if as_json:
-        print_json(completion_answer(prefer, finished, priced, added, mass))
+        print_json(completion_answer(prefer, finished, priced, more, mass))
     else:
-        terminal_engine.show_completion(catalogue, priced, added, mass)
+        terminal_engine.show_completion(catalogue, priced, more, mass)
         _tell_written(output)
 
 
@@ -295,8 +290,8 @@ def within(
 ) -> None:
     r"""Tell the most of an ordered wish list that a budget allows, and what the rest would take.
 
-    The rest of the package is the cheapest by list prices after package deals; its total, with
-    adjustments and tax, is held against the budget.
+    The rest of the package is the cheapest by list prices after package deals, and is listed as
+    added; its total, with adjustments and tax, is held against the budget.
 
     \b
     Example: a fridge, then sun, then an oven
