@@ -11,7 +11,6 @@ if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue, Pick
     from configurator.catalogue.reading import read_catalogue
     from configurator.checking.check import Check, Finding, check
-    from configurator.comparing.comparison import Comparison, compare
     from configurator.errors import (
         CatalogueError,
         ConfiguratorError,
@@ -20,10 +19,12 @@ if TYPE_CHECKING:
         SelectionError,
     )
     from configurator.money import Money
-    from configurator.papers.quote import Quote, make_quote
     from configurator.pricing.whole import Price, price
+    from configurator.report.comparison import Comparison, compare
+    from configurator.report.quote import Quote, make_quote
     from configurator.selection.picks import Adjustment, Customer, FreeLine, Selection, Wish
     from configurator.selection.reading import read_selection
+    from configurator.selection.resolved import Resolved
     from configurator.suggested import Suggestion, suggestions
 
 __all__ = [
@@ -42,6 +43,7 @@ __all__ = [
     "Problem",
     "Quote",
     "QuoteRefused",
+    "Resolved",
     "Selection",
     "SelectionError",
     "Suggestion",
@@ -59,13 +61,14 @@ _HOMES = {
     "catalogue.model": ("Catalogue", "Pick"),
     "catalogue.reading": ("read_catalogue",),
     "checking.check": ("Check", "Finding", "check"),
-    "comparing.comparison": ("Comparison", "compare"),
+    "report.comparison": ("Comparison", "compare"),
     "errors": ("CatalogueError", "ConfiguratorError", "Problem", "QuoteRefused", "SelectionError"),
     "money": ("Money",),
-    "papers.quote": ("Quote", "make_quote"),
+    "report.quote": ("Quote", "make_quote"),
     "pricing.whole": ("Price", "price"),
     "selection.picks": ("Adjustment", "Customer", "FreeLine", "Selection", "Wish"),
     "selection.reading": ("read_selection",),
+    "selection.resolved": ("Resolved",),
     "suggested": ("Suggestion", "suggestions"),
 }
 """The promised names by the modules they live in."""

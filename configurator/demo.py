@@ -10,12 +10,13 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
-from configurator.comparing.comparison import compare
 from configurator.money import Money
-from configurator.papers.files import make_folder
-from configurator.papers.quote import make_quote
-from configurator.papers.writing import write_comparison, write_quote
+from configurator.render.files import make_folder
+from configurator.render.writing import write_comparison, write_quote
+from configurator.report.comparison import compare
+from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["DemoPaper", "run_demo"]
 
@@ -53,7 +54,7 @@ def run_demo(catalogue: Catalogue, folder: Path, day: dt.date) -> tuple[DemoPape
     papers, selections = [], []
     for index, name in enumerate(("touring", "contractor", "wish")):
         selection = read_selection(shipped("catalogues") / "selections" / f"{name}.yaml")
-        stops = check(catalogue, selection).stops
+        stops = check(Resolved(catalogue, selection)).stops
         title = selection.title or name
         if stops:
             told = tuple(
@@ -64,7 +65,7 @@ def run_demo(catalogue: Catalogue, folder: Path, day: dt.date) -> tuple[DemoPape
             continue
         selections.append(selection)
         file = folder / f"{name}.pdf"
-        quote = make_quote(catalogue, selection, f"Q-{1001 + index}", day)
+        quote = make_quote(Resolved(catalogue, selection), f"Q-{1001 + index}", day)
         write_quote(quote, file)
         papers.append(DemoPaper(title, file, quote.price.total))
     if len(selections) > 1:

@@ -6,8 +6,6 @@ selection breaks a rule only where no further pick could mend it by itself.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from configurator.catalogue.model import (
     AllOf,
     AnyOf,
@@ -17,116 +15,117 @@ from configurator.catalogue.model import (
     Rule,
     Test,
 )
-from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved, once
+from configurator.words import Text, joined, text
 
-__all__ = ["broken_rules", "holds", "in_words", "rule_words"]
+__all__ = ["breaks", "broken_rules", "holds", "in_words", "rule_words"]
 
 
-def holds(catalogue: Catalogue, selection: Selection, condition: Condition | None) -> bool | None:
-    """Whether the condition holds; None while that hangs on a choice that is still open.
+def holds(build: Resolved, condition: Condition | None) -> bool | None:
+    """Whether the condition holds; None while that depends on a choice that is still open.
 
     Three-valued logic after Kleene; no condition at all holds.
     """
     if condition is None:
         return True
     if isinstance(condition, Test):
-        return _test(catalogue, selection, condition)
-    found = {holds(catalogue, selection, part) for part in condition.conditions}
-    if isinstance(condition, AllOf):
-        return _and(found)
-    some = _or(found)
-    if isinstance(condition, AnyOf):
-        return some
-    return None if some is None else not some
+        return _test(build, condition)
+    deciding = not isinstance(condition, AllOf)
+    unknown = False
+    for part in condition.conditions:
+        found = holds(build, part)
+        if found is deciding:
+            return not isinstance(condition, AllOf | NoneOf)
+        unknown = unknown or found is None
+    return None if unknown else isinstance(condition, AllOf | NoneOf)
 
 
-def broken_rules(catalogue: Catalogue, selection: Selection) -> Iterator[Rule]:
+@once
+def broken_rules(build: Resolved) -> tuple[Rule, ...]:
     """The rules that the selection breaks, in the catalogue's order."""
-    for rule in catalogue.rules:
-        if holds(catalogue, selection, rule.when):
-            needs = holds(catalogue, selection, rule.needs)
-            ruled_out = rule.rules_out and holds(catalogue, selection, rule.rules_out)
-            if needs is False or ruled_out:
-                yield rule
+    return tuple(rule for rule in build.catalogue.rules if breaks(build, rule))
 
 
-def _and(found: set[bool | None]) -> bool | None:
-    if False in found:
+def breaks(build: Resolved, rule: Rule) -> bool:
+    """Whether the selection breaks the rule."""
+    if not holds(build, rule.when):
         return False
-    return None if None in found else True
+    ruled_out = rule.rules_out is not None and holds(build, rule.rules_out)
+    return bool(ruled_out) or holds(build, rule.needs) is False
 
 
-def _or(found: set[bool | None]) -> bool | None:
-    if True in found:
-        return True
-    return None if None in found else False
-
-
-def _test(catalogue: Catalogue, selection: Selection, test: Test) -> bool | None:
-    picked = selection.chosen.get(test.choice, ())
-    if not picked and catalogue.by_id[test.choice].pick == "one":
-        every = catalogue.by_id[test.choice].by_id
+def _test(build: Resolved, test: Test) -> bool | None:
+    picked = build.selection.chosen.get(test.choice, ())
+    if not picked and build.catalogue.by_id[test.choice].pick == "one":
+        every = build.catalogue.by_id[test.choice].by_id
         low, high = (1, 1) if set(test.options or every) == set(every) else (0, 1)
         always = test.at_least <= low and (test.at_most is None or high <= test.at_most)
         never = test.at_least > high or (test.at_most is not None and low > test.at_most)
         return True if always else False if never else None
-    count = sum(selection.quantity(test.choice, option) for option in test.options or picked)
+    count = sum(build.selection.quantity(test.choice, option) for option in test.options or picked)
     return test.at_least <= count and (test.at_most is None or count <= test.at_most)
 
 
-def in_words(catalogue: Catalogue, condition: Condition, selection: Selection | None = None) -> str:
+def in_words(catalogue: Catalogue, condition: Condition, build: Resolved | None = None) -> Text:
     """The condition as part of a sentence, such as ``Canopy height: 1000 mm or 1200 mm``.
 
-    With a selection, only those of the named options that it holds are told.
+    With a build, only those of the named options that it holds are told.
     """
     if isinstance(condition, Test):
-        return _test_in_words(catalogue, condition, selection)
-    parts = [
-        in_words(catalogue, part, selection) for part in _telling(condition, catalogue, selection)
-    ]
+        return _test_in_words(catalogue, condition, build)
+    parts = [in_words(catalogue, part, build) for part in _telling(condition, build)]
     if isinstance(condition, AllOf):
-        return " and ".join(parts)
+        return joined(parts, text(" and "))
     if isinstance(condition, AnyOf):
-        return " or ".join(parts)
-    return "neither " + " nor ".join(parts) if len(parts) > 1 else f"not {parts[0]}"
+        return joined(parts, text(" or "))
+    if len(parts) > 1:
+        return text("neither {conditions}", conditions=joined(parts, text(" nor ")))
+    return text("not {condition}", condition=parts[0])
 
 
-def rule_words(catalogue: Catalogue, rule: Rule, selection: Selection | None = None) -> str:
+def rule_words(catalogue: Catalogue, rule: Rule, build: Resolved | None = None) -> Text:
     """What the rule asks, as a sentence without a full stop.
 
-    With a selection, of what it applies to only those options are told that it holds.
+    With a build, of what it applies to only those options are told that it holds.
     """
-    when = in_words(catalogue, rule.when, selection) if rule.when else "every package"
+    when = in_words(catalogue, rule.when, build) if rule.when else text("every package")
     if rule.rules_out is not None:
-        return f"{when} rules out {in_words(catalogue, rule.rules_out, selection)}"
+        ruled = in_words(catalogue, rule.rules_out, build)
+        return text("{when} rules out {condition}", when=when, condition=ruled)
     assert rule.needs is not None
-    return f"{when} needs {in_words(catalogue, rule.needs)}"
+    needed = in_words(catalogue, rule.needs)
+    return text("{when} needs {condition}", when=when, condition=needed)
 
 
-def _telling(
-    condition: AllOf | AnyOf | NoneOf, catalogue: Catalogue, selection: Selection | None
-) -> tuple[Condition, ...]:
+def _telling(condition: AllOf | AnyOf | NoneOf, build: Resolved | None) -> tuple[Condition, ...]:
     """The parts worth telling: of alternatives, those that hold."""
-    if selection is None or not isinstance(condition, AnyOf):
+    if build is None or not isinstance(condition, AnyOf):
         return condition.conditions
-    holding = tuple(p for p in condition.conditions if holds(catalogue, selection, p))
+    holding = tuple(p for p in condition.conditions if holds(build, p))
     return holding or condition.conditions
 
 
-def _test_in_words(catalogue: Catalogue, test: Test, selection: Selection | None) -> str:
+def _test_in_words(catalogue: Catalogue, test: Test, build: Resolved | None) -> Text:
     choice = catalogue.by_id[test.choice]
     options = test.options
-    if selection is not None:
-        options = tuple(o for o in options if selection.quantity(test.choice, o)) or options
+    if build is not None:
+        options = tuple(o for o in options if build.selection.quantity(test.choice, o)) or options
     titles = [choice.by_id[option].title for option in options]
-    named = f"{choice.title}: {' or '.join(titles)}" if titles else choice.title
+    named = text("{choice}", choice=choice.title)
+    if titles:
+        anyone = joined(titles, text(" or "))
+        named = text("{choice}: {options}", choice=choice.title, options=anyone)
+    if test.at_most == 0 and titles:
+        return text("no {named}", named=named)
     if test.at_most == 0:
-        return f"no {named}" if titles else f"nothing in {named}"
+        return text("nothing in {choice}", choice=choice.title)
     if (test.at_least, test.at_most) == (1, None):
-        return named if titles else f"something in {named}"
-    bounds = []
-    if test.at_least:
-        bounds.append(f"at least {test.at_least}")
-    if test.at_most is not None:
-        bounds.append(f"at most {test.at_most}")
-    return f"{' and '.join(bounds) or 'any number'} of {named}"
+        return named if titles else text("something in {choice}", choice=choice.title)
+    if not test.at_least and test.at_most is None:
+        return text("any number of {named}", named=named)
+    known = {"named": named, "least": test.at_least, "most": test.at_most}
+    if test.at_most is None:
+        return text("at least {least} of {named}", **known)
+    if not test.at_least:
+        return text("at most {most} of {named}", **known)
+    return text("at least {least} and at most {most} of {named}", **known)

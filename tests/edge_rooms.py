@@ -6,6 +6,7 @@ import random
 from typing import Any
 
 from configurator.arrangement.rooms import Room, rooms_of
+from configurator.selection.resolved import Resolved
 from tests import building as b
 
 
@@ -37,4 +38,4 @@ def edge(seed: int, count: int) -> Room:
         spaces=[{"id": "hold", "title": "hold"}],
     )
     picks = {"shell": "box", "units": [u["id"] for u in units]}
-    return rooms_of(catalogue, b.selection(picks))[0][0]
+    return rooms_of(Resolved(catalogue, b.selection(picks)))[0][0]

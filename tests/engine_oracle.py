@@ -20,6 +20,7 @@ from attrs import field, frozen
 
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from tests.axle_oracle import Centres, Loads
 from tests.building import Raw, read
 from tests.layout_oracle import all_middles, possible
@@ -306,7 +307,7 @@ class Oracle:
         if known not in self._middles:
             picks = tuple(Pick(*key, n) for key, n in shaping.items())
             shop = self._plain_shop(shaping)
-            self._middles[known] = all_middles(shop, Selection("test", picks), "canopy")
+            self._middles[known] = all_middles(Resolved(shop, Selection("test", picks)), "canopy")
         return self._middles[known]
 
     def _size_may_come(self, counts: Counts) -> bool:
@@ -360,7 +361,9 @@ class Oracle:
             self._rooms[known] = (
                 not sized
                 or sum(n for _, n in units) < 2
-                or possible(self._plain_shop(shaping), Selection("test", picks), _MOST_LAYOUTS)
+                or possible(
+                    Resolved(self._plain_shop(shaping), Selection("test", picks)), _MOST_LAYOUTS
+                )
             )
         return self._rooms[known]
 

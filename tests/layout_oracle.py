@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 
 from configurator.catalogue.model import Catalogue, Option, Sides, Unit
 from configurator.fit.layout import Placement
-from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 
 class Hole(NamedTuple):
@@ -112,8 +112,11 @@ def space_of(catalogue: Catalogue, picked: list[tuple[str, Option, int]], space:
     return Space(length, width, height, closed, cells, holes)
 
 
-def picks_of(catalogue: Catalogue, selection: Selection) -> list[tuple[str, Option, int]]:
-    return [(c, catalogue.option(c, o), n) for (c, o), n in sorted(selection.quantities.items())]
+def picks_of(build: Resolved) -> list[tuple[str, Option, int]]:
+    return [
+        (c, build.catalogue.option(c, o), n)
+        for (c, o), n in sorted(build.selection.quantities.items())
+    ]
 
 
 def overlap(a: Cuboid, b: Cuboid) -> bool:
@@ -500,11 +503,9 @@ def together(all_posed: list[Posed], space: Space) -> Iterator[str]:
                 yield f"{p.name} and {q.name} are too near"
 
 
-def faults(
-    catalogue: Catalogue, selection: Selection, placements: tuple[Placement, ...]
-) -> list[str]:
+def faults(build: Resolved, placements: tuple[Placement, ...]) -> list[str]:
     """Everything wrong with a layout; empty when it holds."""
-    picked = picks_of(catalogue, selection)
+    picked = picks_of(build)
     names = sorted(
         f"{c}={o.id}" + (f"#{k}" if k > 1 else "")
         for c, o, n in picked
@@ -519,11 +520,11 @@ def faults(
     found: list[str] = []
     for name in sorted({p.space for p in placements}):
         here = [p for p in placements if p.space == name]
-        space = space_of(catalogue, picked, name)
-        ways = [list(_ways(catalogue, p, space)) for p in here]
+        space = space_of(build.catalogue, picked, name)
+        ways = [list(_ways(build.catalogue, p, space)) for p in here]
         for p, options in zip(here, ways, strict=True):
             if not options:
-                found.append(f"{p.choice}={p.option} {_why(catalogue, p, space)}")
+                found.append(f"{p.choice}={p.option} {_why(build.catalogue, p, space)}")
         if found:
             return found
         tries: list[list[str]] = [list(together(list(all_), space)) for all_ in product(*ways)]
@@ -564,8 +565,7 @@ class TooMany(Exception):
 
 
 def possible(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     most: int = 30_000,
     liked: Callable[[Placement], bool] = lambda _: True,
 ) -> bool:
@@ -573,7 +573,7 @@ def possible(
 
     Raises TooMany when that would be more than ``most`` layouts.
     """
-    picked = picks_of(catalogue, selection)
+    picked = picks_of(build)
     by_space: dict[str, list[tuple[str, Option]]] = {}
     for c, o, n in picked:
         for k in range(1, n + 1) if o.unit else ():
@@ -581,7 +581,7 @@ def possible(
             name = f"{c}={o.id}" + (f"#{k}" if k > 1 else "")
             by_space.setdefault(o.unit.space, []).append((name, o))
     for name, units in by_space.items():
-        space = space_of(catalogue, picked, name)
+        space = space_of(build.catalogue, picked, name)
         places = [
             [p for p in _places(unit, units, space) if liked(_placement(p, name))] for unit in units
         ]
@@ -593,20 +593,20 @@ def possible(
 
 
 def all_middles(
-    catalogue: Catalogue, selection: Selection, space_name: str, most: int = 30_000
+    build: Resolved, space_name: str, most: int = 30_000
 ) -> frozenset[tuple[tuple[tuple[str, str], Fraction], ...]]:
     """Every way in which the middles of the units can lie along the space, over all layouts.
 
     Raises TooMany when there would be more than ``most`` layouts to try.
     """
-    picked = picks_of(catalogue, selection)
+    picked = picks_of(build)
     units = [
         (f"{c}={o.id}" + (f"#{k}" if k > 1 else ""), o)
         for c, o, n in picked
         if o.unit is not None
         for k in range(1, n + 1)
     ]
-    space = space_of(catalogue, picked, space_name)
+    space = space_of(build.catalogue, picked, space_name)
     places = [list(_places(unit, units, space)) for unit in units]
     if math.prod(map(len, places)) > most:
         raise TooMany

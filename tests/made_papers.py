@@ -11,22 +11,23 @@ from attrs import evolve
 from configurator.arrangement import lay_out
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.comparing.comparison import Comparison, compare
 from configurator.fit.layout import Layout
-from configurator.papers.budget import budget_paper
-from configurator.papers.carrying import by_budget, by_comparison, by_quote, by_selection
-from configurator.papers.html import budget_html, comparison_html, quote_html
-from configurator.papers.job_sheet import job_sheet
-from configurator.papers.layout import layout_html
-from configurator.papers.order_list import order_list
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.quote import make_quote
-from configurator.papers.sheet_head import sheet_head
-from configurator.papers.sheet_pages import job_html, orders_html, wiring_html
-from configurator.papers.wiring_sheet import wiring_sheet
+from configurator.render.carrying import by_budget, by_comparison, by_quote, by_selection
+from configurator.render.html import budget_html, comparison_html, quote_html
+from configurator.render.layout import layout_html
+from configurator.render.pdf import html_to_pdf
+from configurator.render.sheets import job_html, orders_html, wiring_html
+from configurator.report.budget import budget_paper
+from configurator.report.comparison import Comparison, compare
+from configurator.report.job import job_sheet
+from configurator.report.orders import order_list
+from configurator.report.quote import make_quote
+from configurator.report.sheet_head import sheet_head
+from configurator.report.wiring import wiring_sheet
 from configurator.selection.carried import Carried
 from configurator.selection.picks import Adjustment, Customer, Selection
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 from tests.building import catalogue, choice, option, percent, selection
 
 DAY = dt.date(2026, 8, 3)
@@ -124,22 +125,22 @@ def _page_and_carried(name: str) -> tuple[str, Carried | None]:
     kind, _, of = name.partition(" of ")
     match kind:
         case "quote":
-            quote = make_quote(quandong(), shipped_selection(of), "Q-2041", DAY)
+            quote = make_quote(Resolved(quandong(), shipped_selection(of)), "Q-2041", DAY)
             return quote_html(quote), by_quote(quote)
         case "quote with hostile text":
-            quote = make_quote(*hostile(), "Q-2041", DAY)
+            quote = make_quote(Resolved(*hostile()), "Q-2041", DAY)
             return quote_html(quote), by_quote(quote)
         case "comparison":
             compared = _compared()
             return comparison_html(compared, quandong().shop), by_comparison(compared)
         case "budget":
-            paper = budget_paper(quandong().on(DAY), shipped_selection("touring"))
+            paper = budget_paper(Resolved(quandong().on(DAY), shipped_selection("touring")))
             return budget_html(paper), by_budget(paper)
         case "layout":
             chosen = shipped_selection(of)
-            laid = lay_out(quandong(), chosen)
+            laid = lay_out(Resolved(quandong(), chosen))
             assert isinstance(laid, Layout)
-            page = layout_html(quandong(), chosen, laid)
+            page = layout_html(Resolved(quandong(), chosen), laid)
             return page, by_selection(chosen, DAY.isoformat())
         case "job sheet" | "wiring sheet" | "order list":
             return _sheet(kind, shipped_selection(of)), None
@@ -148,13 +149,13 @@ def _page_and_carried(name: str) -> tuple[str, Carried | None]:
 
 
 def _sheet(kind: str, chosen: Selection) -> str:
-    head, laid = sheet_head(quandong(), chosen, "Q-2041", DAY)
+    head, laid = sheet_head(Resolved(quandong(), chosen), "Q-2041", DAY)
     match kind:
         case "job sheet":
-            return job_html(quandong(), job_sheet(quandong(), chosen, head, laid))
+            return job_html(quandong(), job_sheet(Resolved(quandong(), chosen), head, laid))
         case "wiring sheet":
-            wiring = wiring_sheet(quandong(), chosen, head, laid)
+            wiring = wiring_sheet(Resolved(quandong(), chosen), head, laid)
             assert wiring is not None
             return wiring_html(wiring)
         case _:
-            return orders_html(order_list(quandong(), chosen, head, with_cost=True))
+            return orders_html(order_list(Resolved(quandong(), chosen), head, with_cost=True))

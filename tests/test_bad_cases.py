@@ -17,8 +17,9 @@ import pytest
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import parse_catalogue, schema
 from configurator.errors import Problem, SelectionError
-from configurator.selection.picks import selection_problems
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
+from configurator.selection.validate import selection_problems
 
 CASES = Path(__file__).parent / "cases"
 BAD = sorted(path for path in (CASES / "bad").iterdir() if path.is_dir())
@@ -70,7 +71,7 @@ def test_a_bad_selection_is_told_so_in_these_words(
     monkeypatch.chdir(case)
     (file,) = (path.name for path in case.glob("selection.*"))
     try:
-        problems = selection_problems(catalogue, read_selection(file))
+        problems = selection_problems(Resolved(catalogue, read_selection(file)))
     except SelectionError as error:
         problems = error.problems
     assert text_of(problems) == expected(case)

@@ -23,11 +23,12 @@ from configurator.checking.check import check
 from configurator.cli import cli
 from configurator.errors import SelectionError
 from configurator.money import Money
-from configurator.papers.budget import budget_paper, build_up
-from configurator.papers.html import budget_html
 from configurator.pricing.whole import price
+from configurator.render.html import budget_html
+from configurator.report.budget import budget_paper, build_up
 from configurator.selection.changes import applied, possible_changes
 from configurator.selection.picks import Budget, BudgetEntry, NamedPrice, Sale, Selection, TradeIn
+from configurator.selection.resolved import Resolved
 from configurator.terminal.budget import show_budget
 from tests.building import (
     Raw,
@@ -82,7 +83,7 @@ BUDGET = Budget(
 def test_a_build_is_the_quote_and_what_others_supply_less_what_is_sold() -> None:
     # worked by hand: 7 000 + 43 200 - 2 500, and 10 % of 7 000 + 3 200 that are not yet spent
     picked = evolve(selection({"tray": "alloy", "rack": "rack"}), budget=BUDGET)
-    found = reckon(simple(), picked)
+    found = reckon(Resolved(simple(), picked))
     assert found.contingency.amount == 1020
     assert found.total.amount == 48_720
     assert found.over is not None
@@ -96,7 +97,10 @@ def test_a_build_is_the_quote_and_what_others_supply_less_what_is_sold() -> None
 
 def test_a_contingency_is_never_in_a_price() -> None:
     picked = evolve(selection({"tray": "alloy"}), budget=BUDGET)
-    assert price(simple(), picked).total == price(simple(), evolve(picked, budget=None)).total
+    assert (
+        price(Resolved(simple(), picked)).total
+        == price(Resolved(simple(), evolve(picked, budget=None))).total
+    )
 
 
 @pytest.mark.parametrize("prices", ["include", "exclude"])
@@ -107,7 +111,7 @@ def test_the_groups_of_the_shop_add_up_to_what_is_to_be_paid(
     shop = simple(prices, rounding={"to": 5})
     picked = selection({"tray": "alloy", "rack": "rack"}, discount)
     picked = evolve(picked, trade_ins=(TradeIn("Old tray", "Worn.", D("450.50")),), budget=BUDGET)
-    found = reckon(shop, picked)
+    found = reckon(Resolved(shop, picked))
     together = Money.total((group.amount for group in found.shop), "AUD")
     assert together == found.price.to_pay
     steps = Money.total((step.amount for step in build_up(found)), "AUD")
@@ -127,7 +131,7 @@ def test_the_groups_of_the_shop_add_up_to_what_is_to_be_paid(
 )
 def test_a_budget_that_makes_no_sense_is_told_why(budget: Budget, said: str) -> None:
     with pytest.raises(SelectionError, match=said):
-        reckon(simple(), evolve(selection({"tray": "alloy"}), budget=budget))
+        reckon(Resolved(simple(), evolve(selection({"tray": "alloy"}), budget=budget)))
 
 
 # Savings against trying everything
@@ -321,7 +325,7 @@ def knotty_shops(draw: st.DrawFn) -> tuple[Raw, Answers, list[Any], set[str]]:
 
 def stopped(shop: Catalogue, found: Selection) -> set[tuple[str, str]]:
     codes = ("rule", "limit", "fit")
-    return {(f.code, f.subject) for f in check(shop, found).stops if f.code in codes}
+    return {(f.code, f.subject) for f in check(Resolved(shop, found)).stops if f.code in codes}
 
 
 @settings(STEADY, max_examples=60)
@@ -332,14 +336,14 @@ def test_single_savings_are_all_that_trying_every_change_finds(
     data, picked, changes, keep = drawn
     shop = read(data, cautions=True)
     base = as_selection(picked, selection({}, changes))
-    before, standing = price(shop, base).to_pay, stopped(shop, base)
+    before, standing = price(Resolved(shop, base)).to_pay, stopped(shop, base)
     expected = []
     for answers in after_one_change(data, picked, keep):
         found = as_selection(answers, base)
-        saves = before - price(shop, found).to_pay
+        saves = before - price(Resolved(shop, found)).to_pay
         if saves.amount > 0 and stopped(shop, found) <= standing:
             expected.append(saves)
-    told = single_savings(shop, base, sorted(keep))
+    told = single_savings(Resolved(shop, base), sorted(keep))
     assert [s.amount.amount for s in told] == sorted((e.amount for e in expected), reverse=True)
     assert all(s.to_pay == before - s.amount for s in told)
 
@@ -373,18 +377,20 @@ def test_ties_go_to_the_first_set_by_alphabet(
                 offered["price"] = round(offered["price"], -2)
     shop = read(data, cautions=True)
     base = as_selection(picked, selection({}, changes))
-    ceiling = price(shop, base).to_pay.amount * percent_of / 100
-    told = least_regret(shop, base, lambda m: m.amount <= ceiling, sorted(keep))
+    ceiling = price(Resolved(shop, base)).to_pay.amount * percent_of / 100
+    told = least_regret(Resolved(shop, base), lambda m: m.amount <= ceiling, sorted(keep))
     if told is None or len(told.changes) > 2:
         return
     standing = stopped(shop, base)
     alike = [
         [change.key for change in some]
-        for some in combinations(possible_changes(shop, base, sorted(keep)), len(told.changes))
+        for some in combinations(
+            possible_changes(Resolved(shop, base), sorted(keep)), len(told.changes)
+        )
         if len({change.slot for change in some}) == len(some)
         if len({(change.choice, change.to or change.slot) for change in some}) == len(some)
-        if price(shop, after := applied(base, some)).to_pay == told.to_pay
-        if len(price(shop, after).open) <= len(price(shop, base).open)
+        if price(Resolved(shop, after := applied(base, some))).to_pay == told.to_pay
+        if len(price(Resolved(shop, after)).open) <= len(price(Resolved(shop, base)).open)
         if not some or stopped(shop, after) <= standing
     ]
     assert min(alike) == [change.key for change in told.changes]
@@ -397,25 +403,25 @@ def told_against_every_set(
     data, picked, changes, keep = drawn
     shop = read(data, cautions=True)
     base = as_selection(picked, selection({}, changes))
-    before, standing = price(shop, base).to_pay, stopped(shop, base)
+    before, standing = price(Resolved(shop, base)).to_pay, stopped(shop, base)
     ceiling = before.amount * percent_of / 100
     ways = []
     for answers in all_sets(data, picked, keep):
         found = as_selection(answers, base)
-        priced = price(shop, found)
+        priced = price(Resolved(shop, found))
         to_pay = priced.to_pay.amount
-        if to_pay <= ceiling and len(priced.open) <= len(price(shop, base).open):
+        if to_pay <= ceiling and len(priced.open) <= len(price(Resolved(shop, base)).open):
             ways.append((touched(picked, answers), -to_pay, found))
     ways.sort(key=lambda way: way[:2])
     best = next((w for w in ways if w[0] == 0 or stopped(shop, w[2]) <= standing), None)
-    told = least_regret(shop, base, lambda money: money.amount <= ceiling, sorted(keep))
+    told = least_regret(Resolved(shop, base), lambda money: money.amount <= ceiling, sorted(keep))
     if best is None:
         assert told is None
         told_lowest(shop, base, data, picked, keep, standing)
     else:
         assert told is not None
         assert (len(told.changes), told.to_pay.amount) == (best[0], -best[1])
-        assert price(shop, told.selection).to_pay == told.to_pay
+        assert price(Resolved(shop, told.selection)).to_pay == told.to_pay
         assert not told.changes or stopped(shop, told.selection) <= standing
 
 
@@ -429,15 +435,15 @@ def told_lowest(
 ) -> None:
     """What the changes can bring it to at the lowest is what trying every set finds."""
     least = min(
-        (price(shop, found).to_pay.amount, touched(picked, answers))
+        (price(Resolved(shop, found)).to_pay.amount, touched(picked, answers))
         for answers in all_sets(data, picked, keep)
         if stopped(shop, found := as_selection(answers, base)) <= standing
-        if len(price(shop, found).open) <= len(price(shop, base).open)
+        if len(price(Resolved(shop, found)).open) <= len(price(Resolved(shop, base)).open)
     )
-    told = lowest(shop, base, sorted(keep))
-    now = price(shop, base).to_pay.amount
+    told = lowest(Resolved(shop, base), sorted(keep))
+    now = price(Resolved(shop, base)).to_pay.amount
     assert (told.to_pay.amount if told else now) == least[0]
-    assert told is None or price(shop, told.selection).to_pay == told.to_pay
+    assert told is None or price(Resolved(shop, told.selection)).to_pay == told.to_pay
 
 
 def test_the_drawn_shops_need_from_none_to_several_changes() -> None:
@@ -449,8 +455,10 @@ def test_the_drawn_shops_need_from_none_to_several_changes() -> None:
         data, picked, changes, keep = drawn
         shop = read(data, cautions=True)
         base = as_selection(picked, selection({}, changes))
-        ceiling = price(shop, base).to_pay.amount * percent_of / 100
-        told = least_regret(shop, base, lambda money: money.amount <= ceiling, sorted(keep))
+        ceiling = price(Resolved(shop, base)).to_pay.amount * percent_of / 100
+        told = least_regret(
+            Resolved(shop, base), lambda money: money.amount <= ceiling, sorted(keep)
+        )
         count = None if told is None else len(told.changes)
         seen[count] = seen.get(count, 0) + 1
 
@@ -462,7 +470,7 @@ def test_ties_go_to_the_alphabet_whatever_the_order_in_the_file() -> None:
     def plan(names: str) -> list[str]:
         shop = catalogue([several("parts", [option(n, 100) for n in names])])
         base = selection({"parts": list(names)})
-        told = least_regret(shop, base, lambda money: money.amount <= 200)
+        told = least_regret(Resolved(shop, base), lambda money: money.amount <= 200)
         assert told is not None
         return [change.words for change in told.changes]
 
@@ -476,10 +484,10 @@ def test_a_soundness_of_somebody_elses_is_asked_instead() -> None:
     def sound(found: Selection) -> bool:
         return found.quantity("parts", "a") == 1
 
-    told = least_regret(shop, base, lambda money: money.amount <= 200, sound=sound)
+    told = least_regret(Resolved(shop, base), lambda money: money.amount <= 200, sound=sound)
     assert told is not None
     assert [change.words for change in told.changes] == ["without B"]
-    singles = single_savings(shop, base, sound=sound)
+    singles = single_savings(Resolved(shop, base), sound=sound)
     assert [s.change.option for s in singles] == ["b", "c"]
 
 
@@ -489,7 +497,7 @@ def test_a_search_that_is_too_long_says_so(monkeypatch: pytest.MonkeyPatch) -> N
     shop = catalogue([several("parts", [option(n, 100) for n in names])])
     base = selection({"parts": names})
     with pytest.raises(SearchGivenUp, match="3 sets that come close were priced and checked"):
-        least_regret(shop, base, lambda money: money.amount <= 500, sound=lambda _: False)
+        least_regret(Resolved(shop, base), lambda money: money.amount <= 500, sound=lambda _: False)
 
 
 def test_many_changes_are_found_where_an_adjustment_is_on_a_group() -> None:
@@ -497,7 +505,7 @@ def test_many_changes_are_found_where_an_adjustment_is_on_a_group() -> None:
     names = [f"p{n:02}" for n in range(20)]
     shop = catalogue([several("parts", [option(n, 100) for n in names])])
     base = selection({"parts": names}, [percent(-5, group="build")])
-    paper = budget_paper(shop, base, Budget(limit=D(500)))
+    paper = budget_paper(Resolved(shop, base), Budget(limit=D(500)))
     assert (paper.gave_up, paper.hopeless) == ("", False)
     assert paper.plan is not None
     assert [c.option for c in paper.plan.changes] == names[:15]
@@ -508,7 +516,9 @@ def test_a_package_with_choices_still_open_is_answered() -> None:
     names = [f"p{n:02}" for n in range(20)]
     parts = several("parts", [option(n, 100) for n in names])
     shop = catalogue([parts, choice("tray", [option("steel", 10)])])
-    told = least_regret(shop, selection({"parts": names}), lambda money: money.amount <= 500)
+    told = least_regret(
+        Resolved(shop, selection({"parts": names})), lambda money: money.amount <= 500
+    )
     assert told is not None
     assert [c.option for c in told.changes] == names[:15]
 
@@ -553,7 +563,7 @@ def test_two_tax_rates_and_a_round_amount_are_answered_as_trying_every_set_does(
     budget = Budget(
         limit=D("2805.10"), contingency=D(10), entries=(BudgetEntry("x", D(1000), spent=True),)
     )
-    paper = budget_paper(shop, base, budget)
+    paper = budget_paper(Resolved(shop, base), budget)
     assert (paper.gave_up, paper.hopeless) == ("", False)
     assert paper.plan is not None
     assert (len(paper.plan.changes), paper.plan.amount.amount) == (5, D("4378.00"))
@@ -564,7 +574,7 @@ def test_many_changes_are_found_where_there_are_too_many_sets_to_try() -> None:
     names = [f"p{n:02}" for n in range(24)]
     shop = catalogue([several("parts", [option(n, 100 + i) for i, n in enumerate(names)])])
     base = selection({"parts": names})
-    told = least_regret(shop, base, lambda money: money.amount <= 2676 - 1299)
+    told = least_regret(Resolved(shop, base), lambda money: money.amount <= 2676 - 1299)
     assert told is not None
     assert len(told.changes) == 12
     assert told.amount.amount == 1299
@@ -579,7 +589,7 @@ def test_a_price_that_was_named_counts_where_the_engine_looks() -> None:
     shop = catalogue([several("parts", offered)])
     picked = selection({"parts": [*names, "special"]})
     base = evolve(picked, named_prices=(NamedPrice("parts=special", D(900)),))
-    told = least_regret(shop, base, lambda money: money.amount <= 1300)
+    told = least_regret(Resolved(shop, base), lambda money: money.amount <= 1300)
     assert told is not None
     words = [change.words for change in told.changes]
     assert len(words) == 12
@@ -597,7 +607,7 @@ def test_a_limit_that_no_changes_reach_is_told_with_the_lowest_they_do(
         ]
     )
     picked = selection({"tray": "alloy", "parts": ["a", "b"]})
-    paper = budget_paper(shop, picked, Budget(limit=D(300), contingency=D(10)))
+    paper = budget_paper(Resolved(shop, picked), Budget(limit=D(300), contingency=D(10)))
     assert (paper.hopeless, paper.plan) == (True, None)
     assert paper.lowest is not None
     assert len(paper.lowest.changes) == 3
@@ -620,15 +630,17 @@ def test_an_open_price_is_no_saving() -> None:
     shop = catalogue(
         [choice("coat", [option("full", 900), option("half", [{"kind": "on-application"}])])]
     )
-    assert single_savings(shop, selection({"coat": "full"})) == ()
-    assert least_regret(shop, selection({"coat": "full"}), lambda m: m.amount < 900) is None
+    assert single_savings(Resolved(shop, selection({"coat": "full"}))) == ()
+    assert (
+        least_regret(Resolved(shop, selection({"coat": "full"})), lambda m: m.amount < 900) is None
+    )
 
 
 def test_what_hangs_on_a_pick_goes_with_it() -> None:
     # the discount on the rack is given for the rack, so the rack is not given up for it
     shop = simple()
     base = selection({"tray": "steel", "rack": "rack"}, [amount(-100, line="rack=rack")])
-    assert single_savings(shop, base) == ()
+    assert single_savings(Resolved(shop, base)) == ()
 
 
 # Through the command, and on paper
@@ -692,7 +704,7 @@ def test_a_limit_that_is_no_number_is_told_so(arguments: list[str], said: str) -
 
 def test_every_amount_of_the_picture_stands_in_the_table_too() -> None:
     picked = evolve(selection({"tray": "alloy", "rack": "rack"}), budget=BUDGET)
-    paper = budget_paper(simple(), picked)
+    paper = budget_paper(Resolved(simple(), picked))
     page = budget_html(paper)
     table, picture = page.split('<section class="build-up">')
     assert picture.count("<title>") == 1

@@ -20,6 +20,7 @@ from configurator.catalogue.reading import parse_catalogue, read_text, shipped
 from configurator.checking.check import check
 from configurator.pricing.whole import price
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 from configurator.suggested import suggestions
 
 FOLDER = shipped("catalogues")
@@ -91,17 +92,19 @@ def test_three_selections_are_shipped() -> None:
 @pytest.mark.parametrize("file", SELECTIONS, ids=lambda file: file.stem)
 def test_a_shipped_selection_is_complete_and_priced(file: Path, quandong: Catalogue) -> None:
     selection = read_selection(file)
-    priced = price(quandong, selection)
+    priced = price(Resolved(quandong, selection))
     assert priced.undecided == ()
     assert priced.open == ()
     assert priced.total.amount > 10_000
     assert selection.customer is not None
-    assert suggestions(quandong, selection)
+    assert suggestions(Resolved(quandong, selection))
 
 
 def test_the_wish_does_not_fit_and_the_others_can_be_quoted(quandong: Catalogue) -> None:
     stops = {
-        file.stem: {finding.code for finding in check(quandong, read_selection(file)).stops}
+        file.stem: {
+            finding.code for finding in check(Resolved(quandong, read_selection(file))).stops
+        }
         for file in SELECTIONS
     }
     assert stops["touring"] == set()

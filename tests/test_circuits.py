@@ -26,6 +26,7 @@ from configurator.power.circuits import CircuitRow
 from configurator.power.picture import PowerPicture
 from configurator.power.summary import power_picture
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from tests.building import Raw, catalogue, option, problems_of, raw_catalogue, selection, several
 from tests.conftest import Run
 from tests.test_answers import valid
@@ -61,7 +62,7 @@ def powered(here: Catalogue) -> Iterator[tuple[str, Option]]:
 
 def rows_of(here: Catalogue, picks: dict[str, Any]) -> tuple[CircuitRow, ...]:
     chosen = attrs.evolve(selection(picks, vehicle=None), catalogue=here.id)
-    return power_picture(here, chosen, None).circuits
+    return power_picture(Resolved(here, chosen), None).circuits
 
 
 def test_no_shipped_circuit_has_a_fuse_above_what_its_cable_carries(quandong: Catalogue) -> None:
@@ -122,11 +123,11 @@ def picked(*parts: str, **counts: int) -> Selection:
 
 
 def shown(here: Catalogue, chosen: Selection) -> PowerPicture:
-    return power_picture(here, chosen, None)
+    return power_picture(Resolved(here, chosen), None)
 
 
 def said(here: Catalogue, chosen: Selection) -> list[Finding]:
-    return list(power_findings(here, chosen, None))
+    return list(power_findings(Resolved(here, chosen), None))
 
 
 # Parallel
@@ -144,7 +145,7 @@ def test_a_fuse_of_400_a_has_no_cable_and_the_reason_is_in_numbers() -> None:
     (row,) = shown(here, picked("inverter")).circuits
     assert (row.cable, row.faults) == (None, ("no-cable",))
     finding = next(f for f in said(here, picked("inverter")) if f.subject == "part=inverter")
-    assert "2 x 70 mm2, 4 loaded cables in the bundle at 40 °C, carry 320.9 A" in finding.sentence
+    assert "2 x 70 mm², 4 loaded cables in the bundle at 40 °C, carry 320.9 A" in finding.sentence
     assert "its fuse is of 400 A" in finding.sentence
 
 
@@ -159,7 +160,7 @@ def test_pairs_that_run_apart_are_said_to_and_each_cable_gets_its_fuse(run: Run)
     assert row["apart"] is True
     told = " ".join(run("power", *arguments).out.split())
     assert (
-        "2 x 50 mm2 on each pole, each pair apart from the other; each of them has a fuse of its "
+        "2 x 50 mm² on each pole, each pair apart from the other; each of them has a fuse of its "
         "own, 200 A."
     ) in told
 
@@ -210,7 +211,7 @@ def test_the_way_to_the_starter_battery_is_never_measured_on_the_layout() -> Non
         Placement("part", name, 1, "canopy", x, 0, 0, 400, 400, 400, "", "floor")
         for name, x in (("c", 0), ("battery", 1500))
     )
-    feed, output = power_picture(here, picked("c", "battery"), Layout(units)).circuits
+    feed, output = power_picture(Resolved(here, picked("c", "battery")), Layout(units)).circuits
     assert (feed.run, feed.cable, feed.faults) == (None, None, ("no-run",))
     assert output.run == D("2.5")
 
@@ -279,7 +280,7 @@ def test_touring_adds_the_battery_cables_drop_to_that_of_the_fridge(
 ) -> None:
     # 227.4 A of everything and the inverter, half in each 50 mm2 of 1.5 m: 1.183 %; 4.8 A over 4 m
     # of 2.5 mm2: 2.754 %; 15.7 A over 1 m of 25 mm2: 0.221 %
-    rows = {row.pick: row for row in power_picture(quandong, touring, None).circuits}
+    rows = {row.pick: row for row in power_picture(Resolved(quandong, touring), None).circuits}
     total = rows["upright-fridge=upright-130"].total
     assert total is not None
     assert total.quantize(D("0.01")) == D("4.16")

@@ -24,8 +24,9 @@ from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.cli import cli
 from configurator.errors import MissingLibrary
-from configurator.papers import writing
+from configurator.render import writing
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 from tests.building import choice, option, raw_catalogue, rule, several, written
 from tests.conftest import GOLDEN, Run, SameAs
 
@@ -356,7 +357,7 @@ def test_nothing_is_written_when_something_stops_the_quote(
     run: Run, tmp_path: Path, quandong: Catalogue
 ) -> None:
     before = files(tmp_path)
-    stops = check(quandong, read_selection(tmp_path / "wish.yaml")).stops
+    stops = check(Resolved(quandong, read_selection(tmp_path / "wish.yaml"))).stops
     assert stops
     for kind in ("pdf", "html", "json"):
         ran = run("quote", "wish.yaml", "-o", f"quote.{kind}", *DAY)
@@ -368,7 +369,7 @@ def test_nothing_is_written_when_something_stops_the_quote(
 def test_a_partial_selection_is_not_quoted_and_says_what_is_still_to_be_chosen(run: Run) -> None:
     ran = run("quote", "touring.yaml", "--drop", "sheet", "-o", "quote.json", *DAY)
     assert (ran.code, ran.out) == (1, "")
-    assert "  Canopy sheet is still to be chosen\n" in ran.err
+    assert "  Canopy sheet: still to be chosen\n" in ran.err
 
 
 def test_a_day_on_which_the_prices_do_not_hold_stops_the_quote(run: Run, tmp_path: Path) -> None:
@@ -401,7 +402,7 @@ def test_answers_go_to_standard_output_and_nothing_else_does(command: list[str],
 def test_the_command_line_says_the_same_words_as_python(
     run: Run, quandong: Catalogue, tmp_path: Path
 ) -> None:
-    findings = check(quandong, read_selection(tmp_path / "wish.yaml")).findings
+    findings = check(Resolved(quandong, read_selection(tmp_path / "wish.yaml"))).findings
     answer = json.loads(run("check", "wish.yaml", "--json").out)
     assert [f["sentence"] for f in answer["findings"]] == [f.sentence for f in findings]
     shown = " ".join(run("check", "wish.yaml").out.split())

@@ -16,11 +16,12 @@ from hypothesis import strategies as st
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
-from configurator.comparing.comparison import Comparison, bars_of, compare
-from configurator.comparing.figures import Figure
 from configurator.money import Money
-from configurator.papers.html import comparison_html
+from configurator.render.html import comparison_html
+from configurator.report.comparison import Comparison, bars_of, compare
+from configurator.report.comparison_figures import Figure
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from tests.building import (
     amount,
     catalogue,
@@ -142,8 +143,10 @@ def test_what_one_has_and_the_other_lacks_is_told_with_quantities() -> None:
 
 
 def test_more_figures_can_be_compared_by_handing_in_where_they_come_from() -> None:
-    def days(_: Catalogue, found: Selection) -> Any:
-        yield Figure("days", "Days of power", "days", Decimal(found.quantity("parts", "a")))
+    def days(found: Resolved) -> Any:
+        yield Figure(
+            "days", "Days of power", "days", Decimal(found.selection.quantity("parts", "a"))
+        )
 
     one, other = selection({"parts": {"a": 1}}), selection({"parts": {"a": 3}})
     compared = compare(shop(), [one, other], ["one", "other"], [days])

@@ -31,6 +31,7 @@ from configurator.fit.layout import Layout
 from configurator.mass.states import mass_picture
 from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 from tests.axle_oracle import Centres
 from tests.building import (
     VEHICLE_FIGURES,
@@ -111,7 +112,7 @@ def test_the_layout_keeps_every_axle_rating_wherever_one_does() -> None:
         for world in this.worlds[::3]:
             if ("layout", "canopy") in world.broken or not world.counts.keys() & this.units:
                 continue
-            laid = lay_out(shop, selected(world.counts))
+            laid = lay_out(Resolved(shop, selected(world.counts)))
             assert isinstance(laid, Layout)
             if laid.unknown:
                 continue
@@ -140,11 +141,13 @@ def test_a_check_stops_for_a_rating_just_where_the_engine_refuses() -> None:
             chosen = selected(world.counts)
             stops = {
                 "axles" if f.subject.endswith("axle") else f.subject
-                for f in check(shop, chosen).stops
+                for f in check(Resolved(shop, chosen)).stops
                 if f.code in ("rating", "lifting")
             }
             assert stops == told, (seed, world.counts)
-            quick = {subject for code, subject in stopping(shop, chosen) if code == "rating"}
+            quick = {
+                subject for code, subject in stopping(Resolved(shop, chosen)) if code == "rating"
+            }
             assert quick == told, (seed, world.counts)
             reasons = search.reasons(dict(world.counts), search.facts)
             refused = {reason.fact.subject for reason in reasons if reason.fact.kind == "rating"}
@@ -160,7 +163,7 @@ def test_moments_about_either_axle_and_the_sum_of_both_balance() -> None:
     # statics: the sum of moments about any point of a body at rest is nothing
     for _, this, shop in oracles():
         for world in this.worlds[::40]:
-            picture = mass_picture(shop, selected(world.counts), None)
+            picture = mass_picture(Resolved(shop, selected(world.counts)), None)
             assert picture is not None
             for state in picture.states:
                 kerb, items = picture.kerb, state.items
@@ -296,8 +299,10 @@ def test_an_option_that_no_layout_can_carry_is_ruled_out_with_the_kilograms() ->
         "Box-400 cannot be had. Choose lighter parts, or a vehicle that carries more."
     )
     laid = check(
-        stiff,
-        evolve(chosen, picks=selection({"size": "short", "box": ["box-500", "box-400"]}).picks),
+        Resolved(
+            stiff,
+            evolve(chosen, picks=selection({"size": "short", "box": ["box-500", "box-400"]}).picks),
+        ),
     )
     (stop,) = laid.stops
     assert "the rear axle would carry 1831.3 kg, 31.3 kg more than the 1800 kg" in stop.sentence
@@ -351,7 +356,7 @@ def test_a_rating_let_pass_by_name_constrains_nothing_and_the_others_still_do() 
     passed = Override("rear-axle", "Ida Example", "A reason.")
     finished = complete(search, evolve(two, overrides=(passed,)))
     assert finished is not None
-    assert not check(search.catalogue, finished).stops
+    assert not check(Resolved(search.catalogue, finished)).stops
     assert complete(search, evolve(two, overrides=(evolve(passed, subject="gvm"),))) is None
     # three boxes do not go in, whoever answers for the axle
     assert complete(search, evolve(chosen, overrides=(passed,))) is None
@@ -373,7 +378,7 @@ def test_completions_take_the_upgrade_where_it_is_needed_and_fixes_are_sound() -
     found = fixes(stiff, heavy)
     assert {fix.count for fix in found} == {1}
     for fix in found:
-        assert not check(stiff.catalogue, fix.selection).stops
+        assert not check(Resolved(stiff.catalogue, fix.selection)).stops
 
 
 def test_the_contractors_layout_keeps_the_rear_axle_within_its_rating_when_he_tows(
@@ -382,16 +387,16 @@ def test_the_contractors_layout_keeps_the_rear_axle_within_its_rating_when_he_to
     contractor = read_selection(shipped("catalogues") / "selections" / "contractor.yaml")
     # with every drawer in the middle of the canopy, 330 kg on the ball would be 27 kg too many
     towing = evolve(contractor, travel=Travel(tow_ball=Decimal(330)))
-    middle = mass_picture(quandong, towing, None)
+    middle = mass_picture(Resolved(quandong, towing), None)
     assert middle is not None
     assert middle.state("towing").bar("rear-axle").left < 0
-    laid = lay_out(quandong, towing)
+    laid = lay_out(Resolved(quandong, towing))
     assert isinstance(laid, Layout)
-    picture = mass_picture(quandong, towing, laid)
+    picture = mass_picture(Resolved(quandong, towing), laid)
     assert picture is not None
     kept = picture.state("towing").bar("rear-axle").left >= 0
     assert laid.ratings == ("kept" if kept else "exceeded")
-    assert bool(check(quandong, towing).stops) == (not kept)
+    assert bool(check(Resolved(quandong, towing)).stops) == (not kept)
 
 
 def test_a_conflict_that_exceeds_a_rating_by_little_says_what_all_picks_come_to() -> None:

@@ -16,6 +16,7 @@ from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete
 from configurator.pricing.whole import price
+from configurator.selection.resolved import Resolved
 from tests.building import Raw, read
 from tests.random_catalogues import Counts, LargeMaker, kind_of, most_of, offers
 from tests.test_engine import selected
@@ -153,7 +154,7 @@ def test_z3_finds_no_cheaper_completion(seed: int) -> None:
         found = complete(search, selected(picks))
         assert found is not None
         assert told.possible(dict(found.quantities))
-        assert price(search.catalogue, found).total.amount == told.cheapest(picks)
+        assert price(Resolved(search.catalogue, found)).total.amount == told.cheapest(picks)
 
 
 def test_z3_agrees_that_a_known_selection_is_sound() -> None:

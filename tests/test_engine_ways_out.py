@@ -22,6 +22,7 @@ from configurator.engine.search import Search
 from configurator.engine.ways_out import Fix, complete, fixes, within
 from configurator.money import Money
 from configurator.pricing.whole import price
+from configurator.selection.resolved import Resolved
 from tests.building import choice, option, raw_catalogue, read, rule, several
 from tests.engine_oracle import Oracle, World, holds_all
 from tests.random_catalogues import Counts, kind_of
@@ -160,7 +161,10 @@ def require_best(
         ]
         best = min(ranked)
         passed_over += best[2] > min(far for many, _, far in ranked if many == best[0])
-        off = price(shop, fix.selection).total - price(shop, selected(picks)).total
+        off = (
+            price(Resolved(shop, fix.selection)).total
+            - price(Resolved(shop, selected(picks))).total
+        )
         assert off == fix.difference, told
         made = changes_of(oracle, fix)
         offered = fix.count, made.keys() in kinds, abs(off.amount)
@@ -197,7 +201,7 @@ def test_a_fix_applied_can_be_finished_and_then_nothing_of_the_catalogue_stops_i
                 assert wanted is None or fix.selection.quantity(*wanted)
                 finished = complete(search, fix.selection)
                 assert finished is not None, (seed, picks, wanted)
-                stops = {f.code for f in check(this.shop, finished).stops}
+                stops = {f.code for f in check(Resolved(this.shop, finished)).stops}
                 assert not stops & {"rule", "limit", "fit", "layout", "undecided"}, (seed, picks)
 
 
@@ -245,7 +249,7 @@ def test_the_wishes_granted_are_the_most_in_order_that_the_budget_allows(seeds: 
             assert found.selection is not None
             assert found.total is not None
             assert 100 * found.total.amount == cheapest(granted), told
-            assert price(this.shop, found.selection).total == found.total
+            assert price(Resolved(this.shop, found.selection)).total == found.total
             more = {key: n for key, n in held(found.selection).items() if n > granted.get(key, 0)}
             assert {(p.choice, p.option): p.quantity for p in found.added} == more, told
             seen["added"] += len(more)

@@ -23,11 +23,12 @@ from hypothesis import strategies as st
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.mass.states import mass_picture
-from configurator.papers.figures import mass_table
 from configurator.pricing.margin import margin
 from configurator.pricing.whole import price
+from configurator.report.figures import mass_table
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState
 from configurator.words import left, nearest, used
 from tests.building import catalogue, limit, option, several
@@ -153,8 +154,8 @@ def test_what_is_left_of_the_payload_is_one_figure_wherever_it_stands(name: str,
 @pytest.mark.parametrize("name", NAMES)
 def test_amounts_without_tax_add_up_to_what_the_price_says(name: str, quandong: Catalogue) -> None:
     chosen = read_selection(shipped("catalogues") / "selections" / f"{name}.yaml")
-    priced = price(quandong, chosen)
-    nets = [line.net for line in margin(quandong, chosen, priced).lines]
+    priced = price(Resolved(quandong, chosen))
+    nets = [line.net for line in margin(Resolved(quandong, chosen)).lines]
     assert sum(net.amount for net in nets if net is not None) == priced.tax.before.amount
 
 
@@ -162,8 +163,10 @@ def test_many_small_amounts_without_tax_add_up_to_what_the_price_says() -> None:
     # by hand: seven times 0.08 are 0.56, 0.05 of it tax; each alone has 0.01 in it
     shop = catalogue([several("parts", [option(name, Decimal("0.08")) for name in "abcdefg"])])
     chosen = picked({"parts": list("abcdefg")})
-    priced = price(shop, chosen)
-    nets = [line.net.amount for line in margin(shop, chosen, priced).lines if line.net is not None]
+    priced = price(Resolved(shop, chosen))
+    nets = [
+        line.net.amount for line in margin(Resolved(shop, chosen)).lines if line.net is not None
+    ]
     assert priced.tax.before.amount == Decimal("0.51")
     assert sum(nets) == Decimal("0.51")
 
@@ -195,7 +198,7 @@ def test_what_is_exceeded_by_the_least_is_shown_as_exceeded() -> None:
 def test_in_the_table_of_masses_the_fullest_load_and_what_is_left_make_the_rating(
     quandong: Catalogue, touring: Selection
 ) -> None:
-    picture = mass_picture(quandong, touring, None)
+    picture = mass_picture(Resolved(quandong, touring), None)
     assert picture is not None
     table = mass_table(picture)
     assert table.payload_used + table.payload_left == table.payload

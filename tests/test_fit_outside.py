@@ -24,6 +24,7 @@ from configurator.checking.check import check
 from configurator.fit.entry import passes
 from configurator.fit.units import UnitFit, fit_unit
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks
 from tests.building import (
     Picks,
@@ -176,7 +177,7 @@ VENT = {"top": 50, "rear": 50}
 
 
 def fit_of(shop: Catalogue, name: str, picks: Picks, side: str = "") -> UnitFit:
-    return fit_unit(shop, selection(picks), "units", shop.option("units", name), side)
+    return fit_unit(Resolved(shop, selection(picks)), "units", shop.option("units", name), side)
 
 
 @pytest.mark.parametrize(
@@ -206,7 +207,7 @@ def test_a_module_fits_the_enclosure_to_the_millimetre(
     inside = found.interior
     assert (inside.length, inside.width, inside.height) == (1740, 1720, 817)
     assert {m.what: m.missing for m in found.misfits} == missing
-    stops = check(shop, selection({"size": "size", "units": "module"})).stops
+    stops = check(Resolved(shop, selection({"size": "size", "units": "module"}))).stops
     assert [f.subject for f in stops if f.code == "fit"] == (["units=module"] if missing else [])
 
 
@@ -220,7 +221,7 @@ def in_kilograms(part: Raw, **size: Any) -> Decimal:
         spaces=[{"id": "canopy", "title": "Canopy"}],
         limits=[limit("payload", counts="mass")],
     )
-    found = check(shop, selection({"size": "size", "skin": "skin"}))
+    found = check(Resolved(shop, selection({"size": "size", "skin": "skin"})))
     return next(state.used for state in found.limits if state.limit.id == "payload")
 
 
@@ -683,11 +684,11 @@ def test_a_unit_fits_just_where_trying_every_place_finds_one(seed: int) -> None:
         picks = maker.picks(data)
         fitter, chosen = Fitter(data, picks), as_picks(picks)
         for thing in things:
-            found = fit_unit(shop, chosen, "units", shop.option("units", thing["id"]))
+            found = fit_unit(Resolved(shop, chosen), "units", shop.option("units", thing["id"]))
             assert found.fits == fitter.fits(thing), (picks, thing, found)
             side = next(iter(thing["unit"].get("works-from", [])), "")
             if side:
-                there = fit_unit(shop, chosen, "units", found.option, side)
+                there = fit_unit(Resolved(shop, chosen), "units", found.option, side)
                 assert there.fits == fitter.fits(thing, side), (picks, thing, there)
 
 
@@ -707,7 +708,7 @@ def test_the_trials_are_varied() -> None:
         for _ in range(3):
             chosen = as_picks(maker.picks(data))
             for thing in shop.by_id["units"].options:
-                found = fit_unit(shop, chosen, "units", thing)
+                found = fit_unit(Resolved(shop, chosen), "units", thing)
                 seen.update({m.what for m in found.misfits})
                 seen["one reason"] += len(found.misfits) == 1
                 seen["all"] += 1
@@ -724,7 +725,7 @@ def test_nothing_is_said_of_a_unit_while_its_space_has_no_size() -> None:
     shop = enclosure([unit("module", box(1, 1, 1))], length=2, width=2, height=2)
     with pytest.raises(MissingPicks):
         fit_of(shop, "module", {})
-    found = check(shop, selection({"units": "module"}))
+    found = check(Resolved(shop, selection({"units": "module"})))
     assert [f.code for f in found.stops] == ["undecided"]
 
 
@@ -742,7 +743,7 @@ def test_that_there_is_no_door_is_said_only_once_nothing_open_could_bring_one(pi
     )
 
     def stops(**picks: str) -> bool:
-        found = check(shop, selection({"size": "size", "units": "fridge", **picks}))
+        found = check(Resolved(shop, selection({"size": "size", "units": "fridge", **picks})))
         return "units=fridge" in [finding.subject for finding in found.stops]
 
     assert stops() == (pick != "one")

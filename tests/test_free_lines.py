@@ -25,12 +25,13 @@ from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.errors import QuoteRefused, SelectionError
 from configurator.mass.states import mass_picture
-from configurator.papers.quote import make_quote
 from configurator.pricing.whole import price
+from configurator.report.quote import make_quote
 from configurator.selection.changes import applied, possible_changes
-from configurator.selection.free_lines import FreeLine, offering
+from configurator.selection.free_lines import FreeLine
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 from configurator.totals import limit_states
 from tests.building import Raw, catalogue, limit, option, read, several
 from tests.building import selection as picked
@@ -97,7 +98,7 @@ def test_the_axles_carry_a_free_line_as_they_carry_an_option_of_the_catalogue(
                 continue
             if any(kind in ("fit", "layout") for kind, _ in world.broken):
                 continue
-            picture = mass_picture(shop, with_line(world.counts, line), None)
+            picture = mass_picture(Resolved(shop, with_line(world.counts, line)), None)
             assert picture is not None
             ours = this.loads(world.counts)
             mine = sum((m.full for m in ours.masses if m.key == ("own", "own")), Fraction(0))
@@ -118,7 +119,9 @@ def test_the_engine_counts_a_free_line_as_the_oracle_counts_an_option(
     seen: Counter[str] = Counter()
     for seed, this, shop, line, quantity in some:
         chosen = Selection("test").adding(line, quantity)
-        found = options(Search(offering(shop, chosen)), chosen, tuple(shop.by_id.values()), False)
+        found = options(
+            Search(Resolved(shop, chosen).offering), chosen, tuple(shop.by_id.values()), False
+        )
         states = {(s.choice, s.option): s.state for s in found.states}
         expected = this.states({("own", "own"): quantity})
         without = this.states({})
@@ -138,22 +141,22 @@ def test_a_completion_keeps_the_free_line_and_a_fix_may_leave_it_out() -> None:
     )
     heavy = FreeLine("box", "Dog box", Decimal(690), Decimal(600))
     chosen = picked({"parts": "a"}).adding(heavy)
-    search = Search(offering(shop, chosen))
-    assert check(shop, chosen).stops
+    search = Search(Resolved(shop, chosen).offering)
+    assert check(Resolved(shop, chosen)).stops
     mended = fixes(search, chosen)
     assert mended
     assert {fix.selection.free_lines for fix in mended} == {(), (heavy,)}
     for fix in mended:
-        assert not check(shop, fix.selection).stops
+        assert not check(Resolved(shop, fix.selection)).stops
     finished = complete(search, picked({"parts": "b"}).adding(heavy))
     assert finished is not None
     assert finished.free_lines == (heavy,)
-    assert price(shop, finished).total.amount == 710
+    assert price(Resolved(shop, finished)).total.amount == 710
 
 
 def test_a_limit_on_mass_counts_each_of_them() -> None:
     shop = catalogue(limits=[limit("payload", counts="mass"), limit("room", "cm")])
-    (payload, room) = limit_states(shop, picked({}).adding(evolve(BOX, group=""), 3))
+    (payload, room) = limit_states(Resolved(shop, picked({}).adding(evolve(BOX, group=""), 3)))
     assert (payload.used, payload.given) == (Decimal("97.5"), Decimal(1100))
     assert room.used == 0
 
@@ -166,14 +169,14 @@ def test_a_free_line_breaks_a_quote_that_its_mass_overloads(
 ) -> None:
     heavy = touring.adding(evolve(BOX, mass=Decimal(400)))
     with pytest.raises(QuoteRefused, match="exceeded"):
-        make_quote(quandong, heavy, "Q-1", DAY)
+        make_quote(Resolved(quandong, heavy), "Q-1", DAY)
 
 
 def test_without_a_position_the_quote_says_that_a_place_was_assumed(
     quandong: Catalogue, touring: Selection
 ) -> None:
     def assumed(chosen: Selection) -> tuple[str, ...]:
-        found = mass_picture(quandong, chosen, None)
+        found = mass_picture(Resolved(quandong, chosen), None)
         assert found is not None
         return tuple(title for title in found.assumed if "Dog box" in title)
 
@@ -196,7 +199,7 @@ def test_a_free_line_made_in_python_is_refused_like_one_in_a_file(
     line: FreeLine, code: str, quandong: Catalogue, touring: Selection
 ) -> None:
     with pytest.raises(SelectionError) as raised:
-        price(quandong, touring.adding(line))
+        price(Resolved(quandong, touring.adding(line)))
     assert [problem.code for problem in raised.value.problems] == [code]
 
 
@@ -206,10 +209,10 @@ def test_a_free_line_without_a_pick_and_a_pick_without_one_are_refused(
     for chosen, code in (
         (evolve(touring, free_lines=(BOX,)), "quantity"),
         (touring.adding(BOX, 0), "quantity"),
-        (touring.picking(quandong, Pick("free-line", "box")), "unknown-choice"),
+        (Resolved(quandong, touring).picking(Pick("free-line", "box")), "unknown-choice"),
     ):
         with pytest.raises(SelectionError) as raised:
-            price(quandong, chosen)
+            price(Resolved(quandong, chosen))
         assert code in [problem.code for problem in raised.value.problems]
 
 
@@ -350,7 +353,7 @@ def test_the_budget_counts_free_lines_and_batches_quote_them(dogs: str, run: Run
 def test_savings_leave_free_lines_alone() -> None:
     shop = catalogue([several("parts", [option("a", 100), option("b", 60)])])
     chosen = picked({"parts": ["a", "b"]}).adding(FreeLine("own", "Own", Decimal(500), Decimal(1)))
-    changes = possible_changes(shop, chosen)
+    changes = possible_changes(Resolved(shop, chosen))
     assert {change.choice for change in changes} == {"parts"}
     assert applied(chosen, changes[:1]).free_lines == chosen.free_lines
 

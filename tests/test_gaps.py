@@ -12,6 +12,7 @@ from configurator.checking.stopping import stopping
 from configurator.engine.availability import options
 from configurator.engine.search import Search
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.totals import total_mass
 from tests.building import Raw, choice, option, raw_catalogue, read, selection, written
 from tests.conftest import Run
@@ -31,7 +32,9 @@ BARE = ["--pick", "vehicle=single-cab", "--pick", "length=1500", "--catalogue", 
 
 def checked(text: str, **picks: str) -> tuple[Finding, ...]:
     shop = read(text)
-    return check(shop, Selection(shop.id, selection(picks, vehicle="single-cab").picks)).findings
+    return check(
+        Resolved(shop, Selection(shop.id, selection(picks, vehicle="single-cab").picks))
+    ).findings
 
 
 def test_a_mass_whose_size_nothing_brings_stops_a_quote_and_the_sheets(run: Run) -> None:
@@ -41,7 +44,7 @@ def test_a_mass_whose_size_nothing_brings_stops_a_quote_and_the_sheets(run: Run)
     assert ran.code == 1
     assert (
         "1 finding stops a quote stop: 850 mm is left out of the mass: the width of the canopy is "
-        "not known. Nothing that is picked or still open brings this figure. hint: let the shop "
+        "not known. Nothing that is picked or still open gives this figure. hint: let the shop "
         "complete the catalogue" in told
     )
     kept = ["--pick", "height=850", "--number", "Q-1", "--date", "2026-08-03", "-o"]
@@ -58,7 +61,7 @@ def test_the_mass_is_known_where_the_size_is() -> None:
     assert not [f for f in checked(SMALL, length="1500", height="850") if f.level == "stop"]
     shop = read(SMALL)
     picks = selection({"length": "1500", "height": "850"}, vehicle="single-cab").picks
-    assert total_mass(shop, Selection(shop.id, picks)) is not None
+    assert total_mass(Resolved(shop, Selection(shop.id, picks))) is not None
 
 
 def test_a_mass_that_an_open_choice_will_tell_is_no_finding_of_its_own() -> None:
@@ -86,7 +89,7 @@ def test_a_unit_in_a_space_without_a_size_stops_a_quote(run: Run) -> None:
     assert ran.code == 1
     assert (
         "stop: Chest fridge, 60 litres has not been fitted: the width of the canopy is not known. "
-        "Nothing that is picked or still open brings this figure. hint: pick another option of "
+        "Nothing that is picked or still open gives this figure. hint: pick another option of "
         "Canopy height, or let the shop complete the catalogue" in told
     )
     assert "choose Canopy height" not in told
@@ -110,7 +113,7 @@ def test_what_the_price_leaves_out_is_a_caution_on_the_quote(run: Run) -> None:
     picks = [*BARE, "--pick", "height=850"]
     told = " ".join(run("check", *picks).out.split())
     assert (
-        "caution: 850 mm is left out of the price: the cell of a table for 1 500 mm is not known."
+        "caution: 850 mm is left out of the price: the row of a table for 1 500 mm is not known."
         in told
     )
     ran = run("quote", *picks, "--number", "Q-1", "--date", "2026-08-03", "-o", "q.html")
@@ -209,10 +212,10 @@ def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size(
         assert states == oracle.states({}, oracle.facts), seed
         for world in oracle.worlds[:: len(oracle.worlds) // 40 + 1]:
             picks = tuple(Pick(*key, n) for key, n in world.counts.items())
-            bare = stopping(shop, Selection("test", picks))
+            bare = stopping(Resolved(shop, Selection("test", picks)))
             told = {subject for code, subject in bare if code in ("fit", "not-checked")}
             assert told == {name for code, name in world.broken if code == "fit"}, (seed, picks)
-            findings = check(shop, Selection("test", picks)).findings
+            findings = check(Resolved(shop, Selection("test", picks))).findings
             stops = {f.code for f in findings if f.level == "stop"} & {"fit", "not-checked"}
             assert stops == {code for code, _ in bare if code in ("fit", "not-checked")}, seed
             seen.update(f"{f.code} {f.level}" for f in findings)

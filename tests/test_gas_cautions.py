@@ -11,11 +11,12 @@ from configurator.catalogue.model import Catalogue, Pick
 from configurator.cli import cli
 from configurator.rules import holds
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 
 def said(catalogue: Catalogue, *picks: Pick) -> list[str]:
     chosen = Selection(catalogue.id, picks)
-    return [c.text for c in catalogue.cautions if holds(catalogue, chosen, c.when)]
+    return [c.text for c in catalogue.cautions if holds(Resolved(catalogue, chosen), c.when)]
 
 
 def test_every_pick_that_burns_or_stores_gas_comes_with_the_caution(quandong: Catalogue) -> None:

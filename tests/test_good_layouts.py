@@ -23,6 +23,7 @@ from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.fit.layout import Layout
 from configurator.selection.picks import Wish
+from configurator.selection.resolved import Resolved
 from tests.conftest import Run
 from tests.layout_oracle import faults
 from tests.test_layout import door, hold, space, unit
@@ -185,19 +186,19 @@ def test_doors_come_before_what_a_unit_prefers_and_wishes_before_doors() -> None
     b_unit = unit("b", (500, 400, 300), works_from=["left", "right"], prefers={"side": "right"})
     a_unit = unit("a", (500, 400, 300), works_from=["left", "right"], prefers={"towards": "rear"})
     catalogue, selection = hold(shell, [a_unit, b_unit])
-    answer = lay_out(catalogue, selection)
+    answer = lay_out(Resolved(catalogue, selection))
     assert isinstance(answer, Layout)
-    assert not faults(catalogue, selection, answer.placements)
+    assert not faults(Resolved(catalogue, selection), answer.placements)
     a, b = (next(p for p in answer.placements if p.option == name) for name in "ab")
     assert (b.side, b.x + b.length <= 600) == ("left", True)
     assert 2 * a.x + a.length >= 1200
     assert answer.unkept == ()
 
     wished = attrs.evolve(selection, wishes=(Wish("units", "b", side="right"),))
-    answer = lay_out(catalogue, wished)
+    answer = lay_out(Resolved(catalogue, wished))
     assert isinstance(answer, Layout)
     assert next(p for p in answer.placements if p.option == "b").side == "right"
-    (note,) = [f for f in check(catalogue, wished).findings if f.code == "place"]
+    (note,) = [f for f in check(Resolved(catalogue, wished)).findings if f.code == "place"]
     assert (note.level, note.subject) == ("note", "units=b")
     assert note.sentence == (
         "B is not behind the door that is meant for it, on the left: the selection wishes for "
@@ -210,11 +211,11 @@ def test_a_preferred_place_never_makes_anything_impossible_and_says_what_is_in_i
     pinned = unit("a", (600, 400, 300), works_from=["left"])
     other = unit("b", (600, 400, 300), works_from=["left", "right"])
     catalogue, selection = hold(shell, [pinned, other])
-    answer = lay_out(catalogue, selection)
+    answer = lay_out(Resolved(catalogue, selection))
     assert isinstance(answer, Layout)
-    assert not faults(catalogue, selection, answer.placements)
+    assert not faults(Resolved(catalogue, selection), answer.placements)
     assert next(p for p in answer.placements if p.option == "b").side == "right"
-    checked = check(catalogue, selection)
+    checked = check(Resolved(catalogue, selection))
     assert [f.sentence for f in checked.findings if f.code == "place"] == [
         "B is not behind the door that is meant for it, on the left: in the way of that is A"
     ]
@@ -224,11 +225,13 @@ def test_a_preferred_place_never_makes_anything_impossible_and_says_what_is_in_i
 def test_a_door_too_small_for_what_it_is_meant_for_is_told() -> None:
     shell = space((1500, 900, 400), [door("left", rear=1100, prefers=["units"]), door("right")])
     catalogue, selection = hold(shell, [unit("a", (600, 400, 300), works_from=["left", "right"])])
-    answer = lay_out(catalogue, selection)
+    answer = lay_out(Resolved(catalogue, selection))
     assert isinstance(answer, Layout)
     assert [p.side for p in answer.placements] == ["right"]
-    assert [f.sentence for f in check(catalogue, selection).findings if f.code == "place"] == [
-        "A is not behind the door that is meant for it, on the left, not even with nothing else "
+    assert [
+        f.sentence for f in check(Resolved(catalogue, selection)).findings if f.code == "place"
+    ] == [
+        "A is not behind the door that is meant for it, on the left: not even with nothing else "
         "beside it"
     ]
 
@@ -236,7 +239,7 @@ def test_a_door_too_small_for_what_it_is_meant_for_is_told() -> None:
 def test_a_side_without_a_door_is_not_preferred() -> None:
     plain = unit("a", (600, 400, 300), works_from=["left", "right"], prefers={"side": "right"})
     catalogue, selection = hold(space((1500, 900, 400), [door("left")]), [plain])
-    answer = lay_out(catalogue, selection)
+    answer = lay_out(Resolved(catalogue, selection))
     assert isinstance(answer, Layout)
     assert ([p.side for p in answer.placements], answer.unkept) == (["left"], ())
 

@@ -22,6 +22,7 @@ from configurator.errors import SearchLimit
 from configurator.fit.entry import passes
 from configurator.fit.layout import Layout, NoLayout
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from tests import building as b
 from tests.layout_oracle import faults
 
@@ -63,25 +64,25 @@ def hold(shell: Raw, units: list[Raw], **counts: int) -> tuple[Catalogue, Select
 
 def fits(shell: Raw, units: list[Raw], **counts: int) -> bool:
     catalogue, selection = hold(shell, units, **counts)
-    answer = lay_out(catalogue, selection)
+    answer = lay_out(Resolved(catalogue, selection))
     if isinstance(answer, Layout):
-        assert not faults(catalogue, selection, answer.placements)
+        assert not faults(Resolved(catalogue, selection), answer.placements)
     return isinstance(answer, Layout)
 
 
 def goes_in(shell: Raw, units: list[Raw]) -> bool:
     """The same, without a layout."""
-    return not not_together(*hold(shell, units))
+    return not not_together(Resolved(*hold(shell, units)))
 
 
-def reasons(catalogue: Catalogue, selection: Selection) -> list[FitReason]:
+def reasons(build: Resolved) -> list[FitReason]:
     """Why spaces do not take what is in them, as the engine asks it."""
-    rooms, _ = rooms_of(catalogue, selection)
-    return [room_reason(catalogue, selection, room) for room in rooms if arrange(room) is None]
+    rooms, _ = rooms_of(build)
+    return [room_reason(build, room) for room in rooms if arrange(room) is None]
 
 
 def refusal(shell: Raw, units: list[Raw], **counts: int) -> NoLayout:
-    answer = lay_out(*hold(shell, units, **counts))
+    answer = lay_out(Resolved(*hold(shell, units, **counts)))
     assert isinstance(answer, NoLayout)
     return answer
 
@@ -202,10 +203,10 @@ def test_oven_below_the_sill_reaches_its_door_on_a_drawer_only() -> None:
     oven = unit("oven", (400, 400, 200), works_from=["left"], stands_on=["floor", "units"])
     drawer = unit("drawer", (400, 400, 200), carries=bed, built_in=True)
     both = hold(space((400, 400, 500), [door("left", sill=200)]), [oven, drawer])
-    assert isinstance(lay_out(*both), Layout)
+    assert isinstance(lay_out(Resolved(*both)), Layout)
     alone = attrs.evolve(both[1], picks=tuple(p for p in both[1].picks if p.option != "drawer"))
-    assert isinstance(lay_out(both[0], alone), NoLayout)
-    (reason,) = reasons(both[0], alone)
+    assert isinstance(lay_out(Resolved(both[0], alone)), NoLayout)
+    (reason,) = reasons(Resolved(both[0], alone))
     assert [str(pick) for pick in reason.picks] == ["shell=box", "units=oven"]
     assert [(str(pick), pick.quantity) for pick in reason.unless] == [("units=drawer", 1)]
 
@@ -257,7 +258,7 @@ def test_larger_space_never_makes_a_fitting_set_unfit(side: str) -> None:
 def test_leaving_out_what_carries_nothing_never_makes_the_rest_unfit() -> None:
     for seed in SEEDS:
         shell, units = random_hold(seed)
-        answer = lay_out(*hold(shell, units))
+        answer = lay_out(Resolved(*hold(shell, units)))
         if isinstance(answer, Layout):
             carrying = {p.on.partition("=")[2] for p in answer.placements}
             spare = next(u for u in units if u["id"] not in carrying)
@@ -283,18 +284,18 @@ def test_order_and_names_change_nothing() -> None:
         if seed < 10:
             catalogue, selection = hold(shell, units)
             shuffled = attrs.evolve(selection, picks=selection.picks[::-1])
-            assert lay_out(catalogue, selection) == lay_out(catalogue, shuffled)
+            assert lay_out(Resolved(catalogue, selection)) == lay_out(Resolved(catalogue, shuffled))
         assert goes_in(shell, renamed[::-1]) == goes_in(shell, units), seed
 
 
 def test_units_that_do_not_go_together_stop_a_quote_with_the_millimetres() -> None:
     wide = [unit(name, (400, 600, 300), works_from=["left"]) for name in ("a", "b", "c")]
     catalogue, selection = hold(space((1165, 700, 400)), wide)
-    (finding,) = [f for f in check(catalogue, selection).findings if f.code == "layout"]
+    (finding,) = [f for f in check(Resolved(catalogue, selection)).findings if f.code == "layout"]
     assert (finding.level, finding.sentence) == (
         "stop",
         "A, B and C do not all go together into the hold: 35 mm of length are missing "
-        "(1200 mm inside would do, 1165 mm are there)",
+        "(1200 mm inside would do, 1165 mm are available)",
     )
     assert finding.hint == "leave out one of A, B, C"
 
@@ -314,7 +315,7 @@ def test_clearance_that_swallows_the_inside_is_refused_alone() -> None:
 def test_five_hundred_units_get_an_answer_or_an_error_that_says_so() -> None:
     many = unit("crate", (10, 10, 10), most=500, built_in=True)
     with pytest.raises(SearchLimit, match="500 units in one space are too many to search"):
-        lay_out(*hold(space((5000, 500, 500)), [many], crate=500))
+        lay_out(Resolved(*hold(space((5000, 500, 500)), [many], crate=500)))
     assert not fits(space((40, 40, 40)), [many], crate=500)
     bed = {"mass": 100, "width": 300, "depth": 300}
     stacked = unit("crate", (300, 300, 200), most=500, stands_on=["floor", "units"], carries=bed)
@@ -341,7 +342,7 @@ CROWDED = {
 
 
 def test_a_room_on_which_the_solver_library_fails_is_settled(quandong: Catalogue) -> None:
-    answer = lay_out(quandong, b.selection(CROWDED))
+    answer = lay_out(Resolved(quandong, b.selection(CROWDED)))
     assert isinstance(answer, NoLayout)
     assert answer.space == "canopy"
 
@@ -351,7 +352,7 @@ def test_unknown_space_is_named_and_nothing_is_said_of_its_units() -> None:
     partial = attrs.evolve(
         selection, picks=tuple(p for p in selection.picks if p.choice != "shell")
     )
-    assert lay_out(catalogue, partial) == Layout((), unknown=("hold",))
+    assert lay_out(Resolved(catalogue, partial)) == Layout((), unknown=("hold",))
 
 
 def test_reason_holds_for_every_selection_that_has_its_picks() -> None:
@@ -361,11 +362,13 @@ def test_reason_holds_for_every_selection_that_has_its_picks() -> None:
     for seed in SEEDS:
         shell, units = random_hold(seed)
         catalogue, selection = hold(shell, units)
-        for reason in reasons(catalogue, selection):
+        for reason in reasons(Resolved(catalogue, selection)):
             named = {pick.option for pick in reason.picks} | {p.option for p in reason.unless}
             others = [u["id"] for u in units if u["id"] not in named]
             extra = [Pick("units", o) for o in others if rng.random() < 0.5]
             picks = (Pick("vehicle", "ute"), *reason.picks, *extra)
-            assert isinstance(lay_out(catalogue, Selection("test", picks)), NoLayout), seed
+            assert isinstance(lay_out(Resolved(catalogue, Selection("test", picks))), NoLayout), (
+                seed
+            )
             tried += 1
     assert tried > 10

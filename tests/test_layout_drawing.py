@@ -21,6 +21,7 @@ from configurator.drawing.dimensions import GAP, SIZE, placed
 from configurator.fit.layout import Layout
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 from tests import building as b
 from tests.layout_oracle import faults
 from tests.test_layout import door, hold, space, unit
@@ -48,15 +49,15 @@ def crowded(catalogue: Catalogue) -> Selection:
         Pick("shelves", "oven-shelf"),
         Pick("oven", "oven-small"),
     ):
-        selection = selection.picking(catalogue, pick)
+        selection = Resolved(catalogue, selection).picking(pick)
     return selection
 
 
-def drawn(catalogue: Catalogue, selection: Selection) -> tuple[Layout, ET.Element]:
-    layout = lay_out(catalogue, selection)
+def drawn(build: Resolved) -> tuple[Layout, ET.Element]:
+    layout = lay_out(build)
     assert isinstance(layout, Layout)
-    assert not faults(catalogue, selection, layout.placements)
-    return layout, ET.fromstring(layout_svg(catalogue, selection, layout, "p-"))
+    assert not faults(build, layout.placements)
+    return layout, ET.fromstring(layout_svg(build, layout, "p-"))
 
 
 @pytest.mark.parametrize("name", ["touring", "contractor", "crowded"])
@@ -66,7 +67,7 @@ def test_one_unit_of_the_drawing_is_a_millimetre_at_a_round_scale(
     selection = (
         crowded(quandong) if name == "crowded" else read_selection(str(SELECTIONS / f"{name}.yaml"))
     )
-    layout, svg = drawn(quandong, selection)
+    layout, svg = drawn(Resolved(quandong, selection))
     width, height = (float(svg.attrib[side].removesuffix("mm")) for side in ("width", "height"))
     _, _, across, down = map(float, svg.attrib["viewBox"].split())
     assert across / width in SCALES
@@ -83,7 +84,7 @@ def test_one_unit_of_the_drawing_is_a_millimetre_at_a_round_scale(
 
 def test_every_unit_is_in_the_key_and_the_drawing_has_its_title_first(quandong: Catalogue) -> None:
     selection = crowded(quandong)
-    layout, svg = drawn(quandong, selection)
+    layout, svg = drawn(Resolved(quandong, selection))
     assert len(layout.placements) == 13
     assert svg[0].tag == f"{SVG}title"
     assert svg[0].text == "Layout of Trade, low canopy with drawers, scale 1 to 20"
@@ -109,7 +110,7 @@ def test_view_from_behind_is_there_exactly_when_something_works_from_the_rear(
 ) -> None:
     bin_ = unit("bin", (300, 400, 200), works_from=sides, travel=390 if sides else 0)
     doors = [door("left"), door("rear")]
-    layout, svg = drawn(*hold(space((900, 700, 400), doors), [bin_]))
+    layout, svg = drawn(Resolved(*hold(space((900, 700, 400), doors), [bin_])))
     assert {p.side for p in layout.placements} == set(sides or [""])
     titles = headings(layout, svg)
     assert ("Hold from behind, door open" in titles) == (sides == ["rear"])
@@ -120,7 +121,7 @@ def test_shipped_selections_have_a_view_from_behind_only_with_the_long_drawer(
     quandong: Catalogue,
 ) -> None:
     selection = read_selection(str(SELECTIONS / "contractor.yaml"))
-    layout, svg = drawn(quandong, selection)
+    layout, svg = drawn(Resolved(quandong, selection))
     assert not any("from behind" in title for title in headings(layout, svg))
     for pick in (
         Pick("drawers", "wide-220", 0),
@@ -128,8 +129,8 @@ def test_shipped_selections_have_a_view_from_behind_only_with_the_long_drawer(
         Pick("drawers", "rear-long"),
         Pick("door-layout", "kerb-and-rear"),
     ):
-        selection = selection.picking(quandong, pick)
-    layout, svg = drawn(quandong, selection)
+        selection = Resolved(quandong, selection).picking(pick)
+    layout, svg = drawn(Resolved(quandong, selection))
     assert "Canopy from behind, door open" in headings(layout, svg)
 
 
@@ -142,7 +143,7 @@ def test_open_rack_is_drawn_without_doors_and_only_from_where_something_is_seen(
         [b.choice("shell", [rack]), b.several("units", [tank])],
         spaces=[{"id": "rack", "title": "rack"}],
     )
-    layout, svg = drawn(catalogue, b.selection({"shell": "rack", "units": ["can"]}))
+    layout, svg = drawn(Resolved(catalogue, b.selection({"shell": "rack", "units": ["can"]})))
     assert len(headings(layout, svg)) == 2
     assert not any("open" in title for title in headings(layout, svg))
 

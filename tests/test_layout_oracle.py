@@ -20,6 +20,7 @@ from configurator.arrangement.spots import Spot
 from configurator.catalogue.model import Catalogue
 from configurator.fit.layout import FLOOR, HUNG, Layout, Placement, named
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from tests import building as b
 from tests.edge_rooms import edge
 from tests.layout_oracle import TooMany, faults, possible
@@ -157,17 +158,17 @@ def agrees(
     """The package's answer, compared; None where too many layouts would have to be tried."""
     catalogue, selection = case(seed)
     try:
-        plain = possible(catalogue, selection, most=4_000)
+        plain = possible(Resolved(catalogue, selection), most=4_000)
     except TooMany:
         return None
-    answer = lay_out(catalogue, selection)
+    answer = lay_out(Resolved(catalogue, selection))
     fits = isinstance(answer, Layout)
     assert fits == plain, f"seed {seed}: the package says {fits}"
     if isinstance(answer, Layout):
-        wrong = faults(catalogue, selection, answer.placements)
+        wrong = faults(Resolved(catalogue, selection), answer.placements)
         assert not wrong, f"seed {seed}: {wrong}"
     if second:
-        rooms = rooms_of(catalogue, selection)[0]
+        rooms = rooms_of(Resolved(catalogue, selection))[0]
         assert all(arrange_hard(room) for room in rooms) == plain, f"seed {seed}"
     return fits
 
@@ -190,10 +191,10 @@ def test_second_opinion_agrees_on_the_same_cases() -> None:
     for seed in range(2000, 2040):
         catalogue, selection = case(seed)
         try:
-            plain = possible(catalogue, selection, most=4_000)
+            plain = possible(Resolved(catalogue, selection), most=4_000)
         except TooMany:
             continue
-        for room in rooms_of(catalogue, selection)[0]:
+        for room in rooms_of(Resolved(catalogue, selection))[0]:
             assert (arrange_hard(room) is not None) == plain, f"seed {seed}"
             asked += 1
     assert asked > 15
@@ -216,12 +217,12 @@ def test_layouts_met_before_are_sound_starts_and_change_no_answer() -> None:
     for seed in range(3000, 3200):
         catalogue, selection = case(seed)
         met = Met()
-        rooms = rooms_of(catalogue, selection)[0]
+        rooms = rooms_of(Resolved(catalogue, selection))[0]
         for room in [r for one in rooms for r in (*_parts(one), one, *_parts(one))]:
             found = met.arrange(room)
             assert (found is None) == (arrange(room) is None), f"seed {seed}"
             if found is not None and room in rooms:
-                wrong = faults(catalogue, selection, tuple(_placed(room, found)))
+                wrong = faults(Resolved(catalogue, selection), tuple(_placed(room, found)))
                 assert not wrong, f"seed {seed}: {wrong}"
             outcomes.append(found is not None)
     assert min(outcomes.count(True), outcomes.count(False)) > 50

@@ -13,6 +13,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.fit.layout import Layout, Placement
 from configurator.selection.picks import Selection, Wish
+from configurator.selection.resolved import Resolved
 from tests.layout_oracle import (
     Hole,
     Posed,
@@ -33,9 +34,9 @@ def wished(wish: Wish) -> tuple[Catalogue, Selection, Layout]:
     pinned = unit("c", (500, 600, 300), works_from=["left"])
     catalogue, selection = hold(space((900, 1300, 400)), [*wide, pinned])
     selection = attrs.evolve(selection, wishes=(wish,))
-    answer = lay_out(catalogue, selection)
+    answer = lay_out(Resolved(catalogue, selection))
     assert isinstance(answer, Layout)
-    assert not faults(catalogue, selection, answer.placements)
+    assert not faults(Resolved(catalogue, selection), answer.placements)
     return catalogue, selection, answer
 
 
@@ -52,7 +53,7 @@ def test_wishes_are_kept_where_they_can_be(side: str, towards: str) -> None:
 def test_wish_that_cannot_be_kept_says_what_is_in_its_way() -> None:
     catalogue, selection, answer = wished(Wish("units", "a", side="left", x=300))
     assert [u.in_the_way for u in answer.unkept] == [("units=c",)]
-    (finding,) = [f for f in check(catalogue, selection).findings if f.code == "wish"]
+    (finding,) = [f for f in check(Resolved(catalogue, selection)).findings if f.code == "wish"]
     assert finding.sentence == (
         "A cannot work from the left and sit at x 300 mm as wished: in the way of that is C"
     )
@@ -61,11 +62,11 @@ def test_wish_that_cannot_be_kept_says_what_is_in_its_way() -> None:
 def test_wish_outside_the_space_is_a_finding() -> None:
     catalogue, selection, answer = wished(Wish("units", "a", x=99_999))
     assert [u.in_the_way for u in answer.unkept] == [()]
-    assert any(f.code == "wish" for f in check(catalogue, selection).findings)
+    assert any(f.code == "wish" for f in check(Resolved(catalogue, selection)).findings)
 
 
-def sentences(catalogue: Catalogue, selection: Selection) -> list[str]:
-    return [f.sentence for f in check(catalogue, selection).findings if f.code == "wish"]
+def sentences(build: Resolved) -> list[str]:
+    return [f.sentence for f in check(build).findings if f.code == "wish"]
 
 
 @pytest.mark.parametrize(
@@ -77,21 +78,21 @@ def test_exact_position_is_kept_to_the_millimetre(wish: Wish) -> None:
     (found,) = [p for p in answer.placements if p.option == "a"]
     assert kept(wish, 900, found)
     assert answer.unkept == ()
-    assert sentences(catalogue, selection) == []
+    assert sentences(Resolved(catalogue, selection)) == []
 
 
 def test_exact_position_one_millimetre_off_names_what_is_in_its_way() -> None:
     catalogue, selection, answer = wished(Wish("units", "a", side="left", x=1))
     assert [u.in_the_way for u in answer.unkept] == [("units=c",)]
-    assert sentences(catalogue, selection) == [
+    assert sentences(Resolved(catalogue, selection)) == [
         "A cannot work from the left and sit at x 1 mm as wished: in the way of that is C"
     ]
 
 
 def test_height_at_which_a_unit_cannot_stand_is_told_so() -> None:
     catalogue, selection, _ = wished(Wish("units", "a", z=50))
-    assert sentences(catalogue, selection) == [
-        "A cannot sit at z 50 mm as wished, not even with nothing else beside it"
+    assert sentences(Resolved(catalogue, selection)) == [
+        "A cannot sit at z 50 mm as wished: not even with nothing else beside it"
     ]
 
 
@@ -99,9 +100,9 @@ def test_side_where_it_does_not_fit_alone_is_told_with_its_millimetres() -> None
     deep = unit("deep", (300, 600, 300), works_from=["left", "right"])
     catalogue, selection = hold(space((400, 1000, 400), divider=10, divider_at=300), [deep])
     selection = attrs.evolve(selection, wishes=(Wish("units", "deep", side="left"),))
-    assert sentences(catalogue, selection) == [
+    assert sentences(Resolved(catalogue, selection)) == [
         "Deep cannot work from the left as wished: it needs 600 mm along the width of the hold "
-        "with its clearances, 295 mm are there: 305 mm short"
+        "with its clearances, 295 mm are available: 305 mm short"
     ]
 
 
@@ -109,7 +110,7 @@ def test_several_of_a_kind_that_do_not_all_go_to_one_side_are_told_so() -> None:
     box = unit("box", (400, 300, 300), most=3, works_from=["left", "right"])
     catalogue, selection = hold(space((900, 700, 300)), [box], box=3)
     selection = attrs.evolve(selection, wishes=(Wish("units", "box", side="left"),))
-    assert sentences(catalogue, selection) == [
+    assert sentences(Resolved(catalogue, selection)) == [
         "Box cannot work from the left as wished: not all 3 of it, even with nothing else beside "
         "them"
     ]
@@ -120,7 +121,7 @@ def test_of_two_wishes_for_one_place_the_other_names_the_unit_that_has_it() -> N
     catalogue, selection = hold(space((900, 700, 400)), boxes)
     both = (Wish("units", "b", towards="front"), Wish("units", "a", towards="front"))
     selection = attrs.evolve(selection, wishes=both)
-    assert sentences(catalogue, selection) == [
+    assert sentences(Resolved(catalogue, selection)) == [
         "B cannot sit towards the front as wished: in the way of that is A"
     ]
 
@@ -144,7 +145,7 @@ def test_wishes_are_kept_exactly_where_trying_every_place_finds_a_way() -> None:
     outcomes = []
     for seed in range(3000, 3280):
         catalogue, selection = case(seed)
-        bare = lay_out(catalogue, selection)
+        bare = lay_out(Resolved(catalogue, selection))
         if not isinstance(bare, Layout):
             continue
         wish = rng.choice(
@@ -158,12 +159,12 @@ def test_wishes_are_kept_exactly_where_trying_every_place_finds_a_way() -> None:
         (room,) = bare.spaces
         length = room.interior.length
         try:
-            plain = possible(catalogue, selection, 4_000, partial(kept, wish, length))
+            plain = possible(Resolved(catalogue, selection), 4_000, partial(kept, wish, length))
         except TooMany:
             continue
-        answer = lay_out(catalogue, attrs.evolve(selection, wishes=(wish,)))
+        answer = lay_out(Resolved(catalogue, attrs.evolve(selection, wishes=(wish,))))
         assert isinstance(answer, Layout)
-        assert not faults(catalogue, selection, answer.placements)
+        assert not faults(Resolved(catalogue, selection), answer.placements)
         assert (answer.unkept == ()) == plain, f"seed {seed}, {wish}"
         assert all(kept(wish, length, p) for p in answer.placements) or not plain
         outcomes.append(plain)
@@ -204,23 +205,23 @@ def test_a_door_gets_the_unit_that_it_prefers_exactly_where_trying_every_place_f
     for seed in range(5000, 5400):
         catalogue, selection = case(seed)
         doors = catalogue.by_id["shell"].options[0].openings
-        bare = lay_out(catalogue, selection)
+        bare = lay_out(Resolved(catalogue, selection))
         if not doors or not isinstance(bare, Layout):
             continue
         changed, clear = preferring(catalogue, rng.randrange(len(doors)))
         if not clear:
             continue
         (hole,) = clear
-        space = space_of(catalogue, picks_of(catalogue, selection), "hold")
+        space = space_of(catalogue, picks_of(Resolved(catalogue, selection)), "hold")
 
         behind = partial(works_through, catalogue, space, hole)
         try:
-            plain = possible(catalogue, selection, 4_000, behind)
+            plain = possible(Resolved(catalogue, selection), 4_000, behind)
         except TooMany:
             continue
-        answer = lay_out(changed, selection)
+        answer = lay_out(Resolved(changed, selection))
         assert isinstance(answer, Layout)
-        assert not faults(changed, selection, answer.placements)
+        assert not faults(Resolved(changed, selection), answer.placements)
         assert (answer.unkept == ()) == plain, f"seed {seed}"
         assert all(map(behind, answer.placements)) or not plain
         assert all(unkept.preferred and unkept.doors == (hole.side,) for unkept in answer.unkept)

@@ -18,11 +18,14 @@ from configurator.checking.ratings import rating_findings
 from configurator.errors import QuoteRefused
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
-from configurator.mass.states import MassPicture, axle_bounds, mass_picture
-from configurator.papers.html import quote_html
-from configurator.papers.quote import make_quote
-from configurator.selection.picks import Override, Selection, Travel, selection_problems
+from configurator.mass.demands import axle_bounds
+from configurator.mass.states import MassPicture, mass_picture
+from configurator.render.html import quote_html
+from configurator.report.quote import make_quote
+from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.reading import parse_selection, read_selection
+from configurator.selection.resolved import Resolved
+from configurator.selection.validate import selection_problems
 from configurator.totals import mass_of
 from tests.building import (
     VEHICLE_FIGURES,
@@ -63,13 +66,13 @@ def picked(*loads: str, **travel: Any) -> Selection:
 
 
 def shown(shop_: Catalogue, chosen: Selection, layout: Layout | None = None) -> MassPicture:
-    picture = mass_picture(shop_, chosen, layout)
+    picture = mass_picture(Resolved(shop_, chosen), layout)
     assert picture is not None
     return picture
 
 
 def said(shop_: Catalogue, chosen: Selection, subject: str) -> list[Finding]:
-    return [f for f in rating_findings(shop_, chosen, None) if f.subject == subject]
+    return [f for f in rating_findings(Resolved(shop_, chosen), None) if f.subject == subject]
 
 
 C1_LOADS = {
@@ -173,9 +176,11 @@ def test_people_are_counted_by_the_convention_set(
 def test_a_selection_says_how_many_travel_and_seats_run_out() -> None:
     here = shop([option("nothing")], {"person": 75})
     assert shown(here, picked(people=2)).state("full").loads.total == 2350
-    (finding,) = [f for f in rating_findings(here, picked(people=3), None) if f.code == "seats"]
+    (finding,) = [
+        f for f in rating_findings(Resolved(here, picked(people=3)), None) if f.code == "seats"
+    ]
     assert finding.level == "stop"
-    assert finding.sentence == "3 are to travel, but there are 2 seats"
+    assert finding.sentence == "3 people are to travel, but there are only 2 seats"
 
 
 CANOPY: Raw = {"length": 2000, "width": 1800, "height": 900, "wall": 25, "x": 20}
@@ -223,7 +228,7 @@ def test_without_a_layout_a_unit_is_in_the_middle_and_the_picture_says_so() -> N
 
 def test_no_layout_loads_an_axle_less_than_the_bounds_say() -> None:
     here, chosen = with_fridge(), selection({"size": "long", "inside": "fridge"})
-    bounds = axle_bounds(here, chosen)
+    bounds = axle_bounds(Resolved(here, chosen))
     assert bounds is not None
     forward, backward = bounds
     for x in range(0, 1451, 50):
@@ -237,7 +242,7 @@ def test_no_layout_loads_an_axle_less_than_the_bounds_say() -> None:
 def test_a_rating_that_no_layout_keeps_stops_and_one_that_hangs_on_it_cautions() -> None:
     chosen = selection({"size": "long", "inside": "fridge"})
     here = with_fridge()
-    bounds = axle_bounds(here, chosen)
+    bounds = axle_bounds(Resolved(here, chosen))
     assert bounds is not None
     for rating, level in (
         (int(bounds[0].rear) - 1, "stop"),
@@ -246,7 +251,7 @@ def test_a_rating_that_no_layout_keeps_stops_and_one_that_hangs_on_it_cautions()
         raw = raw_of_fridge(rating)
         (finding,) = [
             f
-            for f in rating_findings(raw, chosen, None)
+            for f in rating_findings(Resolved(raw, chosen), None)
             if f.subject == "rear-axle" and "more than" in f.sentence
         ]
         assert finding.level == level
@@ -288,7 +293,9 @@ def test_a_load_that_lifts_the_front_axle_is_an_error_and_no_negative_number() -
     }
     for mass, lifts in ((1999, False), (2000, True), (2500, True)):
         here = shop([option("crane", mass=mass, position=at(4500))], **settings)
-        findings = [f for f in rating_findings(here, picked("crane"), None) if f.code == "lifting"]
+        findings = [
+            f for f in rating_findings(Resolved(here, picked("crane")), None) if f.code == "lifting"
+        ]
         assert bool(findings) == lifts
         assert not any("-" in f.sentence.replace("tow-ball", "") for f in findings)
     full = shown(here, picked("crane")).state("full")
@@ -296,10 +303,10 @@ def test_a_load_that_lifts_the_front_axle_is_an_error_and_no_negative_number() -
     assert full.loads.front_share == 0
     assert full.bar("front-axle").left == full.bar("front-axle").rating
     assert findings[0].level == "stop"
-    assert "250 kg more off the front axle than stands on it" in findings[0].sentence
+    assert "250 kg more off the front axle than it carries" in findings[0].sentence
     override = Override("front-axle", "Somebody", "A reason.")
     chosen = attrs.evolve(picked("crane"), overrides=(override,))
-    assert any(f.code == "lifting" for f in check(here, chosen).stops)
+    assert any(f.code == "lifting" for f in check(Resolved(here, chosen)).stops)
 
 
 def test_a_front_axle_relieved_too_far_is_said() -> None:
@@ -310,7 +317,7 @@ def test_a_front_axle_relieved_too_far_is_said() -> None:
     )
     assert finding.level == "caution"
     # 1200 less 1000 x 1000 / 3200 is 887.5 of 3200 kg
-    assert "only 27.7 % of the mass stands on the front axle (887.5 kg)" in finding.sentence
+    assert "only 27.7 % of the mass is on the front axle (887.5 kg)" in finding.sentence
     assert not said(shop(heavy, {"front-share": D("0.27")}, **wide), picked("brick"), "front-share")
 
 
@@ -423,7 +430,7 @@ def test_room_for_a_tow_ball_is_worked_out_when_nobody_states_it() -> None:
     assert trailer.rated_download == 250
     assert trailer.heaviest == 5500 - 3100
     (finding,) = said(here, picked("brick", "bar"), "tow-ball")
-    assert "at most 113 kg of tow-ball download are left" in finding.sentence
+    assert "at most 113 kg of tow-ball download remain" in finding.sentence
 
 
 def test_a_rating_that_comes_close_with_most_on_the_tow_ball_is_said() -> None:
@@ -436,7 +443,8 @@ def test_a_rating_that_comes_close_with_most_on_the_tow_ball_is_said() -> None:
     (finding,) = said(here, loaded, "gvm")
     assert finding.level == "caution"
     assert finding.sentence == (
-        "Full, most on the tow ball, the vehicle comes close: 3210 of 3300 kg, 90 kg left"
+        "Full, most on the tow ball, the vehicle is close to its rating: 3210 of 3300 kg, "
+        "90 kg remaining"
     )
     assert said(here, loaded, "tow-ball") == []
     assert said(here, picked("brick"), "gvm") == []
@@ -454,7 +462,7 @@ def test_a_stated_trailer_is_held_against_every_rating() -> None:
     assert [f.level for f in said(here, heavy, "tow-ball")] == ["stop"]
     (finding,) = said(here, heavy, "gcm")
     assert finding.sentence == (
-        "A trailer of 2900 kg is 400 kg heavier than the ratings leave room for: 2500 kg"
+        "A trailer of 2900 kg is 400 kg heavier than the ratings allow: 2500 kg"
     )
     assert [f.level for f in said(here, heavy, "rear-axle")] == ["stop"]
     assert said(here, picked(trailer=D(500)), "tow-ball")[0].level == "caution"
@@ -462,12 +470,12 @@ def test_a_stated_trailer_is_held_against_every_rating() -> None:
 
 def test_a_named_override_lets_a_rating_pass_and_is_printed() -> None:
     here = shop([option("brick", mass=1200, position=at(2000))])
-    assert check(here, picked("brick")).stops
+    assert check(Resolved(here, picked("brick"))).stops
     override = Override("gvm", "Ida Example", "Registered with a higher rating")
     chosen = attrs.evolve(picked("brick"), overrides=(override,))
-    checked = check(here, chosen)
+    checked = check(Resolved(here, chosen))
     assert not checked.stops
-    passed = "let pass by Ida Example: Registered with a higher rating"
+    passed = "overridden by Ida Example: Registered with a higher rating"
     assert any(passed in f.sentence for f in checked.cautions)
 
 
@@ -477,14 +485,14 @@ def test_an_override_of_the_gvm_lets_the_limit_on_mass_pass_too() -> None:
     for subject in ("gvm", "payload"):
         override = Override(subject, "Ida Example", "A reason")
         chosen = attrs.evolve(picked("brick"), overrides=(override,))
-        assert [f.subject for f in check(here, picked("brick")).stops] == ["payload"]
-        assert not check(here, chosen).stops
+        assert [f.subject for f in check(Resolved(here, picked("brick"))).stops] == ["payload"]
+        assert not check(Resolved(here, chosen)).stops
 
 
 def test_an_override_that_nothing_needs_is_said() -> None:
     here = shop([option("brick", mass=10)])
     chosen = attrs.evolve(picked("brick"), overrides=(Override("gvm", "Ida", "Why not"),))
-    notes = [f.sentence for f in check(here, chosen).findings if f.level == "note"]
+    notes = [f.sentence for f in check(Resolved(here, chosen)).findings if f.level == "note"]
     assert notes == ["The override of gvm by Ida is not needed"]
 
 
@@ -500,7 +508,7 @@ overrides:
     chosen = parse_selection(text, "mine.yaml")
     assert chosen.travel == Travel(people=2, tow_ball=D("120.5"), season="winter")
     here = shop([option("brick", mass=10)])
-    problems = selection_problems(here, attrs.evolve(chosen, picks=picked("brick").picks))
+    problems = selection_problems(Resolved(here, attrs.evolve(chosen, picks=picked("brick").picks)))
     assert [str(p).splitlines()[0] for p in problems] == [
         'mine.yaml:7:5: error: "gmv" is no rating that can be overridden (unknown-rating)'
     ]
@@ -554,7 +562,7 @@ def weighed(part: Raw, space: Raw) -> Decimal:
         spaces=[{"id": "canopy", "title": "canopy"}],
     )
     chosen = selection({"size": "box", "frame": "frame"})
-    return mass_of(here, chosen, here.option("frame", "frame"))
+    return mass_of(Resolved(here, chosen), here.option("frame", "frame"))
 
 
 BOX: Raw = {"length": 1800, "width": 1780, "height": 850}
@@ -636,13 +644,13 @@ def test_a_quote_is_refused_over_a_rating_and_prints_the_override(quandong: Cata
     loaded = attrs.evolve(read_selection(file), travel=Travel(people=5, tow_ball=D(250)))
     day = dt.date(2026, 8, 1)
     with pytest.raises(QuoteRefused, match="the rear axle would carry"):
-        make_quote(quandong, loaded, "Q-1", day)
+        make_quote(Resolved(quandong, loaded), "Q-1", day)
     overrides = tuple(Override(s, "Ida Example", "Rated higher") for s in ("gvm", "rear-axle"))
-    made = make_quote(quandong, attrs.evolve(loaded, overrides=overrides), "Q-1", day)
-    passed = [c for c in made.cautions if "let pass by Ida Example: Rated higher" in c]
+    made = make_quote(Resolved(quandong, attrs.evolve(loaded, overrides=overrides)), "Q-1", day)
+    passed = [c for c in made.cautions if "overridden by Ida Example: Rated higher" in c]
     assert len(passed) == 2
     page = " ".join(quote_html(made).split())
-    assert page.count("let pass by Ida Example: Rated higher") == 2
+    assert page.count("overridden by Ida Example: Rated higher") == 2
 
 
 @pytest.mark.parametrize("name", ["gvm-mid", "gvm-large"])

@@ -21,6 +21,7 @@ from configurator.errors import MoneyError, SelectionError
 from configurator.money import Money, currencies, exponent
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Adjustment, TradeIn
+from configurator.selection.resolved import Resolved
 from tests.building import (
     Raw,
     amount,
@@ -61,7 +62,7 @@ def priced(
     shop = catalogue([several("lines", options)], tax=taxes, currency=currency, quote=quote)
     chosen = selection({"lines": quantities}, adjustments)
     before = (TradeIn("Paid before", "A prepayment.", D(paid)),) if D(paid) else ()
-    return price(shop, evolve(chosen, trade_ins=before))
+    return price(Resolved(shop, evolve(chosen, trade_ins=before)))
 
 
 def shown(found: Price) -> tuple[str, str, str]:
@@ -504,7 +505,11 @@ def test_more_decimals_than_the_currency_has_are_refused(
     assert [p.code for p in problems_of(shop(bad))] == ["bad-money"]
     chosen = selection({"lines": "l1"}, [amount(bad)])
     with pytest.raises(SelectionError, match="has more decimals"):
-        price(catalogue([several("lines", [option("l1", D(good))])], currency=currency), chosen)
+        price(
+            Resolved(
+                catalogue([several("lines", [option("l1", D(good))])], currency=currency), chosen
+            )
+        )
 
 
 def test_payments_add_up_to_the_cent() -> None:

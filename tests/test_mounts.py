@@ -8,6 +8,7 @@ import pytest
 
 from configurator.checking.check import check
 from configurator.findings import Finding
+from configurator.selection.resolved import Resolved
 from tests.building import Raw, choice, option, raw_catalogue, read, selection, several, vehicle
 
 D = Decimal
@@ -48,7 +49,7 @@ def found(each: int, stands_on: list[str], battery: bool = False) -> list[Findin
         cautions=True,
     )
     picked = selection({"body": "body", "units": ("slide", "chest")})
-    return [f for f in check(shop, picked).findings if f.code == "mount"]
+    return [f for f in check(Resolved(shop, picked)).findings if f.code == "mount"]
 
 
 @pytest.mark.parametrize(("each", "stops"), [(99, 0), (98, 1)])

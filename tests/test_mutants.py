@@ -39,6 +39,7 @@ from configurator import (
 from configurator.catalogue.reading import parse_catalogue, shipped
 from configurator.cli import cli, common
 from configurator.errors import DataError
+from configurator.selection.resolved import Resolved
 from tests.mutants import mutant
 
 COUNT = int(os.environ.get("MUTANTS", "16"))
@@ -139,7 +140,7 @@ def commanded(line: str, pick: str) -> bool:
     return answered(lambda: cli(arguments, standalone_mode=False))
 
 
-def through_python(picked: Callable[[Catalogue, Selection], None]) -> Outcome:
+def through_python(picked: Callable[[Resolved], None]) -> Outcome:
     """Read both files and put them through the promised names."""
     catalogues: list[Catalogue] = []
     selections: list[Selection] = []
@@ -147,16 +148,16 @@ def through_python(picked: Callable[[Catalogue, Selection], None]) -> Outcome:
     answered(lambda: selections.append(read_selection("s.yaml")))
     for catalogue in catalogues:
         for selection in selections:
-            picked(catalogue, selection)
+            picked(Resolved(catalogue, selection))
     return Outcome(bool(catalogues), bool(selections))
 
 
-def every_promised_name(catalogue: Catalogue, selection: Selection) -> None:
-    answered(lambda: check(catalogue, selection))
-    answered(lambda: price(catalogue, selection))
-    answered(lambda: suggestions(catalogue, selection))
-    answered(lambda: compare(catalogue, [selection, selection], ["A", "B"]))
-    answered(lambda: make_quote(catalogue, selection, "Q-1", dt.date.fromisoformat(DAY)))
+def every_promised_name(build: Resolved) -> None:
+    answered(lambda: check(build))
+    answered(lambda: price(build))
+    answered(lambda: suggestions(build))
+    answered(lambda: compare(build.catalogue, [build.selection, build.selection], ["A", "B"]))
+    answered(lambda: make_quote(build, "Q-1", dt.date.fromisoformat(DAY)))
 
 
 def laid_out(folder: Path) -> None:

@@ -20,28 +20,29 @@ from hypothesis import strategies as st
 from configurator.arrangement import lay_out
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.comparing.comparison import compare
 from configurator.drawing import layout_svg
 from configurator.drawing.pictures import charge_svg, mass_svg
 from configurator.errors import ConfiguratorError
 from configurator.fit.layout import Layout
 from configurator.mass.states import mass_picture
 from configurator.money import Money
-from configurator.papers.budget import budget_paper
-from configurator.papers.html import budget_html, comparison_html, quote_html
-from configurator.papers.layout import layout_html
-from configurator.papers.look import look_of
-from configurator.papers.phrases import PICTURES, spoken
-from configurator.papers.quote import make_quote
-from configurator.papers.translations import language, languages
 from configurator.power.summary import power_picture
+from configurator.render.html import budget_html, comparison_html, quote_html
+from configurator.render.layout import layout_html
+from configurator.render.look import look_of
+from configurator.render.phrases import PICTURES, spoken
+from configurator.render.translations import language, languages
+from configurator.report.budget import budget_paper
+from configurator.report.comparison import compare
+from configurator.report.quote import make_quote
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 from tests.conftest import Run
 from tests.paper_words import ROOT, TEMPLATES, of_template, words
 
 DAY = dt.date(2026, 8, 3)
-PLACE = re.compile(r"%\((\w+)\)[sd]|%%")
+PLACE = re.compile(r"%\((\w+)\)[sd]|%%|\{\w+(?::\w+)?\}")
 TRANSLATIONS = sorted((ROOT / "configurator" / "translations").glob("*.po"))
 
 
@@ -56,7 +57,7 @@ def chosen(name: str) -> Selection:
 
 
 def laid(name: str) -> Layout:
-    layout = lay_out(quandong(), chosen(name))
+    layout = lay_out(Resolved(quandong(), chosen(name)))
     assert isinstance(layout, Layout)
     return layout
 
@@ -66,12 +67,12 @@ def papers(tag: str) -> dict[str, str]:
     """The papers that a customer gets, as HTML in a language."""
     c, look = quandong(), look_of(quandong().shop, tag=tag)
     both = [chosen("touring"), chosen("contractor")]
-    budget = budget_paper(c, chosen("touring"), with_savings=False)
+    budget = budget_paper(Resolved(c, chosen("touring")), with_savings=False)
     return {
-        **{s.title: quote_html(make_quote(c, s, "Q-2041", DAY), look) for s in both},
+        **{s.title: quote_html(make_quote(Resolved(c, s), "Q-2041", DAY), look) for s in both},
         "comparison": comparison_html(compare(c, both, ["one", "two"]), c.shop, look),
         "budget": budget_html(budget, look),
-        "layout": layout_html(c, chosen("touring"), laid("touring"), look),
+        "layout": layout_html(Resolved(c, chosen("touring")), laid("touring"), look),
     }
 
 
@@ -165,7 +166,7 @@ def test_a_german_paper_has_no_english_words_of_its_own() -> None:
     english = "".join(map(shown, papers("en-AU").values()))
     theirs = re.sub(r"\s", "", Path(c.source).read_text("utf-8"))
     for name in ("touring", "contractor"):
-        made = make_quote(c, chosen(name), "Q-2041", DAY)
+        made = make_quote(Resolved(c, chosen(name)), "Q-2041", DAY)
         theirs += re.sub(r"\s", "", repr((made, chosen(name))))
     text, german = shown(ours), language("de")
     tried = 0
@@ -184,7 +185,7 @@ def test_a_german_paper_has_no_english_words_of_its_own() -> None:
 
 def test_a_german_paper_says_its_language_and_writes_as_germans_do() -> None:
     html = next(iter(papers("de").values()))
-    total = make_quote(quandong(), chosen("touring"), "Q-2041", DAY).price.total
+    total = make_quote(Resolved(quandong(), chosen("touring")), "Q-2041", DAY).price.total
     assert '<html lang="de">' in html
     assert '"Seite " counter(page) " von " counter(pages)' in html
     assert "3. August 2026" in html
@@ -207,9 +208,9 @@ def test_what_changes_with_the_language_is_words_and_signs_and_no_figure() -> No
 @pytest.mark.parametrize("name", ["touring", "contractor"])
 def test_the_cautions_beside_masses_and_power_are_said_in_the_papers_language(name: str) -> None:
     c, s, german = quandong(), chosen(name), language("de")
-    mass = mass_picture(c, s, laid(name))
+    mass = mass_picture(Resolved(c, s), laid(name))
     assert mass is not None
-    cautions = (*mass.cautions, *power_picture(c, s, laid(name)).cautions)
+    cautions = (*mass.cautions, *power_picture(Resolved(c, s), laid(name)).cautions)
     assert len(cautions) >= 4
     for caution in cautions:
         assert spoken(caution, german) != caution
@@ -224,12 +225,12 @@ def picture_texts() -> set[str]:
     c, drawn = quandong(), ""
     for name in ("touring", "contractor"):
         s, layout = chosen(name), laid(name)
-        mass = mass_picture(c, s, layout)
+        mass = mass_picture(Resolved(c, s), layout)
         assert mass is not None
-        drawn += layout_svg(c, s, layout) + mass_svg(mass)
-        drawn += charge_svg(power_picture(c, s, layout))
-        drawn += quote_html(make_quote(c, s, "Q-2041", DAY))
-    drawn += charge_svg(power_picture(c, Selection("quandong"), None))
+        drawn += layout_svg(Resolved(c, s), layout) + mass_svg(mass)
+        drawn += charge_svg(power_picture(Resolved(c, s), layout))
+        drawn += quote_html(make_quote(Resolved(c, s), "Q-2041", DAY))
+    drawn += charge_svg(power_picture(Resolved(c, Selection("quandong")), None))
     found = re.findall(r"<(?:text|title)\b[^>]*>([^<]*)</", drawn)
     return {unescape(text) for text in found if "Quote Q-2041" not in text}
 
@@ -356,7 +357,7 @@ def test_days_and_money_are_written_as_is_usual_there(tag: str, day: str, money:
 def test_tags_are_read_whatever_their_case_and_give_the_same_value() -> None:
     assert language("EN_au") is language("EN_au")
     assert language("EN_au") == language("en-AU")
-    assert language("de-DE").say("open") == "offen"
+    assert language("de-DE").amount(None) == "offen"
 
 
 @pytest.mark.parametrize(

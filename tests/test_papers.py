@@ -27,14 +27,15 @@ from attrs import evolve
 
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.comparing.comparison import compare
 from configurator.errors import DataError
 from configurator.money import Money
-from configurator.papers.html import comparison_html, quote_html
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.quote import Quote, make_quote
+from configurator.render.html import comparison_html, quote_html
+from configurator.render.pdf import html_to_pdf
+from configurator.report.comparison import compare
+from configurator.report.quote import Quote, make_quote
 from configurator.selection.picks import Adjustment, Customer, Selection
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 from configurator.words import amount
 from tests.building import (
     Raw,
@@ -103,7 +104,7 @@ def quandong() -> Catalogue:
 
 def shipped_quote(name: str) -> Quote:
     chosen = read_selection(shipped("catalogues") / "selections" / f"{name}.yaml")
-    return make_quote(quandong(), chosen, "Q-2041", DAY)
+    return make_quote(Resolved(quandong(), chosen), "Q-2041", DAY)
 
 
 @cache
@@ -307,7 +308,7 @@ def test_names_are_printed_as_they_are_written(name: str) -> None:
         notes=(f"{name} “quoted”, 5 m² at ± 3 °C, ≤ 4 €…",),
         title=name,
     )
-    quote = make_quote(c, chosen, "Q-1", DAY)
+    quote = make_quote(Resolved(c, chosen), "Q-1", DAY)
     html = quote_html(quote)
     pages = pages_of(html)
     assert pages.text.count(squeezed(name)) >= 6
@@ -370,7 +371,7 @@ def test_whatever_is_written_in_a_name_stays_text_in_html() -> None:
             notes=(name,),
             title=name,
         )
-        return quote_html(make_quote(c, chosen, "Q-1", DAY))
+        return quote_html(make_quote(Resolved(c, chosen), "Q-1", DAY))
 
     odd, even = Tags(page(nasty)), Tags(page(plain))
     assert odd.tags == even.tags
@@ -495,7 +496,7 @@ def generated(lines: int, length: int, add_ons: int, spaces: bool = True) -> Quo
         add_ons=extras,
     )
     picks = {f"c{number}": f"o{number}" for number in range(lines)}
-    return make_quote(c, selection(picks), "Q-1", DAY)
+    return make_quote(Resolved(c, selection(picks)), "Q-1", DAY)
 
 
 EXTREMES = [
@@ -554,7 +555,7 @@ def test_no_heading_and_no_row_stands_alone(lines: int) -> None:
 
 def test_large_amounts_stay_on_one_line() -> None:
     c = catalogue([choice("tray", [option("flat", Decimal("9876543.21"), title="Gold tray")])])
-    quote = make_quote(c, selection({"tray": "flat"}), "Q-1", DAY)
+    quote = make_quote(Resolved(c, selection({"tray": "flat"})), "Q-1", DAY)
     pages = pages_of(quote_html(quote))
     words = [word["text"] for page in pages.words for word in page]
     assert words.count("9,876,543.21") >= 4
@@ -565,7 +566,7 @@ def test_large_amounts_stay_on_one_line() -> None:
 def test_amounts_have_the_decimals_of_their_currency(currency: str, shown: str) -> None:
     price = Money(Decimal(shown.replace(",", "")), currency).amount
     c = catalogue([choice("tray", [option("flat", price)])], currency=currency)
-    quote = make_quote(c, selection({"tray": "flat"}), "Q-1", DAY)
+    quote = make_quote(Resolved(c, selection({"tray": "flat"})), "Q-1", DAY)
     assert pages_of(quote_html(quote)).has(f"Total including GST{currency} {shown}")
 
 
@@ -602,7 +603,7 @@ def test_the_same_quote_is_the_same_file_in_any_process(run: Run, tmp_path: Path
 
 def test_the_order_of_picks_changes_nothing(touring: Selection) -> None:
     turned = attrs.evolve(touring, picks=touring.picks[::-1])
-    quotes = [make_quote(quandong(), chosen, "Q-1", DAY) for chosen in (touring, turned)]
+    quotes = [make_quote(Resolved(quandong(), chosen), "Q-1", DAY) for chosen in (touring, turned)]
     assert quote_html(quotes[0]) == quote_html(quotes[1])
 
 

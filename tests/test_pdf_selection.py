@@ -30,14 +30,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
-from configurator.answers.selection import selection_answer
-from configurator.answers.selection_file import selection_yaml
-from configurator.answers.selling import to_json
+from configurator.answers.data import selection_data, selection_yaml, to_json
 from configurator.catalogue.model import Catalogue, Pick, Position
 from configurator.catalogue.reading import schema, shipped
 from configurator.errors import ConfiguratorError, FileError, SelectionError
-from configurator.papers.carrying import by_selection
-from configurator.papers.pdf import html_to_pdf
+from configurator.render.carrying import by_selection
+from configurator.render.pdf import html_to_pdf
 from configurator.selection.carried import Attachment, Carried
 from configurator.selection.from_pdf import MOST_BYTES, MOST_UNPACKED
 from configurator.selection.picks import (
@@ -56,6 +54,7 @@ from configurator.selection.picks import (
     Wish,
 )
 from configurator.selection.reading import parse_selection, read_selection
+from configurator.selection.resolved import Resolved
 from tests.conftest import Run
 from tests.made_papers import DAY, pdf_of, shipped_selection
 
@@ -247,7 +246,7 @@ SELECTIONS = st.builds(
 @given(SELECTIONS)
 def test_a_selection_written_and_read_again_is_equal_to_the_digit(chosen: Selection) -> None:
     """Add-ons come last in a file; the order of picks means nothing."""
-    read = parse_selection(to_json(selection_answer(chosen)), "again")
+    read = parse_selection(to_json(selection_data(chosen)), "again")
     assert read.quantities == chosen.quantities
     assert evolve(read, picks=()) == evolve(chosen, picks=())
 
@@ -257,7 +256,7 @@ def test_a_selection_written_and_read_again_is_equal_to_the_digit(chosen: Select
 def test_a_selection_file_written_is_read_again_equal_to_the_digit(
     chosen: Selection, quandong: Catalogue
 ) -> None:
-    read = parse_selection(selection_yaml(quandong, chosen), "again")
+    read = parse_selection(selection_yaml(Resolved(quandong, chosen)), "again")
     assert read.quantities == chosen.quantities
     assert evolve(read, picks=()) == evolve(chosen, picks=())
 
@@ -267,7 +266,7 @@ def test_a_title_like_a_number_stays_text_in_a_selection_file(
     title: str, quandong: Catalogue
 ) -> None:
     chosen = Selection("quandong", notes=(title,), title=title)
-    assert parse_selection(selection_yaml(quandong, chosen), "again") == chosen
+    assert parse_selection(selection_yaml(Resolved(quandong, chosen)), "again") == chosen
 
 
 def test_the_selections_made_up_above_have_every_part_that_a_selection_has() -> None:

@@ -22,7 +22,9 @@ from configurator.mass.states import mass_picture
 from configurator.power.charge_curve import START, charge_curve, evening, morning, spread, sunlight
 from configurator.power.circuits import CircuitRow
 from configurator.power.summary import PowerPicture, power_picture
-from configurator.selection.picks import Selection, Travel, selection_problems
+from configurator.selection.picks import Selection, Travel
+from configurator.selection.resolved import Resolved
+from configurator.selection.validate import selection_problems
 from tests.building import (
     Raw,
     catalogue,
@@ -65,11 +67,11 @@ def picked(*parts: str, **travel: Any) -> Selection:
 
 
 def shown(here: Catalogue, *parts: str, **travel: Any) -> PowerPicture:
-    return power_picture(here, picked(*parts, **travel), None)
+    return power_picture(Resolved(here, picked(*parts, **travel)), None)
 
 
 def said(here: Catalogue, *parts: str, **travel: Any) -> dict[str, Finding]:
-    found = power_findings(here, picked(*parts, **travel), None)
+    found = power_findings(Resolved(here, picked(*parts, **travel)), None)
     return {finding.subject: finding for finding in found}
 
 
@@ -172,7 +174,9 @@ def test_two_chargers_charge_as_two() -> None:
     here = shop([load("heater", amps=4), battery(), charger])
     here = attrs.evolve(here, power=attrs.evolve(here.power, charging=D(1)))
     two = selection({"part": {"heater": 1, "battery": 1, "charger": 2}})
-    picture = power_picture(here, attrs.evolve(two, travel=Travel(driving=D("0.5"))), None)
+    picture = power_picture(
+        Resolved(here, attrs.evolve(two, travel=Travel(driving=D("0.5")))), None
+    )
     assert (picture.vehicle_amps, picture.vehicle_daily) == (D(40), D(20))
 
 
@@ -221,9 +225,9 @@ def test_loads_without_any_battery_draw_on_the_vehicles_own() -> None:
 def test_a_short_stay_names_the_next_battery_that_would_do() -> None:
     here = shop([load("fridge", amps=2), battery(), battery("large", capacity=150)], days=2)
     finding = said(here, "fridge", "battery")["stay"]
-    assert "lasts 1.6 days, not 2: 80 Ah are there to use, 48 Ah a day" in finding.sentence
+    assert "lasts 1.6 days, not 2: 80 Ah are usable, 48 Ah a day" in finding.sentence
     assert finding.hint == "Large would do"
-    larger = power_picture(here, picked("fridge", "large"), None)
+    larger = power_picture(Resolved(here, picked("fridge", "large")), None)
     assert larger.days_alone is not None
     assert larger.days_alone >= 2
     short = said(shop([load("fridge", amps=20), battery()], days=9), "fridge", "battery")["stay"]
@@ -258,7 +262,7 @@ def test_an_inverter_that_is_too_small_is_said_load_by_load() -> None:
     together = said(here, "kettle", "lamp", "inverter", "battery")
     assert together["inverter"].level == "caution"
     assert "together draws 1400 W" in together["inverter"].sentence
-    assert "2600 W are asked for; Inverter stands 1200 W" in together["inverter-surge"].sentence
+    assert "2600 W are asked for; Inverter withstands 1200 W" in together["inverter-surge"].sentence
 
 
 def test_too_much_charge_and_too_much_at_once_are_said() -> None:
@@ -298,7 +302,7 @@ def test_a_circuit_gets_its_cable_and_fuse() -> None:
     ("amps", "facts", "fault", "words"),
     [
         (10, {"run": 1, "fuse": 5}, "fuse-below-load", "its fuse of 5 A would blow"),
-        (10, {"run": 5, "cable": D("2.5")}, "drop", "loses 6.92 % on 2.5 mm2 over 5 m"),
+        (10, {"run": 5, "cable": D("2.5")}, "drop", "loses 6.92 % on 2.5 mm² over 5 m"),
         (10, {"run": 1, "fuse": 50, "cable": D("2.5")}, "cable-below-fuse", "carries 34 A"),
         (10, {"run": 1, "cable": 7}, "unknown-cable", "is not in the table"),
         (250, {"run": 30}, "no-cable", "needs more cable than the largest in the table"),
@@ -312,14 +316,16 @@ def test_what_is_wrong_with_a_circuit_is_said(
 ) -> None:
     here = circuit(amps, **facts)
     assert fault in row(here).faults
-    sentences = [f.sentence for f in power_findings(here, picked("part"), None)]
+    sentences = [f.sentence for f in power_findings(Resolved(here, picked("part")), None)]
     assert any(words in sentence for sentence in sentences)
 
 
 def test_a_cable_that_is_too_thin_names_the_next_that_will_do() -> None:
     here = circuit(10, run=5, cable=4)
-    (finding,) = [f for f in power_findings(here, picked("part"), None) if f.subject == "part=part"]
-    assert finding.hint == "the next cable that will do is 6 mm2"
+    (finding,) = [
+        f for f in power_findings(Resolved(here, picked("part")), None) if f.subject == "part=part"
+    ]
+    assert finding.hint == "the next cable that will do is 6 mm²"
 
 
 def test_a_run_is_measured_on_the_layout() -> None:
@@ -345,16 +351,16 @@ def test_a_run_is_measured_on_the_layout() -> None:
         Placement("part", "fridge", 1, "canopy", 0, 0, 0, 400, 400, 400, "", "floor"),
         Placement("part", "battery", 1, "canopy", 1500, 900, 200, 300, 200, 200, "", "floor"),
     )
-    found = power_picture(here, picked("fridge", "battery"), Layout(units)).circuits[0]
+    found = power_picture(Resolved(here, picked("fridge", "battery")), Layout(units)).circuits[0]
     # 1450 along, 800 across, 100 up, and a metre of slack
     assert found.run == D("3.35")
-    assert power_picture(here, picked("fridge", "battery"), None).circuits[0].run is None
+    assert power_picture(Resolved(here, picked("fridge", "battery")), None).circuits[0].run is None
 
 
 def test_the_shipped_selections_have_no_circuit_without_a_cable(
     quandong: Catalogue, touring: Selection
 ) -> None:
-    picture = power_picture(quandong, touring, None)
+    picture = power_picture(Resolved(quandong, touring), None)
     assert len(picture.circuits) >= 10
     for found in picture.circuits:
         assert found.cable is not None
@@ -391,7 +397,7 @@ def test_unknown_places_are_located_in_catalogue_and_selection() -> None:
     assert [p.code for p in problems] == ["repeated-id", "unknown-place"]
     assert problems[1].hint == 'did you mean "adelaide"?'
     here = shop([load("fridge", amps=2)], places=[place("adelaide", "4.8")])
-    (problem,) = selection_problems(here, picked("fridge", place="adelade"))
+    (problem,) = selection_problems(Resolved(here, picked("fridge", place="adelade")))
     assert (problem.code, problem.hint) == ("unknown-place", 'did you mean "adelaide"?')
 
 
@@ -493,7 +499,7 @@ def test_fixings_that_hold_too_little_stop(each: int, stops: bool) -> None:
         [several("part", [option("box", mass=60, unit=unit)])],
         spaces=[{"id": "canopy", "title": "canopy"}],
     )
-    findings = list(mount_findings(here, picked("box"), None))
+    findings = list(mount_findings(Resolved(here, picked("box")), None))
     assert [f.level for f in findings] == ["stop"] * stops
     if stops:
         assert "needs fixings for 784.53 N; 4 of 196 N hold 784 N" in findings[0].sentence
@@ -504,7 +510,7 @@ def test_every_stated_fixing_in_the_shipped_catalogue_holds(quandong: Catalogue)
         for part in choice.options:
             if part.unit is not None and part.unit.fixings is not None:
                 chosen = attrs.evolve(selection({choice.id: part.id}), catalogue="quandong")
-                assert not list(mount_findings(quandong, chosen, None)), part.id
+                assert not list(mount_findings(Resolved(quandong, chosen), None)), part.id
 
 
 # pictures
@@ -517,7 +523,7 @@ def texts(svg: str) -> list[str]:
 
 
 def test_the_picture_of_loads_says_every_number(quandong: Catalogue, touring: Selection) -> None:
-    picture = mass_picture(quandong, touring, None)
+    picture = mass_picture(Resolved(quandong, touring), None)
     assert picture is not None
     said_ = texts(mass_svg(picture))
     assert said_.count("Rear axle") == len(picture.states)
@@ -526,19 +532,19 @@ def test_the_picture_of_loads_says_every_number(quandong: Catalogue, touring: Se
 
 
 def test_the_picture_of_charge_names_every_curve(quandong: Catalogue, touring: Selection) -> None:
-    picture = power_picture(quandong, touring, None)
+    picture = power_picture(Resolved(quandong, touring), None)
     said_ = texts(charge_svg(picture))
     for curve in picture.curves:
         assert any(text.startswith(f"{curve.title}: ") for text in said_)
     assert "No battery is picked." in texts(
-        charge_svg(power_picture(quandong, Selection("quandong"), None))
+        charge_svg(power_picture(Resolved(quandong, Selection("quandong")), None))
     )
 
 
 def test_a_narrow_picture_of_charge_has_every_curve_and_its_name_within_its_width(
     quandong: Catalogue, touring: Selection
 ) -> None:
-    picture = power_picture(quandong, touring, None)
+    picture = power_picture(Resolved(quandong, touring), None)
     root = ET.fromstring(charge_svg(picture, 80))
     width = float(root.attrib["viewBox"].split()[2])
     assert width == 80
@@ -550,9 +556,9 @@ def test_a_narrow_picture_of_charge_has_every_curve_and_its_name_within_its_widt
 
 
 def test_nothing_drawn_beyond_the_picture(quandong: Catalogue, touring: Selection) -> None:
-    picture = mass_picture(quandong, touring, None)
+    picture = mass_picture(Resolved(quandong, touring), None)
     assert picture is not None
-    for svg in (mass_svg(picture), charge_svg(power_picture(quandong, touring, None))):
+    for svg in (mass_svg(picture), charge_svg(power_picture(Resolved(quandong, touring), None))):
         root = ET.fromstring(svg)
         width, height = map(float, root.attrib["viewBox"].split()[2:])
         for element in root.iter():
@@ -572,4 +578,6 @@ def test_shipped_selections_are_stopped_by_no_figure(quandong: Catalogue, name: 
     from configurator.selection.reading import read_selection
 
     chosen = read_selection(shipped("catalogues") / "selections" / f"{name}.yaml")
-    assert not [f for f in check(quandong, chosen).stops if f.code in ("rating", "power", "mount")]
+    assert not [
+        f for f in check(Resolved(quandong, chosen)).stops if f.code in ("rating", "power", "mount")
+    ]

@@ -24,6 +24,7 @@ from configurator.catalogue.model import Pick
 from configurator.pricing.whole import Price, price
 from configurator.selection.free_lines import FreeLine
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from tests.building import (
     Raw,
     amount,
@@ -336,7 +337,7 @@ class Case:
         return evolve(selection({}, adjustments), picks=picks, free_lines=free)
 
     def price(self) -> Price:
-        return price(read(self.data, cautions=True), self.selection())
+        return price(Resolved(read(self.data, cautions=True), self.selection()))
 
 
 MEASURES = [f"canopy.{m}" for m in ("length", "width", "height", "skin", "shell", "volume")]
@@ -658,7 +659,7 @@ def test_a_deal_is_shared_over_what_is_in_its_set_and_not_over_more_of_the_same(
         package_deals=[{"id": "set", "title": "Set", "picks": {"parts": ["a", "b"]}, "price": 180}],
     )
     for quantity in (1, 3):
-        found = price(read(data), selection({"parts": {"a": 1, "b": quantity}}))
+        found = price(Resolved(read(data), selection({"parts": {"a": 1, "b": quantity}})))
         assert found.tax.tax.amount == 9
 
 
@@ -672,7 +673,7 @@ def test_of_two_deals_that_save_the_same_the_first_by_id_is_applied(order: tuple
             for n, name in enumerate(order)
         ],
     )
-    found = price(read(data), selection({"parts": ["x", "y", "z"]}))
+    found = price(Resolved(read(data), selection({"parts": ["x", "y", "z"]})))
     assert [deal.id for deal in found.deals] == ["a"]
 
 
@@ -685,15 +686,15 @@ def test_a_discount_on_all_lines_is_not_shared_out_over_credits() -> None:
         tax={"name": "GST", "prices": "exclude", "rates": {"usual": 10, "zero": 0}},
     )
     picks = {"lines": ["goods", "trade-in"]}
-    assert price(read(data), selection(picks)).tax.tax.amount == 1000
-    assert price(read(data), selection(picks, [amount(-10)])).tax.tax.amount == 999
+    assert price(Resolved(read(data), selection(picks))).tax.tax.amount == 1000
+    assert price(Resolved(read(data), selection(picks, [amount(-10)]))).tax.tax.amount == 999
 
 
 def test_an_adjustment_of_the_first_group_reaches_a_priced_vehicle_that_stands_in_it() -> None:
     data = raw_catalogue(
         [several("parts", [option("a", 100)])], vehicles=[vehicle(price=Decimal(1000))]
     )
-    found = price(read(data), selection({"parts": "a"}, [percent(-10, group="build")]))
+    found = price(Resolved(read(data), selection({"parts": "a"}, [percent(-10, group="build")])))
     assert [group.subtotal.amount for group in found.groups] == [1100]
     assert found.total.amount == 990
 
@@ -705,5 +706,5 @@ def test_the_tax_of_a_line_is_that_of_what_is_left_of_it() -> None:
         [several("parts", [option("a", Decimal("0.14"))])],
         tax={"name": "GST", "prices": "exclude", "rates": {"usual": 10}, "basis": "line"},
     )
-    found = price(read(data), selection({"parts": "a"}, [amount("-0.05")]))
+    found = price(Resolved(read(data), selection({"parts": "a"}, [amount("-0.05")])))
     assert str(found.tax.tax.amount) == "0.01"

@@ -26,9 +26,9 @@ from configurator.catalogue.reading import parse_catalogue
 from configurator.checking.check import check
 from configurator.errors import SelectionError
 from configurator.money import Money
-from configurator.pricing.trace import trace
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Adjustment, NamedPrice, Selection, TradeIn
+from configurator.selection.resolved import Resolved
 from tests.building import (
     Raw,
     amount,
@@ -206,7 +206,7 @@ def chosen(case: Case, more: More) -> Selection:
 @given(shaped_cases())
 def test_every_figure_of_a_price_of_any_shape_is_the_bookkeepers(drawn: tuple[Case, More]) -> None:
     case, more = drawn
-    found = price(read(case.data), chosen(case, more), more.day)
+    found = price(Resolved(read(case.data), chosen(case, more)), more.day)
     keeper = Bookkeeper(case.data, case.quantities, case.changes, case.free, more)
     sheet, added = keeper.with_rounding()
     lines = {
@@ -236,8 +236,8 @@ def test_a_trace_adds_up_to_the_price(drawn: tuple[Case, More]) -> None:
     case, more = drawn
     shop = read(case.data).on(more.day)
     wanted = chosen(case, more)
-    found = price(shop, wanted)
-    traced = trace(shop, wanted, found)
+    found = price(Resolved(shop, wanted))
+    traced = found.traced
     assert [t.line for t in traced] == list(found.lines)
     on_nothing = sum(a.amount.amount for a in found.adjustments) + found.rounding.amount
     on_nothing -= sum(d.saving.amount for d in found.deals)
@@ -247,7 +247,7 @@ def test_a_trace_adds_up_to_the_price(drawn: tuple[Case, More]) -> None:
     assert left + on_nothing == listed.amount
     for t in traced:
         if t.line.each is not None:
-            exact = sum((part.amount.amount for part in t.parts), D(0))
+            exact = sum((part.amount.amount for part in t.line.parts), D(0))
             assert rounded(Fraction(exact), DIGITS[found.currency]) == t.line.each.amount
 
 
@@ -260,14 +260,14 @@ def test_a_price_entered_ahead_leaves_today_s_as_it_is(now: Raw) -> None:
     told = problems_of(data)
     assert [(problem.code, problem.level) for problem in told] == [("never-valid", "caution")]
     assert "from 2027-02-01 on does not count yet" in told[0].sentence
-    found = price(read(data, cautions=True), selection({"parts": "a"}))
+    found = price(Resolved(read(data, cautions=True), selection({"parts": "a"})))
     assert found.total.amount == 510
 
 
 def test_a_catalogue_that_holds_for_ever_is_read() -> None:
     valid = {"from": "0001-01-01", "until": "9999-12-31"}
     data = raw_catalogue([several("parts", [option("a", 5)])], valid=valid)
-    assert price(read(data), selection({"parts": "a"})).total.amount == 5
+    assert price(Resolved(read(data), selection({"parts": "a"}))).total.amount == 5
 
 
 def test_the_shapes_are_varied() -> None:
@@ -302,7 +302,7 @@ def test_the_shapes_are_varied() -> None:
 def one_part(part: Raw | list[Raw], quantity: int = 1, **more: Any) -> Price:
     parts = part if isinstance(part, list) else [part]
     shop = catalogue([several("parts", [option("a", parts, most=99)])], **more)
-    return price(shop, selection({"parts": {"a": quantity}}))
+    return price(Resolved(shop, selection({"parts": {"a": quantity}})))
 
 
 def shown(*amounts: Money) -> str:
@@ -354,10 +354,10 @@ def test_a_credit_takes_off_what_the_replaced_option_would_cost_here() -> None:
     )
     shop = catalogue([choice("length", [option("short"), option("long")]), doors])
     for length, total in (("short", 1020), ("long", 880)):
-        found = price(shop, selection({"length": length, "doors": "gull"}))
+        found = price(Resolved(shop, selection({"length": length, "doors": "gull"})))
         assert found.total.amount == total
         assert found.lines[1].notes == ("less Plain",)
-    open_length = price(shop, selection({"doors": "gull"}))
+    open_length = price(Resolved(shop, selection({"doors": "gull"})))
     assert open_length.lines[0].why_open == "Plain, which it replaces, hangs on Length"
 
 
@@ -369,10 +369,10 @@ def test_a_price_that_starts_next_month_leaves_this_months_quote_alone() -> None
     shop = catalogue([several("parts", [option("a", part)])])
     picked = selection({"parts": "a"})
     days = {dt.date(2026, 6, 30): 100, dt.date(2026, 7, 1): 110, dt.date(2026, 12, 31): 110}
-    assert {day: price(shop, picked, day).total.amount for day in days} == days
-    assert price(shop, picked).total.amount == 100  # the first day of the catalogue
-    assert price(shop.on(dt.date(2026, 8, 1)), picked).total.amount == 110
-    beyond = price(shop, picked, dt.date(2027, 1, 1))
+    assert {day: price(Resolved(shop, picked), day).total.amount for day in days} == days
+    assert price(Resolved(shop, picked)).total.amount == 100  # the first day of the catalogue
+    assert price(Resolved(shop.on(dt.date(2026, 8, 1)), picked)).total.amount == 110
+    beyond = price(Resolved(shop, picked), dt.date(2027, 1, 1))
     assert beyond.total.amount == 110  # until its end is written, a price goes on
 
 
@@ -380,10 +380,10 @@ def test_a_price_on_application_is_named_in_the_selection() -> None:
     part = [{"kind": "on-application"}, {"kind": "fixed", "amount": 30}]
     shop = catalogue([several("parts", [option("a", part, most=2), option("b", 50)])])
     picked = selection({"parts": {"a": 2, "b": 1}})
-    waiting = price(shop, picked)
+    waiting = price(Resolved(shop, picked))
     assert (shown(waiting.total), waiting.is_from, waiting.open) == ("50", True, ("A",))
     named = evolve(picked, named_prices=(NamedPrice("parts=a", D(200), "Ilka"),))
-    found = price(shop, named)
+    found = price(Resolved(shop, named))
     assert (shown(found.total), found.is_from, found.open) == ("510", False, ())
 
 
@@ -399,7 +399,7 @@ def test_a_price_is_named_only_for_what_is_picked_and_open(line: str, said: str)
     shop = catalogue([several("parts", options)])
     picked = evolve(selection({"parts": ["a", "b"]}), named_prices=(NamedPrice(line, D(1)),))
     with pytest.raises(SelectionError, match=said):
-        price(shop, picked)
+        price(Resolved(shop, picked))
 
 
 @pytest.mark.parametrize(
@@ -419,7 +419,7 @@ def test_rounding_comes_after_discounts_and_before_tax_is_added() -> None:
     shop = catalogue(
         [several("parts", [option("a", 999)])], rounding={"to": 10}, tax=tax(10, "exclude")
     )
-    found = price(shop, selection({"parts": "a"}, [percent(-10)]))
+    found = price(Resolved(shop, selection({"parts": "a"}, [percent(-10)])))
     assert [str(m.amount) for m in (found.rounding, found.tax.before, found.total)] == [
         "0.90",
         "900.00",
@@ -443,18 +443,20 @@ def test_the_order_is_deals_then_adjustments_as_given_then_rounding_then_tax_the
     )
     picked = selection({"parts": ["a", "b"]}, [percent(-10), amount(100)])
     picked = evolve(picked, trade_ins=(TradeIn("Old tray", "Worn.", D(300)),))
-    found = price(read(data), picked)
+    found = price(Resolved(read(data), picked))
     assert [a.amount.amount for a in found.adjustments] == [-140, 100]
     assert shown(found.rounding, found.tax.before, found.tax.tax) == "40 1400 140"
     assert shown(found.total, found.to_pay) == "1540 1240"
     turned = evolve(picked, adjustments=(amount(100), percent(-10)))
-    assert [a.amount.amount for a in price(read(data), turned).adjustments] == [100, -150]
+    assert [a.amount.amount for a in price(Resolved(read(data), turned)).adjustments] == [100, -150]
 
 
 def test_a_trade_in_leaves_the_tax_alone() -> None:
     found = price(
-        catalogue([several("parts", [option("a", 1100)])]),
-        evolve(selection({"parts": "a"}), trade_ins=(TradeIn("Old tray", "Worn.", D(600)),)),
+        Resolved(
+            catalogue([several("parts", [option("a", 1100)])]),
+            evolve(selection({"parts": "a"}), trade_ins=(TradeIn("Old tray", "Worn.", D(600)),)),
+        ),
     )
     assert shown(found.tax.tax, found.total, found.to_pay) == "100 1100 500"
 
@@ -466,7 +468,7 @@ def test_an_order_with_allowance_charge_prepayment_and_cash_comes_to_24_40() -> 
     shop = catalogue([several("lines", lines)], tax=tax(10, "exclude", cash_increment=D("0.05")))
     picked = selection({"lines": {"a": 15, "b": 1}}, [percent(-10), amount("2.00")])
     picked = evolve(picked, trade_ins=(TradeIn("Prepaid", "With the order.", D("10.00")),))
-    found = price(shop, picked)
+    found = price(Resolved(shop, picked))
     assert [str(m.amount) for m in (found.tax.before, found.tax.tax, found.total)] == [
         "31.25",
         "3.13",
@@ -508,7 +510,7 @@ def test_cash_is_rounded_to_the_coins_there_are(
 
 def approved(discounts: list[Adjustment], listed: Any = 1000, **limit: Any) -> list[str]:
     shop = catalogue([several("parts", [option("a", listed)])], approval=limit)
-    found = check(shop, selection({"parts": "a"}, discounts))
+    found = check(Resolved(shop, selection({"parts": "a"}, discounts)))
     return [f.code for f in found.stops]
 
 
@@ -537,9 +539,9 @@ def test_the_smaller_of_two_limits_holds() -> None:
 def test_a_payment_below_zero_is_refused() -> None:
     shop = catalogue([several("parts", [option("a", 100)])])
     picked = evolve(selection({"parts": "a"}), trade_ins=(TradeIn("Tray", "Old.", D(101)),))
-    (stop,) = check(shop, picked).stops
+    (stop,) = check(Resolved(shop, picked)).stops
     assert stop.code == "price"
-    assert stop.sentence == "the trade-ins bring what is to be paid below zero: -1.00 AUD"
+    assert stop.sentence == "The trade-ins bring the amount to pay below zero: AUD -1.00"
 
 
 # What a catalogue may not say
@@ -609,7 +611,8 @@ def test_a_price_never_falls_with_the_quantity_unless_a_break_says_so(
         shaped = {"kind": "breaks", "steps": steps} if may_fall else part
         shop = catalogue([several("parts", [option("a", [shaped], most=99)])])
         totals = [
-            price(shop, selection({"parts": {"a": n}})).total.amount for n in range(1, most + 1)
+            price(Resolved(shop, selection({"parts": {"a": n}}))).total.amount
+            for n in range(1, most + 1)
         ]
         starts = {step["from"] for step in steps} if may_fall else set()
         for n, (fewer, more) in enumerate(pairwise(totals), 2):
@@ -639,8 +642,11 @@ def test_a_quote_split_in_two_by_group_differs_by_no_more_than_its_rounding(
     )
     shop = read(data)
     picks = {name: [o["id"] for o in found] for name, found in groups.items() if found}
-    whole = price(shop, selection(picks)).total.amount
-    apart = [price(shop, selection({name: found})).total.amount for name, found in picks.items()]
+    whole = price(Resolved(shop, selection(picks))).total.amount
+    apart = [
+        price(Resolved(shop, selection({name: found}))).total.amount
+        for name, found in picks.items()
+    ]
     each = {None: D(0), "nearest": D("2.5"), "down": D(5), "up": D(5)}[mode]
     stated = (len(apart) + 1) * (each * D("1.1") + D("0.005"))
     assert abs(whole - sum(apart)) <= stated
@@ -653,10 +659,12 @@ def test_an_adjustment_put_on_and_removed_leaves_the_very_same_price(
 ) -> None:
     case, more = drawn
     shop, picked = read(case.data), chosen(case, more)
-    before = price(shop, picked, more.day)
+    before = price(Resolved(shop, picked), more.day)
     with_it = evolve(picked, adjustments=(*picked.adjustments, percent(-7)))
-    price(shop, with_it, more.day)
-    assert price(shop, evolve(with_it, adjustments=picked.adjustments), more.day) == before
+    price(Resolved(shop, with_it), more.day)
+    assert (
+        price(Resolved(shop, evolve(with_it, adjustments=picked.adjustments)), more.day) == before
+    )
 
 
 @STEADY
@@ -669,7 +677,7 @@ def test_a_selection_in_another_order_prices_the_same(drawn: tuple[Case, More], 
         picks=tuple(dice.sample(picked.picks, len(picked.picks))),
         named_prices=tuple(reversed(picked.named_prices)),
     )
-    assert price(shop, mixed, more.day) == price(shop, picked, more.day)
+    assert price(Resolved(shop, mixed), more.day) == price(Resolved(shop, picked), more.day)
 
 
 def test_a_catalogue_of_another_country_needs_nothing_but_its_header() -> None:
@@ -688,7 +696,7 @@ def test_a_catalogue_of_another_country_needs_nothing_but_its_header() -> None:
             tax=header,
             vehicles=[vehicle()],
         )
-        assert str(price(shop, selection({"parts": "a"})).tax.tax.amount) == levied
+        assert str(price(Resolved(shop, selection({"parts": "a"}))).tax.tax.amount) == levied
 
 
 # Deals that count more than once
@@ -716,7 +724,7 @@ def test_a_deal_counts_for_each_set_or_once_as_the_catalogue_says(
     times: str, counted: int, total: int
 ) -> None:
     # by hand: three boxes at 100 and two locks at 50 are 400; a set of both saves 30
-    found = price(read(boxes(times)), selection({"parts": {"a": 3, "b": 2}}))
+    found = price(Resolved(read(boxes(times)), selection({"parts": {"a": 3, "b": 2}})))
     (deal,) = found.deals
     assert (deal.times, found.total.amount) == (counted, D(total))
     assert deal.name == ("2 x Box with lock" if counted == 2 else "Box with lock")
@@ -726,7 +734,7 @@ def test_a_deal_counts_for_each_set_or_once_as_the_catalogue_says(
 def test_what_deals_save_is_shared_over_tax_rates_by_what_each_pick_brings_to_the_sets() -> None:
     # by hand: two sets save 60, two thirds of it off the boxes: 300 - 40 = 260 taxed at 10 %
     # included, 260 / 11 = 23.64; 100 - 20 = 80 free of tax
-    found = price(read(boxes("each")), selection({"parts": {"a": 3, "b": 2}}))
+    found = price(Resolved(read(boxes("each")), selection({"parts": {"a": 3, "b": 2}})))
     shares = {name: (before.amount, part.amount) for name, _, before, part in found.tax.by_rate}
     assert shares == {"usual": (D("236.36"), D("23.64")), "free": (D(80), D(0))}
 

@@ -19,6 +19,7 @@ import pytest
 
 import configurator
 from configurator.catalogue.reading import parse_catalogue
+from configurator.selection.resolved import Resolved
 from tests.test_layers import MODULES
 
 ROOT = Path(__file__).parent.parent
@@ -94,14 +95,16 @@ def test_the_main_job_needs_only_promised_names() -> None:
     catalogue = read_catalogue(ROOT / "catalogues" / "quandong.yaml")
     touring = read_selection(ROOT / "catalogues" / "selections" / "touring.yaml")
     wish = read_selection(ROOT / "catalogues" / "selections" / "wish.yaml")
-    quote = make_quote(catalogue, touring, "Q-1", dt.date(2026, 8, 3))
+    quote = make_quote(Resolved(catalogue, touring), "Q-1", dt.date(2026, 8, 3))
     assert quote.price.total.amount > Decimal(0)
-    fits = [finding for finding in check(catalogue, wish).findings if finding.code == "fit"]
+    fits = [
+        finding for finding in check(Resolved(catalogue, wish)).findings if finding.code == "fit"
+    ]
     assert fits[0].hint
-    other = touring.picking(catalogue, Pick("finish", "powder-doors"))
+    other = Resolved(catalogue, touring).picking(Pick("finish", "powder-doors"))
     side_by_side = compare(catalogue, [touring, other], ["one", "other"])
     assert side_by_side.differences[1] == (
-        price(catalogue, other).total - price(catalogue, touring).total
+        price(Resolved(catalogue, other)).total - price(Resolved(catalogue, touring)).total
     )
 
 
@@ -143,7 +146,7 @@ def test_prices_may_hold_for_ever_and_a_quote_ends_by_the_last_day_there_is(
         ("price: 2900.00", f"price: [{{kind: fixed, amount: 2900.00, until: {until}}}]"),
     )
     issued = dt.date.fromisoformat(day)
-    quote = configurator.make_quote(catalogue, bare_canopy(), "Q-1", issued)
+    quote = configurator.make_quote(Resolved(catalogue, bare_canopy()), "Q-1", issued)
     assert quote.valid_until == min(
         dt.date.max, issued + dt.timedelta(min(30, (dt.date.max - issued).days))
     )
@@ -151,8 +154,10 @@ def test_prices_may_hold_for_ever_and_a_quote_ends_by_the_last_day_there_is(
 
 def test_lines_that_come_to_less_than_nothing_are_not_laid_on_adjustments() -> None:
     catalogue = small(("price: 2900.00", "price: -2900.00"))
-    (stop,) = [f for f in configurator.check(catalogue, bare_canopy()).stops if f.code == "price"]
-    assert stop.sentence.startswith("the prices of the lines bring the total below zero: -")
+    (stop,) = [
+        f for f in configurator.check(Resolved(catalogue, bare_canopy())).stops if f.code == "price"
+    ]
+    assert stop.sentence.startswith("The prices of the lines bring the total below zero: AUD -")
     assert "prices" in stop.hint
 
 
@@ -171,10 +176,12 @@ OUT_OF_BOUNDS = [
     (bare_canopy(customer=configurator.Customer("A", email="a\nb")), "must be one line"),
 ]
 ASKS = [
-    configurator.check,
-    configurator.price,
-    configurator.suggestions,
-    lambda shop, chosen: configurator.make_quote(shop, chosen, "Q-1", dt.date(2026, 8, 3)),
+    lambda shop, chosen: configurator.check(Resolved(shop, chosen)),
+    lambda shop, chosen: configurator.price(Resolved(shop, chosen)),
+    lambda shop, chosen: configurator.suggestions(Resolved(shop, chosen)),
+    lambda shop, chosen: configurator.make_quote(
+        Resolved(shop, chosen), "Q-1", dt.date(2026, 8, 3)
+    ),
     lambda shop, chosen: configurator.compare(shop, [bare_canopy(), chosen], ["A", "B"]),
 ]
 

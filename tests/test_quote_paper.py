@@ -24,16 +24,18 @@ import attrs
 import pdfplumber
 import pytest
 
-from configurator.answers.selling import quote_answer, to_json
+from configurator.answers.data import to_json
+from configurator.answers.selling import quote_answer
 from configurator.catalogue.model import ADD_ON, Catalogue, Pick
 from configurator.catalogue.reading import schema
 from configurator.drawing.compact import compact_drawing
-from configurator.papers.html import quote_html
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.quote import Quote, make_quote
 from configurator.power.shown import shown
+from configurator.render.html import quote_html
+from configurator.render.pdf import html_to_pdf
+from configurator.report.quote import Quote, make_quote
 from configurator.selection.picks import Override, Revision, Selection
 from configurator.selection.reading import parse_selection
+from configurator.selection.resolved import Resolved
 from configurator.words import amount, plain
 from tests.building import Raw, catalogue, choice, limit, option, selection, several, tax
 from tests.test_papers import (
@@ -140,7 +142,11 @@ def test_what_is_left_is_rounded_down_and_the_bar_is_as_long_as_the_fullest_stat
 
 
 def same_with(shop: Catalogue, chosen: Selection, quote: Quote, whose: str) -> Quote:
-    return make_quote(shop, chosen.picking(shop, Pick(ADD_ON, whose)), quote.number, quote.date)
+    return make_quote(
+        Resolved(shop, Resolved(shop, chosen).picking(Pick(ADD_ON, whose))),
+        quote.number,
+        quote.date,
+    )
 
 
 @pytest.mark.parametrize("name", ["touring", "contractor"])
@@ -203,7 +209,7 @@ def test_what_an_extra_takes_gives_and_changes_is_worked_out_from_the_catalogue(
         ),
     ]  # fmt: skip
     shop, chosen = with_units(2, add_ons=extras, limits=[limit("water", "L")])
-    quote = make_quote(shop, chosen, "Q-1", DAY)
+    quote = make_quote(Resolved(shop, chosen), "Q-1", DAY)
     before = quote.mass.payload - quote.mass.payload_used
     found = {extra.suggestion.line.option: extra for extra in quote.extras}
     assert set(found) == {"crate", "lining", "tank", "upgrade", "tent"}
@@ -239,7 +245,7 @@ def test_what_nobody_states_of_an_extra_is_not_guessed() -> None:
         [choice("tray", [option("flat", 1200)])],
         add_ons=[option("mat", 45, mass=3, suggest={"tray": "flat"}, because="It protects.")],
     )
-    quote = make_quote(shop, selection({"tray": "flat"}), "Q-1", DAY)
+    quote = make_quote(Resolved(shop, selection({"tray": "flat"})), "Q-1", DAY)
     (extra,) = quote.extras
     assert (extra.takes, extra.inside, extra.outside, extra.limits) == (None, (), False, ())
     assert extra.power is None
@@ -260,8 +266,8 @@ def test_the_picture_stands_only_where_there_are_units_and_has_the_numbers_of_th
             size = (placement.length, placement.width, placement.height)
             assert row.figures == (*where, *size)
             assert pages.has(f"{row.number}{row.title}{''.join(map(str, row.figures))}")
-    bare = make_quote(catalogue([choice("tray", [option("flat", 1)])]), selection({"tray": "flat"}),
-                      "Q-1", DAY)  # fmt: skip
+    flat = catalogue([choice("tray", [option("flat", 1)])])
+    bare = make_quote(Resolved(flat, selection({"tray": "flat"})), "Q-1", DAY)
     assert bare.layout is None
     assert "<svg" not in quote_html(bare)
     assert answer_of(bare)["layout"] is None
@@ -282,7 +288,7 @@ def test_the_picture_prints_to_the_scale_that_it_states(name: str) -> None:
 
 def test_pictures_fit_the_room_that_they_are_given() -> None:
     shop, chosen = with_units(14)
-    quote = make_quote(shop, chosen, "Q-1", DAY)
+    quote = make_quote(Resolved(shop, chosen), "Q-1", DAY)
     assert quote.layout is not None
     for width, height in ((174, 165), (174, 120), (120, 250)):
         drawn = compact_drawing(shop, quote.layout.layout, "x", width, height)
@@ -305,7 +311,7 @@ HISTORY = (
 
 def test_a_revision_is_told_and_stands_with_the_number_on_every_page() -> None:
     chosen = attrs.evolve(shipped_quote("contractor").selection, revision=3, revisions=HISTORY)
-    quote = make_quote(quandong(), chosen, "Q-2041", DAY)
+    quote = make_quote(Resolved(quandong(), chosen), "Q-2041", DAY)
     pages = pages_of(quote)
     assert (
         squeezed(
@@ -328,7 +334,7 @@ def test_a_revision_is_told_and_stands_with_the_number_on_every_page() -> None:
 
 def test_a_revision_that_nobody_explains_is_of_the_day_of_issue() -> None:
     chosen = attrs.evolve(shipped_quote("contractor").selection, revision=2)
-    pages = pages_of(make_quote(quandong(), chosen, "Q-9", DAY))
+    pages = pages_of(make_quote(Resolved(quandong(), chosen), "Q-9", DAY))
     assert pages.has("Revision 2 of 3 August 2026.")
     assert not shipped_pages("contractor").has("revision")
 
@@ -348,9 +354,9 @@ def heavy() -> tuple[Catalogue, Selection]:
 
 
 def test_what_was_let_pass_comes_first_and_cautions_are_said_once() -> None:
-    quote = make_quote(*heavy(), "Q-1", DAY)
+    quote = make_quote(Resolved(*heavy()), "Q-1", DAY)
     pages = pages_of(quote)
-    passed = "let pass by Ida Example: Plated higher"
+    passed = "overridden by Ida Example: Plated higher"
     assert passed in quote.cautions[0]
     assert passed in quote.cautions[1]
     assert [c.partition(".")[0] for c in quote.cautions[-2:]] == [
@@ -375,11 +381,11 @@ def test_what_is_simply_included_is_told_together() -> None:
     parts = ["No sides", "No headboard", "Plain floor"]
     choices = [choice(f"c{n}", [option("o", 0, title=t)]) for n, t in enumerate(parts)]
     shop = catalogue([*choices, choice("tray", [option("flat", 900, title="Flat tray")])])
-    quote = make_quote(shop, selection({f"c{n}": "o" for n in range(3)} | {"tray": "flat"}),
-                       "Q-1", DAY)  # fmt: skip
+    picked = selection({f"c{n}": "o" for n in range(3)} | {"tray": "flat"})
+    quote = make_quote(Resolved(shop, picked), "Q-1", DAY)
     assert pages_of(quote).has("No sides; No headboard; Plain floorincluded")
     only = catalogue([choice("tray", [option("flat", 0, title="Flat tray")])])
-    quote = make_quote(only, selection({"tray": "flat"}), "Q-1", DAY)
+    quote = make_quote(Resolved(only, selection({"tray": "flat"})), "Q-1", DAY)
     assert pages_of(quote).has("Flat tray1included")
 
 
@@ -421,7 +427,7 @@ picks:
 
 
 def test_a_small_package_takes_two_pages_and_forty_lines_with_drawings_five() -> None:
-    small = make_quote(quandong(), parse_selection(SMALL, "small.yaml"), "Q-1", DAY)
+    small = make_quote(Resolved(quandong(), parse_selection(SMALL, "small.yaml")), "Q-1", DAY)
     assert len(pages_of(small).texts) <= 2
     assert len(shipped_quote("touring").price.lines) >= 40
     for name in ("touring", "contractor"):
@@ -449,19 +455,19 @@ def wordy() -> Quote:
         [choice("tray", [option("flat", 1200)])],
         quote={"valid-days": 30, "payments": pay, "terms": terms},
     )
-    return make_quote(shop, selection({"tray": "flat"}), "Q-1", DAY)
+    return make_quote(Resolved(shop, selection({"tray": "flat"})), "Q-1", DAY)
 
 
 def added_tax() -> Quote:
     shop = catalogue([choice("tray", [option("flat", 1200)])], tax=tax(10, "exclude"))
-    return make_quote(shop, selection({"tray": "flat"}), "Q-1", DAY)
+    return make_quote(Resolved(shop, selection({"tray": "flat"})), "Q-1", DAY)
 
 
 CASES = {
     "one line": lambda: generated(1, 20, 0),
     "two hundred lines": lambda: generated(200, 60, 0),
     "names of eighty letters": lambda: generated(30, 80, 5),
-    "fourteen units": lambda: make_quote(*with_units(14), "Q-1", DAY),
+    "fourteen units": lambda: make_quote(Resolved(*with_units(14)), "Q-1", DAY),
     "terms of two thousand words": wordy,
     "tax added": added_tax,
 }

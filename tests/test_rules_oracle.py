@@ -23,6 +23,7 @@ from hypothesis import strategies as st
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.checking.check import check
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from tests.building import (
     VEHICLE_FIGURES,
     Raw,
@@ -164,7 +165,7 @@ def completions(data: Raw, counts: Counts) -> Iterator[Counts]:
 def reported(shop: Catalogue, counts: Counts, code: str, level: str = "stop") -> set[str]:
     """What the check says of these picks: ids of rules or limits."""
     picks = tuple(Pick(*key, n) for key, n in counts.items())
-    found = check(shop, Selection("test", picks)).findings
+    found = check(Resolved(shop, Selection("test", picks))).findings
     return {f.subject for f in found if (f.code, f.level) == (code, level)}
 
 
@@ -499,7 +500,7 @@ def models(shop: Catalogue) -> int:
         answers.append(picks if each.pick == "one" else [None, *picks])
     start = selection({}).picks
     return sum(
-        not check(shop, Selection("test", start + tuple(filter(None, picks)))).stops
+        not check(Resolved(shop, Selection("test", start + tuple(filter(None, picks))))).stops
         for picks in product(*answers)
     )
 

@@ -26,13 +26,14 @@ import pytest
 import yaml
 
 from configurator.drawing.one_line import Branch, Store, one_line
-from configurator.papers.job_sheet import JobSheet, job_sheet
-from configurator.papers.look import look_of
-from configurator.papers.order_list import order_list
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.sheet_head import sheet_head
-from configurator.papers.sheet_pages import job_html, wiring_html
-from configurator.papers.wiring_sheet import WiringSheet, wiring_sheet
+from configurator.render.look import look_of
+from configurator.render.pdf import html_to_pdf
+from configurator.render.sheets import job_html, wiring_html
+from configurator.report.job import JobSheet, job_sheet
+from configurator.report.orders import order_list
+from configurator.report.sheet_head import sheet_head
+from configurator.report.wiring import WiringSheet, wiring_sheet
+from configurator.selection.resolved import Resolved
 from tests.building import (
     Raw,
     choice,
@@ -189,8 +190,8 @@ def unit(identity: str, side: str, size: tuple[int, int, int], **more: Any) -> R
 
 def job_of(raw: Raw, picks: Any) -> JobSheet:
     c, s = catalogue_of(raw), selection(picks)
-    head, layout = sheet_head(c, s, "J-1", DAY)
-    return job_sheet(c, s, head, layout)
+    head, layout = sheet_head(Resolved(c, s), "J-1", DAY)
+    return job_sheet(Resolved(c, s), head, layout)
 
 
 def catalogue_of(raw: Raw) -> Any:
@@ -454,7 +455,7 @@ def test_the_same_part_asked_for_twice_is_one_row(turned: bool) -> None:
     # worked by hand: 3 at 4.00 and 2 at 5.00 are 22.00
     c = catalogue_of(parts_shop(turned))
     s = selection({"front": {"bolts": 3}, "rear": {"bolts": 2}, "side": ("plate", "hook")})
-    orders = order_list(c, s, sheet_head(c, s, "J-1", DAY)[0], with_cost=True)
+    orders = order_list(Resolved(c, s), sheet_head(Resolved(c, s), "J-1", DAY)[0], with_cost=True)
     bolts, made_here = orders.groups
     assert bolts.supplier == "Example Bolts"
     hook, row = bolts.rows
@@ -578,11 +579,11 @@ def large_pages(sheet: str, size: str) -> tuple[bytes, int]:
     raw, picks = large()
     c, s = catalogue_of(raw), selection(picks)
     look = look_of(c.shop, page=size)
-    head, layout = sheet_head(c, s, "J-1", DAY)
+    head, layout = sheet_head(Resolved(c, s), "J-1", DAY)
     if sheet == "job":
-        job = job_sheet(c, s, head, layout)
+        job = job_sheet(Resolved(c, s), head, layout)
         return html_to_pdf(job_html(c, job, look)), len(job.units)
-    wiring = wiring_sheet(c, s, head, layout)
+    wiring = wiring_sheet(Resolved(c, s), head, layout)
     assert wiring is not None
     return html_to_pdf(wiring_html(wiring, look)), len(wiring.circuits)
 
@@ -616,10 +617,10 @@ def test_fourteen_units_and_forty_circuits_stay_within_the_margins(
 def wiring_or_job(sheet: str) -> str:
     raw, picks = large()
     c, s = catalogue_of(raw), selection(picks)
-    head, layout = sheet_head(c, s, "J-1", DAY)
+    head, layout = sheet_head(Resolved(c, s), "J-1", DAY)
     if sheet == "job":
-        return job_html(c, job_sheet(c, s, head, layout))
-    wiring = wiring_sheet(c, s, head, layout)
+        return job_html(c, job_sheet(Resolved(c, s), head, layout))
+    wiring = wiring_sheet(Resolved(c, s), head, layout)
     assert wiring is not None
     return wiring_html(wiring)
 
@@ -778,8 +779,8 @@ def test_a_battery_whose_fuse_nobody_knows_is_drawn_with_one_all_the_same() -> N
 
 def wiring_of(raw: Raw, picks: Any) -> WiringSheet:
     c, s = catalogue_of(raw), selection(picks)
-    head, layout = sheet_head(c, s, "J-1", DAY)
-    sheet = wiring_sheet(c, s, head, layout)
+    head, layout = sheet_head(Resolved(c, s), "J-1", DAY)
+    sheet = wiring_sheet(Resolved(c, s), head, layout)
     assert sheet is not None
     return sheet
 

@@ -21,27 +21,28 @@ import pypdf
 import pytest
 from click.testing import CliRunner
 
-from configurator.answers.selling import quote_answer, to_json
+from configurator.answers.data import to_json
+from configurator.answers.selling import quote_answer
 from configurator.arrangement.answers import lay_out
 from configurator.budget.savings import lowest
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
 from configurator.cli import cli
-from configurator.comparing.comparison import compare
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes, within
 from configurator.money import Money
-from configurator.papers.budget import budget_paper
-from configurator.papers.html import quote_html
-from configurator.papers.quote import make_quote
 from configurator.pricing.margin import margin
-from configurator.pricing.trace import trace
 from configurator.pricing.whole import price
+from configurator.render.html import quote_html
+from configurator.report.budget import budget_paper
+from configurator.report.comparison import compare
+from configurator.report.quote import make_quote
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 from configurator.suggested import suggestions
 from tests.building import (
     catalogue,
@@ -214,7 +215,7 @@ def test_discounts_come_off_the_margin_of_the_lines_they_are_on() -> None:
     # worked by hand: 1 000 without tax, cost 700; 10 % off leaves 200 of 900
     made = catalogue([several("parts", [option("a", 1000, cost=700)])], tax=tax(10, "exclude"))
     picked = selection({"parts": "a"}, [percent(-10)])
-    found = margin(made, picked, price(made, picked))
+    found = margin(Resolved(made, picked))
     assert (str(found.margin.amount), found.percent) == ("200.00", D("22.2"))
 
 
@@ -243,30 +244,30 @@ def test_a_cost_may_hang_on_what_a_price_hangs_on() -> None:
         vehicles=[vehicle(space={"canopy": {"width": 1800, "height": 900}})],
     )
     picked = selection({"length": "two", "parts": "a"})
-    found = margin(made, picked, price(made, picked))
+    found = margin(Resolved(made, picked))
     assert found.cost.amount == 92
     open_length = selection({"parts": "a"})
-    assert margin(made, open_length, price(made, open_length)).unknown == ("A",)
+    assert margin(Resolved(made, open_length)).unknown == ("A",)
 
 
 def values(shop_of: Catalogue, wanted: Selection) -> dict[str, Any]:
     """Every kind of value that a customer's door hands out."""
-    other = wanted.picking(shop_of, Pick("tray", "steel"))
-    checked = check(shop_of, wanted)
+    other = Resolved(shop_of, wanted).picking(Pick("tray", "steel"))
+    checked = check(Resolved(shop_of, wanted))
     search = Search(shop_of)
     given = Money(D(20_000), "AUD")
     return {
         "check": checked,
-        "layout": lay_out(shop_of, wanted),
+        "layout": lay_out(Resolved(shop_of, wanted)),
         "mass": checked.mass,
         "power": checked.power,
-        "price": price(shop_of, wanted),
-        "trace": trace(shop_of, wanted, price(shop_of, wanted)),
-        "suggestions": suggestions(shop_of, wanted),
+        "price": price(Resolved(shop_of, wanted)),
+        "trace": price(Resolved(shop_of, wanted)).traced,
+        "suggestions": suggestions(Resolved(shop_of, wanted)),
         "comparison": compare(shop_of, [wanted, other], ["one", "other"]),
-        "quote": make_quote(shop_of, wanted, "Q-1", dt.date(2026, 5, 5)),
-        "budget": budget_paper(shop_of, wanted),
-        "savings": lowest(shop_of, wanted),
+        "quote": make_quote(Resolved(shop_of, wanted), "Q-1", dt.date(2026, 5, 5)),
+        "budget": budget_paper(Resolved(shop_of, wanted)),
+        "savings": lowest(Resolved(shop_of, wanted)),
         "options": options(search, wanted),
         "conflict": find_conflict(search, wanted, ("tray", "steel")),
         "fixes": fixes(search, wanted, ("tray", "steel")),
@@ -305,7 +306,7 @@ EVERYTHING = """{% extends "shipped/NAME" %}{% block main %}{{ shop }} {{ VALUE 
 {{ VALUE[name] if VALUE[name] is defined }}
 {% endfor %}
 {% for line in LINES %}{% for part in line.parts %}{{ part }}
-{{ part.part.cost if part.part.cost is defined }}{{ part.part.percent }}
+{{ part.cost if part.cost is defined }}{{ part.at }}{{ part.words }}{{ part.note }}
 {% endfor %}{% endfor %}
 {% endblock %}"""
 """A template that writes out whatever it is given."""
@@ -342,8 +343,8 @@ def test_no_template_of_a_shops_own_can_print_what_the_shop_pays(
 
 MAY_KNOW = {
     "pricing.margin",
-    "papers.order_list",
-    "papers.sheet_pages",
+    "report.orders",
+    "render.sheets",
     "answers.shop",
     "checking.catalogue",
     "checking.catalogue_prices",
@@ -354,12 +355,12 @@ MAY_KNOW = {
 """Of what a catalogue knows of cost and suppliers, only these modules may speak."""
 
 MAKE_CUSTOMERS_PAPERS = (
-    "papers.writing",
-    "papers.html",
-    "papers.layout",
-    "papers.job_sheet",
-    "papers.wiring_sheet",
-    "comparing.comparison",
+    "render.writing",
+    "render.html",
+    "render.layout",
+    "report.job",
+    "report.wiring",
+    "report.comparison",
     "budget.savings",
     "demo",
 )
@@ -382,11 +383,11 @@ def reached(module: str) -> set[str]:
 @pytest.mark.parametrize("module", [*MAKE_CUSTOMERS_PAPERS, *MAKE_CUSTOMERS_ANSWERS])
 def test_nothing_that_makes_a_customers_papers_or_answers_leads_to_a_cost(module: str) -> None:
     assert len(reached(module)) > 3
-    assert not reached(module) & {"pricing.margin", "papers.order_list", "answers.shop"}
+    assert not reached(module) & {"pricing.margin", "report.orders", "answers.shop"}
 
 
 def test_nothing_that_makes_papers_or_answers_can_reach_a_cost() -> None:
-    for secret in ("pricing.margin", "papers.order_list", "answers.shop"):
+    for secret in ("pricing.margin", "report.orders", "answers.shop"):
         assert secret in MODULES
         assert {module for module in MODULES if secret in imports(module)} <= MAY_KNOW
     for module, path in MODULES.items():
@@ -427,6 +428,6 @@ def test_the_shipped_quotes_name_no_supplier(make: Callable[[Any], str]) -> None
         if name
     }
     wanted = read_selection(shipped("catalogues") / "selections" / "touring.yaml")
-    paper = make(make_quote(shipped_shop, wanted, "Q-1", dt.date(2026, 11, 2)))
+    paper = make(make_quote(Resolved(shipped_shop, wanted), "Q-1", dt.date(2026, 11, 2)))
     assert len(suppliers) > 20
     assert not [name for name in suppliers if f">{name}<" in paper or f'"{name}"' in paper]

@@ -14,6 +14,7 @@ from configurator.checking.stopping import carried_with_ease, stopping
 from configurator.errors import SelectionError
 from configurator.rules import holds
 from configurator.selection.picks import Override, Selection, Travel
+from configurator.selection.resolved import Resolved
 from configurator.suggested import suggestions
 from tests.building import (
     VEHICLE_FIGURES,
@@ -108,8 +109,8 @@ def package(random: Random) -> Selection:
 
 
 def stops_nothing_new(shop_: Catalogue, chosen: Selection, name: str) -> bool:
-    with_it = chosen.picking(shop_, Pick(ADD_ON, name))
-    return stopping(shop_, with_it) <= stopping(shop_, chosen)
+    with_it = Resolved(shop_, chosen).picking(Pick(ADD_ON, name))
+    return stopping(Resolved(shop_, with_it)) <= stopping(Resolved(shop_, chosen))
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -121,10 +122,10 @@ def test_suggested_is_what_stops_nothing_new(seed: int) -> None:
         extra.id
         for extra in here.add_ons.options
         if not chosen.quantity(ADD_ON, extra.id)
-        and holds(here, chosen, extra.suggest)
+        and holds(Resolved(here, chosen), extra.suggest)
         and stops_nothing_new(here, chosen, extra.id)
     ]
-    assert [s.line.option for s in suggestions(here, chosen)] == wanted
+    assert [s.line.option for s in suggestions(Resolved(here, chosen))] == wanted
 
 
 def test_every_way_to_an_answer_is_taken_often() -> None:
@@ -134,7 +135,7 @@ def test_every_way_to_an_answer_is_taken_often() -> None:
         here = shop(random)
         chosen = package(random)
         left = [o for o in here.add_ons.options if not chosen.quantity(ADD_ON, o.id)]
-        easy = carried_with_ease(here, chosen, left)
+        easy = carried_with_ease(Resolved(here, chosen), left)
         ways.update((o.id in easy, stops_nothing_new(here, chosen, o.id)) for o in left)
     assert min(ways[True, True], ways[False, True], ways[False, False]) > 80
 
@@ -146,4 +147,4 @@ def test_a_pick_that_the_catalogue_does_not_have_is_told_and_not_looked_up(
         picks = tuple(pick for pick in touring.picks if pick.choice != "tray-style")
         wrong = attrs.evolve(touring, picks=(*picks, Pick("tray-style", unknown)))
         with pytest.raises(SelectionError, match="unknown-option"):
-            suggestions(quandong, wrong)
+            suggestions(Resolved(quandong, wrong))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from configurator.answers.selling import amount_text
-from configurator.papers.jobs import Quoted
+from configurator.answers.data import amount_text
+from configurator.report.batch import Quoted
 
 __all__ = ["batch_answer"]
 

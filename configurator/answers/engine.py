@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from configurator.answers.selection import selection_answer
-from configurator.answers.selling import amount_text
+from configurator.answers.data import amount_text, selection_data
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.engine.availability import Options, OptionState
 from configurator.engine.conflicts import Conflict
@@ -102,7 +101,7 @@ def fixes_answer(catalogue: Catalogue, found: Sequence[Fix]) -> dict[str, Any]:
                 ],
                 "count": fix.count,
                 "difference": amount_text(fix.difference),
-                "selection": selection_answer(fix.selection),
+                "selection": selection_data(fix.selection),
             }
             for fix in found
         ],
@@ -120,7 +119,7 @@ def completion_answer(
         "total": amount_text(priced.total),
         "mass": None if mass is None else plain(mass),
         "added": [{"pick": str(pick), "quantity": pick.quantity} for pick in added],
-        "selection": selection_answer(selection),
+        "selection": selection_data(selection),
     }
 
 
@@ -140,7 +139,7 @@ def within_answer(search: Search, currency: str, found: Within) -> dict[str, Any
             for left in found.left_out
         ],
         "added": [{"pick": str(pick), "quantity": pick.quantity} for pick in found.added],
-        "selection": None if found.selection is None else selection_answer(found.selection),
+        "selection": None if found.selection is None else selection_data(found.selection),
     }
 
 

@@ -9,6 +9,7 @@ from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.money import exponent, round_to
 from configurator.pricing.whole import option_price
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["choices_answer"]
 
@@ -33,7 +34,7 @@ def choices_answer(catalogue: Catalogue, choices: Sequence[Choice]) -> dict[str,
 
 
 def _option(catalogue: Catalogue, choice: Choice, option: Option) -> dict[str, Any]:
-    each = option_price(catalogue, Selection(catalogue.id), choice, option).each
+    each = option_price(Resolved(catalogue, Selection(catalogue.id)), choice, option).each
     digits = exponent(catalogue.currency)
     return {
         "option": option.id,

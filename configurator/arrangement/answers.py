@@ -28,7 +28,7 @@ from configurator.fit.layout import (
     Unkept,
     named,
 )
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.resolved import Resolved, once
 
 __all__ = ["FitReason", "lay_out", "mending", "not_together", "room_reason", "too_heavy"]
 
@@ -56,7 +56,8 @@ class FitReason:
     unless: tuple[Pick, ...] = ()
 
 
-def lay_out(catalogue: Catalogue, selection: Selection) -> Layout | NoLayout:
+@once
+def lay_out(build: Resolved) -> Layout | NoLayout:
     """Every unit in its place, or the smallest reason why they cannot go in together.
 
     The layout is proven to hold (what that means: :mod:`configurator.arrangement.rooms`); among
@@ -70,22 +71,22 @@ def lay_out(catalogue: Catalogue, selection: Selection) -> Layout | NoLayout:
     Raises:
         SearchLimit: a space could not be settled; nothing follows from that.
     """
-    rooms, unknown = rooms_of(catalogue, selection)
+    rooms, unknown = rooms_of(build)
     for room in rooms:
         if arrange(room) is None:
-            return _refusal(catalogue, selection, room, unknown)
+            return _refusal(build, room, unknown)
     liked: list[tuple[Spot, ...]] = []
     unkept: list[Unkept] = []
     together: list[Place] = []
     for room in rooms:
-        asked = places_asked(catalogue, selection.wishes, room)
+        asked = places_asked(build.catalogue, build.selection.wishes, room)
         narrow, kept, broken = keeping(room, asked)
         start = arrange(narrow)
         assert start is not None
         liked.append(best_of(narrow, start))
         together += kept
         unkept += broken
-    rated = rated_spots(catalogue, selection, rooms, together, tuple(liked))
+    rated = rated_spots(build, rooms, together, tuple(liked))
     placements: list[Placement] = []
     spaces: list[SpaceLayout] = []
     boxes: list[OpenBox] = []
@@ -94,10 +95,7 @@ def lay_out(catalogue: Catalogue, selection: Selection) -> Layout | NoLayout:
         used = sum(item.volume for item in room.items)
         spaces.append(SpaceLayout(room.space, room.inside, room.openings, room.divider, used))
         boxes += open_boxes(room, spots)
-    order = {
-        (choice.id, option.id): rank
-        for rank, (choice, option, _) in enumerate(known_picks(catalogue, selection))
-    }
+    order = {(choice.id, option.id): rank for rank, (choice, option, _) in enumerate(build.picks)}
     placements.sort(key=lambda p: (order[p.choice, p.option], p.number))
     return Layout(
         placements=tuple(placements),
@@ -129,31 +127,34 @@ def _placements(room: Room, spots: Sequence[Spot]) -> Iterator[Placement]:
         )
 
 
-def not_together(catalogue: Catalogue, selection: Selection) -> tuple[str, ...]:
+@once
+def not_together(build: Resolved) -> tuple[str, ...]:
     """Ids of the spaces whose units cannot all go in together; the quick question.
 
     Raises:
         SearchLimit: a space could not be settled.
     """
-    return tuple(room.space for room in rooms_of(catalogue, selection)[0] if arrange(room) is None)
+    return tuple(room.space for room in rooms_of(build)[0] if arrange(room) is None)
 
 
-def too_heavy(catalogue: Catalogue, selection: Selection) -> bool:
+@once
+def too_heavy(build: Resolved) -> bool:
     """Whether it is proven that units go in together, but in no way that keeps the axle ratings.
 
     Raises:
         SearchLimit: whether they go in could not be settled.
     """
-    rooms, unknown = rooms_of(catalogue, selection)
-    still_open = any(c.pick == "one" and c.id not in selection.chosen for c in catalogue.choices)
+    rooms, unknown = rooms_of(build)
+    still_open = any(
+        c.pick == "one" and c.id not in build.selection.chosen for c in build.catalogue.choices
+    )
     if (unknown and still_open) or any(arrange(room) is None for room in rooms):
         return False
-    return overloaded(catalogue, selection, rooms)
+    return overloaded(build, rooms)
 
 
 def room_reason(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     room: Room,
     asked: Set[tuple[str, str]] = frozenset(),
 ) -> FitReason:
@@ -161,48 +162,45 @@ def room_reason(
 
     Of several reasons, one that has to do with the units asked for is preferred.
     """
-    return _reason(catalogue, selection, room, least_unfit(room, asked=asked))
+    return _reason(build, room, least_unfit(room, asked=asked))
 
 
-def _refusal(
-    catalogue: Catalogue, selection: Selection, room: Room, unknown: tuple[str, ...]
-) -> NoLayout:
+def _refusal(build: Resolved, room: Room, unknown: tuple[str, ...]) -> NoLayout:
     kept = least_unfit(room, opinions=_OPINIONS)
     items = [room.items[index] for index in kept]
-    reason = _reason(catalogue, selection, room, kept)
+    reason = _reason(build, room, kept)
     return NoLayout(
         room.space,
         tuple(named(item.choice, item.option, item.number) for item in items),
         tuple((pick.choice, pick.option) for pick in reason.picks),
-        _missing(catalogue, selection, room, kept),
+        _missing(build, room, kept),
         unknown,
     )
 
 
-def _reason(
-    catalogue: Catalogue, selection: Selection, room: Room, kept: Sequence[int]
-) -> FitReason:
+def _reason(build: Resolved, room: Room, kept: Sequence[int]) -> FitReason:
     items = [room.items[index] for index in kept]
     counts: dict[tuple[str, str], int] = {}
     for item in items:
         key = (item.choice, item.option)
         counts[key] = counts.get(key, 0) + 1
-    units = [catalogue.option(*key) for key in counts]
-    weighing = {choice for option in units for choice in _weighed_by(catalogue, option)}
-    for choice, option, quantity in known_picks(catalogue, selection):
+    units = [build.catalogue.option(*key) for key in counts]
+    weighing = {choice for option in units for choice in _weighed_by(build.catalogue, option)}
+    for choice, option, quantity in build.picks:
         makes_space = room.space in dict(option.space) or any(
             opening.space == room.space for opening in option.openings
         )
         if makes_space or choice.id in weighing:
             counts.setdefault((choice.id, option.id), quantity)
-    order = {pick.id: rank for rank, pick in enumerate(catalogue.by_id.values())}
+    order = {pick.id: rank for rank, pick in enumerate(build.catalogue.by_id.values())}
     picks = sorted(
         (Pick(*key, count) for key, count in counts.items()),
-        key=lambda pick: (order[pick.choice], catalogue.by_id[pick.choice].order[pick.option]),
+        key=lambda pick: (
+            order[pick.choice],
+            build.catalogue.by_id[pick.choice].order[pick.option],
+        ),
     )
-    return FitReason(
-        room.space, tuple(picks), tuple(mending(catalogue, selection, room.space, units))
-    )
+    return FitReason(room.space, tuple(picks), tuple(mending(build, room.space, units)))
 
 
 def _weighed_by(catalogue: Catalogue, option: Option) -> Iterator[str]:
@@ -220,16 +218,14 @@ def _weighed_by(catalogue: Catalogue, option: Option) -> Iterator[str]:
             yield choice.id
 
 
-def mending(
-    catalogue: Catalogue, selection: Selection, space: str, units: Sequence[Option]
-) -> Iterator[Pick]:
+def mending(build: Resolved, space: str, units: Sequence[Option]) -> Iterator[Pick]:
     """Other carriers, directly or through one another, and whatever gives an opening."""
     wanted = {name for unit in units if unit.unit for name in unit.unit.stands_on}
     carriers: set[tuple[str, str]] = set()
     grown = True
     while grown:
         grown = False
-        for choice in catalogue.by_id.values():
+        for choice in build.catalogue.by_id.values():
             for option in choice.options:
                 unit = option.unit
                 key = (choice.id, option.id)
@@ -239,20 +235,18 @@ def mending(
                     carriers.add(key)
                     wanted |= set(unit.stands_on)
                     grown = True
-    for choice in catalogue.by_id.values():
-        chosen = selection.chosen.get(choice.id, ())
+    for choice in build.catalogue.by_id.values():
+        chosen = build.selection.chosen.get(choice.id, ())
         for option in choice.options:
             opens = any(opening.space == space for opening in option.openings)
-            more = selection.quantity(choice.id, option.id) + 1
+            more = build.selection.quantity(choice.id, option.id) + 1
             if opens and option.id not in chosen and (choice.pick == "several" or not chosen):
                 yield Pick(choice.id, option.id)
             elif (choice.id, option.id) in carriers and more <= option.most:
                 yield Pick(choice.id, option.id, more)
 
 
-def _missing(
-    catalogue: Catalogue, selection: Selection, room: Room, kept: Sequence[int]
-) -> Missing | None:
+def _missing(build: Resolved, room: Room, kept: Sequence[int]) -> Missing | None:
     """The least that the space would have to be longer, wider or higher for them to go in."""
     if len(kept) > MOST_ITEMS:
         return None
@@ -261,20 +255,18 @@ def _missing(
     for axis, (what, has) in enumerate(
         (("length", inside.length), ("height", inside.height), ("width", inside.width))
     ):
-        more = _least_more(catalogue, selection, room.space, kept, "lhw"[axis])
+        more = _least_more(build, room.space, kept, "lhw"[axis])
         if more is not None:
             found.append((more, axis, Missing(what, has + more, has)))
     return min(found, key=lambda one: one[:2])[2] if found else None
 
 
-def _least_more(
-    catalogue: Catalogue, selection: Selection, space: str, kept: Sequence[int], axis: str
-) -> int | None:
+def _least_more(build: Resolved, space: str, kept: Sequence[int], axis: str) -> int | None:
     """The least that one size must grow by, mm; None when growing does not help."""
 
     def fits(more: int) -> bool:
         add = (more * (axis == "l"), more * (axis == "w"), more * (axis == "h"))
-        rooms, _ = rooms_of(catalogue, selection, (space, add))
+        rooms, _ = rooms_of(build, (space, add))
         larger = next(room for room in rooms if room.space == space)
         return arrange(only(larger, kept), hard=False) is not None
 

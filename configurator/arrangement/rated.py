@@ -9,11 +9,10 @@ from attrs import evolve, frozen
 from configurator.arrangement.loads import Spots, kept_by, spots_within
 from configurator.arrangement.rooms import Room
 from configurator.arrangement.wishes import Place, narrowed
-from configurator.catalogue.model import Catalogue
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Unkept
 from configurator.mass.demands import Demand, demands
-from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["Rated", "overloaded", "rated_spots"]
 
@@ -35,8 +34,7 @@ class Rated:
 
 
 def rated_spots(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     rooms: tuple[Room, ...],
     places: Sequence[Place],
     liked: tuple[Spots, ...],
@@ -48,24 +46,23 @@ def rated_spots(
     best.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: the picks.
+        build: what is picked, from which catalogue.
         rooms: each holds its units.
         places: those asked for that go together where ratings do not matter, in order.
         liked: spots that keep them.
     """
     spaces = [room.space for room in rooms]
-    asked = demands(catalogue, selection, spaces)
+    asked = demands(build, spaces)
     if all(kept_by(demand, rooms, liked) for demand in asked):
         return Rated(liked, "kept")
     try:
         found, verdict = spots_within(rooms, asked), "kept"
         if found is None:
-            asked = demands(catalogue, selection, spaces, highest=True)
+            asked = demands(build, spaces, highest=True)
             found = spots_within(rooms, asked)
         if found is None:
             verdict = "exceeded"
-            asked = demands(catalogue, selection, spaces, highest=True, passed=True)
+            asked = demands(build, spaces, highest=True, passed=True)
             found = spots_within(rooms, asked)
     except SearchLimit:
         return Rated(liked, "unknown")
@@ -105,13 +102,13 @@ def _settled(
         return None
 
 
-def overloaded(catalogue: Catalogue, selection: Selection, rooms: tuple[Room, ...]) -> bool:
+def overloaded(build: Resolved, rooms: tuple[Room, ...]) -> bool:
     """Whether it is proven that no layout of the rooms, which hold their units, keeps the ratings.
 
     Ratings that choices still open could bring count; those that the selection lets pass do not.
     """
     spaces = [room.space for room in rooms]
-    asked = demands(catalogue, selection, spaces, highest=True, passed=True)
+    asked = demands(build, spaces, highest=True, passed=True)
     try:
         return spots_within(rooms, asked) is None
     except SearchLimit:

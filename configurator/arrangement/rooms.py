@@ -38,7 +38,7 @@ from typing import TypeAlias
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.model import Box, Catalogue, Choice, Option, Unit
+from configurator.catalogue.model import Box, Choice, Option, Unit
 from configurator.fit.entry import gets_in
 from configurator.fit.openings import (
     Cell,
@@ -49,8 +49,9 @@ from configurator.fit.openings import (
     open_deciders,
 )
 from configurator.fit.units import behind_frame, leaves_clear
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
+from configurator.words import text
 
 __all__ = ["FREE", "Block", "Foot", "Item", "Room", "Shape", "Support", "rooms_of"]
 
@@ -197,55 +198,54 @@ class Room:
         return ((0, self.divider[0]), (self.divider[1], self.inside.width))
 
 
+@once
 def rooms_of(
-    catalogue: Catalogue, selection: Selection, longer: Longer = ("", (0, 0, 0))
+    build: Resolved, longer: Longer = ("", (0, 0, 0))
 ) -> tuple[tuple[Room, ...], tuple[str, ...]]:
     """The rooms that the picks make and fill, and the ids of spaces that they do not tell yet.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: the picks.
+        build: what is picked, from which catalogue.
         longer: a space that is to be larger than it is.
     """
-    names = [space.id for space in catalogue.spaces]
+    names = [space.id for space in build.catalogue.spaces]
     found, unknown = [], []
     for name in names:
         units = [
             (choice, option, number)
-            for choice, option, quantity in known_picks(catalogue, selection)
+            for choice, option, quantity in build.picks
             if option.unit is not None and option.unit.space == name
             for number in range(1, quantity + 1)
         ]
         if not units:
             continue
         try:
-            if open_deciders(catalogue, selection, name):
-                raise MissingPicks("openings")
+            if open_deciders(build, name):
+                raise MissingPicks(text("the openings"))
             add = longer[1] if longer[0] == name else (0, 0, 0)
-            found.append(_room(catalogue, selection, name, units, add))
+            found.append(_room(build, name, units, add))
         except MissingPicks:
             unknown.append(name)
     return tuple(found), tuple(unknown)
 
 
 def _room(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     space: str,
     units: list[tuple[Choice, Option, int]],
     add: tuple[int, int, int],
 ) -> Room:
-    bare = space_sizes(catalogue, selection, space).interior
+    bare = space_sizes(build, space).interior
     inside = Interior(bare.length + add[0], bare.width + add[1], bare.height + add[2])
-    openings = clear_openings(catalogue, selection, space, inside)
+    openings = clear_openings(build, space, inside)
     room = Room(
         space,
         inside,
         openings,
-        divider_of(catalogue, selection, space, inside),
+        divider_of(build, space, inside),
         tuple(block for opening in openings for block in _corners(opening, inside)),
     )
-    closed = space in catalogue.closed_spaces
+    closed = space in build.catalogue.closed_spaces
     cells = cells_of(inside, openings, room.divider)
     shapes = {
         (choice.id, option.id): _shapes(option.unit, cells, inside, closed)
@@ -253,15 +253,14 @@ def _room(
         if option.unit is not None
     }
     items = [
-        _item(catalogue, selection, units, index, shapes[choice.id, option.id])
+        _item(build, units, index, shapes[choice.id, option.id])
         for index, (choice, option, _) in enumerate(units)
     ]
     return evolve(room, items=tuple(items))
 
 
 def _item(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     units: list[tuple[Choice, Option, int]],
     index: int,
     shapes: tuple[Shape, ...],
@@ -278,9 +277,7 @@ def _item(
         f"{choice.id}={option.id}",
         shapes,
         supports,
-        mass_of(catalogue, selection, option) + unit.contents
-        if weighs
-        else _mass_or_none(catalogue, selection, option),
+        mass_of(build, option) + unit.contents if weighs else _mass_or_none(build, option),
         unit.carries.mass if unit.carries else None,
         unit.overhang,
         unit.hangs_at is not None,
@@ -288,11 +285,11 @@ def _item(
     )
 
 
-def _mass_or_none(catalogue: Catalogue, selection: Selection, option: Option) -> Decimal:
+def _mass_or_none(build: Resolved, option: Option) -> Decimal:
     """Its mass for weighing one arrangement against another; nothing while it is not known."""
     assert option.unit is not None
     try:
-        return mass_of(catalogue, selection, option) + option.unit.contents
+        return mass_of(build, option) + option.unit.contents
     except MissingPicks:
         return option.unit.contents
 

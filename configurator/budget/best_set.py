@@ -18,10 +18,10 @@ from configurator.catalogue.model import Catalogue, Choice, Option, Part
 from configurator.engine.encoding import Fact, Held
 from configurator.engine.optimum import Optimum, Terms
 from configurator.engine.search import Search
-from configurator.pricing.whole import undecided
 from configurator.selection.changes import Change
-from configurator.selection.free_lines import offering
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
+from configurator.totals import undecided
 
 __all__ = ["BestSet"]
 
@@ -38,8 +38,7 @@ class BestSet:
 
     def __init__(
         self,
-        catalogue: Catalogue,
-        selection: Selection,
+        build: Resolved,
         changes: Sequence[Change],
         to_pay: ToPay,
         kinds: Collection[str],
@@ -49,18 +48,17 @@ class BestSet:
         """Compile the catalogue for the selection.
 
         Args:
-            catalogue: the shop's catalogue.
-            selection: what is picked now.
+            build: what is picked, from which catalogue.
             changes: every change that may be made, in the alphabet's order.
             to_pay: what is to be paid after them.
             kinds: of the catalogue's facts that proposals respect; the judge minds the others.
             standing: code and subject of what stops the selection now and may go on to.
             more_open: how many lines may be without a price.
         """
-        self.selection, self.changes, self.to_pay = selection, changes, to_pay
-        offered = _with_named_prices(offering(catalogue, selection), selection)
-        self.search = Search(_as_it_is(offered, selection))
-        self.search.travel(selection)
+        self.selection, self.changes, self.to_pay = build.selection, changes, to_pay
+        offered = _with_named_prices(Resolved(build.offering, build.selection))
+        self.search = Search(_as_it_is(Resolved(offered, build.selection)))
+        self.search.travel(build.selection)
         respected = frozenset(fact for fact in self.search.facts if fact.kind in kinds)
         self.search.facts = respected - {Fact(code, subject) for code, subject in standing}
         self.encoding = self.search.encoding
@@ -205,9 +203,9 @@ def _alphabet(literals: Sequence[int]) -> Iterator[Terms]:
         yield [(-(1 << (len(block) - 1 - n)), literal) for n, literal in enumerate(block)]
 
 
-def _with_named_prices(catalogue: Catalogue, selection: Selection) -> Catalogue:
+def _with_named_prices(build: Resolved) -> Catalogue:
     """The catalogue with the prices that the selection names for what is priced on application."""
-    named = {price.line: price.amount for price in selection.named_prices}
+    named = {price.line: price.amount for price in build.selection.named_prices}
 
     def option(choice: Choice, known: Option) -> Option:
         line = f"{choice.id}={known.id}"
@@ -220,23 +218,23 @@ def _with_named_prices(catalogue: Catalogue, selection: Selection) -> Catalogue:
         return evolve(choice, options=tuple(option(choice, known) for known in choice.options))
 
     if not named:
-        return catalogue
+        return build.catalogue
     return evolve(
-        catalogue,
-        choices=tuple(map(with_prices, catalogue.choices)),
-        add_ons=with_prices(catalogue.add_ons),
+        build.catalogue,
+        choices=tuple(map(with_prices, build.catalogue.choices)),
+        add_ons=with_prices(build.catalogue.add_ons),
     )
 
 
-def _as_it_is(catalogue: Catalogue, selection: Selection) -> Catalogue:
+def _as_it_is(build: Resolved) -> Catalogue:
     """The catalogue with choices of one that are still open left open."""
-    still_open = set(undecided(catalogue, selection))
+    still_open = set(undecided(build))
     if not still_open:
-        return catalogue
+        return build.catalogue
     return evolve(
-        catalogue,
+        build.catalogue,
         choices=tuple(
             evolve(choice, pick="at-most-one") if choice.id in still_open else choice
-            for choice in catalogue.choices
+            for choice in build.catalogue.choices
         ),
     )

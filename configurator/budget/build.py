@@ -14,10 +14,10 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.money import Money, round_to
-from configurator.pricing.trace import trace
 from configurator.pricing.whole import Price, price
 from configurator.selection.money import ELSEWHERE
-from configurator.selection.picks import Budget, Selection
+from configurator.selection.picks import Budget
+from configurator.selection.resolved import Resolved
 
 __all__ = ["BudgetGroup", "BudgetLine", "Reckoning", "reckon", "reckoned"]
 
@@ -138,28 +138,30 @@ def _share(over: Money | None, limit: Money | None) -> Decimal | None:
     return round_to(over.amount * 100 / limit.amount, 1)
 
 
-def reckon(catalogue: Catalogue, selection: Selection) -> Reckoning:
+def reckon(build: Resolved) -> Reckoning:
     """How the build of a selection stands against its budget; without one, without a limit.
 
     Raises:
         SelectionError: the selection cannot be understood.
     """
-    priced = price(catalogue, selection)
-    budget = selection.budget or Budget()
-    limits = {name: Money(amount, catalogue.currency) for name, amount in budget.limits}
-    shop = tuple(_shop(catalogue, selection, priced, limits))
-    elsewhere = tuple(_elsewhere(catalogue, budget, limits))
+    priced = price(build)
+    budget = build.selection.budget or Budget()
+    limits = {name: Money(amount, build.catalogue.currency) for name, amount in budget.limits}
+    shop = tuple(_shop(build, priced, limits))
+    elsewhere = tuple(_elsewhere(build.catalogue, budget, limits))
     sales = tuple(
-        BudgetLine(s.title, -Money(s.amount, catalogue.currency), s.who, s.guessed, s.received)
+        BudgetLine(
+            s.title, -Money(s.amount, build.catalogue.currency), s.who, s.guessed, s.received
+        )
         for s in budget.sales
     )
-    limit = None if budget.limit is None else Money(budget.limit, catalogue.currency)
+    limit = None if budget.limit is None else Money(budget.limit, build.catalogue.currency)
     return Reckoning(
         price=priced,
         shop=shop,
         elsewhere=elsewhere,
         sales=sales,
-        contingency=_contingency(catalogue, budget, priced.to_pay),
+        contingency=_contingency(build.catalogue, budget, priced.to_pay),
         contingency_percent=budget.contingency,
         limit=limit,
     )
@@ -182,43 +184,39 @@ def _contingency(catalogue: Catalogue, budget: Budget, to_pay: Money) -> Money:
     return (base * (budget.contingency / 100)).rounded()
 
 
-def _shop(
-    catalogue: Catalogue, selection: Selection, priced: Price, limits: dict[str, Money]
-) -> Iterator[BudgetGroup]:
+def _shop(build: Resolved, priced: Price, limits: dict[str, Money]) -> Iterator[BudgetGroup]:
     """The quote by group; what falls on no line, and the trade-ins, stand last."""
-    zero = Money.zero(catalogue.currency)
+    zero = Money.zero(build.catalogue.currency)
     left: dict[str, Money] = {}
-    for traced in trace(catalogue, selection, priced):
+    for traced in priced.traced:
         left[traced.group] = left.get(traced.group, zero) + (traced.left or zero)
     if not priced.tax_included:
-        left = _with_tax(catalogue, selection, priced, left)
+        left = _with_tax(build, priced, left)
     for group in priced.groups:
         amount = left[group.title]
         lines = (BudgetLine(group.title, amount),)
         yield BudgetGroup(group.id, group.title, lines, amount, limits.get(group.id))
-    beside = priced.total - Money.total(left.values(), catalogue.currency)
+    beside = priced.total - Money.total(left.values(), build.catalogue.currency)
     taken = [BudgetLine(title, -amount) for title, _, amount in priced.trade_ins]
     lines = (*((BudgetLine("Adjustments", beside),) if beside else ()), *taken)
     if lines:
-        amount = Money.total((line.amount for line in lines), catalogue.currency)
+        amount = Money.total((line.amount for line in lines), build.catalogue.currency)
         title = "Trade-ins" if not beside else "Adjustments and trade-ins"
         yield BudgetGroup("trade-ins", title, lines, amount, None)
 
 
-def _with_tax(
-    catalogue: Catalogue, selection: Selection, priced: Price, left: dict[str, Money]
-) -> dict[str, Money]:
+def _with_tax(build: Resolved, priced: Price, left: dict[str, Money]) -> dict[str, Money]:
     """The groups with their tax, half up; the largest takes what rounding leaves."""
-    tax: dict[str, Money] = dict.fromkeys(left, Money.zero(catalogue.currency))
-    for traced in trace(catalogue, selection, priced):
+    tax: dict[str, Money] = dict.fromkeys(left, Money.zero(build.catalogue.currency))
+    for traced in priced.traced:
         if traced.left is not None:
             tax[traced.group] += traced.left * (traced.percent / 100)
     with_tax = {name: (amount + tax[name]).rounded() for name, amount in left.items()}
     if with_tax:
         largest = max(with_tax, key=lambda name: (with_tax[name].amount, name))
-        rest = priced.total - Money.total(with_tax.values(), catalogue.currency)
+        rest = priced.total - Money.total(with_tax.values(), build.catalogue.currency)
         on_lines = len(priced.changes) or not priced.adjustments
-        with_tax[largest] += rest if on_lines else Money.zero(catalogue.currency)
+        with_tax[largest] += rest if on_lines else Money.zero(build.catalogue.currency)
     return with_tax
 
 

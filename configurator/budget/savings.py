@@ -22,15 +22,17 @@ from typing import TYPE_CHECKING, TypeAlias
 from attrs import frozen
 
 from configurator.budget.to_pay import ToPay
-from configurator.catalogue.model import Catalogue, tests_in
+from configurator.catalogue.model import tests_in
 from configurator.checking.stopping import stopping
 from configurator.engine.figures import TooManyCases
 from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.money import Money
-from configurator.pricing.whole import price, undecided
+from configurator.pricing.whole import price
 from configurator.rules import broken_rules
 from configurator.selection.changes import Change, applied, possible_changes
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
+from configurator.totals import undecided
 
 __all__ = [
     "LeastRegret",
@@ -89,22 +91,21 @@ class LeastRegret:
     to_pay: Money
 
 
-def as_sound_as(catalogue: Catalogue, selection: Selection) -> Soundness:
+def as_sound_as(build: Resolved) -> Soundness:
     """Whether nothing stops a selection that does not stop this one already."""
-    standing = stopping(catalogue, selection)
+    standing = stopping(build)
     cheap = frozenset(reason for reason in standing if reason[0] != "fit")
 
     def sound(other: Selection) -> bool:
-        if not stopping(catalogue, other, with_fit=False, with_ratings=False) <= cheap:
+        if not stopping(build.having(other), with_fit=False, with_ratings=False) <= cheap:
             return False
-        return stopping(catalogue, other) <= standing
+        return stopping(build.having(other)) <= standing
 
     return sound
 
 
 def single_savings(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     keep: Sequence[str] = (),
     sound: Soundness | None = None,
 ) -> tuple[Saving, ...]:
@@ -112,12 +113,12 @@ def single_savings(
 
     A change to something whose price is open is left out: nobody knows what it saves.
     """
-    sound = sound or as_sound_as(catalogue, selection)
-    before = price(catalogue, selection)
+    sound = sound or as_sound_as(build)
+    before = price(build)
     found = []
-    for change in possible_changes(catalogue, selection, keep):
-        after = applied(selection, [change])
-        then = price(catalogue, after)
+    for change in possible_changes(build, keep):
+        after = applied(build.selection, [change])
+        then = price(build.having(after))
         if len(then.open) > len(before.open) or then.to_pay >= before.to_pay:
             continue
         if sound(after):
@@ -127,8 +128,7 @@ def single_savings(
 
 
 def least_regret(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     enough: Callable[[Money], bool],
     keep: Sequence[str] = (),
     sound: Soundness | None = None,
@@ -136,8 +136,7 @@ def least_regret(
     """The least-regret set of changes after which what is to be paid is ``enough``.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: what is picked now.
+        build: what is picked, from which catalogue.
         enough: whether so much to pay is little enough; what is true of an amount must be true of
             every smaller one.
         keep: choices, or ``choice=option``, that stay as they are.
@@ -149,15 +148,13 @@ def least_regret(
     Raises:
         SearchGivenUp: it could not be settled.
     """
-    before = price(catalogue, selection)
+    before = price(build)
     if enough(before.to_pay):
-        return LeastRegret((), selection, Money.zero(catalogue.currency), before.to_pay)
-    return _Asked(catalogue, selection, keep, sound).least_regret(enough)
+        return LeastRegret((), build.selection, Money.zero(build.catalogue.currency), before.to_pay)
+    return _Asked(build, keep, sound).least_regret(enough)
 
 
-def lowest(
-    catalogue: Catalogue, selection: Selection, keep: Sequence[str] = ()
-) -> LeastRegret | None:
+def lowest(build: Resolved, keep: Sequence[str] = ()) -> LeastRegret | None:
     """The set of changes after which least is to be paid; of those, the one with fewest changes.
 
     Returns:
@@ -166,7 +163,7 @@ def lowest(
     Raises:
         SearchGivenUp: it could not be settled.
     """
-    return _Asked(catalogue, selection, keep, None).lowest()
+    return _Asked(build, keep, None).lowest()
 
 
 class _Asked:
@@ -174,18 +171,17 @@ class _Asked:
 
     def __init__(
         self,
-        catalogue: Catalogue,
-        selection: Selection,
+        build: Resolved,
         keep: Sequence[str],
         sound: Soundness | None,
     ) -> None:
-        self.catalogue, self.selection = catalogue, selection
-        self.before = price(catalogue, selection)
-        self.changes = possible_changes(catalogue, selection, keep)
-        self.standing = stopping(catalogue, selection)
-        self.to_pay = ToPay(catalogue, selection)
+        self.build = build
+        self.before = price(build)
+        self.changes = possible_changes(build, keep)
+        self.standing = stopping(build)
+        self.to_pay = ToPay(build)
         self.sound = sound
-        self.judge = sound or as_sound_as(catalogue, selection)
+        self.judge = sound or as_sound_as(build)
         self.refusals = 0
         self.met: list[LeastRegret] = []
 
@@ -195,7 +191,7 @@ class _Asked:
         The engine knows complete selections; where something is open, or soundness is somebody
         else's, every proposal is judged by itself.
         """
-        if self.sound is None and not any(undecided(self.catalogue, self.selection)):
+        if self.sound is None and not any(undecided(self.build)):
             if all(code in ("rule", "limit") for code, _ in self.standing):
                 yield "rule", "limit", "fit", "layout", "rating"
             yield "rule", "limit"
@@ -213,8 +209,7 @@ class _Asked:
         for kinds in self._kinds():
             try:
                 sets = BestSet(
-                    self.catalogue,
-                    self.selection,
+                    self.build,
                     self.changes,
                     self.to_pay,
                     kinds,
@@ -317,8 +312,8 @@ class _Asked:
             chosen = sets.ask(*wanted, low=low, high=high, size=size, refused=refused)
             if chosen is None:
                 return None
-            after = applied(self.selection, chosen)
-            then = price(self.catalogue, after)
+            after = applied(self.build.selection, chosen)
+            then = price(self.build.having(after))
             if not self._may_stand(sets, after):
                 self._count()
                 continue
@@ -345,7 +340,7 @@ class _Asked:
         """
         if self.judge(after):
             return True
-        broken = [] if self.sound else broken_rules(self.catalogue, after)
+        broken = [] if self.sound else broken_rules(self.build.having(after))
         asked = [
             {
                 test.choice

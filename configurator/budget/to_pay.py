@@ -19,13 +19,13 @@ from itertools import chain
 from math import ceil, floor
 from typing import Any, TypeAlias
 
-from configurator.catalogue.model import Catalogue
 from configurator.engine.optimum import Optimum
 from configurator.money import Money, exponent
 from configurator.pricing.adjustments import adjustment_amount, group_of, rounding_amount
 from configurator.pricing.tax import TaxedAmount, tax_total
 from configurator.pricing.whole import price
 from configurator.selection.picks import Adjustment, Selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["ToPay"]
 
@@ -47,10 +47,10 @@ class ToPay:
         exact: the sum of the lines after deals decides it.
     """
 
-    def __init__(self, catalogue: Catalogue, selection: Selection) -> None:
-        self.catalogue, self.selection = catalogue, selection
-        self.exact = _sum_decides(catalogue, selection)
-        self.digits = exponent(catalogue.currency)
+    def __init__(self, build: Resolved) -> None:
+        self.build = build
+        self.exact = _sum_decides(build)
+        self.digits = exponent(build.catalogue.currency)
 
     def measure(self, optimum: Optimum) -> Any:
         """What stands for it in the model: the sum, or what may be to pay; in smallest units."""
@@ -60,7 +60,7 @@ class ToPay:
 
     def measured(self, selection: Selection) -> int:
         """The same of a selection as it is priced."""
-        priced = price(self.catalogue, selection)
+        priced = price(self.build.having(selection))
         if not self.exact:
             return self.units(priced.to_pay)
         listed = sum(self.units(line.amount) for line in priced.lines)
@@ -93,13 +93,13 @@ class ToPay:
 
     def _from(self, measure: int) -> Money:
         """What is to be paid where the measure is so much."""
-        left = Money(Decimal(measure).scaleb(-self.digits), self.catalogue.currency)
+        left = Money(Decimal(measure).scaleb(-self.digits), self.build.catalogue.currency)
         if not self.exact:
             return left
-        for adjustment in self.selection.adjustments:
+        for adjustment in self.build.selection.adjustments:
             left += adjustment_amount(adjustment, left)
-        left += rounding_amount(self.catalogue, left)
-        tax = self.catalogue.tax
+        left += rounding_amount(self.build.catalogue, left)
+        tax = self.build.catalogue.tax
         if tax.included:
             total = left.rounded()
         else:
@@ -110,15 +110,16 @@ class ToPay:
     def trade_ins(self) -> Money:
         """What is taken in payment."""
         taken = (
-            Money(t.amount, self.catalogue.currency).rounded() for t in self.selection.trade_ins
+            Money(t.amount, self.build.catalogue.currency).rounded()
+            for t in self.build.selection.trade_ins
         )
-        return Money.total(taken, self.catalogue.currency)
+        return Money.total(taken, self.build.catalogue.currency)
 
 
-def _sum_decides(catalogue: Catalogue, selection: Selection) -> bool:
-    whole = all(not a.group and not a.line for a in selection.adjustments)
-    falls = all(a.percent is None or a.percent >= -100 for a in selection.adjustments)
-    tax = catalogue.tax
+def _sum_decides(build: Resolved) -> bool:
+    whole = all(not a.group and not a.line for a in build.selection.adjustments)
+    falls = all(a.percent is None or a.percent >= -100 for a in build.selection.adjustments)
+    tax = build.catalogue.tax
     return whole and falls and (tax.included or (len(tax.rates) == 1 and tax.basis != "line"))
 
 
@@ -136,47 +137,49 @@ class _Relaxed:
 
     def __init__(self, asked: ToPay, optimum: Optimum) -> None:
         self.asked, self.optimum, self.model = asked, optimum, optimum.model
-        self.catalogue, self.selection = asked.catalogue, asked.selection
-        self.lines = len(price(self.catalogue, self.selection).lines) + 1
-        self.adjusted = {a.line for a in self.selection.adjustments if a.line}
-        self.by_group = any(a.group for a in self.selection.adjustments)
-        self.by_rate = not self.catalogue.tax.included and len(self.catalogue.tax.rates) > 1
+        self.build = asked.build
+        self.lines = len(price(self.build).lines) + 1
+        self.adjusted = {a.line for a in self.build.selection.adjustments if a.line}
+        self.by_group = any(a.group for a in self.build.selection.adjustments)
+        self.by_rate = (
+            not self.build.catalogue.tax.included and len(self.build.catalogue.tax.rates) > 1
+        )
         terms: dict[LineClass, list[tuple[int, int]]] = {}
         for key, some in optimum.line_terms():
             terms.setdefault(self._class(*key), []).extend(some)
         deals = list(optimum.deal_terms())
         weights = chain(*terms.values(), *(some for _, some in deals))
         self.most = 2 * sum(abs(weight) for weight, _ in weights) + 1
-        fixed = (a.amount for a in self.selection.adjustments if a.amount is not None)
+        fixed = (a.amount for a in self.build.selection.adjustments if a.amount is not None)
         self.most += sum(ceil(abs(amount).scaleb(asked.digits)) for amount in fixed)
-        rises = (a.percent for a in self.selection.adjustments if a.percent is not None)
+        rises = (a.percent for a in self.build.selection.adjustments if a.percent is not None)
         for percent in rises:
             self.most = ceil(self.most * (1 + abs(percent) / 100))
         self.most = 2 * self.most + 10**6
         self.left = {each: optimum.sum(some) for each, some in sorted(terms.items())}
         self.on_nothing: Any = 0
-        self.nearly = self.lines * (len(deals) + len(self.selection.adjustments) + 2)
+        self.nearly = self.lines * (len(deals) + len(self.build.selection.adjustments) + 2)
         self.steady = self._is(optimum.least_line() >= 0)
         for keys, some in deals:
             self._deal({self._class(*key) for key in keys}, some)
 
     def _class(self, choice: str, option: str) -> LineClass:
         line = f"{choice}={option}"
-        known = self.catalogue.by_id[choice]
-        usual = self.catalogue.tax.rates[0][0]
+        known = self.build.catalogue.by_id[choice]
+        usual = self.build.catalogue.tax.rates[0][0]
         return (
-            group_of(self.catalogue, known, known.by_id[option]) if self.by_group else "",
+            group_of(self.build.catalogue, known, known.by_id[option]) if self.by_group else "",
             line if line in self.adjusted else "",
             (known.by_id[option].tax or usual) if self.by_rate else "",
         )
 
     def to_pay(self) -> Any:
         """What may be to pay, in smallest units, once everything is entered."""
-        for adjustment in self.selection.adjustments:
+        for adjustment in self.build.selection.adjustments:
             self._adjust(adjustment)
         self._round()
         package = self.package
-        total = package if self.catalogue.tax.included else package + self._tax()
+        total = package if self.build.catalogue.tax.included else package + self._tax()
         return total - self.asked.units(self.asked.trade_ins)
 
     @property
@@ -218,7 +221,7 @@ class _Relaxed:
             if share < -1:
                 self.steady = self._is(False)
             return
-        money = adjustment_amount(adjustment, Money.zero(self.catalogue.currency))
+        money = adjustment_amount(adjustment, Money.zero(self.build.catalogue.currency))
         units = self.asked.units(money)
         nothing = self._new(min(units, 0), max(units, 0))
         if over:
@@ -274,7 +277,7 @@ class _Relaxed:
 
     def _round(self) -> None:
         """The package becomes a round amount; in which way it is shared out is left open."""
-        rounding = self.catalogue.rounding
+        rounding = self.build.catalogue.rounding
         if rounding is None:
             return
         step = Fraction(rounding.to) * 10**self.asked.digits
@@ -294,7 +297,7 @@ class _Relaxed:
 
     def _tax(self) -> Any:
         """Tax that comes on top, give or take what rounding may do to it."""
-        tax = self.catalogue.tax
+        tax = self.build.catalogue.tax
         percents = {name: Fraction(percent) for name, percent in tax.rates}
         usual = tax.rates[0][0]
         taxes: dict[str, Any] = {usual: self.on_nothing}

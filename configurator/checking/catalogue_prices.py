@@ -21,6 +21,7 @@ from configurator.pricing.lines import option_price
 from configurator.pricing.margin import cost_of
 from configurator.pricing.tax import TaxedAmount, without_tax
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["price_cautions"]
 
@@ -77,10 +78,10 @@ def _cases(catalogue: Catalogue, choice: Choice, option: Option) -> Iterator[Cas
     quantities = {step.first for part in option.price for step in part.steps} or {1}
     for selection, told in _selections(catalogue, (*option.price, *trade.cost)):
         for quantity in sorted(quantities):
-            line = option_price(catalogue, selection, choice, option, quantity)
+            line = option_price(Resolved(catalogue, selection), choice, option, quantity)
             if line.each is None:
                 continue
-            cost = cost_of(catalogue, selection, option, line)
+            cost = cost_of(Resolved(catalogue, selection), option, line)
             taxed = TaxedAmount(line.each, line.rate)
             (net,) = without_tax(catalogue.tax, [taxed], catalogue.currency)
             many = f"from {quantity} of it" if quantity > 1 else ""
@@ -132,7 +133,10 @@ def _deals(catalogue: Catalogue) -> Iterator[Problem]:
         for selection, _ in _selections(catalogue, parts):
             prices = [
                 option_price(
-                    catalogue, selection, catalogue.by_id[pick.choice], option, pick.quantity
+                    Resolved(catalogue, selection),
+                    catalogue.by_id[pick.choice],
+                    option,
+                    pick.quantity,
                 ).amount
                 for pick, option in zip(deal.picks, options, strict=True)
             ]

@@ -11,9 +11,11 @@ from configurator.errors import SearchLimit
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, NoLayout, Unkept
 from configurator.fit.units import UnitFit, fit_unit
-from configurator.fit.words import misfit_words
+from configurator.fit.words import SIDES, misfit_words
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved, trial
 from configurator.totals import MissingPicks
+from configurator.words import Text, joined, listed, text
 
 __all__ = ["Laid", "laid_out", "layout_findings", "nearest_fixes", "unsettled", "would_fit"]
 
@@ -33,27 +35,25 @@ class Laid:
     gave_up: str = ""
 
 
-def laid_out(catalogue: Catalogue, selection: Selection, fits: tuple[UnitFit, ...]) -> Laid:
+def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> Laid:
     """Lay out what fits on its own; what does not has a finding already and is left out here."""
     if not fits:
         return Laid()
     from configurator.arrangement import lay_out
 
-    alone, whole = _fitting(catalogue, selection, fits)
+    alone, whole = _fitting(build, fits)
     try:
-        answer = lay_out(catalogue, alone)
+        answer = lay_out(trial(build, alone))
     except SearchLimit as limit:
-        return Laid(gave_up=str(limit))
+        return Laid(gave_up=limit.args[0])
     if isinstance(answer, NoLayout):
         return Laid(refused=answer)
     return Laid(layout=answer if whole else None)
 
 
-def _fitting(
-    catalogue: Catalogue, selection: Selection, fits: tuple[UnitFit, ...]
-) -> tuple[Selection, bool]:
+def _fitting(build: Resolved, fits: tuple[UnitFit, ...]) -> tuple[Selection, bool]:
     """The selection without units that do not fit on their own, and whether that is all of it."""
-    left, whole = selection, True
+    left, whole = build.selection, True
     while True:
         bad = [fit for fit in fits if not fit.fits]
         if not bad:
@@ -63,33 +63,31 @@ def _fitting(
             left = left.without(fit.choice, fit.option.id)
         gone = {(fit.choice, fit.option.id) for fit in bad}
         fits = tuple(
-            fit_unit(catalogue, left, fit.choice, fit.option)
+            fit_unit(trial(build, left), fit.choice, fit.option)
             for fit in fits
             if (fit.choice, fit.option.id) not in gone
         )
 
 
-def unsettled(catalogue: Catalogue, selection: Selection) -> tuple[str, ...]:
-    """Ids of spaces whose units do not go in together, or where the search gave up."""
+def unsettled(build: Resolved) -> tuple[str, ...]:
+    """Ids of spaces whose units do not go in together, or where no answer was found."""
     from configurator.arrangement import not_together
 
     try:
-        return not_together(catalogue, selection)
+        return not_together(build)
     except SearchLimit:
-        return tuple(space.id for space in catalogue.spaces)
+        return tuple(space.id for space in build.catalogue.spaces)
 
 
 def layout_findings(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     laid: Laid,
     sound: Callable[[Selection], bool],
 ) -> Iterator[Finding]:
     """What the layout has to say.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: the selection.
+        build: what is picked, from which catalogue.
         laid: what came of laying it out.
         sound: whether a changed selection stops nothing that this one does not.
     """
@@ -98,55 +96,62 @@ def layout_findings(
             level="caution",
             code="arrangement-not-proven",
             subject="layout",
-            sentence=(
+            sentence=text(
                 "Each unit fits on its own; whether all of them go in together is not known: "
-                f"{laid.gave_up}"
+                "{gave_up}",
+                gave_up=laid.gave_up,
             ),
-            hint="lay out the inside by hand before you promise it, or leave some of it out",
+            hint=text("lay out the inside by hand before you promise it, or leave some of it out"),
         )
     if laid.refused is not None:
-        yield _refused(catalogue, selection, laid.refused, sound)
+        yield _refused(build, laid.refused, sound)
     if laid.layout is not None:
         for unkept in laid.layout.unkept:
             say = _not_preferred if unkept.preferred else _unkept
-            yield say(catalogue, selection, unkept)
+            yield say(build, unkept)
 
 
 def _refused(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     refused: NoLayout,
     sound: Callable[[Selection], bool],
 ) -> Finding:
-    titles = _titles(catalogue, refused.units)
-    space = catalogue.space_title(refused.space)
+    units, alone = _titles(build.catalogue, refused.units), len(refused.units) == 1
+    space = build.catalogue.space_title(refused.space)
+    if alone:
+        sentence = text("{units} has no place in the {space}", units=units, space=space)
+    else:
+        sentence = text("{units} do not all go together into the {space}", units=units, space=space)
     missing = refused.missing
     numbers: tuple[tuple[str, int], ...] = ()
-    told = ""
     if missing is not None:
-        told = (
-            f": {missing.needs - missing.has} mm of {missing.what} are missing "
-            f"({missing.needs} mm inside would do, {missing.has} mm are there)"
+        sentence = text(
+            "{sentence}: {short} mm of {size} are missing ({needs} mm inside would do, {has} mm "
+            "are available)",
+            sentence=sentence,
+            short=missing.needs - missing.has,
+            size=_SIZES[missing.what],
+            needs=missing.needs,
+            has=missing.has,
         )
         numbers = (("needs", missing.needs), ("has", missing.has))
-    alone = len(refused.units) == 1
-    verb = "has no place in" if alone else "do not all go together into"
-    option = catalogue.option(*_option_of(refused.units[0]))
+    option = build.catalogue.option(*_option_of(refused.units[0]))
     return Finding(
         level="stop",
         code="layout",
         subject=refused.space,
-        sentence=f"{titles} {verb} the {space}{told}",
-        reason="" if alone else "Each of them fits on its own; that they do not all fit is proven.",
-        hint="; ".join(nearest_fixes(catalogue, selection, refused, sound)),
+        sentence=sentence,
+        reason=""
+        if alone
+        else text("Each one fits on its own, but there is no way to fit them all (proven)."),
+        hint=joined(nearest_fixes(build, refused, sound), "; "),
         numbers=numbers,
         at=option.at,
     )
 
 
 def nearest_fixes(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     refused: NoLayout,
     sound: Callable[[Selection], bool],
 ) -> Iterator[str]:
@@ -157,65 +162,68 @@ def nearest_fixes(
     units = dict.fromkeys(_option_of(name) for name in refused.units)
     leave = []
     for choice_id, option_id in units:
-        fewer = selection.without(choice_id, option_id).tidied()
-        quantity = selection.quantity(choice_id, option_id)
+        fewer = build.selection.without(choice_id, option_id).tidied()
+        quantity = build.selection.quantity(choice_id, option_id)
         one_less = Pick(choice_id, option_id, quantity - 1)
-        changed = fewer if quantity == 1 else selection.picking(catalogue, one_less)
-        if _goes_in(catalogue, changed) and sound(changed):
-            leave.append(catalogue.option(choice_id, option_id).title)
+        changed = fewer if quantity == 1 else build.picking(one_less)
+        if _goes_in(trial(build, changed)) and sound(changed):
+            leave.append(build.catalogue.option(choice_id, option_id).title)
     if leave:
-        yield "leave out " + (f"one of {', '.join(leave)}" if len(leave) > 1 else leave[0])
+        if len(leave) > 1:
+            yield text("leave out one of {titles}", titles=joined(leave))
+        else:
+            yield text("leave out {title}", title=leave[0])
     for choice_id, option_id in refused.picks:
-        choice = catalogue.by_id[choice_id]
+        choice = build.catalogue.by_id[choice_id]
         if (choice_id, option_id) in units or choice.pick == "several":
             continue
         found = []
         for option in choice.options:
             if option.id == option_id or not (option.space or option.openings):
                 continue
-            changed = selection.picking(catalogue, Pick(choice_id, option.id))
-            if _goes_in(catalogue, changed) and sound(changed):
+            changed = build.picking(Pick(choice_id, option.id))
+            if _goes_in(trial(build, changed)) and sound(changed):
                 sizes = [getattr(p, s) or 0 for _, p in option.space for s in _SIZES]
                 found.append((sum(sizes), option.title))
         if found:
-            yield f"choose {choice.title} {min(found)[1]}"
+            yield text("choose {choice} {option}", choice=choice.title, option=min(found)[1])
 
 
-_SIZES = ("length", "width", "height")
+_SIZES = {"length": text("length"), "width": text("width"), "height": text("height")}
 
 
-def would_fit(catalogue: Catalogue, selection: Selection) -> Iterator[tuple[Choice, Option]]:
+def would_fit(build: Resolved) -> Iterator[tuple[Choice, Option]]:
     """Units that would go in too, one at a time and nothing moved out for it; rules not asked.
 
     Only where nothing is picked yet, or several may be; in the catalogue's order.
     """
-    for choice in catalogue.by_id.values():
-        chosen = selection.chosen.get(choice.id, ())
-        total = sum(selection.quantity(choice.id, option) for option in chosen)
+    for choice in build.catalogue.by_id.values():
+        chosen = build.selection.chosen.get(choice.id, ())
+        total = sum(build.selection.quantity(choice.id, option) for option in chosen)
         if (chosen and choice.pick != "several") or total == choice.at_most:
             continue
         for option in choice.options:
-            quantity = selection.quantity(choice.id, option.id) + 1
+            quantity = build.selection.quantity(choice.id, option.id) + 1
             if option.unit is None or quantity > option.most:
                 continue
-            more = selection.picking(catalogue, Pick(choice.id, option.id, quantity))
+            more = build.picking(Pick(choice.id, option.id, quantity))
             try:
-                fits = fit_unit(catalogue, more, choice.id, option).fits
+                fits = fit_unit(trial(build, more), choice.id, option).fits
             except MissingPicks:
                 continue
-            if fits and _goes_in(catalogue, more):
+            if fits and _goes_in(trial(build, more)):
                 yield choice, option
 
 
-def _goes_in(catalogue: Catalogue, selection: Selection) -> bool:
-    return not unsettled(catalogue, selection)
+def _goes_in(build: Resolved) -> bool:
+    return not unsettled(build)
 
 
-def _unkept(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> Finding:
-    option = catalogue.option(unkept.choice, unkept.option)
+def _unkept(build: Resolved, unkept: Unkept) -> Finding:
+    option = build.catalogue.option(unkept.choice, unkept.option)
     wish = next(
         w
-        for w in selection.wishes
+        for w in build.selection.wishes
         if (w.choice, w.option, w.side, w.towards, w.x, w.y, w.z)
         == (
             unkept.choice,
@@ -229,82 +237,104 @@ def _unkept(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> Findi
     )
     where = []
     if unkept.side:
-        where.append(f"work from the {unkept.side}")
+        where.append(text("work from the {side}", side=SIDES[unkept.side]))
     place = [
-        f"{a} {n} mm" for a, n in zip("xyz", (wish.x, wish.y, wish.z), strict=True) if n is not None
+        text("{axis} {n} mm", axis=axis, n=n)
+        for axis, n in zip("xyz", (wish.x, wish.y, wish.z), strict=True)
+        if n is not None
     ]
-    if unkept.towards or place:
-        end = [f"towards the {unkept.towards}"] if unkept.towards else []
-        where.append(" ".join(["sit", *end, *(["at " + ", ".join(place)] if place else [])]))
-    sentence = f"{option.title} cannot {' and '.join(where)} as wished"
+    if unkept.towards:
+        where.append(text("sit towards the {side}", side=SIDES[unkept.towards]))
+    if place:
+        where.append(text("sit at {place}", place=joined(place)))
     if unkept.unsettled:
-        sentence = f"Whether {option.title} can {' and '.join(where)} as wished is not known: "
-        sentence += "the search gave up on it"
+        sentence = text(
+            "Whether {title} can {where} as wished is not known: the search stopped before an "
+            "answer",
+            title=option.title,
+            where=listed(where),
+        )
     else:
-        sentence += _why(catalogue, selection, unkept)
+        sentence = _with_why(
+            text("{title} cannot {where} as wished", title=option.title, where=listed(where)),
+            _why(build, unkept),
+        )
     return Finding(
         level="caution",
         code="wish",
         subject=f"{unkept.choice}={unkept.option}",
         sentence=sentence,
-        hint="it has been placed elsewhere; change the wish or what is in its way",
+        hint=text("it has been placed elsewhere; change the wish or what is in its way"),
         at=wish.at,
     )
 
 
-def _not_preferred(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> Finding:
-    option = catalogue.option(unkept.choice, unkept.option)
+def _not_preferred(build: Resolved, unkept: Unkept) -> Finding:
+    option = build.catalogue.option(unkept.choice, unkept.option)
     if unkept.doors:
-        sides = " or ".join(unkept.doors)
-        place = f"behind the door that is meant for it, on the {sides}"
+        sides = listed((SIDES[door] for door in unkept.doors), alternatives=True)
+        place = text("behind the door that is meant for it, on the {sides}", sides=sides)
+    elif unkept.side:
+        place = text("at the {side}, where it is preferred", side=SIDES[unkept.side])
     else:
-        there = f"at the {unkept.side}" if unkept.side else f"towards the {unkept.towards}"
-        place = f"{there}, where it is preferred"
-    sentence = f"{option.title} is not {place}"
+        place = text("towards the {side}, where it is preferred", side=SIDES[unkept.towards])
     if unkept.unsettled:
-        sentence = f"Whether {option.title} can be {place}, is not known: the search gave up on it"
+        sentence = text(
+            "Whether {title} can be {place}, is not known: the search stopped before an answer",
+            title=option.title,
+            place=place,
+        )
     else:
-        sentence += _why(catalogue, selection, unkept)
+        sentence = _with_why(
+            text("{title} is not {place}", title=option.title, place=place), _why(build, unkept)
+        )
     return Finding(
         level="note",
         code="place",
         subject=f"{unkept.choice}={unkept.option}",
         sentence=sentence,
-        hint="if it matters, move what is in its way with --place, or a wish in the selection",
+        hint=text(
+            "if it matters, move what is in its way with --place, or a wish in the selection"
+        ),
         at=option.at,
     )
 
 
-def _why(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> str:
-    """Why a place is not kept, as the rest of a sentence."""
+def _with_why(sentence: Text, why: Text | None) -> Text:
+    return sentence if why is None else text("{sentence}: {why}", sentence=sentence, why=why)
+
+
+def _why(build: Resolved, unkept: Unkept) -> Text | None:
+    """Why a place is not kept; None where that cannot be told."""
     if unkept.overloads:
-        return ": no layout with it there keeps the axle ratings"
+        return text("no layout with it there keeps the axle ratings")
     if unkept.in_the_way:
-        return f": in the way of that is {_titles(catalogue, unkept.in_the_way)}"
+        units = _titles(build.catalogue, unkept.in_the_way)
+        return text("in the way of that is {units}", units=units)
     if unkept.doors and any(
-        (w.choice, w.option) == (unkept.choice, unkept.option) for w in selection.wishes
+        (w.choice, w.option) == (unkept.choice, unkept.option) for w in build.selection.wishes
     ):
-        return ": the selection wishes for another place"
+        return text("the selection wishes for another place")
     if unkept.preferred and unkept.towards:
-        return ": on its side there is no place for it there, even with nothing else beside it"
-    return _alone(catalogue, selection, unkept)
+        return text("on its side there is no place for it there, even with nothing else beside it")
+    return _alone(build, unkept)
 
 
-def _alone(catalogue: Catalogue, selection: Selection, unkept: Unkept) -> str:
+def _alone(build: Resolved, unkept: Unkept) -> Text | None:
     """Why a unit cannot be where it is wished even on its own, where that can be told."""
-    option = catalogue.option(unkept.choice, unkept.option)
+    option = build.catalogue.option(unkept.choice, unkept.option)
     if unkept.side and option.unit is not None:
         try:
-            there = fit_unit(catalogue, selection, unkept.choice, option, unkept.side)
+            there = fit_unit(build, unkept.choice, option, unkept.side)
         except MissingPicks:
-            return ""
+            return None
         if not there.fits:
-            title = catalogue.space_title(option.unit.space)
-            return ": " + "; ".join(misfit_words(there, m, title) for m in there.misfits)
-    several = selection.quantity(unkept.choice, unkept.option)
+            title = build.catalogue.space_title(option.unit.space)
+            return joined((misfit_words(there, m, title) for m in there.misfits), "; ")
+    several = build.selection.quantity(unkept.choice, unkept.option)
     if several > 1 and unkept.x is unkept.y is unkept.z is None:
-        return f": not all {several} of it, even with nothing else beside them"
-    return ", not even with nothing else beside it"
+        return text("not all {n} of it, even with nothing else beside them", n=several)
+    return text("not even with nothing else beside it")
 
 
 def _option_of(name: str) -> tuple[str, str]:
@@ -312,13 +342,14 @@ def _option_of(name: str) -> tuple[str, str]:
     return choice, option
 
 
-def _titles(catalogue: Catalogue, names: tuple[str, ...]) -> str:
+def _titles(catalogue: Catalogue, names: tuple[str, ...]) -> Text:
     """Titles of the units, each once with how many of it."""
     counts: dict[tuple[str, str], int] = {}
     for name in names:
         counts[_option_of(name)] = counts.get(_option_of(name), 0) + 1
-    told = [
-        catalogue.option(*key).title + (f" ({count} of it)" if count > 1 else "")
+    return listed(
+        text("{title} ({n} of it)", title=catalogue.option(*key).title, n=count)
+        if count > 1
+        else catalogue.option(*key).title
         for key, count in counts.items()
-    ]
-    return " and ".join([", ".join(told[:-1]), told[-1]] if len(told) > 1 else told)
+    )

@@ -10,7 +10,7 @@ from operator import add
 
 from attrs import evolve
 
-from configurator.catalogue.model import ADD_ON, Catalogue, Option, Pick
+from configurator.catalogue.model import ADD_ON, Option, Pick
 from configurator.checking.gaps import Gap, unweighed
 from configurator.checking.ratings import rating_stops
 from configurator.errors import SearchLimit
@@ -18,15 +18,16 @@ from configurator.mass.axles import AxleLoads, share
 from configurator.mass.demands import let_pass
 from configurator.mass.states import MassPicture, State, mass_picture
 from configurator.rules import broken_rules
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved, once, trial
 from configurator.totals import LimitState, MissingPicks, limit_states
 
 __all__ = ["carried_with_ease", "stopping"]
 
 
+@once
 def stopping(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     with_fit: bool = True,
     with_ratings: bool = True,
 ) -> frozenset[tuple[str, str]]:
@@ -37,45 +38,41 @@ def stopping(
     with axles has one subject, ``axles``; with fit, that is asked of every layout. What the
     selection lets pass by name does not stop it.
     """
-    found = {("rule", rule.id) for rule in broken_rules(catalogue, selection)}
-    found |= {
-        ("limit", s.limit.id)
-        for s in limit_states(catalogue, selection)
-        if s.used and s.left + s.may_come < 0
-    }
-    passed = let_pass(catalogue, selection.overrides)
+    found = {("rule", rule.id) for rule in broken_rules(build)}
+    found |= {("limit", state.limit.id) for state in limit_states(build) if state.exceeded}
+    passed = let_pass(build.catalogue, build.selection.overrides)
     found = {(code, subject) for code, subject in found if code != "limit" or subject not in passed}
-    found |= {(gap.code, gap.subject) for gap in unweighed(catalogue, selection) if gap.stops}
+    found |= {(gap.code, gap.subject) for gap in unweighed(build) if gap.stops}
     if with_fit:
-        found |= _unfit(catalogue, selection)
+        found |= _unfit(build)
     if with_ratings:
-        found |= {("rating", subject) for subject in _overloads(catalogue, selection, with_fit)}
+        found |= {("rating", subject) for subject in _overloads(build, with_fit)}
     return frozenset(found)
 
 
-def _overloads(catalogue: Catalogue, selection: Selection, laid_out: bool) -> frozenset[str]:
+def _overloads(build: Resolved, laid_out: bool) -> frozenset[str]:
     """Subjects of ratings that are exceeded and not let pass."""
-    found = rating_stops(catalogue, selection)
+    found = rating_stops(build)
     if not laid_out or "axles" in found:
         return found
     from configurator.arrangement.answers import too_heavy
 
     try:
-        return found | {"axles"} if too_heavy(catalogue, selection) else found
+        return found | {"axles"} if too_heavy(build) else found
     except SearchLimit:
         return found
 
 
-def _unfit(catalogue: Catalogue, selection: Selection) -> set[tuple[str, str]]:
+def _unfit(build: Resolved) -> set[tuple[str, str]]:
     """Units that do not fit on their own, or else spaces whose units do not go in together."""
     from configurator.fit.units import fit_unit
 
     misfits = set()
-    for choice, option, _ in known_picks(catalogue, selection):
+    for choice, option, _ in build.picks:
         if option.unit is None:
             continue
         try:
-            fits = fit_unit(catalogue, selection, choice.id, option).fits
+            fits = fit_unit(build, choice.id, option).fits
         except MissingPicks as missing:
             gap = Gap("not-checked", choice.id, option, missing)
             if gap.stops:
@@ -87,12 +84,10 @@ def _unfit(catalogue: Catalogue, selection: Selection) -> set[tuple[str, str]]:
         return misfits
     from configurator.checking.layout import unsettled
 
-    return {("layout", space) for space in unsettled(catalogue, selection)}
+    return {("layout", space) for space in unsettled(build)}
 
 
-def carried_with_ease(
-    catalogue: Catalogue, selection: Selection, add_ons: Iterable[Option]
-) -> frozenset[str]:
+def carried_with_ease(build: Resolved, add_ons: Iterable[Option]) -> frozenset[str]:
     """Ids of those add-ons whose limits and ratings have room for one of each alone.
 
     What each of them uses and weighs is read off one selection with all of them, which is why only
@@ -101,26 +96,24 @@ def carried_with_ease(
     selection that they did not stop already; of the rest nothing is said.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: the picks; none of the add-ons is among them.
+        build: what is picked, from which catalogue.
         add_ons: options of the choice of add-ons.
     """
     plain = [option for option in add_ons if _is_plain(option)]
     if not plain:
         return frozenset()
-    together = evolve(
-        selection, picks=(*selection.picks, *(Pick(ADD_ON, option.id) for option in plain))
-    )
-    passed = let_pass(catalogue, selection.overrides)
+    picks = (*build.selection.picks, *(Pick(ADD_ON, option.id) for option in plain))
+    together = trial(build, evolve(build.selection, picks=picks))
+    passed = let_pass(build.catalogue, build.selection.overrides)
     easy = {option.id for option in plain}
-    for limit in limit_states(catalogue, together):
+    for limit in limit_states(together):
         if limit.limit.id not in passed:
             easy -= _beyond_limit(limit, plain)
-    picture = mass_picture(catalogue, together, None)
+    picture = mass_picture(together, None)
     if picture is not None:
         for state in picture.counted:
             easy -= _beyond_ratings(state, picture, passed, plain)
-        if _trailer_too_heavy(picture, selection):
+        if _trailer_too_heavy(picture, build.selection):
             easy.clear()
     return frozenset(easy)
 
@@ -154,7 +147,7 @@ def _beyond_ratings(
     every = reduce(add, own.values())
     found = set()
     for name, loads in own.items():
-        rest = AxleLoads(every.front - loads.front, every.rear - loads.rear)
+        rest = every - loads
         less = {"front-axle": rest.front, "rear-axle": rest.rear, "tow-ball": Fraction(0)}
         over = any(
             bar.load - less.get(bar.subject, rest.total) > bar.rating

@@ -22,6 +22,7 @@ from configurator.cli.common import (
     the_selection,
 )
 from configurator.cli.outputs import Output, output_option
+from configurator.selection.resolved import Resolved
 
 __all__ = ["budget"]
 
@@ -72,8 +73,9 @@ def budget(
     import attrs
 
     from configurator.answers.budget import budget_answer
-    from configurator.papers.budget import budget_paper
-    from configurator.selection.picks import Budget, require_known
+    from configurator.report.budget import budget_paper
+    from configurator.selection.picks import Budget
+    from configurator.selection.validate import require_known
 
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day, on_paper=output.path is not None)
@@ -84,11 +86,11 @@ def budget(
         if contingency is not None:
             wanted = attrs.evolve(wanted, contingency=_contingency(contingency))
         wanted = attrs.evolve(wanted, keep=tuple(dict.fromkeys((*wanted.keep, *keep))))
-        require_known(catalogue, attrs.evolve(selection, budget=wanted))
+        require_known(Resolved(catalogue, attrs.evolve(selection, budget=wanted)))
         output.require_writable(catalogue, [selection_file], look.templates)
-        paper = budget_paper(catalogue, selection, wanted, with_savings=not no_savings)
+        paper = budget_paper(Resolved(catalogue, selection), wanted, with_savings=not no_savings)
     if output.path is not None:
-        from configurator.papers.writing import write_budget
+        from configurator.render.writing import write_budget
 
         write_budget(paper, output.path, the_look(catalogue, look))
         click.echo(f"{output.path}: build budget")

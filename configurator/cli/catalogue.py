@@ -41,9 +41,9 @@ def catalogue() -> None:
 @json_option
 def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
     """Report everything wrong with a catalogue, each with its line, and what to do about it."""
-    from configurator.answers.selling import problems_answer
+    from configurator.answers.values import Problems
     from configurator.checking.catalogue import catalogue_cautions
-    from configurator.papers.look import look_problems
+    from configurator.render.look import look_problems
 
     path = shipped("catalogues") / "quandong.yaml" if file is None else Path(file)
     read, problems = parse_catalogue(read_text(path), str(path))
@@ -56,7 +56,7 @@ def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
 
         problems = by_place((*problems, *review(Search(read))))
     if as_json:
-        print_json(problems_answer(problems))
+        print_json(Problems(problems))
     elif read is None or problems:
         click.echo(shortened(listed(problems)))
     else:

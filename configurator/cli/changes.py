@@ -10,20 +10,24 @@ from configurator.catalogue.model import Catalogue, Pick
 from configurator.cli.common import quantity_from
 from configurator.errors import Location
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["change_title", "changed"]
 
 
-def changed(catalogue: Catalogue, selection: Selection, text: str) -> Selection:
+def changed(build: Resolved, text: str) -> Selection:
     """The selection with the changes made; what hung on a pick that is gone goes with it.
 
     Raises:
         click.UsageError: the text is not written as changes.
     """
+    catalogue, selection = build.catalogue, build.selection
     for choice, option, quantity in _changes(text):
         if option:
             where = Location(f"--change {text}", 0, 0)
-            selection = selection.picking(catalogue, Pick(choice, option, quantity, at=where))
+            selection = Resolved(catalogue, selection).picking(
+                Pick(choice, option, quantity, at=where)
+            )
         elif choice not in selection.chosen:
             raise click.UsageError(f"--change {text}: nothing is picked in {choice}")
         else:

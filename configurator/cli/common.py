@@ -31,9 +31,10 @@ from configurator.errors import (
     near_miss,
 )
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 if TYPE_CHECKING:
-    from configurator.papers.look import Look
+    from configurator.render.look import Look
 
 _PLACES = "configurator.places"
 
@@ -210,7 +211,7 @@ def the_look(catalogue: Catalogue, asked: AskedLook) -> Look:
     Raises:
         ConfiguratorError: the language or a template cannot be used.
     """
-    from configurator.papers.look import look_of
+    from configurator.render.look import look_of
 
     folder = Path(asked.templates) if asked.templates is not None else None
     return look_of(catalogue.shop, asked.page, asked.language, folder)
@@ -353,11 +354,11 @@ def the_selection(
     files = [] if file is None else [file]
     (selection,) = read_selections(catalogue, files) or [Selection(catalogue.id)]
     for text in drops:
-        selection = _dropped(catalogue, selection, text)
+        selection = _dropped(Resolved(catalogue, selection), text)
     for text in picks:
-        selection = selection.picking(catalogue, pick_from(text, "--pick "))
+        selection = Resolved(catalogue, selection).picking(pick_from(text, "--pick "))
     for text in places_given():
-        selection = placed(catalogue, selection, text)
+        selection = placed(Resolved(catalogue, selection), text)
     return selection
 
 
@@ -382,15 +383,15 @@ def read_selections(catalogue: Catalogue, files: Iterable[str]) -> list[Selectio
     return selections
 
 
-def _dropped(catalogue: Catalogue, selection: Selection, text: str) -> Selection:
+def _dropped(build: Resolved, text: str) -> Selection:
     choice, _, option = text.partition("=")
-    picked = selection.chosen.get(choice, ())
+    picked = build.selection.chosen.get(choice, ())
     if not picked or option not in ("", *picked):
-        known = picked or (() if choice in catalogue.by_id else tuple(catalogue.by_id))
+        known = picked or (() if choice in build.catalogue.by_id else tuple(build.catalogue.by_id))
         hint = near_miss(option if picked else choice, known)
         where = Location(f"--drop {text}", 0, 0)
         raise SelectionError([Problem(where, "it is not picked", "not-picked", hint)])
-    return selection.without(choice, option).tidied()
+    return build.selection.without(choice, option).tidied()
 
 
 def pick_from(text: str, option_name: str = "") -> Pick:
@@ -431,9 +432,9 @@ def quantity_from(text: str) -> int | None:
     return int(text)
 
 
-def print_json(answer: dict[str, Any]) -> None:
+def print_json(answer: Any) -> None:
     """Print an answer as JSON."""
-    from configurator.answers.selling import to_json
+    from configurator.answers.data import to_json
 
     click.echo(to_json(answer), nl=False)
 
@@ -446,12 +447,12 @@ def problems_as_json(as_json: bool) -> Iterator[None]:
     except (DataError, QuoteRefused) as error:
         if not as_json:
             raise
-        from configurator.answers.selling import problems_answer, refused_answer
+        from configurator.answers.values import Problems, Refused
 
         if isinstance(error, QuoteRefused):
-            print_json(refused_answer(error.sentences))
+            print_json(Refused.by(error))
         else:
-            print_json(problems_answer(error.problems))
+            print_json(Problems(error.problems))
         sys.exit(FINDINGS)
 
 

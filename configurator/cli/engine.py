@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.model import Pick
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -24,12 +24,9 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import NAME, Output, output_option
 from configurator.errors import SelectionError, near_miss
-from configurator.selection.free_lines import offering
-from configurator.selection.picks import (
-    Selection,
-    require_known,
-    selection_problems,
-)
+from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
+from configurator.selection.validate import require_known, selection_problems
 
 __all__ = ["complete", "fixes", "options", "why", "within"]
 
@@ -44,12 +41,12 @@ _output_option = output_option(
 )
 
 
-def _write_found(catalogue: Catalogue, selection: Selection, output: Output) -> None:
+def _write_found(build: Resolved, output: Output) -> None:
     """Write the selection found, where a file is asked for."""
     if output.path is not None:
-        from configurator.papers.writing import write_selection
+        from configurator.render.writing import write_selection
 
-        write_selection(catalogue, selection, output.path)
+        write_selection(build, output.path)
 
 
 def _tell_written(output: Output) -> None:
@@ -85,13 +82,13 @@ def options(
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops, needed=False)
-        require_known(catalogue, selection)
+        require_known(Resolved(catalogue, selection))
     for choice_id in choice_ids:
         if choice_id not in catalogue.by_id:
             hint = near_miss(choice_id, catalogue.by_id)
             raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
     asked = [catalogue.by_id[i] for i in choice_ids] or list(catalogue.by_id.values())
-    search = Search(offering(catalogue, selection))
+    search = Search(Resolved(catalogue, selection).offering)
     found = states(search, selection, asked)
     if as_json:
         print_json(options_answer(search, found, selection))
@@ -133,18 +130,18 @@ def why(
             raise click.UsageError("name the option, as CHOICE=OPTION")
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops, needed=False)
-        wanted = _wanted(catalogue, selection, pick)
+        wanted = _wanted(Resolved(catalogue, selection), pick)
     replaced = difference = None
     asked = selection
     picked = selection.one(wanted.choice)
     if catalogue.by_id[wanted.choice].pick != "several" and picked not in (None, wanted.option):
         replaced = Pick(wanted.choice, str(picked))
         selection = selection.without(wanted.choice)
-    catalogue = offering(catalogue, selection)
+    catalogue = Resolved(catalogue, selection).offering
     search = Search(catalogue)
     conflict = find_conflict(search, selection, (wanted.choice, wanted.option))
     if replaced is not None and conflict is None:
-        difference = price_of_change(catalogue, asked, wanted)
+        difference = price_of_change(Resolved(catalogue, asked), wanted)
     if as_json:
         print_json(why_answer(search, wanted, conflict, selection, replaced, difference))
     else:
@@ -183,9 +180,9 @@ def fixes(
         selection_file, pick = _file_and_pick(arguments)
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops)
-        require_known(catalogue, selection)
-        wanted = None if pick is None else _wanted(catalogue, selection, pick)
-    catalogue = offering(catalogue, selection)
+        require_known(Resolved(catalogue, selection))
+        wanted = None if pick is None else _wanted(Resolved(catalogue, selection), pick)
+    catalogue = Resolved(catalogue, selection).offering
     search = Search(catalogue)
     key = None if wanted is None else (wanted.choice, wanted.option)
     found = best_fixes(search, selection, key, count)
@@ -243,9 +240,9 @@ def complete(
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops)
-        require_known(catalogue, selection)
+        require_known(Resolved(catalogue, selection))
         output.require_writable(catalogue, [selection_file])
-    catalogue = offering(catalogue, selection)
+    catalogue = Resolved(catalogue, selection).offering
     search = Search(catalogue)
     finished = finish(search, selection, prefer)
     if finished is None:
@@ -255,9 +252,9 @@ def complete(
         else:
             terminal_engine.show_contradiction(search, conflict, selection)
         sys.exit(FINDINGS)
-    more = added(catalogue, selection, finished)
-    _write_found(catalogue, finished, output)
-    priced, mass = price(catalogue, finished), total_mass(catalogue, finished)
+    more = added(Resolved(catalogue, selection), finished)
+    _write_found(Resolved(catalogue, finished), output)
+    priced, mass = price(Resolved(catalogue, finished)), total_mass(Resolved(catalogue, finished))
     if as_json:
         print_json(completion_answer(prefer, finished, priced, more, mass))
     else:
@@ -309,15 +306,15 @@ def within(
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops, needed=False)
         output.require_writable(catalogue, [selection_file])
-        wished = [_wanted(catalogue, selection, wish) for wish in wishes]
+        wished = [_wanted(Resolved(catalogue, selection), wish) for wish in wishes]
     limit = number_from(budget, _MOST)
     if not limit or -int(limit.as_tuple().exponent) > exponent(catalogue.currency):
         raise click.UsageError(f"--budget {budget}: write an amount such as 45000 or 45000.00")
-    catalogue = offering(catalogue, selection)
+    catalogue = Resolved(catalogue, selection).offering
     search = Search(catalogue)
     found = keep_within(search, selection, Money(limit, catalogue.currency), wished)
     if found.selection is not None:
-        _write_found(catalogue, found.selection, output)
+        _write_found(Resolved(catalogue, found.selection), output)
     if as_json:
         print_json(within_answer(search, catalogue.currency, found))
     else:
@@ -336,16 +333,16 @@ def _file_and_pick(arguments: tuple[str, ...]) -> tuple[str | None, str | None]:
     return next(iter(files), None), next(iter(picks), None)
 
 
-def _wanted(catalogue: Catalogue, selection: Selection, text: str) -> Pick:
+def _wanted(build: Resolved, text: str) -> Pick:
     """The pick named, if the catalogue has it.
 
     Raises:
         SelectionError: the selection or the pick cannot be understood.
     """
-    require_known(catalogue, selection)
+    require_known(build)
     wanted = pick_from(text)
-    alone = Selection(catalogue.id, (wanted,))
-    problems = selection_problems(catalogue, alone)
+    alone = Selection(build.catalogue.id, (wanted,))
+    problems = selection_problems(build.having(alone))
     if problems:
         raise SelectionError(problems)
     return wanted

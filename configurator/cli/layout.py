@@ -23,13 +23,12 @@ from configurator.cli.common import (
     the_selection,
 )
 from configurator.cli.outputs import Output, output_option
+from configurator.selection.resolved import Resolved
 
 if TYPE_CHECKING:
-    from configurator.catalogue.model import Catalogue
     from configurator.findings import Finding
     from configurator.fit.layout import Layout
-    from configurator.papers.look import Look
-    from configurator.selection.picks import Selection
+    from configurator.render.look import Look
 
 __all__ = ["layout"]
 
@@ -68,12 +67,12 @@ def layout(
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops)
         output.require_writable(catalogue, [selection_file], look.templates)
-        findings = [f for f in check(catalogue, selection).findings if f.code in _CODES]
-    laid = _laid(catalogue, selection)
-    would = _would_fit(catalogue, selection) if more else None
+        findings = [f for f in check(Resolved(catalogue, selection)).findings if f.code in _CODES]
+    laid = _laid(Resolved(catalogue, selection))
+    would = _would_fit(Resolved(catalogue, selection)) if more else None
     path = output.path
     written = path is not None and _write(
-        path, catalogue, selection, laid, findings, the_look(catalogue, look)
+        path, Resolved(catalogue, selection), laid, findings, the_look(catalogue, look)
     )
     if as_json:
         print_json(layout_answer(catalogue, laid, findings, would))
@@ -87,58 +86,59 @@ def layout(
     sys.exit(FINDINGS if unproven else FINE)
 
 
-def _laid(catalogue: Catalogue, selection: Selection) -> Layout | None:
+def _laid(build: Resolved) -> Layout | None:
     from configurator.arrangement import lay_out
     from configurator.errors import SearchLimit
     from configurator.fit.layout import Layout
 
     try:
-        answer = lay_out(catalogue, selection)
+        answer = lay_out(build)
     except SearchLimit:
         return None
     return answer if isinstance(answer, Layout) else None
 
 
-def _would_fit(catalogue: Catalogue, selection: Selection) -> list[str]:
+def _would_fit(build: Resolved) -> list[str]:
     from configurator.checking.layout import would_fit
 
-    return [option.title for _, option in would_fit(catalogue, selection)]
+    return [option.title for _, option in would_fit(build)]
 
 
 def _write(
     path: Path,
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     laid: Layout | None,
     findings: list[Finding],
     look: Look,
 ) -> bool:
     """Write the layout in the way that the ending asks for; false where there is none to draw."""
+    from configurator.answers.data import to_json
     from configurator.answers.layout import layout_answer
-    from configurator.answers.selling import to_json
     from configurator.drawing import layout_svg
     from configurator.fit.layout import Layout
-    from configurator.papers.carrying import by_selection
-    from configurator.papers.files import required_kind
-    from configurator.papers.layout import layout_html
-    from configurator.papers.pdf import html_to_pdf
-    from configurator.papers.phrases import pictures_spoken
-    from configurator.papers.writing import write_as
+    from configurator.render.carrying import by_selection
+    from configurator.render.files import required_kind
+    from configurator.render.layout import layout_html
+    from configurator.render.pdf import html_to_pdf
+    from configurator.render.phrases import pictures_spoken
+    from configurator.render.writing import write_as
 
     drawn = laid or Layout(())
 
     def picture() -> str:
-        return pictures_spoken(layout_svg(catalogue, selection, drawn), look.language)
+        return pictures_spoken(layout_svg(build, drawn), look.language)
 
     def paper() -> str:
         unkept = [f.sentence for f in findings if f.code in ("wish", "place")]
-        return layout_html(catalogue, selection, drawn, look, unkept)
+        return layout_html(build, drawn, look, unkept)
 
     kinds = {
         ".svg": lambda: picture().encode(),
         ".html": lambda: paper().encode(),
-        ".pdf": lambda: html_to_pdf(paper(), by_selection(selection, catalogue.valid.first)),
-        ".json": lambda: to_json(layout_answer(catalogue, laid, findings)).encode(),
+        ".pdf": lambda: html_to_pdf(
+            paper(), by_selection(build.selection, build.catalogue.valid.first)
+        ),
+        ".json": lambda: to_json(layout_answer(build.catalogue, laid, findings)).encode(),
     }
     if laid is None and required_kind(path, kinds) != ".json":
         return False

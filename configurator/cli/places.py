@@ -11,6 +11,7 @@ from attrs import evolve
 from configurator.catalogue.model import Catalogue
 from configurator.errors import Location, Problem, SelectionError, near_miss
 from configurator.selection.picks import Selection, Wish
+from configurator.selection.resolved import Resolved
 
 __all__ = ["placed", "placed_where_picked"]
 
@@ -23,7 +24,7 @@ _MOST = 100_000
 _KINDS = {"side": "a side", "towards": "an end"}
 
 
-def placed(catalogue: Catalogue, selection: Selection, text: str) -> Selection:
+def placed(build: Resolved, text: str) -> Selection:
     """The selection with the unit wished in that place, instead of wherever it was wished before.
 
     Written as ``UNIT=PLACE``: the unit is a choice (all that is picked in it) or ``CHOICE=OPTION``,
@@ -39,10 +40,12 @@ def placed(catalogue: Catalogue, selection: Selection, text: str) -> Selection:
         raise _unplaced(text, "")
     values = _place(text, place)
     where = Location(f"--place {text}", 0, 0)
-    picked = selection.chosen.get(choice, ())
+    picked = build.selection.chosen.get(choice, ())
     if not picked or option not in ("", *picked):
         placeable = [
-            c for c in selection.chosen if c in catalogue.by_id and _has_units(catalogue, c)
+            c
+            for c in build.selection.chosen
+            if c in build.catalogue.by_id and _has_units(build.catalogue, c)
         ]
         hint = near_miss(option, picked) if picked else near_miss(choice, placeable)
         known = ", ".join(picked or placeable) or "nothing that is placed"
@@ -51,8 +54,8 @@ def placed(catalogue: Catalogue, selection: Selection, text: str) -> Selection:
         )
     wishes = [Wish(choice, each, **values, at=where) for each in ([option] if option else picked)]
     about = {(wish.choice, wish.option) for wish in wishes}
-    kept = (w for w in selection.wishes if (w.choice, w.option) not in about)
-    return evolve(selection, wishes=(*kept, *wishes))
+    kept = (w for w in build.selection.wishes if (w.choice, w.option) not in about)
+    return evolve(build.selection, wishes=(*kept, *wishes))
 
 
 def placed_where_picked(
@@ -69,7 +72,7 @@ def placed_where_picked(
         refused = []
         for index, selection in enumerate(changed_ones):
             try:
-                changed_ones[index] = placed(catalogue, selection, text)
+                changed_ones[index] = placed(Resolved(catalogue, selection), text)
             except SelectionError as error:
                 refused.append(error)
         if len(refused) == len(changed_ones):

@@ -24,9 +24,9 @@ from configurator.cli.common import (
     the_selection,
 )
 from configurator.cli.outputs import Output, output_option
+from configurator.selection.resolved import Resolved
 
 if TYPE_CHECKING:
-    from configurator.catalogue.model import Catalogue
     from configurator.fit.layout import Layout
     from configurator.selection.picks import Selection
 
@@ -83,14 +83,14 @@ def mass(
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops)
         said = {"people": people, "tow_ball": tow_ball, "trailer": trailer}
-        selection = _travelling(catalogue, selection, said)
+        selection = _travelling(Resolved(catalogue, selection), said)
         output.require_writable(catalogue, [selection_file])
-    layout = _layout(catalogue, selection)
-    picture = mass_picture(catalogue, selection, layout)
+    layout = _layout(Resolved(catalogue, selection))
+    picture = mass_picture(Resolved(catalogue, selection), layout)
     if picture is None:
         raise click.UsageError("pick a vehicle: without one there are no axles to load")
-    found = rating_findings(catalogue, selection, layout)
-    findings = with_overrides(catalogue, selection, found)
+    found = rating_findings(Resolved(catalogue, selection), layout)
+    findings = with_overrides(Resolved(catalogue, selection), found)
     if output.path is not None:
         from configurator.drawing.pictures import mass_svg
 
@@ -138,11 +138,11 @@ def power(
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops)
         said = {"place": place, "season": season, "driving": driving}
-        selection = _travelling(catalogue, selection, said)
+        selection = _travelling(Resolved(catalogue, selection), said)
         output.require_writable(catalogue, [selection_file])
-    layout = _layout(catalogue, selection)
-    picture = power_picture(catalogue, selection, layout)
-    findings = power_findings(catalogue, selection, layout)
+    layout = _layout(Resolved(catalogue, selection))
+    picture = power_picture(Resolved(catalogue, selection), layout)
+    findings = power_findings(Resolved(catalogue, selection), layout)
     if output.path is not None:
         from configurator.drawing.pictures import charge_svg
 
@@ -158,34 +158,34 @@ def power(
     sys.exit(FINDINGS if any(finding.level == "stop" for finding in findings) else FINE)
 
 
-def _travelling(catalogue: Catalogue, selection: Selection, said: dict[str, Any]) -> Selection:
+def _travelling(build: Resolved, said: dict[str, Any]) -> Selection:
     """The selection with what the command line says of its use.
 
     Raises:
         SelectionError: the selection cannot be understood.
     """
-    from configurator.selection.picks import require_known
+    from configurator.selection.validate import require_known
 
     given = {name: value for name, value in said.items() if value is not None}
-    changed = attrs.evolve(selection, travel=attrs.evolve(selection.travel, **given))
-    require_known(catalogue, changed)
+    changed = attrs.evolve(build.selection, travel=attrs.evolve(build.selection.travel, **given))
+    require_known(build.having(changed))
     return changed
 
 
-def _layout(catalogue: Catalogue, selection: Selection) -> Layout | None:
+def _layout(build: Resolved) -> Layout | None:
     """Where the units sit, when that is proven."""
     from configurator.arrangement import lay_out
     from configurator.errors import SearchLimit
     from configurator.fit.layout import Layout
 
     try:
-        laid = lay_out(catalogue, selection)
+        laid = lay_out(build)
     except SearchLimit:
         return None
     return laid if isinstance(laid, Layout) else None
 
 
 def _write(path: Path, picture: str) -> None:
-    from configurator.papers.writing import write_as
+    from configurator.render.writing import write_as
 
     write_as(path, {".svg": picture.encode})

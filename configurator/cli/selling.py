@@ -30,11 +30,10 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import NAME, Output, output_option
 from configurator.cli.places import placed_where_picked
+from configurator.selection.resolved import Resolved
 
 if TYPE_CHECKING:
-    from configurator.catalogue.model import Catalogue
     from configurator.pricing.whole import Price
-    from configurator.selection.picks import Selection
 
 __all__ = ["check", "compare", "demo", "price", "quote"]
 
@@ -56,16 +55,15 @@ def check(
     Example: does the 130 L upright fit under the 850 mm canopy?
       configurator check wish.yaml
     """
-    from configurator.answers.selling import check_answer
     from configurator.checking.check import check as check_selection
     from configurator.terminal import common as terminal
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops)
-        checked = check_selection(catalogue, selection)
+        checked = check_selection(Resolved(catalogue, selection))
     if as_json:
-        print_json(check_answer(checked))
+        print_json(checked)
     else:
         terminal.show_check(checked)
     sys.exit(FINDINGS if checked.stops else FINE)
@@ -103,27 +101,26 @@ def price(
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day)
         selection = the_selection(catalogue, selection_file, picks, drops)
-        priced = price_selection(catalogue, selection)
+        build = Resolved(catalogue, selection)
+        priced = price_selection(build)
     if trace or shop:
-        _show_how(catalogue, selection, priced, shop, as_json)
+        _show_how(build, priced, shop, as_json)
         return
-    suggested = suggestions(catalogue, selection)
+    suggested = suggestions(build)
     if as_json:
-        from configurator.answers.selling import price_answer
+        from configurator.answers.values import PriceAnswer
 
-        print_json(price_answer(priced, suggested))
+        print_json(PriceAnswer(priced, suggested))
     else:
         terminal.show_price(priced, suggested, catalogue)
 
 
-def _show_how(
-    catalogue: Catalogue, selection: Selection, priced: Price, shop: bool, as_json: bool
-) -> None:
+def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None:
     """The trace of a price, or what the shop earns on it."""
     if shop:
         from configurator.pricing.margin import margin
 
-        earned = margin(catalogue, selection, priced)
+        earned = margin(build)
         if as_json:
             from configurator.answers.shop import margin_answer
 
@@ -133,17 +130,14 @@ def _show_how(
 
             show_margin(earned)
         return
-    from configurator.pricing.trace import trace
-
-    traced = trace(catalogue, selection, priced)
     if as_json:
-        from configurator.answers.selling import trace_answer
+        from configurator.answers.values import TraceAnswer
 
-        print_json(trace_answer(traced, priced))
+        print_json(TraceAnswer(priced))
     else:
         from configurator.terminal.money import show_trace
 
-        show_trace(traced, priced)
+        show_trace(priced)
 
 
 @click.command()
@@ -200,15 +194,15 @@ def quote(
     number = "DRAFT" if number is None else number
     if output.path is None and not as_json:
         output = output.named(f"{number}.pdf")
-    from configurator.papers.quote import make_quote
+    from configurator.report.quote import make_quote
 
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
         selection = the_selection(catalogue, selection_file, picks, drops)
         output.require_writable(catalogue, [selection_file], look.templates)
-        made = make_quote(catalogue, selection, number, day_from(day))
+        made = make_quote(Resolved(catalogue, selection), number, day_from(day))
     if output.path is not None:
-        from configurator.papers.writing import write_quote
+        from configurator.render.writing import write_quote
 
         write_quote(made, output.path, the_look(catalogue, look))
     if as_json:
@@ -254,7 +248,7 @@ def compare(
       configurator compare touring.yaml --change inverter=,mains-charger=
     """
     from configurator.answers.selling import comparison_answer
-    from configurator.comparing.comparison import compare as compare_selections
+    from configurator.report.comparison import compare as compare_selections
 
     if len(selection_files) + len(changes) < 2 or not selection_files:
         raise click.UsageError("give at least two selections to compare, or one and a --change")
@@ -264,12 +258,12 @@ def compare(
         output.require_writable(catalogue, selection_files, look.templates)
         titles = [s.title or Path(f).stem for s, f in zip(selections, selection_files, strict=True)]
         for change in changes:
-            selections.append(changed(catalogue, selections[0], change))
+            selections.append(changed(Resolved(catalogue, selections[0]), change))
             titles.append(f"A {change_title(catalogue, change)}")
         selections = placed_where_picked(catalogue, selections, places_given())
         comparison = compare_selections(catalogue, selections, titles)
     if output.path is not None:
-        from configurator.papers.writing import write_comparison
+        from configurator.render.writing import write_comparison
 
         write_comparison(comparison, catalogue.shop, output.path, the_look(catalogue, look))
         click.echo(f"{output.path}: {' and '.join(titles)} compared")

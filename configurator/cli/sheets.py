@@ -25,13 +25,12 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import Output, output_option
 from configurator.errors import QuoteRefused
+from configurator.selection.resolved import Resolved
 
 if TYPE_CHECKING:
-    from configurator.catalogue.model import Catalogue
     from configurator.fit.layout import Layout
-    from configurator.papers.look import Look
-    from configurator.papers.sheet_head import SheetHead
-    from configurator.selection.picks import Selection
+    from configurator.render.look import Look
+    from configurator.report.sheet_head import SheetHead
 
 __all__ = ["sheets"]
 
@@ -80,7 +79,7 @@ def sheets(
     """
     if output.path is None and not as_json:
         raise click.UsageError("say in which folder to write the sheets with -o DIR, or --json")
-    from configurator.papers.sheet_head import sheet_head
+    from configurator.report.sheet_head import sheet_head
 
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
@@ -88,14 +87,14 @@ def sheets(
         names = [f"{name}.{kind}" for name in _NAMES]
         output.require_writable(catalogue, [selection_file], look.templates, names)
         try:
-            head, layout = sheet_head(catalogue, selection, number, day_from(day))
+            head, layout = sheet_head(Resolved(catalogue, selection), number, day_from(day))
         except QuoteRefused as error:
             if as_json:
                 raise
             refused = "\n".join(["no sheets:", *(f"  {said}" for said in error.sentences)])
             click.echo(refused, err=True)
             sys.exit(FINDINGS)
-    made = _made(catalogue, selection, head, layout, cost)
+    made = _made(Resolved(catalogue, selection), head, layout, cost)
     if output.path is not None:
         look_asked = the_look(catalogue, look)
         _write(output.path, kind, made, look_asked, said=not as_json)
@@ -107,25 +106,23 @@ def sheets(
 _NAMES = ("job", "wiring", "orders")
 
 
-def _made(
-    catalogue: Catalogue, selection: Selection, head: SheetHead, layout: Layout, cost: bool
-) -> Mapping[str, _Sheet]:
+def _made(build: Resolved, head: SheetHead, layout: Layout, cost: bool) -> Mapping[str, _Sheet]:
     """The sheets by the names of their files; without a wiring sheet where nothing is to wire."""
     from configurator.answers.sheets import job_answer, wiring_answer
     from configurator.answers.shop import orders_answer
-    from configurator.papers.job_sheet import job_sheet
-    from configurator.papers.order_list import order_list
-    from configurator.papers.sheet_pages import job_html, orders_html, wiring_html
-    from configurator.papers.wiring_sheet import wiring_sheet
+    from configurator.render.sheets import job_html, orders_html, wiring_html
+    from configurator.report.job import job_sheet
+    from configurator.report.orders import order_list
+    from configurator.report.wiring import wiring_sheet
 
-    job = job_sheet(catalogue, selection, head, layout)
-    wiring = wiring_sheet(catalogue, selection, head, layout)
-    orders = order_list(catalogue, selection, head, cost)
+    job = job_sheet(build, head, layout)
+    wiring = wiring_sheet(build, head, layout)
+    orders = order_list(build, head, cost)
     suppliers = sum(bool(group.supplier) for group in orders.groups)
     made: dict[str, _Sheet] = {
         "job": (
             f"job sheet {head.number}, {_count(len(job.units), 'unit')}",
-            lambda look: job_html(catalogue, job, look),
+            lambda look: job_html(build.catalogue, job, look),
             job_answer(job),
         )
     }
@@ -146,9 +143,9 @@ def _made(
 
 def _write(folder: Path, kind: str, made: Mapping[str, _Sheet], look: Look, said: bool) -> None:
     """Write the sheets, all of them or none, and say so."""
-    from configurator.answers.selling import to_json
-    from configurator.papers.files import replace_files
-    from configurator.papers.pdf import html_to_pdf
+    from configurator.answers.data import to_json
+    from configurator.render.files import replace_files
+    from configurator.render.pdf import html_to_pdf
 
     kinds: dict[str, Callable[[_Sheet], bytes]] = {
         "pdf": lambda sheet: html_to_pdf(sheet[1](look)),

@@ -14,7 +14,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.drawing.canvas import Canvas, text_width
 from configurator.drawing.views import HEAD, View, draw, views_of, wrapped
 from configurator.fit.layout import HUNG, Layout, SpaceLayout
-from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["SCALES", "layout_svg"]
 
@@ -35,8 +35,7 @@ _SIGNS = {
 
 
 def layout_svg(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     layout: Layout,
     prefix: str = "layout-",
     paper: tuple[float, float] = (180.0, 258.0),
@@ -45,8 +44,7 @@ def layout_svg(
     """The drawing as one SVG element; empty spaces are not drawn.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: what was laid out.
+        build: what is picked, from which catalogue.
         layout: where everything sits.
         prefix: of the ids in it, so that several drawings can stand in one page.
         paper: most width and height it may take, mm; the largest scale that fits is used.
@@ -55,7 +53,7 @@ def layout_svg(
     views = [
         (space, view)
         for space in layout.spaces
-        for view in views_of(layout, space, catalogue.space_title(space.space))
+        for view in views_of(layout, space, build.catalogue.space_title(space.space))
     ]
     wide, high = paper[0] / letters, paper[1] / letters
     room = (wide - _KEY, high)
@@ -67,12 +65,12 @@ def layout_svg(
     for row in _rows(views, scale, room[0]):
         x = 0.0
         for space, view in row:
-            draw(canvas, catalogue, layout, space, view, numbers, (x * scale, y * scale))
+            draw(canvas, build.catalogue, layout, space, view, numbers, (x * scale, y * scale))
             x += _wide(view, scale)
         y += max(view.height(scale) for _, view in row)
-    signs = tuple(_signs(catalogue, layout))
-    key = _key(canvas, catalogue, layout, room[0], signs)
-    title = f"Layout of {selection.title or catalogue.title}, scale 1 to {said}"
+    signs = tuple(_signs(build.catalogue, layout))
+    key = _key(canvas, build.catalogue, layout, room[0], signs)
+    title = f"Layout of {build.selection.title or build.catalogue.title}, scale 1 to {said}"
     return canvas.svg(wide, max(y, key), title, prefix)
 
 

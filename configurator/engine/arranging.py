@@ -25,6 +25,7 @@ from configurator.engine.figures import (
 from configurator.engine.fitting import FitTheory, listed
 from configurator.engine.theories import Reason
 from configurator.errors import SearchLimit
+from configurator.selection.resolved import Resolved
 from configurator.totals import Interior
 
 __all__ = ["LayoutTheory", "Middles"]
@@ -152,12 +153,12 @@ class LayoutTheory:
     def room(self, space: str, held: Held, add: tuple[int, int, int] = (0, 0, 0)) -> Room | None:
         """The space as numbers, or None while the picks do not tell all of it."""
         selection = self.encoding.selection(held)
-        rooms, _ = rooms_of(self.catalogue, selection, (space, add))
+        rooms, _ = rooms_of(Resolved(self.catalogue, selection), (space, add))
         return next((room for room in rooms if room.space == space), None)
 
     def _reason(self, fact: Fact, held: Held, inside: Interior, room: Room) -> Reason:
         selection = self.encoding.selection(held)
-        found = room_reason(self.catalogue, selection, room, self.asked)
+        found = room_reason(Resolved(self.catalogue, selection), room, self.asked)
         return Reason(fact, Crowd(self, held, found, inside, self.asked).clause())
 
     def with_answers(self, space: str, held: Held, states: tuple[State, ...]) -> Held:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Choice, Pick
+from configurator.catalogue.model import Choice, Pick
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.encoding import as_bits, variables
 from configurator.engine.search import MOST_CROWDED, Search
@@ -18,6 +18,7 @@ from configurator.errors import SearchLimit
 from configurator.money import Money
 from configurator.pricing.whole import price
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["OptionState", "Options", "options", "price_of_change"]
 
@@ -124,10 +125,10 @@ def _decided(choice: Choice, selection: Selection) -> bool:
     return choice.pick != "several" and choice.id in selection.chosen
 
 
-def price_of_change(catalogue: Catalogue, selection: Selection, pick: Pick) -> Money:
+def price_of_change(build: Resolved, pick: Pick) -> Money:
     """The total with the pick, in place of another in a choice of one, less the total without."""
-    changed = selection.picking(catalogue, pick).tidied()
-    return price(catalogue, changed).total - price(catalogue, selection).total
+    changed = build.picking(pick).tidied()
+    return price(build.having(changed)).total - price(build).total
 
 
 class _Hopes:
@@ -193,7 +194,9 @@ def _instead(
             if found is None:
                 yield _refused(search, rest, choice.id, option.id, reasons)
                 continue
-            difference = price_of_change(search.catalogue, selection, Pick(choice.id, option.id))
+            difference = price_of_change(
+                Resolved(search.catalogue, selection), Pick(choice.id, option.id)
+            )
             yield OptionState(choice.id, option.id, "instead", difference=difference)
 
 

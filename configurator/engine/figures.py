@@ -18,6 +18,7 @@ from configurator.engine.encoding import Held, State
 from configurator.errors import ConfiguratorError
 from configurator.pricing.whole import option_price
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, mass_of
 
 __all__ = [
@@ -136,7 +137,7 @@ def prices(catalogue: Catalogue, choice: Choice, option: Option, quantity: int =
     """
 
     def all_of_them(selection: Selection) -> Decimal | None:
-        amount = option_price(catalogue, selection, choice, option, quantity).amount
+        amount = option_price(Resolved(catalogue, selection), choice, option, quantity).amount
         return None if amount is None else amount.amount
 
     return _figure(catalogue, choice, option, option.price, all_of_them)
@@ -151,7 +152,7 @@ def masses(catalogue: Catalogue, choice: Choice, option: Option) -> Figure:
 
     def one(selection: Selection) -> Decimal | None:
         try:
-            return mass_of(catalogue, selection, option)
+            return mass_of(Resolved(catalogue, selection), option)
         except MissingPicks:
             return None
 

@@ -16,7 +16,7 @@ from typing import TypeAlias
 
 from attrs import evolve
 
-from configurator.catalogue.model import ADD_ON, Catalogue, Option, SpacePart, Unit
+from configurator.catalogue.model import ADD_ON, Option, SpacePart, Unit
 from configurator.engine.encoding import Encoding, Fact, Held, State
 from configurator.engine.figures import (
     Determiners,
@@ -29,6 +29,7 @@ from configurator.engine.theories import Reason
 from configurator.fit.openings import Cell, cells_of, clear_openings, divider_of
 from configurator.fit.units import Base, bases_of, behind_frame, ways_in
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.totals import Interior, MissingPicks, inside_size, mass_of
 
 __all__ = ["FitTheory", "Side", "listed"]
@@ -231,14 +232,16 @@ class FitTheory:
         selection = self.encoding.selection(held_where(catalogue, self.units[unit], states))
         cells = self._cells(body, selection, inside)
         grounded = "floor" in body.stands_on and body.hangs_at is None
-        if grounded and _stands(catalogue, selection, option, cells, [Base(0)]):
+        if grounded and _stands(Resolved(catalogue, selection), option, cells, [Base(0)]):
             return True
         if (unit, states) not in self._bases:
-            self._bases[unit, states] = bases_of(catalogue, selection, body)
+            self._bases[unit, states] = bases_of(Resolved(catalogue, selection), body)
         bases = self._bases[unit, states]
-        if any(base.carrier for base in bases) and not _has_mass(catalogue, selection, option):
+        if any(base.carrier for base in bases) and not _has_mass(
+            Resolved(catalogue, selection), option
+        ):
             return True
-        return _stands(catalogue, selection, option, cells, bases)
+        return _stands(Resolved(catalogue, selection), option, cells, bases)
 
     def _at_any_height(
         self, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]
@@ -258,14 +261,16 @@ class FitTheory:
             if body.hangs_at is not None:
                 heights = {body.hangs_at - body.clearance.bottom}
             bases = [Base(height) for height in sorted(heights)]
-            self._any_height[key] = not _has_mass(catalogue, selection, option) or _stands(
-                catalogue, selection, option, cells, bases
-            )
+            self._any_height[key] = not _has_mass(
+                Resolved(catalogue, selection), option
+            ) or _stands(Resolved(catalogue, selection), option, cells, bases)
         return self._any_height[key]
 
     def _cells(self, body: Unit, selection: Selection, inside: Interior) -> tuple[Cell, ...]:
-        openings = clear_openings(self.catalogue, selection, body.space, inside)
-        return cells_of(inside, openings, divider_of(self.catalogue, selection, body.space, inside))
+        openings = clear_openings(Resolved(self.catalogue, selection), body.space, inside)
+        return cells_of(
+            inside, openings, divider_of(Resolved(self.catalogue, selection), body.space, inside)
+        )
 
     def _reason(
         self, fact: Fact, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]
@@ -375,21 +380,20 @@ def _determiners(
 
 
 def _stands(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     option: Option,
     cells: tuple[Cell, ...],
     bases: Sequence[Base],
 ) -> bool:
     """Whether the unit fits in some way on one of the bases."""
-    ways = ways_in(catalogue, selection, option, cells, bases)
+    ways = ways_in(build, option, cells, bases)
     return any(next(misfits, None) is None for _, misfits in ways)
 
 
-def _has_mass(catalogue: Catalogue, selection: Selection, option: Option) -> bool:
+def _has_mass(build: Resolved, option: Option) -> bool:
     """Whether it can be told what the unit weighs; else nobody can say that a bed is too weak."""
     try:
-        mass_of(catalogue, selection, option)
+        mass_of(build, option)
     except MissingPicks:
         return False
     return True
@@ -414,6 +418,6 @@ def _inside(
     """The inside size that those answers make, by the same code that checks a selection."""
     try:
         selection = encoding.selection(held_where(encoding.catalogue, on, states))
-        return inside_size(encoding.catalogue, selection, space, side)
+        return inside_size(Resolved(encoding.catalogue, selection), space, side)
     except MissingPicks:
         return None

@@ -9,9 +9,9 @@ from decimal import Decimal
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.model import Catalogue
 from configurator.mass.demands import let_pass
 from configurator.selection.picks import Override, Selection, Travel
+from configurator.selection.resolved import Resolved
 
 __all__ = ["Journey", "journey_of"]
 
@@ -43,12 +43,12 @@ class Journey:
         return evolve(selection, travel=self.travel, overrides=passed)
 
 
-def journey_of(catalogue: Catalogue, selection: Selection) -> Journey:
+def journey_of(build: Resolved) -> Journey:
     """The journey that a selection is for."""
-    travel = selection.travel
+    travel = build.selection.travel
     return Journey(
         travel.people,
         travel.tow_ball,
         travel.trailer,
-        let_pass(catalogue, selection.overrides),
+        let_pass(build.catalogue, build.selection.overrides),
     )

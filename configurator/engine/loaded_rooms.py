@@ -23,6 +23,7 @@ from configurator.engine.figures import states_in
 from configurator.engine.weighing import Key
 from configurator.errors import SearchLimit
 from configurator.mass.demands import Demand
+from configurator.selection.resolved import Resolved
 
 __all__ = ["LoadedRooms", "excess", "least_of"]
 
@@ -129,7 +130,7 @@ class LoadedRooms:
         for key, count in taken.items():
             yield -encoding.at_least(*key, count)
         units = [catalogue.option(*key) for key in taken]
-        for pick in mending(catalogue, encoding.selection(self.held), space, units):
+        for pick in mending(Resolved(catalogue, encoding.selection(self.held)), space, units):
             literal = encoding.at_least(pick.choice, pick.option, pick.quantity)
             if literal != -encoding.true:
                 yield literal

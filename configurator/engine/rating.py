@@ -32,6 +32,7 @@ from configurator.engine.weighing import AXLES, QUICK, Bar, Fixed, Key, Weighing
 from configurator.errors import SearchLimit
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import Demand, demands
+from configurator.selection.resolved import Resolved
 
 __all__ = ["RATINGS", "RatingTheory"]
 
@@ -322,7 +323,7 @@ class RatingTheory:
             raise SearchLimit("whether a layout keeps the axle ratings is not asked")
         selection = self.journey.on(self.encoding.selection(held))
         spaces = [room.space for room in rooms]
-        asked = demands(self.catalogue, selection, spaces, passed=True)
+        asked = demands(Resolved(self.catalogue, selection), spaces, passed=True)
         found = spots_within(rooms, asked)
         if found is None:
             yield self._reason_of_rooms(vehicle, held, rooms, asked)

@@ -19,6 +19,7 @@ from configurator.errors import SearchLimit
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, Demand, demands
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.words import left, plain, used
 
 __all__ = ["rating_hint", "rating_words"]
@@ -187,7 +188,7 @@ class _Least:
             return Fraction(0)
         rooms = [room for s in search.layouts.others if (room := search.layouts.room(s, held))]
         selection = search.ratings.journey.on(search.encoding.selection(held))
-        asked = demands(catalogue, selection, [room.space for room in rooms], passed=True)
+        asked = demands(Resolved(catalogue, selection), [room.space for room in rooms], passed=True)
         total = Fraction(0)
         for demand in asked:
             if (demand.subject, demand.state) == (bar.subject, bar.state):

@@ -25,6 +25,7 @@ from configurator.engine.starts import Starts
 from configurator.engine.theories import LimitTheory, Reason, Theory
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.solving import ClauseSolver
 
 __all__ = ["MOST_CROWDED", "Counts", "Search"]
@@ -133,7 +134,7 @@ class Search:
             RuntimeError: another thread made the search.
         """
         self._require_owner()
-        self._set_out(journey_of(self.catalogue, selection))
+        self._set_out(journey_of(Resolved(self.catalogue, selection)))
 
     def _set_out(self, journey: Journey) -> None:
         if journey not in self._journeys:

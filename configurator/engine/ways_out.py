@@ -8,15 +8,17 @@ from decimal import Decimal
 import attrs
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Choice, Pick
+from configurator.catalogue.model import Choice, Pick
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.encoding import Held
 from configurator.engine.optimum import Optimum
 from configurator.engine.room import roomiest
 from configurator.engine.search import Search
 from configurator.money import Money, exponent
-from configurator.pricing.whole import price, undecided
-from configurator.selection.picks import Selection, known_picks
+from configurator.pricing.whole import price
+from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
+from configurator.totals import undecided
 
 __all__ = [
     "PREFERENCES",
@@ -122,12 +124,12 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
     return None if held is None else _with(selection, held)
 
 
-def added(catalogue: Catalogue, selection: Selection, finished: Selection) -> tuple[Pick, ...]:
+def added(build: Resolved, finished: Selection) -> tuple[Pick, ...]:
     """What the finished selection holds more of, in the catalogue's order, in its quantities."""
     return tuple(
         Pick(choice.id, option.id, quantity)
-        for choice, option, quantity in known_picks(catalogue, finished)
-        if quantity > selection.quantity(choice.id, option.id)
+        for choice, option, quantity in build.having(finished).picks
+        if quantity > build.selection.quantity(choice.id, option.id)
     )
 
 
@@ -175,7 +177,9 @@ def fixes(
         literals.append(encoding.at_least(*wanted))
     if search.sound(literals) is not None:
         return ()
-    still_open = frozenset(undecided(search.catalogue, selection)) - {wanted and wanted[0]}
+    still_open = frozenset(undecided(Resolved(search.catalogue, selection))) - {
+        wanted and wanted[0]
+    }
     found: list[Fix] = []
     while len(found) < count:
         fix = _next_fix(search, selection, wanted, still_open, found)
@@ -212,7 +216,7 @@ def _next_fix(
 
 def _list_price(search: Search, selection: Selection) -> int:
     """Lines less package deals of what is picked, in the currency's smallest unit."""
-    priced = price(search.catalogue, selection)
+    priced = price(Resolved(search.catalogue, selection))
     listed = sum((line.amount.amount for line in priced.lines if line.amount), Decimal(0))
     saved = sum((deal.saving.amount for deal in priced.deals), Decimal(0))
     return int((listed - saved).scaleb(exponent(search.catalogue.currency)))
@@ -284,7 +288,9 @@ def _fix(search: Search, selection: Selection, held: Held, decided: Sequence[Cho
             )
     mended = attrs.evolve(selection, picks=tuple(picks)).tidied()
     catalogue = search.catalogue
-    difference = price(catalogue, mended).total - price(catalogue, selection).total
+    difference = (
+        price(Resolved(catalogue, mended)).total - price(Resolved(catalogue, selection)).total
+    )
     return Fix(tuple(changes), count, difference, mended)
 
 
@@ -302,7 +308,7 @@ def within(search: Search, selection: Selection, budget: Money, wishes: Sequence
     """
     catalogue = search.catalogue
     best = complete(search, selection)
-    total = None if best is None else price(catalogue, best).total
+    total = None if best is None else price(Resolved(catalogue, best)).total
     if best is None or total is None or total > budget:
         left = tuple(_left_out(search, selection, wish, budget) for wish in wishes)
         return Within(None, total, (), left, ())
@@ -311,13 +317,13 @@ def within(search: Search, selection: Selection, budget: Money, wishes: Sequence
     for wish in wishes:
         tried = _wishing(selection, wish)
         finished = complete(search, tried)
-        cost = None if finished is None else price(catalogue, finished).total
+        cost = None if finished is None else price(Resolved(catalogue, finished)).total
         if finished is not None and cost is not None and cost <= budget:
             selection, best, total = tried, finished, cost
             granted.append(wish)
         else:
             left_out.append(_left_out(search, selection, wish, budget))
-    more = added(catalogue, selection, best)
+    more = added(Resolved(catalogue, selection), best)
     return Within(best, total, tuple(granted), tuple(left_out), more)
 
 
@@ -336,4 +342,4 @@ def _left_out(search: Search, selection: Selection, wish: Pick, budget: Money) -
     if finished is None:
         key = wish.choice, wish.option
         return LeftOut(wish, None, find_conflict(search, selection, key, wish.quantity))
-    return LeftOut(wish, price(search.catalogue, finished).total - budget, None)
+    return LeftOut(wish, price(Resolved(search.catalogue, finished)).total - budget, None)

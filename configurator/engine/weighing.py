@@ -24,6 +24,7 @@ from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, rated
 from configurator.mass.states import mass_picture, only_fluid
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["AXLES", "QUICK", "Bar", "Fixed", "Key", "Weighing", "Weights", "total"]
 
@@ -117,7 +118,7 @@ class Weighing:
 
     def _bars(self, name: str, vehicle: Vehicle) -> Iterator[Bar]:
         alone = Selection(self.catalogue.id, (Pick(VEHICLE, name),), travel=self.journey.travel)
-        picture = mass_picture(self.catalogue, alone, None)
+        picture = mass_picture(Resolved(self.catalogue, alone), None)
         assert picture is not None
         bases = {}
         for state in picture.states:

@@ -19,6 +19,7 @@ from configurator.fit.units import UnitFit, badness, bases_of, ways_in
 from configurator.fit.words import misfit_words
 from configurator.rules import rule_words
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.totals import Interior
 from configurator.words import plain, signed_amount
 
@@ -196,12 +197,14 @@ def _best_fit(search: Search, conflict: Conflict, choice_id: str, option: Option
         return None
     inside = Interior(*sizes)
     selection = encoding.selection(held)
-    openings = clear_openings(catalogue, selection, unit.space, inside)
-    cells = cells_of(inside, openings, divider_of(catalogue, selection, unit.space, inside))
-    bases = bases_of(catalogue, selection, unit)
+    openings = clear_openings(Resolved(catalogue, selection), unit.space, inside)
+    cells = cells_of(
+        inside, openings, divider_of(Resolved(catalogue, selection), unit.space, inside)
+    )
+    bases = bases_of(Resolved(catalogue, selection), unit)
     ways = [
         (side, tuple(misfits))
-        for side, misfits in ways_in(catalogue, selection, option, cells, bases)
+        for side, misfits in ways_in(Resolved(catalogue, selection), option, cells, bases)
     ]
     side, misfits = min(ways, key=lambda way: (badness(way[1]), way[0]))
     return UnitFit(choice_id, option, inside, side, misfits)

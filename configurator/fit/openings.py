@@ -10,8 +10,8 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from attrs import evolve, frozen
 
-from configurator.catalogue.model import Catalogue, Gear, Opening
-from configurator.selection.picks import Selection, known_picks
+from configurator.catalogue.model import Gear, Opening
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior
 
 __all__ = [
@@ -52,13 +52,12 @@ class ClearOpening:
         return self.top - self.sill
 
 
-def clear_openings(
-    catalogue: Catalogue, selection: Selection, space: str, interior: Interior
-) -> tuple[ClearOpening, ...]:
+@once
+def clear_openings(build: Resolved, space: str, interior: Interior) -> tuple[ClearOpening, ...]:
     """The clear openings that the picks give the space; those with nothing clear are left out."""
     found = (
         _clear(opening, interior)
-        for _, option, _ in known_picks(catalogue, selection)
+        for _, option, _ in build.picks
         for opening in option.openings
         if opening.space == space
     )
@@ -101,16 +100,15 @@ class Cell:
     openings: tuple[ClearOpening, ...]
 
 
-def divider_of(
-    catalogue: Catalogue, selection: Selection, space: str, interior: Interior
-) -> tuple[int, int] | None:
+@once
+def divider_of(build: Resolved, space: str, interior: Interior) -> tuple[int, int] | None:
     """Left and right face of the centre divider, whole mm from the left wall, or None.
 
     A divider on a part of a millimetre takes the whole of it.
     """
     parts = [
         part
-        for _, option, _ in known_picks(catalogue, selection)
+        for _, option, _ in build.picks
         for name, part in option.space
         if name == space and part.divider
     ]
@@ -156,12 +154,13 @@ def _openings_into(
             yield opening
 
 
-def open_deciders(catalogue: Catalogue, selection: Selection, space: str) -> tuple[str, ...]:
+@once
+def open_deciders(build: Resolved, space: str) -> tuple[str, ...]:
     """Choices of one still open that can give the space an opening."""
     return tuple(
         choice.id
-        for choice in catalogue.choices
+        for choice in build.catalogue.choices
         if choice.pick == "one"
-        and choice.id not in selection.chosen
+        and choice.id not in build.selection.chosen
         and any(o.space == space for option in choice.options for o in option.openings)
     )

@@ -21,7 +21,7 @@ from decimal import Decimal
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.model import Box, Catalogue, Option, Sides, Unit
+from configurator.catalogue.model import Box, Option, Sides, Unit
 from configurator.fit.entry import gets_in, least_lacking
 from configurator.fit.openings import (
     Cell,
@@ -31,8 +31,10 @@ from configurator.fit.openings import (
     divider_of,
     open_deciders,
 )
-from configurator.selection.picks import Selection, known_picks
+from configurator.forms import form
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
+from configurator.words import text
 
 __all__ = [
     "Misfit",
@@ -75,6 +77,7 @@ class Misfit:
         return self.needs - self.has
 
 
+@form(hidden="choice option misfits", also="unit title fits")
 @frozen
 class UnitFit:
     """How one unit fits its space on its own.
@@ -94,19 +97,27 @@ class UnitFit:
     misfits: tuple[Misfit, ...]
 
     @property
+    def unit(self) -> str:
+        """The unit as ``choice=option``."""
+        return f"{self.choice}={self.option.id}"
+
+    @property
+    def title(self) -> str:
+        """Title of the unit."""
+        return self.option.title
+
+    @property
     def fits(self) -> bool:
         """Whether it fits on its own."""
         return not self.misfits
 
 
-def fit_unit(
-    catalogue: Catalogue, selection: Selection, choice: str, option: Option, side: str = ""
-) -> UnitFit:
+@once
+def fit_unit(build: Resolved, choice: str, option: Option, side: str = "") -> UnitFit:
     """Whether the unit fits on its own, in its best way among sides, turns and carriers.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: the picks that make the space; the unit itself need not be among them.
+        build: what is picked, from which catalogue.
         choice: id of the unit's choice.
         option: an option with a unit.
         side: only this one of the sides it may work from; empty for any.
@@ -117,43 +128,41 @@ def fit_unit(
     """
     unit = option.unit
     if unit is None:
-        raise ValueError(f"{option.title} is no unit")
-    interior = space_sizes(catalogue, selection, unit.space).interior
-    openings = clear_openings(catalogue, selection, unit.space, interior)
-    cells = cells_of(interior, openings, divider_of(catalogue, selection, unit.space, interior))
-    bases = bases_of(catalogue, selection, unit)
+        raise ValueError(f"{option.title} is not a unit")
+    interior = space_sizes(build, unit.space).interior
+    openings = clear_openings(build, unit.space, interior)
+    cells = cells_of(interior, openings, divider_of(build, unit.space, interior))
+    bases = bases_of(build, unit)
     ways = [
         (at, tuple(misfits))
-        for at, misfits in ways_in(catalogue, selection, option, cells, bases)
+        for at, misfits in ways_in(build, option, cells, bases)
         if side in ("", at)
     ]
     at, misfits = min(ways, key=lambda way: (len(way[1]) > 0, badness(way[1]), way[0]))
-    deciders = _open_deciders(catalogue, selection, unit) if misfits else {}
+    deciders = _open_deciders(build, unit) if misfits else {}
     if deciders:
         still = frozenset().union(*deciders.values())
         certain = [(way, tuple(m for m in told if m.what not in still)) for way, told in ways]
         if not all(told for _, told in certain):
-            what = f"what the {catalogue.space_title(unit.space)} is opened by and holds"
+            title = build.catalogue.space_title(unit.space)
+            what = text("what opens the {space} and what it holds", space=title)
             raise MissingPicks(what, tuple(deciders))
         at, misfits = min(certain, key=lambda way: (badness(way[1]), way[0]))
     return UnitFit(choice, option, interior, at, misfits)
 
 
-def _open_deciders(
-    catalogue: Catalogue, selection: Selection, unit: Unit
-) -> dict[str, frozenset[str]]:
+def _open_deciders(build: Resolved, unit: Unit) -> dict[str, frozenset[str]]:
     """Choices of one still open that could yet mend misfits, and which kinds of misfit."""
-    found = dict.fromkeys(open_deciders(catalogue, selection, unit.space), _OF_OPENINGS)
+    found = dict.fromkeys(open_deciders(build, unit.space), _OF_OPENINGS)
     names = {name.partition("=")[0] for name in unit.stands_on}
-    for choice in catalogue.choices:
-        if choice.pick == "one" and choice.id in names and choice.id not in selection.chosen:
+    for choice in build.catalogue.choices:
+        if choice.pick == "one" and choice.id in names and choice.id not in build.selection.chosen:
             found[choice.id] = _NOT_OF_INSIDE
     return found
 
 
 def ways_in(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     option: Option,
     cells: tuple[Cell, ...],
     bases: Sequence[Base],
@@ -164,7 +173,7 @@ def ways_in(
     for at, stance in _stances(unit):
         for base in bases:
             for cell in {"left": cells[:1], "right": cells[-1:]}.get(at, cells):
-                yield at, _misfits(catalogue, selection, option, stance, at, base, cell)
+                yield at, _misfits(build, option, stance, at, base, cell)
 
 
 def badness(misfits: tuple[Misfit, ...]) -> int | Decimal:
@@ -214,14 +223,15 @@ class Base:
     known: bool = True
 
 
-def bases_of(catalogue: Catalogue, selection: Selection, unit: Unit) -> list[Base]:
+@once
+def bases_of(build: Resolved, unit: Unit) -> list[Base]:
     """What the unit can stand on, each carrier used no more often than it is picked.
 
     One of those picked is the unit itself, which does not stand on itself.
     """
     carriers = [
         (choice.id, option, quantity)
-        for choice, option, quantity in known_picks(catalogue, selection)
+        for choice, option, quantity in build.picks
         if option.unit is not None
         and option.unit.carries is not None
         and option.unit.space == unit.space
@@ -255,8 +265,7 @@ def bases_of(catalogue: Catalogue, selection: Selection, unit: Unit) -> list[Bas
 
 
 def _misfits(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     option: Option,
     unit: Unit,
     side: str,
@@ -282,8 +291,8 @@ def _misfits(
     if base.height < 0:
         yield Misfit("below", clear.bottom, underside)
     if base.carrier is not None:
-        yield from _on_carrier(catalogue, selection, option, unit, side, base.carrier)
-    if unit.space not in catalogue.closed_spaces:
+        yield from _on_carrier(build, option, unit, side, base.carrier)
+    if unit.space not in build.catalogue.closed_spaces:
         return
     if side:
         yield from _at_opening(unit, box, side, underside, along, openings)
@@ -297,8 +306,7 @@ def _misfits(
 
 
 def _on_carrier(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     option: Option,
     unit: Unit,
     side: str,
@@ -327,7 +335,7 @@ def _on_carrier(
     if not leaves_clear(under, unit, rise):
         gap = max(0, rise - under.body.height)
         yield Misfit("bed-clear", under.clearance.top, gap, carrier.title)
-    laden = mass_of(catalogue, selection, option) + unit.contents
+    laden = mass_of(build, option) + unit.contents
     if laden > bed.mass:
         yield Misfit("bed-mass", laden, bed.mass, carrier.title)
 

@@ -13,12 +13,13 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Option
+from configurator.catalogue.model import Option
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of
-from configurator.words import plain
+from configurator.words import listed, text
 
 __all__ = [
     "GRAVITY",
@@ -47,14 +48,14 @@ class Restraint:
 
 
 def restraint(mass: Decimal) -> Restraint:
-    """What must hold a mass of so many kg while driving."""
+    """What must hold a mass in kg while driving."""
     weight = mass * GRAVITY
     shares = (Decimal("0.8"), Decimal("0.5"), Decimal("0.5"), Decimal("0.2"))
     return Restraint(*(share * weight for share in shares))
 
 
 def battery_restraint(mass: Decimal) -> Decimal:
-    """What must hold a battery of so many kg in any direction, N."""
+    """What must hold a battery of a mass in kg in any direction, N."""
     return _BATTERY * mass * GRAVITY
 
 
@@ -75,9 +76,9 @@ class MountLoad:
     moveable: bool = False
 
 
+@once
 def mount_load(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     option: Option,
     layout: Layout | None = None,
     placement: Placement | None = None,
@@ -85,17 +86,16 @@ def mount_load(
     """What the fixings of a unit must hold.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: picks, complete or not.
+        build: what is picked, from which catalogue.
         option: the unit.
         layout: where all units sit; None to count the unit alone.
         placement: where this one sits.
 
     Raises:
-        MissingPicks: a mass hangs on a choice that is still open.
+        MissingPicks: a mass depends on a choice that is still open.
     """
     contents = option.unit.contents if option.unit is not None else Decimal(0)
-    laden = mass_of(catalogue, selection, option) + contents
+    laden = mass_of(build, option) + contents
     needed = battery_restraint(laden) if _is_battery(option) else restraint(laden).forward
     titles: list[str] = []
     moveable = False
@@ -103,57 +103,74 @@ def mount_load(
         for upper in layout.placements:
             if upper.on != placement.name:
                 continue
-            standing = catalogue.option(upper.choice, upper.option)
-            more = mount_load(catalogue, selection, standing, layout, upper)
+            standing = build.catalogue.option(upper.choice, upper.option)
+            more = mount_load(build, standing, layout, upper)
             laden, needed = laden + more.laden, needed + more.needed
             titles += [standing.title, *more.standing]
-            moveable |= more.moveable or _stands_elsewhere(selection, standing, placement)
+            moveable |= more.moveable or _stands_elsewhere(build.selection, standing, placement)
     return MountLoad(laden, needed, tuple(titles), moveable)
 
 
-def mount_findings(
-    catalogue: Catalogue, selection: Selection, layout: Layout | None
-) -> Iterator[Finding]:
+def mount_findings(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
     """A finding for every unit whose stated fixings hold less than they must.
 
     What stands on it counts. It stops a quote where nothing of that could stand elsewhere.
     """
-    for choice, option, _ in known_picks(catalogue, selection):
+    for choice, option, _ in build.picks:
         unit = option.unit
         if unit is None or unit.fixings is None:
             continue
         try:
-            load = _heaviest(catalogue, selection, layout, choice.id, option)
-            alone = mount_load(catalogue, selection, option)
+            load = _heaviest(build, layout, choice.id, option)
+            alone = mount_load(build, option)
         except MissingPicks:
             continue
         there = unit.fixings.count * unit.fixings.each
         if there >= load.needed:
             continue
-        with_it = f" with {' and '.join(load.standing)} on it" if load.standing else ""
+        known = {
+            "title": option.title,
+            "laden": load.laden,
+            "needed": load.needed,
+            "each": unit.fixings.each,
+            "holds": there,
+            "n": unit.fixings.count,
+        }
+        if load.standing:
+            sentence = text(
+                "{title} weighs {laden} kg laden with {standing} on it and needs fixings for "
+                "{needed} N; 1 of {each} N holds {holds} N",
+                "{title} weighs {laden} kg laden with {standing} on it and needs fixings for "
+                "{needed} N; {n} of {each} N hold {holds} N",
+                standing=listed(load.standing),
+                **known,
+            )
+        else:
+            sentence = text(
+                "{title} weighs {laden} kg laden and needs fixings for {needed} N; 1 of {each} N "
+                "holds {holds} N",
+                "{title} weighs {laden} kg laden and needs fixings for {needed} N; {n} of {each} "
+                "N hold {holds} N",
+                **known,
+            )
         yield Finding(
             level="caution" if load.moveable and alone.needed <= there else "stop",
             code="mount",
             subject=f"{choice.id}={option.id}",
-            sentence=(
-                f"{option.title} weighs {plain(load.laden)} kg laden{with_it} and needs fixings "
-                f"for {plain(load.needed)} N; {unit.fixings.count} of {plain(unit.fixings.each)} N "
-                f"hold {plain(there)} N"
-            ),
+            sentence=sentence,
             reason=(
-                "A battery must hold against twice its weight."
+                text("A battery must hold against twice its weight.")
                 if _is_battery(option)
-                else "What is carried must hold against 0.8 of its weight when braking."
+                else text("What is carried must hold against 0.8 of its weight when braking.")
             ),
-            hint="use more or stronger fixings, as the unit's maker asks",
+            hint=text("use more or stronger fixings, as the unit's maker asks"),
             numbers=(("needs", load.needed), ("has", there)),
             at=option.at,
         )
 
 
 def _heaviest(
-    catalogue: Catalogue,
-    selection: Selection,
+    build: Resolved,
     layout: Layout | None,
     choice: str,
     option: Option,
@@ -164,8 +181,8 @@ def _heaviest(
         for p in (layout.placements if layout is not None else ())
         if (p.choice, p.option) == (choice, option.id)
     ]
-    loads = [mount_load(catalogue, selection, option, layout, p) for p in placed]
-    alone = mount_load(catalogue, selection, option)
+    loads = [mount_load(build, option, layout, p) for p in placed]
+    alone = mount_load(build, option)
     return max([alone, *loads], key=lambda load: (load.needed, load.standing))
 
 

@@ -20,8 +20,6 @@ import attrs
 from attrs import frozen
 
 from configurator.catalogue.model import (
-    VEHICLE,
-    Catalogue,
     Choice,
     Option,
     Vehicle,
@@ -33,12 +31,12 @@ from configurator.mass.axles import (
     download,
     on_axles,
     overhang_limit,
-    share,
 )
-from configurator.mass.places import Places
+from configurator.mass.places import Places, places_of
 from configurator.selection.free_lines import marked_title
-from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of
+from configurator.words import listed, text
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
@@ -53,12 +51,11 @@ __all__ = [
     "Size",
     "State",
     "Trailer",
-    "axle_bounds",
     "mass_picture",
     "only_fluid",
 ]
 
-CAUTION = (
+CAUTION = text(
     "Estimate from catalogue figures. Confirm on a weighbridge, loaded as you travel; the maker's "
     "ratings, local rules and a licensed certifier decide."
 )
@@ -265,36 +262,29 @@ class MassPicture:
         raise KeyError(identity)
 
 
-def mass_picture(
-    catalogue: Catalogue, selection: Selection, layout: Layout | None
-) -> MassPicture | None:
+@once
+def mass_picture(build: Resolved, layout: Layout | None) -> MassPicture | None:
     """The mass picture, or None while no vehicle is picked.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: picks, complete or not; how it travels is in ``selection.travel``.
+        build: what is picked, complete or not; how it travels is in its selection.
         layout: where the units sit; None when that is not known.
     """
-    picked = selection.one(VEHICLE)
-    option = catalogue.by_id[VEHICLE].by_id.get(picked or "")
-    if option is None or option.vehicle is None:
-        return None
-    places = Places(catalogue, selection, option.vehicle, layout)
-    return _Picture(places, option.title).made()
+    places = places_of(build, layout)
+    return None if places is None else _Picture(build, places).made()
 
 
 class _Picture:
     """The picture in the making."""
 
-    def __init__(self, places: Places, title: str) -> None:
-        self.places, self.title = places, title
-        self.vehicle, self.catalogue = places.vehicle, places.catalogue
-        self.settings, self.travel = places.catalogue.mass, places.selection.travel
+    def __init__(self, build: Resolved, places: Places) -> None:
+        self.build, self.places, self.vehicle = build, places, places.vehicle
+        self.settings, self.travel = build.catalogue.mass, build.selection.travel
         self.unknown: list[str] = []
-        self.items = [item for pick in places.picks for item in self._pick(*pick)]
+        self.items = [item for pick in build.picks for item in self._pick(*pick)]
         kerb = self.vehicle.kerb
         self.kerb = AxleLoads(Fraction(kerb.front), Fraction(kerb.rear))
-        self.ratings, self.upgrades = _ratings(self.vehicle, [o for _, o, _ in places.picks])
+        self.ratings, self.upgrades = _ratings(self.vehicle, [o for _, o, _ in build.picks])
 
     def made(self) -> MassPicture:
         """The finished picture."""
@@ -303,8 +293,8 @@ class _Picture:
         parts = [item for item in self.items if item.kind == "part"]
         full = [*self.items, *self._fuel(None), *self._people(people)]
         states = [
-            self._state(_DELIVERED, "As delivered", [*parts, *self._delivered_fuel()]),
-            self._state(_FULL, "Travelling full", full),
+            self._state(_DELIVERED, text("As delivered"), [*parts, *self._delivered_fuel()]),
+            self._state(_FULL, text("Travelling full"), full),
         ]
         trailer = self._trailer(states[1].loads)
         if trailer is not None:
@@ -314,7 +304,7 @@ class _Picture:
         empty = self.kerb.total + Fraction(self.vehicle.fuel_to_fill)
         assumed = dict.fromkeys(item.title for item in self.items if not item.placed)
         return MassPicture(
-            vehicle=self.title,
+            vehicle=self.places.title,
             wheelbase=self.vehicle.wheelbase,
             kerb=self.kerb,
             ratings=self.ratings,
@@ -336,30 +326,17 @@ class _Picture:
 
     def _pick(self, choice: Choice, option: Option, quantity: int) -> Iterator[Item]:
         try:
-            whole = Fraction(mass_of(self.catalogue, self.places.selection, option))
-            fluid = Fraction(mass_of(self.catalogue, self.places.selection, only_fluid(option)))
+            whole = Fraction(mass_of(self.build, option))
+            fluid = Fraction(mass_of(self.build, only_fluid(option)))
         except MissingPicks:
             self.unknown.append(option.title)
             return
         contents = Fraction(option.unit.contents if option.unit else option.contents)
-        placed = self.places.in_layout(choice.id, option.id)[:quantity] if option.unit else []
-        spots = [(spot, True) for spot in placed]
-        if option.unit is None and option.position is not None:
-            spots = [(self.places.stated(option.position), True)] * quantity
-        if len(spots) < quantity:
-            space = option.unit.space if option.unit else None
-            where = (
-                self.places.middle(space)
-                if space
-                else self.places.usual(option.group or choice.group)
-            )
-            spots += [(where, False)] * (quantity - len(spots))
-        name = f"{choice.id}={option.id}"
         title = marked_title(choice.id, option)
-        for (x, y, z), known in spots:
+        for (x, y, z), known in self.places.of(choice, option, quantity):
             for kind, mass in (("part", whole - fluid), ("fluid", fluid), ("contents", contents)):
                 if mass:
-                    yield Item(kind, title, name, mass, x, y, z, known)
+                    yield Item(kind, title, f"{choice.id}={option.id}", mass, x, y, z, known)
 
     def _fuel(self, litres: Decimal | None) -> Iterator[Item]:
         """The step from the fuel in the kerb mass to so many litres; None for a full tank."""
@@ -370,7 +347,7 @@ class _Picture:
         wanted = fuel.litres if litres is None else min(litres, fuel.litres)
         step = Fraction((wanted - there) * fuel.density)
         if step:
-            title = f"Fuel, {_signed(wanted - there)} L"
+            title = text("Fuel, {litres:signed} L", litres=wanted - there)
             yield Item("fuel", title, "", step, Fraction(fuel.x), Fraction(0), Fraction(0))
 
     def _delivered_fuel(self) -> Iterator[Item]:
@@ -385,7 +362,12 @@ class _Picture:
             here = left if last else min(left, row.count)
             left -= here
             if here and each:
-                title = f"{here} {'person' if here == 1 else 'people'} in seat row {index + 1}"
+                title = text(
+                    "1 person in seat row {row}",
+                    "{n} people in seat row {row}",
+                    n=here,
+                    row=index + 1,
+                )
                 x = Fraction(row.x)
                 yield Item("person", title, "", here * each, x, Fraction(0), Fraction(0))
 
@@ -396,9 +378,9 @@ class _Picture:
         loads = on_axles(self.kerb.front, self.kerb.rear, self.vehicle.wheelbase, masses)
         rated = self.ratings
         bars = [
-            Bar("gvm", "the vehicle", loads.total, _kg(rated.gvm)),
-            Bar("front-axle", "the front axle", loads.front, _kg(rated.front_axle)),
-            Bar("rear-axle", "the rear axle", loads.standing.rear, _kg(rated.rear_axle)),
+            Bar("gvm", text("the vehicle"), loads.total, _kg(rated.gvm)),
+            Bar("front-axle", text("the front axle"), loads.front, _kg(rated.front_axle)),
+            Bar("rear-axle", text("the rear axle"), loads.standing.rear, _kg(rated.rear_axle)),
         ]
         moment = sum((item.mass * item.y for item in items), Fraction(0))
         return State(
@@ -413,7 +395,7 @@ class _Picture:
         )
 
     def _hitch(self) -> Hitch | None:
-        found = [option.hitch for _, option, _ in self.places.picks if option.hitch is not None]
+        found = [option.hitch for _, option, _ in self.build.picks if option.hitch is not None]
         return found[0] if found else None
 
     def _trailer(self, full: AxleLoads) -> Trailer | None:
@@ -445,14 +427,16 @@ class _Picture:
     def _towing(self, full: list[Item], trailer: Trailer) -> State:
         x = Fraction(self.vehicle.wheelbase + trailer.behind)
         kg = trailer.download
-        ball = [Item("tow-ball", "Tow-ball download", "", kg, x, Fraction(0), Fraction(0))]
-        bars = [Bar("tow-ball", "the tow ball", kg, trailer.rated_download)]
+        ball = [Item("tow-ball", text("Tow-ball download"), "", kg, x, Fraction(0), Fraction(0))]
+        bars = [Bar("tow-ball", text("the tow ball"), kg, trailer.rated_download)]
         if self.ratings.gcm is not None and self.travel.trailer is not None:
             alone = self.kerb.total + sum((item.mass for item in full), Fraction(0))
             together = alone + Fraction(self.travel.trailer)
-            bars.append(Bar("gcm", "vehicle and trailer", together, _kg(self.ratings.gcm)))
+            bars.append(Bar("gcm", text("vehicle and trailer"), together, _kg(self.ratings.gcm)))
         items = [*full, *ball] if kg else full
-        title = "Full with a trailer" if trailer.stated else "Full, most on the tow ball"
+        title = (
+            text("Full with a trailer") if trailer.stated else text("Full, most on the tow ball")
+        )
         return self._state(_TOWING, title, items, tuple(bars))
 
     def _size(self) -> Size:
@@ -479,26 +463,33 @@ class _Picture:
         )
 
     def _tops(self) -> Iterator[int]:
-        for _, option, _ in self.places.picks:
+        for _, option, _ in self.build.picks:
             position = option.position
             if position is not None and position.top is not None:
                 yield position.top + (self.places.roof if position.above == "roof" else 0)
 
     def _convention(self, people: int) -> str:
         settings = self.settings
-        each = f"{settings.person} kg each at the seat"
-        more = f" and {settings.luggage} kg of luggage each" if settings.luggage else ""
-        return f"{people} aboard, {each}{more} ({settings.source})"
+        known = {"people": people, "kg": settings.person, "source": settings.source}
+        if settings.luggage:
+            return text(
+                "{people} aboard, {kg} kg each at the seat and {luggage} kg of luggage each "
+                "({source})",
+                luggage=settings.luggage,
+                **known,
+            )
+        return text("{people} aboard, {kg} kg each at the seat ({source})", **known)
 
     def _cautions(self) -> Iterator[str]:
         yield CAUTION
         if self.upgrades:
-            yield (
-                f"Counted with the ratings of {' and '.join(self.upgrades)}: they apply only once "
-                "they have been certified and recorded for this vehicle."
+            yield text(
+                "Counted with the ratings of {titles}: they apply only once they have been "
+                "certified and recorded for this vehicle.",
+                titles=listed(self.upgrades),
             )
         if any(not item.placed for item in self.items if item.kind == "part"):
-            yield "Where no place is stated, the middle of canopy or tray was assumed."
+            yield text("Where no place is stated, the middle of canopy or tray was assumed.")
 
 
 def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[str, ...]]:
@@ -523,43 +514,3 @@ def only_fluid(option: Option) -> Option:
 def _kg(rating: Decimal | None) -> Fraction:
     assert rating is not None
     return Fraction(rating)
-
-
-def _signed(litres: Decimal) -> str:
-    return f"{litres.normalize():+f}"
-
-
-def axle_bounds(
-    catalogue: Catalogue, selection: Selection, state: str = _FULL
-) -> tuple[AxleLoads, AxleLoads] | None:
-    """Axle loads in a state with every unit as far forward, and as far back, as can be.
-
-    Whatever the layout, the rear axle carries at least the rear load of the first and the front
-    axle at least the front load of the second: what exceeds a rating there no layout can carry.
-    None while no vehicle is picked.
-
-    Raises:
-        KeyError: the selection has no such state.
-    """
-    picture = mass_picture(catalogue, selection, None)
-    picked = selection.one(VEHICLE)
-    if picture is None or picked is None:
-        return None
-    vehicle = catalogue.option(VEHICLE, picked).vehicle
-    assert vehicle is not None
-    places = Places(catalogue, selection, vehicle, None)
-    there = picture.state(state)
-    forward = backward = there.loads
-    for item in there.items:
-        unit = places.units.get(item.pick)
-        span = places.span(unit) if unit else None
-        if span is None:
-            continue
-        here = share(item.mass, item.x, vehicle.wheelbase)
-        forward = _moved(forward, here, share(item.mass, span[0], vehicle.wheelbase))
-        backward = _moved(backward, here, share(item.mass, span[1], vehicle.wheelbase))
-    return forward, backward
-
-
-def _moved(loads: AxleLoads, away: AxleLoads, there: AxleLoads) -> AxleLoads:
-    return AxleLoads(loads.front - away.front + there.front, loads.rear - away.rear + there.rear)

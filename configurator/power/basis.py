@@ -12,7 +12,7 @@ from configurator.power.cables import INSULATION, PAIR
 from configurator.power.circuits import CHARGER_DRAW, FEED, PANELS, USE
 from configurator.power.picture import PowerPicture
 from configurator.power.shown import drawn
-from configurator.words import plain
+from configurator.words import text
 
 __all__ = ["basis"]
 
@@ -24,53 +24,73 @@ def basis(picture: PowerPicture) -> tuple[str, ...]:
 
 def _sentences(settings: PowerSettings, picture: PowerPicture) -> Iterator[str]:
     rows = picture.circuits
-    yield (
-        f"Cable: flexible class 5 copper (IEC 60228 table 3), single-core, insulation for "
-        f"{INSULATION} °C, clipped direct; what it carries is BS 7671 table 4E1A, method C, two "
-        "cables d.c. A cable with other insulation, such as for 75 °C, carries less: these figures "
-        "do not hold for it."
+    yield text(
+        "Cable: flexible class 5 copper (IEC 60228 table 3), single-core, insulation for "
+        "{insulation} °C, clipped direct; what it carries is BS 7671 table 4E1A, method C, two "
+        "cables d.c. A cable with other insulation, such as for 75 °C, carries less: these "
+        "figures do not hold for it.",
+        insulation=INSULATION,
     )
-    yield (
-        f"Heat: cables run at {settings.ambient} °C unless their circuit says otherwise; they "
-        f"carry less by the square root of what is left up to {INSULATION} °C. The drop counts "
-        f"copper at {settings.conductor} °C, or at the heat around it where that is more "
-        "(IEC 60287-1-1)."
+    yield text(
+        "Heat: cables run at {ambient} °C unless their circuit says otherwise; they carry less by "
+        "the square root of what remains up to {insulation} °C. The drop counts copper at "
+        "{conductor} °C, or at the heat around it where that is more (IEC 60287-1-1).",
+        ambient=settings.ambient,
+        insulation=INSULATION,
+        conductor=settings.conductor,
     )
-    yield (
-        f"Bundles: {settings.grouped} loaded cables run together unless their circuit says "
-        f"otherwise; a circuit alone has {PAIR}, out and back. Of what a cable carries alone, 0.70 "
-        "is left with 3 in a bundle, 0.60 with 4 to 6, 0.50 with 7 to 24 (ABYC E-11)."
+    yield text(
+        "Bundles: {grouped} loaded cables run together unless their circuit says otherwise; a "
+        "circuit alone has {pair}, out and back. Of what a cable carries alone, 0.70 remains with "
+        "3 in a bundle, 0.60 with 4 to 6, 0.50 with 7 to 24 (ABYC E-11).",
+        grouped=settings.grouped,
+        pair=PAIR,
     )
     if any(row.cable is not None and row.cable.count > 1 for row in rows):
-        yield (
+        yield text(
             "Cables in parallel: all of them count in the bundle unless they run apart. They are "
             "of one length and one size, and each has a fuse of its own at the end that feeds it."
         )
     if any(row.part == FEED for row in rows):
-        yield (
-            f"A charger from the vehicle draws {plain(CHARGER_DRAW)} times what it gives (common "
-            f"practice). Its cable from the starter battery is counted at {settings.engine_bay} °C "
-            "for the engine bay unless its circuit says otherwise; near the exhaust it is hotter."
+        yield text(
+            "A charger from the vehicle draws {charger_draw} times what it gives (common "
+            "practice). Its cable from the starter battery is counted at {engine_bay} °C for the "
+            "engine bay unless its circuit says otherwise; near the exhaust it is hotter.",
+            charger_draw=CHARGER_DRAW,
+            engine_bay=settings.engine_bay,
         )
     if picture.inverter is not None:
-        yield (
-            f"An inverter is counted at full power at {plain(settings.low_volts)} V, where it "
-            "draws most."
+        yield text(
+            "An inverter is counted at full power at {low_volts} V, where it draws most.",
+            low_volts=settings.low_volts,
         )
     if any(row.part == PANELS for row in rows):
-        yield f"Panels are counted with their rated W at {plain(settings.volts)} V."
+        yield text("Panels are counted with their rated W at {volts} V.", volts=settings.volts)
     if any(row.kind == USE and row.total is not None for row in rows):
-        inverter = "" if picture.inverter is None else ", an inverter at full power"
-        yield (
-            f"From battery to load: the drop in the cables of battery, fuse panel and load "
-            f"together, with everything on at once{inverter} "
-            f"({plain(drawn(picture.full))} A); at most {plain(settings.drop)} percent (AS/NZS "
-            "3000, extra-low voltage)."
-        )
+        amps = drawn(picture.full)
+        if picture.inverter is None:
+            yield text(
+                "From battery to load: the drop in the cables of battery, fuse panel and load "
+                "together, with everything on at once ({amps} A); at most {drop} percent (AS/NZS "
+                "3000, extra-low voltage).",
+                amps=amps,
+                drop=settings.drop,
+            )
+        else:
+            yield text(
+                "From battery to load: the drop in the cables of battery, fuse panel and load "
+                "together, with everything on at once, an inverter at full power ({amps} A); at "
+                "most {drop} percent (AS/NZS 3000, extra-low voltage).",
+                amps=amps,
+                drop=settings.drop,
+            )
     if picture.panel_volts is not None and any(row.part == PANELS for row in rows):
-        yield (
-            f"Volts of a panel: with cells at {settings.hot_cells} °C it must bring "
-            f"{plain((picture.charge_volts or 0) + settings.headroom)} V, which is what the "
-            f"battery is charged to and {plain(settings.headroom)} V for the regulator; that is "
-            f"{plain(drawn(picture.panel_volts))} V as rated at 25 °C, at maximum power."
+        yield text(
+            "Volts of a panel: with cells at {hot_cells} °C it must give {volts} V, which is what "
+            "the battery is charged to and {headroom} V for the regulator; that is {rated} V as "
+            "rated at 25 °C, at maximum power.",
+            hot_cells=settings.hot_cells,
+            volts=(picture.charge_volts or 0) + settings.headroom,
+            headroom=settings.headroom,
+            rated=drawn(picture.panel_volts),
         )

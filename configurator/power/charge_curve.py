@@ -13,7 +13,18 @@ from decimal import Decimal
 
 from attrs import frozen
 
-__all__ = ["START", "Curve", "charge_curve", "evening", "morning", "spread", "sunlight"]
+from configurator.words import Text, listed, text
+
+__all__ = [
+    "START",
+    "Curve",
+    "charge_curve",
+    "evening",
+    "morning",
+    "span_words",
+    "spread",
+    "sunlight",
+]
 
 START = 18
 """Hour of the day at which the curve starts."""
@@ -112,3 +123,14 @@ def charge_curve(
             empty_after = step + 1
         charge.append(min(capacity, max(floor, then)))
     return Curve(title, tuple(charge), empty_after)
+
+
+def span_words(hours: int) -> Text:
+    """A time of whole hours, such as ``1 day and 3 hours``."""
+    days, rest = divmod(hours, 24)
+    parts = []
+    if days:
+        parts.append(text("1 day", "{n} days", n=days))
+    if rest or not days:
+        parts.append(text("1 hour", "{n} hours", n=rest))
+    return listed(parts)

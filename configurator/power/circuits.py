@@ -13,7 +13,7 @@ from decimal import Decimal
 import attrs
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Circuit, Power
+from configurator.catalogue.model import Circuit, Power
 from configurator.catalogue.settings import PowerSettings
 from configurator.fit.layout import Layout, Placement
 from configurator.power.cables import (
@@ -27,7 +27,7 @@ from configurator.power.cables import (
     smallest_cable,
 )
 from configurator.power.energy import inverter_current
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.resolved import Resolved, once
 
 __all__ = [
     "CHARGER_DRAW",
@@ -122,31 +122,31 @@ class CircuitRow:
     faults: tuple[str, ...]
 
 
-def circuits(
-    catalogue: Catalogue, selection: Selection, layout: Layout | None
-) -> tuple[CircuitRow, ...]:
+@once
+def circuits(build: Resolved, layout: Layout | None) -> tuple[CircuitRow, ...]:
     """Every circuit of the picks, in the catalogue's order."""
-    settings = catalogue.power
+    settings = build.catalogue.power
     rows = []
-    for choice, option, quantity in known_picks(catalogue, selection):
+    for choice, option, quantity in build.picks:
         power = option.power
         if power is None:
             continue
-        measured = _measured(catalogue, selection, layout, choice.id, option.id)
+        measured = _measured(build, layout, choice.id, option.id)
         pick = f"{choice.id}={option.id}"
-        for wanted in _wanted(power, catalogue, selection):
+        for wanted in _wanted(power, build):
             run = wanted.circuit.run
             if run is None and wanted.part != FEED:
                 run = measured
             rows.append(_row(settings, pick, option.title, quantity, wanted, run))
-    return tuple(_with_totals(catalogue, selection, rows))
+    return tuple(_with_totals(build, rows))
 
 
-def full_current(catalogue: Catalogue, selection: Selection) -> Decimal:
+@once
+def full_current(build: Resolved) -> Decimal:
     """A from the batteries with everything on at once, inverters at full power and low voltage."""
     amps = (
-        (_current(option.power, catalogue.power), n)
-        for _, option, n in known_picks(catalogue, selection)
+        (_current(option.power, build.catalogue.power), n)
+        for _, option, n in build.picks
         if option.power is not None and _kind(option.power) == (USE, "")
     )
     return sum((n * a for a, n in amps if a is not None), Decimal(0))
@@ -163,13 +163,11 @@ def run_between(one: Placement, other: Placement) -> Decimal:
     return Decimal(twice) / 2000
 
 
-def _measured(
-    catalogue: Catalogue, selection: Selection, layout: Layout | None, choice: str, option: str
-) -> Decimal | None:
+def _measured(build: Resolved, layout: Layout | None, choice: str, option: str) -> Decimal | None:
     """The longest run from a battery to a unit of the option, with slack."""
     batteries = {
         (c.id, o.id)
-        for c, o, _ in known_picks(catalogue, selection)
+        for c, o, _ in build.picks
         if o.power is not None and o.power.battery is not None
     }
     placed = layout.placements if layout is not None else ()
@@ -198,12 +196,12 @@ class _Wanted:
     rating: Decimal | None = None
 
 
-def _wanted(power: Power, catalogue: Catalogue, selection: Selection) -> Iterator[_Wanted]:
+def _wanted(power: Power, build: Resolved) -> Iterator[_Wanted]:
     """The circuits of a part."""
     charger = power.vehicle_charger
     kind, part = _kind(power)
-    through = _through_panel(catalogue, selection) if kind == PANEL else None
-    amps = through if through is not None else _current(power, catalogue.power)
+    through = _through_panel(build) if kind == PANEL else None
+    amps = through if through is not None else _current(power, build.catalogue.power)
     if power.circuit is not None and amps is not None:
         rating = power.distribution.amps if power.distribution is not None else None
         yield _Wanted(power.circuit, kind, part, amps, _behind_panel(power), rating)
@@ -245,11 +243,11 @@ def _current(power: Power, settings: PowerSettings) -> Decimal | None:
     return load.amps if load.amps is not None else (load.watts or Decimal(0)) / settings.volts
 
 
-def _through_panel(catalogue: Catalogue, selection: Selection) -> Decimal:
+def _through_panel(build: Resolved) -> Decimal:
     """A of everything that a fuse panel feeds, on at once."""
     amps = (
-        n * (_current(option.power, catalogue.power) or Decimal(0))
-        for _, option, n in known_picks(catalogue, selection)
+        n * (_current(option.power, build.catalogue.power) or Decimal(0))
+        for _, option, n in build.picks
         if option.power is not None and _behind_panel(option.power)
     )
     return sum(amps, Decimal(0))
@@ -330,15 +328,13 @@ def _row(
     )
 
 
-def _with_totals(
-    catalogue: Catalogue, selection: Selection, rows: list[CircuitRow]
-) -> Iterator[CircuitRow]:
+def _with_totals(build: Resolved, rows: list[CircuitRow]) -> Iterator[CircuitRow]:
     """The rows with the drop from the battery to each load.
 
     The batteries' cables are counted with everything on at once and the inverter at full power,
     which each battery gives its share of by its capacity; a fuse panel's with all that it feeds.
     """
-    battery = _battery_percent(catalogue, selection, rows)
+    battery = _battery_percent(build, rows)
     panels = [row.percent for row in rows if row.kind == PANEL]
     for row in rows:
         parts = [battery, *(panels if row.behind else []), row.percent]
@@ -347,17 +343,15 @@ def _with_totals(
         yield attrs.evolve(row, total=total) if row.kind == USE else row
 
 
-def _battery_percent(
-    catalogue: Catalogue, selection: Selection, rows: list[CircuitRow]
-) -> Decimal | None:
+def _battery_percent(build: Resolved, rows: list[CircuitRow]) -> Decimal | None:
     """The largest drop of a battery's own cable, percent; None where one is not known."""
     batteries = [
         (f"{choice.id}={option.id}", option.power.battery, n)
-        for choice, option, n in known_picks(catalogue, selection)
+        for choice, option, n in build.picks
         if option.power is not None and option.power.battery is not None
     ]
     capacity = sum((n * battery.capacity for _, battery, n in batteries), Decimal(0))
-    amps = full_current(catalogue, selection)
+    amps = full_current(build)
     known = {row.pick: row for row in rows if row.kind == STORE}
     drops = []
     for pick, battery, _ in batteries:

@@ -9,34 +9,36 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from configurator.catalogue.model import Battery, Catalogue, Inverter, Load, Option
+from configurator.catalogue.model import Battery, Inverter, Load, Option
 from configurator.catalogue.settings import Place, PowerSettings
 from configurator.fit.layout import Layout
 from configurator.power import energy
 from configurator.power.charge_curve import Curve, charge_curve, evening, morning, sunlight
 from configurator.power.circuits import STORE, CircuitRow, circuits, full_current
 from configurator.power.picture import Consumer, InverterState, PanelState, PowerPicture
-from configurator.selection.picks import Selection, known_picks
+from configurator.selection.resolved import Resolved, once
+from configurator.words import text
 
 __all__ = ["CAUTION", "PowerPicture", "power_picture"]
 
-CAUTION = (
+CAUTION = text(
     "Estimate from catalogue figures: what is drawn and what the sun gives depend on weather, "
     "season and habit. A planning aid for a licensed electrician, who decides with the makers' "
     "instructions and local rules."
 )
 
-_MAINS = (
+_MAINS = text(
     "230 V wiring and its connection to a vehicle are for a licensed electrician; an inverter is "
     "no less dangerous than a socket at home."
 )
-_LITHIUM = (
-    "Where a lithium battery may sit, how it is enclosed and vented and what protects it depend on "
-    "local rules and on its maker; the electrician decides. Do not charge it below freezing point."
+_LITHIUM = text(
+    "Where a lithium battery may sit, how it is enclosed and vented and what protects it depend "
+    "on local rules and on its maker; the electrician decides. Do not charge it below freezing "
+    "point."
 )
-_LEAD = (
-    "A lead-acid battery may give off gas while it is charged: keep its vents open to the outside, "
-    "as its maker asks. The last part of a charge takes hours more than the sum says."
+_LEAD = text(
+    "A lead-acid battery may give off gas while it is charged: keep its vents open to the "
+    "outside, as its maker asks. The last part of a charge takes hours more than the sum says."
 )
 
 _COEFFICIENT = Decimal("-0.4")
@@ -45,30 +47,28 @@ _COEFFICIENT = Decimal("-0.4")
 _DAY = Decimal(24)
 
 
-def power_picture(
-    catalogue: Catalogue, selection: Selection, layout: Layout | None
-) -> PowerPicture:
+@once
+def power_picture(build: Resolved, layout: Layout | None) -> PowerPicture:
     """The power picture of the picks, complete or not.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: picks; place, season and driving are in ``selection.travel``.
+        build: what is picked, from which catalogue.
         layout: where the units sit, for cables whose run is not stated.
     """
-    return _Picture(catalogue, selection, layout).made()
+    return _Picture(build, layout).made()
 
 
 class _Picture:
     """The picture in the making."""
 
-    def __init__(self, catalogue: Catalogue, selection: Selection, layout: Layout | None) -> None:
-        self.catalogue, self.selection, self.layout = catalogue, selection, layout
-        self.settings: PowerSettings = catalogue.power
-        travel = selection.travel
+    def __init__(self, build: Resolved, layout: Layout | None) -> None:
+        self.build, self.layout = build, layout
+        self.settings: PowerSettings = build.catalogue.power
+        travel = build.selection.travel
         self.season = travel.season or self.settings.season
         self.driving = self.settings.driving if travel.driving is None else travel.driving
         self.place = self._place(travel.place or self.settings.place)
-        self.picks = [(c, o, n) for c, o, n in known_picks(catalogue, selection) if o.power]
+        self.picks = [(c, o, n) for c, o, n in build.picks if o.power]
         self.batteries = [
             (option, option.power.battery, n)
             for _, option, n in self.picks
@@ -132,7 +132,7 @@ class _Picture:
         vehicle_daily = vehicle_amps * self.driving * settings.charging
         worst, worst_low = self._worst()
         sun = self._sun()
-        rows = circuits(self.catalogue, self.selection, self.layout)
+        rows = circuits(self.build, self.layout)
         charge_volts = self._charge_volts()
         return PowerPicture(
             settings=settings,
@@ -174,7 +174,7 @@ class _Picture:
             panel_volts=self._panel_volts(charge_volts),
             panels=tuple(self._panels(charge_volts)),
             regulated=self._regulated(),
-            full=full_current(self.catalogue, self.selection),
+            full=full_current(self.build),
             isolator=self._isolator(rows),
             lithium=frozenset(
                 f"{choice.id}={option.id}"
@@ -241,7 +241,7 @@ class _Picture:
         picked = [o.power.solar for _, o, _ in self.picks if o.power and o.power.solar]
         every = [
             o.power.solar
-            for choice in self.catalogue.by_id.values()
+            for choice in self.build.catalogue.by_id.values()
             for o in choice.options
             if o.power and o.power.solar
         ]
@@ -371,13 +371,13 @@ class _Picture:
         drawn = [sum(hour, Decimal(0)) for hour in zip(*courses, strict=True)] or [Decimal(0)] * 24
         sun, drive = sunlight(solar), morning(vehicle, self.driving)
         both = [a + b for a, b in zip(sun, drive, strict=True)]
-        yield charge_curve("without charging", capacity, floor, drawn, [Decimal(0)] * 24)
+        yield charge_curve(text("without charging"), capacity, floor, drawn, [Decimal(0)] * 24)
         if solar:
-            yield charge_curve("with the sun", capacity, floor, drawn, sun)
+            yield charge_curve(text("with the sun"), capacity, floor, drawn, sun)
         if vehicle:
-            yield charge_curve("with driving", capacity, floor, drawn, drive)
+            yield charge_curve(text("with driving"), capacity, floor, drawn, drive)
         if solar and vehicle:
-            yield charge_curve("with sun and driving", capacity, floor, drawn, both)
+            yield charge_curve(text("with sun and driving"), capacity, floor, drawn, both)
 
     def _cautions(self) -> Iterator[str]:
         yield CAUTION
@@ -405,4 +405,4 @@ def _delivered(battery: Battery, amps: Decimal) -> Decimal:
 
 
 def _counted(title: str, count: int) -> str:
-    return title if count == 1 else f"{count} x {title}"
+    return title if count == 1 else text("{count} x {title}", count=count, title=title)

@@ -8,8 +8,10 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice, Option
+from configurator.forms import form
 from configurator.money import Money, exponent, round_to, round_to_steps
-from configurator.selection.picks import Adjustment, Selection
+from configurator.selection.picks import Adjustment
+from configurator.selection.resolved import Resolved
 
 __all__ = [
     "Adjusted",
@@ -24,6 +26,7 @@ __all__ = [
 Key = tuple[str, str]
 
 
+@form()
 @frozen
 class Adjusted:
     """An adjustment and what it came to."""
@@ -93,7 +96,7 @@ def shared_out(amount: Money, over: Mapping[Key, Money]) -> dict[Key, Money]:
 
 
 def unapproved(
-    catalogue: Catalogue, selection: Selection, package: Money, adjusted: Sequence[Adjusted]
+    build: Resolved, package: Money, adjusted: Sequence[Adjusted]
 ) -> tuple[Money, Money] | None:
     """Discounts without an approver's name, and how far they may go, when they go further.
 
@@ -102,23 +105,22 @@ def unapproved(
     discount of that percent is.
 
     Args:
-        catalogue: says how far.
-        selection: its adjustments.
+        build: what is picked, from which catalogue.
         package: the lines after package deals.
         adjusted: what the adjustments came to, in the same order.
     """
-    if catalogue.approval is None:
+    if build.catalogue.approval is None:
         return None
-    given = zip(selection.adjustments, adjusted, strict=True)
+    given = zip(build.selection.adjustments, adjusted, strict=True)
     off = Money.total(
         (-a.amount for said, a in given if a.amount.amount < 0 and not said.approver),
         package.currency,
     )
     allowed = []
-    if catalogue.approval.percent is not None:
-        share = max(package.amount, Decimal(0)) * catalogue.approval.percent / 100
+    if build.catalogue.approval.percent is not None:
+        share = max(package.amount, Decimal(0)) * build.catalogue.approval.percent / 100
         allowed.append(Money(share, package.currency).rounded())
-    if catalogue.approval.amount is not None:
-        allowed.append(Money(catalogue.approval.amount, package.currency))
+    if build.catalogue.approval.amount is not None:
+        allowed.append(Money(build.catalogue.approval.amount, package.currency))
     may = min(allowed, key=lambda money: money.amount)
     return (off, may) if off > may else None

@@ -10,8 +10,9 @@ from collections.abc import Iterator, Sequence
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue, Choice, Pick
+from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Choice, Pick
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 
 __all__ = ["Change", "applied", "possible_changes"]
 
@@ -45,23 +46,20 @@ class Change:
         return self.choice, self.option, self.to, self.quantity
 
 
-def possible_changes(
-    catalogue: Catalogue, selection: Selection, keep: Sequence[str] = ()
-) -> tuple[Change, ...]:
+def possible_changes(build: Resolved, keep: Sequence[str] = ()) -> tuple[Change, ...]:
     """Every single change of a pick that the choices allow, sound or not, in the alphabet's order.
 
     Args:
-        catalogue: the shop's catalogue.
-        selection: what is picked now.
+        build: what is picked, from which catalogue.
         keep: choices, or ``choice=option``, that stay as they are.
     """
-    adjusted = {a.line for a in selection.adjustments if a.line}
+    adjusted = {a.line for a in build.selection.adjustments if a.line}
     stay = {*keep, *adjusted, VEHICLE, FREE_LINE}
     found: list[Change] = []
-    for (choice_id, option), quantity in selection.quantities.items():
+    for (choice_id, option), quantity in build.selection.quantities.items():
         if choice_id in stay or f"{choice_id}={option}" in stay:
             continue
-        found += _changes(catalogue.by_id[choice_id], selection, option, quantity)
+        found += _changes(build.catalogue.by_id[choice_id], build.selection, option, quantity)
     return tuple(sorted(found, key=lambda change: change.key))
 
 

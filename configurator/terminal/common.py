@@ -14,6 +14,7 @@ from rich.text import Text
 
 from configurator.pricing.whole import Line, Price, option_price
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.terminal.control import visible
 from configurator.terminal.tables import new_table
 from configurator.words import amount, amount_with_currency, plain
@@ -177,11 +178,11 @@ def show_choices(choices: Sequence[Choice]) -> None:
 
 def show_options(catalogue: Catalogue, choices: Sequence[Choice]) -> None:
     """The options of choices with their ids and prices."""
-    nothing = Selection(catalogue.id)
+    nothing = Resolved(catalogue, Selection(catalogue.id))
     for choice in choices:
         table = new_table("pick as", choice.title, catalogue.currency, numbers=1)
         for option in choice.options:
-            line = option_price(catalogue, nothing, choice, option)
+            line = option_price(nothing, choice, option)
             shown = amount(line.each) if option.price else ""
             table.add_row(f"{choice.id}={option.id}", _titled(option), shown)
         new_console().print(table)

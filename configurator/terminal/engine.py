@@ -19,6 +19,7 @@ from configurator.engine.wording import argument, change_words, fix_words
 from configurator.money import Money
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.terminal.common import new_console
 from configurator.terminal.tables import new_table
 from configurator.words import amount, amount_with_currency, plain, signed_amount
@@ -166,4 +167,4 @@ def show_within(search: Search, found: Within, budget: Money) -> None:
         elif left.conflict is not None:
             screen.print(Text(f"left out: {title}: {argument(search, left.conflict)}"))
     if found.selection is not None and found.added:
-        screen.print(_added(catalogue, price(catalogue, found.selection), found.added))
+        screen.print(_added(catalogue, price(Resolved(catalogue, found.selection)), found.added))

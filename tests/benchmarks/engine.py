@@ -31,6 +31,7 @@ from configurator.money import Money
 from configurator.pricing.whole import price
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 from tests.building import read
 from tests.random_catalogues import SIZES, Counts, LargeMaker
 
@@ -149,7 +150,9 @@ def best_answers(size: str, cold: float) -> None:
         out = next(s for s in found if s.state == "ruled-out")
         key = out.choice, out.option
         ways.append(took(partial(mend, question, key))[0])
-        limit = price(question.shop, done).total + Money(Decimal(500), question.shop.currency)
+        limit = price(Resolved(question.shop, done)).total + Money(
+            Decimal(500), question.shop.currency
+        )
         wishes = [Pick(s.choice, s.option) for s in found if s.state == "open"][:5]
         budget.append(took(partial(keep_within, question, limit, wishes))[0])
     show("bare feasibility by CP-SAT", spread(bare))

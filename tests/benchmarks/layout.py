@@ -23,11 +23,12 @@ from configurator.catalogue.reading import parse_catalogue, read_text, shipped
 from configurator.drawing import layout_svg
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Layout
-from configurator.papers.html import quote_html
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.placed import drawn_layout
-from configurator.papers.quote import make_quote
+from configurator.render.html import quote_html
+from configurator.render.pdf import html_to_pdf
+from configurator.report.placed import drawn_layout
+from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 from tests.edge_rooms import edge
 from tests.test_layout_drawing import crowded
 
@@ -85,11 +86,11 @@ def drawing() -> None:
     catalogue, _ = parse_catalogue(read_text(path), str(path))
     assert catalogue is not None
     selection = read_selection(str(shipped("catalogues") / "selections" / "contractor.yaml"))
-    layout = lay_out(catalogue, crowded(catalogue))
+    layout = lay_out(Resolved(catalogue, crowded(catalogue)))
     assert isinstance(layout, Layout)
     drawn = drawn_layout(catalogue, layout, "crowded")
     assert drawn is not None
-    quote = make_quote(catalogue, selection, "Q-1", dt.date(2026, 8, 1))
+    quote = make_quote(Resolved(catalogue, selection), "Q-1", dt.date(2026, 8, 1))
     empty = evolve(drawn, drawing=evolve(drawn.drawing, views="", plan=""))
 
     def without_drawing() -> bytes:
@@ -100,7 +101,7 @@ def drawing() -> None:
         return html_to_pdf(quote_html(evolve(quote, layout=again)))
 
     def with_the_large_one() -> bytes:
-        picture = layout_svg(catalogue, selection, layout)
+        picture = layout_svg(Resolved(catalogue, selection), layout)
         page = quote_html(evolve(quote, layout=empty))
         return html_to_pdf(page.replace("</main>", f"<div>{picture}</div></main>"))
 

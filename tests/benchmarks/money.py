@@ -15,11 +15,12 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.model import Pick
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.comparing.comparison import compare
-from configurator.papers.budget import budget_paper
 from configurator.pricing.whole import price
+from configurator.report.budget import budget_paper
+from configurator.report.comparison import compare
 from configurator.selection.changes import applied, possible_changes
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 
 SELECTIONS = 10_000
 DAY = dt.date(2026, 11, 2)
@@ -52,14 +53,14 @@ def main() -> None:
     """Print the figures."""
     shop = read_catalogue(shipped("catalogues") / "quandong.yaml").on(DAY)
     touring = read_selection(shipped("catalogues") / "selections" / "touring.yaml")
-    changes = possible_changes(shop, touring)
+    changes = possible_changes(Resolved(shop, touring))
     varied = [applied(touring, [change]) for change in changes]
     many = list(islice(cycle(varied), SELECTIONS))
     # each a value of its own, so that nothing is remembered from one to the next
     fresh = [
         evolve(s, picks=tuple(Pick(p.choice, p.option, p.quantity) for p in s.picks)) for s in many
     ]
-    lines = len(price(shop, touring).lines)
+    lines = len(price(Resolved(shop, touring)).lines)
     one = Decimal("12.50")
 
     def rows() -> None:
@@ -67,7 +68,7 @@ def main() -> None:
             for _ in range(lines):
                 Row("choice", "option", "A title", "A text", 1, one, one, "standard", "", ())
 
-    pricing = took(lambda: [price(shop, selection) for selection in fresh])
+    pricing = took(lambda: [price(Resolved(shop, selection)) for selection in fresh])
     building = took(rows)
     print(
         f"{SELECTIONS} selections priced, {lines} lines each: {SELECTIONS / pricing:.0f} a second"
@@ -77,9 +78,9 @@ def main() -> None:
     six = [touring, *varied[:5]]
     comparing = took(lambda: compare(shop, six, [f"s{n}" for n in range(6)]))
     print(f"a comparison of six: {comparing / once:.0f} prices")
-    reckoning = took(lambda: budget_paper(shop, touring, with_savings=False))
+    reckoning = took(lambda: budget_paper(Resolved(shop, touring), with_savings=False))
     print(f"a budget without savings: {reckoning / once:.0f} prices")
-    saving = took(lambda: budget_paper(shop, touring))
+    saving = took(lambda: budget_paper(Resolved(shop, touring)))
     print(f"a budget with savings, {len(changes)} single changes: {saving / once:.0f} prices")
 
 

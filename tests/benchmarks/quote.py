@@ -32,14 +32,15 @@ import weasyprint
 from configurator.arrangement import better, search
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.papers import pdf as papers_pdf
-from configurator.papers.batch import jobs_of, quote_all
-from configurator.papers.carrying import by_quote
-from configurator.papers.html import quote_html
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.quote import Quote, make_quote
+from configurator.render import pdf as papers_pdf
+from configurator.render.batch import jobs_of, quote_all
+from configurator.render.carrying import by_quote
+from configurator.render.html import quote_html
+from configurator.render.pdf import html_to_pdf
+from configurator.report.quote import Quote, make_quote
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 
 RUNS = 10
 BATCH = 40
@@ -79,7 +80,7 @@ def quotes(catalogue: Catalogue) -> None:
         selection = read_selection(FOLDER / "selections" / f"{name}.yaml")
 
         def whole(selection: Selection = selection) -> bytes:
-            made = make_quote(catalogue, selection, "Q-1", DAY)
+            made = make_quote(Resolved(catalogue, selection), "Q-1", DAY)
             return html_to_pdf(quote_html(made), by_quote(made))
 
         def anew(whole: Callable[[], bytes] = whole) -> bytes:
@@ -87,7 +88,7 @@ def quotes(catalogue: Catalogue) -> None:
             better.best_of.cache_clear()
             return whole()
 
-        made = make_quote(catalogue, selection, "Q-1", DAY)
+        made = make_quote(Resolved(catalogue, selection), "Q-1", DAY)
         html = quote_html(made)
         ours, first, alone, untagged, typeset = in_turn(
             whole,

@@ -1,0 +1,129 @@
+"""A selection resolved against its catalogue, once; what follows from both is known by it.
+
+Every fact about a package is a function of one :class:`Resolved`. :func:`once` has such a function
+worked out at most once for each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import date
+from functools import cached_property, wraps
+from typing import Any, Concatenate, ParamSpec, TypeVar
+
+import attrs
+from attrs import field, frozen
+
+from configurator.catalogue.model import FREE_LINE, Catalogue, Choice, Option, Pick
+from configurator.selection.free_lines import free_choice
+from configurator.selection.picks import Selection
+
+__all__ = ["Resolved", "once", "trial"]
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+@frozen(eq=False)
+class Resolved:
+    """A catalogue and what is picked from it.
+
+    Attributes:
+        catalogue: the shop's catalogue, with the prices of one day.
+        selection: what the customer wants so far; may be partial.
+        facts: what :func:`once` has worked out, by function and arguments.
+    """
+
+    catalogue: Catalogue
+    selection: Selection
+    facts: dict[tuple[Any, ...], Any] = field(factory=dict, init=False, repr=False)
+
+    @cached_property
+    def choices(self) -> Mapping[str, Choice]:
+        """Every choice that a pick can be of, free lines too, by its id."""
+        free = free_choice(self.selection)
+        if free is None or FREE_LINE in self.catalogue.by_id:
+            return self.catalogue.by_id
+        return {**self.catalogue.by_id, FREE_LINE: free}
+
+    @cached_property
+    def offering(self) -> Catalogue:
+        """The catalogue with the free lines in it, for a search that goes over options."""
+        free = free_choice(self.selection)
+        if free is None or FREE_LINE in self.catalogue.by_id:
+            return self.catalogue
+        return attrs.evolve(self.catalogue, choices=(*self.catalogue.choices, free))
+
+    @cached_property
+    def picks(self) -> tuple[tuple[Choice, Option, int], ...]:
+        """The picked options in the catalogue's order, free lines last, with their quantities."""
+        chosen, quantities = self.selection.chosen, self.selection.quantities
+        found = []
+        for choice in self.choices.values():
+            picked = [i for i in chosen.get(choice.id, ()) if i in choice.by_id]
+            for option in sorted(picked, key=choice.order.__getitem__):
+                found.append((choice, choice.by_id[option], quantities[choice.id, option]))
+        return tuple(found)
+
+    def having(self, selection: Selection) -> Resolved:
+        """Another selection from the same catalogue."""
+        return self if selection is self.selection else Resolved(self.catalogue, selection)
+
+    def on(self, day: date | None) -> Resolved:
+        """The same selection with the prices of a day; None leaves them as they are."""
+        return self if day is None else _on(self, day)
+
+    def picking(self, pick: Pick) -> Selection:
+        """The selection with the pick added; in a choice of one it replaces what was picked.
+
+        A choice that the catalogue does not know is kept, to be refused when names are looked up.
+        """
+        choice = self.choices.get(pick.choice)
+        several = choice is not None and choice.pick == "several"
+        kept = [
+            p
+            for p in self.selection.picks
+            if p.choice != pick.choice or (several and p.option != pick.option)
+        ]
+        return attrs.evolve(self.selection, picks=(*kept, pick))
+
+
+@frozen
+class _Failed:
+    error: Exception
+
+
+def once(
+    fact: Callable[Concatenate[Resolved, P], T],
+) -> Callable[Concatenate[Resolved, P], T]:
+    """Work a fact out at most once for each :class:`Resolved` and each set of arguments.
+
+    What it raises is kept, and raised again.
+    """
+
+    @wraps(fact)
+    def known(build: Resolved, /, *given: P.args, **named: P.kwargs) -> T:
+        key = (fact, given, tuple(named.items()))
+        if key not in build.facts:
+            try:
+                build.facts[key] = fact(build, *given, **named)
+            except Exception as error:
+                build.facts[key] = _Failed(error)
+        found = build.facts[key]
+        if isinstance(found, _Failed):
+            raise found.error.with_traceback(None)
+        return found  # type: ignore[no-any-return]
+
+    return known
+
+
+@once
+def trial(build: Resolved, selection: Selection) -> Resolved:
+    """A changed selection that a hint tries, made once however many hints try it."""
+    return build.having(selection)
+
+
+@once
+def _on(build: Resolved, day: date) -> Resolved:
+    catalogue = build.catalogue.on(day)
+    return build if catalogue is build.catalogue else Resolved(catalogue, build.selection)
