@@ -14,11 +14,9 @@ from typing import Any
 from configurator.answers.findings import finding_answer
 from configurator.findings import Finding
 from configurator.mass.states import Bar, Item, MassPicture, State
-from configurator.power.basis import basis
 from configurator.power.circuits import CircuitRow
-from configurator.power.picture import Consumer, InverterState, PanelState, PowerPicture
-from configurator.power.shown import shown
-from configurator.words import left, nearest, plain, used
+from configurator.power.picture import Consumer, InverterState, PanelState, PowerPicture, basis
+from configurator.words import left, nearest, plain, shown, used
 
 __all__ = ["mass_answer", "power_answer"]
 

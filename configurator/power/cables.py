@@ -14,7 +14,9 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from attrs import frozen
+from attrs import field, frozen
+
+from configurator.words import DOWN, LOSS
 
 __all__ = [
     "AMPACITY",
@@ -100,8 +102,8 @@ class Cable:
 
     size: Decimal
     count: int
-    drop: Decimal
-    carries: Decimal
+    drop: Decimal = field(metadata=LOSS)
+    carries: Decimal = field(metadata=DOWN)
     loaded: int = PAIR
     own_fuse: Decimal | None = None
 

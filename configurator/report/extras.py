@@ -15,7 +15,6 @@ from attrs import frozen
 from configurator.catalogue.model import ADD_ON, Box, Catalogue, Option, Pick
 from configurator.fit.layout import Layout
 from configurator.mass.states import MassPicture, mass_picture
-from configurator.power.shown import available, drawn, shown
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.selection.resolved import Resolved, trial
 from configurator.suggested import Suggestion
@@ -27,7 +26,7 @@ from configurator.totals import (
     mass_of,
     space_sizes,
 )
-from configurator.words import left, used
+from configurator.words import left, shown, used
 
 __all__ = ["Extra", "LimitEffect", "PowerEffect", "Takes", "extras"]
 
@@ -229,8 +228,8 @@ def _power(
         return None
     then = power_picture(with_it, layout)
     return PowerEffect(
-        daily=drawn(then.daily - power.daily),
-        solar=available(then.solar_daily - power.solar_daily),
+        daily=used(then.daily - power.daily),
+        solar=left(then.solar_daily - power.solar_daily),
         days_before=shown(power).days_alone,
         days=shown(then).days_alone,
     )
