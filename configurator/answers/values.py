@@ -13,9 +13,7 @@ from configurator.fit.layout import Layout, OpenBox, Placement, SpaceLayout
 from configurator.forms import form
 from configurator.mass.states import MassPicture
 from configurator.money import Money
-from configurator.power.basis import basis
-from configurator.power.picture import PowerPicture
-from configurator.power.shown import shown
+from configurator.power.picture import PowerPicture, basis
 from configurator.pricing.whole import Price, TracedLine, option_price
 from configurator.report.batch import Quoted
 from configurator.selection.picks import Selection
@@ -166,7 +164,7 @@ class PowerAnswer:
     """The power picture as people read it, and what it has to say.
 
     Attributes:
-        picture: the picture, its figures rounded.
+        picture: the picture.
         basis: what the figures count with.
         findings: what it has to say.
     """
@@ -178,7 +176,7 @@ class PowerAnswer:
     @classmethod
     def of(cls, exact: PowerPicture, findings: Iterable[Finding]) -> PowerAnswer:
         """The answer for a picture with its exact figures."""
-        return cls(shown(exact), basis(exact), tuple(findings))
+        return cls(exact, basis(exact), tuple(findings))
 
 
 @form("price", inline="price")

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 import attrs
-from attrs import frozen
+from attrs import field, frozen
 
 from configurator.catalogue.model import Circuit, Power
 from configurator.catalogue.settings import PowerSettings
@@ -29,6 +29,7 @@ from configurator.power.cables import (
 )
 from configurator.power.energy import inverter_current
 from configurator.selection.resolved import Resolved, once
+from configurator.words import LOSS, UP, left
 
 __all__ = [
     "CHARGER_DRAW",
@@ -65,6 +66,7 @@ FEED, OUTPUT, PANELS = "feed", "output", "panels"
     hidden="rating bundle behind cable better most",
     also="cable_size in_parallel own_fuse carries loaded better_cable",
     keys={"percent": "drop", "total": "total-drop", "cable_size": "cable"},
+    shown={"carries": left},
     values={
         "kind": (STORE, SOURCE, PANEL, USE),
         "part": ("", FEED, OUTPUT, PANELS),
@@ -111,8 +113,8 @@ class CircuitRow:
     kind: str
     part: str
     count: int
-    amps: Decimal
-    run: Decimal | None
+    amps: Decimal = field(metadata=UP)
+    run: Decimal | None = field(metadata=LOSS)
     limit: Decimal
     rating: Decimal | None
     fuse: Decimal | None
@@ -127,8 +129,8 @@ class CircuitRow:
     cable_stated: bool
     better: Cable | None
     most: Cable | None
-    percent: Decimal | None
-    total: Decimal | None
+    percent: Decimal | None = field(metadata=LOSS)
+    total: Decimal | None = field(metadata=LOSS)
     faults: tuple[str, ...]
 
     @property

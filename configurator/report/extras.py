@@ -16,7 +16,6 @@ from configurator.catalogue.model import ADD_ON, Box, Catalogue, Option, Pick
 from configurator.fit.layout import Layout
 from configurator.forms import Row, form
 from configurator.mass.states import MassPicture, mass_picture
-from configurator.power.shown import available, drawn, shown
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.selection.resolved import Resolved, trial
 from configurator.suggested import Suggestion
@@ -28,7 +27,7 @@ from configurator.totals import (
     mass_of,
     space_sizes,
 )
-from configurator.words import left, used
+from configurator.words import left, shown, used
 
 __all__ = ["Extra", "LimitEffect", "PowerEffect", "Takes", "extras"]
 
@@ -252,8 +251,8 @@ def _power(
         return None
     then = power_picture(with_it, layout)
     return PowerEffect(
-        daily=drawn(then.daily - power.daily),
-        solar=available(then.solar_daily - power.solar_daily),
+        daily=used(then.daily - power.daily),
+        solar=left(then.solar_daily - power.solar_daily),
         days_before=shown(power).days_alone,
         days=shown(then).days_alone,
     )

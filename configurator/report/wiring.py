@@ -15,15 +15,13 @@ from configurator.catalogue.settings import PowerSettings
 from configurator.checking.power import power_findings
 from configurator.fit.layout import Layout
 from configurator.forms import form
-from configurator.power.basis import basis
 from configurator.power.cables import Cable, size_for_drop, size_for_fuse
 from configurator.power.circuits import FEED, PANEL, SOURCE, STORE, USE, CircuitRow
-from configurator.power.picture import InverterState, PowerPicture
-from configurator.power.shown import drawn, shown, shown_circuit
+from configurator.power.picture import InverterState, PowerPicture, basis
 from configurator.power.summary import power_picture
 from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
-from configurator.words import text
+from configurator.words import shown, text, used
 
 __all__ = [
     "BatteryRow",
@@ -310,7 +308,7 @@ def _circuits(picture: PowerPicture) -> Iterator[CircuitLine]:
             by_drop = size_for_drop(row.amps, row.run, settings.volts, row.limit, conductor)
         if row.fuse is not None:
             by_fuse = size_for_fuse(row.fuse, row.ambient, row.bundle)
-        said = shown_circuit(row)
+        said = shown(row)
         yield CircuitLine(
             number=number,
             circuit=said,
@@ -363,7 +361,7 @@ def _chargers(geared: _Geared, limit: Decimal, volts: Decimal) -> Iterator[Charg
             amps = power.regulator.amps
             yield ChargerRow("regulator", option.title, quantity, amps, None, most)
         if power.solar is not None:
-            amps = drawn(power.solar.watts / volts)
+            amps = used(power.solar.watts / volts)
             yield ChargerRow("solar", option.title, quantity, amps, power.solar.watts, None)
 
 
