@@ -124,9 +124,7 @@ def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None
 
         earned = margin(build)
         if as_json:
-            from configurator.answers.shop import margin_answer
-
-            print_json(margin_answer(earned))
+            print_json(earned)
         else:
             from configurator.render.text import show
             from configurator.report.shop import margin_report
@@ -210,9 +208,7 @@ def quote(
 
         write_quote(made, output.path, the_look(catalogue, look))
     if as_json:
-        from configurator.answers.selling import quote_answer
-
-        print_json(quote_answer(made))
+        print_json(made)
     else:
         from configurator.report.price import written_quote
 
@@ -251,7 +247,6 @@ def compare(
       configurator compare touring.yaml contractor.yaml -o comparison.pdf
       configurator compare touring.yaml --change inverter=,mains-charger=
     """
-    from configurator.answers.selling import comparison_answer
     from configurator.report.comparison import compare as compare_selections
 
     if len(selection_files) + len(changes) < 2 or not selection_files:
@@ -272,7 +267,7 @@ def compare(
         write_comparison(comparison, catalogue.shop, output.path, the_look(catalogue, look))
         click.echo(f"{output.path}: {' and '.join(titles)} compared")
     elif as_json:
-        print_json(comparison_answer(comparison))
+        print_json(comparison)
     else:
         from configurator.render.text import show
         from configurator.report.comparison_tables import comparison_report

@@ -11,7 +11,6 @@ from configurator.catalogue.model import Shop
 from configurator.drawing import layout_svg
 from configurator.drawing.pictures import charge_svg
 from configurator.fit.layout import Layout
-from configurator.power.shown import shown
 from configurator.render.bars import bars_svg
 from configurator.render.look import Look, look_of
 from configurator.render.templates import filled
@@ -43,6 +42,7 @@ from configurator.report.power import power_facts, season_of
 from configurator.report.price import payments_table, price_sums, price_table
 from configurator.report.quote import Quote
 from configurator.selection.resolved import Resolved
+from configurator.words import shown
 
 __all__ = ["budget_html", "comparison_html", "layout_html", "page", "quote_html"]
 

@@ -22,7 +22,7 @@ from configurator.report.model import (
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState
-from configurator.words import text
+from configurator.words import shown_unit, text
 
 __all__ = ["check_report", "choices_report", "limit_facts", "limits_table", "options_report"]
 
@@ -67,7 +67,7 @@ def _title(state: LimitState) -> str:
     limit = state.limit
     if limit.unit in limit.title.lower().split():
         return limit.title
-    return text("{limit}, {unit}", limit=limit.title, unit=limit.unit)
+    return text("{limit}, {unit}", limit=limit.title, unit=shown_unit(limit.unit))
 
 
 def _limit(state: LimitState) -> Row:

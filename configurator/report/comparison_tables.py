@@ -25,7 +25,7 @@ from configurator.report.model import (
     Table,
     Value,
 )
-from configurator.words import letter, text
+from configurator.words import letter, shown_unit, text
 
 __all__ = [
     "besides_told",
@@ -138,7 +138,7 @@ def figures_table(comparison: Comparison) -> Table:
         named = figure.unit in figure.title.lower().split()
         title = figure.title
         if not named:
-            title = text("{figure}, {unit}", figure=figure.title, unit=figure.unit)
+            title = text("{figure}, {unit}", figure=figure.title, unit=shown_unit(figure.unit))
         cells = (
             Cell(
                 text("not counted") if value is None else value,

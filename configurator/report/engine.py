@@ -12,9 +12,10 @@ from configurator.engine.search import Search
 from configurator.engine.ways_out import Fix, Within
 from configurator.engine.wording import argument, change_words, fix_words, one_line
 from configurator.money import Money
-from configurator.pricing.whole import Price
+from configurator.pricing.whole import Price, price
 from configurator.report.model import Block, Body, Column, Paragraph, Report, Row, Table
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.words import amount, amount_with_currency, plain, signed_amount
 
 __all__ = [
@@ -127,29 +128,37 @@ def completion_report(
     catalogue: Catalogue, priced: Price, added: Sequence[Pick], mass: Decimal | None
 ) -> Report:
     """What was added, and what the whole comes to."""
+    weight = "" if mass is None else f", {plain(mass)} kg"
+    total = amount_with_currency(priced.total)
+    told = f"The whole package: {total} including {priced.tax_name}{weight}."
+    return ((_added(catalogue, priced, added), Paragraph(told)),)
+
+
+def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
+    """What was added, by choice, with its price."""
     lines = {(line.choice, line.option): line for line in priced.lines}
     rows = []
     for pick in added:
         choice = catalogue.by_id[pick.choice]
         line = lines.get((pick.choice, pick.option))
-        price = amount(line.amount) if line is not None else ""
-        rows.append(Row((choice.title, choice.by_id[pick.option].title, price)))
+        cost = amount(line.amount) if line is not None else ""
+        many = f"{pick.quantity} x " if pick.quantity > 1 else ""
+        rows.append(Row((choice.title, f"{many}{choice.by_id[pick.option].title}", cost)))
     columns = (Column("added"), Column(), Column(priced.currency, "figure"))
-    weight = "" if mass is None else f", {plain(mass)} kg"
-    total = amount_with_currency(priced.total)
-    told = f"The whole package: {total} including {priced.tax_name}{weight}."
-    return ((Table(columns, (Body(rows),)), Paragraph(told)),)
+    return Table(columns, (Body(rows),))
 
 
 def within_report(search: Search, found: Within, budget: Money) -> Report:
-    """What the budget allows, and what the rest would take."""
+    """What the budget allows, what the rest would take, and what else was chosen."""
     catalogue = search.catalogue
-    if found.selection is None or found.total is None:
-        told = f"Not even the picks alone can be had for {amount_with_currency(budget)}"
-        if found.total is not None:
-            over = amount(found.total - budget)
-            told += f": the cheapest package is {amount_with_currency(found.total)}, {over} over"
-        told += "."
+    if found.total is None:
+        told = "These picks cannot be completed at any price."
+    elif found.selection is None:
+        told = (
+            f"Not even the picks alone can be had for {amount_with_currency(budget)}: the cheapest "
+            f"package is {amount_with_currency(found.total)}, "
+            f"{amount(found.total - budget)} over."
+        )
     else:
         told = (
             f"{amount_with_currency(found.total)} of {amount_with_currency(budget)}, "
@@ -167,4 +176,7 @@ def within_report(search: Search, found: Within, budget: Money) -> Report:
         elif left.conflict is not None:
             reason = argument(search, left.conflict)
             lines.append(Paragraph(f"left out: {title}: {reason}"))
+    if found.selection is not None and found.added:
+        priced = price(Resolved(catalogue, found.selection))
+        lines.append(_added(catalogue, priced, found.added))
     return (tuple(lines),)

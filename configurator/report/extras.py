@@ -14,11 +14,12 @@ from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, Box, Catalogue, Option, Pick
 from configurator.fit.layout import Layout
+from configurator.forms import Row, form
 from configurator.mass.states import MassPicture, mass_picture
-from configurator.power.shown import available, drawn, shown
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.pricing.whole import Price
-from configurator.report.model import Body, Cell, Column, Row, Table
+from configurator.report.model import Body, Cell, Column, Table
+from configurator.report.model import Row as TableRow
 from configurator.report.price import priced_in
 from configurator.selection.resolved import Resolved, trial
 from configurator.suggested import Suggestion
@@ -30,11 +31,12 @@ from configurator.totals import (
     mass_of,
     space_sizes,
 )
-from configurator.words import joined, left, text, used
+from configurator.words import joined, left, shown, text, used
 
 __all__ = ["Extra", "LimitEffect", "PowerEffect", "Takes", "extras", "extras_table"]
 
 
+@form(inline="body", keys={"left": "litres-left"})
 @frozen
 class Takes:
     """What a unit takes of its space.
@@ -52,6 +54,7 @@ class Takes:
     left: Decimal | None
 
 
+@form()
 @frozen
 class LimitEffect:
     """What it does to a limit, in the limit's unit.
@@ -71,6 +74,7 @@ class LimitEffect:
     left: Decimal
 
 
+@form(hidden="days_before")
 @frozen
 class PowerEffect:
     """What it does to power.
@@ -88,6 +92,25 @@ class PowerEffect:
     days: Decimal | None
 
 
+@form(inline="interior")
+@frozen
+class ChangedInside(Row):
+    """The clear inside that a space has then.
+
+    Attributes:
+        space: title of the space.
+        interior: its inside, mm.
+    """
+
+    space: str
+    interior: Interior
+
+
+@form(
+    inline="suggestion",
+    keys={"payload_left": "payload-left", "outside": "on-roof"},
+    shown={"adds": used, "payload_left": left},
+)
 @frozen
 class Extra:
     """A suggested add-on and what it would do, one of it and nothing else changed.
@@ -107,7 +130,7 @@ class Extra:
     adds: Fraction
     payload_left: Fraction | None
     takes: Takes | None
-    inside: tuple[tuple[str, Interior], ...]
+    inside: tuple[ChangedInside, ...]
     outside: bool
     limits: tuple[LimitEffect, ...]
     power: PowerEffect | None
@@ -199,7 +222,7 @@ def _takes(catalogue: Catalogue, option: Option, layout: Layout | None) -> Takes
     return Takes(catalogue.space_title(space), body, litres, left)
 
 
-def _inside(build: Resolved, with_it: Resolved, option: Option) -> Iterator[tuple[str, Interior]]:
+def _inside(build: Resolved, with_it: Resolved, option: Option) -> Iterator[ChangedInside]:
     for space, _ in option.space:
         try:
             then = space_sizes(with_it, space).interior
@@ -210,7 +233,7 @@ def _inside(build: Resolved, with_it: Resolved, option: Option) -> Iterator[tupl
                 continue
         except MissingPicks:
             pass
-        yield build.catalogue.space_title(space), then
+        yield ChangedInside(build.catalogue.space_title(space), then)
 
 
 def _limits(option: Option, standing: Mapping[str, LimitState]) -> Iterator[LimitEffect]:
@@ -232,8 +255,8 @@ def _power(
         return None
     then = power_picture(with_it, layout)
     return PowerEffect(
-        daily=drawn(then.daily - power.daily),
-        solar=available(then.solar_daily - power.solar_daily),
+        daily=used(then.daily - power.daily),
+        solar=left(then.solar_daily - power.solar_daily),
         days_before=shown(power).days_alone,
         days=shown(then).days_alone,
     )
@@ -252,7 +275,7 @@ def extras_table(found: Sequence[Extra], price: Price) -> Table:
         line = extra.suggestion.line
         note = joined((extra.suggestion.because, *_effects(extra)), " ")
         cost = text("open") if line.each is None else line.each
-        rows.append(Row((Cell(line.title, note=note), extra.adds_kg, extra.left_kg, cost)))
+        rows.append(TableRow((Cell(line.title, note=note), extra.adds_kg, extra.left_kg, cost)))
     return Table(columns, (Body(rows),), name="extras lines")
 
 

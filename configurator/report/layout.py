@@ -6,10 +6,12 @@ from collections.abc import Iterator, Sequence
 
 from attrs import frozen
 
+from configurator.answers.values import FilledSpace, PlacedUnit
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.compact import CompactDrawing, compact_drawing
 from configurator.findings import Finding
-from configurator.fit.layout import FLOOR, HUNG, Layout, Placement
+from configurator.fit.layout import FLOOR, HUNG, Layout, OpenBox, Placement
+from configurator.forms import form
 from configurator.report.model import FAINT, Block, Body, Column, Paragraph, Report, Row, Table
 from configurator.words import text
 
@@ -41,6 +43,11 @@ _LARGEST = {
 }
 
 
+@form(
+    hidden="layout titles spaces table drawing",
+    also="scale placements filled_spaces open_boxes",
+    keys={"filled_spaces": "spaces"},
+)
 @frozen
 class DrawnLayout:
     """A layout with its pictures.
@@ -58,6 +65,26 @@ class DrawnLayout:
     spaces: tuple[str, ...]
     table: Table
     drawing: CompactDrawing
+
+    @property
+    def scale(self) -> int:
+        """The scale of the pictures, as so many mm to one."""
+        return self.drawing.scale
+
+    @property
+    def placements(self) -> tuple[PlacedUnit, ...]:
+        """Every unit in its place, by title."""
+        return tuple(map(PlacedUnit, self.titles, self.layout.placements))
+
+    @property
+    def filled_spaces(self) -> tuple[FilledSpace, ...]:
+        """Every space with a unit, by title."""
+        return tuple(map(FilledSpace, self.spaces, self.layout.spaces))
+
+    @property
+    def open_boxes(self) -> tuple[OpenBox, ...]:
+        """The largest clear box for each space and side."""
+        return self.layout.open_boxes
 
 
 def drawn_layout(catalogue: Catalogue, layout: Layout | None, named: str) -> DrawnLayout | None:

@@ -7,12 +7,10 @@ from decimal import Decimal
 
 from configurator.checking.circuits import cable_words, circuit_title
 from configurator.findings import Finding
-from configurator.power.basis import basis
 from configurator.power.circuits import CircuitRow
-from configurator.power.picture import PowerPicture
-from configurator.power.shown import shown
+from configurator.power.picture import PowerPicture, basis
 from configurator.report.model import FAINT, Body, Column, Paragraph, Report, Row, Table, Value
-from configurator.words import plain, text
+from configurator.words import plain, shown, text
 
 __all__ = ["power_facts", "power_report", "season_of"]
 

@@ -6,9 +6,11 @@ import datetime as dt
 
 from attrs import frozen
 
+from configurator.answers.values import MassAnswer, PowerAnswer
 from configurator.catalogue.model import VEHICLE, Catalogue, Shop
 from configurator.checking.check import Finding, check
 from configurator.errors import ConfiguratorError, QuoteRefused
+from configurator.forms import form
 from configurator.mass.states import MassPicture
 from configurator.power.summary import PowerPicture
 from configurator.pricing.whole import Price, price
@@ -27,6 +29,17 @@ __all__ = ["Quote", "make_quote"]
 _LONGEST_NUMBER = 40
 
 
+@form(
+    "quote",
+    hidden="mass power findings",
+    also="can_be_accepted revision history mass_answer power_answer",
+    keys={
+        "extras": "suggestions",
+        "history": "revisions",
+        "mass_answer": "mass",
+        "power_answer": "power",
+    },
+)
 @frozen
 class Quote:
     """Everything that stands on a quote; never changed once issued.
@@ -96,6 +109,19 @@ class Quote:
         if self.revision is None or (told and told[0].revision == self.revision):
             return told
         return (Revision(self.revision, self.date.isoformat(), ""), *told)
+
+    @property
+    def mass_answer(self) -> MassAnswer:
+        """Loads against ratings, with what the check cautions of them."""
+        return MassAnswer(self.mass, self._cautioned("rating", "lifting", "seats"))
+
+    @property
+    def power_answer(self) -> PowerAnswer:
+        """Power as people read it, with what the check cautions of it."""
+        return PowerAnswer.of(self.power, self._cautioned("power"))
+
+    def _cautioned(self, *codes: str) -> tuple[Finding, ...]:
+        return tuple(finding for finding in self.findings if finding.code in codes)
 
     @property
     def shown_limits(self) -> tuple[LimitState, ...]:

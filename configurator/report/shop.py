@@ -14,6 +14,7 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Part, Trade
+from configurator.forms import Row, form
 from configurator.money import Money
 from configurator.pricing.margin import Margin, margin
 from configurator.report.model import (
@@ -24,9 +25,9 @@ from configurator.report.model import (
     Column,
     Paragraph,
     Report,
-    Row,
     Table,
 )
+from configurator.report.model import Row as TableRow
 from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
@@ -34,6 +35,16 @@ from configurator.totals import MissingPicks, measure
 __all__ = ["OrderGroup", "OrderList", "OrderRow", "margin_report", "order_list"]
 
 
+@form()
+@frozen
+class Measured(Row):
+    """How much of a part there is to be, in its unit."""
+
+    size: Decimal
+    unit: str
+
+
+@form()
 @frozen
 class OrderRow:
     """One part.
@@ -51,10 +62,11 @@ class OrderRow:
     titles: tuple[str, ...]
     picks: tuple[str, ...]
     quantity: int
-    measures: tuple[tuple[Decimal, str], ...]
+    measures: tuple[Measured, ...]
     cost: Money | None
 
 
+@form(keys={"listed": "from-catalogue", "rows": "parts"})
 @frozen
 class OrderGroup:
     """Everything from one supplier.
@@ -79,6 +91,7 @@ class OrderGroup:
         return any(row.cost is not None for row in self.rows)
 
 
+@form("orders", also="unknown", inline="head")
 @frozen
 class OrderList:
     """Everything that stands on an order list.
@@ -160,14 +173,12 @@ def _is_part(option: Option, trade: Trade) -> bool:
     return any(told) or any(part.kind != "fixed" or part.amount for part in option.price)
 
 
-def _measures(
-    build: Resolved, parts: Iterable[Part], quantity: int
-) -> Iterator[tuple[Decimal, str]]:
+def _measures(build: Resolved, parts: Iterable[Part], quantity: int) -> Iterator[Measured]:
     """How much of it there is to be, each measure once; none that the picks do not tell."""
     for name in dict.fromkeys(p.of for p in parts if p.kind == "measure"):
         with suppress(MissingPicks):
             size, unit = measure(build, name)
-            yield size * quantity, unit
+            yield Measured(size * quantity, unit)
 
 
 def _together(one: OrderRow, other: OrderRow) -> OrderRow:
@@ -218,7 +229,7 @@ def margin_report(found: Margin) -> Report:
         *(Column(title, "figure") for title in figures),
     )
     rows = [
-        Row(
+        TableRow(
             (
                 line.line.quantity,
                 line.line.title,
@@ -235,7 +246,7 @@ def margin_report(found: Margin) -> Report:
     sums = (1, "Total, without tax", None, found.net, found.cost, found.margin, percent)
     parts: list[Block] = [
         Paragraph("For the shop's eyes only", STRONG),
-        Table(columns, (Body(rows), Body([Row(sums, GRAND)]))),
+        Table(columns, (Body(rows), Body([TableRow(sums, GRAND)]))),
     ]
     if found.unknown:
         unknown = ", ".join(found.unknown)
