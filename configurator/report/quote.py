@@ -22,7 +22,7 @@ from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
 from configurator.suggested import Suggestion, suggestions
 from configurator.totals import LimitState, total_mass
-from configurator.words import plain, used
+from configurator.words import joined, plain, text, used
 
 __all__ = ["Quote", "make_quote"]
 
@@ -215,12 +215,14 @@ def _cautions(build: Resolved, findings: tuple[Finding, ...]) -> tuple[str, ...]
 
     That upgraded ratings are counted stands beside the table of masses and is not said again.
     """
-    said, reasons = [], set[str]()
+    said: list[str] = []
+    reasons = set[str]()
     for finding in sorted(findings, key=_seriousness):
         if (finding.code, finding.subject) == ("rating", "upgrade"):
             continue
         reason = "" if finding.reason in reasons else finding.reason
         reasons.add(finding.reason)
-        said.append(f"{finding.sentence}. {reason}".strip())
+        sentence = text("{sentence}.", sentence=finding.sentence)
+        said.append(joined((sentence, reason), " ") if reason else sentence)
     said += [c.text for c in build.catalogue.cautions if holds(build, c.when)]
     return tuple(dict.fromkeys((*said, *build.catalogue.quote.cautions)))
