@@ -44,6 +44,7 @@ __all__ = [
     "signed_amount",
     "signed_plain",
     "text",
+    "to_mm",
     "used",
 ]
 
@@ -271,6 +272,11 @@ def left(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     return Decimal(Fraction(number) * 10**digits // 1).scaleb(-digits)
 
 
+def to_mm(number: Fraction | Decimal | int) -> Decimal:
+    """A place to the nearest millimetre."""
+    return nearest(number, 0)
+
+
 def nearest(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     """A figure of which neither more nor less is safer, to this many decimals: half up."""
     size = Decimal((abs(Fraction(number)) * 10**digits + Fraction(1, 2)) // 1).scaleb(-digits)
@@ -305,7 +311,7 @@ def _rounded(value: Any) -> Any:
     if isinstance(value, str | Decimal | int) or not attrs.has(type(value)):
         return value
     changes = {}
-    for name, rounded in _rounders(cast(Hashable, type(value))):
+    for name, rounded in _rounders(cast("Hashable", type(value))):
         exact = getattr(value, name)
         if exact is not None and (figure := rounded(exact)) is not exact:
             changes[name] = figure

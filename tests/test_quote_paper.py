@@ -25,7 +25,6 @@ import pdfplumber
 import pytest
 
 from configurator.answers.data import to_json
-from configurator.answers.selling import quote_answer
 from configurator.catalogue.model import ADD_ON, Catalogue, Pick
 from configurator.catalogue.reading import schema
 from configurator.drawing.compact import compact_drawing
@@ -70,7 +69,7 @@ def pages_of(quote: Quote) -> Pages:
 
 
 def answer_of(quote: Quote) -> dict[str, Any]:
-    found: dict[str, Any] = json.loads(to_json(quote_answer(quote)))
+    found: dict[str, Any] = json.loads(to_json(quote))
     return found
 
 

@@ -13,6 +13,7 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
+from configurator.forms import form
 from configurator.money import Money, round_to
 from configurator.pricing.whole import Price, price
 from configurator.selection.money import ELSEWHERE
@@ -22,6 +23,7 @@ from configurator.selection.resolved import Resolved
 __all__ = ["BudgetGroup", "BudgetLine", "Reckoning", "reckon", "reckoned"]
 
 
+@form()
 @frozen
 class BudgetLine:
     """One amount of the build.
@@ -41,6 +43,7 @@ class BudgetLine:
     spent: bool = False
 
 
+@form(also="over share", keys={"id": "group", "share": "over-percent"})
 @frozen
 class BudgetGroup:
     """Lines under one heading and the limit for them, if there is one.
@@ -69,6 +72,11 @@ class BudgetGroup:
         return _share(self.over, self.limit)
 
 
+@form(
+    hidden="price",
+    also="currency to_pay is_from total over share spent guessed",
+    keys={"is_from": "from", "share": "over-percent"},
+)
 @frozen
 class Reckoning:
     """How the build stands against the budget.
@@ -96,6 +104,16 @@ class Reckoning:
     def currency(self) -> str:
         """ISO 4217 code of every amount."""
         return self.price.currency
+
+    @property
+    def to_pay(self) -> Money:
+        """What is to be paid to the shop."""
+        return self.price.to_pay
+
+    @property
+    def is_from(self) -> bool:
+        """Whether what is to be paid leaves something open."""
+        return self.price.is_from
 
     @property
     def lines(self) -> tuple[BudgetLine, ...]:

@@ -122,9 +122,7 @@ def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None
 
         earned = margin(build)
         if as_json:
-            from configurator.answers.shop import margin_answer
-
-            print_json(margin_answer(earned))
+            print_json(earned)
         else:
             from configurator.terminal.money import show_margin
 
@@ -206,9 +204,7 @@ def quote(
 
         write_quote(made, output.path, the_look(catalogue, look))
     if as_json:
-        from configurator.answers.selling import quote_answer
-
-        print_json(quote_answer(made))
+        print_json(made)
     else:
         from configurator.terminal.batch import written_quote
 
@@ -247,7 +243,6 @@ def compare(
       configurator compare touring.yaml contractor.yaml -o comparison.pdf
       configurator compare touring.yaml --change inverter=,mains-charger=
     """
-    from configurator.answers.selling import comparison_answer
     from configurator.report.comparison import compare as compare_selections
 
     if len(selection_files) + len(changes) < 2 or not selection_files:
@@ -268,7 +263,7 @@ def compare(
         write_comparison(comparison, catalogue.shop, output.path, the_look(catalogue, look))
         click.echo(f"{output.path}: {' and '.join(titles)} compared")
     elif as_json:
-        print_json(comparison_answer(comparison))
+        print_json(comparison)
     else:
         from configurator.terminal.compare import show_comparison
 

@@ -25,6 +25,7 @@ from configurator.catalogue.model import (
     Vehicle,
 )
 from configurator.catalogue.settings import Hitch, Ratings
+from configurator.forms import form
 from configurator.mass.axles import (
     AxleLoads,
     centre_of,
@@ -37,7 +38,7 @@ from configurator.mass.places import Places, places_of
 from configurator.selection.free_lines import marked_title
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of, part_total
-from configurator.words import listed, text
+from configurator.words import left, listed, nearest, text, to_mm, used
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
@@ -68,6 +69,10 @@ _VEHICLE, _FRONT, _REAR = text("the vehicle"), text("the front axle"), text("the
 _DELIVERED, _FULL, _TOWING = "delivered", "full", "towing"
 
 
+@form(
+    shown={"mass": nearest, "x": to_mm, "y": to_mm, "z": to_mm},
+    values={"kind": ("part", "contents", "fluid", "fuel", "person", "tow-ball")},
+)
 @frozen
 class Item:
     """One mass in its place.
@@ -93,6 +98,13 @@ class Item:
     placed: bool = True
 
 
+@form(
+    hidden="title",
+    also="left",
+    keys={"subject": "rating", "rating": "rated"},
+    shown={"load": used, "rating": left, "left": left},
+    values={"subject": ("gvm", "front-axle", "rear-axle", "gcm", "tow-ball")},
+)
 @frozen
 class Bar:
     """A load against its rating, kg.
@@ -114,6 +126,21 @@ class Bar:
         return self.rating - max(self.load, Fraction(0))
 
 
+@form(
+    hidden="loads bars",
+    also="front rear total front_share lifted standing_bars",
+    keys={"id": "state", "standing_bars": "bars"},
+    shown={
+        "front": used,
+        "rear": used,
+        "total": used,
+        "front_share": nearest,
+        "offset": to_mm,
+        "left": used,
+        "right": used,
+    },
+    values={"id": ("delivered", "full", "towing")},
+)
 @frozen
 class State:
     """The vehicle in one state.
@@ -138,6 +165,36 @@ class State:
     left: Fraction
     right: Fraction
 
+    @property
+    def front(self) -> Fraction | None:
+        """On the front axle, kg; None when it is lifted."""
+        return None if self.lifted else self.loads.front
+
+    @property
+    def rear(self) -> Fraction:
+        """On the rear axle as the vehicle stands, kg: all of it when the front axle is lifted."""
+        return self.loads.standing.rear
+
+    @property
+    def total(self) -> Fraction:
+        """On both axles together, kg."""
+        return self.loads.total
+
+    @property
+    def front_share(self) -> Fraction | None:
+        """Percent of it on the front axle; None when that is lifted."""
+        return None if self.lifted else 100 * self.loads.front_share
+
+    @property
+    def lifted(self) -> bool:
+        """Whether the front axle carries nothing: the vehicle cannot be driven, or tips."""
+        return self.loads.lifted
+
+    @property
+    def standing_bars(self) -> tuple[Bar, ...]:
+        """Loads against ratings as the vehicle stands: an axle that is lifted has none."""
+        return tuple(b for b in self.bars if b.subject != "front-axle" or b.load >= 0)
+
     def bar(self, subject: str) -> Bar:
         """The bar of that rating.
 
@@ -150,6 +207,10 @@ class State:
         raise KeyError(subject)
 
 
+@form(
+    hidden="behind",
+    shown={"download": used, "most_download": left, "rated_download": left, "heaviest": left},
+)
 @frozen
 class Trailer:
     """What may be towed.
@@ -172,6 +233,7 @@ class Trailer:
     behind: int
 
 
+@form(hidden="least_width least_height", shown={"overhang": used, "overhang_limit": left})
 @frozen
 class Size:
     """Size on the road, mm; None where the catalogue or the picks do not tell.
@@ -194,6 +256,16 @@ class Size:
     least_height: int | None
 
 
+@form(
+    also="payload_left",
+    shown={
+        "payload": left,
+        "payload_used": used,
+        "payload_left": left,
+        "added": used,
+        "added_height": to_mm,
+    },
+)
 @frozen
 class MassPicture:
     """Mass and axle loads of a selection.

@@ -14,6 +14,7 @@ from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, Box, Catalogue, Option, Pick
 from configurator.fit.layout import Layout
+from configurator.forms import Row, form
 from configurator.mass.states import MassPicture, mass_picture
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.selection.resolved import Resolved, trial
@@ -31,6 +32,7 @@ from configurator.words import left, shown, used
 __all__ = ["Extra", "LimitEffect", "PowerEffect", "Takes", "extras"]
 
 
+@form(inline="body", keys={"left": "litres-left"})
 @frozen
 class Takes:
     """What a unit takes of its space.
@@ -48,6 +50,7 @@ class Takes:
     left: Decimal | None
 
 
+@form()
 @frozen
 class LimitEffect:
     """What it does to a limit, in the limit's unit.
@@ -67,6 +70,7 @@ class LimitEffect:
     left: Decimal
 
 
+@form(hidden="days_before")
 @frozen
 class PowerEffect:
     """What it does to power.
@@ -84,6 +88,25 @@ class PowerEffect:
     days: Decimal | None
 
 
+@form(inline="interior")
+@frozen
+class ChangedInside(Row):
+    """The clear inside that a space has then.
+
+    Attributes:
+        space: title of the space.
+        interior: its inside, mm.
+    """
+
+    space: str
+    interior: Interior
+
+
+@form(
+    inline="suggestion",
+    keys={"payload_left": "payload-left", "outside": "on-roof"},
+    shown={"adds": used, "payload_left": left},
+)
 @frozen
 class Extra:
     """A suggested add-on and what it would do, one of it and nothing else changed.
@@ -103,7 +126,7 @@ class Extra:
     adds: Fraction
     payload_left: Fraction | None
     takes: Takes | None
-    inside: tuple[tuple[str, Interior], ...]
+    inside: tuple[ChangedInside, ...]
     outside: bool
     limits: tuple[LimitEffect, ...]
     power: PowerEffect | None
@@ -195,7 +218,7 @@ def _takes(catalogue: Catalogue, option: Option, layout: Layout | None) -> Takes
     return Takes(catalogue.space_title(space), body, litres, left)
 
 
-def _inside(build: Resolved, with_it: Resolved, option: Option) -> Iterator[tuple[str, Interior]]:
+def _inside(build: Resolved, with_it: Resolved, option: Option) -> Iterator[ChangedInside]:
     for space, _ in option.space:
         try:
             then = space_sizes(with_it, space).interior
@@ -206,7 +229,7 @@ def _inside(build: Resolved, with_it: Resolved, option: Option) -> Iterator[tupl
                 continue
         except MissingPicks:
             pass
-        yield build.catalogue.space_title(space), then
+        yield ChangedInside(build.catalogue.space_title(space), then)
 
 
 def _limits(option: Option, standing: Mapping[str, LimitState]) -> Iterator[LimitEffect]:

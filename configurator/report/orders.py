@@ -13,6 +13,7 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Part, Trade
+from configurator.forms import Row, form
 from configurator.money import Money
 from configurator.pricing.margin import margin
 from configurator.report.sheet_head import SheetHead
@@ -22,6 +23,16 @@ from configurator.totals import MissingPicks, measure
 __all__ = ["OrderGroup", "OrderList", "OrderRow", "order_list"]
 
 
+@form()
+@frozen
+class Measured(Row):
+    """How much of a part there is to be, in its unit."""
+
+    size: Decimal
+    unit: str
+
+
+@form()
 @frozen
 class OrderRow:
     """One part.
@@ -39,10 +50,11 @@ class OrderRow:
     titles: tuple[str, ...]
     picks: tuple[str, ...]
     quantity: int
-    measures: tuple[tuple[Decimal, str], ...]
+    measures: tuple[Measured, ...]
     cost: Money | None
 
 
+@form(keys={"listed": "from-catalogue", "rows": "parts"})
 @frozen
 class OrderGroup:
     """Everything from one supplier.
@@ -67,6 +79,7 @@ class OrderGroup:
         return any(row.cost is not None for row in self.rows)
 
 
+@form("orders", also="unknown", inline="head")
 @frozen
 class OrderList:
     """Everything that stands on an order list.
@@ -148,14 +161,12 @@ def _is_part(option: Option, trade: Trade) -> bool:
     return any(told) or any(part.kind != "fixed" or part.amount for part in option.price)
 
 
-def _measures(
-    build: Resolved, parts: Iterable[Part], quantity: int
-) -> Iterator[tuple[Decimal, str]]:
+def _measures(build: Resolved, parts: Iterable[Part], quantity: int) -> Iterator[Measured]:
     """How much of it there is to be, each measure once; none that the picks do not tell."""
     for name in dict.fromkeys(p.of for p in parts if p.kind == "measure"):
         with suppress(MissingPicks):
             size, unit = measure(build, name)
-            yield size * quantity, unit
+            yield Measured(size * quantity, unit)
 
 
 def _together(one: OrderRow, other: OrderRow) -> OrderRow:
