@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
+import configurator.answers.engine
 import configurator.answers.shop
 import configurator.answers.values
 import configurator.checking.check
