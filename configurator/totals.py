@@ -6,7 +6,7 @@ rounded down to whole mm, so that nothing is said to fit on a part of a millimet
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from decimal import ROUND_FLOOR, Decimal
 
 from attrs import frozen
@@ -21,8 +21,9 @@ from configurator.catalogue.model import (
     Part,
     SpacePart,
 )
-from configurator.selection.resolved import Resolved
-from configurator.words import digits_of, left, used
+from configurator.forms import Row, form
+from configurator.selection.resolved import Resolved, once
+from configurator.words import Text, digits_of, left, listed, text, used
 
 __all__ = [
     "Interior",
@@ -33,13 +34,22 @@ __all__ = [
     "limit_states",
     "mass_of",
     "measure",
+    "part_total",
     "space_sizes",
     "table_cell",
     "total_mass",
+    "undecided",
 ]
 
 _NOTHING = Decimal(0)
-_OUTSIDE = ("length", "width", "height")
+_SIDES = ("length", "width", "height")
+
+_DECIDED_BY = {
+    "skin": _SIDES,
+    "shell": _SIDES,
+    "volume": (*_SIDES, "wall", "roof", "floor"),
+}
+"""Figures of a space that come from several of what the catalogue says of it."""
 
 
 class MissingPicks(LookupError):
@@ -59,6 +69,7 @@ class MissingPicks(LookupError):
         super().__init__(what)
 
 
+@form()
 @frozen
 class Interior:
     """Clear inside size of a space, whole mm: length along the vehicle, width across, height."""
@@ -68,6 +79,7 @@ class Interior:
     height: int
 
 
+@form()
 @frozen
 class Outside:
     """Outside size of a space and what its walls take, mm."""
@@ -93,6 +105,7 @@ def _whole(size: Decimal) -> int:
     return max(0, int(size.to_integral_value(rounding=ROUND_FLOOR)))
 
 
+@once
 def space_sizes(build: Resolved, space: str) -> Outside:
     """Outside sizes of the space and its walls, from the picks.
 
@@ -100,10 +113,10 @@ def space_sizes(build: Resolved, space: str) -> Outside:
         MissingPicks: nothing picked says how long, wide or high it is; of a size that nothing open
             could bring either, where there is one.
     """
-    parts = list(_space_parts(build, space))
+    parts = _space_parts(build, space)
     sizes: list[int] = []
     missing: list[MissingPicks] = []
-    for side in _OUTSIDE:
+    for side in _SIDES:
         try:
             sizes.append(_outside_size(build, parts, space, side))
         except MissingPicks as size:
@@ -127,36 +140,31 @@ def inside_size(build: Resolved, space: str, side: str) -> int:
     Raises:
         MissingPicks: nothing picked says how large the space is on that side.
     """
-    parts = list(_space_parts(build, space))
+    parts = _space_parts(build, space)
     outside = _outside_size(build, parts, space, side)
     lost = sum((p.roof + p.floor if side == "height" else 2 * p.wall for p in parts), Decimal(0))
     return _whole(outside - lost)
 
 
-def _outside_size(
-    build: Resolved,
-    parts: Sequence[SpacePart],
-    space: str,
-    side: str,
-) -> int:
+def _space_parts(build: Resolved, space: str) -> list[SpacePart]:
+    return [
+        part
+        for choice, option, name, part in build.catalogue.space_parts
+        if name == space and build.selection.quantity(choice, option)
+    ]
+
+
+def _outside_size(build: Resolved, parts: Sequence[SpacePart], space: str, side: str) -> int:
     given: list[int] = [size for part in parts if (size := getattr(part, side)) is not None]
-    if not given:
-        title = build.catalogue.space_title(space)
-        deciders = _deciders(build.catalogue, space, (side,))
-        left = tuple(choice for choice in deciders if _open(build, choice))
-        raise MissingPicks(f"the {side} of the {title}", left, deciders)
-    return min(given)
-
-
-def _open(build: Resolved, choice: str) -> bool:
-    """Whether the choice may still take one more of its options."""
-    return build.catalogue.by_id[choice].pick == "several" or choice not in build.selection.chosen
-
-
-def _space_parts(build: Resolved, space: str) -> Iterator[SpacePart]:
-    for choice, option, name, part in build.catalogue.space_parts:
-        if name == space and build.selection.quantity(choice, option):
-            yield part
+    if given:
+        return min(given)
+    deciders = _deciders(build.catalogue, space, (side,))
+    missing = tuple(
+        choice
+        for choice in deciders
+        if build.catalogue.by_id[choice].pick == "several" or choice not in build.selection.chosen
+    )
+    raise MissingPicks(_size_words(side, build.catalogue.space_title(space)), missing, deciders)
 
 
 def _deciders(catalogue: Catalogue, space: str, what: tuple[str, ...]) -> tuple[str, ...]:
@@ -169,6 +177,7 @@ def _deciders(catalogue: Catalogue, space: str, what: tuple[str, ...]) -> tuple[
     return tuple(having)
 
 
+@once
 def measure(build: Resolved, name: str) -> tuple[Decimal, str]:
     """A figure that the picks determine, and its unit.
 
@@ -179,50 +188,56 @@ def measure(build: Resolved, name: str) -> tuple[Decimal, str]:
     Raises:
         MissingPicks: the picks do not determine it yet.
     """
+    catalogue = build.catalogue
     space, _, which = name.partition(".")
     if not which:
-        limit = next(limit for limit in build.catalogue.limits if limit.id == name)
-        givers = tuple(c.id for c in build.catalogue.choices if _most_given(c, limit))
-        _require_decided(build, f"the {limit.title} given", givers)
-        picked = build.picks
-        return sum(
-            (n * dict(o.gives).get(name, Decimal(0)) for _, o, n in picked), Decimal(0)
-        ), limit.unit
+        limit = next(limit for limit in catalogue.limits if limit.id == name)
+        givers = tuple(c.id for c in catalogue.choices if _most_given(c, limit))
+        _require_decided(build, text("the {limit} available", limit=limit.title), givers)
+        given = (n * dict(o.gives).get(name, Decimal(0)) for _, o, n in build.picks)
+        return sum(given, Decimal(0)), limit.unit
     outside = space_sizes(build, space)
-    deciders = _deciders(build.catalogue, space, _DECIDED_BY.get(which, (which,)))
-    what = f"the {which} of the {build.catalogue.space_title(space)}"
-    _require_decided(build, what, deciders)
-    length, width, height = (
-        Decimal(n) / 1000 for n in (outside.length, outside.width, outside.height)
-    )
-    inside = outside.interior
-    volume = Decimal(inside.length * inside.width * inside.height) / 10**9
-    return {
-        "skin": (2 * (length + width) * height + length * width, "m2"),
-        "shell": (2 * (length * height + width * height + length * width), "m2"),
-        "length": (length, "m"),
-        "width": (width, "m"),
-        "height": (height, "m"),
-        "volume": (volume, "m3"),
-    }[which]
+    deciders = _deciders(catalogue, space, _DECIDED_BY.get(which, (which,)))
+    _require_decided(build, _size_words(which, catalogue.space_title(space)), deciders)
+    length, width, height = (Decimal(getattr(outside, side)) / 1000 for side in _SIDES)
+    match which:
+        case "skin":
+            return 2 * (length + width) * height + length * width, "m2"
+        case "shell":
+            return 2 * (length * height + width * height + length * width), "m2"
+        case "volume":
+            inside = outside.interior
+            return Decimal(inside.length * inside.width * inside.height) / 10**9, "m3"
+        case _:
+            return {"length": length, "width": width, "height": height}[which], "m"
 
 
-_DECIDED_BY = {
-    "skin": _OUTSIDE,
-    "shell": _OUTSIDE,
-    "volume": (*_OUTSIDE, "wall", "roof", "floor"),
+_SIZES = {
+    "skin": text("skin"),
+    "shell": text("shell"),
+    "length": text("length"),
+    "width": text("width"),
+    "height": text("height"),
+    "volume": text("volume"),
 }
+
+
+def _size_words(which: str, space: str) -> Text:
+    return text("the {size} of the {space}", size=_SIZES[which], space=space)
 
 
 def _require_decided(build: Resolved, what: str, deciders: tuple[str, ...]) -> None:
     """Raise while one of the deciders is a choice of one without a pick."""
-    left = tuple(
-        choice
-        for choice in deciders
-        if build.catalogue.by_id[choice].pick == "one" and choice not in build.selection.chosen
-    )
-    if left:
-        raise MissingPicks(what, left)
+    missing = tuple(choice for choice in deciders if choice in undecided(build))
+    if missing:
+        raise MissingPicks(what, missing)
+
+
+@once
+def undecided(build: Resolved) -> tuple[str, ...]:
+    """Ids of the choices of one that have no pick, in the catalogue's order."""
+    chosen = build.selection.chosen
+    return tuple(c.id for c in build.catalogue.choices if c.pick == "one" and c.id not in chosen)
 
 
 def table_cell(build: Resolved, part: Part) -> Decimal:
@@ -231,40 +246,61 @@ def table_cell(build: Resolved, part: Part) -> Decimal:
     Raises:
         MissingPicks: a choice it looks up is open, or it has no cell for what is picked.
     """
-    picked = tuple(build.selection.one(choice) for choice in part.by)
-    open_choices = tuple(c for c, option in zip(part.by, picked, strict=True) if option is None)
-    if open_choices:
-        raise MissingPicks("a figure from a table", open_choices)
-    cell = part.cells.get(tuple(str(option) for option in picked))
+    picked = [build.selection.one(choice) for choice in part.by]
+    missing = tuple(c for c, option in zip(part.by, picked, strict=True) if option is None)
+    if missing:
+        raise MissingPicks(text("a figure from a table"), missing)
+    cell = part.cells.get(tuple(map(str, picked)))
     if cell is None:
-        named = " and ".join(
+        named = listed(
             build.catalogue.option(choice, str(option)).title
             for choice, option in zip(part.by, picked, strict=True)
         )
-        raise MissingPicks(f"the cell of a table for {named}", told_by=part.by)
+        what = text("the row of a table for {options}", options=named)
+        raise MissingPicks(what, told_by=part.by)
     return cell
 
 
+@once
 def mass_of(build: Resolved, option: Option) -> Decimal:
     """Empty mass of one of the option, kg.
 
     Raises:
-        MissingPicks: it hangs on a choice that is still open.
+        MissingPicks: it depends on a choice that is still open.
     """
-    total = Decimal(0)
-    for part in option.mass:
-        if part.amount is not None:
-            total += part.amount
-        elif part.rate is not None:
-            total += part.rate * measure(build, part.of)[0]
-        else:
-            total += table_cell(build, part)
-    return total
+    return sum((part_total(build, part) for part in option.mass), Decimal(0))
 
 
+def part_total(build: Resolved, part: Part) -> Decimal:
+    """What a part that is fixed, measured or from a table comes to here.
+
+    Raises:
+        MissingPicks: it depends on a choice that is still open.
+    """
+    if part.amount is not None:
+        return part.amount
+    if part.rate is not None:
+        return part.rate * measure(build, part.of)[0]
+    return table_cell(build, part)
+
+
+@form(keys={"id": "limit"})
+@frozen
+class LimitRow(Row):
+    """A limit as it is shown: what is there of it, what is used, what is left, in its unit."""
+
+    id: str
+    title: str
+    unit: str
+    there: Decimal
+    used: Decimal
+    left: Decimal
+
+
+@form(instead="row")
 @frozen
 class LimitState:
-    """How one limit stands: what is there, what is used, in the limit's unit.
+    """How one limit stands: what is available and what is used, in the limit's unit.
 
     Attributes:
         limit: the limit.
@@ -288,26 +324,39 @@ class LimitState:
         return self.given - self.used
 
     @property
+    def exceeded(self) -> bool:
+        """Whether more is used than there can still be."""
+        return bool(self.used) and self.left + self.may_come < 0
+
+    @property
     def shown(self) -> tuple[Decimal, Decimal, Decimal]:
         """What is used, given and left, as they are shown."""
         digits = digits_of(self.limit.unit)
         return used(self.used, digits), left(self.given, digits), left(self.left, digits)
 
+    @property
+    def row(self) -> LimitRow:
+        """The limit by name with these figures."""
+        taken, there, remaining = self.shown
+        limit = self.limit
+        return LimitRow(limit.id, limit.title, limit.unit, there, taken, remaining)
 
-def limit_states(build: Resolved) -> Iterator[LimitState]:
+
+@once
+def limit_states(build: Resolved) -> tuple[LimitState, ...]:
     """How every limit stands, in the catalogue's order.
 
     A limit that counts mass is given the vehicle's GVM less its kerb mass and uses every mass with
     its unit's allowance for contents; it is left out while no vehicle is picked.
     """
-    picked = [
-        (option, quantity, dict(option.gives), dict(option.uses))
-        for _, option, quantity in build.picks
-    ]
-    undecided = [
-        c for c in build.catalogue.choices if c.pick == "one" and c.id not in build.selection.chosen
-    ]
-    for limit in build.catalogue.limits:
+    weighed = build.selection.one(VEHICLE) is not None
+    limits = build.catalogue.limits
+    picked = [(option, n, dict(option.gives), dict(option.uses)) for _, option, n in build.picks]
+    still_open = [build.catalogue.by_id[choice] for choice in undecided(build)]
+    found = []
+    for limit in limits:
+        if limit.counts == "mass" and not weighed:
+            continue
         given = -limit.reserve
         users: list[tuple[Option, Decimal]] = []
         unknown: list[Option] = []
@@ -321,28 +370,23 @@ def limit_states(build: Resolved) -> Iterator[LimitState]:
                 except MissingPicks:
                     unknown.append(option)
                 use += option.contents if option.unit is None else option.unit.contents
-                if option.vehicle is not None:
-                    given += option.vehicle.payload
+                given += _NOTHING if option.vehicle is None else option.vehicle.payload
             if use:
                 users.append((option, quantity * use))
-        if limit.counts == "mass" and build.selection.one(VEHICLE) is None:
-            continue
         users.sort(key=lambda user: (-user[1], user[0].title))
-        used = sum((amount for _, amount in users), Decimal(0))
-        more = sum((_most_given(choice, limit) for choice in undecided), Decimal(0))
-        yield LimitState(limit, given, used, more, tuple(users), tuple(unknown))
+        taken = sum((amount for _, amount in users), _NOTHING)
+        more = sum((_most_given(choice, limit) for choice in still_open), _NOTHING)
+        found.append(LimitState(limit, given, taken, more, tuple(users), tuple(unknown)))
+    return tuple(found)
 
 
 def _most_given(choice: Choice, limit: Limit) -> Decimal:
-    return max(dict(option.gives).get(limit.id, Decimal(0)) for option in choice.options)
+    return max(dict(option.gives).get(limit.id, _NOTHING) for option in choice.options)
 
 
 def total_mass(build: Resolved) -> Decimal | None:
-    """Empty mass of everything picked, kg; None while some of it hangs on an open choice."""
+    """Empty mass of everything picked, kg; None while some of it depends on an open choice."""
     try:
-        return sum(
-            (n * mass_of(build, o) for _, o, n in build.picks),
-            Decimal(0),
-        )
+        return sum((n * mass_of(build, o) for _, o, n in build.picks), Decimal(0))
     except MissingPicks:
         return None

@@ -1,59 +1,240 @@
-"""Numbers as people read them: the same in a terminal, on a page, in a sentence and in an answer.
+"""Words and numbers for people: messages that can be said in another language, and figures.
+
+What the program says is a :class:`Text`: a message in English with the values in its places. It is
+a string, equal to its English, and whoever knows another language says it anew from its parts. What
+the catalogue says is a plain string and stays as it was written.
 
 A figure is rounded by what it is, wherever it is shown: what is used, loads or is too much goes up,
-what is available or left goes down, so that the two add up and neither comforts falsely; what is
+what is available or remains goes down, so that the two add up and neither comforts falsely; what is
 neither goes to the nearest. Kilograms are shown to a tenth, other units of limits to a hundredth.
 """
 
 from __future__ import annotations
 
-from decimal import Decimal
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
+from functools import cache, partial
+from typing import Any, TypeVar, cast
+
+import attrs
 
 from configurator.money import Money, exponent, round_to
 
 __all__ = [
+    "DOWN",
+    "LOSS",
+    "SHARE",
+    "SOURCE",
+    "UP",
+    "Speech",
+    "Text",
     "amount",
     "amount_with_currency",
+    "capital",
     "digits_of",
+    "in_unit",
+    "joined",
     "left",
     "letter",
+    "listed",
     "nearest",
     "plain",
+    "shown_unit",
     "signed_amount",
     "signed_plain",
+    "text",
+    "to_mm",
     "used",
 ]
 
-
-def amount(money: Money | None) -> str:
-    """An amount without its currency, such as ``12,345.67``; ``open`` when there is none yet."""
-    if money is None:
-        return "open"
-    digits = exponent(money.currency)
-    shown = round_to(money.amount, digits)
-    return f"{shown + 0:,.{digits}f}"
+T = TypeVar("T")
 
 
-def signed_amount(money: Money) -> str:
-    """An amount with its sign, such as ``+1,200.00``."""
-    return f"+{amount(money)}" if money.amount > 0 else amount(money)
+class Text(str):
+    """What the program says: the English, and what it is made of.
+
+    Attributes:
+        message: the message in English, with places such as ``{unit}``; the key of a translation.
+        plural: the message for any number but one; empty where the number does not matter.
+        values: what is put in the places. A ``Text`` is said in the language of the whole, a
+            number, an amount of money or a day is written as it is usual there, and any other
+            string stays as it is.
+    """
+
+    __slots__ = ("message", "plural", "values")
+
+    message: str
+    plural: str
+    values: Mapping[str, object]
+
+    def __new__(cls, message: str, plural: str, values: Mapping[str, object]) -> Text:
+        """The text; :func:`text` is the usual way to make one."""
+        self = super().__new__(cls, SOURCE.filled(message, plural, values))
+        self.message, self.plural, self.values = message, plural, values
+        return self
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return Text, (self.message, self.plural, self.values)
 
 
-def amount_with_currency(money: Money) -> str:
-    """An amount with its currency, such as ``AUD 12,345.67``."""
-    return f"{money.currency} {amount(money)}"
+def text(message: str, plural: str = "", /, **values: object) -> Text:
+    """A message for people.
+
+    Args:
+        message: in English, with places such as ``{unit}``; a brace of its own is doubled. A place
+            may say how its value is written: ``{total:amount}`` without the currency,
+            ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter,
+            ``{title:inside}`` as a title is written inside a sentence.
+        plural: the message where the value ``n`` is not one.
+        values: what is put in the places.
+    """
+    return Text(message, plural, values)
 
 
-def plain(number: Decimal | int) -> str:
-    """A number without needless zeros, to two decimals at most."""
-    rounded = round_to(Decimal(number), 2)
-    return f"{rounded.normalize() + 0:f}"
+def joined(parts: Iterable[str], between: str = ", ") -> Text:
+    """The parts one after the other, each of which can still be said in another language.
+
+    Words between them are a message, such as ``text(" or ")``; signs are not.
+    """
+    values = {f"p{index}": part for index, part in enumerate(parts)}
+    names = [f"{{{name}}}" for name in values]
+    if isinstance(between, Text):
+        return Text("{between}".join(names), "", values | {"between": between})
+    return Text(between.join(names), "", values)
 
 
-def signed_plain(number: Decimal | int) -> str:
-    """A number with its sign, such as ``+12.5``."""
-    return f"+{plain(number)}" if number > 0 else plain(number)
+def listed(parts: Iterable[str], alternatives: bool = False) -> Text:
+    """The parts as a list in a sentence: ``A, B and C``, or ``A, B or C`` of alternatives."""
+    *most, last = tuple(parts) or ("",)
+    if not most:
+        return joined([last])
+    if alternatives:
+        return text("{most} or {last}", most=joined(most), last=last)
+    return text("{most} and {last}", most=joined(most), last=last)
+
+
+def capital(words: str) -> Text:
+    """The words with a capital letter at their beginning."""
+    return text("{words:capital}", words=words)
+
+
+class Speech:
+    """How messages, numbers and amounts of money are written: in English, as in the source.
+
+    Another language is a class built on this one, with its own signs and translations.
+    """
+
+    __slots__ = ()
+
+    @property
+    def lowers(self) -> bool:
+        """Whether the first word of a title is written small inside a sentence."""
+        return True
+
+    @property
+    def decimal_sign(self) -> str:
+        """What is written before the decimals."""
+        return "."
+
+    @property
+    def group_sign(self) -> str:
+        """What is written between thousands in an amount of money."""
+        return ","
+
+    @property
+    def minus_sign(self) -> str:
+        """What is written before a number below zero."""
+        return "-"
+
+    def translated(self, message: str, plural: str, n: int) -> str:
+        """The message in this language, its places still open."""
+        return plural if plural and n != 1 else message
+
+    def say(self, words: str) -> str:
+        """The words in this language, if the program says them; otherwise as they are."""
+        if isinstance(words, Text):
+            return self.filled(words.message, words.plural, words.values)
+        return words
+
+    def filled(self, message: str, plural: str, values: Mapping[str, object]) -> str:
+        """The message in this language with the values in its places."""
+        n = values.get("n", 1)
+        whole = int(n) if isinstance(n, int | Decimal) and n == int(n) else 2
+        said = self.translated(message, plural, whole)
+        return said.format(**{name: _Value(value, self) for name, value in values.items()})
+
+    def written(self, value: object, form: str = "") -> str:
+        """A value of a message; its form as :func:`text` has it."""
+        match value:
+            case str():
+                said = self.say(value)
+                if form == "inside" and self.lowers and said[1:2].islower():
+                    return said[:1].lower() + said[1:]
+                return said[:1].upper() + said[1:] if form == "capital" else said
+            case None:
+                return ""
+            case Money():
+                forms = {"amount": self.amount, "signed": self.signed_amount}
+                return forms.get(form, self.amount_with_currency)(value)
+            case Decimal() | int():
+                return self.signed_number(value) if form == "signed" else self.number(value)
+            case _:
+                return str(value)
+
+    def amount(self, money: Money | None) -> str:
+        """An amount without its currency, such as ``12,345.67``; ``open`` where there is none."""
+        if money is None:
+            return self.say(text("open"))
+        digits = exponent(money.currency)
+        return self._signs(f"{round_to(money.amount, digits):z,.{digits}f}")
+
+    def signed_amount(self, money: Money | None) -> str:
+        """An amount with its sign, such as ``+1,200.00``."""
+        plus = "+" if money is not None and money.amount > 0 else ""
+        return plus + self.amount(money)
+
+    def amount_with_currency(self, money: Money) -> str:
+        """An amount with its currency, such as ``AUD 12,345.67``."""
+        return f"{money.currency} {self.amount(money)}"
+
+    def number(self, number: Decimal | int) -> str:
+        """A number without needless zeros, to two decimals at most, such as ``1250.5``.
+
+        Thousands are not set apart, as in drawings and in the sentences of a check.
+        """
+        rounded = round_to(Decimal(number), 2)
+        return self._signs(f"{rounded.normalize() + 0:f}")
+
+    def signed_number(self, number: Decimal | int) -> str:
+        """A number with its sign, such as ``+12.5``."""
+        return f"+{self.number(number)}" if number > 0 else self.number(number)
+
+    def _signs(self, number: str) -> str:
+        """A number written with the signs that this language has for ``,``, ``.`` and ``-``."""
+        return number.translate(
+            {ord(","): self.group_sign, ord("."): self.decimal_sign, ord("-"): self.minus_sign}
+        )
+
+
+class _Value:
+    """A value that formats itself as a language writes it."""
+
+    __slots__ = ("speech", "value")
+
+    def __init__(self, value: object, speech: Speech) -> None:
+        self.value, self.speech = value, speech
+
+    def __format__(self, form: str) -> str:
+        return self.speech.written(self.value, form)
+
+
+SOURCE = Speech()
+"""English as the source has it."""
+
+amount, signed_amount = SOURCE.amount, SOURCE.signed_amount
+amount_with_currency = SOURCE.amount_with_currency
+plain, signed_plain = SOURCE.number, SOURCE.signed_number
 
 
 def letter(index: int) -> str:
@@ -71,17 +252,82 @@ def digits_of(unit: str) -> int:
     return 1 if unit == "kg" else 2
 
 
+_SYMBOLS = frozenset(("kg", "A", "Ah", "W", "Wh", "V", "N", "L", "mm", "m", "cm2", "m2", "m3", "h"))
+
+
+def shown_unit(unit: str) -> str:
+    """A unit as it is set: ``cm²`` for ``cm2``."""
+    if unit not in _SYMBOLS:
+        return unit
+    return unit.replace("2", "\N{SUPERSCRIPT TWO}").replace("3", "\N{SUPERSCRIPT THREE}")
+
+
+def in_unit(number: Decimal | int, unit: str) -> Text:
+    """A figure with its unit; of what is counted, such as ways, the number only."""
+    known = unit in _SYMBOLS
+    return text("{n} {unit}", n=number, unit=shown_unit(unit)) if known else text("{n}", n=number)
+
+
 def used(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
-    """What is used, loads or is too much, to so many decimals: rounded up."""
-    return -left(-Fraction(number), digits)
+    """What is used, loads or is too much, to this many decimals: rounded up."""
+    return -left(-number, digits)
 
 
 def left(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
-    """What is available or left, to so many decimals: rounded down."""
+    """What is available or remains, to this many decimals: rounded down."""
+    if isinstance(number, Decimal):
+        return number.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_FLOOR)
     return Decimal(Fraction(number) * 10**digits // 1).scaleb(-digits)
 
 
+def to_mm(number: Fraction | Decimal | int) -> Decimal:
+    """A place to the nearest millimetre."""
+    return nearest(number, 0)
+
+
 def nearest(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
-    """A figure of which neither more nor less is safer, to so many decimals: half up."""
+    """A figure of which neither more nor less is safer, to this many decimals: half up."""
     size = Decimal((abs(Fraction(number)) * 10**digits + Fraction(1, 2)) // 1).scaleb(-digits)
     return -size if number < 0 else size
+
+
+UP = {"shown": used}
+"""Metadata of a field that is used, drawn or needed, or takes time: shown to a tenth, up."""
+
+DOWN = {"shown": left}
+"""Metadata of a field that is available, given or carried, or lasts: shown to a tenth, down."""
+
+LOSS = {"shown": partial(used, digits=2)}
+"""Metadata of a field that is lost on the way: shown to a hundredth, up."""
+
+SHARE = {"shown": partial(left, digits=2)}
+"""Metadata of a field that is a share of something: shown to a hundredth, down."""
+
+
+def shown(value: T) -> T:
+    """The value with every figure as people read it; conditions are for the exact one.
+
+    Each field of an ``attrs`` class says by its metadata how it is rounded, so that a figure is
+    rounded once and alike wherever it is shown.
+    """
+    return cast("T", _rounded(value))
+
+
+def _rounded(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return tuple(map(_rounded, value))
+    if isinstance(value, str | Decimal | int) or not attrs.has(type(value)):
+        return value
+    changes = {}
+    for name, rounded in _rounders(cast("Hashable", type(value))):
+        exact = getattr(value, name)
+        if exact is not None and (figure := rounded(exact)) is not exact:
+            changes[name] = figure
+    return attrs.evolve(value, **changes) if changes else value
+
+
+@cache
+def _rounders(cls: Hashable) -> tuple[tuple[str, Callable[[Any], Any]], ...]:
+    """How each field of a class is rounded; by its own metadata, where it says nothing."""
+    fields = attrs.fields(cast("type[Any]", cls))
+    return tuple((field.name, field.metadata.get("shown", _rounded)) for field in fields)

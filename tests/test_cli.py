@@ -24,7 +24,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.cli import cli
 from configurator.errors import MissingLibrary
-from configurator.papers import writing
+from configurator.render import writing
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.building import choice, option, raw_catalogue, rule, several, written
@@ -369,7 +369,7 @@ def test_nothing_is_written_when_something_stops_the_quote(
 def test_a_partial_selection_is_not_quoted_and_says_what_is_still_to_be_chosen(run: Run) -> None:
     ran = run("quote", "touring.yaml", "--drop", "sheet", "-o", "quote.json", *DAY)
     assert (ran.code, ran.out) == (1, "")
-    assert "  Canopy sheet is still to be chosen\n" in ran.err
+    assert "  Canopy sheet: still to be chosen\n" in ran.err
 
 
 def test_a_day_on_which_the_prices_do_not_hold_stops_the_quote(run: Run, tmp_path: Path) -> None:
@@ -474,7 +474,7 @@ def test_a_comparison_takes_any_number_of_selections(run: Run, tmp_path: Path) -
     shown = run("compare", *three)
     assert (shown.code, shown.err) == (0, "")
     heads, _, rest = shown.out.partition("C cannot be quoted: ")
-    assert "C  Weekends, with the large fridge" in heads
+    assert "C     Weekends, with the large fridge" in heads
     assert "cannot be quoted as it is" in heads
     assert "Where they differ" in rest
     for kind in ("pdf", "html", "json"):

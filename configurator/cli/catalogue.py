@@ -41,9 +41,9 @@ def catalogue() -> None:
 @json_option
 def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
     """Report everything wrong with a catalogue, each with its line, and what to do about it."""
-    from configurator.answers.selling import problems_answer
+    from configurator.answers.values import Problems
     from configurator.checking.catalogue import catalogue_cautions
-    from configurator.papers.look import look_problems
+    from configurator.render.look import look_problems
 
     path = shipped("catalogues") / "quandong.yaml" if file is None else Path(file)
     read, problems = parse_catalogue(read_text(path), str(path))
@@ -56,7 +56,7 @@ def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
 
         problems = by_place((*problems, *review(Search(read))))
     if as_json:
-        print_json(problems_answer(problems))
+        print_json(Problems(problems))
     elif read is None or problems:
         click.echo(shortened(listed(problems)))
     else:
@@ -85,13 +85,14 @@ def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_j
     chosen = [read.by_id[choice_id] for choice_id in choice_ids]
     every = [*read.choices, read.by_id[ADD_ON]]
     if as_json:
-        from configurator.answers.offer import choices_answer
+        from configurator.answers.values import Choices
 
-        print_json(choices_answer(read, chosen or every))
+        print_json(Choices.of(read, chosen or every))
         return
-    from configurator.terminal import common as terminal
+    from configurator.render.text import show
+    from configurator.report.checks import choices_report, options_report
 
     if chosen:
-        terminal.show_options(read, chosen)
+        show(options_report(read, chosen))
     else:
-        terminal.show_choices(every)
+        show(choices_report(every))

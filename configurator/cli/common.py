@@ -34,7 +34,7 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 
 if TYPE_CHECKING:
-    from configurator.papers.look import Look
+    from configurator.render.look import Look
 
 _PLACES = "configurator.places"
 
@@ -211,7 +211,7 @@ def the_look(catalogue: Catalogue, asked: AskedLook) -> Look:
     Raises:
         ConfiguratorError: the language or a template cannot be used.
     """
-    from configurator.papers.look import look_of
+    from configurator.render.look import look_of
 
     folder = Path(asked.templates) if asked.templates is not None else None
     return look_of(catalogue.shop, asked.page, asked.language, folder)
@@ -432,9 +432,9 @@ def quantity_from(text: str) -> int | None:
     return int(text)
 
 
-def print_json(answer: dict[str, Any]) -> None:
+def print_json(answer: Any) -> None:
     """Print an answer as JSON."""
-    from configurator.answers.selling import to_json
+    from configurator.answers.data import to_json
 
     click.echo(to_json(answer), nl=False)
 
@@ -447,12 +447,12 @@ def problems_as_json(as_json: bool) -> Iterator[None]:
     except (DataError, QuoteRefused) as error:
         if not as_json:
             raise
-        from configurator.answers.selling import problems_answer, refused_answer
+        from configurator.answers.values import Problems, Refused
 
         if isinstance(error, QuoteRefused):
-            print_json(refused_answer(error.sentences))
+            print_json(Refused.by(error))
         else:
-            print_json(problems_answer(error.problems))
+            print_json(Problems(error.problems))
         sys.exit(FINDINGS)
 
 

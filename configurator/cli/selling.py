@@ -55,18 +55,18 @@ def check(
     Example: does the 130 L upright fit under the 850 mm canopy?
       configurator check wish.yaml
     """
-    from configurator.answers.selling import check_answer
     from configurator.checking.check import check as check_selection
-    from configurator.terminal import common as terminal
+    from configurator.render.text import show
+    from configurator.report.checks import check_report
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
         selection = the_selection(catalogue, selection_file, picks, drops)
         checked = check_selection(Resolved(catalogue, selection))
     if as_json:
-        print_json(check_answer(checked))
+        print_json(checked)
     else:
-        terminal.show_check(checked)
+        show(check_report(checked))
     sys.exit(FINDINGS if checked.stops else FINE)
 
 
@@ -96,23 +96,25 @@ def price(
     if trace and shop:
         raise click.UsageError("give --trace or --shop, not both")
     from configurator.pricing.whole import price as price_selection
+    from configurator.render.text import show
+    from configurator.report.price import price_report
     from configurator.suggested import suggestions
-    from configurator.terminal import common as terminal
 
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day)
         selection = the_selection(catalogue, selection_file, picks, drops)
-        priced = price_selection(Resolved(catalogue, selection))
+        build = Resolved(catalogue, selection)
+        priced = price_selection(build)
     if trace or shop:
-        _show_how(Resolved(catalogue, selection), priced, shop, as_json)
+        _show_how(build, priced, shop, as_json)
         return
-    suggested = suggestions(Resolved(catalogue, selection))
+    suggested = suggestions(build)
     if as_json:
-        from configurator.answers.selling import price_answer
+        from configurator.answers.values import PriceAnswer
 
-        print_json(price_answer(priced, suggested))
+        print_json(PriceAnswer(priced, suggested))
     else:
-        terminal.show_price(priced, suggested, catalogue)
+        show(price_report(priced, suggested, catalogue))
 
 
 def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None:
@@ -120,27 +122,24 @@ def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None
     if shop:
         from configurator.pricing.margin import margin
 
-        earned = margin(build, priced)
+        earned = margin(build)
         if as_json:
-            from configurator.answers.shop import margin_answer
-
-            print_json(margin_answer(earned))
+            print_json(earned)
         else:
-            from configurator.terminal.money import show_margin
+            from configurator.render.text import show
+            from configurator.report.shop import margin_report
 
-            show_margin(earned)
+            show(margin_report(earned))
         return
-    from configurator.pricing.trace import trace
-
-    traced = trace(build, priced)
     if as_json:
-        from configurator.answers.selling import trace_answer
+        from configurator.answers.values import TraceAnswer
 
-        print_json(trace_answer(traced, priced))
+        print_json(TraceAnswer(priced))
     else:
-        from configurator.terminal.money import show_trace
+        from configurator.render.text import show
+        from configurator.report.price import trace_report
 
-        show_trace(traced, priced)
+        show(trace_report(priced))
 
 
 @click.command()
@@ -197,7 +196,7 @@ def quote(
     number = "DRAFT" if number is None else number
     if output.path is None and not as_json:
         output = output.named(f"{number}.pdf")
-    from configurator.papers.quote import make_quote
+    from configurator.report.quote import make_quote
 
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
@@ -205,15 +204,13 @@ def quote(
         output.require_writable(catalogue, [selection_file], look.templates)
         made = make_quote(Resolved(catalogue, selection), number, day_from(day))
     if output.path is not None:
-        from configurator.papers.writing import write_quote
+        from configurator.render.writing import write_quote
 
         write_quote(made, output.path, the_look(catalogue, look))
     if as_json:
-        from configurator.answers.selling import quote_answer
-
-        print_json(quote_answer(made))
+        print_json(made)
     else:
-        from configurator.terminal.batch import written_quote
+        from configurator.report.price import written_quote
 
         click.echo(written_quote(str(output.path), number, made.price))
 
@@ -250,8 +247,7 @@ def compare(
       configurator compare touring.yaml contractor.yaml -o comparison.pdf
       configurator compare touring.yaml --change inverter=,mains-charger=
     """
-    from configurator.answers.selling import comparison_answer
-    from configurator.comparing.comparison import compare as compare_selections
+    from configurator.report.comparison import compare as compare_selections
 
     if len(selection_files) + len(changes) < 2 or not selection_files:
         raise click.UsageError("give at least two selections to compare, or one and a --change")
@@ -266,16 +262,17 @@ def compare(
         selections = placed_where_picked(catalogue, selections, places_given())
         comparison = compare_selections(catalogue, selections, titles)
     if output.path is not None:
-        from configurator.papers.writing import write_comparison
+        from configurator.render.writing import write_comparison
 
         write_comparison(comparison, catalogue.shop, output.path, the_look(catalogue, look))
         click.echo(f"{output.path}: {' and '.join(titles)} compared")
     elif as_json:
-        print_json(comparison_answer(comparison))
+        print_json(comparison)
     else:
-        from configurator.terminal.compare import show_comparison
+        from configurator.render.text import show
+        from configurator.report.comparison_tables import comparison_report
 
-        show_comparison(comparison)
+        show(comparison_report(comparison))
 
 
 @click.command()
@@ -284,8 +281,8 @@ def compare(
 @catalogue_option
 def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
     """Write the shipped selections' quotes and a comparison into DIR, and say what was done."""
-    from configurator.demo import run_demo
-    from configurator.terminal import common as terminal
+    from configurator.demo import demo_report, run_demo
+    from configurator.render.text import show
 
     catalogue = the_catalogue(catalogue_file)
-    terminal.show_demo(run_demo(catalogue, Path(folder), day_from(day)))
+    show(demo_report(run_demo(catalogue, Path(folder), day_from(day))))

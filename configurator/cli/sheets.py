@@ -29,13 +29,15 @@ from configurator.selection.resolved import Resolved
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
-    from configurator.papers.look import Look
-    from configurator.papers.sheet_head import SheetHead
+    from configurator.render.look import Look
+    from configurator.report.sheet_head import SheetHead
 
 __all__ = ["sheets"]
 
-_Sheet = tuple[str, Callable[["Look"], str], dict[str, Any]]
-"""What it is said to be, how it is made as HTML, and it as JSON."""
+_Sheet = tuple[str, Callable[["Look"], str], Any]
+"""What it is said to be, how it is made as HTML, and its value."""
+
+_NAMES = ("job", "wiring", "orders")
 
 
 @click.command()
@@ -79,7 +81,7 @@ def sheets(
     """
     if output.path is None and not as_json:
         raise click.UsageError("say in which folder to write the sheets with -o DIR, or --json")
-    from configurator.papers.sheet_head import sheet_head
+    from configurator.report.sheet_head import sheet_head
 
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
@@ -99,21 +101,17 @@ def sheets(
         look_asked = the_look(catalogue, look)
         _write(output.path, kind, made, look_asked, said=not as_json)
     if as_json:
-        answers = {name: made[name][2] if name in made else None for name in _NAMES}
-        print_json({"answer": "sheets", **answers})
+        from configurator.answers.shop import Sheets
 
-
-_NAMES = ("job", "wiring", "orders")
+        print_json(Sheets(**{"wiring": None, **{name: sheet[2] for name, sheet in made.items()}}))
 
 
 def _made(build: Resolved, head: SheetHead, layout: Layout, cost: bool) -> Mapping[str, _Sheet]:
     """The sheets by the names of their files; without a wiring sheet where nothing is to wire."""
-    from configurator.answers.sheets import job_answer, wiring_answer
-    from configurator.answers.shop import orders_answer
-    from configurator.papers.job_sheet import job_sheet
-    from configurator.papers.order_list import order_list
-    from configurator.papers.sheet_pages import job_html, orders_html, wiring_html
-    from configurator.papers.wiring_sheet import wiring_sheet
+    from configurator.render.sheets import job_html, orders_html, wiring_html
+    from configurator.report.job import job_sheet
+    from configurator.report.shop import order_list
+    from configurator.report.wiring import wiring_sheet
 
     job = job_sheet(build, head, layout)
     wiring = wiring_sheet(build, head, layout)
@@ -123,29 +121,29 @@ def _made(build: Resolved, head: SheetHead, layout: Layout, cost: bool) -> Mappi
         "job": (
             f"job sheet {head.number}, {_count(len(job.units), 'unit')}",
             lambda look: job_html(build.catalogue, job, look),
-            job_answer(job),
+            job,
         )
     }
     if wiring is not None:
         made["wiring"] = (
             f"wiring sheet {head.number}, {_count(len(wiring.circuits), 'circuit')}",
             lambda look: wiring_html(wiring, look),
-            wiring_answer(wiring),
+            wiring,
         )
     costs = ", with cost: for the shop's eyes only" if cost else ""
     made["orders"] = (
         f"order list {head.number}, {_count(suppliers, 'supplier')}{costs}",
         lambda look: orders_html(orders, look),
-        orders_answer(orders),
+        orders,
     )
     return made
 
 
 def _write(folder: Path, kind: str, made: Mapping[str, _Sheet], look: Look, said: bool) -> None:
     """Write the sheets, all of them or none, and say so."""
-    from configurator.answers.selling import to_json
-    from configurator.papers.files import replace_files
-    from configurator.papers.pdf import html_to_pdf
+    from configurator.answers.data import to_json
+    from configurator.render.files import replace_files
+    from configurator.render.pdf import html_to_pdf
 
     kinds: dict[str, Callable[[_Sheet], bytes]] = {
         "pdf": lambda sheet: html_to_pdf(sheet[1](look)),

@@ -20,24 +20,25 @@ import attrs
 from attrs import frozen
 
 from configurator.catalogue.model import (
-    VEHICLE,
-    Choice,
     Option,
+    Part,
     Vehicle,
 )
 from configurator.catalogue.settings import Hitch, Ratings
+from configurator.forms import form
 from configurator.mass.axles import (
     AxleLoads,
     centre_of,
     download,
     on_axles,
     overhang_limit,
-    share,
+    summed,
 )
-from configurator.mass.places import Places
+from configurator.mass.places import Places, places_of
 from configurator.selection.free_lines import marked_title
-from configurator.selection.resolved import Resolved
-from configurator.totals import MissingPicks, mass_of
+from configurator.selection.resolved import Resolved, once
+from configurator.totals import MissingPicks, mass_of, part_total
+from configurator.words import left, listed, nearest, text, to_mm, used
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
@@ -52,12 +53,11 @@ __all__ = [
     "Size",
     "State",
     "Trailer",
-    "axle_bounds",
     "mass_picture",
     "only_fluid",
 ]
 
-CAUTION = (
+CAUTION = text(
     "Estimate from catalogue figures. Confirm on a weighbridge, loaded as you travel; the maker's "
     "ratings, local rules and a licensed certifier decide."
 )
@@ -65,9 +65,14 @@ CAUTION = (
 WIDEST, HIGHEST = 2500, 4300
 """Widest and highest that a light vehicle may be in Australia, mm."""
 
+_VEHICLE, _FRONT, _REAR = text("the vehicle"), text("the front axle"), text("the rear axle")
 _DELIVERED, _FULL, _TOWING = "delivered", "full", "towing"
 
 
+@form(
+    shown={"mass": nearest, "x": to_mm, "y": to_mm, "z": to_mm},
+    values={"kind": ("part", "contents", "fluid", "fuel", "person", "tow-ball")},
+)
 @frozen
 class Item:
     """One mass in its place.
@@ -93,6 +98,13 @@ class Item:
     placed: bool = True
 
 
+@form(
+    hidden="title",
+    also="left",
+    keys={"subject": "rating", "rating": "rated"},
+    shown={"load": used, "rating": left, "left": left},
+    values={"subject": ("gvm", "front-axle", "rear-axle", "gcm", "tow-ball")},
+)
 @frozen
 class Bar:
     """A load against its rating, kg.
@@ -114,6 +126,21 @@ class Bar:
         return self.rating - max(self.load, Fraction(0))
 
 
+@form(
+    hidden="loads bars",
+    also="front rear total front_share lifted standing_bars",
+    keys={"id": "state", "standing_bars": "bars"},
+    shown={
+        "front": used,
+        "rear": used,
+        "total": used,
+        "front_share": nearest,
+        "offset": to_mm,
+        "left": used,
+        "right": used,
+    },
+    values={"id": ("delivered", "full", "towing")},
+)
 @frozen
 class State:
     """The vehicle in one state.
@@ -138,6 +165,36 @@ class State:
     left: Fraction
     right: Fraction
 
+    @property
+    def front(self) -> Fraction | None:
+        """On the front axle, kg; None when it is lifted."""
+        return None if self.lifted else self.loads.front
+
+    @property
+    def rear(self) -> Fraction:
+        """On the rear axle as the vehicle stands, kg: all of it when the front axle is lifted."""
+        return self.loads.standing.rear
+
+    @property
+    def total(self) -> Fraction:
+        """On both axles together, kg."""
+        return self.loads.total
+
+    @property
+    def front_share(self) -> Fraction | None:
+        """Percent of it on the front axle; None when that is lifted."""
+        return None if self.lifted else 100 * self.loads.front_share
+
+    @property
+    def lifted(self) -> bool:
+        """Whether the front axle carries nothing: the vehicle cannot be driven, or tips."""
+        return self.loads.lifted
+
+    @property
+    def standing_bars(self) -> tuple[Bar, ...]:
+        """Loads against ratings as the vehicle stands: an axle that is lifted has none."""
+        return tuple(b for b in self.bars if b.subject != "front-axle" or b.load >= 0)
+
     def bar(self, subject: str) -> Bar:
         """The bar of that rating.
 
@@ -150,6 +207,10 @@ class State:
         raise KeyError(subject)
 
 
+@form(
+    hidden="behind",
+    shown={"download": used, "most_download": left, "rated_download": left, "heaviest": left},
+)
 @frozen
 class Trailer:
     """What may be towed.
@@ -172,6 +233,7 @@ class Trailer:
     behind: int
 
 
+@form(hidden="least_width least_height", shown={"overhang": used, "overhang_limit": left})
 @frozen
 class Size:
     """Size on the road, mm; None where the catalogue or the picks do not tell.
@@ -194,6 +256,16 @@ class Size:
     least_height: int | None
 
 
+@form(
+    also="payload_left",
+    shown={
+        "payload": left,
+        "payload_used": used,
+        "payload_left": left,
+        "added": used,
+        "added_height": to_mm,
+    },
+)
 @frozen
 class MassPicture:
     """Mass and axle loads of a selection.
@@ -264,33 +336,56 @@ class MassPicture:
         raise KeyError(identity)
 
 
+@once
 def mass_picture(build: Resolved, layout: Layout | None) -> MassPicture | None:
     """The mass picture, or None while no vehicle is picked.
 
     Args:
-        build: what is picked, from which catalogue.
+        build: what is picked, complete or not; how it travels is in its selection.
         layout: where the units sit; None when that is not known.
     """
-    picked = build.selection.one(VEHICLE)
-    option = build.catalogue.by_id[VEHICLE].by_id.get(picked or "")
-    if option is None or option.vehicle is None:
-        return None
-    places = Places(build, option.vehicle, layout)
-    return _Picture(places, option.title).made()
+    places = places_of(build)
+    return None if places is None else _Picture(build, places, layout).made()
+
+
+@once
+def _items(build: Resolved, layout: Layout | None, index: int) -> tuple[Item, ...]:
+    """What a pick weighs, by its place in the picks, where it is.
+
+    Raises:
+        MissingPicks: its mass depends on a choice that is still open.
+    """
+    choice, option, quantity = build.picks[index]
+    whole, places = Fraction(mass_of(build, option)), places_of(build)
+    assert places is not None
+    fluid = sum((Fraction(part_total(build, part)) for part in _fluid(option)), Fraction(0))
+    contents = Fraction(option.unit.contents if option.unit else option.contents)
+    masses = (("part", whole - fluid), ("fluid", fluid), ("contents", contents))
+    kinds = [(kind, mass) for kind, mass in masses if mass]
+    title, pick = marked_title(choice.id, option), f"{choice.id}={option.id}"
+    return tuple(
+        Item(kind, title, pick, mass, *spot, known)
+        for spot, known in places.of(choice, option, quantity, layout)
+        for kind, mass in kinds
+    )
 
 
 class _Picture:
     """The picture in the making."""
 
-    def __init__(self, places: Places, title: str) -> None:
-        self.places, self.title = places, title
-        self.vehicle, self.catalogue = places.vehicle, places.build.catalogue
-        self.settings, self.travel = places.build.catalogue.mass, places.build.selection.travel
+    def __init__(self, build: Resolved, places: Places, layout: Layout | None) -> None:
+        self.build, self.places, self.vehicle = build, places, places.vehicle
+        self.settings, self.travel = build.catalogue.mass, build.selection.travel
         self.unknown: list[str] = []
-        self.items = [item for pick in places.picks for item in self._pick(*pick)]
+        self.items: list[Item] = []
+        for index, (_, option, _) in enumerate(build.picks):
+            try:
+                self.items += _items(build, layout if option.unit else None, index)
+            except MissingPicks:
+                self.unknown.append(option.title)
         kerb = self.vehicle.kerb
         self.kerb = AxleLoads(Fraction(kerb.front), Fraction(kerb.rear))
-        self.ratings, self.upgrades = _ratings(self.vehicle, [o for _, o, _ in places.picks])
+        self.ratings, self.upgrades = _ratings(self.vehicle, [o for _, o, _ in build.picks])
 
     def made(self) -> MassPicture:
         """The finished picture."""
@@ -299,18 +394,18 @@ class _Picture:
         parts = [item for item in self.items if item.kind == "part"]
         full = [*self.items, *self._fuel(None), *self._people(people)]
         states = [
-            self._state(_DELIVERED, "As delivered", [*parts, *self._delivered_fuel()]),
-            self._state(_FULL, "Travelling full", full),
+            self._state(_DELIVERED, text("As delivered"), [*parts, *self._delivered_fuel()]),
+            self._state(_FULL, text("Travelling full"), full),
         ]
         trailer = self._trailer(states[1].loads)
         if trailer is not None:
             states.append(self._towing(full, trailer))
         heights = [(item.mass, item.z) for item in self.items]
-        added = sum((mass for mass, _ in heights), Fraction(0))
+        added = summed(heights)[0]
         empty = self.kerb.total + Fraction(self.vehicle.fuel_to_fill)
         assumed = dict.fromkeys(item.title for item in self.items if not item.placed)
         return MassPicture(
-            vehicle=self.title,
+            vehicle=self.places.title,
             wheelbase=self.vehicle.wheelbase,
             kerb=self.kerb,
             ratings=self.ratings,
@@ -330,33 +425,6 @@ class _Picture:
             cautions=tuple(self._cautions()),
         )
 
-    def _pick(self, choice: Choice, option: Option, quantity: int) -> Iterator[Item]:
-        try:
-            whole = Fraction(mass_of(self.places.build, option))
-            fluid = Fraction(mass_of(self.places.build, only_fluid(option)))
-        except MissingPicks:
-            self.unknown.append(option.title)
-            return
-        contents = Fraction(option.unit.contents if option.unit else option.contents)
-        placed = self.places.in_layout(choice.id, option.id)[:quantity] if option.unit else []
-        spots = [(spot, True) for spot in placed]
-        if option.unit is None and option.position is not None:
-            spots = [(self.places.stated(option.position), True)] * quantity
-        if len(spots) < quantity:
-            space = option.unit.space if option.unit else None
-            where = (
-                self.places.middle(space)
-                if space
-                else self.places.usual(option.group or choice.group)
-            )
-            spots += [(where, False)] * (quantity - len(spots))
-        name = f"{choice.id}={option.id}"
-        title = marked_title(choice.id, option)
-        for (x, y, z), known in spots:
-            for kind, mass in (("part", whole - fluid), ("fluid", fluid), ("contents", contents)):
-                if mass:
-                    yield Item(kind, title, name, mass, x, y, z, known)
-
     def _fuel(self, litres: Decimal | None) -> Iterator[Item]:
         """The step from the fuel in the kerb mass to so many litres; None for a full tank."""
         fuel = self.vehicle.fuel
@@ -366,7 +434,7 @@ class _Picture:
         wanted = fuel.litres if litres is None else min(litres, fuel.litres)
         step = Fraction((wanted - there) * fuel.density)
         if step:
-            title = f"Fuel, {_signed(wanted - there)} L"
+            title = text("Fuel, {litres:signed} L", litres=wanted - there)
             yield Item("fuel", title, "", step, Fraction(fuel.x), Fraction(0), Fraction(0))
 
     def _delivered_fuel(self) -> Iterator[Item]:
@@ -381,7 +449,12 @@ class _Picture:
             here = left if last else min(left, row.count)
             left -= here
             if here and each:
-                title = f"{here} {'person' if here == 1 else 'people'} in seat row {index + 1}"
+                title = text(
+                    "1 person in seat row {row}",
+                    "{n} people in seat row {row}",
+                    n=here,
+                    row=index + 1,
+                )
                 x = Fraction(row.x)
                 yield Item("person", title, "", here * each, x, Fraction(0), Fraction(0))
 
@@ -392,24 +465,24 @@ class _Picture:
         loads = on_axles(self.kerb.front, self.kerb.rear, self.vehicle.wheelbase, masses)
         rated = self.ratings
         bars = [
-            Bar("gvm", "the vehicle", loads.total, _kg(rated.gvm)),
-            Bar("front-axle", "the front axle", loads.front, _kg(rated.front_axle)),
-            Bar("rear-axle", "the rear axle", loads.standing.rear, _kg(rated.rear_axle)),
+            Bar("gvm", _VEHICLE, loads.total, _kg(rated.gvm)),
+            Bar("front-axle", _FRONT, loads.front, _kg(rated.front_axle)),
+            Bar("rear-axle", _REAR, loads.standing.rear, _kg(rated.rear_axle)),
         ]
-        moment = sum((item.mass * item.y for item in items), Fraction(0))
+        sides = [(item.mass, item.y) for item in items if item.y]
         return State(
             id=identity,
             title=title,
             loads=loads,
             bars=(*bars, *more),
             items=tuple(items),
-            offset=moment / loads.total,
-            left=sum((item.mass for item in items if item.y < 0), Fraction(0)),
-            right=sum((item.mass for item in items if item.y > 0), Fraction(0)),
+            offset=summed(sides)[1] / loads.total,
+            left=summed((mass, y) for mass, y in sides if y < 0)[0],
+            right=summed((mass, y) for mass, y in sides if y > 0)[0],
         )
 
     def _hitch(self) -> Hitch | None:
-        found = [option.hitch for _, option, _ in self.places.picks if option.hitch is not None]
+        found = [option.hitch for _, option, _ in self.build.picks if option.hitch is not None]
         return found[0] if found else None
 
     def _trailer(self, full: AxleLoads) -> Trailer | None:
@@ -441,14 +514,16 @@ class _Picture:
     def _towing(self, full: list[Item], trailer: Trailer) -> State:
         x = Fraction(self.vehicle.wheelbase + trailer.behind)
         kg = trailer.download
-        ball = [Item("tow-ball", "Tow-ball download", "", kg, x, Fraction(0), Fraction(0))]
-        bars = [Bar("tow-ball", "the tow ball", kg, trailer.rated_download)]
+        ball = [Item("tow-ball", text("Tow-ball download"), "", kg, x, Fraction(0), Fraction(0))]
+        bars = [Bar("tow-ball", text("the tow ball"), kg, trailer.rated_download)]
         if self.ratings.gcm is not None and self.travel.trailer is not None:
             alone = self.kerb.total + sum((item.mass for item in full), Fraction(0))
             together = alone + Fraction(self.travel.trailer)
-            bars.append(Bar("gcm", "vehicle and trailer", together, _kg(self.ratings.gcm)))
+            bars.append(Bar("gcm", text("vehicle and trailer"), together, _kg(self.ratings.gcm)))
         items = [*full, *ball] if kg else full
-        title = "Full with a trailer" if trailer.stated else "Full, most on the tow ball"
+        title = (
+            text("Full with a trailer") if trailer.stated else text("Full, most on the tow ball")
+        )
         return self._state(_TOWING, title, items, tuple(bars))
 
     def _size(self) -> Size:
@@ -475,26 +550,33 @@ class _Picture:
         )
 
     def _tops(self) -> Iterator[int]:
-        for _, option, _ in self.places.picks:
+        for _, option, _ in self.build.picks:
             position = option.position
             if position is not None and position.top is not None:
                 yield position.top + (self.places.roof if position.above == "roof" else 0)
 
     def _convention(self, people: int) -> str:
         settings = self.settings
-        each = f"{settings.person} kg each at the seat"
-        more = f" and {settings.luggage} kg of luggage each" if settings.luggage else ""
-        return f"{people} aboard, {each}{more} ({settings.source})"
+        known = {"people": people, "kg": settings.person, "source": settings.source}
+        if settings.luggage:
+            return text(
+                "{people} aboard, {kg} kg each at the seat and {luggage} kg of luggage each "
+                "({source})",
+                luggage=settings.luggage,
+                **known,
+            )
+        return text("{people} aboard, {kg} kg each at the seat ({source})", **known)
 
     def _cautions(self) -> Iterator[str]:
         yield CAUTION
         if self.upgrades:
-            yield (
-                f"Counted with the ratings of {' and '.join(self.upgrades)}: they apply only once "
-                "they have been certified and recorded for this vehicle."
+            yield text(
+                "Counted with the ratings of {titles}: they apply only once they have been "
+                "certified and recorded for this vehicle.",
+                titles=listed(self.upgrades),
             )
         if any(not item.placed for item in self.items if item.kind == "part"):
-            yield "Where no place is stated, the middle of canopy or tray was assumed."
+            yield text("Where no place is stated, the middle of canopy or tray was assumed.")
 
 
 def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[str, ...]]:
@@ -510,50 +592,16 @@ def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[st
     return rated, tuple(upgrades)
 
 
+def _fluid(option: Option) -> tuple[Part, ...]:
+    """Those parts of its mass that come by the litre of a limit."""
+    return tuple(part for part in option.mass if part.kind == "measure" and "." not in part.of)
+
+
 def only_fluid(option: Option) -> Option:
     """The option with only those parts of its mass that come by the litre of a limit."""
-    fluid = tuple(p for p in option.mass if p.kind == "measure" and "." not in p.of)
-    return attrs.evolve(option, mass=fluid)
+    return attrs.evolve(option, mass=_fluid(option))
 
 
 def _kg(rating: Decimal | None) -> Fraction:
     assert rating is not None
     return Fraction(rating)
-
-
-def _signed(litres: Decimal) -> str:
-    return f"{litres.normalize():+f}"
-
-
-def axle_bounds(build: Resolved, state: str = _FULL) -> tuple[AxleLoads, AxleLoads] | None:
-    """Axle loads in a state with every unit as far forward, and as far back, as can be.
-
-    Whatever the layout, the rear axle carries at least the rear load of the first and the front
-    axle at least the front load of the second: what exceeds a rating there no layout can carry.
-    None while no vehicle is picked.
-
-    Raises:
-        KeyError: the selection has no such state.
-    """
-    picture = mass_picture(build, None)
-    picked = build.selection.one(VEHICLE)
-    if picture is None or picked is None:
-        return None
-    vehicle = build.catalogue.option(VEHICLE, picked).vehicle
-    assert vehicle is not None
-    places = Places(build, vehicle, None)
-    there = picture.state(state)
-    forward = backward = there.loads
-    for item in there.items:
-        unit = places.units.get(item.pick)
-        span = places.span(unit) if unit else None
-        if span is None:
-            continue
-        here = share(item.mass, item.x, vehicle.wheelbase)
-        forward = _moved(forward, here, share(item.mass, span[0], vehicle.wheelbase))
-        backward = _moved(backward, here, share(item.mass, span[1], vehicle.wheelbase))
-    return forward, backward
-
-
-def _moved(loads: AxleLoads, away: AxleLoads, there: AxleLoads) -> AxleLoads:
-    return AxleLoads(loads.front - away.front + there.front, loads.rear - away.rear + there.rear)

@@ -1,0 +1,337 @@
+"""What each suggested add-on would do to the package: payload, room, limits and power.
+
+Everything is worked out from the same figures as the package itself, so that accepting an add-on
+brings exactly what was said of it. What the catalogue does not tell is left open, not guessed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from attrs import frozen
+
+from configurator.catalogue.model import ADD_ON, Box, Catalogue, Option, Pick
+from configurator.fit.layout import Layout
+from configurator.forms import Row, form
+from configurator.mass.states import MassPicture, mass_picture
+from configurator.power.summary import PowerPicture, power_picture
+from configurator.pricing.whole import Price
+from configurator.report.model import Body, Cell, Column, Table
+from configurator.report.model import Row as TableRow
+from configurator.report.price import priced_in
+from configurator.selection.resolved import Resolved, trial
+from configurator.suggested import Suggestion
+from configurator.totals import (
+    Interior,
+    LimitState,
+    MissingPicks,
+    limit_states,
+    mass_of,
+    space_sizes,
+)
+from configurator.words import joined, left, shown, text, used
+
+__all__ = ["Extra", "LimitEffect", "PowerEffect", "Takes", "extras", "extras_table"]
+
+
+@form(inline="body", keys={"left": "litres-left"})
+@frozen
+class Takes:
+    """What a unit takes of its space.
+
+    Attributes:
+        space: title of the space.
+        body: size of the unit's body, mm.
+        litres: volume of the body.
+        left: volume of the space that no body takes then, litres; None where it is not known.
+    """
+
+    space: str
+    body: Box
+    litres: Decimal
+    left: Decimal | None
+
+
+@form()
+@frozen
+class LimitEffect:
+    """What it does to a limit, in the limit's unit.
+
+    Attributes:
+        title: title of the limit.
+        unit: its unit.
+        uses: what the add-on uses of it.
+        gives: what it adds to what is there.
+        left: what is left then.
+    """
+
+    title: str
+    unit: str
+    uses: Decimal
+    gives: Decimal
+    left: Decimal
+
+
+@form(hidden="days_before")
+@frozen
+class PowerEffect:
+    """What it does to power.
+
+    Attributes:
+        daily: Ah a day that it draws.
+        solar: Ah a day more from the sun.
+        days_before: days without charging as quoted; None without a battery or a draw.
+        days: the same with the add-on.
+    """
+
+    daily: Decimal
+    solar: Decimal
+    days_before: Decimal | None
+    days: Decimal | None
+
+
+@form(inline="interior")
+@frozen
+class ChangedInside(Row):
+    """The clear inside that a space has then.
+
+    Attributes:
+        space: title of the space.
+        interior: its inside, mm.
+    """
+
+    space: str
+    interior: Interior
+
+
+@form(
+    inline="suggestion",
+    keys={"payload_left": "payload-left", "outside": "on-roof"},
+    shown={"adds": used, "payload_left": left},
+)
+@frozen
+class Extra:
+    """A suggested add-on and what it would do, one of it and nothing else changed.
+
+    Attributes:
+        suggestion: the add-on, its price and why it is suggested.
+        adds: kg more when travelling full, contents and fluids counted.
+        payload_left: kg of payload left then, people and luggage counted; None without a vehicle.
+        takes: what it takes of a space; None for what is no unit.
+        inside: title and clear inside of every space that it changes, with it.
+        outside: it sits on the roof, and takes no room inside.
+        limits: what it does to limits other than those on mass.
+        power: what it does to power; None for what has to do with none.
+    """
+
+    suggestion: Suggestion
+    adds: Fraction
+    payload_left: Fraction | None
+    takes: Takes | None
+    inside: tuple[ChangedInside, ...]
+    outside: bool
+    limits: tuple[LimitEffect, ...]
+    power: PowerEffect | None
+
+    @property
+    def adds_kg(self) -> Decimal:
+        """What it adds, to 0.1 kg, rounded up."""
+        return used(self.adds)
+
+    @property
+    def left_kg(self) -> Decimal | None:
+        """The payload left with it, to 0.1 kg, rounded down."""
+        return None if self.payload_left is None else left(self.payload_left)
+
+
+def extras(
+    build: Resolved,
+    suggested: Sequence[Suggestion],
+    layout: Layout | None,
+    mass: MassPicture | None,
+    power: PowerPicture,
+) -> tuple[Extra, ...]:
+    """What each of the suggested add-ons would do.
+
+    Args:
+        build: what is picked, from which catalogue.
+        suggested: add-ons suggested for it.
+        layout: where its units sit; None when that is not known.
+        mass: its mass picture with that layout.
+        power: its power picture with that layout.
+    """
+    standing = {state.limit.id: state for state in limit_states(build)}
+    return tuple(
+        _extra(build, suggestion, layout, mass, power, standing) for suggestion in suggested
+    )
+
+
+def _extra(
+    build: Resolved,
+    suggestion: Suggestion,
+    layout: Layout | None,
+    mass: MassPicture | None,
+    power: PowerPicture,
+    standing: Mapping[str, LimitState],
+) -> Extra:
+    option = build.catalogue.add_ons.by_id[suggestion.line.option]
+    with_it = trial(build, build.picking(Pick(ADD_ON, option.id)))
+    before = None if mass is None else mass.payload - mass.payload_used
+    adds, left = _mass(with_it, option, layout, mass)
+    return Extra(
+        suggestion=suggestion,
+        adds=adds,
+        payload_left=left if left is not None or before is None else before - adds,
+        takes=_takes(build.catalogue, option, layout),
+        inside=tuple(_inside(build, with_it, option)),
+        outside=option.position is not None and option.position.above == "roof",
+        limits=tuple(_limits(option, standing)),
+        power=_power(with_it, option, layout, power),
+    )
+
+
+def _mass(
+    with_it: Resolved,
+    option: Option,
+    layout: Layout | None,
+    mass: MassPicture | None,
+) -> tuple[Fraction, Fraction | None]:
+    """Kg more, and the payload left then where that is not simply so much less.
+
+    What changes ratings, spaces or what is given of a limit can change other masses and what may
+    be carried: then the whole picture is made again.
+    """
+    plain = option.ratings is None and not option.space and not option.gives
+    if mass is not None and not plain:
+        then = mass_picture(with_it, layout)
+        if then is not None:
+            return then.payload_used - mass.payload_used, then.payload - then.payload_used
+    contents = option.contents if option.unit is None else option.unit.contents
+    return Fraction(mass_of(with_it, option)) + Fraction(contents), None
+
+
+def _takes(catalogue: Catalogue, option: Option, layout: Layout | None) -> Takes | None:
+    if option.unit is None:
+        return None
+    space, body = option.unit.space, option.unit.body
+    litres = Decimal(body.width * body.depth * body.height) / 10**6
+    there = [s for s in layout.spaces if s.space == space] if layout is not None else []
+    left = Decimal(there[0].volume - there[0].used) / 10**6 - litres if there else None
+    return Takes(catalogue.space_title(space), body, litres, left)
+
+
+def _inside(build: Resolved, with_it: Resolved, option: Option) -> Iterator[ChangedInside]:
+    for space, _ in option.space:
+        try:
+            then = space_sizes(with_it, space).interior
+        except MissingPicks:
+            continue
+        try:
+            if then == space_sizes(build, space).interior:
+                continue
+        except MissingPicks:
+            pass
+        yield ChangedInside(build.catalogue.space_title(space), then)
+
+
+def _limits(option: Option, standing: Mapping[str, LimitState]) -> Iterator[LimitEffect]:
+    uses, gives = dict(option.uses), dict(option.gives)
+    for identity, state in standing.items():
+        if state.limit.counts == "mass" or identity not in uses.keys() | gives.keys():
+            continue
+        use, give = uses.get(identity, Decimal(0)), gives.get(identity, Decimal(0))
+        yield LimitEffect(state.limit.title, state.limit.unit, use, give, state.left + give - use)
+
+
+def _power(
+    with_it: Resolved,
+    option: Option,
+    layout: Layout | None,
+    power: PowerPicture,
+) -> PowerEffect | None:
+    if option.power is None:
+        return None
+    then = power_picture(with_it, layout)
+    return PowerEffect(
+        daily=used(then.daily - power.daily),
+        solar=left(then.solar_daily - power.solar_daily),
+        days_before=shown(power).days_alone,
+        days=shown(then).days_alone,
+    )
+
+
+def extras_table(found: Sequence[Extra], price: Price) -> Table:
+    """Extras with why they are suggested, what each would do, and its price."""
+    columns = (
+        Column(text("Extra, and why"), name="ticked"),
+        Column(text("Adds, kg"), "figure", 1, "kg"),
+        Column(text("Payload remaining, kg"), "figure", 1, "rest"),
+        Column(priced_in(price), "figure", name="number"),
+    )
+    rows = []
+    for extra in found:
+        line = extra.suggestion.line
+        note = joined((extra.suggestion.because, *_effects(extra)), " ")
+        cost = text("open") if line.each is None else line.each
+        rows.append(TableRow((Cell(line.title, note=note), extra.adds_kg, extra.left_kg, cost)))
+    return Table(columns, (Body(rows),), name="extras lines")
+
+
+def _effects(extra: Extra) -> Iterator[str]:
+    takes, power = extra.takes, extra.power
+    if takes is not None:
+        yield text(
+            "Takes {litres} L in the {space}: {width} mm wide, {depth} mm deep, {height} mm high.",
+            litres=takes.litres,
+            space=takes.space,
+            width=takes.body.width,
+            depth=takes.body.depth,
+            height=takes.body.height,
+        )
+        if takes.left is not None:
+            yield text("{litres} L remain.", litres=takes.left)
+    for space, inside in extra.inside:
+        yield text(
+            "Inside, the {space} is then {length} mm long, {width} mm wide and {height} mm high.",
+            space=space,
+            length=inside.length,
+            width=inside.width,
+            height=inside.height,
+        )
+    if extra.outside:
+        yield text("It sits on the roof and takes no room inside.")
+    for limit in extra.limits:
+        named = limit.unit in limit.title.lower().split()
+        rest = _measured(limit.left, limit, named)
+        if limit.uses:
+            uses = _measured(limit.uses, limit, named)
+            yield text(
+                "{limit}: uses {uses}, {rest} remaining.", limit=limit.title, uses=uses, rest=rest
+            )
+        if limit.gives:
+            gives = _measured(limit.gives, limit, named)
+            yield text(
+                "{limit}: adds {gives}, {rest} remaining.",
+                limit=limit.title,
+                gives=gives,
+                rest=rest,
+            )
+    if power is None:
+        return
+    if power.daily:
+        yield text("Draws {daily} Ah a day.", daily=power.daily)
+    if power.solar:
+        yield text("Brings {daily} Ah a day from the sun.", daily=power.solar)
+    if power.days != power.days_before and power.days is not None:
+        yield text("Without charging the battery lasts {days} days.", days=power.days)
+
+
+def _measured(figure: Decimal, limit: LimitEffect, named: bool) -> str:
+    unit = "" if named else limit.unit
+    return (
+        text("{figure} {unit}", figure=figure, unit=unit)
+        if unit
+        else text("{figure}", figure=figure)
+    )

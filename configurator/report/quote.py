@@ -1,0 +1,228 @@
+"""The quote as a value: a numbered, dated statement of a selection and its price."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from attrs import frozen
+
+from configurator.answers.values import MassAnswer, PowerAnswer
+from configurator.catalogue.model import VEHICLE, Catalogue, Shop
+from configurator.checking.check import Finding, check
+from configurator.errors import ConfiguratorError, QuoteRefused
+from configurator.forms import form
+from configurator.mass.states import MassPicture
+from configurator.power.summary import PowerPicture
+from configurator.pricing.whole import Price, price
+from configurator.report.extras import Extra, extras
+from configurator.report.layout import DrawnLayout, drawn_layout
+from configurator.rules import holds
+from configurator.selection.picks import Customer, Revision, Selection
+from configurator.selection.resolved import Resolved
+from configurator.selection.values import require_kind
+from configurator.suggested import Suggestion, suggestions
+from configurator.totals import LimitState, total_mass
+from configurator.words import joined, plain, text, used
+
+__all__ = ["Quote", "make_quote"]
+
+_LONGEST_NUMBER = 40
+
+
+@form(
+    "quote",
+    hidden="mass power findings",
+    also="can_be_accepted revision history mass_answer power_answer",
+    keys={
+        "extras": "suggestions",
+        "history": "revisions",
+        "mass_answer": "mass",
+        "power_answer": "power",
+    },
+)
+@frozen
+class Quote:
+    """Everything that stands on a quote; never changed once issued.
+
+    Attributes:
+        number: given by the caller.
+        date: day of issue.
+        valid_until: last day on which it stands.
+        catalogue: id of the catalogue.
+        catalogue_digest: of the catalogue's text, so that it can be told whether it has changed.
+        title: name of the selection, or empty.
+        shop: who quotes.
+        customer: who it is for.
+        vehicle: title of the class of vehicle.
+        price: the package by group, deals, adjustments, tax, total and payments.
+        added: kg that the package adds to the vehicle, to 0.1 kg, as text.
+        layout: where the units sit, drawn; None without units, or where it is not known.
+        mass: loads against ratings.
+        power: what is drawn, how long it lasts and what fills it again.
+        limits: how the limits stand.
+        extras: add-ons suggested besides, and what each would do; never in the total.
+        findings: what the check cautions of.
+        cautions: the findings in words, then the shop's cautions; each once.
+        notes: notes of the selection.
+        not_included: what the price does not include.
+        terms: paragraphs.
+        selection: what was quoted.
+    """
+
+    number: str
+    date: dt.date
+    valid_until: dt.date
+    catalogue: str
+    catalogue_digest: str
+    title: str
+    shop: Shop
+    customer: Customer
+    vehicle: str
+    price: Price
+    added: str
+    layout: DrawnLayout | None
+    mass: MassPicture
+    power: PowerPicture
+    limits: tuple[LimitState, ...]
+    extras: tuple[Extra, ...]
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...]
+    notes: tuple[str, ...]
+    not_included: tuple[str, ...]
+    terms: tuple[str, ...]
+    selection: Selection
+
+    @property
+    def suggestions(self) -> tuple[Suggestion, ...]:
+        """The add-ons suggested besides, in the catalogue's order."""
+        return tuple(extra.suggestion for extra in self.extras)
+
+    @property
+    def revision(self) -> int | None:
+        """Which revision of the quote this is; None where nobody counts."""
+        return self.selection.revision
+
+    @property
+    def history(self) -> tuple[Revision, ...]:
+        """What changed in this revision and before, the latest first."""
+        told = tuple(reversed(self.selection.revisions))
+        if self.revision is None or (told and told[0].revision == self.revision):
+            return told
+        return (Revision(self.revision, self.date.isoformat(), ""), *told)
+
+    @property
+    def mass_answer(self) -> MassAnswer:
+        """Loads against ratings, with what the check cautions of them."""
+        return MassAnswer(self.mass, self._cautioned("rating", "lifting", "seats"))
+
+    @property
+    def power_answer(self) -> PowerAnswer:
+        """Power as people read it, with what the check cautions of it."""
+        return PowerAnswer.of(self.power, self._cautioned("power"))
+
+    def _cautioned(self, *codes: str) -> tuple[Finding, ...]:
+        return tuple(finding for finding in self.findings if finding.code in codes)
+
+    @property
+    def shown_limits(self) -> tuple[LimitState, ...]:
+        """The limits that something is used of; those on mass are in the table of masses."""
+        return tuple(s for s in self.limits if s.used and s.limit.counts != "mass")
+
+    @property
+    def can_be_accepted(self) -> bool:
+        """Whether every price is known; with an open one there is nothing to agree to."""
+        return not self.price.is_from
+
+
+def make_quote(build: Resolved, number: str, day: dt.date) -> Quote:
+    """Quote a selection.
+
+    Args:
+        build: what is picked, from which catalogue.
+        number: the quote's number, such as ``Q-2041``.
+        day: day of issue.
+
+    Raises:
+        QuoteRefused: findings stop it, or the catalogue's prices do not hold on that day.
+        SelectionError: the selection cannot be understood.
+        ConfiguratorError: the number is empty, or cannot stand on one line.
+    """
+    require_kind("catalogue", build.catalogue, Catalogue)
+    require_kind("number", number, str)
+    require_kind("day", day, dt.date)
+    if not number.strip():
+        raise ConfiguratorError("a quote needs a number: give one that is not empty")
+    if len(number) > _LONGEST_NUMBER or not number.isprintable():
+        raise ConfiguratorError(
+            f"a quote's number is one line of at most {_LONGEST_NUMBER} characters"
+        )
+    build = build.on(day)
+    checked = check(build)
+    stops = list(checked.stops)
+    unpriced = build.catalogue.unpriced_on(day)
+    if unpriced:
+        stops.append(Finding("stop", "no-prices", build.catalogue.id, unpriced))
+    if stops:
+        raise QuoteRefused(stops)
+    chosen = build.selection.one(VEHICLE)
+    added = total_mass(build)
+    mass, power, layout = checked.mass, checked.power, checked.layout
+    assert mass is not None
+    suggested = suggestions(build)
+    return Quote(
+        number=number,
+        date=day,
+        valid_until=dt.date.fromordinal(
+            min(day.toordinal() + build.catalogue.quote.valid_days, dt.date.max.toordinal())
+        ),
+        catalogue=build.catalogue.id,
+        catalogue_digest=build.catalogue.digest,
+        title=build.selection.title,
+        shop=build.catalogue.shop,
+        customer=build.selection.customer or Customer("To whom it may concern"),
+        vehicle=build.catalogue.option(VEHICLE, str(chosen)).title,
+        price=price(build),
+        added="" if added is None else plain(used(added)),
+        layout=drawn_layout(
+            build.catalogue, layout, build.selection.title or build.catalogue.title
+        ),
+        mass=mass,
+        power=power,
+        limits=checked.limits,
+        extras=extras(build, suggested, layout, mass, power),
+        findings=tuple(sorted(checked.cautions, key=_seriousness)),
+        cautions=_cautions(build, checked.cautions),
+        notes=build.selection.notes,
+        not_included=build.catalogue.quote.not_included,
+        terms=build.catalogue.quote.terms,
+        selection=build.selection,
+    )
+
+
+_GRAVE = ("rating", "lifting", "limit", "power", "mount", "arrangement-not-proven")
+"""Codes of findings, the most serious first; those of any other code come last."""
+
+
+def _seriousness(finding: Finding) -> tuple[bool, int]:
+    """What is exceeded comes first: a caution says so only where somebody let it pass."""
+    exceeded = dict(finding.numbers).get("over", 0) > 0
+    grave = _GRAVE.index(finding.code) if finding.code in _GRAVE else len(_GRAVE)
+    return not exceeded, grave
+
+
+def _cautions(build: Resolved, findings: tuple[Finding, ...]) -> tuple[str, ...]:
+    """What each finding says, a reason only once; then the shop's cautions.
+
+    That upgraded ratings are counted stands beside the table of masses and is not said again.
+    """
+    said: list[str] = []
+    reasons = set[str]()
+    for finding in sorted(findings, key=_seriousness):
+        if (finding.code, finding.subject) == ("rating", "upgrade"):
+            continue
+        reason = "" if finding.reason in reasons else finding.reason
+        reasons.add(finding.reason)
+        sentence = text("{sentence}.", sentence=finding.sentence)
+        said.append(joined((sentence, reason), " ") if reason else sentence)
+    said += [c.text for c in build.catalogue.cautions if holds(build, c.when)]
+    return tuple(dict.fromkeys((*said, *build.catalogue.quote.cautions)))

@@ -1,0 +1,80 @@
+"""What the shop's sheets share: what stands at their head, and what keeps them from being made."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from attrs import frozen
+
+from configurator.catalogue.model import VEHICLE, Shop
+from configurator.checking.check import check
+from configurator.checking.layout import laid_out
+from configurator.errors import ConfiguratorError, QuoteRefused
+from configurator.findings import Finding
+from configurator.fit.layout import Layout
+from configurator.forms import form
+from configurator.selection.resolved import Resolved
+
+__all__ = ["SheetHead", "sheet_head"]
+
+_LONGEST_NUMBER = 40
+
+
+@form(hidden="shop")
+@frozen
+class SheetHead:
+    """What stands at the head of every sheet of one job.
+
+    Attributes:
+        number: of the job or of its quote.
+        date: day of issue.
+        title: name of the selection, or empty.
+        shop: who builds.
+        customer: for whom, or empty.
+        vehicle: title of the class of vehicle.
+        own_vehicle: what the customer says of the vehicle, or empty.
+    """
+
+    number: str
+    date: dt.date
+    title: str
+    shop: Shop
+    customer: str
+    vehicle: str
+    own_vehicle: str
+
+
+def sheet_head(build: Resolved, number: str, day: dt.date) -> tuple[SheetHead, Layout]:
+    """The head of a job's sheets, and where its units sit.
+
+    Nothing is built that could not be quoted.
+
+    Raises:
+        QuoteRefused: findings stop it, or it is not proven where its units sit.
+        SelectionError: the selection cannot be understood.
+        ConfiguratorError: the number is empty, or cannot stand on one line.
+    """
+    if not number.strip():
+        raise ConfiguratorError("a job needs a number: give one that is not empty")
+    if len(number) > _LONGEST_NUMBER or not number.isprintable():
+        raise ConfiguratorError(
+            f"a job's number is one line of at most {_LONGEST_NUMBER} characters"
+        )
+    checked = check(build)
+    if checked.stops:
+        raise QuoteRefused(checked.stops)
+    laid = laid_out(build, checked.fits)
+    if checked.fits and laid.layout is None:
+        unproven = f"nothing proves where the units sit: {laid.gave_up}"
+        raise QuoteRefused([Finding("stop", "arrangement-not-proven", "layout", unproven)])
+    customer = build.selection.customer
+    head = SheetHead(
+        number=number,
+        date=day,
+        title=build.selection.title,
+        shop=build.catalogue.shop,
+        customer=customer.name if customer else "",
+        vehicle=build.catalogue.option(VEHICLE, str(build.selection.one(VEHICLE))).title,
+        own_vehicle=customer.vehicle if customer else "",
+    )
+    return head, laid.layout or Layout(())

@@ -1,0 +1,254 @@
+"""For the shop's eyes: the order list, and what a package costs and earns.
+
+The order list says what is bought from whom, and what is made or taken from stock; without cost it
+goes to suppliers. No paper of a customer's imports this, and a test reads the imports to keep it
+so. Costs are without tax.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from decimal import Decimal
+
+from attrs import frozen
+
+from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Part, Trade
+from configurator.forms import Row, form
+from configurator.money import Money
+from configurator.pricing.margin import Margin, margin
+from configurator.report.model import (
+    GRAND,
+    STRONG,
+    Block,
+    Body,
+    Column,
+    Paragraph,
+    Report,
+    Table,
+)
+from configurator.report.model import Row as TableRow
+from configurator.report.sheet_head import SheetHead
+from configurator.selection.resolved import Resolved
+from configurator.totals import MissingPicks, measure
+
+__all__ = ["OrderGroup", "OrderList", "OrderRow", "margin_report", "order_list"]
+
+
+@form()
+@frozen
+class Measured(Row):
+    """How much of a part there is to be, in its unit."""
+
+    size: Decimal
+    unit: str
+
+
+@form()
+@frozen
+class OrderRow:
+    """One part.
+
+    Attributes:
+        code: the supplier's own part number, or empty.
+        titles: as the catalogue has it; of one part under several titles, all of them.
+        picks: ``choice=option`` of each option that asks for it.
+        quantity: how many in all.
+        measures: how much of it there is to be, as number and unit, where it goes by measure.
+        cost: of all; None when it is not asked for or nobody has said.
+    """
+
+    code: str
+    titles: tuple[str, ...]
+    picks: tuple[str, ...]
+    quantity: int
+    measures: tuple[Measured, ...]
+    cost: Money | None
+
+
+@form(keys={"listed": "from-catalogue", "rows": "parts"})
+@frozen
+class OrderGroup:
+    """Everything from one supplier.
+
+    Attributes:
+        supplier: its name; empty for what is made or taken from stock.
+        listed: whether the catalogue has the parts; free lines stand in a group of their own.
+        rows: by part number, then title.
+        cost: of the parts whose cost is known; None when it is not asked for.
+        unknown: titles of those whose cost nobody has said; empty when it is not asked for.
+    """
+
+    supplier: str
+    listed: bool
+    rows: tuple[OrderRow, ...]
+    cost: Money | None
+    unknown: tuple[str, ...]
+
+    @property
+    def known(self) -> bool:
+        """Whether the cost of any of its parts is known."""
+        return any(row.cost is not None for row in self.rows)
+
+
+@form("orders", also="unknown", inline="head")
+@frozen
+class OrderList:
+    """Everything that stands on an order list.
+
+    Attributes:
+        head: number, date, vehicle, customer.
+        groups: by supplier, by name; then what is made or taken from stock, then free lines.
+        bare: titles of what is picked and brings no part of its own, such as a size.
+        with_cost: whether it says what the shop pays.
+        cost: of everything with a known cost; None when it is not asked for.
+        currency: of every cost.
+    """
+
+    head: SheetHead
+    groups: tuple[OrderGroup, ...]
+    bare: tuple[str, ...]
+    with_cost: bool
+    cost: Money | None
+    currency: str
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """Titles of every part that :attr:`cost` does not count, because nobody has said it."""
+        return tuple(title for group in self.groups for title in group.unknown)
+
+
+def order_list(build: Resolved, head: SheetHead, with_cost: bool = False) -> OrderList:
+    """The order list of a complete and sound selection.
+
+    Args:
+        build: what is picked, from which catalogue.
+        head: of :func:`configurator.report.sheet_head.sheet_head`.
+        with_cost: whether to say what the shop pays.
+    """
+    costs = _costs(build) if with_cost else {}
+    found: dict[tuple[bool, str], dict[tuple[str, str], OrderRow]] = {}
+    bare = []
+    for choice, option, quantity in build.picks:
+        if choice.id == VEHICLE:
+            continue
+        trade = build.catalogue.trade_of(choice.id, option.id)
+        if choice.id != FREE_LINE and not _is_part(option, trade):
+            bare.append(option.title)
+            continue
+        pick = f"{choice.id}={option.id}"
+        row = OrderRow(
+            code=trade.supplier_code,
+            titles=(option.title,),
+            picks=(pick,),
+            quantity=quantity,
+            measures=tuple(_measures(build, (*trade.cost, *option.price), quantity)),
+            cost=costs.get((choice.id, option.id)),
+        )
+        rows = found.setdefault((choice.id != FREE_LINE, trade.supplier), {})
+        same = (trade.supplier_code, "") if trade.supplier_code else ("", pick)
+        rows[same] = _together(rows[same], row) if same in rows else row
+    groups = tuple(
+        _group(build.catalogue, supplier, listed, found[listed, supplier].values(), with_cost)
+        for listed, supplier in sorted(found, key=lambda key: (not key[0], not key[1], key[1]))
+    )
+    return OrderList(
+        head=head,
+        groups=groups,
+        bare=tuple(bare),
+        with_cost=with_cost,
+        cost=_sum(build.catalogue, (group.cost for group in groups)) if with_cost else None,
+        currency=build.catalogue.currency,
+    )
+
+
+def _costs(build: Resolved) -> dict[tuple[str, str], Money | None]:
+    found = margin(build)
+    return {line.line.key: line.cost for line in found.lines}
+
+
+def _is_part(option: Option, trade: Trade) -> bool:
+    """Whether it is something to be bought or made, rather than a size or a colour."""
+    told = (trade.supplier, trade.cost, option.mass, option.unit, option.power, option.work)
+    return any(told) or any(part.kind != "fixed" or part.amount for part in option.price)
+
+
+def _measures(build: Resolved, parts: Iterable[Part], quantity: int) -> Iterator[Measured]:
+    """How much of it there is to be, each measure once; none that the picks do not tell."""
+    for name in dict.fromkeys(p.of for p in parts if p.kind == "measure"):
+        with suppress(MissingPicks):
+            size, unit = measure(build, name)
+            yield Measured(size * quantity, unit)
+
+
+def _together(one: OrderRow, other: OrderRow) -> OrderRow:
+    """The same part asked for twice, as one row; its cost is known when both are."""
+    cost = None
+    if one.cost is not None and other.cost is not None:
+        cost = one.cost + other.cost
+    return OrderRow(
+        code=one.code,
+        titles=tuple(sorted({*one.titles, *other.titles})),
+        picks=tuple(sorted((*one.picks, *other.picks))),
+        quantity=one.quantity + other.quantity,
+        measures=(*one.measures, *other.measures),
+        cost=cost,
+    )
+
+
+def _group(
+    catalogue: Catalogue,
+    supplier: str,
+    listed: bool,
+    rows: Iterable[OrderRow],
+    with_cost: bool,
+) -> OrderGroup:
+    ordered = tuple(sorted(rows, key=lambda row: (row.code, row.titles, row.picks)))
+    return OrderGroup(
+        supplier=supplier,
+        listed=listed,
+        rows=ordered,
+        cost=_sum(catalogue, (row.cost for row in ordered)) if with_cost else None,
+        unknown=tuple(
+            title for row in ordered if with_cost and row.cost is None for title in row.titles
+        ),
+    )
+
+
+def _sum(catalogue: Catalogue, costs: Iterable[Money | None]) -> Money:
+    return Money.total((cost for cost in costs if cost is not None), catalogue.currency)
+
+
+def margin_report(found: Margin) -> Report:
+    """Cost and margin by line and in total, without tax."""
+    figures = ("brings", "costs", "margin", "%")
+    columns = (
+        Column(kind="count"),
+        Column("Line"),
+        Column("supplier"),
+        *(Column(title, "figure") for title in figures),
+    )
+    rows = [
+        TableRow(
+            (
+                line.line.quantity,
+                line.line.title,
+                line.supplier,
+                "open" if line.net is None else line.net,
+                "unknown" if line.cost is None else line.cost,
+                line.margin,
+                None if line.percent is None else str(line.percent),
+            )
+        )
+        for line in found.lines
+    ]
+    percent = None if found.percent is None else str(found.percent)
+    sums = (1, "Total, without tax", None, found.net, found.cost, found.margin, percent)
+    parts: list[Block] = [
+        Paragraph("For the shop's eyes only", STRONG),
+        Table(columns, (Body(rows), Body([TableRow(sums, GRAND)]))),
+    ]
+    if found.unknown:
+        unknown = ", ".join(found.unknown)
+        parts.append(Paragraph(f"Not counted, for want of a cost or a price: {unknown}"))
+    return (tuple(parts),)

@@ -1,0 +1,383 @@
+"""The wiring sheet as a value: what the electrician works from, and what only they decide.
+
+A planning aid. Currents A at nominal potential, potentials V, lengths m, cable sizes mm2.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from attrs import frozen
+
+from configurator.catalogue.model import Option, Power
+from configurator.catalogue.settings import PowerSettings
+from configurator.checking.power import power_findings
+from configurator.fit.layout import Layout
+from configurator.forms import form
+from configurator.power.cables import Cable, size_for_drop, size_for_fuse
+from configurator.power.circuits import FEED, PANEL, SOURCE, STORE, USE, CircuitRow
+from configurator.power.picture import InverterState, PowerPicture, basis
+from configurator.power.summary import power_picture
+from configurator.report.sheet_head import SheetHead
+from configurator.selection.resolved import Resolved
+from configurator.words import shown, text, used
+
+__all__ = [
+    "BatteryRow",
+    "ChargerRow",
+    "CircuitLine",
+    "InverterRow",
+    "MainsRow",
+    "WiringSheet",
+    "wiring_sheet",
+]
+
+EARTHING = text(
+    "230 V: sockets, inlet, inverter output, safety switch and protective earth, and how they and "
+    "the vehicle's body are bonded together, are designed, connected and tested by a licensed "
+    "electrician under local rules. Nothing on this sheet sizes or settles any of it."
+)
+_RETURN = text(
+    "Every length counts the way out and back in cable: no current is planned to return through "
+    "the body of the canopy. Where and how the body is joined to the battery's negative pole is "
+    "for the electrician."
+)
+_FUSES = text(
+    "A fuse protects its cable and sits as near as can be to what feeds it. Nobody fits a larger "
+    "one than is written here without a larger cable."
+)
+
+_STARTER = text(
+    "The cable from the starter battery has a fuse of its own at that battery, as near to it as "
+    "the auxiliary battery's fuse is to its own. Keep the cable off the exhaust and off sharp "
+    "edges; where it is hotter than counted here, it carries less."
+)
+_BREAKING = text(
+    "Every fuse must break what the batteries give into a short circuit, as direct current at "
+    "their voltage. Where no breaking capacity stands here, the electrician settles it with the "
+    "makers of battery and fuse."
+)
+_ISOLATOR = text(
+    "A main isolator switches off all the batteries by hand; it sits beside them, within reach. "
+    "No other part on this sheet replaces it."
+)
+_BEHIND_IT = text(
+    "The conductors between isolator and bus bar, the bus bar itself and the common negative carry "
+    "all batteries together: size them for the fuses of all, not for one battery's cable. With the "
+    "isolator open the bus bar may still be live from the sun, the alternator or shore power."
+)
+
+
+@form(inline="circuit", keys={"drop": "drop-volts"})
+@frozen
+class CircuitLine:
+    """One circuit.
+
+    Attributes:
+        number: in the order of the sheet, as on the diagram.
+        circuit: what is known of it, its figures as people read them.
+        both_ways: length out and back, m; None when the run is not known.
+        by_drop: smallest single cable for the drop; None when none in the table will do.
+        by_fuse: smallest single cable that the fuse protects; None likewise.
+        drop: V with the chosen cable, or None.
+    """
+
+    number: int
+    circuit: CircuitRow
+    both_ways: Decimal | None
+    by_drop: Decimal | None
+    by_fuse: Decimal | None
+    drop: Decimal | None
+
+
+@form()
+@frozen
+class BatteryRow:
+    """Batteries of one kind.
+
+    Attributes:
+        title: its title.
+        count: how many.
+        chemistry: ``lfp`` or ``agm``.
+        capacity: Ah of one.
+        volts: nominal.
+        usable: share of the capacity that may be used.
+        discharge: A of one, for long.
+        charge: A that one takes.
+        charge_volts: to set chargers to; None where its maker's figure is not in the catalogue.
+        float_volts: likewise, to keep it full.
+        rated_hours: of discharge over which the capacity is stated.
+        peukert: exponent of Peukert's law; 1 where its capacity does not depend on the current.
+        short_circuit: A that one gives into a short circuit; None where its maker does not say.
+        fuse: A of its fuse; None when none is known.
+        fuse_type: class or pattern of the fuse, or empty.
+        breaks: A that the fuse breaks; None where nobody says.
+    """
+
+    title: str
+    count: int
+    chemistry: str
+    capacity: Decimal
+    volts: Decimal
+    usable: Decimal
+    discharge: Decimal
+    charge: Decimal
+    charge_volts: Decimal | None
+    float_volts: Decimal | None
+    rated_hours: Decimal
+    peukert: Decimal
+    short_circuit: Decimal | None
+    fuse: Decimal | None
+    fuse_type: str
+    breaks: Decimal | None
+
+
+@form(values={"kind": ("vehicle", "mains", "regulator", "solar")})
+@frozen
+class ChargerRow:
+    """What charges the batteries.
+
+    Attributes:
+        kind: ``vehicle``, ``mains``, ``regulator`` or ``solar``.
+        title: its title.
+        count: how many.
+        amps: that one gives; of panels, in full sun at nominal potential.
+        watts: of one panel; else None.
+        limit: A that it is set to at the most, so that the batteries take it; None for panels.
+    """
+
+    kind: str
+    title: str
+    count: int
+    amps: Decimal
+    watts: Decimal | None
+    limit: Decimal | None
+
+
+@form(inline="state", hidden="cable", also="cable_size in_parallel", keys={"cable_size": "cable"})
+@frozen
+class InverterRow:
+    """The inverter on its 12 V side.
+
+    Attributes:
+        state: what it gives and draws.
+        fuse: A; None when none is known.
+        cable: chosen, or None.
+    """
+
+    state: InverterState
+    fuse: Decimal | None
+    cable: Cable | None
+
+    @property
+    def cable_size(self) -> Decimal | None:
+        """Size of one conductor, mm2; None where there is no cable."""
+        return None if self.cable is None else self.cable.size
+
+    @property
+    def in_parallel(self) -> int | None:
+        """How many cables run in parallel on each pole."""
+        return None if self.cable is None else self.cable.count
+
+
+@form()
+@frozen
+class MainsRow:
+    """What runs on 230 V: title, how many, W of one, W at its start if stated."""
+
+    title: str
+    count: int
+    watts: Decimal
+    surge: Decimal | None
+
+
+@form("wiring", hidden="settings regulators", also="volts low_volts", inline="head")
+@frozen
+class WiringSheet:
+    """Everything that stands on a wiring sheet.
+
+    Attributes:
+        head: number, date, vehicle, customer.
+        settings: the shop's figures that the sums use.
+        circuits: batteries, sources, fuse panels, then what draws, in the catalogue's order.
+        batteries: by kind.
+        charge_limit: A that all batteries take together.
+        chargers: what charges them.
+        inverter: if any.
+        mains: what runs on 230 V.
+        worst: A with everything on at once; the inverter's share at low potential.
+        isolator: A that the main isolator carries for long at least; None where a battery's fuse
+            is not known.
+        short_circuit: A that all batteries give into a short circuit, or None.
+        regulators: titles of what regulates the panels.
+        basis: what the sums count with.
+        findings: what the check of the power has to say of it.
+        cautions: what stands beside all this.
+    """
+
+    head: SheetHead
+    settings: PowerSettings
+    circuits: tuple[CircuitLine, ...]
+    batteries: tuple[BatteryRow, ...]
+    charge_limit: Decimal
+    chargers: tuple[ChargerRow, ...]
+    inverter: InverterRow | None
+    mains: tuple[MainsRow, ...]
+    worst: Decimal
+    isolator: Decimal | None
+    short_circuit: Decimal | None
+    regulators: tuple[str, ...]
+    basis: tuple[str, ...]
+    findings: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def volts(self) -> Decimal:
+        """Nominal potential of the system."""
+        return self.settings.volts
+
+    @property
+    def low_volts(self) -> Decimal:
+        """The potential that an inverter's current is counted at, when the battery is low."""
+        return self.settings.low_volts
+
+
+def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringSheet | None:
+    """The wiring sheet of a complete and sound selection; None when there is nothing to wire.
+
+    Args:
+        build: what is picked, from which catalogue.
+        head: of :func:`configurator.report.sheet_head.sheet_head`.
+        layout: where its units sit, of the same.
+    """
+    geared = [
+        (f"{choice.id}={option.id}", option, option.power, quantity)
+        for choice, option, quantity in build.picks
+        if option.power is not None
+    ]
+    if not geared:
+        return None
+    exact = power_picture(build, layout)
+    findings = power_findings(build, layout, exact)
+    picture = shown(exact)
+    rows = {row.pick: row for row in picture.circuits if row.kind in (STORE, USE)}
+    return WiringSheet(
+        head=head,
+        settings=build.catalogue.power,
+        circuits=tuple(_circuits(exact)),
+        batteries=tuple(_batteries(geared, rows)),
+        charge_limit=picture.charge_limit,
+        chargers=tuple(_chargers(geared, picture.charge_limit, build.catalogue.power.volts)),
+        inverter=_inverter(geared, rows, picture),
+        mains=tuple(
+            MainsRow(c.title, c.count, c.watts, c.surge)
+            for c in picture.consumers
+            if c.watts is not None
+        ),
+        worst=picture.worst_low,
+        isolator=picture.isolator,
+        short_circuit=picture.short_circuit,
+        regulators=tuple(_regulators(geared)),
+        basis=basis(exact),
+        findings=tuple(f"{f.sentence}." for f in findings),
+        cautions=(*picture.cautions, EARTHING, _RETURN, _FUSES, *_more_cautions(picture)),
+    )
+
+
+_Geared = list[tuple[str, Option, Power, int]]
+
+
+def _more_cautions(picture: PowerPicture) -> Iterator[str]:
+    if picture.batteries:
+        yield _BREAKING
+        yield _ISOLATOR
+        yield _BEHIND_IT
+    if any(row.part == FEED for row in picture.circuits):
+        yield _STARTER
+
+
+def _circuits(picture: PowerPicture) -> Iterator[CircuitLine]:
+    settings = picture.settings
+    order = (STORE, SOURCE, PANEL, USE)
+    rows = sorted(picture.circuits, key=lambda row: order.index(row.kind))
+    for number, row in enumerate(rows, 1):
+        conductor = max(settings.conductor, row.ambient)
+        by_drop = by_fuse = None
+        if row.run is not None:
+            by_drop = size_for_drop(row.amps, row.run, settings.volts, row.limit, conductor)
+        if row.fuse is not None:
+            by_fuse = size_for_fuse(row.fuse, row.ambient, row.bundle)
+        said = shown(row)
+        yield CircuitLine(
+            number=number,
+            circuit=said,
+            both_ways=None if said.run is None else 2 * said.run,
+            by_drop=by_drop,
+            by_fuse=by_fuse,
+            drop=None if said.cable is None else said.cable.drop,
+        )
+
+
+def _regulators(geared: _Geared) -> Iterator[str]:
+    for _, option, power, _ in geared:
+        charger = power.vehicle_charger
+        if power.regulator is not None or (charger is not None and charger.regulates):
+            yield option.title
+
+
+def _batteries(geared: _Geared, rows: dict[str, CircuitRow]) -> Iterator[BatteryRow]:
+    for pick, option, power, quantity in geared:
+        battery = power.battery
+        if battery is not None:
+            yield BatteryRow(
+                title=option.title,
+                count=quantity,
+                chemistry=battery.chemistry,
+                capacity=battery.capacity,
+                volts=battery.volts,
+                usable=battery.usable,
+                discharge=battery.discharge,
+                charge=battery.charge,
+                charge_volts=battery.charge_volts,
+                float_volts=battery.float_volts,
+                rated_hours=battery.rated_hours,
+                peukert=battery.peukert,
+                short_circuit=battery.short_circuit,
+                fuse=rows[pick].fuse if pick in rows else None,
+                fuse_type=rows[pick].fuse_type if pick in rows else "",
+                breaks=rows[pick].breaks if pick in rows else None,
+            )
+
+
+def _chargers(geared: _Geared, limit: Decimal, volts: Decimal) -> Iterator[ChargerRow]:
+    for _, option, power, quantity in geared:
+        for kind, charger in (("vehicle", power.vehicle_charger), ("mains", power.mains_charger)):
+            if charger is not None:
+                most = min(charger.amps, limit)
+                yield ChargerRow(kind, option.title, quantity, charger.amps, None, most)
+        if power.regulator is not None:
+            most = min(power.regulator.amps, limit)
+            amps = power.regulator.amps
+            yield ChargerRow("regulator", option.title, quantity, amps, None, most)
+        if power.solar is not None:
+            amps = used(power.solar.watts / volts)
+            yield ChargerRow("solar", option.title, quantity, amps, power.solar.watts, None)
+
+
+def _inverter(
+    geared: _Geared, rows: dict[str, CircuitRow], picture: PowerPicture
+) -> InverterRow | None:
+    if picture.inverter is None:
+        return None
+    pick = next(
+        pick
+        for pick, option, power, _ in geared
+        if power.inverter is not None and option.title == picture.inverter.title
+    )
+    row = rows.get(pick)
+    return InverterRow(
+        state=picture.inverter,
+        fuse=row.fuse if row is not None else None,
+        cable=row.cable if row is not None else None,
+    )
