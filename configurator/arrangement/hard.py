@@ -281,9 +281,9 @@ class RoomModel:
                 for along in (one, other)
             }
             self.model.add_no_overlap_2d(spans[one], spans[other])
-            for along, across in ((one, other), (other, one)):
+            for one_way, across in ((one, other), (other, one)):
                 demands = [size[across] for size in sizes]
-                self.model.add_cumulative(spans[along], demands, ends[across])
+                self.model.add_cumulative(spans[one_way], demands, ends[across])
             area = sum(s[one] * s[other] * here for s, here in zip(sizes, present, strict=True))
             self.model.add(area <= ends[one] * ends[other])
 
