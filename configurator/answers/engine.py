@@ -12,10 +12,11 @@ from configurator.engine.availability import Options, OptionState
 from configurator.engine.conflicts import Conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import PREFERENCES, Fix, Within
-from configurator.engine.wording import Argument, argument, fix_words, one_line
+from configurator.engine.wording import Argument, argument, fix_words
 from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import Price
+from configurator.report.engine import reason_for
 from configurator.selection.picks import Selection
 
 __all__ = [
@@ -28,7 +29,6 @@ __all__ = [
     "UngrantedWish",
     "Why",
     "WithinAnswer",
-    "reason_for",
 ]
 
 
@@ -109,13 +109,6 @@ class OptionsAnswer:
 
         conflict = ToldConflict.of(search, found.conflict, selection)
         return cls(conflict, tuple(map(told, found.states)))
-
-
-def reason_for(search: Search, state: OptionState) -> str:
-    """Why an option is ruled out, or what could not be settled about it, in one line."""
-    if state.gave_up:
-        return state.gave_up
-    return "" if state.conflict is None else one_line(search, state.conflict)
 
 
 @form("why", also="possible")

@@ -77,7 +77,8 @@ def options(
     from configurator.answers.engine import OptionsAnswer
     from configurator.engine.availability import options as states
     from configurator.engine.search import Search
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -93,7 +94,7 @@ def options(
     if as_json:
         print_json(OptionsAnswer.of(search, found, selection))
     else:
-        terminal_engine.show_options(search, found, selection)
+        show(reports.states_report(search, found, selection))
     sys.exit(FINE if found.conflict is None else FINDINGS)
 
 
@@ -122,7 +123,8 @@ def why(
     from configurator.engine.availability import price_of_change
     from configurator.engine.conflicts import find_conflict
     from configurator.engine.search import Search
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
 
     with problems_as_json(as_json):
         selection_file, pick = _file_and_pick(arguments)
@@ -145,7 +147,7 @@ def why(
     if as_json:
         print_json(Why.of(search, wanted, conflict, selection, replaced, difference))
     else:
-        terminal_engine.show_why(search, wanted, conflict, selection, replaced, difference)
+        show(reports.why_report(search, wanted, conflict, selection, replaced, difference))
 
 
 @click.command()
@@ -174,7 +176,8 @@ def fixes(
     from configurator.answers.engine import Fixes
     from configurator.engine.search import Search
     from configurator.engine.ways_out import fixes as best_fixes
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
 
     with problems_as_json(as_json):
         selection_file, pick = _file_and_pick(arguments)
@@ -193,7 +196,7 @@ def fixes(
     if as_json:
         print_json(Fixes.of(catalogue, found))
     else:
-        terminal_engine.show_fixes(catalogue, found, nothing_to_mend=sound)
+        show(reports.fixes_report(catalogue, found, nothing_to_mend=sound))
     sys.exit(FINE if found or sound else FINDINGS)
 
 
@@ -234,7 +237,8 @@ def complete(
     from configurator.engine.ways_out import added
     from configurator.engine.ways_out import complete as finish
     from configurator.pricing.whole import price
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
     from configurator.totals import total_mass
 
     with problems_as_json(as_json):
@@ -250,7 +254,7 @@ def complete(
         if as_json:
             print_json(Why.of(search, None, conflict, selection))
         else:
-            terminal_engine.show_contradiction(search, conflict, selection)
+            show(reports.contradiction_report(search, conflict, selection))
         sys.exit(FINDINGS)
     more = added(Resolved(catalogue, selection), finished)
     _write_found(Resolved(catalogue, finished), output)
@@ -258,7 +262,7 @@ def complete(
     if as_json:
         print_json(Completion(prefer, priced, mass, more, finished))
     else:
-        terminal_engine.show_completion(catalogue, priced, more, mass)
+        show(reports.completion_report(catalogue, priced, more, mass))
         _tell_written(output)
 
 
@@ -300,7 +304,8 @@ def within(
     from configurator.engine.search import Search
     from configurator.engine.ways_out import within as keep_within
     from configurator.money import Money, exponent
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -318,7 +323,7 @@ def within(
     if as_json:
         print_json(WithinAnswer.of(search, found))
     else:
-        terminal_engine.show_within(search, found, Money(limit, catalogue.currency))
+        show(reports.within_report(search, found, Money(limit, catalogue.currency)))
         if found.selection is not None:
             _tell_written(output)
     sys.exit(FINE if found.selection is not None else FINDINGS)
