@@ -11,7 +11,7 @@ from __future__ import annotations
 import inspect
 import types
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import Annotated, Any, ClassVar, Protocol, TypeAlias, Union, get_args, get_origin
+from typing import Annotated, Any, Protocol, TypeAlias, Union, get_args, get_origin
 from typing import get_type_hints as hints_of
 
 import attrs
@@ -30,6 +30,7 @@ __all__ = [
     "Schemas",
     "asks",
     "bare",
+    "key_of",
     "kind_of",
     "meaning_of",
     "one_of",
@@ -118,6 +119,14 @@ def _reference(name: str) -> Schema:
     return {"$ref": f"#/$defs/{name}"}
 
 
+_KEYS = {"first": "from", "origin": "from"}
+
+
+def key_of(name: str) -> str:
+    """The key in a file of the field of that name."""
+    return _KEYS.get(name, name.replace("_", "-"))
+
+
 def bare(kind: Any) -> Any:
     """The type without its meaning and without None."""
     while True:
@@ -155,8 +164,8 @@ class Schemas:
         leaves: schemas of the types that are no classes of fields, such as str and Decimal.
         nullable: None is written as null; otherwise what is None is left out.
         instead: classes in whose place others are written.
-        sparse: of a file, in which a field may be left out where it has a default, and stands as
-            its own type says; otherwise all are there, as they are shown.
+        of_a_file: every field stands under its own key but places, and may be left out where it has
+            a default; otherwise everything is there as :mod:`configurator.forms` says.
 
     Attributes:
         definitions: the schemas of the classes met, by the names that references have.
@@ -167,11 +176,11 @@ class Schemas:
         leaves: Mapping[Any, Schema],
         *,
         nullable: bool = False,
-        sparse: bool = False,
+        of_a_file: bool = False,
         instead: Mapping[type, type] | None = None,
     ) -> None:
         self.definitions: dict[str, Schema] = {}
-        self._leaves, self._nullable, self._sparse = leaves, nullable, sparse
+        self._leaves, self._nullable, self._of_a_file = leaves, nullable, of_a_file
         self._instead = instead or {}
 
     def of(self, kind: Any) -> Schema:
@@ -289,22 +298,22 @@ class Schemas:
 
     def _entries(self, cls: type) -> Iterator[tuple[str, Any, bool]]:
         """The key, the type and whether it has to be there, of all that is written of a class."""
-        hints, fields = hints_of(cls, include_extras=True), attrs.fields_dict(cls)
+        hints = hints_of(cls, include_extras=True)
+        if self._of_a_file:
+            for field in attrs.fields(cls):
+                if bare(hints[field.name]) is not Location:
+                    yield key_of(field.name), hints[field.name], field.default is attrs.NOTHING
+            return
         for entry in entries_of(cls):
             kind = hints.get(entry.name)
-            if entry.shown is not None and not self._sparse:
+            if entry.shown is not None:
                 kind = _returned(entry.shown)
             elif kind is None:
                 kind = _returned(inspect.getattr_static(cls, entry.name))
-            if bare(kind) is Location or get_origin(kind) is ClassVar:
-                continue
             if entry.inline:
                 yield from self._entries(bare(kind))
             else:
-                has_default = entry.name in fields and (
-                    fields[entry.name].default is not attrs.NOTHING
-                )
-                yield entry.key, kind, not (self._sparse and has_default)
+                yield entry.key, kind, True
 
 
 def _inside(meaning: str) -> str:

@@ -53,7 +53,7 @@ LEAVES = {str: {"type": "string"}, Decimal: {"type": "number"}}
 
 
 def test_a_field_is_described_and_bounded_by_its_type() -> None:
-    shape = Schemas(LEAVES, sparse=True).record(Wheel)
+    shape = Schemas(LEAVES, of_a_file=True).record(Wheel)
     assert shape == {
         "type": "object",
         "description": "A wheel.",

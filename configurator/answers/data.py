@@ -20,6 +20,7 @@ import cattrs
 import yaml
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE
+from configurator.catalogue.units import Position
 from configurator.errors import Location
 from configurator.forms import entries_of, form, form_of
 from configurator.money import Money, exponent, round_to
@@ -145,6 +146,7 @@ _answers.register_unstructure_hook(dt.date, dt.date.isoformat)
 _answers.register_unstructure_hook(Location, place_text)
 
 _selections = _converter(_number, _brief_writer)
+form(keys={"origin": "from"})(Position)
 form(shown={"limits": dict})(Budget)
 
 

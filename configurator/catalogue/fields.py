@@ -8,10 +8,10 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated, Any, TypeAlias
 
-import attrs
 from attrs import field
 
 from configurator.errors import NOWHERE
+from configurator.forms import brief
 from configurator.shapes import Defined, asks
 
 __all__ = [
@@ -71,13 +71,9 @@ def written_at() -> Any:
 class Record:
     """A record of the catalogue.
 
-    It is shown with all its fields as attrs shows one. That is written here once: a function made
-    for each of the many records was a large part of what loading them took.
+    It is shown short, whatever it holds.
     """
 
     __slots__ = ()
 
-    def __repr__(self) -> str:
-        known = attrs.fields(type(self))  # type: ignore[arg-type]
-        shown = (f"{field.name}={getattr(self, field.name)!r}" for field in known if field.repr)
-        return f"{type(self).__qualname__}({', '.join(shown)})"
+    __repr__ = brief

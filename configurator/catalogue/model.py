@@ -33,6 +33,7 @@ from configurator.catalogue.shop import Approval, QuoteTerms, Rounding, Shop, Ta
 from configurator.catalogue.units import Opening, Position, SpacePart, Unit, Work
 from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, TrayPart, Vehicle
 from configurator.errors import Location
+from configurator.forms import form
 from configurator.shapes import Alone, Ref, asks, one_of, up_to
 
 VEHICLE = "vehicle"
@@ -281,6 +282,7 @@ class Caution(Record):
     at: Location = written_at()
 
 
+@form(hidden="choice option at", also="name", keys={"name": "pick"})
 @frozen(repr=False)
 class Pick(Record):
     """An option picked, and how many of it."""
@@ -290,8 +292,13 @@ class Pick(Record):
     quantity: int = 1
     at: Location = written_at()
 
-    def __str__(self) -> str:
+    @property
+    def name(self) -> str:
+        """The pick as ``choice=option``."""
         return f"{self.choice}={self.option}"
+
+    def __str__(self) -> str:
+        return self.name
 
 
 @frozen(repr=False)

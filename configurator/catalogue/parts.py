@@ -26,7 +26,6 @@ from configurator.catalogue.fields import (
     Text,
 )
 from configurator.errors import NOWHERE, Location
-from configurator.forms import form
 from configurator.shapes import Defined, Ref, asks, up_to
 
 _PER_CUBIC_MM = Decimal(1000)
@@ -42,7 +41,6 @@ class Part(Record):
     at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
 
-@form(keys={"first": "from"})
 @frozen(repr=False)
 class PricePart(Part):
     """One part of a price or cost, on the days on which it counts."""
@@ -62,7 +60,6 @@ class PricePart(Part):
         return (not self.first or self.first <= day) and (not self.until or day <= self.until)
 
 
-@form(keys={"first": "from"})
 @frozen(repr=False)
 class Step(Record):
     """An amount each from a quantity on."""

@@ -24,10 +24,9 @@ from configurator.catalogue.parts import Rows
 from configurator.catalogue.references import reference_problems
 from configurator.catalogue.wrong import schema_problems
 from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
-from configurator.forms import entries_of
 from configurator.money import Money
 from configurator.schemas import schema
-from configurator.shapes import kind_of
+from configurator.shapes import key_of, kind_of
 
 __all__ = [
     "MOST_BYTES",
@@ -322,7 +321,7 @@ def _converter() -> cattrs.BaseConverter:
 
     def record(cls: type[attrs.AttrsInstance]) -> Callable[[Any, Any], Any]:
         kinds = get_type_hints(cls)
-        names = {entry.key: entry.name for entry in entries_of(cls)}
+        names = {key_of(field.name): field.name for field in attrs.fields(cls)}
         placed = kinds.get("at") is Location
         known: dict[str, tuple[str, Any, Callable[[Any, Any], Any]]] = {}
 

@@ -57,6 +57,7 @@ class PaperSettings(Record):
     at: Location = written_at()
 
 
+@form(hidden="kerb_side accent papers")
 @frozen(repr=False)
 class Shop(Record):
     """The shop, as its papers show it."""
@@ -184,7 +185,6 @@ class QuoteTerms(Record):
     ] = ()
 
 
-@form(keys={"first": "from"})
 @frozen(repr=False)
 class Validity(Record):
     """First and last day, both included, as ISO dates."""

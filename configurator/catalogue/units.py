@@ -23,7 +23,6 @@ from configurator.catalogue.fields import (
     written_at,
 )
 from configurator.errors import Location
-from configurator.forms import form
 from configurator.shapes import asks, one_of, up_to
 
 
@@ -309,7 +308,6 @@ class Opening(Record):
     at: Location = written_at()
 
 
-@form(keys={"origin": "from"})
 @frozen(repr=False)
 class Position(Record):
     """Where a mass sits that is not placed in a space, mm."""

@@ -9,13 +9,12 @@ from configurator.catalogue.model import Option, Pick
 from configurator.checking.circuits import circuit_findings, power_finding
 from configurator.findings import Finding
 from configurator.fit.layout import Layout
-from configurator.power.charge_curve import span_words
+from configurator.power.energy import span_words
 from configurator.power.picture import InverterState, PanelState, PowerPicture
-from configurator.power.shown import shown
 from configurator.power.summary import power_picture
 from configurator.rules import broken_rules
 from configurator.selection.resolved import Resolved, trial
-from configurator.words import Text, listed, text
+from configurator.words import Text, listed, shown, text
 
 __all__ = ["SEASONS", "power_findings"]
 

@@ -15,6 +15,7 @@ from itertools import combinations, pairwise
 from attrs import frozen
 
 from configurator.catalogue.model import AllOf, AnyOf, Catalogue, Choice, Condition, Pick, Test
+from configurator.forms import form
 from configurator.selection.picks import Selection
 
 __all__ = ["Encoding", "Fact", "Held", "State", "as_bits", "variables"]
@@ -38,6 +39,7 @@ def variables(bits: int) -> Iterator[int]:
         bits ^= lowest
 
 
+@form(values={"kind": ("rule", "limit", "fit", "layout", "rating")})
 @frozen(order=True)
 class Fact:
     """Something that holds besides the picks and that a conflict may name.

@@ -36,7 +36,7 @@ def derived() -> dict[str, Schema]:
 
 
 def _schemas() -> Schemas:
-    return Schemas(_LEAVES, sparse=True, instead={MarkedUp: Markup})
+    return Schemas(_LEAVES, of_a_file=True, instead={MarkedUp: Markup})
 
 
 def _whole(name: str, meaning: str, shape: Schema, definitions: Mapping[str, Schema]) -> Schema:

@@ -19,6 +19,7 @@ from configurator.catalogue.parts import FixedMass, FixedPrice
 from configurator.catalogue.units import Position
 from configurator.errors import Location
 from configurator.shapes import asks, up_to
+from configurator.words import text
 
 if TYPE_CHECKING:
     from configurator.selection.picks import Selection
@@ -30,7 +31,7 @@ __all__ = [
     "marked_title",
 ]
 
-FREE_LINES = "Not from the catalogue"
+FREE_LINES = text("Not from the catalogue")
 """Title of the choice and of the group of those that name no other, and note of their lines."""
 
 

@@ -18,8 +18,8 @@ import attrs
 from configurator.catalogue.nodes import read_tree
 from configurator.catalogue.wrong import schema_problems
 from configurator.errors import Location, Problem
-from configurator.forms import entries_of
 from configurator.schemas import schema
+from configurator.shapes import key_of
 
 if TYPE_CHECKING:
     from configurator.selection.picks import Selection
@@ -44,11 +44,6 @@ def require_fields(name: str, value: object, kind: type[attrs.AttrsInstance]) ->
         TypeError: naming the field, what it is, and what it should be.
     """
     _require(value, kind, name)
-
-
-@cache
-def _keys(cls: type[attrs.AttrsInstance]) -> dict[str, str]:
-    return {entry.name: entry.key for entry in entries_of(cls)}
 
 
 @cache
@@ -117,7 +112,7 @@ def _written(record: Any) -> Iterator[tuple[str, Any]]:
                 continue
         elif isinstance(value, tuple):
             value = [dict(_written(one)) if attrs.has(type(one)) else one for one in value]
-        yield _keys(cls)[name], value
+        yield key_of(name), value
 
 
 def _text(value: Any) -> str:
