@@ -24,7 +24,8 @@ from configurator.fit.units import UnitFit, fit_unit
 from configurator.fit.words import misfit_words
 from configurator.forms import form
 from configurator.mass.mounts import mount_findings
-from configurator.mass.states import CAUTION, MassPicture, mass_picture
+from configurator.mass.picture import CAUTION, mass_picture
+from configurator.mass.states import MassPicture
 from configurator.money import Money
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.pricing.whole import price

@@ -17,14 +17,8 @@ from configurator.catalogue.model import VEHICLE, Pick, Rule, tests_in
 from configurator.findings import Finding
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, axle_bounds, highest_rating, let_pass, rated
-from configurator.mass.states import (
-    HIGHEST,
-    WIDEST,
-    Bar,
-    MassPicture,
-    State,
-    mass_picture,
-)
+from configurator.mass.picture import HIGHEST, WIDEST, mass_picture
+from configurator.mass.states import Bar, MassPicture, State
 from configurator.rules import broken_rules
 from configurator.selection.picks import Override
 from configurator.selection.resolved import Resolved, once, trial
