@@ -84,7 +84,8 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
     Args:
         message: in English, with places such as ``{unit}``; a brace of its own is doubled. A place
             may say how its value is written: ``{total:amount}`` without the currency,
-            ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter.
+            ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter,
+            ``{title:inside}`` as a title is written inside a sentence.
         plural: the message where the value ``n`` is not one.
         values: what is put in the places.
     """
@@ -127,6 +128,11 @@ class Speech:
     __slots__ = ()
 
     @property
+    def lowers(self) -> bool:
+        """Whether the first word of a title is written small inside a sentence."""
+        return True
+
+    @property
     def decimal_sign(self) -> str:
         """What is written before the decimals."""
         return "."
@@ -163,6 +169,8 @@ class Speech:
         match value:
             case str():
                 said = self.say(value)
+                if form == "inside" and self.lowers and said[1:2].islower():
+                    return said[:1].lower() + said[1:]
                 return said[:1].upper() + said[1:] if form == "capital" else said
             case None:
                 return ""

@@ -185,6 +185,7 @@ class _Findings:
             sentence if certain else self._as_placed(sentence),
             text("move mass forward of the rear axle, or leave out what sits behind it"),
             code="lifting",
+            numbers=(("short", used(short)),),
         )
 
     def _worst(self) -> Iterator[tuple[Bar, State]]:
@@ -423,6 +424,7 @@ class _Findings:
                 ),
                 text("choose a class with more seats, or say how many travel"),
                 code="seats",
+                numbers=(("people", picture.people), ("seats", picture.seats)),
                 at=self.build.selection.travel.at,
             )
 
