@@ -369,7 +369,6 @@ MAY_KNOW = {
     "render.sheets",
     "answers.shop",
     "checking.catalogue",
-    "checking.catalogue_prices",
     "cli.selling",
     "cli.sheets",
 }
