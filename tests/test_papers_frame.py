@@ -508,7 +508,7 @@ def test_nothing_is_said_by_colour_alone() -> None:
     """Printed grey, everything is still there: no style tells two things apart by colour only."""
     style = "".join(path.read_text("utf-8") for path in TEMPLATES.iterdir())
     style = re.sub(r"/\*.*?\*/", "", style, flags=re.DOTALL)
-    for mark in ("over-it", "bar.over"):
+    for mark in ("alarm", "bar.over"):
         rules = re.findall(rf"\.{re.escape(mark)}\s*\{{([^}}]*)\}}", style)
         assert rules
         assert any(re.search(r"font-weight|border(?!-color)", rule) for rule in rules)
