@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
+from html import escape
 
 from configurator.money import Money, exponent, round_to
 
@@ -73,7 +74,8 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
     Args:
         message: in English, with places such as ``{unit}``; a brace of its own is doubled. A place
             may say how its value is written: ``{total:amount}`` without the currency,
-            ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter.
+            ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter,
+            ``{words:xml}`` as content of XML.
         plural: the message where the value ``n`` is not one.
         values: what is put in the places.
     """
@@ -152,6 +154,8 @@ class Speech:
         match value:
             case str():
                 said = self.say(value)
+                if form == "xml":
+                    return escape(said)
                 return said[:1].upper() + said[1:] if form == "capital" else said
             case None:
                 return ""

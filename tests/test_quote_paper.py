@@ -28,7 +28,7 @@ from configurator.answers.data import to_json
 from configurator.answers.selling import quote_answer
 from configurator.catalogue.model import ADD_ON, Catalogue, Pick
 from configurator.catalogue.reading import schema
-from configurator.drawing.compact import compact_drawing
+from configurator.drawing.layouts import compact_drawing
 from configurator.power.shown import shown
 from configurator.render.html import quote_html
 from configurator.render.pdf import html_to_pdf

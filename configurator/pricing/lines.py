@@ -14,9 +14,10 @@ from attrs import field, frozen
 from configurator.catalogue.model import Catalogue, Choice, Option, Part
 from configurator.errors import NOWHERE, Location
 from configurator.forms import form
-from configurator.money import Money, round_to
+from configurator.money import Money
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure, table_cell
+from configurator.words import shown_unit, text
 
 __all__ = ["Line", "PricedPart", "option_price"]
 
@@ -197,13 +198,17 @@ def _note(catalogue: Catalogue, priced: PricedPart) -> str:
     if part.note:
         return part.note if part.kind != "on-application" else ""
     if part.kind == "measure" and priced.size is not None:
-        return f"{round_to(priced.size, 2)} {priced.unit} at {part.rate}"
+        rate = Money(part.rate or Decimal(0), catalogue.currency)
+        unit = shown_unit(priced.unit)
+        return text("{size} {unit} at {rate:amount}", size=priced.size, unit=unit, rate=rate)
     if part.kind == "labour":
-        return f"{part.hours} h {part.trade}"
+        return text("{hours} h {trade}", hours=part.hours, trade=part.trade)
     if part.kind == "breaks" and priced.size != 1:
-        return f"price for {priced.size} or more"
+        return text("price for {size} or more", size=priced.size)
     if part.kind == "credit":
         choice, _, option = part.replaces.partition("=")
-        share = "" if part.percent in (None, 100) else f"{part.percent} percent of "
-        return f"less {share}{catalogue.option(choice, option).title}"
+        title = catalogue.option(choice, option).title
+        if part.percent in (None, 100):
+            return text("less {title}", title=title)
+        return text("less {percent} percent of {title}", percent=part.percent, title=title)
     return ""

@@ -6,10 +6,8 @@ from decimal import Decimal
 from typing import Any
 
 from configurator.catalogue.model import Shop
-from configurator.drawing.pictures import charge_svg
-from configurator.render.bars import Bar, bar_picture, build_up_picture
+from configurator.drawing.charts import bar_picture, build_up_picture, charge_svg
 from configurator.render.look import Look, look_of
-from configurator.render.phrases import spoken
 from configurator.render.templates import filled
 from configurator.report.budget import BudgetPaper, build_up
 from configurator.report.comparison import Comparison, bars_of
@@ -48,14 +46,13 @@ def comparison_html(comparison: Comparison, shop: Shop, look: Look | None = None
     largest = max((abs(one.amount) for _, amounts in money for one in amounts), default=Decimal(0))
     pictures = [
         (
-            spoken(title, look.language),
+            title,
             bar_picture(
-                f"{spoken(title, look.language)}, {amounts[0].currency}",
-                [Bar(names, amount) for names, amount in bars_of(amounts)],
+                text("{title}, {currency}", title=title, currency=amounts[0].currency),
+                bars_of(amounts),
                 largest,
                 ((look.sheet.wide if wide else look.sheet.width) - _GAP) // 2,
                 shop.accent,
-                look.language,
             ),
         )
         for title, amounts in money
@@ -75,15 +72,12 @@ def comparison_html(comparison: Comparison, shop: Shop, look: Look | None = None
 def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
     """The build budget as one HTML page that needs no other file; see :func:`page`."""
     look = look or look_of(paper.shop)
-    speak = look.language
-    total = speak.amount_with_currency(paper.reckoning.total)
     picture = build_up_picture(
-        speak.say(text("How the build comes to {total}", total=total)),
-        build_up(paper.reckoning, speak),
+        text("How the build comes to {total}", total=paper.reckoning.total),
+        build_up(paper.reckoning),
         paper.reckoning.limit,
         look.sheet.width,
         paper.shop.accent,
-        speak,
     )
     return page("budget.html", paper.shop, look, paper=paper, picture=picture, most=_SAVINGS)
 

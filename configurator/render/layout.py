@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from configurator.drawing import layout_svg
+from configurator.drawing.layouts import layout_svg
 from configurator.fit.layout import Layout
 from configurator.render.html import page
 from configurator.render.look import Look, look_of

@@ -18,10 +18,8 @@ from configurator.budget.savings import (
     single_savings,
 )
 from configurator.catalogue.model import Catalogue, Shop
+from configurator.drawing.charts import BuildUp, short
 from configurator.money import Money
-from configurator.render.bars import BuildUp
-from configurator.render.language import ENGLISH, Language
-from configurator.render.phrases import spoken
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import text
@@ -163,14 +161,14 @@ MOST_SHOWN = 20
 """Single changes that stand on paper and screen; JSON has them all."""
 
 
-def build_up(reckoning: Reckoning, language: Language = ENGLISH) -> tuple[BuildUp, ...]:
+def build_up(reckoning: Reckoning) -> tuple[BuildUp, ...]:
     """The steps that the total is built up of, in the order of the paper."""
-    steps = [BuildUp(spoken(g.title, language), g.amount) for g in reckoning.shop]
+    steps = [BuildUp(group.title, group.amount) for group in reckoning.shop]
     for group in reckoning.elsewhere:
         steps += [BuildUp(line.title, line.amount, not line.guessed) for line in group.lines]
     for sale in reckoning.sales:
-        title = language.say(text("Less {what}", what=sale.title))
+        title = text("Less {what}", what=short(sale.title))
         steps.append(BuildUp(title, sale.amount, not sale.guessed))
     if reckoning.contingency:
-        steps.append(BuildUp(language.say(text("Contingency")), reckoning.contingency, False))
+        steps.append(BuildUp(text("Contingency"), reckoning.contingency, False))
     return tuple(steps)

@@ -16,7 +16,7 @@ from configurator.selection.free_lines import FREE_LINES, marked_title
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, limit_states, total_mass
-from configurator.words import letter
+from configurator.words import letter, text
 
 __all__ = [
     "Besides",
@@ -160,9 +160,9 @@ class Comparison:
         """Where the money of each selection goes; the parts add up to its total."""
         parts = [*self.groups]
         for title, amounts in (
-            ("Package deals", self.deals),
-            ("Adjustments", self.adjustments),
-            ("Rounding", self.roundings),
+            (text("Package deals"), self.deals),
+            (text("Adjustments"), self.adjustments),
+            (text("Rounding"), self.roundings),
         ):
             parts += [(title, amounts)] if any(amounts) else []
         first = self.columns[0].price

@@ -5,13 +5,18 @@ from __future__ import annotations
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.drawing.compact import CompactDrawing, compact_drawing
+from configurator.drawing.layouts import CompactDrawing, compact_drawing
 from configurator.fit.layout import FLOOR, HUNG, Layout
+from configurator.fit.words import SIDES
+from configurator.words import text
 
 __all__ = ["DrawnLayout", "Row", "drawn_layout", "rows_of"]
 
 _WIDTH, _HEIGHT = 174.0, 165.0
 """Of the pictures at most, mm: as wide as what is printed on the narrower of the usual sheets."""
+
+
+_ON = {FLOOR: text("floor"), HUNG: text("hung")}
 
 
 @frozen
@@ -59,8 +64,8 @@ def rows_of(catalogue: Catalogue, layout: Layout) -> tuple[Row, ...]:
         Row(
             numbers[p.name],
             catalogue.option(p.choice, p.option).title,
-            p.side,
-            p.on if p.on in (FLOOR, HUNG) else "",
+            SIDES.get(p.side, ""),
+            _ON.get(p.on, ""),
             numbers.get(p.on),
             (p.x, p.y, p.z, p.length, p.width, p.height),
         )
