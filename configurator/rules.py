@@ -18,7 +18,7 @@ from configurator.catalogue.model import (
 from configurator.selection.resolved import Resolved, once
 from configurator.words import Text, joined, text
 
-__all__ = ["broken_rules", "holds", "in_words", "rule_words"]
+__all__ = ["breaks", "broken_rules", "holds", "in_words", "rule_words"]
 
 
 def holds(build: Resolved, condition: Condition | None) -> bool | None:
@@ -43,10 +43,11 @@ def holds(build: Resolved, condition: Condition | None) -> bool | None:
 @once
 def broken_rules(build: Resolved) -> tuple[Rule, ...]:
     """The rules that the selection breaks, in the catalogue's order."""
-    return tuple(rule for rule in build.catalogue.rules if _broken(build, rule))
+    return tuple(rule for rule in build.catalogue.rules if breaks(build, rule))
 
 
-def _broken(build: Resolved, rule: Rule) -> bool:
+def breaks(build: Resolved, rule: Rule) -> bool:
+    """Whether the selection breaks the rule."""
     if not holds(build, rule.when):
         return False
     ruled_out = rule.rules_out is not None and holds(build, rule.rules_out)

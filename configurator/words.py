@@ -11,15 +11,23 @@ neither goes to the nearest. Kilograms are shown to a tenth, other units of limi
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from decimal import Decimal
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
+from functools import cache, partial
 from html import escape
+from typing import Any, TypeVar, cast
+
+import attrs
 
 from configurator.money import Money, exponent, round_to
 
 __all__ = [
+    "DOWN",
+    "LOSS",
+    "SHARE",
     "SOURCE",
+    "UP",
     "Speech",
     "Text",
     "amount",
@@ -37,8 +45,11 @@ __all__ = [
     "signed_amount",
     "signed_plain",
     "text",
+    "to_mm",
     "used",
 ]
+
+T = TypeVar("T")
 
 
 class Text(str):
@@ -255,15 +266,64 @@ def in_unit(number: Decimal | int, unit: str) -> Text:
 
 def used(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     """What is used, loads or is too much, to this many decimals: rounded up."""
-    return -left(-Fraction(number), digits)
+    return -left(-number, digits)
 
 
 def left(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     """What is available or remains, to this many decimals: rounded down."""
+    if isinstance(number, Decimal):
+        return number.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_FLOOR)
     return Decimal(Fraction(number) * 10**digits // 1).scaleb(-digits)
+
+
+def to_mm(number: Fraction | Decimal | int) -> Decimal:
+    """A place to the nearest millimetre."""
+    return nearest(number, 0)
 
 
 def nearest(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     """A figure of which neither more nor less is safer, to this many decimals: half up."""
     size = Decimal((abs(Fraction(number)) * 10**digits + Fraction(1, 2)) // 1).scaleb(-digits)
     return -size if number < 0 else size
+
+
+UP = {"shown": used}
+"""Metadata of a field that is used, drawn or needed, or takes time: shown to a tenth, up."""
+
+DOWN = {"shown": left}
+"""Metadata of a field that is available, given or carried, or lasts: shown to a tenth, down."""
+
+LOSS = {"shown": partial(used, digits=2)}
+"""Metadata of a field that is lost on the way: shown to a hundredth, up."""
+
+SHARE = {"shown": partial(left, digits=2)}
+"""Metadata of a field that is a share of something: shown to a hundredth, down."""
+
+
+def shown(value: T) -> T:
+    """The value with every figure as people read it; conditions are for the exact one.
+
+    Each field of an ``attrs`` class says by its metadata how it is rounded, so that a figure is
+    rounded once and alike wherever it is shown.
+    """
+    return cast("T", _rounded(value))
+
+
+def _rounded(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return tuple(map(_rounded, value))
+    if isinstance(value, str | Decimal | int) or not attrs.has(type(value)):
+        return value
+    changes = {}
+    for name, rounded in _rounders(cast("Hashable", type(value))):
+        exact = getattr(value, name)
+        if exact is not None and (figure := rounded(exact)) is not exact:
+            changes[name] = figure
+    return attrs.evolve(value, **changes) if changes else value
+
+
+@cache
+def _rounders(cls: Hashable) -> tuple[tuple[str, Callable[[Any], Any]], ...]:
+    """How each field of a class is rounded; by its own metadata, where it says nothing."""
+    fields = attrs.fields(cast("type[Any]", cls))
+    return tuple((field.name, field.metadata.get("shown", _rounded)) for field in fields)

@@ -18,8 +18,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from configurator.arrangement import lay_out
-from configurator.catalogue.model import Catalogue
+from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.checking.check import check
 from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.layouts import layout_svg
 from configurator.errors import ConfiguratorError
@@ -29,11 +30,16 @@ from configurator.money import Money
 from configurator.power.summary import power_picture
 from configurator.render.html import budget_html, comparison_html, quote_html
 from configurator.render.layout import layout_html
-from configurator.render.look import look_of
+from configurator.render.look import Look, look_of
+from configurator.render.sheets import job_html, orders_html, wiring_html
 from configurator.render.translations import language, languages
 from configurator.report.budget import budget_paper
 from configurator.report.comparison import compare
+from configurator.report.job import job_sheet
+from configurator.report.orders import order_list
 from configurator.report.quote import make_quote
+from configurator.report.sheet_head import sheet_head
+from configurator.report.wiring import wiring_sheet
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
@@ -72,7 +78,21 @@ def papers(tag: str) -> dict[str, str]:
         "comparison": comparison_html(compare(c, both, ["one", "two"]), c.shop, look),
         "budget": budget_html(budget, look),
         "layout": layout_html(Resolved(c, chosen("touring")), laid("touring"), look),
+        **{f"sheets of {s.title}": sheets_of(Resolved(c, s), look) for s in both},
     }
+
+
+def sheets_of(build: Resolved, look: Look) -> str:
+    """The workshop's and the electrician's sheet, and the order list, one after the other."""
+    head, layout = sheet_head(build, "Q-2041", DAY)
+    wiring = wiring_sheet(build, head, layout)
+    assert wiring is not None
+    pages = (
+        job_html(build.catalogue, job_sheet(build, head, layout), look),
+        wiring_html(wiring, look),
+        orders_html(order_list(build, head), look),
+    )
+    return "".join(pages)
 
 
 def shown(html: str) -> str:
@@ -165,8 +185,7 @@ def test_a_german_paper_has_no_english_words_of_its_own() -> None:
     english = "".join(map(shown, papers("en-AU").values()))
     theirs = re.sub(r"\s", "", Path(c.source).read_text("utf-8"))
     for name in ("touring", "contractor"):
-        made = make_quote(Resolved(c, chosen(name)), "Q-2041", DAY)
-        theirs += re.sub(r"\s", "", repr((made, chosen(name))))
+        theirs += re.sub(r"\s", "", repr(chosen(name)))
     text, german = shown(ours), language("de")
     tried = 0
     for word in words():
@@ -180,6 +199,42 @@ def test_a_german_paper_has_no_english_words_of_its_own() -> None:
     assert tried > 60
     for wanted in ("Angebot Q-2041", "gültig bis", "Seite", "Worin sie sich unterscheiden"):
         assert re.sub(r"\s", "", wanted) in text or wanted == "Seite"
+
+
+@pytest.mark.parametrize("name", ["touring", "contractor", "wish"])
+def test_findings_are_said_in_german(name: str) -> None:
+    """Every sentence, reason and hint of ours is said anew; only the catalogue's words stay."""
+    c, german, pieces = quandong(), language("de"), english_pieces()
+    theirs = re.sub(r"\s+", " ", Path(c.source).read_text("utf-8")) + repr(chosen(name))
+    found = 0
+    for build in (Resolved(c, chosen(name)), *unsound(name)):
+        for finding in check(build).findings:
+            for sentence in (finding.sentence, finding.reason, finding.hint):
+                said = german.say(sentence)
+                if sentence and sentence not in theirs:
+                    found += 1
+                    assert said != sentence, sentence
+                for piece in pieces:
+                    assert piece not in said or piece in theirs, (piece, said)
+    assert found > 10
+
+
+def unsound(name: str) -> Iterator[Resolved]:
+    """The selection with a choice that shapes much set to its last option."""
+    c, s = quandong(), chosen(name)
+    for choice in c.choices:
+        picked = s.one(choice.id) if choice.pick == "one" else None
+        if picked is not None and choice.id in ("canopy-height", "tray-length", "vehicle"):
+            last = choice.options[-1 if picked != choice.options[-1].id else 0]
+            yield Resolved(c, Resolved(c, s).picking(Pick(choice.id, last.id)))
+
+
+@cache
+def english_pieces() -> tuple[str, ...]:
+    """What our messages say between their places, where it has three words at least."""
+    messages = (one for word in words() for one in (word if isinstance(word, tuple) else (word,)))
+    found = {part.strip() for one in messages for part in re.split(PLACE.pattern, one) if part}
+    return tuple(sorted(piece for piece in found if len(piece.split()) > 2))
 
 
 def test_a_german_paper_says_its_language_and_writes_as_germans_do() -> None:

@@ -19,8 +19,8 @@ from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
 from configurator.mass.mounts import battery_restraint, mount_findings, restraint
 from configurator.mass.states import mass_picture
-from configurator.power.charge_curve import START, charge_curve, evening, morning, spread, sunlight
 from configurator.power.circuits import CircuitRow
+from configurator.power.energy import START, charge_curve, evening, morning, spread, sunlight
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.selection.picks import Selection, Travel
 from configurator.selection.resolved import Resolved

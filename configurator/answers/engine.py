@@ -138,6 +138,7 @@ def within_answer(search: Search, currency: str, found: Within) -> dict[str, Any
             }
             for left in found.left_out
         ],
+        "added": [{"pick": str(pick), "quantity": pick.quantity} for pick in found.added],
         "selection": None if found.selection is None else selection_data(found.selection),
     }
 

@@ -49,7 +49,7 @@ from configurator.fit.openings import (
     open_deciders,
 )
 from configurator.fit.units import behind_frame, leaves_clear
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
 from configurator.words import text
 
@@ -198,6 +198,7 @@ class Room:
         return ((0, self.divider[0]), (self.divider[1], self.inside.width))
 
 
+@once
 def rooms_of(
     build: Resolved, longer: Longer = ("", (0, 0, 0))
 ) -> tuple[tuple[Room, ...], tuple[str, ...]]:

@@ -30,7 +30,7 @@ from configurator.power.summary import PowerPicture, power_picture
 from configurator.pricing.whole import price
 from configurator.rules import broken_rules, holds, rule_words
 from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, trial
 from configurator.selection.validate import require_known
 from configurator.totals import LimitState, MissingPicks, limit_states, undecided
 from configurator.words import capital, in_unit, joined, shown_unit, text
@@ -210,7 +210,7 @@ def _layout_findings(build: Resolved, laid: Laid) -> Iterator[Finding]:
     """What the layout has to say, with fixes that stop nothing new."""
 
     def sound(changed: Selection) -> bool:
-        return stopping(build.having(changed)) <= stopping(build)
+        return stopping(trial(build, changed)) <= stopping(build)
 
     yield from layout_findings(build, laid, sound)
 
@@ -287,37 +287,34 @@ def _lowest_space(
 ) -> tuple[Choice, Option, int] | None:
     """The lowest height of the unit's space that takes it and stops nothing new."""
     assert option.unit is not None
-    found = []
+    takes = []
     for choice in build.catalogue.choices:
         for other in choice.options:
             part = dict(other.space).get(option.unit.space)
             if part is None or part.height is None or build.selection.quantity(choice.id, other.id):
                 continue
-            swapped = _swapped(build, choice, other)
-            fit = _fit_there(build.having(swapped), unit_choice, option)
-            if fit is not None and stopping(build.having(swapped)) <= stopping(build):
-                found.append((choice, other, fit.interior.height))
-    return min(found, key=lambda way: (way[2], way[1].title), default=None)
+            changed = _swapped(build, choice, other)
+            fit = _fit_there(changed, unit_choice, option)
+            if fit is not None:
+                takes.append((fit.interior.height, other.title, choice, other, changed))
+    takes.sort(key=lambda way: way[:2])
+    for height, _, choice, other, changed in takes:
+        if stopping(changed) <= stopping(build):
+            return choice, other, height
+    return None
 
 
 def _largest_other(build: Resolved, choice_id: str, option: Option) -> Option | None:
     """The largest other unit of the choice that fits in its place and stops nothing new."""
     choice = build.catalogue.by_id[choice_id]
-    found = []
-    for other in choice.options:
-        if (
-            other.unit is None
-            or other.id == option.id
-            or build.selection.quantity(choice_id, other.id)
-        ):
+    bare = trial(build, build.selection.without(choice_id, option.id))
+    for other in sorted((o for o in choice.options if o.unit), key=_size, reverse=True):
+        if other.id == option.id or build.selection.quantity(choice_id, other.id):
             continue
-        swapped = _swapped(
-            build.having(build.selection.without(choice_id, option.id)), choice, other
-        )
-        fit = _fit_there(build.having(swapped), choice_id, other)
-        if fit is not None and stopping(build.having(swapped)) <= stopping(build):
-            found.append(other)
-    return max(found, key=_size, default=None)
+        changed = _swapped(bare, choice, other)
+        if _fit_there(changed, choice_id, other) and stopping(changed) <= stopping(build):
+            return other
+    return None
 
 
 def _fit_there(build: Resolved, choice: str, option: Option) -> UnitFit | None:
@@ -336,8 +333,8 @@ def _size(option: Option) -> tuple[Decimal, int, str]:
     return litres, body.width * body.depth * body.height, option.id
 
 
-def _swapped(build: Resolved, choice: Choice, option: Option) -> Selection:
-    return build.picking(Pick(choice.id, option.id))
+def _swapped(build: Resolved, choice: Choice, option: Option) -> Resolved:
+    return trial(build, build.picking(Pick(choice.id, option.id)))
 
 
 def _money(build: Resolved) -> Iterator[Finding]:

@@ -10,8 +10,7 @@ from configurator.findings import Finding
 from configurator.power.cables import Cable
 from configurator.power.circuits import FEED, OUTPUT, PANELS, STORE, CircuitRow
 from configurator.power.picture import PowerPicture
-from configurator.power.shown import shown_circuit
-from configurator.words import Text, text
+from configurator.words import Text, shown, text
 
 __all__ = ["PARTS", "cable_words", "circuit_findings", "circuit_title", "power_finding"]
 
@@ -52,7 +51,7 @@ def circuit_findings(picture: PowerPicture) -> Iterator[Finding]:
     settings = picture.settings
     for row in picture.circuits:
         for fault in row.faults:
-            sentence, hint = _fault(fault, shown_circuit(row), settings)
+            sentence, hint = _fault(fault, shown(row), settings)
             yield power_finding(
                 "note" if fault in _NOTES else "caution",
                 row.pick,
@@ -178,7 +177,7 @@ def _no_cable(row: CircuitRow, known: dict[str, object]) -> tuple[Text, str]:
 def _total(row: CircuitRow, settings: PowerSettings) -> Iterator[Finding]:
     if row.total is None or row.total <= settings.drop:
         return
-    said = shown_circuit(row).total or row.total
+    said = shown(row).total or row.total
     yield power_finding(
         "caution",
         row.pick,

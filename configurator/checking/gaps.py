@@ -12,7 +12,7 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Option
 from configurator.findings import Finding
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of, measure, table_cell
 from configurator.words import joined, listed, text
 
@@ -54,15 +54,16 @@ class Gap:
 _MOST_NAMED = 4
 
 
-def unweighed(build: Resolved) -> Iterator[Gap]:
+@once
+def unweighed(build: Resolved) -> tuple[Gap, ...]:
     """Picks whose mass cannot be told."""
+    found = []
     for choice, option, _ in build.picks:
-        if all(part.amount is not None for part in option.mass):
-            continue
         try:
             mass_of(build, option)
         except MissingPicks as missing:
-            yield Gap("not-weighed", choice.id, option, missing)
+            found.append(Gap("not-weighed", choice.id, option, missing))
+    return tuple(found)
 
 
 def unpriced(build: Resolved) -> Iterator[Gap]:

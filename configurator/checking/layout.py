@@ -13,7 +13,7 @@ from configurator.fit.layout import Layout, NoLayout, Unkept
 from configurator.fit.units import UnitFit, fit_unit
 from configurator.fit.words import SIDES, misfit_words
 from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, trial
 from configurator.totals import MissingPicks
 from configurator.words import Text, joined, listed, text
 
@@ -43,7 +43,7 @@ def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> Laid:
 
     alone, whole = _fitting(build, fits)
     try:
-        answer = lay_out(build.having(alone))
+        answer = lay_out(trial(build, alone))
     except SearchLimit as limit:
         return Laid(gave_up=limit.args[0])
     if isinstance(answer, NoLayout):
@@ -63,7 +63,7 @@ def _fitting(build: Resolved, fits: tuple[UnitFit, ...]) -> tuple[Selection, boo
             left = left.without(fit.choice, fit.option.id)
         gone = {(fit.choice, fit.option.id) for fit in bad}
         fits = tuple(
-            fit_unit(build.having(left), fit.choice, fit.option)
+            fit_unit(trial(build, left), fit.choice, fit.option)
             for fit in fits
             if (fit.choice, fit.option.id) not in gone
         )
@@ -166,7 +166,7 @@ def nearest_fixes(
         quantity = build.selection.quantity(choice_id, option_id)
         one_less = Pick(choice_id, option_id, quantity - 1)
         changed = fewer if quantity == 1 else build.picking(one_less)
-        if _goes_in(build.having(changed)) and sound(changed):
+        if _goes_in(trial(build, changed)) and sound(changed):
             leave.append(build.catalogue.option(choice_id, option_id).title)
     if leave:
         if len(leave) > 1:
@@ -182,7 +182,7 @@ def nearest_fixes(
             if option.id == option_id or not (option.space or option.openings):
                 continue
             changed = build.picking(Pick(choice_id, option.id))
-            if _goes_in(build.having(changed)) and sound(changed):
+            if _goes_in(trial(build, changed)) and sound(changed):
                 sizes = [getattr(p, s) or 0 for _, p in option.space for s in _SIZES]
                 found.append((sum(sizes), option.title))
         if found:
@@ -208,10 +208,10 @@ def would_fit(build: Resolved) -> Iterator[tuple[Choice, Option]]:
                 continue
             more = build.picking(Pick(choice.id, option.id, quantity))
             try:
-                fits = fit_unit(build.having(more), choice.id, option).fits
+                fits = fit_unit(trial(build, more), choice.id, option).fits
             except MissingPicks:
                 continue
-            if fits and _goes_in(build.having(more)):
+            if fits and _goes_in(trial(build, more)):
                 yield choice, option
 
 

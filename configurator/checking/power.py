@@ -9,13 +9,12 @@ from configurator.catalogue.model import Option, Pick
 from configurator.checking.circuits import circuit_findings, power_finding
 from configurator.findings import Finding
 from configurator.fit.layout import Layout
-from configurator.power.charge_curve import span_words
+from configurator.power.energy import span_words
 from configurator.power.picture import InverterState, PanelState, PowerPicture
-from configurator.power.shown import shown
 from configurator.power.summary import power_picture
 from configurator.rules import broken_rules
-from configurator.selection.resolved import Resolved
-from configurator.words import Text, listed, text
+from configurator.selection.resolved import Resolved, trial
+from configurator.words import Text, listed, shown, text
 
 __all__ = ["SEASONS", "power_findings"]
 
@@ -392,10 +391,11 @@ class _Findings:
             bare = bare.without(choice.id, option.id)
         for choice, option, battery in offered:
             for count in range(1, _most(choice.at_most, option) + 1):
-                changed = self.build.having(bare).picking(Pick(choice.id, option.id, count))
-                if set(broken_rules(self.build.having(changed))) - broken:
+                changed = trial(self.build, bare).picking(Pick(choice.id, option.id, count))
+                then = trial(self.build, changed)
+                if set(broken_rules(then)) - broken:
                     continue
-                if mends(power_picture(self.build.having(changed), self.layout)):
+                if mends(power_picture(then, self.layout)):
                     title = (
                         option.title
                         if count == 1

@@ -27,7 +27,7 @@ from configurator.mass.states import (
 )
 from configurator.rules import broken_rules
 from configurator.selection.picks import Override
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once, trial
 from configurator.totals import undecided
 from configurator.words import Text, joined, left, listed, nearest, plain, text, used
 
@@ -80,6 +80,7 @@ def rating_findings(
     return tuple(_Findings(build, layout, picture).all())
 
 
+@once
 def rating_stops(build: Resolved) -> frozenset[str]:
     """Subjects of what stops the selection wherever its units sit, and is not let pass.
 
@@ -341,13 +342,14 @@ class _Findings:
                 if rated(option.ratings, bar.subject) is None:
                     continue
                 changed = self.build.picking(Pick(choice.id, option.id))
-                new = set(broken_rules(self.build.having(changed))) - set(broken_rules(self.build))
-                picture = mass_picture(self.build.having(changed), self.layout)
+                then = trial(self.build, changed)
+                new = set(broken_rules(then)) - set(broken_rules(self.build))
+                picture = mass_picture(then, self.layout)
                 if picture is None or any(map(_about_vehicle, new)):
                     continue
-                then = picture.state(state.id).bar(bar.subject)
-                if then.left >= 0:
-                    yield option.title, then.rating
+                would = picture.state(state.id).bar(bar.subject)
+                if would.left >= 0:
+                    yield option.title, would.rating
 
     def _front_share(self) -> Iterator[Finding]:
         asked = {"full": self.settings.front_share, "towing": self.settings.front_share_towing}

@@ -164,6 +164,9 @@ def fixes(
 ) -> None:
     """Offer the best ways out of a conflict: fewest picks changed, then the nearest price.
 
+    Of fixes that change as few picks, one that changes other picks than the fixes above it comes
+    before one that changes the same picks again, whatever the price.
+
     Each is proved: the selection with its changes can be had. With CHOICE=OPTION, that option
     is had too. Nearest counts list prices after package deals, before adjustments and tax; the
     difference shown is that of the totals.
@@ -228,6 +231,7 @@ def complete(
     from configurator.answers.engine import completion_answer, why_answer
     from configurator.engine.conflicts import find_conflict
     from configurator.engine.search import Search
+    from configurator.engine.ways_out import added
     from configurator.engine.ways_out import complete as finish
     from configurator.pricing.whole import price
     from configurator.terminal import engine as terminal_engine
@@ -248,18 +252,13 @@ def complete(
         else:
             terminal_engine.show_contradiction(search, conflict, selection)
         sys.exit(FINDINGS)
-    before = selection.quantities
-    added = [
-        Pick(choice.id, option.id, quantity)
-        for choice, option, quantity in Resolved(catalogue, finished).picks
-        if quantity > before.get((choice.id, option.id), 0)
-    ]
+    more = added(Resolved(catalogue, selection), finished)
     _write_found(Resolved(catalogue, finished), output)
     priced, mass = price(Resolved(catalogue, finished)), total_mass(Resolved(catalogue, finished))
     if as_json:
-        print_json(completion_answer(prefer, finished, priced, added, mass))
+        print_json(completion_answer(prefer, finished, priced, more, mass))
     else:
-        terminal_engine.show_completion(catalogue, priced, added, mass)
+        terminal_engine.show_completion(catalogue, priced, more, mass)
         _tell_written(output)
 
 
@@ -288,8 +287,8 @@ def within(
 ) -> None:
     r"""Tell the most of an ordered wish list that a budget allows, and what the rest would take.
 
-    The rest of the package is the cheapest by list prices after package deals; its total, with
-    adjustments and tax, is held against the budget.
+    The rest of the package is the cheapest by list prices after package deals, and is listed as
+    added; its total, with adjustments and tax, is held against the budget.
 
     \b
     Example: a fridge, then sun, then an oven

@@ -59,7 +59,7 @@ def layout(
     Example:
       configurator layout touring.yaml -o layout.svg
     """
-    from configurator.answers.layout import layout_answer
+    from configurator.answers.values import LayoutAnswer
     from configurator.checking.check import check
     from configurator.terminal.layout import show_layout
 
@@ -75,7 +75,7 @@ def layout(
         path, Resolved(catalogue, selection), laid, findings, the_look(catalogue, look)
     )
     if as_json:
-        print_json(layout_answer(catalogue, laid, findings, would))
+        print_json(LayoutAnswer.of(catalogue, laid, findings, would))
     else:
         show_layout(catalogue, laid, findings, would)
         if written:
@@ -113,7 +113,7 @@ def _write(
 ) -> bool:
     """Write the layout in the way that the ending asks for; false where there is none to draw."""
     from configurator.answers.data import to_json
-    from configurator.answers.layout import layout_answer
+    from configurator.answers.values import LayoutAnswer
     from configurator.drawing.layouts import layout_svg
     from configurator.fit.layout import Layout
     from configurator.render.carrying import by_selection
@@ -137,7 +137,7 @@ def _write(
         ".pdf": lambda: html_to_pdf(
             paper(), by_selection(build.selection, build.catalogue.valid.first)
         ),
-        ".json": lambda: to_json(layout_answer(build.catalogue, laid, findings)).encode(),
+        ".json": lambda: to_json(LayoutAnswer.of(build.catalogue, laid, findings)).encode(),
     }
     if laid is None and required_kind(path, kinds) != ".json":
         return False

@@ -96,9 +96,9 @@ def mass(
 
         _write(output.path, mass_svg(picture))
     if as_json:
-        from configurator.answers.ratings import mass_answer
+        from configurator.answers.values import MassAnswer
 
-        print_json(mass_answer(picture, findings))
+        print_json(MassAnswer(picture, tuple(findings)))
     else:
         from configurator.terminal.ratings import show_mass
 
@@ -148,9 +148,9 @@ def power(
 
         _write(output.path, charge_svg(picture))
     if as_json:
-        from configurator.answers.ratings import power_answer
+        from configurator.answers.values import PowerAnswer
 
-        print_json(power_answer(picture, findings))
+        print_json(PowerAnswer.of(picture, findings))
     else:
         from configurator.terminal.ratings import show_power
 

@@ -101,11 +101,12 @@ def price(
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day)
         selection = the_selection(catalogue, selection_file, picks, drops)
-        priced = price_selection(Resolved(catalogue, selection))
+        build = Resolved(catalogue, selection)
+        priced = price_selection(build)
     if trace or shop:
-        _show_how(Resolved(catalogue, selection), priced, shop, as_json)
+        _show_how(build, priced, shop, as_json)
         return
-    suggested = suggestions(Resolved(catalogue, selection))
+    suggested = suggestions(build)
     if as_json:
         from configurator.answers.values import PriceAnswer
 
@@ -119,27 +120,22 @@ def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None
     if shop:
         from configurator.pricing.margin import margin
 
-        earned = margin(build, priced)
+        earned = margin(build)
         if as_json:
-            from configurator.answers.shop import margin_answer
-
-            print_json(margin_answer(earned))
+            print_json(earned)
         else:
             from configurator.terminal.money import show_margin
 
             show_margin(earned)
         return
-    from configurator.pricing.trace import trace
-
-    traced = trace(build, priced)
     if as_json:
         from configurator.answers.values import TraceAnswer
 
-        print_json(TraceAnswer(traced, priced))
+        print_json(TraceAnswer(priced))
     else:
         from configurator.terminal.money import show_trace
 
-        show_trace(traced, priced)
+        show_trace(priced)
 
 
 @click.command()
@@ -208,9 +204,7 @@ def quote(
 
         write_quote(made, output.path, the_look(catalogue, look))
     if as_json:
-        from configurator.answers.selling import quote_answer
-
-        print_json(quote_answer(made))
+        print_json(made)
     else:
         from configurator.terminal.batch import written_quote
 
@@ -249,7 +243,6 @@ def compare(
       configurator compare touring.yaml contractor.yaml -o comparison.pdf
       configurator compare touring.yaml --change inverter=,mains-charger=
     """
-    from configurator.answers.selling import comparison_answer
     from configurator.report.comparison import compare as compare_selections
 
     if len(selection_files) + len(changes) < 2 or not selection_files:
@@ -270,7 +263,7 @@ def compare(
         write_comparison(comparison, catalogue.shop, output.path, the_look(catalogue, look))
         click.echo(f"{output.path}: {' and '.join(titles)} compared")
     elif as_json:
-        print_json(comparison_answer(comparison))
+        print_json(comparison)
     else:
         from configurator.terminal.compare import show_comparison
 

@@ -17,7 +17,7 @@ from attrs import frozen
 from configurator.drawing.canvas import INK, Canvas
 from configurator.mass.states import Bar, MassPicture
 from configurator.money import Money
-from configurator.power.charge_curve import START, Curve, span_words
+from configurator.power.energy import START, Curve, span_words
 from configurator.power.summary import PowerPicture
 from configurator.words import Text, left, text, used
 

@@ -32,7 +32,7 @@ from configurator.fit.openings import (
     open_deciders,
 )
 from configurator.forms import form
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
 from configurator.words import text
 
@@ -112,6 +112,7 @@ class UnitFit:
         return not self.misfits
 
 
+@once
 def fit_unit(build: Resolved, choice: str, option: Option, side: str = "") -> UnitFit:
     """Whether the unit fits on its own, in its best way among sides, turns and carriers.
 
@@ -222,6 +223,7 @@ class Base:
     known: bool = True
 
 
+@once
 def bases_of(build: Resolved, unit: Unit) -> list[Base]:
     """What the unit can stand on, each carrier used no more often than it is picked.
 

@@ -17,7 +17,7 @@ from configurator.catalogue.model import Option
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
 from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of
 from configurator.words import listed, text
 
@@ -76,6 +76,7 @@ class MountLoad:
     moveable: bool = False
 
 
+@once
 def mount_load(
     build: Resolved,
     option: Option,

@@ -19,6 +19,7 @@ from configurator.budget.savings import (
 )
 from configurator.catalogue.model import Catalogue, Shop
 from configurator.drawing.charts import BuildUp, short
+from configurator.forms import form
 from configurator.money import Money
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
@@ -27,6 +28,7 @@ from configurator.words import text
 __all__ = ["MOST_SHOWN", "BudgetPaper", "Helps", "budget_paper", "build_up"]
 
 
+@form(inline="saving")
 @frozen
 class Helps:
     """A single change, and what the whole build comes to after it.
@@ -42,6 +44,32 @@ class Helps:
     under: bool | None
 
 
+@form(inline="found")
+@frozen
+class Plan:
+    """A set of changes, and what the whole build comes to after it.
+
+    Attributes:
+        found: the changes, and what they save together.
+        total: the build after them, contingency and all.
+    """
+
+    found: LeastRegret
+    total: Money | None
+
+
+@form(
+    "budget",
+    hidden="shop plan plan_total lowest lowest_total kept_titles selection",
+    also="best_plan lowest_plan",
+    inline="reckoning",
+    keys={
+        "helps": "savings",
+        "hopeless": "no-set-of-changes-does-it",
+        "best_plan": "plan",
+        "lowest_plan": "lowest",
+    },
+)
 @frozen
 class BudgetPaper:
     """Everything that stands on a build budget.
@@ -80,6 +108,16 @@ class BudgetPaper:
     kept: tuple[str, ...]
     kept_titles: tuple[str, ...]
     selection: Selection
+
+    @property
+    def best_plan(self) -> Plan | None:
+        """The least-regret set of changes with what the build comes to after it."""
+        return None if self.plan is None else Plan(self.plan, self.plan_total)
+
+    @property
+    def lowest_plan(self) -> Plan | None:
+        """The set that brings the build lowest, likewise."""
+        return None if self.lowest is None else Plan(self.lowest, self.lowest_total)
 
 
 def budget_paper(

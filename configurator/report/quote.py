@@ -6,9 +6,11 @@ import datetime as dt
 
 from attrs import frozen
 
+from configurator.answers.values import MassAnswer, PowerAnswer
 from configurator.catalogue.model import VEHICLE, Catalogue, Shop
 from configurator.checking.check import Finding, check
 from configurator.errors import ConfiguratorError, QuoteRefused
+from configurator.forms import form
 from configurator.mass.states import MassPicture
 from configurator.money import Money
 from configurator.power.summary import PowerPicture
@@ -22,13 +24,14 @@ from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
 from configurator.suggested import Suggestion, suggestions
 from configurator.totals import LimitState, total_mass
-from configurator.words import plain, used
+from configurator.words import joined, plain, text, used
 
 __all__ = ["Quote", "QuoteGroup", "make_quote"]
 
 _LONGEST_NUMBER = 40
 
 
+@form()
 @frozen
 class QuoteGroup:
     """A group of priced lines as the quote has it.
@@ -46,6 +49,17 @@ class QuoteGroup:
     subtotal: Money
 
 
+@form(
+    "quote",
+    hidden="mass power findings",
+    also="can_be_accepted revision history mass_answer power_answer",
+    keys={
+        "extras": "suggestions",
+        "history": "revisions",
+        "mass_answer": "mass",
+        "power_answer": "power",
+    },
+)
 @frozen
 class Quote:
     """Everything that stands on a quote; never changed once issued.
@@ -120,6 +134,19 @@ class Quote:
     def groups(self) -> tuple[QuoteGroup, ...]:
         """The package by group, lines that are simply included told together."""
         return tuple(map(_quote_group, self.price.groups))
+
+    @property
+    def mass_answer(self) -> MassAnswer:
+        """Loads against ratings, with what the check cautions of them."""
+        return MassAnswer(self.mass, self._cautioned("rating", "lifting", "seats"))
+
+    @property
+    def power_answer(self) -> PowerAnswer:
+        """Power as people read it, with what the check cautions of it."""
+        return PowerAnswer.of(self.power, self._cautioned("power"))
+
+    def _cautioned(self, *codes: str) -> tuple[Finding, ...]:
+        return tuple(finding for finding in self.findings if finding.code in codes)
 
     @property
     def mass_table(self) -> MassTable:
@@ -246,6 +273,7 @@ def _cautions(build: Resolved, findings: tuple[Finding, ...]) -> tuple[str, ...]
             continue
         reason = "" if finding.reason in reasons else finding.reason
         reasons.add(finding.reason)
-        said.append(f"{finding.sentence}. {reason}".strip())
+        parts = [text("{sentence}.", sentence=finding.sentence), *([reason] if reason else [])]
+        said.append(joined(parts, " "))
     said += [c.text for c in build.catalogue.cautions if holds(build, c.when)]
     return tuple(dict.fromkeys((*said, *build.catalogue.quote.cautions)))

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from rich.padding import Padding
+from rich.table import Table
 from rich.text import Text
 
 from configurator.answers.engine import reason_for
@@ -16,8 +17,9 @@ from configurator.engine.search import Search
 from configurator.engine.ways_out import Fix, Within
 from configurator.engine.wording import argument, change_words, fix_words
 from configurator.money import Money
-from configurator.pricing.whole import Price
+from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.terminal.common import new_console
 from configurator.terminal.tables import new_table
 from configurator.words import amount, amount_with_currency, plain, signed_amount
@@ -119,28 +121,36 @@ def show_completion(
 ) -> None:
     """What was added, and what the whole comes to."""
     screen = new_console()
-    shown = new_table("added", "", priced.currency, numbers=1)
-    lines = {(line.choice, line.option): line for line in priced.lines}
-    for pick in added:
-        choice = catalogue.by_id[pick.choice]
-        line = lines.get((pick.choice, pick.option))
-        price = amount(line.amount) if line is not None else ""
-        shown.add_row(choice.title, choice.by_id[pick.option].title, price)
-    screen.print(shown)
+    screen.print(_added(catalogue, priced, added))
     weight = "" if mass is None else f", {plain(mass)} kg"
     total = amount_with_currency(priced.total)
     screen.print(f"The whole package: {total} including {priced.tax_name}{weight}.")
 
 
+def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
+    """What was added, by choice, with its price."""
+    shown = new_table("added", "", priced.currency, numbers=1)
+    lines = {(line.choice, line.option): line for line in priced.lines}
+    for pick in added:
+        choice = catalogue.by_id[pick.choice]
+        line = lines.get((pick.choice, pick.option))
+        cost = amount(line.amount) if line is not None else ""
+        many = f"{pick.quantity} x " if pick.quantity > 1 else ""
+        shown.add_row(choice.title, f"{many}{choice.by_id[pick.option].title}", cost)
+    return shown
+
+
 def show_within(search: Search, found: Within, budget: Money) -> None:
-    """What the budget allows, and what the rest would take."""
+    """What the budget allows, what the rest would take, and what else was chosen."""
     screen, catalogue = new_console(), search.catalogue
-    if found.selection is None or found.total is None:
-        told = f"Not even the picks alone can be had for {amount_with_currency(budget)}"
-        if found.total is not None:
-            over = amount(found.total - budget)
-            told += f": the cheapest package is {amount_with_currency(found.total)}, {over} over"
-        screen.print(f"{told}.")
+    if found.total is None:
+        screen.print("These picks cannot be completed at any price.")
+    elif found.selection is None:
+        screen.print(
+            f"Not even the picks alone can be had for {amount_with_currency(budget)}: the cheapest "
+            f"package is {amount_with_currency(found.total)}, "
+            f"{amount(found.total - budget)} over."
+        )
     else:
         screen.print(
             f"{amount_with_currency(found.total)} of {amount_with_currency(budget)}, "
@@ -156,3 +166,5 @@ def show_within(search: Search, found: Within, budget: Money) -> None:
             screen.print(Text(f"left out: {title}: {amount(left.over)} over"))
         elif left.conflict is not None:
             screen.print(Text(f"left out: {title}: {argument(search, left.conflict)}"))
+    if found.selection is not None and found.added:
+        screen.print(_added(catalogue, price(Resolved(catalogue, found.selection)), found.added))
