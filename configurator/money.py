@@ -134,6 +134,11 @@ class Money:
     def __ge__(self, other: Money) -> bool:
         return self.amount >= self._same(other)
 
+    def __str__(self) -> str:
+        """The amount as people read it, such as ``AUD 31,920.00``."""
+        digits = exponent(self.currency)
+        return f"{self.currency} {round_to(self.amount, digits):z,.{digits}f}"
+
     def __bool__(self) -> bool:
         return bool(self.amount)
 

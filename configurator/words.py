@@ -86,7 +86,8 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
         message: in English, with places such as ``{unit}``; a brace of its own is doubled. A place
             may say how its value is written: ``{total:amount}`` without the currency,
             ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter,
-            ``{words:xml}`` as content of XML.
+            ``{title:inside}`` as a title is written inside a sentence, ``{words:xml}`` as content
+            of XML, ``{title:40}`` cut to so many letters.
         plural: the message where the value ``n`` is not one.
         values: what is put in the places.
     """
@@ -129,6 +130,11 @@ class Speech:
     __slots__ = ()
 
     @property
+    def lowers(self) -> bool:
+        """Whether the first word of a title is written small inside a sentence."""
+        return True
+
+    @property
     def decimal_sign(self) -> str:
         """What is written before the decimals."""
         return "."
@@ -165,6 +171,10 @@ class Speech:
         match value:
             case str():
                 said = self.say(value)
+                if form == "inside" and self.lowers and said[1:2].islower():
+                    return said[:1].lower() + said[1:]
+                if form.isdecimal() and len(said) > int(form):
+                    return said[: int(form) - 1] + "…"
                 if form == "xml":
                     return escape(said)
                 return said[:1].upper() + said[1:] if form == "capital" else said

@@ -28,17 +28,16 @@ from configurator.fit.layout import Layout
 from configurator.mass.states import mass_picture
 from configurator.money import Money
 from configurator.power.summary import power_picture
-from configurator.render.html import budget_html, comparison_html, quote_html
-from configurator.render.layout import layout_html
+from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
 from configurator.render.look import Look, look_of
 from configurator.render.sheets import job_html, orders_html, wiring_html
 from configurator.render.translations import language, languages
 from configurator.report.budget import budget_paper
 from configurator.report.comparison import compare
 from configurator.report.job import job_sheet
-from configurator.report.orders import order_list
 from configurator.report.quote import make_quote
 from configurator.report.sheet_head import sheet_head
+from configurator.report.shop import order_list
 from configurator.report.wiring import wiring_sheet
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection

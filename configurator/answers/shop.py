@@ -6,7 +6,7 @@ from attrs import frozen
 
 from configurator.forms import form
 from configurator.report.job import JobSheet
-from configurator.report.orders import OrderList
+from configurator.report.shop import OrderList
 from configurator.report.wiring import WiringSheet
 
 __all__ = ["Sheets"]

@@ -96,9 +96,10 @@ def budget(
     elif as_json:
         print_json(paper)
     else:
-        from configurator.terminal.budget import show_budget
+        from configurator.render.text import show
+        from configurator.report.budget import budget_report
 
-        show_budget(paper)
+        show(budget_report(paper))
     over = paper.reckoning.over
     sys.exit(FINDINGS if over is not None and over.amount > 0 else FINE)
 

@@ -89,9 +89,10 @@ def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_j
 
         print_json(Choices.of(read, chosen or every))
         return
-    from configurator.terminal import common as terminal
+    from configurator.render.text import show
+    from configurator.report.checks import choices_report, options_report
 
     if chosen:
-        terminal.show_options(read, chosen)
+        show(options_report(read, chosen))
     else:
-        terminal.show_choices(every)
+        show(choices_report(every))

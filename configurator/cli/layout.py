@@ -61,7 +61,8 @@ def layout(
     """
     from configurator.answers.values import LayoutAnswer
     from configurator.checking.check import check
-    from configurator.terminal.layout import show_layout
+    from configurator.render.text import show
+    from configurator.report.layout import layout_report
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -77,7 +78,7 @@ def layout(
     if as_json:
         print_json(LayoutAnswer.of(catalogue, laid, findings, would))
     else:
-        show_layout(catalogue, laid, findings, would)
+        show(layout_report(catalogue, laid, findings, would))
         if written:
             click.echo(f"{path}: the layout")
     if path is not None and not written:
@@ -118,7 +119,7 @@ def _write(
     from configurator.fit.layout import Layout
     from configurator.render.carrying import by_selection
     from configurator.render.files import required_kind
-    from configurator.render.layout import layout_html
+    from configurator.render.html import layout_html
     from configurator.render.pdf import html_to_pdf
     from configurator.render.writing import write_as
 

@@ -100,9 +100,10 @@ def mass(
 
         print_json(MassAnswer(picture, tuple(findings)))
     else:
-        from configurator.terminal.ratings import show_mass
+        from configurator.render.text import show
+        from configurator.report.mass import mass_report
 
-        show_mass(picture, findings, items)
+        show(mass_report(picture, findings, items))
     sys.exit(FINDINGS if any(finding.level == "stop" for finding in findings) else FINE)
 
 
@@ -152,9 +153,10 @@ def power(
 
         print_json(PowerAnswer.of(picture, findings))
     else:
-        from configurator.terminal.ratings import show_power
+        from configurator.render.text import show
+        from configurator.report.power import power_report
 
-        show_power(picture, findings)
+        show(power_report(picture, findings))
     sys.exit(FINDINGS if any(finding.level == "stop" for finding in findings) else FINE)
 
 

@@ -110,7 +110,7 @@ def _made(build: Resolved, head: SheetHead, layout: Layout, cost: bool) -> Mappi
     """The sheets by the names of their files; without a wiring sheet where nothing is to wire."""
     from configurator.render.sheets import job_html, orders_html, wiring_html
     from configurator.report.job import job_sheet
-    from configurator.report.orders import order_list
+    from configurator.report.shop import order_list
     from configurator.report.wiring import wiring_sheet
 
     job = job_sheet(build, head, layout)

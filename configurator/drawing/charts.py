@@ -10,32 +10,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
-from itertools import accumulate, pairwise
 
 from attrs import frozen
 
 from configurator.drawing.canvas import INK, Canvas
 from configurator.mass.states import Bar, MassPicture
-from configurator.money import Money
 from configurator.power.energy import START, Curve, span_words
 from configurator.power.summary import PowerPicture
+from configurator.report import model
+from configurator.report.mass import LOADS
+from configurator.report.model import Chart
 from configurator.words import Text, left, text, used
 
-__all__ = ["BuildUp", "bar_picture", "build_up_picture", "charge_svg", "mass_svg", "short"]
+__all__ = ["bars_svg", "charge_svg", "mass_svg"]
 
-_SOFT, _FILL, _OVER, _HOLLOW = "#767676", "#1f4e5f", "#9c1c1c", "#ffffff"
+_SOFT, _FILL, _OVER = "#767676", "#1f4e5f", "#9c1c1c"
 _WIDTH = 170
 _LABEL, _TRACK = 24, 76
 _MOST = Fraction(5, 4)
 """How far a bar may reach over its rating before it is cut, as a share of the rating."""
-
-_LABELS = {
-    "front-axle": text("Front axle"),
-    "rear-axle": text("Rear axle"),
-    "gvm": text("Vehicle"),
-    "tow-ball": text("Tow ball"),
-    "gcm": text("With trailer"),
-}
 
 
 def mass_svg(picture: MassPicture) -> Text:
@@ -58,7 +51,7 @@ def _load(canvas: Canvas, y: float, bar: Bar) -> None:
     share = max(Fraction(0), min(bar.load / bar.rating if bar.rating else _MOST, _MOST))
     whole = min(share, Fraction(1))
     length, over = float(whole) * track, float(share - whole) * track
-    canvas.text(0, y + 3.3, _LABELS.get(bar.subject, bar.subject), 3.0, "start")
+    canvas.text(0, y + 3.3, LOADS[bar.subject], 3.0, "start")
     canvas.rect(_LABEL, y, track, 4.2, "none", _SOFT, 0.2)
     if length:
         canvas.rect(_LABEL, y, length, 4.2, _FILL if not over else _OVER, "none")
@@ -198,81 +191,40 @@ def _name(canvas: Canvas, plot: _Plot, curve: Curve, index: int, narrow: bool) -
     canvas.text(x + length + 1.75, y, words, _SMALL, "start")
 
 
-@frozen
-class BuildUp:
-    """One step of a build-up: what it adds, or takes off when it is below zero.
-
-    Attributes:
-        label: what it is.
-        amount: what it adds.
-        firm: known rather than guessed; what is guessed is drawn hollow.
-    """
-
-    label: str
-    amount: Money
-    firm: bool = True
+_ROW, _NUMBER = 5, 28
+"""Of bars of money: height of one and room for its amount, mm."""
 
 
-_ROW = 5
-
-
-def bar_picture(
-    title: str, bars: Sequence[tuple[str, Money]], largest: Decimal, width: int, fill: str
+def bars_svg(
+    chart: Chart, bars: Sequence[model.Bar], title: str, width: int, label: int, fill: str
 ) -> Text:
-    """Bars under each other, all pictures with the same ``largest`` to the same scale.
+    """Bars of money under each other, to the scale of their chart; its limit is a line across.
 
     Args:
+        chart: that they are of.
+        bars: from the top.
         title: what the picture shows; read out in its place.
-        bars: label and amount, from the top; an amount below zero is drawn hollow.
-        largest: the amount that takes the whole length.
         width: of the picture, mm.
+        label: room for what is written before a bar, mm.
         fill: colour of a bar.
     """
-    label, room = 20, width - 50
     canvas = Canvas()
-    for index, (words, money) in enumerate(bars):
-        top = index * _ROW
-        size = _length(abs(money.amount), largest, room)
-        canvas.text(0, top + 3.5, words, 3, "start")
-        _bar(canvas, label, top, size, fill, money.amount < 0)
-        canvas.text(label + size + 2, top + 3.5, text("{n:amount}", n=money), 3, "start")
-    return canvas.svg(width, len(bars) * _ROW, title)
+    room, longest, limit = width - label - _NUMBER, chart.longest, chart.limit
 
+    def place(amount: Decimal) -> float:
+        return label + float(amount * room / longest if longest > 0 else 0)
 
-def build_up_picture(
-    title: str, steps: Sequence[BuildUp], limit: Money | None, width: int, fill: str
-) -> Text:
-    """Steps that build up to a total, each beginning where the last ended, against the limit."""
-    label, room = 62, width - 88
-    reached = list(accumulate((step.amount.amount for step in steps), initial=Decimal(0)))
-    high = max([*reached, *([limit.amount] if limit is not None else [])])
-    canvas = Canvas()
-    for index, (step, (at, after)) in enumerate(zip(steps, pairwise(reached), strict=True)):
-        top = index * _ROW
-        start = _length(max(min(at, after), Decimal(0)), high, room)
-        end = _length(max(at, after, Decimal(0)), high, room)
-        canvas.text(0, top + 3.5, short(step.label), 3, "start")
-        hollow = step.amount.amount < 0 or not step.firm
-        _bar(canvas, label + start, top, end - start, fill, hollow)
-        canvas.text(width, top + 3.5, text("{n:amount}", n=step.amount), 3, "end")
-    tall = len(steps) * _ROW
+    for index, bar in enumerate(bars):
+        top, low, high = index * _ROW, place(bar.low), place(bar.high)
+        canvas.text(0, top + 3.5, text("{label:40}", label=bar.label), 3, "start")
+        pen = "#888888" if bar.hollow else fill
+        inside = "#ffffff" if bar.hollow else fill
+        canvas.rect(low, top + 1, max(high - low, 0.1), 3, inside, pen, 0.2)
+        canvas.text(width, top + 3.5, text("{n:amount}", n=bar.amount), 3, "end")
+    tall = len(bars) * _ROW
     if limit is not None:
-        place = label + _length(limit.amount, high, room)
-        canvas.line(place, 0, place, tall, "#1a1a1a", 0.6)
-        canvas.text(place, tall + 3.5, text("limit {limit:amount}", limit=limit), 3)
+        at = place(limit.amount)
+        canvas.line(at, 0, at, tall, "#1a1a1a", 0.6)
+        canvas.text(at, tall + 3.5, text("limit {amount:amount}", amount=limit), 3)
         tall += _ROW
     return canvas.svg(width, tall, title)
-
-
-def short(title: str) -> str:
-    """A title cut to the room beside a build-up; a message is not cut."""
-    return title if len(title) <= 40 or isinstance(title, Text) else title[:39] + "…"
-
-
-def _bar(canvas: Canvas, x: float, top: float, width: float, fill: str, hollow: bool) -> None:
-    pen = "#888888" if hollow else fill
-    canvas.rect(x, top + 1, max(width, 0.1), 3, _HOLLOW if hollow else fill, pen, 0.2)
-
-
-def _length(part: Decimal, whole: Decimal, room: int) -> float:
-    return float(part * room / whole) if whole > 0 else 0.0

@@ -24,6 +24,7 @@ from configurator.render.language import Language
 from configurator.render.look import Look
 from configurator.render.own_templates import OwnTemplate
 from configurator.render.sandbox import BoundedEnvironment, work_counted_anew
+from configurator.report.model import Value
 from configurator.words import Text, text
 
 __all__ = ["MOST_PAGE", "SHIPPED", "filled", "template_environment"]
@@ -59,10 +60,11 @@ def template_environment(
         "signed": language.signed_amount,
         "with_currency": language.amount_with_currency,
         "plain": language.number,
-        "lacking": language.lacking,
         "signed_plain": language.signed_number,
         "day": language.day,
         "word": language.say,
+        "said": lambda value: _said(value, language),
+        "lacks": language.lacking,
     }
     environment.filters.update(filters)
     for name in ("capitalize", "escape", "e", "join", "lower", "replace", "safe", "trim", "upper"):
@@ -99,6 +101,13 @@ def _said_first(filter_: Callable[..., Any], language: Language) -> Callable[...
         return filter_(*map(said, given), **named)
 
     return saying
+
+
+def _said(value: Value, language: Language) -> str:
+    """What a cell says, in the language."""
+    if value is None:
+        return ""
+    return language.written(value, "amount")
 
 
 def _loader(own: tuple[OwnTemplate, ...]) -> jinja2.BaseLoader:

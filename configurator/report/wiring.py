@@ -63,10 +63,9 @@ _ISOLATOR = text(
     "No other part on this sheet replaces it."
 )
 _BEHIND_IT = text(
-    "The conductors between isolator and bus bar, the bus bar itself and the common negative "
-    "carry all batteries together: size them for the fuses of all, not for one battery's cable. "
-    "With the isolator open the bus bar may still be live from the sun, the alternator or shore "
-    "power."
+    "The conductors between isolator and bus bar, the bus bar itself and the common negative carry "
+    "all batteries together: size them for the fuses of all, not for one battery's cable. With the "
+    "isolator open the bus bar may still be live from the sun, the alternator or shore power."
 )
 
 
