@@ -266,7 +266,7 @@ def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringShee
     if not geared:
         return None
     exact = power_picture(build, layout)
-    findings = power_findings(build, layout, exact)
+    findings = power_findings(build, layout)
     picture = shown(exact)
     rows = {row.pick: row for row in picture.circuits if row.kind in (STORE, USE)}
     return WiringSheet(
