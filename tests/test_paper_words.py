@@ -25,7 +25,7 @@ from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.layouts import layout_svg
 from configurator.errors import ConfiguratorError
 from configurator.fit.layout import Layout
-from configurator.mass.states import mass_picture
+from configurator.mass.picture import mass_picture
 from configurator.money import Money
 from configurator.power.summary import power_picture
 from configurator.render.html import budget_html, comparison_html, layout_html, quote_html

@@ -77,7 +77,7 @@ def mass(
       configurator mass contractor.yaml --people 4 --tow-ball 150
     """
     from configurator.checking.ratings import rating_findings, with_overrides
-    from configurator.mass.states import mass_picture
+    from configurator.mass.picture import mass_picture
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
