@@ -20,7 +20,7 @@ from configurator.arrangement.model import arrange_hard
 from configurator.arrangement.rooms import Room
 from configurator.arrangement.search import arrange
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
-from configurator.drawing import layout_svg
+from configurator.drawing.layouts import layout_svg
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Layout
 from configurator.render.html import quote_html
