@@ -67,7 +67,8 @@ class Bar:
     Attributes:
         subject: ``gvm``, ``front-axle``, ``rear-axle``, ``gcm`` or ``tow-ball``.
         title: what a sentence calls it.
-        load: on it; negative for a front axle that is lifted, and the rear axle then has it all.
+        load: on it, kg; negative for a front axle that is lifted: the rear axle then has it all.
+        rating: what it may be.
     """
 
     subject: str

@@ -184,7 +184,14 @@ class InverterRow:
 @form()
 @frozen
 class MainsRow:
-    """What runs on 230 V: title, how many, W of one, W at its start if stated."""
+    """What runs on 230 V.
+
+    Attributes:
+        title: its title.
+        count: how many.
+        watts: W of one.
+        surge: W of one at its start; None where that is not stated.
+    """
 
     title: str
     count: int
