@@ -75,9 +75,15 @@ class MissingPicks(LookupError):
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class Interior:
-    """Clear inside size of a space, whole mm: length along the vehicle, width across, height."""
+    """Clear inside size of a space, whole mm.
+
+    Attributes:
+        length: along the vehicle.
+        width: across it.
+        height: upright.
+    """
 
     length: int
     width: int
@@ -85,7 +91,7 @@ class Interior:
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class Outside:
     """Outside size of a space and what its walls take, mm."""
 
@@ -292,9 +298,18 @@ def part_total(build: Resolved, part: CostParts | MassParts) -> Decimal:
 
 
 @form(keys={"id": "limit"})
-@frozen
+@frozen(repr=False)
 class LimitRow(Row):
-    """A limit as it is shown: what is there of it, what is used, what is left, in its unit."""
+    """A limit as it is shown, in its unit.
+
+    Attributes:
+        id: id of the limit.
+        title: its title.
+        unit: its unit.
+        there: what the picks give.
+        used: what they use.
+        left: what is left; negative when it is exceeded.
+    """
 
     id: str
     title: str
@@ -305,7 +320,7 @@ class LimitRow(Row):
 
 
 @form(instead="row")
-@frozen
+@frozen(repr=False)
 class LimitState:
     """How one limit stands: what is available and what is used, in the limit's unit.
 

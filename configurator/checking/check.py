@@ -13,7 +13,7 @@ from itertools import chain
 from attrs import frozen
 
 from configurator.catalogue.model import Choice, Option, Pick, Rule, tests_in
-from configurator.checking.gaps import Gap, gap_findings, unpriced, unweighed
+from configurator.checking.gaps import gap_findings, unit_fits, unpriced, unweighed
 from configurator.checking.layout import Laid, laid_out, layout_findings
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
@@ -24,7 +24,8 @@ from configurator.fit.units import UnitFit, fit_unit
 from configurator.fit.words import misfit_words
 from configurator.forms import form
 from configurator.mass.mounts import mount_findings
-from configurator.mass.states import CAUTION, MassPicture, mass_picture
+from configurator.mass.picture import CAUTION, mass_picture
+from configurator.mass.states import MassPicture
 from configurator.money import Money
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.pricing.whole import price
@@ -44,7 +45,7 @@ __all__ = ["Check", "Finding", "check"]
     also="can_quote",
     keys={"fits": "units", "beside": "cautions"},
 )
-@frozen
+@frozen(repr=False)
 class Check:
     """The findings on one selection, and how its limits stand.
 
@@ -91,7 +92,7 @@ def check(build: Resolved) -> Check:
     """
     require_known(build)
     limits = limit_states(build)
-    fits, unfitted = _unit_fits(build)
+    fits, unfitted = unit_fits(build)
     laid = laid_out(build, fits)
     mass = mass_picture(build, laid.layout)
     power = power_picture(build, laid.layout)
@@ -101,9 +102,9 @@ def check(build: Resolved) -> Check:
         *chain.from_iterable(_fit(build, fit) for fit in fits),
         *_layout_findings(build, laid),
         *_money(build),
-        *_figures(build, limits, laid.layout, mass, power),
+        *_figures(build, laid.layout),
         *_undecided(build),
-        *_gaps(build, unfitted),
+        *gap_findings(build.catalogue, (*unfitted, *unweighed(build), *unpriced(build))),
     ]
     findings = with_overrides(build, findings)
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
@@ -182,27 +183,17 @@ def _limit(state: LimitState) -> Iterator[Finding]:
         )
 
 
-def _figures(
-    build: Resolved,
-    limits: tuple[LimitState, ...],
-    layout: Layout | None,
-    mass: MassPicture | None,
-    power: PowerPicture,
-) -> Iterator[Finding]:
+def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
     """Findings of the mass and power pictures, and on mounts.
 
     What a limit on mass says of the whole vehicle already is not said again.
     """
-    said = {
-        finding.level
-        for state in limits
-        if state.limit.counts == "mass"
-        for finding in _limit(state)
-    }
-    for finding in rating_findings(build, layout, mass):
+    masses = (state for state in limit_states(build) if state.limit.counts == "mass")
+    said = {finding.level for state in masses for finding in _limit(state)}
+    for finding in rating_findings(build, layout):
         if finding.subject != "gvm" or finding.level not in said:
             yield finding
-    yield from power_findings(build, layout, power)
+    yield from power_findings(build, layout)
     yield from mount_findings(build, layout)
 
 
@@ -213,25 +204,6 @@ def _layout_findings(build: Resolved, laid: Laid) -> Iterator[Finding]:
         return stopping(trial(build, changed)) <= stopping(build)
 
     yield from layout_findings(build, laid, sound)
-
-
-def _unit_fits(build: Resolved) -> tuple[tuple[UnitFit, ...], list[Gap]]:
-    """Every unit whose space is determined, and the units of which nothing can be told."""
-    fits, unfitted = [], []
-    for choice, option, _ in build.picks:
-        if option.unit is None:
-            continue
-        try:
-            fits.append(fit_unit(build, choice.id, option))
-        except MissingPicks as missing:
-            unfitted.append(Gap("not-checked", choice.id, option, missing))
-    return tuple(fits), unfitted
-
-
-def _gaps(build: Resolved, unfitted: list[Gap]) -> Iterator[Finding]:
-    """What could not be fitted, weighed or priced."""
-    gaps = (*unfitted, *unweighed(build), *unpriced(build))
-    yield from gap_findings(build.catalogue, gaps)
 
 
 def _fit(build: Resolved, fit: UnitFit) -> Iterator[Finding]:

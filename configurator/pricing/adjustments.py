@@ -27,9 +27,15 @@ Key = tuple[str, str]
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class Adjusted:
-    """An adjustment and what it came to."""
+    """An adjustment and what it came to.
+
+    Attributes:
+        title: what the customer reads.
+        reason: why.
+        amount: what it came to; negative for a discount.
+    """
 
     title: str
     reason: str

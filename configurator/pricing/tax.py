@@ -28,9 +28,16 @@ class TaxedAmount:
 
 
 @form(keys={"before": "before-tax"})
-@frozen
+@frozen(repr=False)
 class TaxShare(Row):
-    """Tax at one rate: its name, its percent, the amount without it, and the tax."""
+    """Tax at one rate.
+
+    Attributes:
+        rate: name of the rate.
+        percent: its percent.
+        before: what is taxed at it, without the tax.
+        tax: the tax.
+    """
 
     rate: str
     percent: Decimal
@@ -39,7 +46,7 @@ class TaxShare(Row):
 
 
 @form(hidden="total", keys={"before": "before-tax", "by_rate": "tax-by-rate"})
-@frozen
+@frozen(repr=False)
 class TaxTotal:
     """Tax in a set of amounts, rounded as the catalogue says.
 

@@ -62,9 +62,16 @@ ACCEPTED = ADD_ON
 
 
 @form(keys={"id": "group"})
-@frozen
+@frozen(repr=False)
 class PriceGroup:
-    """Lines under one heading, and what those of them come to that have a price."""
+    """Lines under one heading.
+
+    Attributes:
+        id: id of the group.
+        title: title of the group.
+        lines: its lines.
+        subtotal: what those of them come to that have a price.
+    """
 
     id: str
     title: str
@@ -73,9 +80,15 @@ class PriceGroup:
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class TradedIn(Row):
-    """What is taken in payment, after tax."""
+    """What is taken in payment, after tax.
+
+    Attributes:
+        title: what it is.
+        reason: why.
+        amount: what it takes off what is to be paid.
+    """
 
     title: str
     reason: str
@@ -83,9 +96,15 @@ class TradedIn(Row):
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class Payment(Row):
-    """One stage of payment, its share in percent and what it comes to."""
+    """One stage of payment.
+
+    Attributes:
+        title: what the customer reads.
+        percent: its share of what is to be paid.
+        amount: what it comes to.
+    """
 
     title: str
     percent: Decimal
@@ -103,16 +122,21 @@ class Change(Row):
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class LineChange(Row):
-    """What a deal, an adjustment or rounding did to a line."""
+    """What a deal, an adjustment or rounding did to a line.
+
+    Attributes:
+        title: its title.
+        amount: what it added to the line.
+    """
 
     title: str
     amount: Money
 
 
 @form(inline="line", also="parts left at")
-@frozen
+@frozen(repr=False)
 class TracedLine:
     """How one line came about.
 
@@ -151,7 +175,7 @@ class TracedLine:
     inline="tax",
     keys={"deals": "package-deals", "is_from": "from"},
 )
-@frozen
+@frozen(repr=False)
 class Price:
     """What a selection comes to.
 

@@ -16,7 +16,8 @@ from configurator.catalogue.model import ADD_ON, Catalogue, Option, Pick
 from configurator.catalogue.units import Box
 from configurator.fit.layout import Layout
 from configurator.forms import Row, form
-from configurator.mass.states import MassPicture, mass_picture
+from configurator.mass.picture import mass_picture
+from configurator.mass.states import MassPicture
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.pricing.whole import Price
 from configurator.report.model import Body, Cell, Column, Table

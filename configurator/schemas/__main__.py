@@ -1,6 +1,6 @@
-"""Derives the JSON Schemas of files from the classes that they are read into, and writes them.
+"""Derives the JSON Schemas from the classes that files are read into and answers are made of.
 
-``python -m configurator.schemas`` writes them into this folder.
+``python -m configurator.schemas`` writes all of them into this folder.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Any
 
+from configurator.answers.schema import answers_schema
 from configurator.catalogue.fields import Amount, Count, Id, NotNegative
 from configurator.catalogue.model import Catalogue, Option, Trade
 from configurator.catalogue.parts import FixedPrice, MarkedUp, Markup, MeasuredPrice, PriceTable
@@ -32,11 +33,11 @@ _FORMAT = {"type": "integer", "const": 1, "description": "Version of this format
 
 def derived() -> dict[str, Schema]:
     """Every derived schema by its name."""
-    return {"catalogue": _catalogue(), "selection": _selection()}
+    return {"answers": answers_schema(), "catalogue": _catalogue(), "selection": _selection()}
 
 
 def _schemas() -> Schemas:
-    return Schemas(_LEAVES, of_a_file=True, instead={MarkedUp: Markup})
+    return Schemas(_LEAVES, instead={MarkedUp: Markup})
 
 
 def _whole(name: str, meaning: str, shape: Schema, definitions: Mapping[str, Schema]) -> Schema:
