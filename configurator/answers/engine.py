@@ -33,7 +33,7 @@ def options_answer(search: Search, found: Options, selection: Selection) -> dict
         "answer": "options",
         "conflict": None
         if found.conflict is None
-        else _conflict(search, found.conflict, selection),
+        else _conflict(search.catalogue, found.conflict, whole=True),
         "options": [
             {
                 "choice": state.choice,
@@ -52,7 +52,7 @@ def reason_for(search: Search, state: OptionState) -> str:
     """Why an option is ruled out, or what could not be settled about it, in one line."""
     if state.gave_up:
         return state.gave_up
-    return "" if state.conflict is None else one_line(search, state.conflict)
+    return "" if state.conflict is None else one_line(search.catalogue, state.conflict)
 
 
 def why_answer(
@@ -79,7 +79,7 @@ def why_answer(
         "instead-of": "" if replaced is None else str(replaced),
         "possible": conflict is None,
         "difference": None if difference is None else amount_text(difference),
-        "conflict": None if conflict is None else _conflict(search, conflict, selection),
+        "conflict": None if conflict is None else _conflict(search.catalogue, conflict, whole=True),
     }
 
 
@@ -134,7 +134,9 @@ def within_answer(search: Search, currency: str, found: Within) -> dict[str, Any
             {
                 "wish": str(left.wish),
                 "over": None if left.over is None else amount_text(left.over),
-                "conflict": None if left.conflict is None else _conflict(search, left.conflict),
+                "conflict": None
+                if left.conflict is None
+                else _conflict(search.catalogue, left.conflict),
             }
             for left in found.left_out
         ],
@@ -143,10 +145,8 @@ def within_answer(search: Search, currency: str, found: Within) -> dict[str, Any
     }
 
 
-def _conflict(
-    search: Search, conflict: Conflict, selection: Selection | None = None
-) -> dict[str, Any]:
-    told = argument(search, conflict, selection)
+def _conflict(catalogue: Catalogue, conflict: Conflict, whole: bool = False) -> dict[str, Any]:
+    told = argument(catalogue, conflict, whole)
     return {
         "picks": [{"pick": str(pick), "quantity": pick.quantity} for pick in conflict.picks],
         "facts": [{"kind": fact.kind, "subject": fact.subject} for fact in conflict.facts],

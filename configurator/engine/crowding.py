@@ -22,7 +22,8 @@ from attrs import evolve, frozen
 from configurator.arrangement.answers import FitReason
 from configurator.arrangement.reduced import only, unfit
 from configurator.arrangement.rooms import Room
-from configurator.engine.encoding import Held, State
+from configurator.engine.constraint import Held
+from configurator.engine.encoding import State
 from configurator.engine.figures import states_in, states_of
 from configurator.errors import SearchLimit
 from configurator.totals import Interior

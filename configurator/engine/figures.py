@@ -7,14 +7,15 @@ hangs on can be answered, so that a search needs no other arithmetic than adding
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import product
 
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Choice, Option, Part, Pick, SpacePart
-from configurator.engine.encoding import Held, State
+from configurator.engine.constraint import Held
+from configurator.engine.encoding import State
 from configurator.errors import ConfiguratorError
 from configurator.pricing.whole import option_price
 from configurator.selection.picks import Selection
@@ -84,6 +85,18 @@ class Figure:
     def at(self, held: Held) -> Decimal | None:
         """The figure where so much is held."""
         return self.cases[states_in(held, self.on)]
+
+    def where(self, fixed: Mapping[str, State]) -> list[Decimal | None]:
+        """What it can be where those choices have those answers."""
+        return [
+            value
+            for states, value in self.cases.items()
+            if all(
+                tuple(pair for pair in fixed[choice] if pair[0] in options) == state
+                for (choice, options), state in zip(self.on, states, strict=True)
+                if choice in fixed
+            )
+        ]
 
 
 def states_of(choice: Choice, options: Sequence[str] | None = None) -> Iterator[State]:

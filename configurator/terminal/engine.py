@@ -46,7 +46,7 @@ def show_options(search: Search, found: Options, selection: Selection) -> None:
     screen = new_console()
     if found.conflict is not None:
         screen.print("These picks cannot be completed.")
-        screen.print(Text(str(argument(search, found.conflict, selection))))
+        screen.print(Text(str(argument(search.catalogue, found.conflict, whole=True))))
         screen.print()
     shown = new_table("", "state", search.catalogue.currency, "why not")
     choice_id = ""
@@ -82,7 +82,7 @@ def show_why(
         screen.print(Text(f"{option.title} is available instead of {present.title}{more}"))
         return
     assert conflict is not None
-    told = argument(search, conflict, selection)
+    told = argument(search.catalogue, conflict, whole=True)
     for index, premise in enumerate(told.premises):
         screen.print(Text(f"{'and' if index else 'Because'} {premise},"))
     start = told.conclusion[:1]
@@ -96,7 +96,7 @@ def show_contradiction(search: Search, conflict: Conflict | None, selection: Sel
     screen = new_console()
     screen.print("These picks cannot be completed.")
     if conflict is not None:
-        screen.print(Text(str(argument(search, conflict, selection))))
+        screen.print(Text(str(argument(search.catalogue, conflict, whole=True))))
 
 
 def show_fixes(catalogue: Catalogue, found: Sequence[Fix], nothing_to_mend: bool) -> None:
@@ -165,6 +165,6 @@ def show_within(search: Search, found: Within, budget: Money) -> None:
         if left.over is not None:
             screen.print(Text(f"left out: {title}: {amount(left.over)} over"))
         elif left.conflict is not None:
-            screen.print(Text(f"left out: {title}: {argument(search, left.conflict)}"))
+            screen.print(Text(f"left out: {title}: {argument(search.catalogue, left.conflict)}"))
     if found.selection is not None and found.added:
         screen.print(_added(catalogue, price(Resolved(catalogue, found.selection)), found.added))
