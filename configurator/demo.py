@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from pathlib import Path
 
 from attrs import frozen
@@ -14,11 +15,13 @@ from configurator.money import Money
 from configurator.render.files import make_folder
 from configurator.render.writing import write_comparison, write_quote
 from configurator.report.comparison import compare
+from configurator.report.model import STRONG, Paragraph, Report
 from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
+from configurator.words import amount_with_currency
 
-__all__ = ["DemoPaper", "run_demo"]
+__all__ = ["DemoPaper", "demo_report", "run_demo"]
 
 
 @frozen
@@ -74,3 +77,16 @@ def run_demo(catalogue: Catalogue, folder: Path, day: dt.date) -> tuple[DemoPape
         write_comparison(compare(catalogue, selections, titles), catalogue.shop, file)
         papers.append(DemoPaper(" compared with ".join(titles), file, None))
     return tuple(papers)
+
+
+def demo_report(papers: Sequence[DemoPaper]) -> Report:
+    """What the demo did and where."""
+    parts = []
+    for paper in papers:
+        if paper.file is None:
+            parts.append(Paragraph(f"{paper.title}: no quote", STRONG))
+        else:
+            price = "" if paper.price is None else f", {amount_with_currency(paper.price)}"
+            parts.append(Paragraph(f"{paper.file}: {paper.title}{price}"))
+        parts += (Paragraph(sentence, depth=1) for sentence in paper.told)
+    return (tuple(parts),)

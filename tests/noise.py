@@ -52,7 +52,7 @@ class Noise(Constraint):
         for choice, option in LOUDNESS:
             yield choice, (option,)
 
-    def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:
+    def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:  # noqa: ARG002
         if loudness(held) > MOST:
             loud = held.keys() & LOUDNESS.keys()
             yield Violation(self.id, tuple(-self.encoding.at_least(*key) for key in sorted(loud)))

@@ -69,9 +69,9 @@ def test_the_review_names_a_new_kind() -> None:
     loud = {"when": {"vehicle": "ute"}, "needs": {"pump": "cheap"}}
     also = {"when": {"vehicle": "ute"}, "needs": {"fan": "large"}}
     catalogue = shop(rules=[rule("a", **loud), rule("b", **also)])
-    assert not any("noise" in problem.message for problem in review(Search(catalogue)))
+    assert not any("noise" in problem.sentence for problem in review(Search(catalogue)))
     found = review(Search(catalogue, kinds=(*KINDS, noises)))
-    assert any("the noise at night" in problem.message for problem in found)
+    assert any("the noise at night" in problem.sentence for problem in found)
 
 
 @pytest.mark.parametrize("name", ["wording", "review", "search", "optimum", "conflicts"])

@@ -13,15 +13,18 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
+from configurator.forms import form
 from configurator.money import Money, round_to
 from configurator.pricing.whole import Price, price
 from configurator.selection.money import ELSEWHERE
 from configurator.selection.picks import Budget
 from configurator.selection.resolved import Resolved
+from configurator.words import text
 
 __all__ = ["BudgetGroup", "BudgetLine", "Reckoning", "reckon", "reckoned"]
 
 
+@form()
 @frozen
 class BudgetLine:
     """One amount of the build.
@@ -41,6 +44,7 @@ class BudgetLine:
     spent: bool = False
 
 
+@form(also="over share", keys={"id": "group", "share": "over-percent"})
 @frozen
 class BudgetGroup:
     """Lines under one heading and the limit for them, if there is one.
@@ -69,6 +73,11 @@ class BudgetGroup:
         return _share(self.over, self.limit)
 
 
+@form(
+    hidden="price",
+    also="currency to_pay is_from total over share spent guessed",
+    keys={"is_from": "from", "share": "over-percent"},
+)
 @frozen
 class Reckoning:
     """How the build stands against the budget.
@@ -96,6 +105,16 @@ class Reckoning:
     def currency(self) -> str:
         """ISO 4217 code of every amount."""
         return self.price.currency
+
+    @property
+    def to_pay(self) -> Money:
+        """What is to be paid to the shop."""
+        return self.price.to_pay
+
+    @property
+    def is_from(self) -> bool:
+        """Whether what is to be paid leaves something open."""
+        return self.price.is_from
 
     @property
     def lines(self) -> tuple[BudgetLine, ...]:
@@ -198,10 +217,10 @@ def _shop(build: Resolved, priced: Price, limits: dict[str, Money]) -> Iterator[
         yield BudgetGroup(group.id, group.title, lines, amount, limits.get(group.id))
     beside = priced.total - Money.total(left.values(), build.catalogue.currency)
     taken = [BudgetLine(title, -amount) for title, _, amount in priced.trade_ins]
-    lines = (*((BudgetLine("Adjustments", beside),) if beside else ()), *taken)
+    lines = (*((BudgetLine(text("Adjustments"), beside),) if beside else ()), *taken)
     if lines:
         amount = Money.total((line.amount for line in lines), build.catalogue.currency)
-        title = "Trade-ins" if not beside else "Adjustments and trade-ins"
+        title = text("Trade-ins") if not beside else text("Adjustments and trade-ins")
         yield BudgetGroup("trade-ins", title, lines, amount, None)
 
 

@@ -27,6 +27,7 @@ from configurator.checking.stopping import stopping
 from configurator.engine.constraint import AXLES, LIMIT, RULE
 from configurator.engine.figures import TooManyCases
 from configurator.errors import ConfiguratorError, SearchLimit
+from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import price
 from configurator.rules import broken_rules
@@ -60,6 +61,7 @@ class SearchGivenUp(ConfiguratorError):
     """Which set of changes is best was not settled."""
 
 
+@form(hidden="to_pay", inline="change", keys={"amount": "saves"})
 @frozen
 class Saving:
     """What one change saves.
@@ -75,6 +77,7 @@ class Saving:
     to_pay: Money
 
 
+@form(hidden="selection to_pay", keys={"amount": "saves"})
 @frozen
 class LeastRegret:
     """The least-regret set of changes.

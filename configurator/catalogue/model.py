@@ -29,6 +29,7 @@ from configurator.catalogue.settings import (
 )
 from configurator.catalogue.work import Work
 from configurator.errors import NOWHERE, Location
+from configurator.forms import form
 
 __all__ = [
     "ADD_ON",
@@ -680,6 +681,7 @@ class Caution(Record):
     at: Location = _at()
 
 
+@form(hidden="choice option at", also="name", keys={"name": "pick"})
 @frozen(repr=False)
 class Pick(Record):
     """An option picked, and how many of it."""
@@ -689,8 +691,13 @@ class Pick(Record):
     quantity: int = 1
     at: Location = _at()
 
-    def __str__(self) -> str:
+    @property
+    def name(self) -> str:
+        """The pick as ``choice=option``."""
         return f"{self.choice}={self.option}"
+
+    def __str__(self) -> str:
+        return self.name
 
 
 @frozen(repr=False)
@@ -733,6 +740,7 @@ class Validity(Record):
     until: str
 
 
+@form(hidden="kerb_side accent papers")
 @frozen(repr=False)
 class Shop(Record):
     """The shop, as its papers show it."""

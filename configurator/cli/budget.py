@@ -72,7 +72,6 @@ def budget(
 
     import attrs
 
-    from configurator.answers.budget import budget_answer
     from configurator.report.budget import budget_paper
     from configurator.selection.picks import Budget
     from configurator.selection.validate import require_known
@@ -95,11 +94,12 @@ def budget(
         write_budget(paper, output.path, the_look(catalogue, look))
         click.echo(f"{output.path}: build budget")
     elif as_json:
-        print_json(budget_answer(paper))
+        print_json(paper)
     else:
-        from configurator.terminal.budget import show_budget
+        from configurator.render.text import show
+        from configurator.report.budget import budget_report
 
-        show_budget(paper)
+        show(budget_report(paper))
     over = paper.reckoning.over
     sys.exit(FINDINGS if over is not None and over.amount > 0 else FINE)
 

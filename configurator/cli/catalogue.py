@@ -85,13 +85,14 @@ def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_j
     chosen = [read.by_id[choice_id] for choice_id in choice_ids]
     every = [*read.choices, read.by_id[ADD_ON]]
     if as_json:
-        from configurator.answers.offer import choices_answer
+        from configurator.answers.values import Choices
 
-        print_json(choices_answer(read, chosen or every))
+        print_json(Choices.of(read, chosen or every))
         return
-    from configurator.terminal import common as terminal
+    from configurator.render.text import show
+    from configurator.report.checks import choices_report, options_report
 
     if chosen:
-        terminal.show_options(read, chosen)
+        show(options_report(read, chosen))
     else:
-        terminal.show_choices(every)
+        show(choices_report(every))

@@ -74,10 +74,11 @@ def options(
     decided choice of one, what is available instead of the pick is shown with the difference in
     price; all other picks are kept.
     """
-    from configurator.answers.engine import options_answer
+    from configurator.answers.engine import OptionsAnswer
     from configurator.engine.availability import options as states
     from configurator.engine.search import Search
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -91,9 +92,9 @@ def options(
     search = Search(Resolved(catalogue, selection).offering)
     found = states(search, selection, asked)
     if as_json:
-        print_json(options_answer(search, found, selection))
+        print_json(OptionsAnswer.of(search, found))
     else:
-        terminal_engine.show_options(search, found, selection)
+        show(reports.states_report(search, found))
     sys.exit(FINE if found.conflict is None else FINDINGS)
 
 
@@ -118,11 +119,12 @@ def why(
     Example:
       configurator why touring.yaml canopy-height=850mm
     """
-    from configurator.answers.engine import why_answer
+    from configurator.answers.engine import Why
     from configurator.engine.availability import price_of_change
     from configurator.engine.conflicts import find_conflict
     from configurator.engine.search import Search
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
 
     with problems_as_json(as_json):
         selection_file, pick = _file_and_pick(arguments)
@@ -143,9 +145,9 @@ def why(
     if replaced is not None and conflict is None:
         difference = price_of_change(Resolved(catalogue, asked), wanted)
     if as_json:
-        print_json(why_answer(search, wanted, conflict, selection, replaced, difference))
+        print_json(Why.of(search, wanted, conflict, replaced, difference))
     else:
-        terminal_engine.show_why(search, wanted, conflict, selection, replaced, difference)
+        show(reports.why_report(search, wanted, conflict, replaced, difference))
 
 
 @click.command()
@@ -171,10 +173,11 @@ def fixes(
     is had too. Nearest counts list prices after package deals, before adjustments and tax; the
     difference shown is that of the totals.
     """
-    from configurator.answers.engine import fixes_answer
+    from configurator.answers.engine import Fixes
     from configurator.engine.search import Search
     from configurator.engine.ways_out import fixes as best_fixes
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
 
     with problems_as_json(as_json):
         selection_file, pick = _file_and_pick(arguments)
@@ -191,9 +194,9 @@ def fixes(
     )
     sound = not found and search.sound(list(held.values())) is not None
     if as_json:
-        print_json(fixes_answer(catalogue, found))
+        print_json(Fixes.of(catalogue, found))
     else:
-        terminal_engine.show_fixes(catalogue, found, nothing_to_mend=sound)
+        show(reports.fixes_report(catalogue, found, nothing_to_mend=sound))
     sys.exit(FINE if found or sound else FINDINGS)
 
 
@@ -228,13 +231,14 @@ def complete(
       configurator complete --pick vehicle=mid-dual \
         --pick upright-fridge=upright-110 -o runa.yaml
     """
-    from configurator.answers.engine import completion_answer, why_answer
+    from configurator.answers.engine import Completion, Why
     from configurator.engine.conflicts import find_conflict
     from configurator.engine.search import Search
     from configurator.engine.ways_out import added
     from configurator.engine.ways_out import complete as finish
     from configurator.pricing.whole import price
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
     from configurator.totals import total_mass
 
     with problems_as_json(as_json):
@@ -248,17 +252,17 @@ def complete(
     if finished is None:
         conflict = find_conflict(search, selection)
         if as_json:
-            print_json(why_answer(search, None, conflict, selection))
+            print_json(Why.of(search, None, conflict))
         else:
-            terminal_engine.show_contradiction(search, conflict, selection)
+            show(reports.contradiction_report(search, conflict))
         sys.exit(FINDINGS)
     more = added(Resolved(catalogue, selection), finished)
     _write_found(Resolved(catalogue, finished), output)
     priced, mass = price(Resolved(catalogue, finished)), total_mass(Resolved(catalogue, finished))
     if as_json:
-        print_json(completion_answer(prefer, finished, priced, more, mass))
+        print_json(Completion(prefer, priced, mass, more, finished))
     else:
-        terminal_engine.show_completion(catalogue, priced, more, mass)
+        show(reports.completion_report(catalogue, priced, more, mass))
         _tell_written(output)
 
 
@@ -296,11 +300,12 @@ def within(
         --wish upright-fridge=upright-110 --wish solar=panel-200:2 \
         --wish oven=oven-small
     """
-    from configurator.answers.engine import within_answer
+    from configurator.answers.engine import WithinAnswer
     from configurator.engine.search import Search
     from configurator.engine.ways_out import within as keep_within
     from configurator.money import Money, exponent
-    from configurator.terminal import engine as terminal_engine
+    from configurator.render.text import show
+    from configurator.report import engine as reports
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -316,9 +321,9 @@ def within(
     if found.selection is not None:
         _write_found(Resolved(catalogue, found.selection), output)
     if as_json:
-        print_json(within_answer(search, catalogue.currency, found))
+        print_json(WithinAnswer.of(search, found))
     else:
-        terminal_engine.show_within(search, found, Money(limit, catalogue.currency))
+        show(reports.within_report(search, found, Money(limit, catalogue.currency)))
         if found.selection is not None:
             _tell_written(output)
     sys.exit(FINE if found.selection is not None else FINDINGS)

@@ -59,9 +59,10 @@ def layout(
     Example:
       configurator layout touring.yaml -o layout.svg
     """
-    from configurator.answers.layout import layout_answer
+    from configurator.answers.values import LayoutAnswer
     from configurator.checking.check import check
-    from configurator.terminal.layout import show_layout
+    from configurator.render.text import show
+    from configurator.report.layout import layout_report
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -75,9 +76,9 @@ def layout(
         path, Resolved(catalogue, selection), laid, findings, the_look(catalogue, look)
     )
     if as_json:
-        print_json(layout_answer(catalogue, laid, findings, would))
+        print_json(LayoutAnswer.of(catalogue, laid, findings, would))
     else:
-        show_layout(catalogue, laid, findings, would)
+        show(layout_report(catalogue, laid, findings, would))
         if written:
             click.echo(f"{path}: the layout")
     if path is not None and not written:
@@ -113,12 +114,12 @@ def _write(
 ) -> bool:
     """Write the layout in the way that the ending asks for; false where there is none to draw."""
     from configurator.answers.data import to_json
-    from configurator.answers.layout import layout_answer
+    from configurator.answers.values import LayoutAnswer
     from configurator.drawing import layout_svg
     from configurator.fit.layout import Layout
     from configurator.render.carrying import by_selection
     from configurator.render.files import required_kind
-    from configurator.render.layout import layout_html
+    from configurator.render.html import layout_html
     from configurator.render.pdf import html_to_pdf
     from configurator.render.phrases import pictures_spoken
     from configurator.render.writing import write_as
@@ -138,7 +139,7 @@ def _write(
         ".pdf": lambda: html_to_pdf(
             paper(), by_selection(build.selection, build.catalogue.valid.first)
         ),
-        ".json": lambda: to_json(layout_answer(build.catalogue, laid, findings)).encode(),
+        ".json": lambda: to_json(LayoutAnswer.of(build.catalogue, laid, findings)).encode(),
     }
     if laid is None and required_kind(path, kinds) != ".json":
         return False

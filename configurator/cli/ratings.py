@@ -96,13 +96,14 @@ def mass(
 
         _write(output.path, mass_svg(picture))
     if as_json:
-        from configurator.answers.ratings import mass_answer
+        from configurator.answers.values import MassAnswer
 
-        print_json(mass_answer(picture, findings))
+        print_json(MassAnswer(picture, tuple(findings)))
     else:
-        from configurator.terminal.ratings import show_mass
+        from configurator.render.text import show
+        from configurator.report.mass import mass_report
 
-        show_mass(picture, findings, items)
+        show(mass_report(picture, findings, items))
     sys.exit(FINDINGS if any(finding.level == "stop" for finding in findings) else FINE)
 
 
@@ -148,13 +149,14 @@ def power(
 
         _write(output.path, charge_svg(picture))
     if as_json:
-        from configurator.answers.ratings import power_answer
+        from configurator.answers.values import PowerAnswer
 
-        print_json(power_answer(picture, findings))
+        print_json(PowerAnswer.of(picture, findings))
     else:
-        from configurator.terminal.ratings import show_power
+        from configurator.render.text import show
+        from configurator.report.power import power_report
 
-        show_power(picture, findings)
+        show(power_report(picture, findings))
     sys.exit(FINDINGS if any(finding.level == "stop" for finding in findings) else FINE)
 
 

@@ -56,7 +56,8 @@ def check(
       configurator check wish.yaml
     """
     from configurator.checking.check import check as check_selection
-    from configurator.terminal import common as terminal
+    from configurator.render.text import show
+    from configurator.report.checks import check_report
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -65,7 +66,7 @@ def check(
     if as_json:
         print_json(checked)
     else:
-        terminal.show_check(checked)
+        show(check_report(checked))
     sys.exit(FINDINGS if checked.stops else FINE)
 
 
@@ -95,8 +96,9 @@ def price(
     if trace and shop:
         raise click.UsageError("give --trace or --shop, not both")
     from configurator.pricing.whole import price as price_selection
+    from configurator.render.text import show
+    from configurator.report.price import price_report
     from configurator.suggested import suggestions
-    from configurator.terminal import common as terminal
 
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day)
@@ -112,7 +114,7 @@ def price(
 
         print_json(PriceAnswer(priced, suggested))
     else:
-        terminal.show_price(priced, suggested, catalogue)
+        show(price_report(priced, suggested, catalogue))
 
 
 def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None:
@@ -122,22 +124,22 @@ def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None
 
         earned = margin(build)
         if as_json:
-            from configurator.answers.shop import margin_answer
-
-            print_json(margin_answer(earned))
+            print_json(earned)
         else:
-            from configurator.terminal.money import show_margin
+            from configurator.render.text import show
+            from configurator.report.shop import margin_report
 
-            show_margin(earned)
+            show(margin_report(earned))
         return
     if as_json:
         from configurator.answers.values import TraceAnswer
 
         print_json(TraceAnswer(priced))
     else:
-        from configurator.terminal.money import show_trace
+        from configurator.render.text import show
+        from configurator.report.price import trace_report
 
-        show_trace(priced)
+        show(trace_report(priced))
 
 
 @click.command()
@@ -206,11 +208,9 @@ def quote(
 
         write_quote(made, output.path, the_look(catalogue, look))
     if as_json:
-        from configurator.answers.selling import quote_answer
-
-        print_json(quote_answer(made))
+        print_json(made)
     else:
-        from configurator.terminal.batch import written_quote
+        from configurator.report.price import written_quote
 
         click.echo(written_quote(str(output.path), number, made.price))
 
@@ -247,7 +247,6 @@ def compare(
       configurator compare touring.yaml contractor.yaml -o comparison.pdf
       configurator compare touring.yaml --change inverter=,mains-charger=
     """
-    from configurator.answers.selling import comparison_answer
     from configurator.report.comparison import compare as compare_selections
 
     if len(selection_files) + len(changes) < 2 or not selection_files:
@@ -268,11 +267,12 @@ def compare(
         write_comparison(comparison, catalogue.shop, output.path, the_look(catalogue, look))
         click.echo(f"{output.path}: {' and '.join(titles)} compared")
     elif as_json:
-        print_json(comparison_answer(comparison))
+        print_json(comparison)
     else:
-        from configurator.terminal.compare import show_comparison
+        from configurator.render.text import show
+        from configurator.report.comparison_tables import comparison_report
 
-        show_comparison(comparison)
+        show(comparison_report(comparison))
 
 
 @click.command()
@@ -281,8 +281,8 @@ def compare(
 @catalogue_option
 def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
     """Write the shipped selections' quotes and a comparison into DIR, and say what was done."""
-    from configurator.demo import run_demo
-    from configurator.terminal import common as terminal
+    from configurator.demo import demo_report, run_demo
+    from configurator.render.text import show
 
     catalogue = the_catalogue(catalogue_file)
-    terminal.show_demo(run_demo(catalogue, Path(folder), day_from(day)))
+    show(demo_report(run_demo(catalogue, Path(folder), day_from(day))))

@@ -34,8 +34,10 @@ if TYPE_CHECKING:
 
 __all__ = ["sheets"]
 
-_Sheet = tuple[str, Callable[["Look"], str], dict[str, Any]]
-"""What it is said to be, how it is made as HTML, and it as JSON."""
+_Sheet = tuple[str, Callable[["Look"], str], Any]
+"""What it is said to be, how it is made as HTML, and its value."""
+
+_NAMES = ("job", "wiring", "orders")
 
 
 @click.command()
@@ -99,20 +101,16 @@ def sheets(
         look_asked = the_look(catalogue, look)
         _write(output.path, kind, made, look_asked, said=not as_json)
     if as_json:
-        answers = {name: made[name][2] if name in made else None for name in _NAMES}
-        print_json({"answer": "sheets", **answers})
+        from configurator.answers.shop import Sheets
 
-
-_NAMES = ("job", "wiring", "orders")
+        print_json(Sheets(**{"wiring": None, **{name: sheet[2] for name, sheet in made.items()}}))
 
 
 def _made(build: Resolved, head: SheetHead, layout: Layout, cost: bool) -> Mapping[str, _Sheet]:
     """The sheets by the names of their files; without a wiring sheet where nothing is to wire."""
-    from configurator.answers.sheets import job_answer, wiring_answer
-    from configurator.answers.shop import orders_answer
     from configurator.render.sheets import job_html, orders_html, wiring_html
     from configurator.report.job import job_sheet
-    from configurator.report.orders import order_list
+    from configurator.report.shop import order_list
     from configurator.report.wiring import wiring_sheet
 
     job = job_sheet(build, head, layout)
@@ -123,20 +121,20 @@ def _made(build: Resolved, head: SheetHead, layout: Layout, cost: bool) -> Mappi
         "job": (
             f"job sheet {head.number}, {_count(len(job.units), 'unit')}",
             lambda look: job_html(build.catalogue, job, look),
-            job_answer(job),
+            job,
         )
     }
     if wiring is not None:
         made["wiring"] = (
             f"wiring sheet {head.number}, {_count(len(wiring.circuits), 'circuit')}",
             lambda look: wiring_html(wiring, look),
-            wiring_answer(wiring),
+            wiring,
         )
     costs = ", with cost: for the shop's eyes only" if cost else ""
     made["orders"] = (
         f"order list {head.number}, {_count(suppliers, 'supplier')}{costs}",
         lambda look: orders_html(orders, look),
-        orders_answer(orders),
+        orders,
     )
     return made
 

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, ClassVar
 from attrs import frozen
 
 from configurator.errors import Location
+from configurator.forms import form
 
 if TYPE_CHECKING:
     from configurator.engine.optimum import Optimum
@@ -46,6 +47,7 @@ enough. The first two are what a catalogue states in so many words; the last thr
 or are harder to read."""
 
 
+@form()
 @frozen(order=True)
 class ConstraintId:
     """Which constraint: what a conflict names besides picks.

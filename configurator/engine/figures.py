@@ -7,7 +7,7 @@ hangs on can be answered, so that a search needs no other arithmetic than adding
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import product
 
@@ -30,8 +30,10 @@ __all__ = [
     "held_where",
     "masses",
     "prices",
+    "scale_of",
     "states_in",
     "states_of",
+    "whole",
 ]
 
 _MOST_CASES = 20_000
@@ -196,3 +198,23 @@ def _figure(
         cases[combination] = one(Selection(catalogue.id, picks))
     known = [value for value in cases.values() if value is not None]
     return Figure(tuple(hangs_on.items()), cases, min(known, default=Decimal(0)))
+
+
+def whole(value: Decimal | None, scale: int) -> int:
+    """So many of the unit that goes so many times into one."""
+    number = (value or Decimal(0)) * scale
+    found = int(number)
+    if found != number:
+        raise ValueError(f"{value} is no whole number of 1/{scale}")
+    return found
+
+
+def scale_of(values: Iterable[Decimal | None]) -> int:
+    """How often a unit goes into one in which all of the values are whole numbers."""
+    digits = max((_decimals(value) for value in values if value), default=0)
+    return int(10**digits)
+
+
+def _decimals(value: Decimal) -> int:
+    places = value.normalize().as_tuple().exponent
+    return max(0, -places) if isinstance(places, int) else 0

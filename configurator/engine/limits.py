@@ -18,7 +18,7 @@ from configurator.engine.constraint import (
     Held,
     Violation,
 )
-from configurator.engine.figures import Figure, states_in
+from configurator.engine.figures import Figure, scale_of, states_in, whole
 from configurator.engine.sums import lifted
 from configurator.words import plain
 
@@ -246,8 +246,6 @@ class LimitConstraint(Constraint):
 
     def linear(self, optimum: Optimum) -> None:
         """A sum, which counts wherever anything uses the limit."""
-        from configurator.engine.optimum import scale_of, whole
-
         figures = [share.figure for share in self.shares.values() if share.figure]
         constants = [self.limit.reserve, *(share.constant for share in self.shares.values())]
         scale = scale_of([*constants, *(v for figure in figures for v in figure.cases.values())])

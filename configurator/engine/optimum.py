@@ -20,14 +20,14 @@ from typing import Any, TypeAlias
 
 from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal, Pick
 from configurator.engine.constraint import Held
-from configurator.engine.figures import Figure
+from configurator.engine.figures import Figure, scale_of, whole
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.money import exponent
 from configurator.pricing.deals import most_times
 from configurator.solving import solve
 
-__all__ = ["Optimum", "Terms", "scale_of", "whole"]
+__all__ = ["Optimum", "Terms"]
 
 Terms: TypeAlias = list[tuple[int, int]]
 """A sum of whole-number weights of literals; literal 0 stands for the constant 1."""
@@ -410,23 +410,3 @@ def _families(worth: Family) -> list[Family]:
                 apart.append(family)
         families = [*apart, joined]
     return families
-
-
-def whole(value: Decimal | None, scale: int) -> int:
-    """So many of the unit that goes so many times into one."""
-    number = (value or Decimal(0)) * scale
-    found = int(number)
-    if found != number:
-        raise ValueError(f"{value} is no whole number of 1/{scale}")
-    return found
-
-
-def scale_of(values: Iterable[Decimal | None]) -> int:
-    """How often a unit goes into one in which all of the values are whole numbers."""
-    digits = max((_decimals(value) for value in values if value), default=0)
-    return int(10**digits)
-
-
-def _decimals(value: Decimal) -> int:
-    places = value.normalize().as_tuple().exponent
-    return max(0, -places) if isinstance(places, int) else 0

@@ -8,11 +8,13 @@ from configurator.catalogue.model import Catalogue, Pick
 from configurator.engine.conflicts import Conflict
 from configurator.engine.constraint import Explanation
 from configurator.engine.ways_out import Change, Fix
+from configurator.forms import form
 from configurator.words import signed_amount
 
 __all__ = ["Argument", "argument", "change_words", "fix_words", "one_line"]
 
 
+@form()
 @frozen
 class Argument:
     """Why something cannot be had.

@@ -16,6 +16,7 @@ from decimal import Decimal
 
 from attrs import field, frozen
 
+from configurator.forms import form
 from configurator.words import DOWN, LOSS
 
 __all__ = [
@@ -86,6 +87,7 @@ PAIR = 2
 """Loaded cables of a circuit that runs alone: out and back."""
 
 
+@form()
 @frozen
 class Cable:
     """A cable that will do.

@@ -17,6 +17,7 @@ from decimal import Decimal
 
 from attrs import frozen
 
+from configurator.forms import form
 from configurator.words import Text, listed, text
 
 __all__ = [
@@ -205,6 +206,7 @@ def surge_needed(loads: Iterable[tuple[Decimal, Decimal]]) -> Decimal:
     return running + max((surge - watts for watts, surge in listed), default=Decimal(0))
 
 
+@form()
 @frozen
 class Curve:
     """A course of charge.

@@ -12,6 +12,7 @@ from decimal import Decimal
 from attrs import field, frozen
 
 from configurator.catalogue.settings import PowerSettings
+from configurator.forms import form
 from configurator.power.cables import INSULATION, PAIR
 from configurator.power.circuits import CHARGER_DRAW, FEED, PANELS, USE, CircuitRow
 from configurator.power.energy import Curve
@@ -20,6 +21,7 @@ from configurator.words import DOWN, SHARE, UP, text, used
 __all__ = ["Consumer", "InverterState", "PanelState", "PowerPicture", "basis"]
 
 
+@form(hidden="surge")
 @frozen
 class Consumer:
     """What draws power.
@@ -45,6 +47,7 @@ class Consumer:
     daily: Decimal = field(metadata=UP)
 
 
+@form(keys={"nominal": "nominal-amps", "low": "low-amps"})
 @frozen
 class InverterState:
     """The inverter against its loads and the battery.
@@ -70,6 +73,7 @@ class InverterState:
     low: Decimal = field(metadata=UP)
 
 
+@form()
 @frozen
 class PanelState:
     """A kind of panel against the battery that it charges.
@@ -88,6 +92,11 @@ class PanelState:
     needed: Decimal = field(metadata=UP)
 
 
+@form(
+    hidden="settings lithium",
+    keys={"idle": "inverter-idle", "full": "full-amps"},
+    values={"season": ("summer", "winter", "year")},
+)
 @frozen
 class PowerPicture:
     """Power of a selection.

@@ -11,6 +11,7 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import FREE_LINE, Option
+from configurator.forms import form
 from configurator.money import Money, round_to
 from configurator.pricing.tax import TaxedAmount, without_tax
 from configurator.pricing.whole import Line, price
@@ -21,6 +22,7 @@ from configurator.totals import MissingPicks, part_total
 __all__ = ["Margin", "MarginLine", "margin"]
 
 
+@form(inline="line", also="margin percent")
 @frozen
 class MarginLine:
     """What one line brings and costs, without tax.
@@ -48,6 +50,7 @@ class MarginLine:
         return _percent(self.margin, self.net)
 
 
+@form("margin", also="currency margin percent")
 @frozen
 class Margin:
     """What a selection earns.
@@ -63,6 +66,11 @@ class Margin:
     net: Money
     cost: Money
     unknown: tuple[str, ...]
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of every amount."""
+        return self.net.currency
 
     @property
     def margin(self) -> Money:

@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any
 
-from configurator.answers.budget import budget_answer
 from configurator.answers.data import selection_file_data, selection_yaml, to_json
-from configurator.answers.selling import comparison_answer, quote_answer
 from configurator.catalogue.model import Shop
 from configurator.render.carrying import by_budget, by_comparison, by_quote
 from configurator.render.files import replace_file, required_kind
@@ -36,7 +33,7 @@ def write_quote(quote: Quote, path: Path, look: Look | None = None) -> None:
     write_paper(
         path,
         lambda: quote_html(quote, look),
-        lambda: quote_answer(quote),
+        quote,
         lambda: by_quote(quote),
     )
 
@@ -48,7 +45,7 @@ def write_comparison(
     write_paper(
         path,
         lambda: comparison_html(comparison, shop, look),
-        lambda: comparison_answer(comparison),
+        comparison,
         lambda: by_comparison(comparison),
     )
 
@@ -58,7 +55,7 @@ def write_budget(paper: BudgetPaper, path: Path, look: Look | None = None) -> No
     write_paper(
         path,
         lambda: budget_html(paper, look),
-        lambda: budget_answer(paper),
+        paper,
         lambda: by_budget(paper),
     )
 
@@ -82,7 +79,7 @@ def write_selection(build: Resolved, path: Path) -> None:
 def write_paper(
     path: Path,
     page: Callable[[], str],
-    answer: Callable[[], dict[str, Any]],
+    answer: object,
     carried: Callable[[], Carried | None] = lambda: None,
 ) -> None:
     """Write a paper as .pdf, .html or .json, whichever the file's name asks for.
@@ -90,7 +87,7 @@ def write_paper(
     Args:
         path: the file.
         page: makes it as HTML.
-        answer: makes it as JSON.
+        answer: what it says, as a value.
         carried: makes what its PDF carries inside.
 
     Raises:
@@ -103,7 +100,7 @@ def write_paper(
         {
             ".pdf": lambda: html_to_pdf(page(), carried()),
             ".html": lambda: page().encode(),
-            ".json": lambda: to_json(answer()).encode(),
+            ".json": lambda: to_json(answer).encode(),
         },
     )
 

@@ -9,29 +9,37 @@ from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice
 from configurator.checking.check import check
+from configurator.forms import Row, form
 from configurator.money import Money
+from configurator.pricing.tax import TaxTotal
 from configurator.pricing.whole import Price, option_price, price
 from configurator.report.comparison_figures import FIGURES, Figure, FigureSource
 from configurator.selection.free_lines import FREE_LINES, marked_title
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, limit_states, total_mass
-from configurator.words import letter
+from configurator.words import text, used
 
 __all__ = [
     "Besides",
-    "Column",
+    "Compared",
     "ComparedChoice",
     "ComparedFigure",
     "Comparison",
     "Figure",
-    "bars_of",
     "compare",
 ]
 
 
+@form(
+    hidden="selection price figures",
+    also="tax total is_from",
+    keys={"is_from": "from"},
+    shown={"mass": used},
+    inline="tax",
+)
 @frozen
-class Column:
+class Compared:
     """One of the selections compared.
 
     Attributes:
@@ -52,7 +60,46 @@ class Column:
     figures: tuple[Figure, ...]
     stops: tuple[str, ...]
 
+    @property
+    def tax(self) -> TaxTotal:
+        """Amounts before tax, and tax."""
+        return self.price.tax
 
+    @property
+    def total(self) -> Money:
+        """The price with tax."""
+        return self.price.total
+
+    @property
+    def is_from(self) -> bool:
+        """Whether the total leaves something open."""
+        return self.price.is_from
+
+
+@form(inline="column")
+@frozen
+class PricedColumn:
+    """A selection compared, and what it costs more than the first.
+
+    Attributes:
+        column: the selection.
+        difference: its total less the first one's.
+    """
+
+    column: Compared
+    difference: Money
+
+
+@form()
+@frozen
+class ComparedGroup(Row):
+    """Title of a group, and each selection's subtotal in it."""
+
+    title: str
+    amounts: tuple[Money, ...]
+
+
+@form(also="differs differences")
 @frozen
 class ComparedChoice:
     """What each selection has in one choice.
@@ -93,6 +140,7 @@ class ComparedChoice:
         return tuple((tuple(who), has, amount) for (has, amount), who in found.items())
 
 
+@form(also="differences", keys={"id": "figure"})
 @frozen
 class ComparedFigure:
     """One figure of every selection; None where a selection does not have it (yet)."""
@@ -109,6 +157,7 @@ class ComparedFigure:
         return tuple(None if v is None or first is None else v - first for v in self.values)
 
 
+@form()
 @frozen
 class Besides:
     """What a selection has that the first one lacks, and the other way about."""
@@ -117,6 +166,12 @@ class Besides:
     lacks: tuple[str, ...]
 
 
+@form(
+    "comparison",
+    hidden="columns",
+    also="currency priced_columns",
+    keys={"priced_columns": "columns", "deals": "package-deals"},
+)
 @frozen
 class Comparison:
     """Selections side by side.
@@ -132,14 +187,24 @@ class Comparison:
         besides: what each selection has and lacks against the first one.
     """
 
-    columns: tuple[Column, ...]
+    columns: tuple[Compared, ...]
     choices: tuple[ComparedChoice, ...]
-    groups: tuple[tuple[str, tuple[Money, ...]], ...]
+    groups: tuple[ComparedGroup, ...]
     deals: tuple[Money, ...]
     adjustments: tuple[Money, ...]
     roundings: tuple[Money, ...]
     figures: tuple[ComparedFigure, ...]
     besides: tuple[Besides, ...]
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of every amount."""
+        return self.columns[0].price.currency
+
+    @property
+    def priced_columns(self) -> tuple[PricedColumn, ...]:
+        """The selections with what each costs more than the first."""
+        return tuple(map(PricedColumn, self.columns, self.differences))
 
     @property
     def differences(self) -> tuple[Money, ...]:
@@ -156,27 +221,20 @@ class Comparison:
         return tuple((group, tuple(rows)) for group, rows in found.items())
 
     @property
-    def money(self) -> tuple[tuple[str, tuple[Money, ...]], ...]:
+    def money(self) -> tuple[ComparedGroup, ...]:
         """Where the money of each selection goes; the parts add up to its total."""
         parts = [*self.groups]
         for title, amounts in (
-            ("Package deals", self.deals),
-            ("Adjustments", self.adjustments),
-            ("Rounding", self.roundings),
+            (text("Package deals"), self.deals),
+            (text("Adjustments"), self.adjustments),
+            (text("Rounding"), self.roundings),
         ):
-            parts += [(title, amounts)] if any(amounts) else []
+            parts += [ComparedGroup(title, amounts)] if any(amounts) else []
         first = self.columns[0].price
         if not first.tax_included:
-            parts.append((first.tax_name, tuple(column.price.tax.tax for column in self.columns)))
+            taxes = tuple(column.price.tax.tax for column in self.columns)
+            parts.append(ComparedGroup(first.tax_name, taxes))
         return tuple(parts)
-
-
-def bars_of(amounts: Sequence[Money]) -> tuple[tuple[str, Money], ...]:
-    """Each different amount with the letters of the columns that have it, in their order."""
-    found: dict[Money, list[str]] = {}
-    for index, amount in enumerate(amounts):
-        found.setdefault(amount, []).append(letter(index))
-    return tuple((" ".join(letters), amount) for amount, letters in found.items())
 
 
 _FREE = Choice(FREE_LINE, FREE_LINES, "", "several", ())
@@ -222,7 +280,9 @@ def compare(
         columns=columns,
         choices=tuple(row for _, row in rows),
         groups=tuple(
-            (group_titles[group], tuple(column.get(group, none) for column in subtotals))
+            ComparedGroup(
+                group_titles[group], tuple(column.get(group, none) for column in subtotals)
+            )
             for group in ordered
             if group in group_titles
         ),
@@ -238,8 +298,8 @@ def compare(
     )
 
 
-def _column(build: Resolved, title: str, sources: Sequence[FigureSource]) -> Column:
-    return Column(
+def _column(build: Resolved, title: str, sources: Sequence[FigureSource]) -> Compared:
+    return Compared(
         selection=build.selection,
         title=title,
         price=price(build),
@@ -250,7 +310,7 @@ def _column(build: Resolved, title: str, sources: Sequence[FigureSource]) -> Col
     )
 
 
-def _figures(columns: Sequence[Column]) -> Iterator[ComparedFigure]:
+def _figures(columns: Sequence[Compared]) -> Iterator[ComparedFigure]:
     """Every figure that some selection has, in the order in which they first come."""
     known = {figure.id: figure for column in columns for figure in column.figures}
     values = [{figure.id: figure.value for figure in column.figures} for column in columns]

@@ -14,6 +14,7 @@ from configurator.catalogue.model import Option, Power
 from configurator.catalogue.settings import PowerSettings
 from configurator.checking.power import power_findings
 from configurator.fit.layout import Layout
+from configurator.forms import form
 from configurator.power.cables import Cable, size_for_drop, size_for_fuse
 from configurator.power.circuits import FEED, PANEL, SOURCE, STORE, USE, CircuitRow
 from configurator.power.picture import InverterState, PowerPicture, basis
@@ -68,6 +69,7 @@ _BEHIND_IT = text(
 )
 
 
+@form(inline="circuit", keys={"drop": "drop-volts"})
 @frozen
 class CircuitLine:
     """One circuit.
@@ -89,6 +91,7 @@ class CircuitLine:
     drop: Decimal | None
 
 
+@form()
 @frozen
 class BatteryRow:
     """Batteries of one kind.
@@ -130,6 +133,7 @@ class BatteryRow:
     breaks: Decimal | None
 
 
+@form(values={"kind": ("vehicle", "mains", "regulator", "solar")})
 @frozen
 class ChargerRow:
     """What charges the batteries.
@@ -151,6 +155,7 @@ class ChargerRow:
     limit: Decimal | None
 
 
+@form(inline="state", hidden="cable", also="cable_size in_parallel", keys={"cable_size": "cable"})
 @frozen
 class InverterRow:
     """The inverter on its 12 V side.
@@ -165,7 +170,18 @@ class InverterRow:
     fuse: Decimal | None
     cable: Cable | None
 
+    @property
+    def cable_size(self) -> Decimal | None:
+        """Size of one conductor, mm2; None where there is no cable."""
+        return None if self.cable is None else self.cable.size
 
+    @property
+    def in_parallel(self) -> int | None:
+        """How many cables run in parallel on each pole."""
+        return None if self.cable is None else self.cable.count
+
+
+@form()
 @frozen
 class MainsRow:
     """What runs on 230 V: title, how many, W of one, W at its start if stated."""
@@ -176,6 +192,7 @@ class MainsRow:
     surge: Decimal | None
 
 
+@form("wiring", hidden="settings regulators", also="volts low_volts", inline="head")
 @frozen
 class WiringSheet:
     """Everything that stands on a wiring sheet.
@@ -214,6 +231,16 @@ class WiringSheet:
     basis: tuple[str, ...]
     findings: tuple[str, ...]
     cautions: tuple[str, ...]
+
+    @property
+    def volts(self) -> Decimal:
+        """Nominal potential of the system."""
+        return self.settings.volts
+
+    @property
+    def low_volts(self) -> Decimal:
+        """The potential that an inverter's current is counted at, when the battery is low."""
+        return self.settings.low_volts
 
 
 def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringSheet | None:

@@ -1,7 +1,8 @@
-"""The order list as a value: what is bought from whom, and what is made or taken from stock.
+"""For the shop's eyes: the order list, and what a package costs and earns.
 
-For the shop's eyes and, without cost, for its suppliers; no paper of a customer's imports this, and
-a test reads the imports to keep it so. Costs are without tax.
+The order list says what is bought from whom, and what is made or taken from stock; without cost it
+goes to suppliers. No paper of a customer's imports this, and a test reads the imports to keep it
+so. Costs are without tax.
 """
 
 from __future__ import annotations
@@ -13,15 +14,37 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Part, Trade
+from configurator.forms import Row, form
 from configurator.money import Money
-from configurator.pricing.margin import margin
+from configurator.pricing.margin import Margin, margin
+from configurator.report.model import (
+    GRAND,
+    STRONG,
+    Block,
+    Body,
+    Column,
+    Paragraph,
+    Report,
+    Table,
+)
+from configurator.report.model import Row as TableRow
 from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
 
-__all__ = ["OrderGroup", "OrderList", "OrderRow", "order_list"]
+__all__ = ["OrderGroup", "OrderList", "OrderRow", "margin_report", "order_list"]
 
 
+@form()
+@frozen
+class Measured(Row):
+    """How much of a part there is to be, in its unit."""
+
+    size: Decimal
+    unit: str
+
+
+@form()
 @frozen
 class OrderRow:
     """One part.
@@ -39,10 +62,11 @@ class OrderRow:
     titles: tuple[str, ...]
     picks: tuple[str, ...]
     quantity: int
-    measures: tuple[tuple[Decimal, str], ...]
+    measures: tuple[Measured, ...]
     cost: Money | None
 
 
+@form(keys={"listed": "from-catalogue", "rows": "parts"})
 @frozen
 class OrderGroup:
     """Everything from one supplier.
@@ -67,6 +91,7 @@ class OrderGroup:
         return any(row.cost is not None for row in self.rows)
 
 
+@form("orders", also="unknown", inline="head")
 @frozen
 class OrderList:
     """Everything that stands on an order list.
@@ -148,14 +173,12 @@ def _is_part(option: Option, trade: Trade) -> bool:
     return any(told) or any(part.kind != "fixed" or part.amount for part in option.price)
 
 
-def _measures(
-    build: Resolved, parts: Iterable[Part], quantity: int
-) -> Iterator[tuple[Decimal, str]]:
+def _measures(build: Resolved, parts: Iterable[Part], quantity: int) -> Iterator[Measured]:
     """How much of it there is to be, each measure once; none that the picks do not tell."""
     for name in dict.fromkeys(p.of for p in parts if p.kind == "measure"):
         with suppress(MissingPicks):
             size, unit = measure(build, name)
-            yield size * quantity, unit
+            yield Measured(size * quantity, unit)
 
 
 def _together(one: OrderRow, other: OrderRow) -> OrderRow:
@@ -194,3 +217,38 @@ def _group(
 
 def _sum(catalogue: Catalogue, costs: Iterable[Money | None]) -> Money:
     return Money.total((cost for cost in costs if cost is not None), catalogue.currency)
+
+
+def margin_report(found: Margin) -> Report:
+    """Cost and margin by line and in total, without tax."""
+    figures = ("brings", "costs", "margin", "%")
+    columns = (
+        Column(kind="count"),
+        Column("Line"),
+        Column("supplier"),
+        *(Column(title, "figure") for title in figures),
+    )
+    rows = [
+        TableRow(
+            (
+                line.line.quantity,
+                line.line.title,
+                line.supplier,
+                "open" if line.net is None else line.net,
+                "unknown" if line.cost is None else line.cost,
+                line.margin,
+                None if line.percent is None else str(line.percent),
+            )
+        )
+        for line in found.lines
+    ]
+    percent = None if found.percent is None else str(found.percent)
+    sums = (1, "Total, without tax", None, found.net, found.cost, found.margin, percent)
+    parts: list[Block] = [
+        Paragraph("For the shop's eyes only", STRONG),
+        Table(columns, (Body(rows), Body([TableRow(sums, GRAND)]))),
+    ]
+    if found.unknown:
+        unknown = ", ".join(found.unknown)
+        parts.append(Paragraph(f"Not counted, for want of a cost or a price: {unknown}"))
+    return (tuple(parts),)
