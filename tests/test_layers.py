@@ -17,7 +17,7 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "configurator"
 
 LAYERS: dict[str, str] = {
-    "ground": "errors money words forms findings colours solving",
+    "ground": "errors money words forms shapes findings colours solving",
     "catalogue": "catalogue",
     "selection": "selection",
     "facts": "rules totals fit arrangement mass power pricing",
@@ -37,9 +37,7 @@ EDGES = {
     "render.bounds": "measures pictures",
     "render.files": "writes files",
     "render.html": "pours into templates",
-    "render.logo": "reads the shop's logo",
-    "render.look": "gathers what a look is read from",
-    "render.own_templates": "reads a shop's own templates",
+    "render.look": "reads the shop's logo and its own templates",
     "render.pdf": "loads WeasyPrint and the fonts",
     "render.sandbox": "runs a shop's own templates",
     "render.sheets": "pours into templates",

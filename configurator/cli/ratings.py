@@ -77,7 +77,7 @@ def mass(
       configurator mass contractor.yaml --people 4 --tow-ball 150
     """
     from configurator.checking.ratings import rating_findings, with_overrides
-    from configurator.mass.states import mass_picture
+    from configurator.mass.picture import mass_picture
 
     with problems_as_json(as_json):
         catalogue = the_catalogue(catalogue_file)
@@ -92,7 +92,7 @@ def mass(
     found = rating_findings(Resolved(catalogue, selection), layout)
     findings = with_overrides(Resolved(catalogue, selection), found)
     if output.path is not None:
-        from configurator.drawing.pictures import mass_svg
+        from configurator.drawing.charts import mass_svg
 
         _write(output.path, mass_svg(picture))
     if as_json:
@@ -145,7 +145,7 @@ def power(
     picture = power_picture(Resolved(catalogue, selection), layout)
     findings = power_findings(Resolved(catalogue, selection), layout)
     if output.path is not None:
-        from configurator.drawing.pictures import charge_svg
+        from configurator.drawing.charts import charge_svg
 
         _write(output.path, charge_svg(picture))
     if as_json:

@@ -24,7 +24,7 @@ from configurator.engine.journey import Journey
 from configurator.engine.sums import Key
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, rated
-from configurator.mass.states import mass_picture, only_fluid
+from configurator.mass.picture import mass_picture, only_fluid
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 

@@ -7,7 +7,7 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.engine.conflicts import Conflict
 from configurator.engine.constraint import Explanation
-from configurator.engine.ways_out import Change, Fix
+from configurator.engine.ways_out import ChoiceChange, Fix
 from configurator.forms import form
 from configurator.words import signed_amount
 
@@ -78,7 +78,7 @@ def fix_words(catalogue: Catalogue, fix: Fix) -> str:
     return f"{_capital(changes)}: {signed_amount(fix.difference)} {fix.difference.currency}"
 
 
-def change_words(catalogue: Catalogue, change: Change) -> str:
+def change_words(catalogue: Catalogue, change: ChoiceChange) -> str:
     """What one change does to its choice."""
     choice = catalogue.by_id[change.choice]
     if choice.pick == "several":
