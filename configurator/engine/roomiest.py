@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from math import prod
 from typing import Any
 
-from configurator.engine.encoding import Held
+from configurator.engine.constraint import Held
 from configurator.engine.fitting import Side
 from configurator.engine.optimum import Optimum
 from configurator.engine.search import Search
