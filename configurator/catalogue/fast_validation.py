@@ -110,7 +110,7 @@ class FastValidator:
                 return False
             if names is not None and not all(map(self._test(names), value)):
                 return False
-            return all([(tests.get(key) or test_of(key))(inner) for key, inner in value.items()])
+            return all((tests.get(key) or test_of(key))(inner) for key, inner in value.items())
 
         return test
 
