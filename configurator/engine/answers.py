@@ -1,0 +1,342 @@
+"""The engine's answers in the trade's words, as values: what is available, why not, the ways on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from attrs import frozen
+
+from configurator.catalogue.model import Choice, Pick
+from configurator.engine import availability, ways_out
+from configurator.engine.conflicts import Conflict, find_conflict
+from configurator.engine.search import Search
+from configurator.engine.theories import Fact
+from configurator.engine.wording import argument, fix_words, one_line
+from configurator.money import Money
+from configurator.pricing.whole import Price, price
+from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
+from configurator.totals import total_mass
+
+__all__ = [
+    "Argument",
+    "Completion",
+    "Explanation",
+    "Fixes",
+    "OptionAnswer",
+    "OptionsAnswer",
+    "ProposedFix",
+    "RefusedWish",
+    "WithinAnswer",
+    "complete",
+    "explain",
+    "fixes",
+    "options",
+    "within",
+]
+
+
+@frozen
+class Argument:
+    """Why picks cannot hold together: drop any pick or fact, and the rest can.
+
+    Attributes:
+        picks: the picks that take part, without the option asked about.
+        facts: the rules, limits, fits and ratings that take part.
+        premises: what holds, a clause each.
+        conclusion: what follows.
+        hint: what a rule or limit that takes part advises, or empty.
+    """
+
+    picks: tuple[Pick, ...]
+    facts: tuple[Fact, ...]
+    premises: tuple[str, ...]
+    conclusion: str
+    hint: str = ""
+
+    def __str__(self) -> str:
+        """The whole argument as one sentence, and the hint."""
+        told = ", and ".join(self.premises)
+        end = self.conclusion[:1].upper() + self.conclusion[1:]
+        start = f"Because {told}, {self.conclusion}." if told else f"{end}."
+        return f"{start} {self.hint}".strip()
+
+
+@frozen
+class OptionAnswer:
+    """Whether one option is available.
+
+    Attributes:
+        choice: id of the choice.
+        option: id of the option.
+        title: what the option is called.
+        state: ``picked``, ``open``, ``implied``, ``instead``, ``ruled-out`` or ``undecided``; see
+            :class:`~configurator.engine.availability.OptionState`.
+        difference: where it is available instead of the present pick, what that does to the
+            total, tax as in the total; else None.
+        reason: why it is ruled out, or what could not be settled, in one line; else empty.
+    """
+
+    choice: str
+    option: str
+    title: str
+    state: str
+    difference: Money | None
+    reason: str
+
+
+@frozen
+class OptionsAnswer:
+    """The state of every option asked about.
+
+    Attributes:
+        conflict: why the picks themselves cannot be completed; None when they can.
+        options: choice by choice, in the catalogue's order.
+    """
+
+    conflict: Argument | None
+    options: tuple[OptionAnswer, ...]
+
+    @property
+    def stops(self) -> bool:
+        """Whether the picks contradict each other."""
+        return self.conflict is not None
+
+
+@frozen
+class Explanation:
+    """Why an option is not available, or that it is.
+
+    Attributes:
+        wanted: the option asked about; None where the picks alone were.
+        instead_of: the pick of the same choice that was set aside for the question, if any.
+        possible: whether a complete, sound selection has it.
+        difference: what the option in place of that pick does to the total, where possible.
+        conflict: why not, where it is not possible.
+    """
+
+    wanted: Pick | None
+    instead_of: Pick | None
+    possible: bool
+    difference: Money | None
+    conflict: Argument | None
+
+
+@frozen
+class ProposedFix:
+    """A change of picks that makes the conflicts go away, proved by solving again.
+
+    Attributes:
+        words: what it does, and what that does to the price.
+        changes: choice by choice.
+        count: how many picks change.
+        difference: total with it less total without, of what is picked so far.
+        selection: the selection with it.
+    """
+
+    words: str
+    changes: tuple[ways_out.Change, ...]
+    count: int
+    difference: Money
+    selection: Selection
+
+
+@frozen
+class Fixes:
+    """The best few ways out of a conflict, best first.
+
+    Attributes:
+        currency: of the differences.
+        fixes: the ways out; empty where there are none, or nothing has to be mended.
+        nothing_to_mend: whether the picks, and the option asked for, go together as they are.
+    """
+
+    currency: str
+    fixes: tuple[ProposedFix, ...]
+    nothing_to_mend: bool
+
+    @property
+    def stops(self) -> bool:
+        """Whether no change of picks mends it."""
+        return not (self.fixes or self.nothing_to_mend)
+
+
+@frozen
+class Completion:
+    """The best complete selection that holds the picks.
+
+    Attributes:
+        prefer: ``price``, ``mass`` or ``space``.
+        price: what it costs.
+        mass: what it weighs empty, kg; None where the catalogue does not tell.
+        added: what was chosen besides the picks.
+        selection: the selection.
+    """
+
+    prefer: str
+    price: Price
+    mass: Decimal | None
+    added: tuple[Pick, ...]
+    selection: Selection
+    stops = False
+
+
+@frozen
+class RefusedWish:
+    """A wish that the budget or the catalogue does not allow.
+
+    Attributes:
+        wish: the pick wished for.
+        over: by how much the cheapest package with it would exceed the budget; None where no
+            sound package has it.
+        conflict: why no sound package has it.
+    """
+
+    wish: Pick
+    over: Money | None
+    conflict: Argument | None
+
+
+@frozen
+class WithinAnswer:
+    """The most of an ordered wish list that a budget allows.
+
+    Attributes:
+        budget: the most that the package may come to, with tax.
+        total: what the package comes to; of the picks alone where even they are over.
+        granted: wishes in it, in order.
+        left_out: the others.
+        selection: the cheapest complete selection with the wishes granted; None where not even
+            the picks alone can be had for the budget.
+    """
+
+    budget: Money
+    total: Money | None
+    granted: tuple[Pick, ...]
+    left_out: tuple[RefusedWish, ...]
+    selection: Selection | None
+
+    @property
+    def stops(self) -> bool:
+        """Whether not even the picks alone are within the budget."""
+        return self.selection is None
+
+
+def _told(search: Search, conflict: Conflict, selection: Selection | None = None) -> Argument:
+    found = argument(search, conflict, selection)
+    return Argument(conflict.picks, conflict.facts, found.premises, found.conclusion, found.hint)
+
+
+def options(search: Search, build: Resolved, choices: Sequence[Choice]) -> OptionsAnswer:
+    """The state of every option of the choices.
+
+    Raises:
+        SearchLimit: the search gave up on the picks themselves.
+    """
+    found = availability.options(search, build.selection, choices)
+    return OptionsAnswer(
+        None if found.conflict is None else _told(search, found.conflict, build.selection),
+        tuple(
+            OptionAnswer(
+                state.choice,
+                state.option,
+                search.catalogue.option(state.choice, state.option).title,
+                state.state,
+                state.difference,
+                state.gave_up
+                or ("" if state.conflict is None else one_line(search, state.conflict)),
+            )
+            for state in found.states
+        ),
+    )
+
+
+def explain(search: Search, build: Resolved, wanted: Pick | None) -> Explanation:
+    """Why the option, or without one the picks alone, cannot be had.
+
+    Another pick of the same choice of one is set aside first.
+
+    Raises:
+        SearchLimit: the search gave up.
+    """
+    selection, replaced, difference = build.selection, None, None
+    if wanted is None:
+        conflict = find_conflict(search, selection)
+    else:
+        picked = selection.one(wanted.choice)
+        several = search.catalogue.by_id[wanted.choice].pick == "several"
+        if not several and picked not in (None, wanted.option):
+            replaced = Pick(wanted.choice, str(picked))
+            selection = selection.without(wanted.choice)
+        conflict = find_conflict(search, selection, (wanted.choice, wanted.option))
+        if replaced is not None and conflict is None:
+            difference = availability.price_of_change(build, wanted)
+    told = None if conflict is None else _told(search, conflict, selection)
+    return Explanation(wanted, replaced, conflict is None, difference, told)
+
+
+def fixes(search: Search, build: Resolved, wanted: Pick | None, count: int) -> Fixes:
+    """The best few changes of picks after which everything, and the option wanted, is sound.
+
+    Raises:
+        SearchLimit: the search gave up.
+    """
+    key = None if wanted is None else (wanted.choice, wanted.option)
+    found = ways_out.fixes(search, build.selection, key, count)
+    held = search.encoding.picks(build.selection)
+    if key is not None:
+        held = {**held, key: search.encoding.at_least(*key)}
+    sound = not found and search.sound(list(held.values())) is not None
+    return Fixes(
+        build.catalogue.currency,
+        tuple(
+            ProposedFix(
+                fix_words(search.catalogue, fix),
+                fix.changes,
+                fix.count,
+                fix.difference,
+                fix.selection,
+            )
+            for fix in found
+        ),
+        sound,
+    )
+
+
+def complete(search: Search, build: Resolved, prefer: str) -> Completion | None:
+    """The best complete selection that holds the picks; None where there is none.
+
+    Raises:
+        SearchLimit: the search gave up.
+        ValueError: there is no such preference.
+    """
+    finished = ways_out.complete(search, build.selection, prefer)
+    if finished is None:
+        return None
+    whole = Resolved(search.catalogue, finished)
+    before = build.selection.quantities
+    added = tuple(
+        Pick(choice.id, option.id, quantity)
+        for choice, option, quantity in whole.picks
+        if quantity > before.get((choice.id, option.id), 0)
+    )
+    return Completion(prefer, price(whole), total_mass(whole), added, finished)
+
+
+def within(search: Search, build: Resolved, budget: Money, wishes: Sequence[Pick]) -> WithinAnswer:
+    """The most of the wish list, the most important wish first, that the budget allows.
+
+    Raises:
+        SearchLimit: the search gave up.
+    """
+    found = ways_out.within(search, build.selection, budget, wishes)
+    left_out = tuple(
+        RefusedWish(
+            left.wish,
+            left.over,
+            None if left.conflict is None else _told(search, left.conflict),
+        )
+        for left in found.left_out
+    )
+    return WithinAnswer(budget, found.total, found.granted, left_out, found.selection)
