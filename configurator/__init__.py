@@ -11,7 +11,6 @@ if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue, Pick
     from configurator.catalogue.reading import read_catalogue
     from configurator.checking.check import Check, Finding, check
-    from configurator.comparing.comparison import Comparison, compare
     from configurator.errors import (
         CatalogueError,
         ConfiguratorError,
@@ -20,8 +19,9 @@ if TYPE_CHECKING:
         SelectionError,
     )
     from configurator.money import Money
-    from configurator.papers.quote import Quote, make_quote
     from configurator.pricing.whole import Price, price
+    from configurator.report.comparison import Comparison, compare
+    from configurator.report.quote import Quote, make_quote
     from configurator.selection.picks import Adjustment, Customer, FreeLine, Selection, Wish
     from configurator.selection.reading import read_selection
     from configurator.selection.resolved import Resolved
@@ -61,10 +61,10 @@ _HOMES = {
     "catalogue.model": ("Catalogue", "Pick"),
     "catalogue.reading": ("read_catalogue",),
     "checking.check": ("Check", "Finding", "check"),
-    "comparing.comparison": ("Comparison", "compare"),
+    "report.comparison": ("Comparison", "compare"),
     "errors": ("CatalogueError", "ConfiguratorError", "Problem", "QuoteRefused", "SelectionError"),
     "money": ("Money",),
-    "papers.quote": ("Quote", "make_quote"),
+    "report.quote": ("Quote", "make_quote"),
     "pricing.whole": ("Price", "price"),
     "selection.picks": ("Adjustment", "Customer", "FreeLine", "Selection", "Wish"),
     "selection.reading": ("read_selection",),

@@ -10,11 +10,11 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
-from configurator.comparing.comparison import compare
 from configurator.money import Money
-from configurator.papers.files import make_folder
-from configurator.papers.quote import make_quote
-from configurator.papers.writing import write_comparison, write_quote
+from configurator.render.files import make_folder
+from configurator.render.writing import write_comparison, write_quote
+from configurator.report.comparison import compare
+from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 

@@ -1,59 +1,211 @@
-"""Numbers as people read them: the same in a terminal, on a page, in a sentence and in an answer.
+"""Words and numbers for people: messages that can be said in another language, and figures.
+
+What the program says is a :class:`Text`: a message in English with the values in its places. It is
+a string, equal to its English, and whoever knows another language says it anew from its parts. What
+the catalogue says is a plain string and stays as it was written.
 
 A figure is rounded by what it is, wherever it is shown: what is used, loads or is too much goes up,
-what is available or left goes down, so that the two add up and neither comforts falsely; what is
+what is available or remains goes down, so that the two add up and neither comforts falsely; what is
 neither goes to the nearest. Kilograms are shown to a tenth, other units of limits to a hundredth.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 
 from configurator.money import Money, exponent, round_to
 
 __all__ = [
+    "SOURCE",
+    "Speech",
+    "Text",
     "amount",
     "amount_with_currency",
+    "capital",
     "digits_of",
+    "joined",
     "left",
     "letter",
+    "listed",
     "nearest",
     "plain",
     "signed_amount",
     "signed_plain",
+    "text",
     "used",
 ]
 
 
-def amount(money: Money | None) -> str:
-    """An amount without its currency, such as ``12,345.67``; ``open`` when there is none yet."""
-    if money is None:
-        return "open"
-    digits = exponent(money.currency)
-    shown = round_to(money.amount, digits)
-    return f"{shown + 0:,.{digits}f}"
+class Text(str):
+    """What the program says: the English, and what it is made of.
+
+    Attributes:
+        message: the message in English, with places such as ``{unit}``; the key of a translation.
+        plural: the message for any number but one; empty where the number does not matter.
+        values: what is put in the places. A ``Text`` is said in the language of the whole, a
+            number, an amount of money or a day is written as it is usual there, and any other
+            string stays as it is.
+    """
+
+    __slots__ = ("message", "plural", "values")
+
+    message: str
+    plural: str
+    values: Mapping[str, object]
+
+    def __new__(cls, message: str, plural: str, values: Mapping[str, object]) -> Text:
+        """The text; :func:`text` is the usual way to make one."""
+        self = super().__new__(cls, SOURCE.filled(message, plural, values))
+        self.message, self.plural, self.values = message, plural, values
+        return self
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return Text, (self.message, self.plural, self.values)
 
 
-def signed_amount(money: Money) -> str:
-    """An amount with its sign, such as ``+1,200.00``."""
-    return f"+{amount(money)}" if money.amount > 0 else amount(money)
+def text(message: str, plural: str = "", /, **values: object) -> Text:
+    """A message for people.
+
+    Args:
+        message: in English, with places such as ``{unit}``; a brace of its own is doubled. A place
+            may say how its value is written: ``{total:amount}`` without the currency,
+            ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter.
+        plural: the message where the value ``n`` is not one.
+        values: what is put in the places.
+    """
+    return Text(message, plural, values)
 
 
-def amount_with_currency(money: Money) -> str:
-    """An amount with its currency, such as ``AUD 12,345.67``."""
-    return f"{money.currency} {amount(money)}"
+def joined(parts: Iterable[str], between: str = ", ") -> Text:
+    """The parts one after the other, each of which can still be said in another language."""
+    numbered = {f"p{index}": part for index, part in enumerate(parts)}
+    return Text(between.join(f"{{{name}}}" for name in numbered), "", numbered)
 
 
-def plain(number: Decimal | int) -> str:
-    """A number without needless zeros, to two decimals at most."""
-    rounded = round_to(Decimal(number), 2)
-    return f"{rounded.normalize() + 0:f}"
+def listed(parts: Iterable[str], alternatives: bool = False) -> Text:
+    """The parts as a list in a sentence: ``A, B and C``, or ``A, B or C`` of alternatives."""
+    *most, last = tuple(parts) or ("",)
+    if not most:
+        return joined([last])
+    if alternatives:
+        return text("{most} or {last}", most=joined(most), last=last)
+    return text("{most} and {last}", most=joined(most), last=last)
 
 
-def signed_plain(number: Decimal | int) -> str:
-    """A number with its sign, such as ``+12.5``."""
-    return f"+{plain(number)}" if number > 0 else plain(number)
+def capital(words: str) -> Text:
+    """The words with a capital letter at their beginning."""
+    return text("{words:capital}", words=words)
+
+
+class Speech:
+    """How messages, numbers and amounts of money are written: in English, as in the source.
+
+    Another language is a class built on this one, with its own signs and translations.
+    """
+
+    __slots__ = ()
+
+    @property
+    def decimal_sign(self) -> str:
+        """What is written before the decimals."""
+        return "."
+
+    @property
+    def group_sign(self) -> str:
+        """What is written between thousands in an amount of money."""
+        return ","
+
+    @property
+    def minus_sign(self) -> str:
+        """What is written before a number below zero."""
+        return "-"
+
+    def translated(self, message: str, plural: str, n: int) -> str:
+        """The message in this language, its places still open."""
+        return plural if plural and n != 1 else message
+
+    def say(self, words: str) -> str:
+        """The words in this language, if the program says them; otherwise as they are."""
+        if isinstance(words, Text):
+            return self.filled(words.message, words.plural, words.values)
+        return words
+
+    def filled(self, message: str, plural: str, values: Mapping[str, object]) -> str:
+        """The message in this language with the values in its places."""
+        n = values.get("n", 1)
+        whole = int(n) if isinstance(n, int | Decimal) and n == int(n) else 2
+        said = self.translated(message, plural, whole)
+        return said.format(**{name: _Value(value, self) for name, value in values.items()})
+
+    def written(self, value: object, form: str = "") -> str:
+        """A value of a message; its form as :func:`text` has it."""
+        match value:
+            case str():
+                said = self.say(value)
+                return said[:1].upper() + said[1:] if form == "capital" else said
+            case Money():
+                forms = {"amount": self.amount, "signed": self.signed_amount}
+                return forms.get(form, self.amount_with_currency)(value)
+            case Decimal() | int():
+                return self.signed_number(value) if form == "signed" else self.number(value)
+            case _:
+                return str(value)
+
+    def amount(self, money: Money | None) -> str:
+        """An amount without its currency, such as ``12,345.67``; ``open`` where there is none."""
+        if money is None:
+            return self.say(text("open"))
+        digits = exponent(money.currency)
+        return self._signs(f"{round_to(money.amount, digits):z,.{digits}f}")
+
+    def signed_amount(self, money: Money | None) -> str:
+        """An amount with its sign, such as ``+1,200.00``."""
+        plus = "+" if money is not None and money.amount > 0 else ""
+        return plus + self.amount(money)
+
+    def amount_with_currency(self, money: Money) -> str:
+        """An amount with its currency, such as ``AUD 12,345.67``."""
+        return f"{money.currency} {self.amount(money)}"
+
+    def number(self, number: Decimal | int) -> str:
+        """A number without needless zeros, to two decimals at most, such as ``1250.5``.
+
+        Thousands are not set apart, as in drawings and in the sentences of a check.
+        """
+        rounded = round_to(Decimal(number), 2)
+        return self._signs(f"{rounded.normalize() + 0:f}")
+
+    def signed_number(self, number: Decimal | int) -> str:
+        """A number with its sign, such as ``+12.5``."""
+        return f"+{self.number(number)}" if number > 0 else self.number(number)
+
+    def _signs(self, number: str) -> str:
+        """A number written with the signs that this language has for ``,``, ``.`` and ``-``."""
+        return number.translate(
+            {ord(","): self.group_sign, ord("."): self.decimal_sign, ord("-"): self.minus_sign}
+        )
+
+
+class _Value:
+    """A value that formats itself as a language writes it."""
+
+    __slots__ = ("speech", "value")
+
+    def __init__(self, value: object, speech: Speech) -> None:
+        self.value, self.speech = value, speech
+
+    def __format__(self, form: str) -> str:
+        return self.speech.written(self.value, form)
+
+
+SOURCE = Speech()
+"""English as the source has it."""
+
+amount, signed_amount = SOURCE.amount, SOURCE.signed_amount
+amount_with_currency = SOURCE.amount_with_currency
+plain, signed_plain = SOURCE.number, SOURCE.signed_number
 
 
 def letter(index: int) -> str:
@@ -72,16 +224,16 @@ def digits_of(unit: str) -> int:
 
 
 def used(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
-    """What is used, loads or is too much, to so many decimals: rounded up."""
+    """What is used, loads or is too much, to this many decimals: rounded up."""
     return -left(-Fraction(number), digits)
 
 
 def left(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
-    """What is available or left, to so many decimals: rounded down."""
+    """What is available or remains, to this many decimals: rounded down."""
     return Decimal(Fraction(number) * 10**digits // 1).scaleb(-digits)
 
 
 def nearest(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
-    """A figure of which neither more nor less is safer, to so many decimals: half up."""
+    """A figure of which neither more nor less is safer, to this many decimals: half up."""
     size = Decimal((abs(Fraction(number)) * 10**digits + Fraction(1, 2)) // 1).scaleb(-digits)
     return -size if number < 0 else size

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,12 +11,8 @@ import jinja2
 
 ROOT = Path(__file__).parent.parent
 TEMPLATES = sorted((ROOT / "templates").glob("*.html"))
-MODULES = sorted(
-    path
-    for folder in ("papers", "drawing", "answers", "cli")
-    for path in (ROOT / "configurator" / folder).glob("*.py")
-)
-SAYING = ("say", "marked")
+MODULES = sorted((ROOT / "configurator").rglob("*.py"))
+PLACE = re.compile(r"\{[^{}]*\}|%\(\w+\)[sd]")
 
 
 def of_template(text: str) -> Iterator[tuple[int, str | tuple[str, ...]]]:
@@ -32,16 +29,20 @@ def of_template(text: str) -> Iterator[tuple[int, str | tuple[str, ...]]]:
             yield line, message
 
 
-def of_module(text: str) -> Iterator[tuple[int, str]]:
-    """Line and text of every word that a module says or marks."""
+def of_module(text: str) -> Iterator[tuple[int, str | tuple[str, ...]]]:
+    """Line and text of every message that a module makes, but for those that are all places."""
     for node in ast.walk(ast.parse(text)):
         if not isinstance(node, ast.Call) or not node.args:
             continue
-        name = getattr(node.func, "attr", getattr(node.func, "id", ""))
-        if name in SAYING:
-            first = node.args[0]
-            if isinstance(first, ast.Constant) and isinstance(first.value, str):
-                yield node.lineno, first.value
+        if getattr(node.func, "id", "") not in ("text", "_said"):
+            continue
+        forms = tuple(
+            ast.literal_eval(argument)
+            for argument in node.args
+            if isinstance(argument, ast.Constant) and isinstance(argument.value, str)
+        )
+        if any(re.search(r"[^\W\d_]", PLACE.sub("", form)) for form in forms):
+            yield node.lineno, forms if len(forms) > 1 else forms[0]
 
 
 def words() -> dict[str | tuple[str, ...], str]:

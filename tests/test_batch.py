@@ -17,8 +17,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from configurator.catalogue.reading import schema
-from configurator.papers.batch import jobs_of, quote_all
-from configurator.papers.jobs import Job
+from configurator.render.batch import jobs_of, quote_all
+from configurator.report.batch import Job
 from configurator.selection.reading import read_selection
 from tests.building import catalogue, choice, option
 from tests.conftest import Run
@@ -177,7 +177,7 @@ def test_a_fault_in_one_quote_costs_only_that_one(
             raise ZeroDivisionError("by nought")
         return read_selection(path)
 
-    monkeypatch.setattr("configurator.papers.batch.read_selection", faulty)
+    monkeypatch.setattr("configurator.render.batch.read_selection", faulty)
     results = list(quote_all(SMALL, jobs_of(wishes, tmp_path), DAY, 1))
     assert [quoted.problem for quoted in results] == [
         "",
@@ -199,7 +199,7 @@ def test_a_worker_that_dies_takes_only_its_own_quote_with_it(tmp_path: Path) -> 
 import datetime as dt, os, sys
 from pathlib import Path
 from configurator.catalogue.reading import read_catalogue
-from configurator.papers import batch
+from configurator.render import batch
 
 real = batch.read_selection
 def deadly(path):

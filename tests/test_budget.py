@@ -23,9 +23,9 @@ from configurator.checking.check import check
 from configurator.cli import cli
 from configurator.errors import SelectionError
 from configurator.money import Money
-from configurator.papers.budget import budget_paper, build_up
-from configurator.papers.html import budget_html
 from configurator.pricing.whole import price
+from configurator.render.html import budget_html
+from configurator.report.budget import budget_paper, build_up
 from configurator.selection.changes import applied, possible_changes
 from configurator.selection.picks import Budget, BudgetEntry, NamedPrice, Sale, Selection, TradeIn
 from configurator.selection.resolved import Resolved

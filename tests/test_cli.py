@@ -24,7 +24,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.cli import cli
 from configurator.errors import MissingLibrary
-from configurator.papers import writing
+from configurator.render import writing
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.building import choice, option, raw_catalogue, rule, several, written

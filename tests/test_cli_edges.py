@@ -20,7 +20,7 @@ from configurator import read_selection
 from configurator.catalogue.reading import MOST_BYTES, shipped
 from configurator.cli import common
 from configurator.errors import FileError
-from configurator.papers.files import replace_file
+from configurator.render.files import replace_file
 from tests.building import option, raw_catalogue, several, written
 from tests.conftest import Ran, Run
 from tests.test_answers import valid
@@ -182,7 +182,7 @@ def test_a_file_that_cannot_be_written_is_told_before_the_work(
     def never(*_: object) -> str:
         raise AssertionError("it was made first")
 
-    monkeypatch.setattr("configurator.papers.writing.html_to_pdf", never)
+    monkeypatch.setattr("configurator.render.writing.html_to_pdf", never)
     (tmp_path / "old.pdf").write_bytes(b"old")
     (tmp_path / "old.pdf").chmod(0o444)
     os.mkfifo(tmp_path / "pipe.pdf")

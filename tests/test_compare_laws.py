@@ -16,10 +16,10 @@ from hypothesis import strategies as st
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
-from configurator.comparing.comparison import Comparison, bars_of, compare
-from configurator.comparing.figures import Figure
 from configurator.money import Money
-from configurator.papers.html import comparison_html
+from configurator.render.html import comparison_html
+from configurator.report.comparison import Comparison, bars_of, compare
+from configurator.report.comparison_figures import Figure
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from tests.building import (

@@ -23,9 +23,9 @@ from hypothesis import strategies as st
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.mass.states import mass_picture
-from configurator.papers.figures import mass_table
 from configurator.pricing.margin import margin
 from configurator.pricing.whole import price
+from configurator.report.figures import mass_table
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved

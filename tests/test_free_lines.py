@@ -25,8 +25,8 @@ from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.errors import QuoteRefused, SelectionError
 from configurator.mass.states import mass_picture
-from configurator.papers.quote import make_quote
 from configurator.pricing.whole import price
+from configurator.report.quote import make_quote
 from configurator.selection.changes import applied, possible_changes
 from configurator.selection.free_lines import FreeLine
 from configurator.selection.picks import Selection

@@ -22,8 +22,8 @@ LAYERS: dict[str, str] = {
     "selection": "selection",
     "facts": "rules totals fit arrangement mass power pricing",
     "engine": "engine",
-    "answers in words": "checking suggested comparing budget",
-    "papers": "papers drawing answers",
+    "answers in words": "checking suggested budget",
+    "papers": "report drawing answers render",
     "doors": "demo terminal cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
@@ -33,20 +33,20 @@ EDGES = {
     "catalogue.reading": "reads catalogue files and finds the shipped ones",
     "selection.from_pdf": "reads PDFs that carry a selection",
     "selection.reading": "reads selection files",
-    "papers.batch": "shares work among processes and writes files",
-    "papers.bounds": "measures pictures",
-    "papers.files": "writes files",
-    "papers.html": "pours into templates",
-    "papers.layout": "pours into a template",
-    "papers.logo": "reads the shop's logo",
-    "papers.look": "gathers what a look is read from",
-    "papers.own_templates": "reads a shop's own templates",
-    "papers.pdf": "loads WeasyPrint and the fonts",
-    "papers.sandbox": "runs a shop's own templates",
-    "papers.sheet_pages": "pours into templates",
-    "papers.templates": "reads templates",
-    "papers.translations": "reads translations",
-    "papers.writing": "says which files are written",
+    "render.batch": "shares work among processes and writes files",
+    "render.bounds": "measures pictures",
+    "render.files": "writes files",
+    "render.html": "pours into templates",
+    "render.layout": "pours into a template",
+    "render.logo": "reads the shop's logo",
+    "render.look": "gathers what a look is read from",
+    "render.own_templates": "reads a shop's own templates",
+    "render.pdf": "loads WeasyPrint and the fonts",
+    "render.sandbox": "runs a shop's own templates",
+    "render.sheets": "pours into templates",
+    "render.templates": "reads templates",
+    "render.translations": "reads translations",
+    "render.writing": "says which files are written",
     "demo": "reads shipped selections and writes papers",
     "terminal": "asks how wide the terminal is",
     "cli": "the command line",
@@ -199,7 +199,7 @@ import os.path
 from configurator.terminal import common as terminal
 from configurator.catalogue import model
 if TYPE_CHECKING:
-    from configurator.papers.quote import Quote
+    from configurator.report.quote import Quote
 def late():
     from configurator.engine import search
 """)
@@ -209,8 +209,8 @@ def late():
         "os.path",
         "terminal.common",
         "catalogue.model",
-        "papers.quote",
+        "report.quote",
         "engine.search",
     }
     assert set(imports("anything")) == found
-    assert set(imports("anything", types_too=False)) == found - {"papers.quote"}
+    assert set(imports("anything", types_too=False)) == found - {"report.quote"}

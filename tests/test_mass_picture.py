@@ -19,8 +19,8 @@ from configurator.errors import QuoteRefused
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
 from configurator.mass.states import MassPicture, axle_bounds, mass_picture
-from configurator.papers.html import quote_html
-from configurator.papers.quote import make_quote
+from configurator.render.html import quote_html
+from configurator.report.quote import make_quote
 from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved

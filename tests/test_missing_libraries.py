@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from configurator.papers.pdf import html_to_pdf
+from configurator.render.pdf import html_to_pdf
 from tests.made_papers import page_of
 
 BANNER = """

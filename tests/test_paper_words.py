@@ -20,21 +20,21 @@ from hypothesis import strategies as st
 from configurator.arrangement import lay_out
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.comparing.comparison import compare
 from configurator.drawing import layout_svg
 from configurator.drawing.pictures import charge_svg, mass_svg
 from configurator.errors import ConfiguratorError
 from configurator.fit.layout import Layout
 from configurator.mass.states import mass_picture
 from configurator.money import Money
-from configurator.papers.budget import budget_paper
-from configurator.papers.html import budget_html, comparison_html, quote_html
-from configurator.papers.layout import layout_html
-from configurator.papers.look import look_of
-from configurator.papers.phrases import PICTURES, spoken
-from configurator.papers.quote import make_quote
-from configurator.papers.translations import language, languages
 from configurator.power.summary import power_picture
+from configurator.render.html import budget_html, comparison_html, quote_html
+from configurator.render.layout import layout_html
+from configurator.render.look import look_of
+from configurator.render.phrases import PICTURES, spoken
+from configurator.render.translations import language, languages
+from configurator.report.budget import budget_paper
+from configurator.report.comparison import compare
+from configurator.report.quote import make_quote
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
@@ -357,7 +357,7 @@ def test_days_and_money_are_written_as_is_usual_there(tag: str, day: str, money:
 def test_tags_are_read_whatever_their_case_and_give_the_same_value() -> None:
     assert language("EN_au") is language("EN_au")
     assert language("EN_au") == language("en-AU")
-    assert language("de-DE").say("open") == "offen"
+    assert language("de-DE").amount(None) == "offen"
 
 
 @pytest.mark.parametrize(

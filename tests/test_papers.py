@@ -27,12 +27,12 @@ from attrs import evolve
 
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.comparing.comparison import compare
 from configurator.errors import DataError
 from configurator.money import Money
-from configurator.papers.html import comparison_html, quote_html
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.quote import Quote, make_quote
+from configurator.render.html import comparison_html, quote_html
+from configurator.render.pdf import html_to_pdf
+from configurator.report.comparison import compare
+from configurator.report.quote import Quote, make_quote
 from configurator.selection.picks import Adjustment, Customer, Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved

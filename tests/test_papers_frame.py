@@ -23,9 +23,9 @@ from PIL import Image
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.colours import LEAST_CONTRAST, PANEL, WHITE, contrast
 from configurator.errors import CatalogueError
-from configurator.papers.logo import MOST_BYTES, MOST_PIXELS
-from configurator.papers.look import look_of
-from configurator.papers.own_templates import template_names
+from configurator.render.logo import MOST_BYTES, MOST_PIXELS
+from configurator.render.look import look_of
+from configurator.render.own_templates import template_names
 from tests.building import choice, option, raw_catalogue, written
 from tests.conftest import Ran, Run
 from tests.test_pdf_standards import found_by_page_validation, found_by_pdfua

@@ -36,8 +36,8 @@ from configurator.answers.selling import to_json
 from configurator.catalogue.model import Catalogue, Pick, Position
 from configurator.catalogue.reading import schema, shipped
 from configurator.errors import ConfiguratorError, FileError, SelectionError
-from configurator.papers.carrying import by_selection
-from configurator.papers.pdf import html_to_pdf
+from configurator.render.carrying import by_selection
+from configurator.render.pdf import html_to_pdf
 from configurator.selection.carried import Attachment, Carried
 from configurator.selection.from_pdf import MOST_BYTES, MOST_UNPACKED
 from configurator.selection.picks import (

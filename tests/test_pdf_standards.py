@@ -29,9 +29,9 @@ import pytest
 from PIL import Image
 
 from configurator.errors import ConfiguratorError, DataError
-from configurator.papers.bounds import MOST_CHARACTERS, MOST_ROWS
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.standards import ends_are_plain
+from configurator.render.bounds import MOST_CHARACTERS, MOST_ROWS
+from configurator.render.pdf import html_to_pdf
+from configurator.render.standards import ends_are_plain
 from tests.conftest import Run
 from tests.made_papers import HOSTILE, PAPERS, page_of, pdf_of
 

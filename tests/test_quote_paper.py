@@ -28,10 +28,10 @@ from configurator.answers.selling import quote_answer, to_json
 from configurator.catalogue.model import ADD_ON, Catalogue, Pick
 from configurator.catalogue.reading import schema
 from configurator.drawing.compact import compact_drawing
-from configurator.papers.html import quote_html
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.quote import Quote, make_quote
 from configurator.power.shown import shown
+from configurator.render.html import quote_html
+from configurator.render.pdf import html_to_pdf
+from configurator.report.quote import Quote, make_quote
 from configurator.selection.picks import Override, Revision, Selection
 from configurator.selection.reading import parse_selection
 from configurator.selection.resolved import Resolved

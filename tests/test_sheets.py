@@ -26,13 +26,13 @@ import pytest
 import yaml
 
 from configurator.drawing.one_line import Branch, Store, one_line
-from configurator.papers.job_sheet import JobSheet, job_sheet
-from configurator.papers.look import look_of
-from configurator.papers.order_list import order_list
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.sheet_head import sheet_head
-from configurator.papers.sheet_pages import job_html, wiring_html
-from configurator.papers.wiring_sheet import WiringSheet, wiring_sheet
+from configurator.render.look import look_of
+from configurator.render.pdf import html_to_pdf
+from configurator.render.sheets import job_html, wiring_html
+from configurator.report.job import JobSheet, job_sheet
+from configurator.report.orders import order_list
+from configurator.report.sheet_head import sheet_head
+from configurator.report.wiring import WiringSheet, wiring_sheet
 from configurator.selection.resolved import Resolved
 from tests.building import (
     Raw,

@@ -28,18 +28,18 @@ from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
 from configurator.cli import cli
-from configurator.comparing.comparison import compare
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes, within
 from configurator.money import Money
-from configurator.papers.budget import budget_paper
-from configurator.papers.html import quote_html
-from configurator.papers.quote import make_quote
 from configurator.pricing.margin import margin
 from configurator.pricing.trace import trace
 from configurator.pricing.whole import price
+from configurator.render.html import quote_html
+from configurator.report.budget import budget_paper
+from configurator.report.comparison import compare
+from configurator.report.quote import make_quote
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
@@ -343,8 +343,8 @@ def test_no_template_of_a_shops_own_can_print_what_the_shop_pays(
 
 MAY_KNOW = {
     "pricing.margin",
-    "papers.order_list",
-    "papers.sheet_pages",
+    "report.orders",
+    "render.sheets",
     "answers.shop",
     "checking.catalogue",
     "checking.catalogue_prices",
@@ -355,12 +355,12 @@ MAY_KNOW = {
 """Of what a catalogue knows of cost and suppliers, only these modules may speak."""
 
 MAKE_CUSTOMERS_PAPERS = (
-    "papers.writing",
-    "papers.html",
-    "papers.layout",
-    "papers.job_sheet",
-    "papers.wiring_sheet",
-    "comparing.comparison",
+    "render.writing",
+    "render.html",
+    "render.layout",
+    "report.job",
+    "report.wiring",
+    "report.comparison",
     "budget.savings",
     "demo",
 )
@@ -383,11 +383,11 @@ def reached(module: str) -> set[str]:
 @pytest.mark.parametrize("module", [*MAKE_CUSTOMERS_PAPERS, *MAKE_CUSTOMERS_ANSWERS])
 def test_nothing_that_makes_a_customers_papers_or_answers_leads_to_a_cost(module: str) -> None:
     assert len(reached(module)) > 3
-    assert not reached(module) & {"pricing.margin", "papers.order_list", "answers.shop"}
+    assert not reached(module) & {"pricing.margin", "report.orders", "answers.shop"}
 
 
 def test_nothing_that_makes_papers_or_answers_can_reach_a_cost() -> None:
-    for secret in ("pricing.margin", "papers.order_list", "answers.shop"):
+    for secret in ("pricing.margin", "report.orders", "answers.shop"):
         assert secret in MODULES
         assert {module for module in MODULES if secret in imports(module)} <= MAY_KNOW
     for module, path in MODULES.items():

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from configurator.answers.selling import amount_text
-from configurator.papers.jobs import Quoted
+from configurator.report.batch import Quoted
 
 __all__ = ["batch_answer"]
 

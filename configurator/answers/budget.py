@@ -7,7 +7,7 @@ from typing import Any
 from configurator.budget.build import BudgetGroup, BudgetLine
 from configurator.budget.savings import LeastRegret
 from configurator.money import Money, exponent, round_to
-from configurator.papers.budget import BudgetPaper
+from configurator.report.budget import BudgetPaper
 from configurator.selection.changes import Change
 from configurator.words import plain
 

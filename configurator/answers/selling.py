@@ -16,14 +16,14 @@ from configurator.answers.layout import box_answer, placement_answer, space_answ
 from configurator.answers.ratings import mass_answer, power_answer
 from configurator.answers.selection import revisions_answer, selection_answer
 from configurator.checking.check import Check, Finding
-from configurator.comparing.comparison import Comparison
 from configurator.errors import Problem
 from configurator.money import Money, exponent, round_to
-from configurator.papers.extras import Extra
-from configurator.papers.placed import DrawnLayout
-from configurator.papers.quote import Quote
 from configurator.pricing.trace import TracedLine
 from configurator.pricing.whole import Line, Price
+from configurator.report.comparison import Comparison
+from configurator.report.extras import Extra
+from configurator.report.placed import DrawnLayout
+from configurator.report.quote import Quote
 from configurator.suggested import Suggestion
 from configurator.totals import LimitState
 from configurator.words import plain, used

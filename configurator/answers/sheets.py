@@ -12,9 +12,9 @@ from typing import Any
 from attrs import asdict
 
 from configurator.catalogue.work import Hole
-from configurator.papers.job_sheet import DoorRow, JobSheet, MountRow, SpaceRow, UnitRow, WorkRow
-from configurator.papers.sheet_head import SheetHead
-from configurator.papers.wiring_sheet import (
+from configurator.report.job import DoorRow, JobSheet, MountRow, SpaceRow, UnitRow, WorkRow
+from configurator.report.sheet_head import SheetHead
+from configurator.report.wiring import (
     BatteryRow,
     ChargerRow,
     CircuitLine,

@@ -6,8 +6,8 @@ from typing import Any
 
 from configurator.answers.sheets import head_answer
 from configurator.money import Money, exponent, round_to
-from configurator.papers.order_list import OrderGroup, OrderList
 from configurator.pricing.margin import Margin
+from configurator.report.orders import OrderGroup, OrderList
 from configurator.words import plain
 
 __all__ = ["margin_answer", "orders_answer"]

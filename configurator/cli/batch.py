@@ -43,9 +43,9 @@ def quote_folder(
     Raises:
         ConfiguratorError: nothing can be quoted at all.
     """
-    from configurator.papers.batch import jobs_of, quote_all
-    from configurator.papers.files import make_folder
-    from configurator.papers.look import look_of
+    from configurator.render.batch import jobs_of, quote_all
+    from configurator.render.files import make_folder
+    from configurator.render.look import look_of
     from configurator.terminal.batch import progress, show_batch
 
     with problems_as_json(as_json):

@@ -73,7 +73,7 @@ def budget(
     import attrs
 
     from configurator.answers.budget import budget_answer
-    from configurator.papers.budget import budget_paper
+    from configurator.report.budget import budget_paper
     from configurator.selection.picks import Budget
     from configurator.selection.validate import require_known
 
@@ -90,7 +90,7 @@ def budget(
         output.require_writable(catalogue, [selection_file], look.templates)
         paper = budget_paper(Resolved(catalogue, selection), wanted, with_savings=not no_savings)
     if output.path is not None:
-        from configurator.papers.writing import write_budget
+        from configurator.render.writing import write_budget
 
         write_budget(paper, output.path, the_look(catalogue, look))
         click.echo(f"{output.path}: build budget")

@@ -43,7 +43,7 @@ def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
     """Report everything wrong with a catalogue, each with its line, and what to do about it."""
     from configurator.answers.selling import problems_answer
     from configurator.checking.catalogue import catalogue_cautions
-    from configurator.papers.look import look_problems
+    from configurator.render.look import look_problems
 
     path = shipped("catalogues") / "quandong.yaml" if file is None else Path(file)
     read, problems = parse_catalogue(read_text(path), str(path))

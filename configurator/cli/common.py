@@ -34,7 +34,7 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 
 if TYPE_CHECKING:
-    from configurator.papers.look import Look
+    from configurator.render.look import Look
 
 _PLACES = "configurator.places"
 
@@ -211,7 +211,7 @@ def the_look(catalogue: Catalogue, asked: AskedLook) -> Look:
     Raises:
         ConfiguratorError: the language or a template cannot be used.
     """
-    from configurator.papers.look import look_of
+    from configurator.render.look import look_of
 
     folder = Path(asked.templates) if asked.templates is not None else None
     return look_of(catalogue.shop, asked.page, asked.language, folder)

@@ -44,7 +44,7 @@ _output_option = output_option(
 def _write_found(build: Resolved, output: Output) -> None:
     """Write the selection found, where a file is asked for."""
     if output.path is not None:
-        from configurator.papers.writing import write_selection
+        from configurator.render.writing import write_selection
 
         write_selection(build, output.path)
 

@@ -28,7 +28,7 @@ from configurator.selection.resolved import Resolved
 if TYPE_CHECKING:
     from configurator.findings import Finding
     from configurator.fit.layout import Layout
-    from configurator.papers.look import Look
+    from configurator.render.look import Look
 
 __all__ = ["layout"]
 
@@ -116,12 +116,12 @@ def _write(
     from configurator.answers.selling import to_json
     from configurator.drawing import layout_svg
     from configurator.fit.layout import Layout
-    from configurator.papers.carrying import by_selection
-    from configurator.papers.files import required_kind
-    from configurator.papers.layout import layout_html
-    from configurator.papers.pdf import html_to_pdf
-    from configurator.papers.phrases import pictures_spoken
-    from configurator.papers.writing import write_as
+    from configurator.render.carrying import by_selection
+    from configurator.render.files import required_kind
+    from configurator.render.layout import layout_html
+    from configurator.render.pdf import html_to_pdf
+    from configurator.render.phrases import pictures_spoken
+    from configurator.render.writing import write_as
 
     drawn = laid or Layout(())
 

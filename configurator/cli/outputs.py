@@ -83,7 +83,7 @@ class Output:
         """
         if self.path is None:
             return
-        from configurator.papers.files import require_writable, required_kind
+        from configurator.render.files import require_writable, required_kind
 
         if self.kinds:
             required_kind(self.path, self.kinds)

@@ -186,6 +186,6 @@ def _layout(build: Resolved) -> Layout | None:
 
 
 def _write(path: Path, picture: str) -> None:
-    from configurator.papers.writing import write_as
+    from configurator.render.writing import write_as
 
     write_as(path, {".svg": picture.encode})

@@ -197,7 +197,7 @@ def quote(
     number = "DRAFT" if number is None else number
     if output.path is None and not as_json:
         output = output.named(f"{number}.pdf")
-    from configurator.papers.quote import make_quote
+    from configurator.report.quote import make_quote
 
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
@@ -205,7 +205,7 @@ def quote(
         output.require_writable(catalogue, [selection_file], look.templates)
         made = make_quote(Resolved(catalogue, selection), number, day_from(day))
     if output.path is not None:
-        from configurator.papers.writing import write_quote
+        from configurator.render.writing import write_quote
 
         write_quote(made, output.path, the_look(catalogue, look))
     if as_json:
@@ -251,7 +251,7 @@ def compare(
       configurator compare touring.yaml --change inverter=,mains-charger=
     """
     from configurator.answers.selling import comparison_answer
-    from configurator.comparing.comparison import compare as compare_selections
+    from configurator.report.comparison import compare as compare_selections
 
     if len(selection_files) + len(changes) < 2 or not selection_files:
         raise click.UsageError("give at least two selections to compare, or one and a --change")
@@ -266,7 +266,7 @@ def compare(
         selections = placed_where_picked(catalogue, selections, places_given())
         comparison = compare_selections(catalogue, selections, titles)
     if output.path is not None:
-        from configurator.papers.writing import write_comparison
+        from configurator.render.writing import write_comparison
 
         write_comparison(comparison, catalogue.shop, output.path, the_look(catalogue, look))
         click.echo(f"{output.path}: {' and '.join(titles)} compared")

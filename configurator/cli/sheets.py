@@ -29,8 +29,8 @@ from configurator.selection.resolved import Resolved
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
-    from configurator.papers.look import Look
-    from configurator.papers.sheet_head import SheetHead
+    from configurator.render.look import Look
+    from configurator.report.sheet_head import SheetHead
 
 __all__ = ["sheets"]
 
@@ -79,7 +79,7 @@ def sheets(
     """
     if output.path is None and not as_json:
         raise click.UsageError("say in which folder to write the sheets with -o DIR, or --json")
-    from configurator.papers.sheet_head import sheet_head
+    from configurator.report.sheet_head import sheet_head
 
     with problems_as_json(as_json):
         catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
@@ -110,10 +110,10 @@ def _made(build: Resolved, head: SheetHead, layout: Layout, cost: bool) -> Mappi
     """The sheets by the names of their files; without a wiring sheet where nothing is to wire."""
     from configurator.answers.sheets import job_answer, wiring_answer
     from configurator.answers.shop import orders_answer
-    from configurator.papers.job_sheet import job_sheet
-    from configurator.papers.order_list import order_list
-    from configurator.papers.sheet_pages import job_html, orders_html, wiring_html
-    from configurator.papers.wiring_sheet import wiring_sheet
+    from configurator.render.sheets import job_html, orders_html, wiring_html
+    from configurator.report.job import job_sheet
+    from configurator.report.orders import order_list
+    from configurator.report.wiring import wiring_sheet
 
     job = job_sheet(build, head, layout)
     wiring = wiring_sheet(build, head, layout)
@@ -144,8 +144,8 @@ def _made(build: Resolved, head: SheetHead, layout: Layout, cost: bool) -> Mappi
 def _write(folder: Path, kind: str, made: Mapping[str, _Sheet], look: Look, said: bool) -> None:
     """Write the sheets, all of them or none, and say so."""
     from configurator.answers.selling import to_json
-    from configurator.papers.files import replace_files
-    from configurator.papers.pdf import html_to_pdf
+    from configurator.render.files import replace_files
+    from configurator.render.pdf import html_to_pdf
 
     kinds: dict[str, Callable[[_Sheet], bytes]] = {
         "pdf": lambda sheet: html_to_pdf(sheet[1](look)),

@@ -8,8 +8,8 @@ from contextlib import contextmanager
 
 import click
 
-from configurator.papers.jobs import Quoted
 from configurator.pricing.whole import Price
+from configurator.report.batch import Quoted
 from configurator.words import amount_with_currency
 
 __all__ = ["progress", "show_batch", "written_quote"]

@@ -11,7 +11,7 @@ from rich.text import Text
 from configurator.budget.build import BudgetGroup, BudgetLine, Reckoning
 from configurator.budget.savings import LeastRegret
 from configurator.money import Money
-from configurator.papers.budget import MOST_SHOWN, BudgetPaper, build_up
+from configurator.report.budget import MOST_SHOWN, BudgetPaper, build_up
 from configurator.terminal.common import new_console
 from configurator.terminal.tables import new_bars, new_table
 from configurator.words import amount, amount_with_currency, plain

@@ -10,8 +10,8 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from configurator.comparing.comparison import Comparison, bars_of
 from configurator.money import Money
+from configurator.report.comparison import Comparison, bars_of
 from configurator.terminal.common import new_console
 from configurator.terminal.tables import new_bars, new_grid, new_table
 from configurator.words import amount, letter, plain, signed_amount, signed_plain

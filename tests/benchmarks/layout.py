@@ -23,10 +23,10 @@ from configurator.catalogue.reading import parse_catalogue, read_text, shipped
 from configurator.drawing import layout_svg
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Layout
-from configurator.papers.html import quote_html
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.placed import drawn_layout
-from configurator.papers.quote import make_quote
+from configurator.render.html import quote_html
+from configurator.render.pdf import html_to_pdf
+from configurator.report.placed import drawn_layout
+from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.edge_rooms import edge

@@ -15,9 +15,9 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.model import Pick
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.comparing.comparison import compare
-from configurator.papers.budget import budget_paper
 from configurator.pricing.whole import price
+from configurator.report.budget import budget_paper
+from configurator.report.comparison import compare
 from configurator.selection.changes import applied, possible_changes
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved

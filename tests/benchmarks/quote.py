@@ -32,12 +32,12 @@ import weasyprint
 from configurator.arrangement import better, search
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.papers import pdf as papers_pdf
-from configurator.papers.batch import jobs_of, quote_all
-from configurator.papers.carrying import by_quote
-from configurator.papers.html import quote_html
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.quote import Quote, make_quote
+from configurator.render import pdf as papers_pdf
+from configurator.render.batch import jobs_of, quote_all
+from configurator.render.carrying import by_quote
+from configurator.render.html import quote_html
+from configurator.render.pdf import html_to_pdf
+from configurator.report.quote import Quote, make_quote
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from configurator.drawing import layout_svg
 from configurator.fit.layout import Layout
-from configurator.papers.html import page
-from configurator.papers.look import Look, look_of
-from configurator.papers.placed import rows_of
+from configurator.render.html import page
+from configurator.render.look import Look, look_of
+from configurator.report.placed import rows_of
 from configurator.selection.resolved import Resolved
 
 __all__ = ["layout_html"]

@@ -11,9 +11,9 @@ from typing import Any
 
 from configurator.answers.selection import selection_answer
 from configurator.answers.selling import comparison_answer, quote_answer, to_json
-from configurator.comparing.comparison import Comparison
-from configurator.papers.budget import BudgetPaper
-from configurator.papers.quote import Quote
+from configurator.report.budget import BudgetPaper
+from configurator.report.comparison import Comparison
+from configurator.report.quote import Quote
 from configurator.selection.carried import QUOTE, Attachment, Carried, selection_name
 from configurator.selection.picks import Selection
 from configurator.words import letter

@@ -8,10 +8,10 @@ from attrs import frozen
 
 from configurator.catalogue.model import Shop
 from configurator.errors import CatalogueError, ConfiguratorError, Problem
-from configurator.papers.language import Language
-from configurator.papers.logo import Picture, read_logo
-from configurator.papers.own_templates import OwnTemplate, own_templates
-from configurator.papers.translations import language
+from configurator.render.language import Language
+from configurator.render.logo import Picture, read_logo
+from configurator.render.own_templates import OwnTemplate, own_templates
+from configurator.render.translations import language
 
 __all__ = ["PAGES", "Look", "Sheet", "look_of", "look_problems"]
 

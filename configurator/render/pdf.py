@@ -16,8 +16,8 @@ from pathlib import Path
 from typing import Any
 
 from configurator.errors import DataError, Location, MissingLibrary, Problem
-from configurator.papers.bounds import require_bounds
-from configurator.papers.standards import add_standards, ends_are_plain
+from configurator.render.bounds import require_bounds
+from configurator.render.standards import add_standards, ends_are_plain
 from configurator.selection.carried import Carried
 
 __all__ = ["html_to_pdf"]

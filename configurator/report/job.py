@@ -18,12 +18,12 @@ from configurator.catalogue.work import Hole, OnUnit
 from configurator.fit.layout import FLOOR, HUNG, Layout, Placement
 from configurator.fit.openings import clear_openings
 from configurator.mass.mounts import mount_load
-from configurator.papers.language import marked
-from configurator.papers.sheet_head import SheetHead
+from configurator.report.sheet_head import SheetHead
 from configurator.rules import holds
 from configurator.selection.free_lines import FREE_LINES
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior, MissingPicks, Outside, space_sizes
+from configurator.words import text
 
 __all__ = [
     "RESTRAINT",
@@ -40,7 +40,7 @@ __all__ = [
     "spot_of",
 ]
 
-RESTRAINT = marked(
+RESTRAINT = text(
     "What is stated of fixings is their makers' figure and what driving asks of them: 0.8 of the "
     "laden weight forward, twice the weight in any direction for a battery. Crashes ask for more. "
     "Whatever holds a load is made as the rules for load restraint and the maker of the unit ask."
@@ -260,7 +260,7 @@ def job_sheet(build: Resolved, head: SheetHead, layout: Layout) -> JobSheet:
 
     Args:
         build: what is picked, from which catalogue.
-        head: of :func:`configurator.papers.sheet_head.sheet_head`.
+        head: of :func:`configurator.report.sheet_head.sheet_head`.
         layout: where its units sit, of the same.
     """
     return _Job(build, layout).sheet(head)

@@ -16,8 +16,8 @@ from html import unescape
 from urllib.parse import unquote_to_bytes
 
 from configurator.errors import DataError, Location, Problem
-from configurator.papers.logo import COLOURS
-from configurator.papers.vector import svg_problem
+from configurator.render.logo import COLOURS
+from configurator.render.vector import svg_problem
 
 __all__ = ["MOST_CHARACTERS", "MOST_PIXELS", "MOST_ROWS", "MOST_WORD", "require_bounds"]
 

@@ -6,15 +6,15 @@ from decimal import Decimal
 from typing import Any
 
 from configurator.catalogue.model import Shop
-from configurator.comparing.comparison import Comparison, bars_of
 from configurator.drawing.pictures import charge_svg
-from configurator.papers.bars import Bar, bar_picture, build_up_picture
-from configurator.papers.budget import BudgetPaper, build_up
-from configurator.papers.look import Look, look_of
-from configurator.papers.phrases import spoken
-from configurator.papers.quote import Quote
-from configurator.papers.templates import filled
-from configurator.words import letter
+from configurator.render.bars import Bar, bar_picture, build_up_picture
+from configurator.render.look import Look, look_of
+from configurator.render.phrases import spoken
+from configurator.render.templates import filled
+from configurator.report.budget import BudgetPaper, build_up
+from configurator.report.comparison import Comparison, bars_of
+from configurator.report.quote import Quote
+from configurator.words import letter, text
 
 __all__ = ["budget_html", "comparison_html", "page", "quote_html"]
 
@@ -78,7 +78,7 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
     speak = look.language
     total = speak.amount_with_currency(paper.reckoning.total)
     picture = build_up_picture(
-        speak.say("How the build comes to %(total)s", total=total),
+        speak.say(text("How the build comes to {total}", total=total)),
         build_up(paper.reckoning, speak),
         paper.reckoning.limit,
         look.sheet.width,

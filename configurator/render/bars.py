@@ -13,7 +13,8 @@ from attrs import frozen
 from markupsafe import Markup, escape
 
 from configurator.money import Money
-from configurator.papers.language import Language
+from configurator.render.language import Language
+from configurator.words import text
 
 __all__ = ["Bar", "BuildUp", "bar_picture", "build_up_picture"]
 
@@ -111,8 +112,8 @@ def build_up_picture(
                 '<line x1="{x}" y1="0" x2="{x}" y2="{y}" stroke="{ink}" stroke-width="0.6"/>'
             ).format(x=place, y=tall, ink=_INK)
         )
-        text = language.say("limit %(amount)s", amount=language.amount(limit))
-        parts.append(_words(Decimal(place), tall + Decimal("3.5"), text, anchor="middle"))
+        limited = language.say(text("limit {amount}", amount=language.amount(limit)))
+        parts.append(_words(Decimal(place), tall + Decimal("3.5"), limited, anchor="middle"))
         tall += row
     return _picture(title, width, tall, parts)
 

@@ -14,16 +14,18 @@ from traceback import walk_tb
 from typing import Any
 
 import jinja2
+from jinja2.runtime import Context
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from configurator.catalogue.model import Shop
 from configurator.catalogue.reading import shipped
 from configurator.errors import DataError, Location, Problem
-from configurator.papers.language import Language
-from configurator.papers.look import Look
-from configurator.papers.own_templates import OwnTemplate
-from configurator.papers.phrases import pictures_spoken, spoken
-from configurator.papers.sandbox import BoundedEnvironment, work_counted_anew
+from configurator.render.language import Language
+from configurator.render.look import Look
+from configurator.render.own_templates import OwnTemplate
+from configurator.render.phrases import pictures_spoken, spoken
+from configurator.render.sandbox import BoundedEnvironment, work_counted_anew
+from configurator.words import Text, text
 
 __all__ = ["MOST_PAGE", "SHIPPED", "filled", "template_environment"]
 
@@ -46,10 +48,13 @@ def template_environment(
         trim_blocks=True,
         lstrip_blocks=True,
         extensions=["jinja2.ext.i18n"],
+        finalize=lambda value: language.say(value) if isinstance(value, Text) else value,
     )
     environment.install_gettext_translations(  # type: ignore[attr-defined]
         language.words, newstyle=True
     )
+    for name in ("gettext", "ngettext"):
+        environment.globals[name] = _saying(environment.globals[name], language)  # type: ignore[arg-type]
     filters: dict[str, Callable[..., str]] = {
         "amount": language.amount,
         "signed": language.signed_amount,
@@ -58,12 +63,31 @@ def template_environment(
         "lacking": language.lacking,
         "signed_plain": language.signed_number,
         "day": language.day,
-        "word": lambda text: spoken(text, language),
+        "word": lambda words: _word(words, language),
     }
     environment.filters.update(filters)
     if isinstance(environment, BoundedEnvironment):
         environment.bound_filters()
     return environment
+
+
+def _saying(gettext: Callable[..., str], language: Language) -> Callable[..., str]:
+    """The function of Jinja that translates, with messages among its values said as well."""
+
+    @jinja2.pass_context
+    def saying(context: Context, /, *forms: Any, **values: Any) -> str:
+        said = {
+            name: language.say(value) if isinstance(value, Text) else value
+            for name, value in values.items()
+        }
+        return gettext(context, *forms, **said)
+
+    return saying
+
+
+def _word(words: str, language: Language) -> str:
+    """A word of the program's that a value names, such as a side, in the language."""
+    return language.say(words) if isinstance(words, Text) else spoken(words, language)
 
 
 def _loader(own: tuple[OwnTemplate, ...]) -> jinja2.BaseLoader:
@@ -127,7 +151,7 @@ def _within(pieces: Iterable[str], own: tuple[OwnTemplate, ...]) -> Iterator[str
 
 def _page_numbers(language: Language) -> str:
     """The page's number and how many there are, as content of a style sheet."""
-    parts = language.say("Page %(number)s of %(count)s", number="\n", count="\t")
+    parts = language.say(text("Page {number} of {count}", number="\n", count="\t"))
     pieces = {"\n": "counter(page)", "\t": "counter(pages)"}
     said = parts.replace("\n", "|\n|").replace("\t", "|\t|").split("|")
     return " ".join(pieces.get(part) or f'"{part}"' for part in said if part)

@@ -19,11 +19,12 @@ from configurator.budget.savings import (
 )
 from configurator.catalogue.model import Catalogue, Shop
 from configurator.money import Money
-from configurator.papers.bars import BuildUp
-from configurator.papers.language import ENGLISH, Language
-from configurator.papers.phrases import spoken
+from configurator.render.bars import BuildUp
+from configurator.render.language import ENGLISH, Language
+from configurator.render.phrases import spoken
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
+from configurator.words import text
 
 __all__ = ["MOST_SHOWN", "BudgetPaper", "Helps", "budget_paper", "build_up"]
 
@@ -168,8 +169,8 @@ def build_up(reckoning: Reckoning, language: Language = ENGLISH) -> tuple[BuildU
     for group in reckoning.elsewhere:
         steps += [BuildUp(line.title, line.amount, not line.guessed) for line in group.lines]
     for sale in reckoning.sales:
-        title = language.say("Less %(what)s", what=sale.title)
+        title = language.say(text("Less {what}", what=sale.title))
         steps.append(BuildUp(title, sale.amount, not sale.guessed))
     if reckoning.contingency:
-        steps.append(BuildUp(language.say("Contingency"), reckoning.contingency, False))
+        steps.append(BuildUp(language.say(text("Contingency")), reckoning.contingency, False))
     return tuple(steps)

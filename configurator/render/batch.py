@@ -22,13 +22,13 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Shop
 from configurator.errors import ConfiguratorError, FileError, MissingLibrary
-from configurator.papers.carrying import by_quote
-from configurator.papers.files import replace_file
-from configurator.papers.html import quote_html
-from configurator.papers.jobs import Job, Quoted, of_one_name
-from configurator.papers.look import Look
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.quote import make_quote
+from configurator.render.carrying import by_quote
+from configurator.render.files import replace_file
+from configurator.render.html import quote_html
+from configurator.render.look import Look
+from configurator.render.pdf import html_to_pdf
+from configurator.report.batch import Job, Quoted, of_one_name
+from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 

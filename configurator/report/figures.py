@@ -13,19 +13,18 @@ from fractions import Fraction
 from attrs import frozen
 
 from configurator.mass.states import MassPicture, State
-from configurator.papers.language import marked
 from configurator.power.picture import PowerPicture
 from configurator.power.shown import shown
-from configurator.words import left, nearest, used
+from configurator.words import left, nearest, text, used
 
 __all__ = ["Fact", "MassRow", "MassTable", "mass_table", "power_facts"]
 
 _TITLES = (
-    ("gvm", marked("Vehicle")),
-    ("front-axle", marked("Front axle")),
-    ("rear-axle", marked("Rear axle")),
-    ("tow-ball", marked("Tow ball")),
-    ("gcm", marked("With trailer")),
+    ("gvm", text("Vehicle")),
+    ("front-axle", text("Front axle")),
+    ("rear-axle", text("Rear axle")),
+    ("tow-ball", text("Tow ball")),
+    ("gcm", text("With trailer")),
 )
 
 
@@ -158,20 +157,20 @@ def power_facts(picture: PowerPicture) -> tuple[Fact, ...]:
 
 def _power_facts(picture: PowerPicture) -> Iterator[Fact]:
     if picture.daily:
-        yield Fact(marked("Drawn a day"), picture.daily, "Ah")
+        yield Fact(text("Drawn a day"), picture.daily, "Ah")
     if picture.batteries:
-        yield Fact(marked("Usable in the battery"), picture.usable, "Ah")
+        yield Fact(text("Usable in the battery"), picture.usable, "Ah")
     if picture.days_alone is not None:
-        yield Fact(marked("Days without charging"), picture.days_alone, "")
+        yield Fact(text("Days without charging"), picture.days_alone, "")
         if picture.solar_daily:
-            yield Fact(marked("Days with the sun only"), picture.days_sun, "")
+            yield Fact(text("Days with the sun only"), picture.days_sun, "")
         if picture.vehicle_daily:
-            yield Fact(marked("Days with driving only"), picture.days_driving, "")
+            yield Fact(text("Days with driving only"), picture.days_driving, "")
     if picture.solar:
-        yield Fact(marked("From the sun a day"), picture.solar_daily, "Ah")
+        yield Fact(text("From the sun a day"), picture.solar_daily, "Ah")
     if picture.vehicle_daily:
-        yield Fact(marked("From driving a day"), picture.vehicle_daily, "Ah")
+        yield Fact(text("From driving a day"), picture.vehicle_daily, "Ah")
     if picture.recharge_driving is not None:
-        yield Fact(marked("Driving from used up to full"), picture.recharge_driving, "h")
+        yield Fact(text("Driving from used up to full"), picture.recharge_driving, "h")
     if picture.recharge_mains is not None:
-        yield Fact(marked("Mains from used up to full"), picture.recharge_mains, "h")
+        yield Fact(text("Mains from used up to full"), picture.recharge_mains, "h")

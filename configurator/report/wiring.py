@@ -14,15 +14,15 @@ from configurator.catalogue.model import Option, Power
 from configurator.catalogue.settings import PowerSettings
 from configurator.checking.power import power_findings
 from configurator.fit.layout import Layout
-from configurator.papers.language import marked
-from configurator.papers.sheet_head import SheetHead
 from configurator.power.basis import basis
 from configurator.power.cables import Cable, size_for_drop, size_for_fuse
 from configurator.power.circuits import FEED, PANEL, SOURCE, STORE, USE, CircuitRow
 from configurator.power.picture import InverterState, PowerPicture
 from configurator.power.shown import drawn, shown, shown_circuit
 from configurator.power.summary import power_picture
+from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
+from configurator.words import text
 
 __all__ = [
     "BatteryRow",
@@ -34,36 +34,36 @@ __all__ = [
     "wiring_sheet",
 ]
 
-EARTHING = marked(
+EARTHING = text(
     "230 V: sockets, inlet, inverter output, safety switch and protective earth, and how they and "
     "the vehicle's body are bonded together, are designed, connected and tested by a licensed "
     "electrician under local rules. Nothing on this sheet sizes or settles any of it."
 )
-_RETURN = marked(
+_RETURN = text(
     "Every length counts the way out and back in cable: no current is planned to return through "
     "the body of the canopy. Where and how the body is joined to the battery's negative pole is "
     "for the electrician."
 )
-_FUSES = marked(
+_FUSES = text(
     "A fuse protects its cable and sits as near as can be to what feeds it. Nobody fits a larger "
     "one than is written here without a larger cable."
 )
 
-_STARTER = marked(
+_STARTER = text(
     "The cable from the starter battery has a fuse of its own at that battery, as near to it as "
     "the auxiliary battery's fuse is to its own. Keep the cable off the exhaust and off sharp "
     "edges; where it is hotter than counted here, it carries less."
 )
-_BREAKING = marked(
+_BREAKING = text(
     "Every fuse must break what the batteries give into a short circuit, as direct current at "
     "their voltage. Where no breaking capacity stands here, the electrician settles it with the "
     "makers of battery and fuse."
 )
-_ISOLATOR = marked(
+_ISOLATOR = text(
     "A main isolator switches off all the batteries by hand; it sits beside them, within reach. "
     "No other part on this sheet replaces it."
 )
-_BEHIND_IT = marked(
+_BEHIND_IT = text(
     "The conductors between isolator and bus bar, the bus bar itself and the common negative carry "
     "all batteries together: size them for the fuses of all, not for one battery's cable. With the "
     "isolator open the bus bar may still be live from the sun, the alternator or shore power."
@@ -223,7 +223,7 @@ def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringShee
 
     Args:
         build: what is picked, from which catalogue.
-        head: of :func:`configurator.papers.sheet_head.sheet_head`.
+        head: of :func:`configurator.report.sheet_head.sheet_head`.
         layout: where its units sit, of the same.
     """
     geared = [

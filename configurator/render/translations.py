@@ -17,7 +17,7 @@ import babel
 from babel.localedata import locale_identifiers
 
 from configurator.errors import ConfiguratorError, near_miss
-from configurator.papers.language import Language
+from configurator.render.language import Language
 
 __all__ = ["language", "languages"]
 

@@ -11,11 +11,11 @@ from configurator.checking.check import Finding, check
 from configurator.errors import ConfiguratorError, QuoteRefused
 from configurator.mass.states import MassPicture
 from configurator.money import Money
-from configurator.papers.extras import Extra, extras
-from configurator.papers.figures import Fact, MassTable, mass_table, power_facts
-from configurator.papers.placed import DrawnLayout, drawn_layout
 from configurator.power.summary import PowerPicture
 from configurator.pricing.whole import Line, Price, PriceGroup, price
+from configurator.report.extras import Extra, extras
+from configurator.report.figures import Fact, MassTable, mass_table, power_facts
+from configurator.report.placed import DrawnLayout, drawn_layout
 from configurator.rules import holds
 from configurator.selection.picks import Customer, Revision, Selection
 from configurator.selection.resolved import Resolved

@@ -13,7 +13,7 @@ from attrs import frozen
 from configurator.catalogue.model import Shop
 from configurator.catalogue.settings import Logo
 from configurator.errors import CatalogueError, Problem
-from configurator.papers.vector import svg_problem
+from configurator.render.vector import svg_problem
 
 __all__ = ["COLOURS", "MOST_BYTES", "MOST_PIXELS", "Picture", "read_logo"]
 

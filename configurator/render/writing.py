@@ -10,14 +10,14 @@ from configurator.answers.budget import budget_answer
 from configurator.answers.selection_file import selection_data, selection_yaml
 from configurator.answers.selling import comparison_answer, quote_answer, to_json
 from configurator.catalogue.model import Shop
-from configurator.comparing.comparison import Comparison
-from configurator.papers.budget import BudgetPaper
-from configurator.papers.carrying import by_budget, by_comparison, by_quote
-from configurator.papers.files import replace_file, required_kind
-from configurator.papers.html import budget_html, comparison_html, quote_html
-from configurator.papers.look import Look
-from configurator.papers.pdf import html_to_pdf
-from configurator.papers.quote import Quote
+from configurator.render.carrying import by_budget, by_comparison, by_quote
+from configurator.render.files import replace_file, required_kind
+from configurator.render.html import budget_html, comparison_html, quote_html
+from configurator.render.look import Look
+from configurator.render.pdf import html_to_pdf
+from configurator.report.budget import BudgetPaper
+from configurator.report.comparison import Comparison
+from configurator.report.quote import Quote
 from configurator.selection.carried import Carried
 from configurator.selection.resolved import Resolved
 

@@ -14,9 +14,9 @@ from attrs import frozen
 
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Part, Trade
 from configurator.money import Money
-from configurator.papers.sheet_head import SheetHead
 from configurator.pricing.margin import margin
 from configurator.pricing.whole import price
+from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
 
@@ -99,7 +99,7 @@ def order_list(build: Resolved, head: SheetHead, with_cost: bool = False) -> Ord
 
     Args:
         build: what is picked, from which catalogue.
-        head: of :func:`configurator.papers.sheet_head.sheet_head`.
+        head: of :func:`configurator.report.sheet_head.sheet_head`.
         with_cost: whether to say what the shop pays.
     """
     costs = _costs(build) if with_cost else {}

@@ -7,14 +7,15 @@ from decimal import Decimal
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.one_line import Branch, Store, one_line
 from configurator.drawing.single import BAR, view_pictures
-from configurator.papers.html import page
-from configurator.papers.job_sheet import RESTRAINT, JobSheet
-from configurator.papers.language import Language
-from configurator.papers.look import Look, look_of
-from configurator.papers.order_list import OrderList
-from configurator.papers.wiring_sheet import BatteryRow, CircuitLine, WiringSheet
 from configurator.power.cables import Cable
 from configurator.power.circuits import FEED, PANEL, PANELS, SOURCE, STORE
+from configurator.render.html import page
+from configurator.render.language import Language
+from configurator.render.look import Look, look_of
+from configurator.report.job import RESTRAINT, JobSheet
+from configurator.report.orders import OrderList
+from configurator.report.wiring import BatteryRow, CircuitLine, WiringSheet
+from configurator.words import text
 
 __all__ = ["job_html", "orders_html", "wiring_html"]
 
@@ -65,13 +66,17 @@ def _diagrams(sheet: WiringSheet, look: Look) -> tuple[str, ...]:
     by_title = {line.circuit.title: line for line in batteries}
     stores = [_store(row, by_title.get(row.title), speak) for row in sheet.batteries]
     if stores:
-        elsewhere = Store(speak.say("Batteries: see the first diagram"), (), "")
+        elsewhere = Store(speak.say(text("Batteries: see the first diagram")), (), "")
     else:
-        decides = speak.say("feed and fuse as the electrician decides")
-        elsewhere = Store(speak.say("The vehicle's own battery"), (decides,), _fuse(None, speak))
+        decides = speak.say(text("feed and fuse as the electrician decides"))
+        elsewhere = Store(
+            speak.say(text("The vehicle's own battery")), (decides,), _fuse(None, speak)
+        )
     amps = "?" if sheet.isolator is None else speak.number(sheet.isolator)
-    isolator = speak.say("Main isolator, %(amps)s A or more", amps=amps)
-    title = speak.say("One-line diagram of the 12 V system; the table of circuits says the same")
+    isolator = speak.say(text("Main isolator, {amps} A or more", amps=amps))
+    title = speak.say(
+        text("One-line diagram of the 12 V system; the table of circuits says the same")
+    )
     return one_line(
         stores, _branches(sheet, speak), elsewhere, isolator, title, look.sheet.wide, _DIAGRAM
     )
@@ -94,9 +99,11 @@ def _branches(sheet: WiringSheet, speak: Language) -> list[Branch]:
 
 def _store(row: BatteryRow, line: CircuitLine | None, speak: Language) -> Store:
     size = speak.say(
-        "%(capacity)s Ah, %(volts)s V",
-        capacity=speak.number(row.capacity),
-        volts=speak.number(row.volts),
+        text(
+            "{capacity} Ah, {volts} V",
+            capacity=speak.number(row.capacity),
+            volts=speak.number(row.volts),
+        )
     )
     lines = [size]
     if line is not None and line.circuit.cable is not None:
@@ -109,9 +116,12 @@ def _branch(line: CircuitLine, sheet: WiringSheet, speak: Language, behind: bool
     circuit = line.circuit
     title, origin = f"{_times(circuit.count)}{circuit.title}", ""
     if circuit.part == FEED:
-        origin = speak.say("Starter battery")
+        origin = speak.say(text("Starter battery"))
     elif circuit.part == PANELS:
-        origin, title = title, ", ".join(sheet.regulators) or speak.say("Regulator of the panels")
+        origin, title = (
+            title,
+            ", ".join(sheet.regulators) or speak.say(text("Regulator of the panels")),
+        )
     return Branch(
         number=line.number,
         title=title,
@@ -136,7 +146,7 @@ def _run(line: CircuitLine, speak: Language) -> str:
     size = size if run is None else f"{size}, {speak.number(run)} m"
     if cable is None or cable.own_fuse is None:
         return size
-    return speak.say("%(cable)s, each %(fuse)s A", cable=size, fuse=speak.number(cable.own_fuse))
+    return speak.say(text("{cable}, each {fuse} A", cable=size, fuse=speak.number(cable.own_fuse)))
 
 
 def _cable(cable: Cable, speak: Language) -> str:

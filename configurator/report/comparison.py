@@ -9,9 +9,9 @@ from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice
 from configurator.checking.check import check
-from configurator.comparing.figures import FIGURES, Figure, FigureSource
 from configurator.money import Money
 from configurator.pricing.whole import Price, option_price, price
+from configurator.report.comparison_figures import FIGURES, Figure, FigureSource
 from configurator.selection.free_lines import FREE_LINES, marked_title
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved

@@ -1,0 +1,73 @@
+"""Messages: equal to their English, said in another language from their parts."""
+
+from __future__ import annotations
+
+import copy
+import json
+import pickle
+from decimal import Decimal
+
+from configurator.money import Money
+from configurator.render.translations import language
+from configurator.words import Text, capital, joined, listed, text
+
+
+def test_a_message_is_its_english_wherever_a_string_is_wanted() -> None:
+    said = text("{unit} is {over} mm too high", unit="Fridge", over=12)
+    assert said == "Fridge is 12 mm too high"
+    assert json.dumps([said]) == '["Fridge is 12 mm too high"]'
+    assert sorted([said, "A"]) == ["A", said]
+    assert hash(said) == hash("Fridge is 12 mm too high")
+    assert (said.message, dict(said.values)) == (
+        "{unit} is {over} mm too high",
+        {"unit": "Fridge", "over": 12},
+    )
+
+
+def test_a_message_stays_one_when_it_is_copied_or_sent_to_another_process() -> None:
+    said = text("{most} and {last}", most=text("open"), last=Decimal("1.50"))
+    for again in (pickle.loads(pickle.dumps(said)), copy.deepcopy(said), copy.copy(said)):
+        assert again == said == "open and 1.5"
+        assert type(again) is Text
+        assert language("de").say(again) == "offen und 1,5"
+
+
+def test_a_message_is_said_with_all_its_parts_and_the_catalogues_words_stay() -> None:
+    de = language("de")
+    parts = [text("open"), "open", text("Front axle")]
+    assert listed(parts) == "open, open and Front axle"
+    assert de.say(listed(parts)) == "offen, open und Vorderachse"
+    assert de.say(listed(parts, alternatives=True)) == "offen, open oder Vorderachse"
+    assert de.say(joined(parts, "; ")) == "offen; open; Vorderachse"
+    assert de.say(capital(parts[0])) == "Offen"
+    assert de.say("open") == "open"
+    assert (listed(["one"]), listed([])) == ("one", "")
+
+
+def test_figures_in_a_message_are_written_as_the_language_has_them() -> None:
+    de = language("de")
+    money = Money(Decimal("1234.5"), "AUD")
+    said = text(
+        "{a}, {b}, {c:amount}, {d:signed}", a=Decimal("-1250.50"), b=money, c=money, d=money
+    )
+    assert said == "-1250.5, AUD 1,234.50, 1,234.50, +1,234.50"
+    spaced = de.say(said).replace("\N{NO-BREAK SPACE}", " ")
+    assert spaced == "-1250,5, 1.234,50 AUD, 1.234,50, +1.234,50"
+
+
+def test_one_and_many_agree() -> None:
+    def days(n: Decimal | int) -> str:
+        return text("{n} day", "{n} days", n=n)
+
+    assert [days(n) for n in (0, 1, Decimal("1.0"), Decimal("1.5"), 2)] == [
+        "0 days",
+        "1 day",
+        "1 day",
+        "1.5 days",
+        "2 days",
+    ]
+
+
+def test_braces_of_a_value_are_no_places() -> None:
+    assert text("{title} and {{so}}", title="{over} {") == "{over} { and {so}"
+    assert listed(["{a}", "{b}"]) == "{a} and {b}"
