@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import datetime as dt
 import threading
+import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
@@ -40,7 +41,7 @@ from configurator.selection.validate import require_known, selection_problems
 
 if TYPE_CHECKING:
     from configurator.checking.check import Check
-    from configurator.comparing.comparison import Comparison
+    from configurator.report.comparison import Comparison
     from configurator.engine.answers import (
         Completion,
         Explanation,
@@ -49,12 +50,13 @@ if TYPE_CHECKING:
         WithinAnswer,
     )
     from configurator.engine.search import Search
-    from configurator.papers.budget import BudgetPaper
-    from configurator.papers.jobs import Quoted
-    from configurator.papers.quote import Quote
-    from configurator.papers.sheets import Sheets
+    from configurator.report.budget import BudgetPaper
+    from configurator.report.batch import Quoted
+    from configurator.report.quote import Quote
+    from configurator.report.sheets import Sheets
     from configurator.pricing.margin import Margin
     from configurator.pricing.trace import TracedLine
+    from configurator.pricing.whole import Price
     from configurator.questions import (
         ChoiceOffered,
         LayoutAnswer,
@@ -102,7 +104,7 @@ def open_shop(
         raise CatalogueError(problems)
     if day is None:
         first, until = map(dt.date.fromisoformat, (read.valid.first, read.valid.until))
-        today = today or dt.date.today()
+        today = today or dt.date(*time.localtime()[:3])
         nearest = min(max(today, first), until)
         said = "" if nearest == today else read.unpriced_on(today)
         remark = f"{read.source}: note: {said}; shown are those of {nearest.isoformat()}"
@@ -199,7 +201,7 @@ class Shop:
             SearchLimit: the search gave up.
         """
         from configurator.checking.catalogue import catalogue_cautions
-        from configurator.papers.look import look_problems
+        from configurator.render.look import look_problems
 
         found = [*catalogue_cautions(self.catalogue), *look_problems(self.catalogue.shop)]
         if deep:
@@ -230,7 +232,7 @@ class Shop:
             SelectionError: one of them cannot be understood.
             ValueError: there are fewer than two, or not as many titles.
         """
-        from configurator.comparing.comparison import compare
+        from configurator.report.comparison import compare
 
         named = [b.selection.title or chr(65 + index) for index, b in enumerate(builds)]
         return compare(self.catalogue, [b.selection for b in builds], list(titles) or named)
@@ -267,9 +269,9 @@ class Shop:
         """
         from functools import partial
 
-        from configurator.papers.batch import jobs_of, quote_all
-        from configurator.papers.files import make_folder
-        from configurator.papers.look import look_of
+        from configurator.render.batch import jobs_of, quote_all
+        from configurator.render.files import make_folder
+        from configurator.render.look import look_of
 
         jobs = jobs_of(Path(folder), Path(output), prefix)
         own = None if templates is None else Path(templates)
@@ -304,8 +306,8 @@ class Shop:
             FileError: it cannot be written.
             MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
         """
-        from configurator.papers.look import look_of
-        from configurator.papers.writing import write
+        from configurator.render.look import look_of
+        from configurator.render.writing import write
 
         def look() -> Any:
             own = None if templates is None else Path(templates)
@@ -495,7 +497,7 @@ class Build:
             ConfiguratorError: the name ends in something else.
             FileError: it cannot be written.
         """
-        from configurator.papers.writing import write_selection
+        from configurator.render.writing import write_selection
 
         write_selection(self._resolved, Path(path))
 
@@ -689,7 +691,7 @@ class Build:
             QuoteRefused: findings stop it, or the catalogue's prices do not hold on that day.
             SelectionError: the selection cannot be understood.
         """
-        from configurator.papers.quote import make_quote
+        from configurator.report.quote import make_quote
 
         return make_quote(self._resolved, number, day)
 
@@ -707,7 +709,7 @@ class Build:
         Raises:
             SelectionError: the selection cannot be understood.
         """
-        from configurator.papers.budget import budget_paper
+        from configurator.report.budget import budget_paper
 
         tidy = self._resolved.having(self.selection.tidied())
         if budget is not None:
@@ -726,7 +728,7 @@ class Build:
             QuoteRefused: findings stop it.
             SelectionError: the selection cannot be understood.
         """
-        from configurator.papers.sheets import make_sheets
+        from configurator.report.sheets import make_sheets
 
         return make_sheets(self._resolved, number, day, cost)
 

@@ -2,96 +2,71 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from typing import Any
 
 from configurator.answers.selection import selection_answer
 from configurator.answers.selling import amount_text
-from configurator.catalogue.model import Catalogue, Pick
-from configurator.engine.availability import Options, OptionState
-from configurator.engine.conflicts import Conflict
-from configurator.engine.search import Search
-from configurator.engine.ways_out import Fix, Within
-from configurator.engine.wording import argument, fix_words, one_line
+from configurator.catalogue.model import Pick
+from configurator.engine.answers import (
+    Argument,
+    Completion,
+    Explanation,
+    Fixes,
+    OptionsAnswer,
+    WithinAnswer,
+)
 from configurator.money import Money
-from configurator.pricing.whole import Price
-from configurator.selection.picks import Selection
 from configurator.words import plain
 
 __all__ = [
     "completion_answer",
+    "explanation_answer",
     "fixes_answer",
     "options_answer",
-    "reason_for",
-    "why_answer",
     "within_answer",
 ]
 
 
-def options_answer(search: Search, found: Options, selection: Selection) -> dict[str, Any]:
+def options_answer(found: OptionsAnswer) -> dict[str, Any]:
     """The state of every option asked about."""
     return {
         "answer": "options",
-        "conflict": None
-        if found.conflict is None
-        else _conflict(search, found.conflict, selection),
+        "conflict": _conflict(found.conflict),
         "options": [
             {
-                "choice": state.choice,
-                "option": state.option,
-                "title": search.catalogue.option(state.choice, state.option).title,
-                "state": state.state,
-                "difference": None if state.difference is None else amount_text(state.difference),
-                "reason": reason_for(search, state),
+                "choice": option.choice,
+                "option": option.option,
+                "title": option.title,
+                "state": option.state,
+                "difference": _amount(option.difference),
+                "reason": option.reason,
             }
-            for state in found.states
+            for option in found.options
         ],
     }
 
 
-def reason_for(search: Search, state: OptionState) -> str:
-    """Why an option is ruled out, or what could not be settled about it, in one line."""
-    if state.gave_up:
-        return state.gave_up
-    return "" if state.conflict is None else one_line(search, state.conflict)
-
-
-def why_answer(
-    search: Search,
-    wanted: Pick | None,
-    conflict: Conflict | None,
-    selection: Selection,
-    replaced: Pick | None = None,
-    difference: Money | None = None,
-) -> dict[str, Any]:
-    """Why an option, or without one the picks, is not available; or that it is.
-
-    Args:
-        search: the catalogue's search.
-        wanted: the option asked about.
-        conflict: why not, if so.
-        selection: what the conflict was found in.
-        replaced: the pick of the same choice that was set aside for the question, if any.
-        difference: what the option in its place would do to the total, where it is available.
-    """
+def explanation_answer(found: Explanation) -> dict[str, Any]:
+    """Why an option, or without one the picks, is not available; or that it is."""
     return {
-        "answer": "why",
-        "wanted": "" if wanted is None else str(wanted),
-        "instead-of": "" if replaced is None else str(replaced),
-        "possible": conflict is None,
-        "difference": None if difference is None else amount_text(difference),
-        "conflict": None if conflict is None else _conflict(search, conflict, selection),
+        "answer": "explain",
+        "wanted": "" if found.wanted is None else str(found.wanted),
+        "instead-of": "" if found.instead_of is None else str(found.instead_of),
+        "possible": found.possible,
+        "difference": _amount(found.difference),
+        "conflict": _conflict(found.conflict),
     }
 
 
-def fixes_answer(catalogue: Catalogue, found: Sequence[Fix]) -> dict[str, Any]:
+def fixes_answer(found: Fixes) -> dict[str, Any]:
     """The best few changes."""
     return {
         "answer": "fixes",
-        "currency": catalogue.currency,
+        "currency": found.currency,
         "fixes": [
             {
-                "words": fix_words(catalogue, fix),
+                "words": fix.words,
                 "changes": [
                     {
                         "choice": change.choice,
@@ -104,38 +79,36 @@ def fixes_answer(catalogue: Catalogue, found: Sequence[Fix]) -> dict[str, Any]:
                 "difference": amount_text(fix.difference),
                 "selection": selection_answer(fix.selection),
             }
-            for fix in found
+            for fix in found.fixes
         ],
     }
 
 
-def completion_answer(
-    prefer: str, selection: Selection, priced: Price, added: Sequence[Pick], mass: Any
-) -> dict[str, Any]:
+def completion_answer(found: Completion) -> dict[str, Any]:
     """The best complete selection."""
     return {
         "answer": "completion",
-        "prefer": prefer,
-        "currency": priced.currency,
-        "total": amount_text(priced.total),
-        "mass": None if mass is None else plain(mass),
-        "added": [{"pick": str(pick), "quantity": pick.quantity} for pick in added],
-        "selection": selection_answer(selection),
+        "prefer": found.prefer,
+        "currency": found.price.currency,
+        "total": amount_text(found.price.total),
+        "mass": None if found.mass is None else plain(found.mass),
+        "added": _picks(found.added),
+        "selection": selection_answer(found.selection),
     }
 
 
-def within_answer(search: Search, currency: str, found: Within) -> dict[str, Any]:
+def within_answer(found: WithinAnswer) -> dict[str, Any]:
     """The most of a wish list that a budget allows."""
     return {
         "answer": "within",
-        "currency": currency,
-        "total": None if found.total is None else amount_text(found.total),
+        "currency": found.budget.currency,
+        "total": _amount(found.total),
         "granted": [str(wish) for wish in found.granted],
         "left-out": [
             {
                 "wish": str(left.wish),
-                "over": None if left.over is None else amount_text(left.over),
-                "conflict": None if left.conflict is None else _conflict(search, left.conflict),
+                "over": _amount(left.over),
+                "conflict": _conflict(left.conflict),
             }
             for left in found.left_out
         ],
@@ -143,13 +116,20 @@ def within_answer(search: Search, currency: str, found: Within) -> dict[str, Any
     }
 
 
-def _conflict(
-    search: Search, conflict: Conflict, selection: Selection | None = None
-) -> dict[str, Any]:
-    told = argument(search, conflict, selection)
+def _picks(picks: Iterable[Pick]) -> list[dict[str, Any]]:
+    return [{"pick": str(pick), "quantity": pick.quantity} for pick in picks]
+
+
+def _amount(money: Money | None) -> str | None:
+    return None if money is None else amount_text(money)
+
+
+def _conflict(told: Argument | None) -> dict[str, Any] | None:
+    if told is None:
+        return None
     return {
-        "picks": [{"pick": str(pick), "quantity": pick.quantity} for pick in conflict.picks],
-        "facts": [{"kind": fact.kind, "subject": fact.subject} for fact in conflict.facts],
+        "picks": _picks(told.picks),
+        "facts": [{"kind": fact.kind, "subject": fact.subject} for fact in told.facts],
         "premises": list(told.premises),
         "conclusion": told.conclusion,
         "hint": told.hint,
