@@ -51,14 +51,16 @@ def test_why_says_so_when_the_option_can_be_had() -> None:
     assert (code, data["possible"], data["conflict"]) == (0, True, None)
 
 
-def test_every_fix_of_the_wish_can_be_quoted_and_the_nearest_price_comes_first(
+def test_every_fix_of_the_wish_can_be_quoted_and_a_taller_canopy_comes_before_more_fridges(
     tmp_path: Path,
 ) -> None:
     code, data = answer("fixes", WISH)
     assert code == 0
     assert [fix["count"] for fix in data["fixes"]] == [1, 1, 1]
-    steps = [abs(float(fix["difference"])) for fix in data["fixes"]]
-    assert steps == sorted(steps)
+    choices = [fix["changes"][0]["choice"] for fix in data["fixes"]]
+    assert choices == ["upright-fridge", "canopy-height", "upright-fridge"]
+    first, _, third = (abs(float(fix["difference"])) for fix in data["fixes"])
+    assert first < third
     for fix in data["fixes"]:
         file = tmp_path / "fixed.json"
         file.write_text(json.dumps(fix["selection"]))

@@ -164,6 +164,9 @@ def fixes(
 ) -> None:
     """Offer the best ways out of a conflict: fewest picks changed, then the nearest price.
 
+    Of fixes that change as few picks, one that changes other picks than the fixes above it comes
+    before one that changes the same picks again, whatever the price.
+
     Each is proved: the selection with its changes can be had. With CHOICE=OPTION, that option
     is had too. Nearest counts list prices after package deals, before adjustments and tax; the
     difference shown is that of the totals.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
 import attrs
@@ -138,10 +138,11 @@ def fixes(
     """The best few changes after which the picks, and the option wanted, can be had.
 
     Choices of one that are still open stay open and count nothing; everything else that would
-    have to differ is a change. Fewest changes come first, then the price nearest to that of the
-    picks (list prices after package deals). No fix holds all the changes of a better one. There
-    is nothing to mend, and no fix, where the picks and the option wanted can be completed as they
-    are.
+    have to differ is a change. Each fix is the best of those left: the one with the fewest
+    changes; of those, one that changes other picks than each fix before it, where there is one;
+    of those, the one with the price nearest to that of the picks (list prices after package
+    deals). No fix holds all the changes of one before it. There is nothing to mend, and no fix,
+    where the picks and the option wanted can be completed as they are.
 
     Raises:
         SearchLimit: it gave up.
@@ -177,14 +178,16 @@ def _next_fix(
     if wanted is not None:
         optimum.require([encoding.at_least(*wanted)])
     decided = [choice for choice in encoding.choices if choice.id not in still_open]
-    changes = [literal for c in decided for literal in _changed(search, selection, c)]
+    changed = {key: literal for c in decided for key, literal in _changed(search, selection, c)}
     for fix in found:
         optimum.require(
             literal for change in fix.changes for literal in _differs_from(search, change)
         )
     prices = optimum.price_terms(skip=frozenset(c for c in still_open if c))
     far = optimum.distance(prices, _list_price(search, selection))
-    held = optimum.best(optimum.sum([(1, literal) for literal in changes]), far)
+    fewest = optimum.sum([(1, literal) for literal in changed.values()])
+    varied = encoding.all_of(_changes_others(search, fix, changed) for fix in found)
+    held = optimum.best(fewest, optimum.sum([(-1, varied)]), far)
     return None if held is None else _fix(search, selection, held, decided)
 
 
@@ -196,16 +199,36 @@ def _list_price(search: Search, selection: Selection) -> int:
     return int((listed - saved).scaleb(exponent(search.catalogue.currency)))
 
 
-def _changed(search: Search, selection: Selection, choice: Choice) -> Iterator[int]:
-    """A literal for each thing about the choice that a fix could change."""
+def _changed(
+    search: Search, selection: Selection, choice: Choice
+) -> Iterator[tuple[tuple[str, str], int]]:
+    """Each thing about the choice that a fix could change, with a literal for that it does.
+
+    A choice of several has one for each option, any other has one in all, under no option.
+    """
     encoding = search.encoding
     if choice.pick == "several":
         for option in sorted(choice.by_id):
-            yield encoding.not_exactly(choice.id, option, selection.quantity(choice.id, option))
+            quantity = selection.quantity(choice.id, option)
+            yield (choice.id, option), encoding.not_exactly(choice.id, option, quantity)
     elif (picked := selection.one(choice.id)) is not None:
-        yield -encoding.levels[choice.id, picked, 1]
+        yield (choice.id, ""), -encoding.levels[choice.id, picked, 1]
     elif choice.id in encoding.empty:
-        yield -encoding.empty[choice.id]
+        yield (choice.id, ""), -encoding.empty[choice.id]
+
+
+def _changes_others(search: Search, fix: Fix, changed: Mapping[tuple[str, str], int]) -> int:
+    """A literal that is true where other things change than those that the fix changes."""
+    same: set[tuple[str, str]] = set()
+    for change in fix.changes:
+        if search.catalogue.by_id[change.choice].pick == "several":
+            moved = {option for option, _ in set(change.before) ^ set(change.after)}
+            same |= {(change.choice, option) for option in moved}
+        else:
+            same.add((change.choice, ""))
+    return search.encoding.any_of(
+        -literal if key in same else literal for key, literal in changed.items()
+    )
 
 
 def _differs_from(search: Search, change: Change) -> Iterator[int]:
