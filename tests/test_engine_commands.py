@@ -13,6 +13,7 @@ from click.testing import CliRunner
 
 from configurator.catalogue.reading import schema, shipped
 from configurator.cli import cli
+from tests.building import read
 
 SELECTIONS = shipped("catalogues") / "selections"
 WISH, CONTRACTOR = str(SELECTIONS / "wish.yaml"), str(SELECTIONS / "contractor.yaml")
@@ -244,6 +245,39 @@ def test_a_wish_over_the_budget_says_by_how_much() -> None:
     assert float(data["left-out"][0]["over"]) > 0
 
 
+def test_whatever_else_was_chosen_within_a_budget_is_listed_with_its_price() -> None:
+    wishes = ("--wish", "upright-fridge=upright-110", "--wish", "solar=panel-200:2")
+    asked = ("within", "--pick", "vehicle=mid-dual", "--budget", "20000", *wishes)
+    _, data = answer(*asked)
+    picks = {
+        f"{choice}={option}": quantity
+        for choice, options in data["selection"]["picks"].items()
+        for option, quantity in quantities(options).items()
+    }
+    told = {one["pick"]: one["quantity"] for one in data["added"]}
+    for name, quantity in quantities(data["selection"].get("add-ons", {})).items():
+        picks[f"add-on={name}"] = quantity
+    assert told
+    wished = {"vehicle=mid-dual": 1, "upright-fridge=upright-110": 1, "solar=panel-200": 2}
+    assert picks == told | wished
+    assert set(data["granted"]) == wished.keys() - {"vehicle=mid-dual"}
+    _, words = run(*asked)
+    shop = read((shipped("catalogues") / "quandong.yaml").read_text("utf-8"))
+    for pick, quantity in told.items():
+        choice, option = pick.split("=")
+        many = f"{quantity} x " if quantity > 1 else ""
+        start = f"{many}{shop.option(choice, option).title}"[:20]
+        title = shop.by_id[choice].title
+        assert any(row.startswith(title) and start in row for row in words.splitlines()), pick
+
+
+def quantities(options: Any) -> dict[str, int]:
+    """Quantities by option id, however a selection's picks of a choice are written."""
+    if isinstance(options, str):
+        return {options: 1}
+    return dict(options) if isinstance(options, dict) else dict.fromkeys(options, 1)
+
+
 @pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
@@ -266,3 +300,10 @@ def test_a_budget_too_small_for_the_picks_alone_is_told_with_what_they_cost() ->
     assert code == 1
     total = Decimal(answer("complete", "--pick", "vehicle=mid-dual")[1]["total"])
     assert f"AUD {total:,}, {total - 100:,} over." in " ".join(words.split())
+    _, data = answer("within", "--pick", "vehicle=mid-dual", "--budget", "100")
+    assert (Decimal(data["total"]), data["added"], data["selection"]) == (total, [], None)
+
+
+def test_picks_that_contradict_are_not_said_to_be_over_the_budget() -> None:
+    code, words = run("within", WISH, "--budget", "30000")
+    assert (code, words) == (1, "These picks cannot be completed at any price.\n")

@@ -230,7 +230,7 @@ def test_the_wishes_granted_are_the_most_in_order_that_the_budget_allows(seeds: 
         if start is None or start > cents:
             seen["nothing"] += 1
             assert found.selection is None, told
-            assert found.granted == (), told
+            assert found.granted == found.added == (), told
             asked_with = {str(wish): with_wish(granted, wish) for wish in wishes}
         else:
             names = []
@@ -247,6 +247,9 @@ def test_the_wishes_granted_are_the_most_in_order_that_the_budget_allows(seeds: 
             assert found.total is not None
             assert 100 * found.total.amount == cheapest(granted), told
             assert price(Resolved(this.shop, found.selection)).total == found.total
+            more = {key: n for key, n in held(found.selection).items() if n > granted.get(key, 0)}
+            assert {(p.choice, p.option): p.quantity for p in found.added} == more, told
+            seen["added"] += len(more)
         for left in found.left_out:
             tried = asked_with[str(left.wish)]
             cost = cheapest(tried) if understood(oracle, tried) else None
@@ -257,7 +260,7 @@ def test_the_wishes_granted_are_the_most_in_order_that_the_budget_allows(seeds: 
                 assert left.over is not None, told
                 assert 100 * left.over.amount == cost - cents, told
                 seen["over"] += 1
-    assert min(seen[word] for word in ("nothing", "granted", "left", "over")) > 0, seen
+    assert min(seen[word] for word in ("nothing", "granted", "left", "over", "added")) > 0, seen
 
 
 def with_wish(picks: Counts, wish: Pick) -> dict[Key, int]:

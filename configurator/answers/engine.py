@@ -112,6 +112,7 @@ def within_answer(found: WithinAnswer) -> dict[str, Any]:
             }
             for left in found.left_out
         ],
+        "added": _picks(found.added),
         "selection": None if found.selection is None else selection_answer(found.selection),
     }
 

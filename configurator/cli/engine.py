@@ -231,6 +231,7 @@ def complete(
     from configurator.answers.engine import completion_answer, why_answer
     from configurator.engine.conflicts import find_conflict
     from configurator.engine.search import Search
+    from configurator.engine.ways_out import added
     from configurator.engine.ways_out import complete as finish
     from configurator.pricing.whole import price
     from configurator.terminal import engine as terminal_engine
@@ -260,9 +261,9 @@ def complete(
     _write_found(Resolved(catalogue, finished), output)
     priced, mass = price(Resolved(catalogue, finished)), total_mass(Resolved(catalogue, finished))
     if as_json:
-        print_json(completion_answer(prefer, finished, priced, added, mass))
+        print_json(completion_answer(prefer, finished, priced, more, mass))
     else:
-        terminal_engine.show_completion(catalogue, priced, added, mass)
+        terminal_engine.show_completion(catalogue, priced, more, mass)
         _tell_written(output)
 
 
@@ -291,8 +292,8 @@ def within(
 ) -> None:
     r"""Tell the most of an ordered wish list that a budget allows, and what the rest would take.
 
-    The rest of the package is the cheapest by list prices after package deals; its total, with
-    adjustments and tax, is held against the budget.
+    The rest of the package is the cheapest by list prices after package deals, and is listed as
+    added; its total, with adjustments and tax, is held against the budget.
 
     \b
     Example: a fridge, then sun, then an oven

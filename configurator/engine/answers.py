@@ -12,7 +12,7 @@ from configurator.engine import availability, ways_out
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.search import Search
 from configurator.engine.theories import Fact
-from configurator.engine.wording import argument, fix_words, one_line
+from configurator.engine.wording import argument, change_words, fix_words, one_line
 from configurator.money import Money
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Selection
@@ -129,6 +129,7 @@ class ProposedFix:
 
     Attributes:
         words: what it does, and what that does to the price.
+        parts: what each change does.
         changes: choice by choice.
         count: how many picks change.
         difference: total with it less total without, of what is picked so far.
@@ -136,6 +137,7 @@ class ProposedFix:
     """
 
     words: str
+    parts: tuple[str, ...]
     changes: tuple[ways_out.Change, ...]
     count: int
     difference: Money
@@ -207,6 +209,8 @@ class WithinAnswer:
         total: what the package comes to; of the picks alone where even they are over.
         granted: wishes in it, in order.
         left_out: the others.
+        added: what the selection holds besides the picks and the wishes granted.
+        price: what the selection costs, line by line; None where there is none.
         selection: the cheapest complete selection with the wishes granted; None where not even
             the picks alone can be had for the budget.
     """
@@ -215,6 +219,8 @@ class WithinAnswer:
     total: Money | None
     granted: tuple[Pick, ...]
     left_out: tuple[RefusedWish, ...]
+    added: tuple[Pick, ...]
+    price: Price | None
     selection: Selection | None
 
     @property
@@ -293,6 +299,7 @@ def fixes(search: Search, build: Resolved, wanted: Pick | None, count: int) -> F
         tuple(
             ProposedFix(
                 fix_words(search.catalogue, fix),
+                tuple(change_words(search.catalogue, change) for change in fix.changes),
                 fix.changes,
                 fix.count,
                 fix.difference,
@@ -315,12 +322,7 @@ def complete(search: Search, build: Resolved, prefer: str) -> Completion | None:
     if finished is None:
         return None
     whole = Resolved(search.catalogue, finished)
-    before = build.selection.quantities
-    added = tuple(
-        Pick(choice.id, option.id, quantity)
-        for choice, option, quantity in whole.picks
-        if quantity > before.get((choice.id, option.id), 0)
-    )
+    added = ways_out.added(build.selection, whole)
     return Completion(prefer, price(whole), total_mass(whole), added, finished)
 
 
@@ -339,4 +341,13 @@ def within(search: Search, build: Resolved, budget: Money, wishes: Sequence[Pick
         )
         for left in found.left_out
     )
-    return WithinAnswer(budget, found.total, found.granted, left_out, found.selection)
+    whole = None if found.selection is None else Resolved(search.catalogue, found.selection)
+    return WithinAnswer(
+        budget,
+        found.total,
+        found.granted,
+        left_out,
+        found.added,
+        None if whole is None else price(whole),
+        found.selection,
+    )

@@ -8,7 +8,7 @@ from decimal import Decimal
 import attrs
 from attrs import frozen
 
-from configurator.catalogue.model import Choice, Pick
+from configurator.catalogue.model import Catalogue, Choice, Pick
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.encoding import Held
 from configurator.engine.optimum import Optimum
@@ -19,7 +19,17 @@ from configurator.pricing.whole import price, undecided
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 
-__all__ = ["PREFERENCES", "Change", "Fix", "LeftOut", "Within", "complete", "fixes", "within"]
+__all__ = [
+    "PREFERENCES",
+    "Change",
+    "Fix",
+    "LeftOut",
+    "Within",
+    "added",
+    "complete",
+    "fixes",
+    "within",
+]
 
 PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
@@ -80,15 +90,18 @@ class Within:
     Attributes:
         selection: the cheapest complete selection with the wishes granted; None where not even
             the picks alone can be had within the budget.
-        total: its price.
+        total: its price; without a selection, that of the cheapest package with the picks, or None
+            where there is none.
         granted: wishes in it, in order.
         left_out: the others.
+        added: what the selection holds besides the picks and the wishes granted.
     """
 
     selection: Selection | None
     total: Money | None
     granted: tuple[Pick, ...]
     left_out: tuple[LeftOut, ...]
+    added: tuple[Pick, ...]
 
 
 def complete(search: Search, selection: Selection, prefer: str = "price") -> Selection | None:
@@ -108,6 +121,15 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
         raise ValueError(f"{prefer!r} is none of {', '.join(PREFERENCES)}")
     held = _finish(search, selection, prefer)
     return None if held is None else _with(selection, held)
+
+
+def added(selection: Selection, finished: Resolved) -> tuple[Pick, ...]:
+    """What the finished selection holds more of, in the catalogue's order, in its quantities."""
+    return tuple(
+        Pick(choice.id, option.id, quantity)
+        for choice, option, quantity in finished.picks
+        if quantity > selection.quantity(choice.id, option.id)
+    )
 
 
 def _finish(search: Search, selection: Selection, prefer: str) -> Held | None:
@@ -288,7 +310,7 @@ def within(search: Search, selection: Selection, budget: Money, wishes: Sequence
     total = None if best is None else price(Resolved(catalogue, best)).total
     if best is None or total is None or total > budget:
         left = tuple(_left_out(search, selection, wish, budget) for wish in wishes)
-        return Within(None, total, (), left)
+        return Within(None, total, (), left, ())
     granted: list[Pick] = []
     left_out: list[LeftOut] = []
     for wish in wishes:
@@ -300,7 +322,8 @@ def within(search: Search, selection: Selection, budget: Money, wishes: Sequence
             granted.append(wish)
         else:
             left_out.append(_left_out(search, selection, wish, budget))
-    return Within(best, total, tuple(granted), tuple(left_out))
+    more = added(selection, Resolved(catalogue, best))
+    return Within(best, total, tuple(granted), tuple(left_out), more)
 
 
 def _wishing(selection: Selection, wish: Pick) -> Selection:
