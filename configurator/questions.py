@@ -113,6 +113,7 @@ class OptionOffered:
         title: what it is called.
         text: what it is.
         most: the largest quantity.
+        priced: whether the catalogue gives it a price of its own.
         price: of one, by itself, tax as in the catalogue; None where other picks decide it.
     """
 
@@ -120,6 +121,7 @@ class OptionOffered:
     title: str
     text: str
     most: int
+    priced: bool
     price: Money | None
 
 
@@ -219,6 +221,7 @@ def offered(build: Resolved, choices: Iterable[Choice]) -> tuple[ChoiceOffered, 
                     option.title,
                     option.text,
                     option.most,
+                    bool(option.price),
                     option_price(build, choice, option).each,
                 )
                 for option in choice.options

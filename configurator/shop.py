@@ -25,6 +25,7 @@ from attrs import field, frozen
 from configurator.catalogue.model import Catalogue, Choice, Pick
 from configurator.catalogue.reading import as_text, parse_catalogue, read_text, shipped
 from configurator.errors import (
+    NOWHERE,
     CatalogueError,
     ConfiguratorError,
     Location,
@@ -53,6 +54,7 @@ if TYPE_CHECKING:
     from configurator.report.budget import BudgetPaper
     from configurator.report.batch import Quoted
     from configurator.report.quote import Quote
+    from configurator.render.look import Look
     from configurator.report.sheets import Sheets
     from configurator.pricing.margin import Margin
     from configurator.pricing.trace import TracedLine
@@ -65,7 +67,7 @@ if TYPE_CHECKING:
     )
     from configurator.suggested import Suggestion
 
-__all__ = ["Build", "Shop", "open_shop"]
+__all__ = ["Build", "Shop", "check_catalogue", "open_shop"]
 
 Source: TypeAlias = Path | str | bytes | Mapping[str, Any]
 """A file by its path, or what would be in it: text, bytes, or a mapping.
@@ -81,6 +83,7 @@ def open_shop(
     day: dt.date | None = None,
     *,
     today: dt.date | None = None,
+    at: Location = NOWHERE,
 ) -> Shop:
     """Open a shop by its catalogue.
 
@@ -89,6 +92,7 @@ def open_shop(
         day: the day whose prices count; None for today, or where the catalogue has none for today,
             the nearest day that has, which :attr:`Shop.remark` then says.
         today: the day it is; None for the clock's.
+        at: where the day was named, for messages.
 
     Raises:
         CatalogueError: with every error found.
@@ -103,18 +107,33 @@ def open_shop(
     if read is None:
         raise CatalogueError(problems)
     if day is None:
-        first, until = map(dt.date.fromisoformat, (read.valid.first, read.valid.until))
-        today = today or dt.date(*time.localtime()[:3])
-        nearest = min(max(today, first), until)
-        said = "" if nearest == today else read.unpriced_on(today)
-        remark = f"{read.source}: note: {said}; shown are those of {nearest.isoformat()}"
-        return Shop(read.on(nearest), remark if said else "")
+        return Shop(read).on_nearest(today or dt.date(*time.localtime()[:3]))
     unpriced = read.unpriced_on(day)
     if unpriced:
         hint = "give a day on which they hold, or bring the catalogue up to date"
-        where = Location(day.isoformat(), 0, 0)
+        where = at if at is not NOWHERE else Location(day.isoformat(), 0, 0)
         raise SelectionError([Problem(where, unpriced, "day-without-prices", hint)])
     return Shop(read.on(day))
+
+
+def check_catalogue(
+    catalogue: Source | None = None, *, deep: bool = False
+) -> tuple[Shop | None, tuple[Problem, ...]]:
+    """The shop, where its catalogue can be used, and everything there is to say of the catalogue.
+
+    Args:
+        catalogue: as for :func:`open_shop`.
+        deep: whether to search it too; see :meth:`Shop.check`.
+
+    Raises:
+        FileError: the file cannot be read.
+        SearchLimit: the search gave up.
+    """
+    read, problems = _read(catalogue)
+    if read is None:
+        return None, problems
+    shop = Shop(read)
+    return shop, by_place((*problems, *shop.check(deep)))
 
 
 def _read(source: Source | None) -> tuple[Catalogue | None, tuple[Problem, ...]]:
@@ -159,6 +178,22 @@ class Shop:
 
     def __repr__(self) -> str:
         return f"Shop({self.catalogue.id!r}, prices of {self.catalogue.price_day})"
+
+    @property
+    def day(self) -> dt.date:
+        """The day whose prices count."""
+        return dt.date.fromisoformat(self.catalogue.price_day)
+
+    def on_nearest(self, day: dt.date) -> Shop:
+        """The shop with the prices of the day, or of the nearest for which it has any."""
+        valid = self.catalogue.valid
+        first, until = map(dt.date.fromisoformat, (valid.first, valid.until))
+        nearest = min(max(day, first), until)
+        remark = ""
+        if nearest != day:
+            said = self.catalogue.unpriced_on(day)
+            remark = f"{self.catalogue.source}: note: {said}; shown are those of {nearest}"
+        return Shop(self.catalogue.on(nearest), remark)
 
     def build(self, selection: Source | Selection | None = None) -> Build:
         """A build from a selection; whether its names mean anything is asked with each question.
@@ -292,7 +327,7 @@ class Shop:
 
         A quote, comparison, build budget or layout as .pdf or .html, a layout, mass or power
         answer as .svg, any answer as .json, a selection or build as .yaml or .json. Sheets
-        are written into a folder, as .pdf unless another kind is asked for.
+        are for :meth:`write_sheets`.
 
         Args:
             answer: what a method of this shop or of its builds gave.
@@ -306,14 +341,49 @@ class Shop:
             FileError: it cannot be written.
             MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
         """
-        from configurator.render.look import look_of
         from configurator.render.writing import write
 
-        def look() -> Any:
-            own = None if templates is None else Path(templates)
-            return look_of(self.catalogue.shop, page, language, own)
+        if isinstance(answer, Build):
+            answer.save(path)
+        else:
+            write(answer, Path(path), lambda: self._look(page, language, templates))
 
-        write(answer, Path(path), look)
+    def write_sheets(
+        self,
+        sheets: Sheets,
+        folder: Path | str,
+        kind: str = "pdf",
+        *,
+        page: str | None = None,
+        language: str | None = None,
+        templates: Path | str | None = None,
+    ) -> None:
+        """Write the sheets of a job into a folder, all of them or none.
+
+        Args:
+            sheets: what :meth:`Build.sheets` gave.
+            folder: for ``job``, ``wiring`` and ``orders``; made where it is missing.
+            kind: ``pdf``, ``html`` or ``json``.
+            page: as for :meth:`write`.
+            language: as for :meth:`write`.
+            templates: as for :meth:`write`.
+
+        Raises:
+            ConfiguratorError: no paper speaks the language, or a template cannot be used.
+            FileError: they cannot be written.
+            MissingLibrary: PDFs are asked for and the renderer's libraries are missing.
+        """
+        from configurator.render.sheets import write_sheets
+
+        write_sheets(sheets, Path(folder), kind, self._look(page, language, templates))
+
+    def _look(
+        self, page: str | None, language: str | None, templates: Path | str | None
+    ) -> Look:
+        from configurator.render.look import look_of
+
+        own = None if templates is None else Path(templates)
+        return look_of(self.catalogue.shop, page, language, own)
 
     def _engine(self) -> Search:
         """This thread's search engine, compiled once."""
@@ -378,18 +448,26 @@ class Build:
     def _having(self, selection: Selection) -> Build:
         return attrs.evolve(self, resolved=self._resolved.having(selection))
 
-    def pick(self, choice: str, option: str, quantity: int = 1) -> Build:
+    def pick(
+        self, choice: str, option: str, quantity: int = 1, *, at: Location = NOWHERE
+    ) -> Build:
         """The build with the option picked; in a choice of one it replaces what was picked.
 
         Args:
             choice: id of the choice; ``add-on`` for an accepted extra.
             option: id of the option.
             quantity: how many in all.
+            at: where that was said, for messages.
         """
-        return self._having(self._resolved.picking(Pick(choice, option, quantity)))
+        return self._having(self._resolved.picking(Pick(choice, option, quantity, at=at)))
 
-    def drop(self, choice: str, option: str = "") -> Build:
+    def drop(self, choice: str, option: str = "", *, at: Location = NOWHERE) -> Build:
         """The build without the option, or without any pick in the choice.
+
+        Args:
+            choice: id of the choice.
+            option: id of the option; empty for all that is picked in the choice.
+            at: where that was said, for messages.
 
         Raises:
             SelectionError: it is not picked.
@@ -399,9 +477,13 @@ class Build:
             by_id = self.shop.catalogue.by_id
             known = picked or (() if choice in by_id else tuple(by_id))
             hint = near_miss(option if picked else choice, known)
-            where = Location(f"drop {choice}{option and '='}{option}", 0, 0)
+            where = at if at is not NOWHERE else Location(f"drop {choice}{option and '='}{option}", 0, 0)
             raise SelectionError([Problem(where, "it is not picked", "not-picked", hint)])
         return self._having(self.selection.without(choice, option).tidied())
+
+    def tidied(self) -> Build:
+        """The build without whatever is about no pick any more, such as a wish or a discount."""
+        return self._having(self.selection.tidied())
 
     def place(
         self,
@@ -413,6 +495,7 @@ class Build:
         x: int | None = None,
         y: int | None = None,
         z: int | None = None,
+        at: Location = NOWHERE,
     ) -> Build:
         """The build with units wished in a place, instead of wherever they were wished before.
 
@@ -424,6 +507,7 @@ class Build:
             x: exact position, mm from the front of the space.
             y: exact position, mm from the left.
             z: exact position, mm from the floor.
+            at: where that was said, for messages.
 
         Raises:
             SelectionError: it is not picked.
@@ -439,12 +523,12 @@ class Build:
             hint = near_miss(option, picked) if picked else near_miss(choice, placeable)
             known = ", ".join(picked or placeable) or "nothing that is placed"
             unit = f"{choice}{option and '='}{option}"
-            sentence, where = f'"{unit}" is not picked', Location(f"place {unit}", 0, 0)
+            sentence, where = f'"{unit}" is not picked', at if at is not NOWHERE else Location(f"place {unit}", 0, 0)
             raise SelectionError(
                 [Problem(where, sentence, "not-picked", hint or f"picked: {known}")]
             )
         names = [option] if option else picked
-        wishes = [Wish(choice, each, side, towards, x, y, z) for each in names]
+        wishes = [Wish(choice, each, side, towards, x, y, z, at=at) for each in names]
         kept = (w for w in self.selection.wishes if w.choice != choice or w.option not in names)
         return self.change(wishes=(*kept, *wishes))
 
@@ -613,10 +697,15 @@ class Build:
             search, self._resolved, asked or tuple(search.catalogue.by_id.values())
         )
 
-    def explain(self, choice: str = "", option: str = "") -> Explanation:
+    def explain(self, choice: str = "", option: str = "", quantity: int = 1) -> Explanation:
         """Why an option is not available, or without one why the picks do not go together.
 
         Where another option of a choice of one is picked, that pick is set aside first.
+
+        Args:
+            choice: id of the choice.
+            option: id of the option.
+            quantity: how many in all.
 
         Raises:
             SearchLimit: the search gave up.
@@ -625,7 +714,7 @@ class Build:
         from configurator.engine import answers
 
         search = self._search()
-        return answers.explain(search, self._resolved, self._wanted(choice, option))
+        return answers.explain(search, self._resolved, self._wanted(choice, option, quantity))
 
     def fixes(self, choice: str = "", option: str = "", *, count: int = 3) -> Fixes:
         """The best ways out of a conflict, each proved: fewest picks changed, then nearest price.
@@ -742,8 +831,8 @@ class Build:
 
         return Search(offering)
 
-    def _wanted(self, choice: str, option: str) -> Pick | None:
-        return self._known(Pick(choice, option)) if choice else None
+    def _wanted(self, choice: str, option: str, quantity: int = 1) -> Pick | None:
+        return self._known(Pick(choice, option, quantity)) if choice else None
 
     def _known(self, pick: Pick) -> Pick:
         """The pick, if the catalogue has it.

@@ -22,9 +22,9 @@ LAYERS: dict[str, str] = {
     "selection": "selection",
     "facts": "rules totals fit arrangement mass power pricing",
     "engine": "engine",
-    "answers in words": "checking suggested budget",
+    "answers in words": "checking questions suggested budget",
     "papers": "report drawing answers render",
-    "doors": "demo terminal cli __init__ __main__",
+    "doors": "shop demo terminal cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
 
@@ -47,6 +47,7 @@ EDGES = {
     "render.templates": "reads templates",
     "render.translations": "reads translations",
     "render.writing": "says which files are written",
+    "shop": "reads what it is given, and asks what day it is",
     "demo": "reads shipped selections and writes papers",
     "terminal": "asks how wide the terminal is",
     "cli": "the command line",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from functools import partial
 from pathlib import Path
 from typing import NoReturn
 
@@ -12,9 +11,9 @@ from configurator.cli.common import (
     FINE,
     AskedLook,
     day_from,
-    priced_catalogue,
     print_json,
     problems_as_json,
+    the_shop,
 )
 
 __all__ = ["quote_folder"]
@@ -43,21 +42,15 @@ def quote_folder(
     Raises:
         ConfiguratorError: nothing can be quoted at all.
     """
-    from configurator.render.batch import jobs_of, quote_all
-    from configurator.render.files import make_folder
-    from configurator.render.look import look_of
+    from configurator.render.batch import jobs_of
     from configurator.terminal.batch import progress, show_batch
 
     with problems_as_json(as_json):
-        catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
-    issued = day_from(day)
+        shop = the_shop(catalogue_file, day, on_paper=True)
     jobs = jobs_of(Path(folder), output, prefix)
-    templates = Path(look.templates) if look.templates is not None else None
-    look_for = partial(look_of, page=look.page, tag=look.language, templates=templates)
-    make_folder(output)
     found = {}
     with progress(len(jobs)) as advance:
-        for quoted in quote_all(catalogue, jobs, issued, look_for=look_for):
+        for quoted in shop.batch(folder, output, day_from(day), prefix, **look.given):
             found[quoted.job] = quoted
             advance()
     results = [found[job] for job in jobs]

@@ -50,6 +50,11 @@ class Output:
     replace: bool = False
     kinds: tuple[str, ...] = ()
 
+    @property
+    def on_paper(self) -> bool:
+        """Whether a paper with prices is written."""
+        return self.path is not None and ".pdf" in self.kinds and ".svg" not in self.kinds
+
     def named(self, name: str) -> Output:
         """The same, writing to a name that nobody gave; what is there already stays.
 

@@ -275,7 +275,8 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> Explanation
         if not several and picked not in (None, wanted.option):
             replaced = Pick(wanted.choice, str(picked))
             selection = selection.without(wanted.choice)
-        conflict = find_conflict(search, selection, (wanted.choice, wanted.option))
+        key = (wanted.choice, wanted.option)
+        conflict = find_conflict(search, selection, key, wanted.quantity)
         if replaced is not None and conflict is None:
             difference = availability.price_of_change(build, wanted)
     told = None if conflict is None else _told(search, conflict, selection)

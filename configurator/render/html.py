@@ -40,8 +40,9 @@ def quote_html(quote: Quote, look: Look | None = None) -> str:
     return page("quote.html", quote.shop, look, quote=quote, curve=curve)
 
 
-def comparison_html(comparison: Comparison, shop: Shop, look: Look | None = None) -> str:
+def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
     """The comparison as one HTML page that needs no other file; see :func:`page` for its look."""
+    shop = comparison.shop
     look = look or look_of(shop)
     wide = len(comparison.columns) > _PORTRAIT
     money = comparison.money

@@ -3,27 +3,62 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from pathlib import Path
+from typing import Any
 
+from configurator.answers.selling import to_json
+from configurator.answers.sheets import job_answer, wiring_answer
+from configurator.answers.shop import orders_answer
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.one_line import Branch, Store, one_line
 from configurator.drawing.single import BAR, view_pictures
 from configurator.power.cables import Cable
 from configurator.power.circuits import FEED, PANEL, PANELS, SOURCE, STORE
+from configurator.render.files import replace_files
 from configurator.render.html import page
 from configurator.render.language import Language
 from configurator.render.look import Look, look_of
+from configurator.render.pdf import html_to_pdf
 from configurator.report.job import RESTRAINT, JobSheet
 from configurator.report.orders import OrderList
+from configurator.report.sheets import Sheets
 from configurator.report.wiring import BatteryRow, CircuitLine, WiringSheet
 from configurator.words import text
 
-__all__ = ["job_html", "orders_html", "wiring_html"]
+__all__ = ["job_html", "orders_html", "sheets_data", "wiring_html", "write_sheets"]
 
 _DRAWN = 160.0
 """Height of a sheet that lies which its heading leaves to a drawing, mm."""
 
 _DIAGRAM = 148.0
 """The same for a diagram under a sentence."""
+
+
+def sheets_data(sheets: Sheets) -> dict[str, dict[str, Any]]:
+    """The sheets as data, by the names of their files."""
+    made = {"job": job_answer(sheets.job)}
+    if sheets.wiring is not None:
+        made["wiring"] = wiring_answer(sheets.wiring)
+    return {**made, "orders": orders_answer(sheets.orders)}
+
+
+def write_sheets(sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
+    """Write the sheets into the folder as ``pdf``, ``html`` or ``json``, all of them or none.
+
+    Raises:
+        FileError: they cannot be written.
+        MissingLibrary: PDFs are asked for and the renderer's libraries are missing.
+    """
+    if kind == "json":
+        made = {name: to_json(data).encode() for name, data in sheets_data(sheets).items()}
+    else:
+        pages = {"job": job_html(sheets.catalogue, sheets.job, look)}
+        if sheets.wiring is not None:
+            pages["wiring"] = wiring_html(sheets.wiring, look)
+        pages["orders"] = orders_html(sheets.orders, look)
+        render = html_to_pdf if kind == "pdf" else str.encode
+        made = {name: render(page) for name, page in pages.items()}
+    replace_files({folder / f"{name}.{kind}": content for name, content in made.items()})
 
 
 def job_html(catalogue: Catalogue, job: JobSheet, look: Look | None = None) -> str:

@@ -6,61 +6,77 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from configurator.answers.budget import budget_answer
+from configurator.answers.commands import to_data
 from configurator.answers.selection_file import selection_data, selection_yaml
-from configurator.answers.selling import comparison_answer, quote_answer, to_json
-from configurator.catalogue.model import Shop
-from configurator.render.carrying import by_budget, by_comparison, by_quote
+from configurator.answers.selling import to_json
+from configurator.drawing import layout_svg
+from configurator.drawing.pictures import charge_svg, mass_svg
+from configurator.fit.layout import Layout
+from configurator.questions import LayoutAnswer, MassAnswer, PowerAnswer
+from configurator.render.carrying import by_budget, by_comparison, by_quote, by_selection
 from configurator.render.files import replace_file, required_kind
 from configurator.render.html import budget_html, comparison_html, quote_html
+from configurator.render.layout import layout_html
 from configurator.render.look import Look
 from configurator.render.pdf import html_to_pdf
+from configurator.render.phrases import pictures_spoken
 from configurator.report.budget import BudgetPaper
 from configurator.report.comparison import Comparison
 from configurator.report.quote import Quote
 from configurator.selection.carried import Carried
 from configurator.selection.resolved import Resolved
 
-__all__ = [
-    "write_as",
-    "write_budget",
-    "write_comparison",
-    "write_paper",
-    "write_quote",
-    "write_selection",
-]
+__all__ = ["write", "write_as", "write_selection"]
 
 
-def write_quote(quote: Quote, path: Path, look: Look | None = None) -> None:
-    """Write the quote; see :func:`write_paper`."""
-    write_paper(
-        path,
-        lambda: quote_html(quote, look),
-        lambda: quote_answer(quote),
-        lambda: by_quote(quote),
-    )
+def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
+    """Write an answer in the way that the ending of the file's name asks for.
+
+    Args:
+        answer: a quote, comparison, build budget, layout, mass or power answer, or anything else
+            that :func:`~configurator.answers.commands.to_data` knows.
+        path: the file.
+        look: gives the look of a paper; asked only where one is made.
+
+    Raises:
+        ConfiguratorError: the name asks for something that the answer cannot be.
+        FileError: it cannot be written.
+        MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
+    """
+    kinds: dict[str, Callable[[], bytes]] = {".json": lambda: to_json(to_data(answer)).encode()}
+    match answer:
+        case Quote():
+            kinds |= _paper(lambda: quote_html(answer, look()), lambda: by_quote(answer))
+        case Comparison():
+            kinds |= _paper(lambda: comparison_html(answer, look()), lambda: by_comparison(answer))
+        case BudgetPaper():
+            kinds |= _paper(lambda: budget_html(answer, look()), lambda: by_budget(answer))
+        case LayoutAnswer():
+            build, drawn = answer.build, answer.layout or Layout(())
+            unkept = [f.sentence for f in answer.findings if f.code in ("wish", "place")]
+            day = build.catalogue.valid.first
+            kinds |= _paper(
+                lambda: layout_html(build, drawn, look(), unkept),
+                lambda: by_selection(build.selection, day),
+            )
+            kinds[".svg"] = lambda: pictures_spoken(
+                layout_svg(build, drawn), look().language
+            ).encode()
+        case MassAnswer() if answer.picture is not None:
+            picture = answer.picture
+            kinds[".svg"] = lambda: mass_svg(picture).encode()
+        case PowerAnswer():
+            kinds[".svg"] = lambda: charge_svg(answer.picture).encode()
+    write_as(path, kinds)
 
 
-def write_comparison(
-    comparison: Comparison, shop: Shop, path: Path, look: Look | None = None
-) -> None:
-    """Write the comparison; see :func:`write_paper`."""
-    write_paper(
-        path,
-        lambda: comparison_html(comparison, shop, look),
-        lambda: comparison_answer(comparison),
-        lambda: by_comparison(comparison),
-    )
-
-
-def write_budget(paper: BudgetPaper, path: Path, look: Look | None = None) -> None:
-    """Write the build budget; see :func:`write_paper`."""
-    write_paper(
-        path,
-        lambda: budget_html(paper, look),
-        lambda: budget_answer(paper),
-        lambda: by_budget(paper),
-    )
+def _paper(
+    page: Callable[[], str], carried: Callable[[], Carried | None]
+) -> dict[str, Callable[[], bytes]]:
+    return {
+        ".html": lambda: page().encode(),
+        ".pdf": lambda: html_to_pdf(page(), carried()),
+    }
 
 
 def write_selection(build: Resolved, path: Path) -> None:
@@ -75,35 +91,6 @@ def write_selection(build: Resolved, path: Path) -> None:
         {
             ".yaml": lambda: selection_yaml(build).encode(),
             ".json": lambda: to_json(selection_data(build)).encode(),
-        },
-    )
-
-
-def write_paper(
-    path: Path,
-    page: Callable[[], str],
-    answer: Callable[[], dict[str, Any]],
-    carried: Callable[[], Carried | None] = lambda: None,
-) -> None:
-    """Write a paper as .pdf, .html or .json, whichever the file's name asks for.
-
-    Args:
-        path: the file.
-        page: makes it as HTML.
-        answer: makes it as JSON.
-        carried: makes what its PDF carries inside.
-
-    Raises:
-        ConfiguratorError: the name asks for something else.
-        FileError: it cannot be written.
-        MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
-    """
-    write_as(
-        path,
-        {
-            ".pdf": lambda: html_to_pdf(page(), carried()),
-            ".html": lambda: page().encode(),
-            ".json": lambda: to_json(answer()).encode(),
         },
     )
 

@@ -84,6 +84,13 @@ class BudgetPaper:
     selection: Selection
 
 
+    @property
+    def stops(self) -> bool:
+        """Whether the build is over its limit."""
+        over = self.reckoning.over
+        return over is not None and over.amount > 0
+
+
 def budget_paper(
     build: Resolved,
     limit: Budget | None = None,

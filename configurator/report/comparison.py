@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice
+from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice, Shop
 from configurator.checking.check import check
 from configurator.money import Money
 from configurator.pricing.whole import Price, option_price, price
@@ -122,6 +122,7 @@ class Comparison:
     """Selections side by side.
 
     Attributes:
+        shop: whose they are.
         columns: the selections, in the order given; the first is the one compared with.
         choices: every choice in which something is picked, those that differ first.
         groups: title of each group, and each selection's subtotal in it.
@@ -132,6 +133,7 @@ class Comparison:
         besides: what each selection has and lacks against the first one.
     """
 
+    shop: Shop
     columns: tuple[Column, ...]
     choices: tuple[ComparedChoice, ...]
     groups: tuple[tuple[str, tuple[Money, ...]], ...]
@@ -219,6 +221,7 @@ def compare(
     ordered = [*(g.id for g in catalogue.groups), ADD_ON, FREE_LINE]
     subtotals = [{g.id: g.subtotal for g in column.price.groups} for column in columns]
     return Comparison(
+        shop=catalogue.shop,
         columns=columns,
         choices=tuple(row for _, row in rows),
         groups=tuple(

@@ -166,30 +166,24 @@ def _line_title(priced: Price, line: Line) -> str:
     return f"{many}{line.title}" + (f" ({'; '.join(told)})" if told else "")
 
 
-def show_choices(choices: Sequence[Choice]) -> None:
+def show_choices(choices: Sequence[ChoiceOffered]) -> None:
     """The choices with their ids."""
     table = new_table("id", "choice", "pick", "options", numbers=1)
     for choice in choices:
-        table.add_row(
-            choice.id, choice.title, choice.pick.replace("-", " "), str(len(choice.options))
-        )
+        pick, count = choice.pick.replace("-", " "), str(len(choice.options))
+        table.add_row(choice.choice, choice.title, pick, count)
     new_console().print(table)
 
 
-def show_options(catalogue: Catalogue, choices: Sequence[Choice]) -> None:
+def show_options(currency: str, choices: Sequence[ChoiceOffered]) -> None:
     """The options of choices with their ids and prices."""
-    nothing = Resolved(catalogue, Selection(catalogue.id))
     for choice in choices:
-        table = new_table("pick as", choice.title, catalogue.currency, numbers=1)
+        table = new_table("pick as", choice.title, currency, numbers=1)
         for option in choice.options:
-            line = option_price(nothing, choice, option)
-            shown = amount(line.each) if option.price else ""
-            table.add_row(f"{choice.id}={option.id}", _titled(option), shown)
+            title = f"{option.title}: {option.text}" if option.text else option.title
+            shown = amount(option.price) if option.priced else ""
+            table.add_row(f"{choice.choice}={option.option}", title, shown)
         new_console().print(table)
-
-
-def _titled(option: Option) -> str:
-    return f"{option.title}: {option.text}" if option.text else option.title
 
 
 def show_demo(papers: Sequence[DemoPaper]) -> None:
