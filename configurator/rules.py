@@ -6,8 +6,6 @@ selection breaks a rule only where no further pick could mend it by itself.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from configurator.catalogue.model import (
     AllOf,
     AnyOf,
@@ -17,7 +15,7 @@ from configurator.catalogue.model import (
     Rule,
     Test,
 )
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 
 __all__ = ["broken_rules", "holds", "in_words", "rule_words"]
 
@@ -31,35 +29,27 @@ def holds(build: Resolved, condition: Condition | None) -> bool | None:
         return True
     if isinstance(condition, Test):
         return _test(build, condition)
-    found = {holds(build, part) for part in condition.conditions}
-    if isinstance(condition, AllOf):
-        return _and(found)
-    some = _or(found)
-    if isinstance(condition, AnyOf):
-        return some
-    return None if some is None else not some
+    deciding = not isinstance(condition, AllOf)
+    unknown = False
+    for part in condition.conditions:
+        found = holds(build, part)
+        if found is deciding:
+            return not isinstance(condition, AllOf | NoneOf)
+        unknown = unknown or found is None
+    return None if unknown else isinstance(condition, AllOf | NoneOf)
 
 
-def broken_rules(build: Resolved) -> Iterator[Rule]:
+@once
+def broken_rules(build: Resolved) -> tuple[Rule, ...]:
     """The rules that the selection breaks, in the catalogue's order."""
-    for rule in build.catalogue.rules:
-        if holds(build, rule.when):
-            needs = holds(build, rule.needs)
-            ruled_out = rule.rules_out and holds(build, rule.rules_out)
-            if needs is False or ruled_out:
-                yield rule
+    return tuple(rule for rule in build.catalogue.rules if _broken(build, rule))
 
 
-def _and(found: set[bool | None]) -> bool | None:
-    if False in found:
+def _broken(build: Resolved, rule: Rule) -> bool:
+    if not holds(build, rule.when):
         return False
-    return None if None in found else True
-
-
-def _or(found: set[bool | None]) -> bool | None:
-    if True in found:
-        return True
-    return None if None in found else False
+    ruled_out = rule.rules_out is not None and holds(build, rule.rules_out)
+    return bool(ruled_out) or holds(build, rule.needs) is False
 
 
 def _test(build: Resolved, test: Test) -> bool | None:

@@ -6,7 +6,7 @@ rounded down to whole mm, so that nothing is said to fit on a part of a millimet
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from decimal import ROUND_FLOOR, Decimal
 
 from attrs import frozen
@@ -21,7 +21,7 @@ from configurator.catalogue.model import (
     Part,
     SpacePart,
 )
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.words import digits_of, left, used
 
 __all__ = [
@@ -33,13 +33,21 @@ __all__ = [
     "limit_states",
     "mass_of",
     "measure",
+    "part_total",
     "space_sizes",
     "table_cell",
     "total_mass",
+    "undecided",
 ]
 
-_NOTHING = Decimal(0)
-_OUTSIDE = ("length", "width", "height")
+_SIDES = ("length", "width", "height")
+
+_DECIDED_BY = {
+    "skin": _SIDES,
+    "shell": _SIDES,
+    "volume": (*_SIDES, "wall", "roof", "floor"),
+}
+"""Figures of a space that come from several of what the catalogue says of it."""
 
 
 class MissingPicks(LookupError):
@@ -93,6 +101,7 @@ def _whole(size: Decimal) -> int:
     return max(0, int(size.to_integral_value(rounding=ROUND_FLOOR)))
 
 
+@once
 def space_sizes(build: Resolved, space: str) -> Outside:
     """Outside sizes of the space and its walls, from the picks.
 
@@ -100,10 +109,10 @@ def space_sizes(build: Resolved, space: str) -> Outside:
         MissingPicks: nothing picked says how long, wide or high it is; of a size that nothing open
             could bring either, where there is one.
     """
-    parts = list(_space_parts(build, space))
+    parts = _space_parts(build, space)
     sizes: list[int] = []
     missing: list[MissingPicks] = []
-    for side in _OUTSIDE:
+    for side in _SIDES:
         try:
             sizes.append(_outside_size(build, parts, space, side))
         except MissingPicks as size:
@@ -127,36 +136,31 @@ def inside_size(build: Resolved, space: str, side: str) -> int:
     Raises:
         MissingPicks: nothing picked says how large the space is on that side.
     """
-    parts = list(_space_parts(build, space))
+    parts = _space_parts(build, space)
     outside = _outside_size(build, parts, space, side)
     lost = sum((p.roof + p.floor if side == "height" else 2 * p.wall for p in parts), Decimal(0))
     return _whole(outside - lost)
 
 
-def _outside_size(
-    build: Resolved,
-    parts: Sequence[SpacePart],
-    space: str,
-    side: str,
-) -> int:
+def _space_parts(build: Resolved, space: str) -> list[SpacePart]:
+    return [
+        part
+        for choice, option, name, part in build.catalogue.space_parts
+        if name == space and build.selection.quantity(choice, option)
+    ]
+
+
+def _outside_size(build: Resolved, parts: Sequence[SpacePart], space: str, side: str) -> int:
     given: list[int] = [size for part in parts if (size := getattr(part, side)) is not None]
-    if not given:
-        title = build.catalogue.space_title(space)
-        deciders = _deciders(build.catalogue, space, (side,))
-        left = tuple(choice for choice in deciders if _open(build, choice))
-        raise MissingPicks(f"the {side} of the {title}", left, deciders)
-    return min(given)
-
-
-def _open(build: Resolved, choice: str) -> bool:
-    """Whether the choice may still take one more of its options."""
-    return build.catalogue.by_id[choice].pick == "several" or choice not in build.selection.chosen
-
-
-def _space_parts(build: Resolved, space: str) -> Iterator[SpacePart]:
-    for choice, option, name, part in build.catalogue.space_parts:
-        if name == space and build.selection.quantity(choice, option):
-            yield part
+    if given:
+        return min(given)
+    deciders = _deciders(build.catalogue, space, (side,))
+    missing = tuple(
+        choice
+        for choice in deciders
+        if build.catalogue.by_id[choice].pick == "several" or choice not in build.selection.chosen
+    )
+    raise MissingPicks(f"the {side} of the {build.catalogue.space_title(space)}", missing, deciders)
 
 
 def _deciders(catalogue: Catalogue, space: str, what: tuple[str, ...]) -> tuple[str, ...]:
@@ -169,6 +173,7 @@ def _deciders(catalogue: Catalogue, space: str, what: tuple[str, ...]) -> tuple[
     return tuple(having)
 
 
+@once
 def measure(build: Resolved, name: str) -> tuple[Decimal, str]:
     """A figure that the picks determine, and its unit.
 
@@ -179,50 +184,42 @@ def measure(build: Resolved, name: str) -> tuple[Decimal, str]:
     Raises:
         MissingPicks: the picks do not determine it yet.
     """
+    catalogue = build.catalogue
     space, _, which = name.partition(".")
     if not which:
-        limit = next(limit for limit in build.catalogue.limits if limit.id == name)
-        givers = tuple(c.id for c in build.catalogue.choices if _most_given(c, limit))
+        limit = next(limit for limit in catalogue.limits if limit.id == name)
+        givers = tuple(c.id for c in catalogue.choices if _most_given(c, limit))
         _require_decided(build, f"the {limit.title} given", givers)
-        picked = build.picks
-        return sum(
-            (n * dict(o.gives).get(name, Decimal(0)) for _, o, n in picked), Decimal(0)
-        ), limit.unit
+        given = (n * dict(o.gives).get(name, Decimal(0)) for _, o, n in build.picks)
+        return sum(given, Decimal(0)), limit.unit
     outside = space_sizes(build, space)
-    deciders = _deciders(build.catalogue, space, _DECIDED_BY.get(which, (which,)))
-    what = f"the {which} of the {build.catalogue.space_title(space)}"
-    _require_decided(build, what, deciders)
-    length, width, height = (
-        Decimal(n) / 1000 for n in (outside.length, outside.width, outside.height)
-    )
-    inside = outside.interior
-    volume = Decimal(inside.length * inside.width * inside.height) / 10**9
-    return {
-        "skin": (2 * (length + width) * height + length * width, "m2"),
-        "shell": (2 * (length * height + width * height + length * width), "m2"),
-        "length": (length, "m"),
-        "width": (width, "m"),
-        "height": (height, "m"),
-        "volume": (volume, "m3"),
-    }[which]
-
-
-_DECIDED_BY = {
-    "skin": _OUTSIDE,
-    "shell": _OUTSIDE,
-    "volume": (*_OUTSIDE, "wall", "roof", "floor"),
-}
+    deciders = _deciders(catalogue, space, _DECIDED_BY.get(which, (which,)))
+    _require_decided(build, f"the {which} of the {catalogue.space_title(space)}", deciders)
+    length, width, height = (Decimal(getattr(outside, side)) / 1000 for side in _SIDES)
+    match which:
+        case "skin":
+            return 2 * (length + width) * height + length * width, "m2"
+        case "shell":
+            return 2 * (length * height + width * height + length * width), "m2"
+        case "volume":
+            inside = outside.interior
+            return Decimal(inside.length * inside.width * inside.height) / 10**9, "m3"
+        case _:
+            return {"length": length, "width": width, "height": height}[which], "m"
 
 
 def _require_decided(build: Resolved, what: str, deciders: tuple[str, ...]) -> None:
     """Raise while one of the deciders is a choice of one without a pick."""
-    left = tuple(
-        choice
-        for choice in deciders
-        if build.catalogue.by_id[choice].pick == "one" and choice not in build.selection.chosen
-    )
-    if left:
-        raise MissingPicks(what, left)
+    missing = tuple(choice for choice in deciders if choice in undecided(build))
+    if missing:
+        raise MissingPicks(what, missing)
+
+
+@once
+def undecided(build: Resolved) -> tuple[str, ...]:
+    """Ids of the choices of one that have no pick, in the catalogue's order."""
+    chosen = build.selection.chosen
+    return tuple(c.id for c in build.catalogue.choices if c.pick == "one" and c.id not in chosen)
 
 
 def table_cell(build: Resolved, part: Part) -> Decimal:
@@ -231,11 +228,11 @@ def table_cell(build: Resolved, part: Part) -> Decimal:
     Raises:
         MissingPicks: a choice it looks up is open, or it has no cell for what is picked.
     """
-    picked = tuple(build.selection.one(choice) for choice in part.by)
-    open_choices = tuple(c for c, option in zip(part.by, picked, strict=True) if option is None)
-    if open_choices:
-        raise MissingPicks("a figure from a table", open_choices)
-    cell = part.cells.get(tuple(str(option) for option in picked))
+    picked = [build.selection.one(choice) for choice in part.by]
+    missing = tuple(c for c, option in zip(part.by, picked, strict=True) if option is None)
+    if missing:
+        raise MissingPicks("a figure from a table", missing)
+    cell = part.cells.get(tuple(map(str, picked)))
     if cell is None:
         named = " and ".join(
             build.catalogue.option(choice, str(option)).title
@@ -245,26 +242,32 @@ def table_cell(build: Resolved, part: Part) -> Decimal:
     return cell
 
 
+@once
 def mass_of(build: Resolved, option: Option) -> Decimal:
     """Empty mass of one of the option, kg.
 
     Raises:
-        MissingPicks: it hangs on a choice that is still open.
+        MissingPicks: it depends on a choice that is still open.
     """
-    total = Decimal(0)
-    for part in option.mass:
-        if part.amount is not None:
-            total += part.amount
-        elif part.rate is not None:
-            total += part.rate * measure(build, part.of)[0]
-        else:
-            total += table_cell(build, part)
-    return total
+    return sum((part_total(build, part) for part in option.mass), Decimal(0))
+
+
+def part_total(build: Resolved, part: Part) -> Decimal:
+    """What a part that is fixed, measured or from a table comes to here.
+
+    Raises:
+        MissingPicks: it depends on a choice that is still open.
+    """
+    if part.amount is not None:
+        return part.amount
+    if part.rate is not None:
+        return part.rate * measure(build, part.of)[0]
+    return table_cell(build, part)
 
 
 @frozen
 class LimitState:
-    """How one limit stands: what is there, what is used, in the limit's unit.
+    """How one limit stands: what is available and what is used, in the limit's unit.
 
     Attributes:
         limit: the limit.
@@ -288,61 +291,68 @@ class LimitState:
         return self.given - self.used
 
     @property
+    def exceeded(self) -> bool:
+        """Whether more is used than there can still be."""
+        return bool(self.used) and self.left + self.may_come < 0
+
+    @property
     def shown(self) -> tuple[Decimal, Decimal, Decimal]:
         """What is used, given and left, as they are shown."""
         digits = digits_of(self.limit.unit)
         return used(self.used, digits), left(self.given, digits), left(self.left, digits)
 
 
-def limit_states(build: Resolved) -> Iterator[LimitState]:
+@once
+def limit_states(build: Resolved) -> tuple[LimitState, ...]:
     """How every limit stands, in the catalogue's order.
 
     A limit that counts mass is given the vehicle's GVM less its kerb mass and uses every mass with
     its unit's allowance for contents; it is left out while no vehicle is picked.
     """
-    picked = [
-        (option, quantity, dict(option.gives), dict(option.uses))
-        for _, option, quantity in build.picks
-    ]
-    undecided = [
-        c for c in build.catalogue.choices if c.pick == "one" and c.id not in build.selection.chosen
-    ]
-    for limit in build.catalogue.limits:
-        given = -limit.reserve
-        users: list[tuple[Option, Decimal]] = []
-        unknown: list[Option] = []
-        for option, quantity, gives, uses in picked:
-            if limit.id in gives:
-                given += quantity * gives[limit.id]
-            use = uses.get(limit.id, _NOTHING)
-            if limit.counts == "mass":
-                try:
-                    use += mass_of(build, option)
-                except MissingPicks:
-                    unknown.append(option)
-                use += option.contents if option.unit is None else option.unit.contents
-                if option.vehicle is not None:
-                    given += option.vehicle.payload
-            if use:
-                users.append((option, quantity * use))
-        if limit.counts == "mass" and build.selection.one(VEHICLE) is None:
-            continue
-        users.sort(key=lambda user: (-user[1], user[0].title))
-        used = sum((amount for _, amount in users), Decimal(0))
-        more = sum((_most_given(choice, limit) for choice in undecided), Decimal(0))
-        yield LimitState(limit, given, used, more, tuple(users), tuple(unknown))
+    weighed = build.selection.one(VEHICLE) is not None
+    limits = build.catalogue.limits
+    return tuple(_state(build, limit) for limit in limits if weighed or limit.counts != "mass")
+
+
+def _state(build: Resolved, limit: Limit) -> LimitState:
+    given = -limit.reserve
+    users: list[tuple[Option, Decimal]] = []
+    unknown: list[Option] = []
+    for _, option, quantity in build.picks:
+        given += quantity * _amount(option.gives, limit)
+        use = _amount(option.uses, limit)
+        if limit.counts == "mass":
+            try:
+                use += mass_of(build, option)
+            except MissingPicks:
+                unknown.append(option)
+            use += option.contents if option.unit is None else option.unit.contents
+            given += Decimal(0) if option.vehicle is None else option.vehicle.payload
+        if use:
+            users.append((option, quantity * use))
+    users.sort(key=lambda user: (-user[1], user[0].title))
+    still_open = [build.catalogue.by_id[choice] for choice in undecided(build)]
+    return LimitState(
+        limit,
+        given,
+        used=sum((amount for _, amount in users), Decimal(0)),
+        may_come=sum((_most_given(choice, limit) for choice in still_open), Decimal(0)),
+        users=tuple(users),
+        unknown=tuple(unknown),
+    )
+
+
+def _amount(amounts: tuple[tuple[str, Decimal], ...], limit: Limit) -> Decimal:
+    return next((amount for name, amount in amounts if name == limit.id), Decimal(0))
 
 
 def _most_given(choice: Choice, limit: Limit) -> Decimal:
-    return max(dict(option.gives).get(limit.id, Decimal(0)) for option in choice.options)
+    return max(_amount(option.gives, limit) for option in choice.options)
 
 
 def total_mass(build: Resolved) -> Decimal | None:
-    """Empty mass of everything picked, kg; None while some of it hangs on an open choice."""
+    """Empty mass of everything picked, kg; None while some of it depends on an open choice."""
     try:
-        return sum(
-            (n * mass_of(build, o) for _, o, n in build.picks),
-            Decimal(0),
-        )
+        return sum((n * mass_of(build, o) for _, o, n in build.picks), Decimal(0))
     except MissingPicks:
         return None

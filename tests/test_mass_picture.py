@@ -18,7 +18,8 @@ from configurator.checking.ratings import rating_findings
 from configurator.errors import QuoteRefused
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
-from configurator.mass.states import MassPicture, axle_bounds, mass_picture
+from configurator.mass.demands import axle_bounds
+from configurator.mass.states import MassPicture, mass_picture
 from configurator.render.html import quote_html
 from configurator.report.quote import make_quote
 from configurator.selection.picks import Override, Selection, Travel

@@ -18,10 +18,10 @@ from configurator.catalogue.model import Catalogue, Choice, Option, Part
 from configurator.engine.encoding import Fact, Held
 from configurator.engine.optimum import Optimum, Terms
 from configurator.engine.search import Search
-from configurator.pricing.whole import undecided
 from configurator.selection.changes import Change
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.totals import undecided
 
 __all__ = ["BestSet"]
 

@@ -27,11 +27,12 @@ from configurator.checking.stopping import stopping
 from configurator.engine.figures import TooManyCases
 from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.money import Money
-from configurator.pricing.whole import price, undecided
+from configurator.pricing.whole import price
 from configurator.rules import broken_rules
 from configurator.selection.changes import Change, applied, possible_changes
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.totals import undecided
 
 __all__ = [
     "LeastRegret",

@@ -545,7 +545,7 @@ class Position(Record):
     top: int | None = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, cache_hash=True)
 class Option(Record):
     """One answer to a choice, with whatever it brings.
 

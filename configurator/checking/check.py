@@ -26,12 +26,12 @@ from configurator.mass.mounts import mount_findings
 from configurator.mass.states import CAUTION, MassPicture, mass_picture
 from configurator.money import Money
 from configurator.power.summary import PowerPicture, power_picture
-from configurator.pricing.whole import price, undecided
+from configurator.pricing.whole import price
 from configurator.rules import broken_rules, holds, rule_words
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import require_known
-from configurator.totals import LimitState, MissingPicks, limit_states
+from configurator.totals import LimitState, MissingPicks, limit_states, undecided
 from configurator.words import plain
 
 __all__ = ["Check", "Finding", "check"]
@@ -78,7 +78,7 @@ def check(build: Resolved) -> Check:
         SelectionError: the selection cannot be understood.
     """
     require_known(build)
-    limits = tuple(limit_states(build))
+    limits = limit_states(build)
     fits, unfitted = _unit_fits(build)
     laid = laid_out(build, fits)
     mass = mass_picture(build, laid.layout)

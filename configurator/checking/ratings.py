@@ -16,20 +16,19 @@ import attrs
 from configurator.catalogue.model import VEHICLE, Pick, Rule, tests_in
 from configurator.findings import Finding
 from configurator.mass.axles import share
-from configurator.mass.demands import LIFTING, highest_rating, let_pass, rated
+from configurator.mass.demands import LIFTING, axle_bounds, highest_rating, let_pass, rated
 from configurator.mass.states import (
     HIGHEST,
     WIDEST,
     Bar,
     MassPicture,
     State,
-    axle_bounds,
     mass_picture,
 )
-from configurator.pricing.whole import undecided
 from configurator.rules import broken_rules
 from configurator.selection.picks import Override
 from configurator.selection.resolved import Resolved
+from configurator.totals import undecided
 from configurator.words import left, nearest, plain, used
 
 if TYPE_CHECKING:

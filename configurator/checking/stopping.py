@@ -38,9 +38,7 @@ def stopping(
     selection lets pass by name does not stop it.
     """
     found = {("rule", rule.id) for rule in broken_rules(build)}
-    found |= {
-        ("limit", s.limit.id) for s in limit_states(build) if s.used and s.left + s.may_come < 0
-    }
+    found |= {("limit", state.limit.id) for state in limit_states(build) if state.exceeded}
     passed = let_pass(build.catalogue, build.selection.overrides)
     found = {(code, subject) for code, subject in found if code != "limit" or subject not in passed}
     found |= {(gap.code, gap.subject) for gap in unweighed(build) if gap.stops}
@@ -150,7 +148,7 @@ def _beyond_ratings(
     every = reduce(add, own.values())
     found = set()
     for name, loads in own.items():
-        rest = AxleLoads(every.front - loads.front, every.rear - loads.rear)
+        rest = every - loads
         less = {"front-axle": rest.front, "rear-axle": rest.rear, "tow-ball": Fraction(0)}
         over = any(
             bar.load - less.get(bar.subject, rest.total) > bar.rating

@@ -15,9 +15,10 @@ from configurator.engine.optimum import Optimum
 from configurator.engine.room import roomiest
 from configurator.engine.search import Search
 from configurator.money import Money, exponent
-from configurator.pricing.whole import price, undecided
+from configurator.pricing.whole import price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.totals import undecided
 
 __all__ = [
     "PREFERENCES",

@@ -66,6 +66,9 @@ class AxleLoads:
     def __add__(self, other: AxleLoads) -> AxleLoads:
         return AxleLoads(self.front + other.front, self.rear + other.rear)
 
+    def __sub__(self, other: AxleLoads) -> AxleLoads:
+        return AxleLoads(self.front - other.front, self.rear - other.rear)
+
 
 def share(mass: Number, x: Number, wheelbase: Number) -> AxleLoads:
     """What one mass puts on each axle.

@@ -12,14 +12,15 @@ from fractions import Fraction
 
 from attrs import frozen
 
-from configurator.catalogue.model import VEHICLE, Catalogue
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.settings import Ratings
-from configurator.mass.places import Places
+from configurator.mass.axles import AxleLoads, share
+from configurator.mass.places import Places, places_of
 from configurator.mass.states import Bar, MassPicture, State, mass_picture
 from configurator.selection.picks import Override
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 
-__all__ = ["LIFTING", "Demand", "demands", "highest_rating", "let_pass", "rated"]
+__all__ = ["LIFTING", "Demand", "axle_bounds", "demands", "highest_rating", "let_pass", "rated"]
 
 LIFTING = "lifting"
 """Subject of the demand that something stands on the front axle; nobody can let it pass."""
@@ -77,17 +78,13 @@ def demands(
         highest: count the highest ratings that choices still open could bring.
         passed: leave out what the selection lets pass.
     """
-    picture = mass_picture(build, None)
-    picked = build.selection.one(VEHICLE)
-    if picture is None or picked is None:
+    picture, places = mass_picture(build, None), places_of(build, None)
+    if picture is None or places is None:
         return ()
-    vehicle = build.catalogue.option(VEHICLE, picked).vehicle
-    assert vehicle is not None
-    places = Places(build, vehicle, None)
     left_out = let_pass(build.catalogue, build.selection.overrides) if passed else frozenset()
     found = []
     for state in picture.counted:
-        weights, moment = _units(places, state, spaces)
+        weights, moment = _units(build, places, state, spaces)
         for bar in state.bars:
             if bar.subject not in ("front-axle", "rear-axle") or bar.subject in left_out:
                 continue
@@ -100,7 +97,7 @@ def demands(
 
 
 def _units(
-    places: Places, state: State, spaces: Collection[str]
+    build: Resolved, places: Places, state: State, spaces: Collection[str]
 ) -> tuple[dict[str, Fraction], Fraction]:
     """Mass of one of each unit to be placed, and the moment of all where the picture has them."""
     weights: dict[str, Fraction] = {}
@@ -110,7 +107,7 @@ def _units(
         if unit is None or unit.space not in spaces:
             continue
         choice, _, option = item.pick.partition("=")
-        each = item.mass / places.build.selection.quantity(choice, option)
+        each = item.mass / build.selection.quantity(choice, option)
         weights[item.pick] = weights.get(item.pick, Fraction(0)) + each
         moment += item.mass * (item.x - places.inside_front(unit.space))
     return weights, moment
@@ -166,3 +163,29 @@ def rated(ratings: Ratings | None, subject: str) -> Decimal | None:
     if ratings is not None and subject in names:
         found = getattr(ratings, names[subject])
     return found
+
+
+@once
+def axle_bounds(build: Resolved, state: str = "full") -> tuple[AxleLoads, AxleLoads] | None:
+    """Axle loads in a state with every unit as far forward, and as far back, as can be.
+
+    Whatever the layout, the rear axle carries at least the rear load of the first and the front
+    axle at least the front load of the second: what exceeds a rating there no layout can carry.
+    None while no vehicle is picked.
+
+    Raises:
+        KeyError: the selection has no such state.
+    """
+    picture, places = mass_picture(build, None), places_of(build, None)
+    if picture is None or places is None:
+        return None
+    there = picture.state(state)
+    forward = backward = there.loads
+    for item in there.items:
+        unit = places.units.get(item.pick)
+        span = places.span(unit) if unit else None
+        if span is not None:
+            here = share(item.mass, item.x, picture.wheelbase)
+            forward += share(item.mass, span[0], picture.wheelbase) - here
+            backward += share(item.mass, span[1], picture.wheelbase) - here
+    return forward, backward

@@ -5,67 +5,90 @@ x behind the front axle, y to the right of the centre line, z above the tray flo
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
-from configurator.catalogue.model import Position, Unit, Vehicle
-from configurator.selection.resolved import Resolved
+from configurator.catalogue.model import VEHICLE, Choice, Option, Position, SpacePart, Unit
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, Outside, space_sizes
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
 
-__all__ = ["Places"]
+__all__ = ["Places", "Spot", "places_of"]
+
+Spot: TypeAlias = tuple[Fraction, Fraction, Fraction]
+"""A place: x, y and z."""
+
+
+@once
+def places_of(build: Resolved, layout: Layout | None) -> Places | None:
+    """Where things are; None while no vehicle is picked."""
+    option = build.catalogue.by_id[VEHICLE].by_id.get(build.selection.one(VEHICLE) or "")
+    return None if option is None or option.vehicle is None else Places(build, option, layout)
 
 
 class Places:
     """Where things are on the vehicle of a selection.
 
     Attributes:
+        title: of the vehicle.
+        vehicle: the vehicle.
+        layout: where the units sit; None when that is not known.
         units: what is to be placed, by ``choice=option``.
         sizes: outside sizes of the spaces that the picks determine.
         tray_length: mm, or None where nothing picked says it.
         tray_width: the same across.
     """
 
-    def __init__(self, build: Resolved, vehicle: Vehicle, layout: Layout | None) -> None:
-        self.build, self.vehicle = build, vehicle
-        self.layout = layout
-        self.picks = list(build.picks)
-        self.units = {
-            f"{choice.id}={option.id}": option.unit
-            for choice, option, _ in self.picks
-            if option.unit is not None
-        }
+    def __init__(self, build: Resolved, option: Option, layout: Layout | None) -> None:
+        assert option.vehicle is not None
+        self.title, self.vehicle, self.layout = option.title, option.vehicle, layout
+        self.units = {f"{c.id}={o.id}": o.unit for c, o, _ in build.picks if o.unit is not None}
         self.sizes: dict[str, Outside] = {}
         for space in build.catalogue.spaces:
             try:
                 self.sizes[space.id] = space_sizes(build, space.id)
             except MissingPicks:
                 continue
-        trays = [option.tray for _, option, _ in self.picks if option.tray is not None]
+        self._parts: dict[str, list[SpacePart]] = {}
+        for _, option, _ in build.picks:
+            for name, part in option.space:
+                self._parts.setdefault(name, []).append(part)
+        trays = [option.tray for _, option, _ in build.picks if option.tray is not None]
         lengths = [tray.length for tray in trays if tray.length is not None]
         widths = [tray.width for tray in trays if tray.width is not None]
         self.tray_length = max(lengths, default=None)
         self.tray_width = max(widths, default=None)
+        bases = (self.base(space) + size.height for space, size in self.sizes.items())
+        self.roof = max(bases, default=0)
+        """The highest roof of the spaces above the tray floor."""
+        known = [space.id for space in build.catalogue.spaces if space.id in self.sizes]
+        self._first = known[0] if known else None
 
     def front(self, space: str) -> int:
         """Outside front of the space behind the front axle."""
-        given = [dict(option.space).get(space) for _, option, _ in self.picks]
-        return self.vehicle.tray_front + sum(p.x for p in given if p is not None and p.x)
+        return self.vehicle.tray_front + sum(part.x or 0 for part in self._parts.get(space, ()))
 
     def base(self, space: str) -> int:
         """Underside of the space above the tray floor."""
-        given = [dict(option.space).get(space) for _, option, _ in self.picks]
-        return sum(p.z for p in given if p is not None and p.z)
+        return sum(part.z or 0 for part in self._parts.get(space, ()))
 
-    @property
-    def roof(self) -> int:
-        """The highest roof of the spaces above the tray floor."""
-        return max((self.base(s) + size.height for s, size in self.sizes.items()), default=0)
+    def of(self, choice: Choice, option: Option, quantity: int) -> list[tuple[Spot, bool]]:
+        """Where each of so many of the option is, and whether that is stated, not assumed."""
+        unit, known = option.unit, list[Spot]()
+        if unit is not None:
+            known = [*self._in_layout(choice.id, option.id)][:quantity]
+        elif option.position is not None:
+            known = [self._stated(option.position)] * quantity
+        if len(known) == quantity:
+            return [(spot, True) for spot in known]
+        usual = self._usual(option.group or choice.group)
+        where = self._middle(unit.space) if unit is not None else usual
+        return [(spot, True) for spot in known] + [(where, False)] * (quantity - len(known))
 
-    def stated(self, position: Position) -> tuple[Fraction, Fraction, Fraction]:
-        """The place that a position states."""
+    def _stated(self, position: Position) -> Spot:
         origins = {
             "front-axle": 0,
             "tray-front": self.vehicle.tray_front,
@@ -74,25 +97,26 @@ class Places:
         up = position.z + (self.roof if position.above == "roof" else 0)
         return Fraction(origins[position.origin] + position.x), Fraction(position.y), Fraction(up)
 
-    def middle(self, space: str) -> tuple[Fraction, Fraction, Fraction]:
+    def _middle(self, space: str) -> Spot:
         """The middle of the space; of the tray where its size is not known."""
         size = self.sizes.get(space)
         if size is None:
-            return self.middle_of_tray()
+            return self._middle_of_tray()
         x = self.front(space) + Fraction(size.length, 2)
         return x, Fraction(0), self.base(space) + Fraction(size.height, 2)
 
-    def middle_of_tray(self) -> tuple[Fraction, Fraction, Fraction]:
+    def _middle_of_tray(self) -> Spot:
         """The middle of the tray; over the rear axle where its length is not known."""
         x = Fraction(self.vehicle.wheelbase)
         if self.tray_length is not None:
             x = self.vehicle.tray_front + Fraction(self.tray_length, 2)
         return x, Fraction(0), Fraction(0)
 
-    def usual(self, group: str) -> tuple[Fraction, Fraction, Fraction]:
+    def _usual(self, group: str) -> Spot:
         """Where a part is taken to be when nobody states its place."""
-        spaces = [space.id for space in self.build.catalogue.spaces if space.id in self.sizes]
-        return self.middle(spaces[0]) if spaces and group != "tray" else self.middle_of_tray()
+        if self._first is None or group == "tray":
+            return self._middle_of_tray()
+        return self._middle(self._first)
 
     def inside_front(self, space: str) -> Fraction:
         """Inside front of the space behind the front axle; its size has to be known."""
@@ -111,9 +135,8 @@ class Places:
         first = self.inside_front(unit.space) + half
         return first, first + max(Fraction(0), size.interior.length - 2 * half)
 
-    def in_layout(self, choice: str, option: str) -> list[tuple[Fraction, Fraction, Fraction]]:
+    def _in_layout(self, choice: str, option: str) -> Iterator[Spot]:
         """Where the layout has the units of the option: the middle of each body."""
-        found = []
         for unit in self.layout.placements if self.layout else ():
             size = self.sizes.get(unit.space)
             if (unit.choice, unit.option) != (choice, option) or size is None:
@@ -121,5 +144,4 @@ class Places:
             x = self.inside_front(unit.space) + unit.x + Fraction(unit.length, 2)
             y = unit.y + Fraction(unit.width, 2) - Fraction(size.interior.width, 2)
             up = self.base(unit.space) + Fraction(size.floor) + unit.z + Fraction(unit.height, 2)
-            found.append((x, y, up))
-        return found
+            yield x, y, up

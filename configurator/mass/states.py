@@ -20,7 +20,6 @@ import attrs
 from attrs import frozen
 
 from configurator.catalogue.model import (
-    VEHICLE,
     Choice,
     Option,
     Vehicle,
@@ -32,11 +31,10 @@ from configurator.mass.axles import (
     download,
     on_axles,
     overhang_limit,
-    share,
 )
-from configurator.mass.places import Places
+from configurator.mass.places import Places, places_of
 from configurator.selection.free_lines import marked_title
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of
 
 if TYPE_CHECKING:
@@ -52,7 +50,6 @@ __all__ = [
     "Size",
     "State",
     "Trailer",
-    "axle_bounds",
     "mass_picture",
     "only_fluid",
 ]
@@ -264,33 +261,29 @@ class MassPicture:
         raise KeyError(identity)
 
 
+@once
 def mass_picture(build: Resolved, layout: Layout | None) -> MassPicture | None:
     """The mass picture, or None while no vehicle is picked.
 
     Args:
-        build: what is picked, from which catalogue.
+        build: what is picked, complete or not; how it travels is in its selection.
         layout: where the units sit; None when that is not known.
     """
-    picked = build.selection.one(VEHICLE)
-    option = build.catalogue.by_id[VEHICLE].by_id.get(picked or "")
-    if option is None or option.vehicle is None:
-        return None
-    places = Places(build, option.vehicle, layout)
-    return _Picture(places, option.title).made()
+    places = places_of(build, layout)
+    return None if places is None else _Picture(build, places).made()
 
 
 class _Picture:
     """The picture in the making."""
 
-    def __init__(self, places: Places, title: str) -> None:
-        self.places, self.title = places, title
-        self.vehicle, self.catalogue = places.vehicle, places.build.catalogue
-        self.settings, self.travel = places.build.catalogue.mass, places.build.selection.travel
+    def __init__(self, build: Resolved, places: Places) -> None:
+        self.build, self.places, self.vehicle = build, places, places.vehicle
+        self.settings, self.travel = build.catalogue.mass, build.selection.travel
         self.unknown: list[str] = []
-        self.items = [item for pick in places.picks for item in self._pick(*pick)]
+        self.items = [item for pick in build.picks for item in self._pick(*pick)]
         kerb = self.vehicle.kerb
         self.kerb = AxleLoads(Fraction(kerb.front), Fraction(kerb.rear))
-        self.ratings, self.upgrades = _ratings(self.vehicle, [o for _, o, _ in places.picks])
+        self.ratings, self.upgrades = _ratings(self.vehicle, [o for _, o, _ in build.picks])
 
     def made(self) -> MassPicture:
         """The finished picture."""
@@ -310,7 +303,7 @@ class _Picture:
         empty = self.kerb.total + Fraction(self.vehicle.fuel_to_fill)
         assumed = dict.fromkeys(item.title for item in self.items if not item.placed)
         return MassPicture(
-            vehicle=self.title,
+            vehicle=self.places.title,
             wheelbase=self.vehicle.wheelbase,
             kerb=self.kerb,
             ratings=self.ratings,
@@ -332,30 +325,17 @@ class _Picture:
 
     def _pick(self, choice: Choice, option: Option, quantity: int) -> Iterator[Item]:
         try:
-            whole = Fraction(mass_of(self.places.build, option))
-            fluid = Fraction(mass_of(self.places.build, only_fluid(option)))
+            whole = Fraction(mass_of(self.build, option))
+            fluid = Fraction(mass_of(self.build, only_fluid(option)))
         except MissingPicks:
             self.unknown.append(option.title)
             return
         contents = Fraction(option.unit.contents if option.unit else option.contents)
-        placed = self.places.in_layout(choice.id, option.id)[:quantity] if option.unit else []
-        spots = [(spot, True) for spot in placed]
-        if option.unit is None and option.position is not None:
-            spots = [(self.places.stated(option.position), True)] * quantity
-        if len(spots) < quantity:
-            space = option.unit.space if option.unit else None
-            where = (
-                self.places.middle(space)
-                if space
-                else self.places.usual(option.group or choice.group)
-            )
-            spots += [(where, False)] * (quantity - len(spots))
-        name = f"{choice.id}={option.id}"
         title = marked_title(choice.id, option)
-        for (x, y, z), known in spots:
+        for (x, y, z), known in self.places.of(choice, option, quantity):
             for kind, mass in (("part", whole - fluid), ("fluid", fluid), ("contents", contents)):
                 if mass:
-                    yield Item(kind, title, name, mass, x, y, z, known)
+                    yield Item(kind, title, f"{choice.id}={option.id}", mass, x, y, z, known)
 
     def _fuel(self, litres: Decimal | None) -> Iterator[Item]:
         """The step from the fuel in the kerb mass to so many litres; None for a full tank."""
@@ -409,7 +389,7 @@ class _Picture:
         )
 
     def _hitch(self) -> Hitch | None:
-        found = [option.hitch for _, option, _ in self.places.picks if option.hitch is not None]
+        found = [option.hitch for _, option, _ in self.build.picks if option.hitch is not None]
         return found[0] if found else None
 
     def _trailer(self, full: AxleLoads) -> Trailer | None:
@@ -475,7 +455,7 @@ class _Picture:
         )
 
     def _tops(self) -> Iterator[int]:
-        for _, option, _ in self.places.picks:
+        for _, option, _ in self.build.picks:
             position = option.position
             if position is not None and position.top is not None:
                 yield position.top + (self.places.roof if position.above == "roof" else 0)
@@ -523,37 +503,3 @@ def _kg(rating: Decimal | None) -> Fraction:
 
 def _signed(litres: Decimal) -> str:
     return f"{litres.normalize():+f}"
-
-
-def axle_bounds(build: Resolved, state: str = _FULL) -> tuple[AxleLoads, AxleLoads] | None:
-    """Axle loads in a state with every unit as far forward, and as far back, as can be.
-
-    Whatever the layout, the rear axle carries at least the rear load of the first and the front
-    axle at least the front load of the second: what exceeds a rating there no layout can carry.
-    None while no vehicle is picked.
-
-    Raises:
-        KeyError: the selection has no such state.
-    """
-    picture = mass_picture(build, None)
-    picked = build.selection.one(VEHICLE)
-    if picture is None or picked is None:
-        return None
-    vehicle = build.catalogue.option(VEHICLE, picked).vehicle
-    assert vehicle is not None
-    places = Places(build, vehicle, None)
-    there = picture.state(state)
-    forward = backward = there.loads
-    for item in there.items:
-        unit = places.units.get(item.pick)
-        span = places.span(unit) if unit else None
-        if span is None:
-            continue
-        here = share(item.mass, item.x, vehicle.wheelbase)
-        forward = _moved(forward, here, share(item.mass, span[0], vehicle.wheelbase))
-        backward = _moved(backward, here, share(item.mass, span[1], vehicle.wheelbase))
-    return forward, backward
-
-
-def _moved(loads: AxleLoads, away: AxleLoads, there: AxleLoads) -> AxleLoads:
-    return AxleLoads(loads.front - away.front + there.front, loads.rear - away.rear + there.rear)

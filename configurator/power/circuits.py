@@ -27,7 +27,7 @@ from configurator.power.cables import (
     smallest_cable,
 )
 from configurator.power.energy import inverter_current
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 
 __all__ = [
     "CHARGER_DRAW",
@@ -122,6 +122,7 @@ class CircuitRow:
     faults: tuple[str, ...]
 
 
+@once
 def circuits(build: Resolved, layout: Layout | None) -> tuple[CircuitRow, ...]:
     """Every circuit of the picks, in the catalogue's order."""
     settings = build.catalogue.power
@@ -140,6 +141,7 @@ def circuits(build: Resolved, layout: Layout | None) -> tuple[CircuitRow, ...]:
     return tuple(_with_totals(build, rows))
 
 
+@once
 def full_current(build: Resolved) -> Decimal:
     """A from the batteries with everything on at once, inverters at full power and low voltage."""
     amps = (

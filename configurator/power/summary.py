@@ -16,7 +16,7 @@ from configurator.power import energy
 from configurator.power.charge_curve import Curve, charge_curve, evening, morning, sunlight
 from configurator.power.circuits import STORE, CircuitRow, circuits, full_current
 from configurator.power.picture import Consumer, InverterState, PanelState, PowerPicture
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 
 __all__ = ["CAUTION", "PowerPicture", "power_picture"]
 
@@ -45,6 +45,7 @@ _COEFFICIENT = Decimal("-0.4")
 _DAY = Decimal(24)
 
 
+@once
 def power_picture(build: Resolved, layout: Layout | None) -> PowerPicture:
     """The power picture of the picks, complete or not.
 

@@ -39,6 +39,7 @@ from configurator.selection.free_lines import FREE_LINES
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import require_known
 from configurator.selection.values import require_kind
+from configurator.totals import undecided
 
 __all__ = [
     "Adjusted",
@@ -49,7 +50,6 @@ __all__ = [
     "PriceGroup",
     "option_price",
     "price",
-    "undecided",
 ]
 
 ACCEPTED = ADD_ON
@@ -236,16 +236,9 @@ def price(build: Resolved, day: date | None = None) -> Price:
         cash=_cash(build.catalogue, to_pay),
         payments=tuple(_payments(build.catalogue, to_pay)),
         open=tuple(line.title for line in lines if line.amount is None),
-        undecided=tuple(undecided(build)),
+        undecided=undecided(build),
         unapproved=unapproved(build, after_deals, adjusted),
     )
-
-
-def undecided(build: Resolved) -> Iterator[str]:
-    """Ids of the choices of one that have no pick, in the catalogue's order."""
-    for choice in build.catalogue.choices:
-        if choice.pick == "one" and choice.id not in build.selection.chosen:
-            yield choice.id
 
 
 def _groups(build: Resolved) -> Iterator[PriceGroup]:

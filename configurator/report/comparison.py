@@ -247,7 +247,7 @@ def _column(build: Resolved, title: str, sources: Sequence[FigureSource]) -> Col
         title=title,
         price=price(build),
         mass=total_mass(build),
-        limits=tuple(limit_states(build)),
+        limits=limit_states(build),
         figures=tuple(figure for source in sources for figure in source(build)),
         stops=tuple(finding.sentence for finding in check(build).stops),
     )
