@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from decimal import Decimal
+from typing import Any
 
 from attrs import evolve, frozen
 
@@ -194,7 +195,7 @@ def travelling(
     driving: Decimal | None = None,
 ) -> Selection:
     """The selection with what is said of its use; what is not said stays."""
-    said = {
+    said: dict[str, Any] = {
         "people": people,
         "tow_ball": tow_ball,
         "trailer": trailer,

@@ -17,7 +17,7 @@ import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeAlias, TypeGuard
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import attrs
 from attrs import field, frozen
@@ -42,7 +42,6 @@ from configurator.selection.validate import require_known, selection_problems
 
 if TYPE_CHECKING:
     from configurator.checking.check import Check
-    from configurator.report.comparison import Comparison
     from configurator.engine.answers import (
         Completion,
         Explanation,
@@ -51,11 +50,6 @@ if TYPE_CHECKING:
         WithinAnswer,
     )
     from configurator.engine.search import Search
-    from configurator.report.budget import BudgetPaper
-    from configurator.report.batch import Quoted
-    from configurator.report.quote import Quote
-    from configurator.render.look import Look
-    from configurator.report.sheets import Sheets
     from configurator.pricing.margin import Margin
     from configurator.pricing.trace import TracedLine
     from configurator.pricing.whole import Price
@@ -65,6 +59,12 @@ if TYPE_CHECKING:
         MassAnswer,
         PowerAnswer,
     )
+    from configurator.render.look import Look
+    from configurator.report.batch import Quoted
+    from configurator.report.budget import BudgetPaper
+    from configurator.report.comparison import Comparison
+    from configurator.report.quote import Quote
+    from configurator.report.sheets import Sheets
     from configurator.suggested import Suggestion
 
 __all__ = ["Build", "Shop", "check_catalogue", "open_shop"]
@@ -140,22 +140,24 @@ def _read(source: Source | None) -> tuple[Catalogue | None, tuple[Problem, ...]]
     """The catalogue, or what is wrong with it, and whatever else there is to say of its text."""
     if source is None:
         source = shipped("catalogues") / "quandong.yaml"
-    if _is_path(source):
-        return parse_catalogue(read_text(Path(source)), str(source))
+    path = _path(source)
+    if path is not None:
+        return parse_catalogue(read_text(path), str(path))
     return parse_catalogue(_text(source, "catalogue"), "catalogue")
 
 
-def _is_path(source: Any) -> TypeGuard[str | Path]:
-    if isinstance(source, str):
-        return "\n" not in source and not source.lstrip().startswith("{")
-    return isinstance(source, Path)
+def _path(source: object) -> Path | None:
+    """The path, where that is what it is."""
+    if isinstance(source, str) and "\n" not in source and not source.lstrip().startswith("{"):
+        return Path(source)
+    return source if isinstance(source, Path) else None
 
 
-def _text(source: str | bytes | Mapping[str, Any], name: str) -> str:
+def _text(source: Source, name: str) -> str:
     if isinstance(source, bytes):
         return as_text(source, name)
-    if isinstance(source, str):
-        return source
+    if not isinstance(source, Mapping):
+        return str(source)
     from configurator.answers.selling import to_json
 
     return to_json(dict(source))
@@ -217,8 +219,9 @@ class Shop:
             return Build(self, Resolved(self.catalogue, Selection(self.catalogue.id)))
         if isinstance(selection, Selection):
             return Build(self, Resolved(self.catalogue, selection))
-        if _is_path(selection):
-            opened = open_selection(selection)
+        path = _path(selection)
+        if path is not None:
+            opened = open_selection(path)
         else:
             content = selection if isinstance(selection, bytes) else _text(selection, "").encode()
             opened = OpenedSelection("selection", content)
@@ -377,9 +380,7 @@ class Shop:
 
         write_sheets(sheets, Path(folder), kind, self._look(page, language, templates))
 
-    def _look(
-        self, page: str | None, language: str | None, templates: Path | str | None
-    ) -> Look:
+    def _look(self, page: str | None, language: str | None, templates: Path | str | None) -> Look:
         from configurator.render.look import look_of
 
         own = None if templates is None else Path(templates)
@@ -448,9 +449,7 @@ class Build:
     def _having(self, selection: Selection) -> Build:
         return attrs.evolve(self, resolved=self._resolved.having(selection))
 
-    def pick(
-        self, choice: str, option: str, quantity: int = 1, *, at: Location = NOWHERE
-    ) -> Build:
+    def pick(self, choice: str, option: str, quantity: int = 1, *, at: Location = NOWHERE) -> Build:
         """The build with the option picked; in a choice of one it replaces what was picked.
 
         Args:
@@ -477,7 +476,11 @@ class Build:
             by_id = self.shop.catalogue.by_id
             known = picked or (() if choice in by_id else tuple(by_id))
             hint = near_miss(option if picked else choice, known)
-            where = at if at is not NOWHERE else Location(f"drop {choice}{option and '='}{option}", 0, 0)
+            where = (
+                at
+                if at is not NOWHERE
+                else Location(f"drop {choice}{option and '='}{option}", 0, 0)
+            )
             raise SelectionError([Problem(where, "it is not picked", "not-picked", hint)])
         return self._having(self.selection.without(choice, option).tidied())
 
@@ -523,7 +526,10 @@ class Build:
             hint = near_miss(option, picked) if picked else near_miss(choice, placeable)
             known = ", ".join(picked or placeable) or "nothing that is placed"
             unit = f"{choice}{option and '='}{option}"
-            sentence, where = f'"{unit}" is not picked', at if at is not NOWHERE else Location(f"place {unit}", 0, 0)
+            sentence, where = (
+                f'"{unit}" is not picked',
+                at if at is not NOWHERE else Location(f"place {unit}", 0, 0),
+            )
             raise SelectionError(
                 [Problem(where, sentence, "not-picked", hint or f"picked: {known}")]
             )

@@ -132,7 +132,7 @@ def _page_and_carried(name: str) -> tuple[str, Carried | None]:
             return quote_html(quote), by_quote(quote)
         case "comparison":
             compared = _compared()
-            return comparison_html(compared, quandong().shop), by_comparison(compared)
+            return comparison_html(compared), by_comparison(compared)
         case "budget":
             paper = budget_paper(Resolved(quandong().on(DAY), shipped_selection("touring")))
             return budget_html(paper), by_budget(paper)

@@ -161,7 +161,10 @@ def require_best(
         ]
         best = min(ranked)
         passed_over += best[2] > min(far for many, _, far in ranked if many == best[0])
-        off = price(Resolved(shop, fix.selection)).total - price(Resolved(shop, selected(picks))).total
+        off = (
+            price(Resolved(shop, fix.selection)).total
+            - price(Resolved(shop, selected(picks))).total
+        )
         assert off == fix.difference, told
         made = changes_of(oracle, fix)
         offered = fix.count, made.keys() in kinds, abs(off.amount)
@@ -198,7 +201,7 @@ def test_a_fix_applied_can_be_finished_and_then_nothing_of_the_catalogue_stops_i
                 assert wanted is None or fix.selection.quantity(*wanted)
                 finished = complete(search, fix.selection)
                 assert finished is not None, (seed, picks, wanted)
-                stops = {f.code for f in check(this.shop, finished).stops}
+                stops = {f.code for f in check(Resolved(this.shop, finished)).stops}
                 assert not stops & {"rule", "limit", "fit", "layout", "undecided"}, (seed, picks)
 
 

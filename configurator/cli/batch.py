@@ -50,7 +50,15 @@ def quote_folder(
     jobs = jobs_of(Path(folder), output, prefix)
     found = {}
     with progress(len(jobs)) as advance:
-        for quoted in shop.batch(folder, output, day_from(day), prefix, **look.given):
+        for quoted in shop.batch(
+            folder,
+            output,
+            day_from(day),
+            prefix,
+            page=look.page,
+            language=look.language,
+            templates=look.templates,
+        ):
             found[quoted.job] = quoted
             advance()
     results = [found[job] for job in jobs]

@@ -8,7 +8,15 @@ from decimal import Decimal
 import attrs
 import click
 
-from configurator.cli.common import FINDINGS, FINE, Asked, build_command, date_option, look_options, number_from
+from configurator.cli.common import (
+    FINDINGS,
+    FINE,
+    Asked,
+    build_command,
+    date_option,
+    look_options,
+    number_from,
+)
 from configurator.cli.outputs import output_option
 from configurator.selection.money import Budget
 

@@ -7,8 +7,6 @@ from pathlib import Path
 
 import click
 
-from configurator.catalogue.model import ADD_ON
-from configurator.catalogue.reading import parse_catalogue, read_text, shipped
 from configurator.cli.common import (
     CATALOGUE_VARIABLE,
     FINDINGS,
@@ -18,10 +16,10 @@ from configurator.cli.common import (
     json_option,
     print_json,
     problems_as_json,
-    the_catalogue,
+    the_shop,
 )
 from configurator.cli.outputs import NAME
-from configurator.errors import by_place, listed, near_miss, shortened
+from configurator.errors import listed, near_miss, shortened
 
 __all__ = ["catalogue"]
 

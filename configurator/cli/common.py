@@ -161,26 +161,34 @@ class AskedLook:
         return {"page": self.page, "language": self.language, "templates": self.templates}
 
 
+_LOOK = "configurator.look"
+
+
+def _kept(ctx: click.Context, parameter: click.Parameter, value: str | None) -> None:
+    ctx.meta[f"{_LOOK}.{parameter.name}"] = value
+
+
+def _look(ctx: click.Context, _: click.Parameter, language: str | None) -> AskedLook:
+    page, templates = (ctx.meta.get(f"{_LOOK}.{name}") for name in ("page", "templates"))
+    return AskedLook(page, language, templates)
+
+
 def look_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options that say how a paper looks; the command gets them together, as ``look``."""
-
-    @wraps(command)
-    def with_look(
-        *given: Any, page: str | None, language: str | None, templates: str | None, **named: Any
-    ) -> Any:
-        return command(*given, look=AskedLook(page, language, templates), **named)
-
-    wrapped: Callable[..., Any] = with_look
+    kept: dict[str, Any] = {"callback": _kept, "is_eager": True, "expose_value": False}
     for decorate in (
         click.option(
             "--templates",
             metavar="DIR",
             type=NAME,
             help="A folder with templates of your own, used in place of those of the same name.",
+            **kept,
         ),
         click.option(
             "--language",
+            "look",
             metavar="LANGUAGE",
+            callback=_look,
             help="Language of the paper, such as en-AU or de. Default: the catalogue's.",
         ),
         click.option(
@@ -188,10 +196,11 @@ def look_options(command: Callable[..., Any]) -> Callable[..., Any]:
             type=click.Choice(["A4", "Letter"], case_sensitive=False),
             metavar="A4|Letter",
             help="Size of the sheet. Default: the catalogue's.",
+            **kept,
         ),
     ):
-        wrapped = decorate(wrapped)
-    return wrapped
+        command = decorate(command)
+    return command
 
 
 def date_option(words: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
@@ -235,6 +244,9 @@ class Asked:
             show()
 
 
+_NOT_WRITTEN, _AS_CATALOGUE = Output(None), AskedLook()
+
+
 def build_command(
     needed: bool = True,
     on_paper: bool = False,
@@ -264,8 +276,8 @@ def build_command(
             drops: tuple[str, ...],
             catalogue_file: str | None,
             as_json: bool,
-            output: Output = Output(None),
-            look: AskedLook = AskedLook(),
+            output: Output = _NOT_WRITTEN,
+            look: AskedLook = _AS_CATALOGUE,
             day: str | None = None,
             **given: Any,
         ) -> None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import click
 
@@ -77,7 +77,7 @@ class _WithPick(click.Command):
         return rest
 
 
-def _with_pick(metavar: str) -> Any:
+def _with_pick(metavar: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
     return click.argument("more", metavar=metavar, nargs=-1, type=NAME)
 
 

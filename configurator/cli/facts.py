@@ -102,9 +102,7 @@ def mass(
 @click.option("--season", type=click.Choice(("summer", "winter", "year")), help="When.")
 @click.option("--driving", callback=_HOURS, metavar="HOURS", help="Hours driven a day.")
 @output_option("FILE.svg", "Write the picture of the charge too.", ".svg")
-def power(
-    asked: Asked, place: str | None, season: str | None, driving: Decimal | None
-) -> None:
+def power(asked: Asked, place: str | None, season: str | None, driving: Decimal | None) -> None:
     r"""Estimate what is drawn a day, how long the battery lasts, and the size of every cable.
 
     \b

@@ -107,17 +107,16 @@ class _QuoteCommand(click.Command):
             raise click.UsageError(
                 "give --batch alone, without SELECTION, --pick, --drop and --place"
             )
-        if output is None:
+        if output.path is None:
             raise click.UsageError("say in which folder to write the quotes with -o DIR")
         from configurator.cli.batch import quote_folder
 
-        asked = AskedLook(given["page"], given["language"], given["templates"])
         return quote_folder(
             folder,
-            Path(output),
+            output.path,
             given["number"] or "",
             given["day"],
-            asked,
+            given["look"],
             given["catalogue_file"],
             given["as_json"],
         )

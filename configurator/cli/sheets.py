@@ -8,7 +8,14 @@ from collections.abc import Iterator
 
 import click
 
-from configurator.cli.common import FINDINGS, Asked, build_command, date_option, look_options, print_json
+from configurator.cli.common import (
+    FINDINGS,
+    Asked,
+    build_command,
+    date_option,
+    look_options,
+    print_json,
+)
 from configurator.cli.outputs import Output, output_option
 from configurator.errors import QuoteRefused
 from configurator.report.sheets import Sheets
@@ -66,7 +73,7 @@ def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) ->
     if asked.as_json:
         from configurator.render.sheets import sheets_data
 
-        print_json({"answer": "sheets", **{name: None for name in _NAMES}, **sheets_data(made)})
+        print_json({"answer": "sheets", **dict.fromkeys(_NAMES), **sheets_data(made)})
     elif folder is not None:
         for name, said in _said(made):
             click.echo(f"{folder / name}.{as_kind}: {said}")

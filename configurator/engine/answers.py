@@ -10,8 +10,8 @@ from attrs import frozen
 from configurator.catalogue.model import Choice, Pick
 from configurator.engine import availability, ways_out
 from configurator.engine.conflicts import Conflict, find_conflict
+from configurator.engine.encoding import Fact
 from configurator.engine.search import Search
-from configurator.engine.theories import Fact
 from configurator.engine.wording import argument, change_words, fix_words, one_line
 from configurator.money import Money
 from configurator.pricing.whole import Price, price

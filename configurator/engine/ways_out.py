@@ -8,7 +8,7 @@ from decimal import Decimal
 import attrs
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Choice, Pick
+from configurator.catalogue.model import Choice, Pick
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.encoding import Held
 from configurator.engine.optimum import Optimum

@@ -83,7 +83,6 @@ class BudgetPaper:
     kept_titles: tuple[str, ...]
     selection: Selection
 
-
     @property
     def stops(self) -> bool:
         """Whether the build is over its limit."""

@@ -12,15 +12,14 @@ from rich.padding import Padding
 from rich.segment import Segment
 from rich.text import Text
 
-from configurator.pricing.whole import Line, Price, option_price
-from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
+from configurator.pricing.whole import Line, Price
+from configurator.questions import ChoiceOffered
 from configurator.terminal.control import visible
 from configurator.terminal.tables import new_table
 from configurator.words import amount, amount_with_currency, plain
 
 if TYPE_CHECKING:
-    from configurator.catalogue.model import Catalogue, Choice, Option
+    from configurator.catalogue.model import Catalogue
     from configurator.checking.check import Check, Finding
     from configurator.demo import DemoPaper
     from configurator.suggested import Suggestion
