@@ -10,7 +10,7 @@
     ├── QuoteRefused        findings stop the quote: mend the selection
     └── MissingLibrary      the machine lacks what the PDF renderer needs
 
-Rules for this module: it imports nothing of the package, and a problem is a value;
+Rules for this module: it imports nothing of the package but for types, and a problem is a value;
 exceptions are only for "cannot go on".
 """
 
@@ -18,8 +18,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from attrs import frozen
+
+if TYPE_CHECKING:
+    from configurator.findings import Finding
 
 __all__ = [
     "CatalogueError",
@@ -139,12 +143,17 @@ class QuoteRefused(ConfiguratorError):
     """The selection has findings that stop a quote.
 
     Attributes:
-        sentences: one per finding that stops it, most serious first.
+        findings: those that stop it, most serious first.
     """
 
-    def __init__(self, sentences: Sequence[str]) -> None:
-        self.sentences: tuple[str, ...] = tuple(sentences)
-        super().__init__(self.sentences)
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        self.findings: tuple[Finding, ...] = tuple(findings)
+        super().__init__(self.findings)
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What each of them says."""
+        return tuple(finding.sentence for finding in self.findings)
 
     def __str__(self) -> str:
         return "no quote: " + "; ".join(self.sentences)

@@ -7,6 +7,7 @@ from decimal import Decimal
 from attrs import field, frozen
 
 from configurator.errors import NOWHERE, Location
+from configurator.forms import by_name, form
 
 __all__ = ["LEVELS", "Finding"]
 
@@ -14,6 +15,7 @@ LEVELS = ("stop", "caution", "note")
 """Levels of a finding, most serious first."""
 
 
+@form(shown={"numbers": by_name})
 @frozen
 class Finding:
     """One thing that a check has to say.
@@ -22,7 +24,8 @@ class Finding:
         level: ``stop`` (no quote), ``caution`` (printed on the quote) or ``note``.
         code: ``rule``, ``limit``, ``fit``, ``layout``, ``wish``, ``place``, ``price``,
             ``undecided``, ``rating``, ``power``, ``mount``, ``arrangement-not-proven``,
-            ``not-checked``, ``not-weighed`` or ``not-priced``.
+            ``not-checked``, ``not-weighed``, ``not-priced``, ``no-prices`` or
+            ``approval``.
         subject: what it is about: id of a rule or limit, or ``choice=option``.
         sentence: what is the matter, with its numbers.
         reason: why it matters, or empty.

@@ -158,7 +158,7 @@ def _text(source: Source, name: str) -> str:
         return as_text(source, name)
     if not isinstance(source, Mapping):
         return str(source)
-    from configurator.answers.selling import to_json
+    from configurator.answers.data import to_json
 
     return to_json(dict(source))
 

@@ -10,15 +10,19 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.model import ADD_ON, Pick, Rule, tests_in
 from configurator.checking.stopping import carried_with_ease, stopping
+from configurator.forms import form
+from configurator.money import Money
 from configurator.pricing.whole import Line, option_price
 from configurator.rules import broken_rules, holds
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import require_known
 from configurator.totals import mass_of
+from configurator.words import used
 
 __all__ = ["Suggestion", "suggestions"]
 
 
+@form(also="option title price", hidden="line", shown={"mass": used})
 @frozen
 class Suggestion:
     """An add-on that is not in the package.
@@ -32,6 +36,21 @@ class Suggestion:
     line: Line
     because: str
     mass: Decimal
+
+    @property
+    def option(self) -> str:
+        """Id of the add-on."""
+        return self.line.option
+
+    @property
+    def title(self) -> str:
+        """What the customer reads."""
+        return self.line.title
+
+    @property
+    def price(self) -> Money | None:
+        """Price of one; None while it is open."""
+        return self.line.each
 
 
 def suggestions(build: Resolved) -> tuple[Suggestion, ...]:

@@ -21,6 +21,7 @@ from configurator.catalogue.model import (
     Part,
     SpacePart,
 )
+from configurator.forms import Row, form
 from configurator.selection.resolved import Resolved, once
 from configurator.words import digits_of, left, used
 
@@ -67,6 +68,7 @@ class MissingPicks(LookupError):
         super().__init__(what)
 
 
+@form()
 @frozen
 class Interior:
     """Clear inside size of a space, whole mm: length along the vehicle, width across, height."""
@@ -76,6 +78,7 @@ class Interior:
     height: int
 
 
+@form()
 @frozen
 class Outside:
     """Outside size of a space and what its walls take, mm."""
@@ -265,6 +268,20 @@ def part_total(build: Resolved, part: Part) -> Decimal:
     return table_cell(build, part)
 
 
+@form(keys={"id": "limit"})
+@frozen
+class LimitRow(Row):
+    """A limit as it is shown: what is there of it, what is used, what is left, in its unit."""
+
+    id: str
+    title: str
+    unit: str
+    there: Decimal
+    used: Decimal
+    left: Decimal
+
+
+@form(instead="row")
 @frozen
 class LimitState:
     """How one limit stands: what is available and what is used, in the limit's unit.
@@ -300,6 +317,13 @@ class LimitState:
         """What is used, given and left, as they are shown."""
         digits = digits_of(self.limit.unit)
         return used(self.used, digits), left(self.given, digits), left(self.left, digits)
+
+    @property
+    def row(self) -> LimitRow:
+        """The limit by name with these figures."""
+        taken, there, remaining = self.shown
+        limit = self.limit
+        return LimitRow(limit.id, limit.title, limit.unit, there, taken, remaining)
 
 
 @once

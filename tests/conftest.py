@@ -15,9 +15,9 @@ from typing import TypeAlias
 import pytest
 from attrs import frozen
 
+from configurator import shop
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import parse_catalogue, read_catalogue, shipped
-from configurator import shop
 from configurator.cli import common, main
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection

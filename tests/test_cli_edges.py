@@ -250,7 +250,7 @@ def test_a_quote_without_a_name_is_called_by_its_number_and_spares_what_is_there
         ("quote", "touring.yaml", "-o", "q.html", "--templates", ""),
         ("quote", "--batch", "", "-o", "quotes"),
         ("compare", "touring.yaml", ""),
-        ("why", "", "canopy-height=850mm"),
+        ("explain", "", "canopy-height=850mm"),
         ("fixes", ""),
         ("catalogue", "check", ""),
         ("demo", ""),

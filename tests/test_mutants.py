@@ -75,7 +75,7 @@ QUICK = (
 SLOW = (
     "catalogue check c.yaml --deep",
     "options s.yaml --catalogue c.yaml",
-    "why s.yaml {pick} --catalogue c.yaml",
+    "explain s.yaml {pick} --catalogue c.yaml",
     "fixes s.yaml --catalogue c.yaml",
     "complete s.yaml --catalogue c.yaml -o found.yaml",
     "within s.yaml --catalogue c.yaml --budget 30000 --wish {pick}",

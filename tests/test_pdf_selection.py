@@ -30,9 +30,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
-from configurator.answers.selection import selection_answer
-from configurator.answers.selection_file import selection_yaml
-from configurator.answers.selling import to_json
+from configurator.answers.data import selection_data, selection_yaml, to_json
 from configurator.catalogue.model import Catalogue, Pick, Position
 from configurator.catalogue.reading import schema, shipped
 from configurator.errors import ConfiguratorError, FileError, SelectionError
@@ -248,7 +246,7 @@ SELECTIONS = st.builds(
 @given(SELECTIONS)
 def test_a_selection_written_and_read_again_is_equal_to_the_digit(chosen: Selection) -> None:
     """Add-ons come last in a file; the order of picks means nothing."""
-    read = parse_selection(to_json(selection_answer(chosen)), "again")
+    read = parse_selection(to_json(selection_data(chosen)), "again")
     assert read.quantities == chosen.quantities
     assert evolve(read, picks=()) == evolve(chosen, picks=())
 

@@ -24,7 +24,8 @@ import attrs
 import pdfplumber
 import pytest
 
-from configurator.answers.selling import quote_answer, to_json
+from configurator.answers.data import to_json
+from configurator.answers.selling import quote_answer
 from configurator.catalogue.model import ADD_ON, Catalogue, Pick
 from configurator.catalogue.reading import schema
 from configurator.drawing.compact import compact_drawing

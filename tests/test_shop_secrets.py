@@ -21,7 +21,8 @@ import pypdf
 import pytest
 from click.testing import CliRunner
 
-from configurator.answers.selling import quote_answer, to_json
+from configurator.answers.data import to_json
+from configurator.answers.selling import quote_answer
 from configurator.arrangement.answers import lay_out
 from configurator.budget.savings import lowest
 from configurator.catalogue.model import Catalogue, Pick
@@ -120,8 +121,8 @@ CUSTOMERS: list[tuple[str, ...]] = [
     ("layout", "{s}", "--json"),
     ("options", "{s}"),
     ("options", "{s}", "--json"),
-    ("why", "{s}", "tray=steel"),
-    ("why", "{s}", "tray=steel", "--json"),
+    ("explain", "{s}", "tray=steel"),
+    ("explain", "{s}", "tray=steel", "--json"),
     ("fixes", "{s}", "tray=steel"),
     ("fixes", "{s}", "tray=steel", "--json"),
     ("complete", "{s}"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from configurator.answers.selling import amount_text
+from configurator.answers.data import amount_text
 from configurator.report.batch import Quoted
 
 __all__ = ["batch_answer"]

@@ -14,9 +14,7 @@ from configurator.answers.engine import (
 )
 from configurator.answers.layout import layout_answer
 from configurator.answers.ratings import mass_answer, power_answer
-from configurator.answers.selection import selection_answer
-from configurator.answers.selling import check_answer, comparison_answer, price_answer, quote_answer
-from configurator.checking.check import Check
+from configurator.answers.selling import comparison_answer, quote_answer
 from configurator.engine.answers import (
     Completion,
     Explanation,
@@ -24,27 +22,17 @@ from configurator.engine.answers import (
     OptionsAnswer,
     WithinAnswer,
 )
-from configurator.pricing.whole import Price
 from configurator.questions import LayoutAnswer, MassAnswer, PowerAnswer
 from configurator.report.budget import BudgetPaper
 from configurator.report.comparison import Comparison
 from configurator.report.quote import Quote
-from configurator.selection.picks import Selection
 
 __all__ = ["to_data"]
 
 
-def to_data(answer: Any) -> dict[str, Any]:
-    """The answer as data.
-
-    Raises:
-        TypeError: it is no answer.
-    """
+def to_data(answer: Any) -> Any:
+    """The answer as data, where the converter does not make it yet."""
     match answer:
-        case Check():
-            return check_answer(answer)
-        case Price():
-            return price_answer(answer)
         case Quote():
             return quote_answer(answer)
         case Comparison():
@@ -69,7 +57,5 @@ def to_data(answer: Any) -> dict[str, Any]:
             return completion_answer(answer)
         case WithinAnswer():
             return within_answer(answer)
-        case Selection():
-            return selection_answer(answer)
         case _:
-            raise TypeError(f"{type(answer).__name__} is not an answer")
+            return answer

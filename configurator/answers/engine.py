@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from configurator.answers.selection import selection_answer
-from configurator.answers.selling import amount_text
+from configurator.answers.data import amount_text, selection_data
 from configurator.catalogue.model import Pick
 from configurator.engine.answers import (
     Argument,
@@ -77,7 +76,7 @@ def fixes_answer(found: Fixes) -> dict[str, Any]:
                 ],
                 "count": fix.count,
                 "difference": amount_text(fix.difference),
-                "selection": selection_answer(fix.selection),
+                "selection": selection_data(fix.selection),
             }
             for fix in found.fixes
         ],
@@ -93,7 +92,7 @@ def completion_answer(found: Completion) -> dict[str, Any]:
         "total": amount_text(found.price.total),
         "mass": None if found.mass is None else plain(found.mass),
         "added": _picks(found.added),
-        "selection": selection_answer(found.selection),
+        "selection": selection_data(found.selection),
     }
 
 
@@ -113,7 +112,7 @@ def within_answer(found: WithinAnswer) -> dict[str, Any]:
             for left in found.left_out
         ],
         "added": _picks(found.added),
-        "selection": None if found.selection is None else selection_answer(found.selection),
+        "selection": None if found.selection is None else selection_data(found.selection),
     }
 
 

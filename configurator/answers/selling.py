@@ -6,145 +6,24 @@ reads what is for the shop's eyes only.
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterable, Sequence
-from decimal import Decimal
+from collections.abc import Iterable
 from typing import Any
 
-from configurator.answers.findings import finding_answer
+from configurator.answers.data import amount_text, selection_data, to_data
 from configurator.answers.layout import box_answer, placement_answer, space_answer
 from configurator.answers.ratings import mass_answer, power_answer
-from configurator.answers.selection import revisions_answer, selection_answer
-from configurator.checking.check import Check, Finding
-from configurator.errors import Problem
-from configurator.money import Money, exponent, round_to
-from configurator.pricing.trace import TracedLine
-from configurator.pricing.whole import Line, Price
+from configurator.checking.check import Finding
+from configurator.pricing.whole import Price
 from configurator.report.comparison import Comparison
 from configurator.report.extras import Extra
 from configurator.report.placed import DrawnLayout
 from configurator.report.quote import Quote
-from configurator.suggested import Suggestion
-from configurator.totals import LimitState
 from configurator.words import plain, used
 
 __all__ = [
-    "amount_text",
-    "check_answer",
     "comparison_answer",
-    "price_answer",
-    "problems_answer",
     "quote_answer",
-    "refused_answer",
-    "to_json",
-    "trace_answer",
 ]
-
-
-def to_json(answer: dict[str, Any]) -> str:
-    """The answer as text, the same for the same answer, with every digit of its numbers."""
-    return _written(answer, "\n") + "\n"
-
-
-def _written(value: Any, line: str) -> str:
-    """A value as JSON; ``line`` begins a new line as deep as the value stands.
-
-    The standard library writes no Decimal, and some floats with an exponent.
-    """
-    if isinstance(value, dict) and value:
-        parts = [f"{_written(k, '')}: {_written(v, line + '  ')}" for k, v in value.items()]
-        return f"{{{line}  {f',{line}  '.join(parts)}{line}}}"
-    if isinstance(value, list | tuple) and value:
-        parts = [_written(inner, line + "  ") for inner in value]
-        return f"[{line}  {f',{line}  '.join(parts)}{line}]"
-    return f"{value:f}" if isinstance(value, Decimal) else json.dumps(value, ensure_ascii=False)
-
-
-def problems_answer(problems: Iterable[Problem]) -> dict[str, Any]:
-    """What is wrong with a catalogue or selection."""
-    return {
-        "answer": "problems",
-        "problems": [
-            {
-                "file": p.at.file,
-                "line": p.at.line,
-                "column": p.at.column,
-                "level": p.level,
-                "code": p.code,
-                "sentence": p.sentence,
-                "hint": p.hint,
-            }
-            for p in problems
-        ],
-    }
-
-
-def refused_answer(sentences: Iterable[str]) -> dict[str, Any]:
-    """Why there is no quote, or why there are no sheets."""
-    return {"answer": "refused", "stops": list(sentences)}
-
-
-def check_answer(checked: Check) -> dict[str, Any]:
-    """What a check has to say."""
-    return {
-        "answer": "check",
-        "can-quote": not checked.stops,
-        "findings": [finding_answer(finding) for finding in checked.findings],
-        "limits": [_limit(state) for state in checked.limits],
-        "units": [
-            {
-                "unit": f"{fit.choice}={fit.option.id}",
-                "title": fit.option.title,
-                "fits": fit.fits,
-                "side": fit.side,
-                "interior": {
-                    "length": fit.interior.length,
-                    "width": fit.interior.width,
-                    "height": fit.interior.height,
-                },
-            }
-            for fit in checked.fits
-        ],
-        "cautions": list(checked.beside),
-    }
-
-
-def price_answer(priced: Price, suggested: Sequence[Suggestion] = ()) -> dict[str, Any]:
-    """A price, and the add-ons suggested besides it."""
-    return {"answer": "price", **_price(priced), "suggestions": _suggestions(suggested)}
-
-
-def trace_answer(traced: Sequence[TracedLine], priced: Price) -> dict[str, Any]:
-    """Where every figure of a price comes from."""
-    return {
-        "answer": "trace",
-        "currency": priced.currency,
-        "day": priced.day,
-        "lines": [
-            {
-                **_line(t.line),
-                "group": t.group,
-                "at": str(t.line.at) if t.line.at.line else "",
-                "parts": [
-                    {
-                        "at": str(part.at) if part.at.line else "",
-                        "words": part.words,
-                        "amount": f"{part.amount.amount:f}",
-                    }
-                    for part in t.parts
-                ],
-                "changes": [
-                    {"title": title, "amount": amount_text(amount)} for title, amount in t.changes
-                ],
-                "left": None if t.left is None else amount_text(t.left),
-                "percent": plain(t.percent),
-            }
-            for t in traced
-        ],
-        "before-tax": amount_text(priced.tax.before),
-        "tax": amount_text(priced.tax.tax),
-        "total": amount_text(priced.total),
-    }
 
 
 def quote_answer(quote: Quote) -> dict[str, Any]:
@@ -174,21 +53,21 @@ def quote_answer(quote: Quote) -> dict[str, Any]:
             "vehicle": customer.vehicle,
         },
         "vehicle": quote.vehicle,
-        "price": _price(quote.price),
+        "price": to_data(quote.price),
         "can-be-accepted": quote.can_be_accepted,
         "revision": quote.revision,
-        "revisions": revisions_answer(quote.history),
+        "revisions": to_data(quote.history),
         "added": quote.added,
         "layout": None if quote.layout is None else _layout(quote.layout),
         "mass": mass_answer(quote.mass, _of_codes(quote.findings, "rating", "lifting", "seats")),
         "power": power_answer(quote.power, _of_codes(quote.findings, "power")),
-        "limits": [_limit(state) for state in quote.limits],
+        "limits": [to_data(state) for state in quote.limits],
         "suggestions": [_extra(extra) for extra in quote.extras],
         "cautions": list(quote.cautions),
         "notes": list(quote.notes),
         "not-included": list(quote.not_included),
         "terms": list(quote.terms),
-        "selection": selection_answer(quote.selection),
+        "selection": selection_data(quote.selection),
     }
 
 
@@ -205,7 +84,7 @@ def comparison_answer(comparison: Comparison) -> dict[str, Any]:
                 "difference": amount_text(difference),
                 "from": column.price.is_from,
                 "mass": None if column.mass is None else plain(used(column.mass)),
-                "limits": [_limit(state) for state in column.limits],
+                "limits": [to_data(state) for state in column.limits],
                 "stops": list(column.stops),
             }
             for column, difference in zip(comparison.columns, comparison.differences, strict=True)
@@ -246,87 +125,6 @@ def comparison_answer(comparison: Comparison) -> dict[str, Any]:
     }
 
 
-def amount_text(money: Money) -> str:
-    """An amount as text, with the currency's decimals."""
-    return str(round_to(money.amount, exponent(money.currency)))
-
-
-def _limit(state: LimitState) -> dict[str, Any]:
-    taken, there, left = state.shown
-    return {
-        "limit": state.limit.id,
-        "title": state.limit.title,
-        "unit": state.limit.unit,
-        "there": plain(there),
-        "used": plain(taken),
-        "left": plain(left),
-    }
-
-
-def _line(line: Line) -> dict[str, Any]:
-    return {
-        "choice": line.choice,
-        "option": line.option,
-        "title": line.title,
-        "text": line.text,
-        "quantity": line.quantity,
-        "each": None if line.each is None else amount_text(line.each),
-        "amount": None if line.amount is None else amount_text(line.amount),
-        "tax-rate": line.rate,
-        "why-open": line.why_open,
-        "notes": list(line.notes),
-    }
-
-
-def _price(priced: Price) -> dict[str, Any]:
-    return {
-        "currency": priced.currency,
-        "day": priced.day,
-        "tax-name": priced.tax_name,
-        "tax-included": priced.tax_included,
-        "groups": [
-            {
-                "group": group.id,
-                "title": group.title,
-                "lines": [_line(line) for line in group.lines],
-                "subtotal": amount_text(group.subtotal),
-            }
-            for group in priced.groups
-        ],
-        "package-deals": [
-            {
-                "deal": deal.id,
-                "title": deal.title,
-                "times": deal.times,
-                "listed": amount_text(deal.listed),
-                "price": amount_text(deal.price),
-                "saving": amount_text(deal.saving),
-            }
-            for deal in priced.deals
-        ],
-        "adjustments": [
-            {"title": a.title, "reason": a.reason, "amount": amount_text(a.amount)}
-            for a in priced.adjustments
-        ],
-        "rounding": amount_text(priced.rounding),
-        **_tax(priced),
-        "total": amount_text(priced.total),
-        "trade-ins": [
-            {"title": title, "reason": reason, "amount": amount_text(amount)}
-            for title, reason, amount in priced.trade_ins
-        ],
-        "to-pay": amount_text(priced.to_pay),
-        "cash": None if priced.cash is None else amount_text(priced.cash),
-        "from": priced.is_from,
-        "open": list(priced.open),
-        "undecided": list(priced.undecided),
-        "payments": [
-            {"title": title, "percent": plain(percent), "amount": amount_text(amount)}
-            for title, percent, amount in priced.payments
-        ],
-    }
-
-
 def _tax(priced: Price) -> dict[str, Any]:
     return {
         "before-tax": amount_text(priced.tax.before),
@@ -338,23 +136,10 @@ def _tax(priced: Price) -> dict[str, Any]:
     }
 
 
-def _suggestions(suggested: Sequence[Suggestion]) -> list[dict[str, Any]]:
-    return [
-        {
-            "option": s.line.option,
-            "title": s.line.title,
-            "because": s.because,
-            "price": None if s.line.each is None else amount_text(s.line.each),
-            "mass": plain(used(s.mass)),
-        }
-        for s in suggested
-    ]
-
-
 def _extra(extra: Extra) -> dict[str, Any]:
     takes, power = extra.takes, extra.power
     return {
-        **_suggestions([extra.suggestion])[0],
+        **to_data(extra.suggestion),
         "adds": plain(extra.adds_kg),
         "payload-left": None if extra.left_kg is None else plain(extra.left_kg),
         "takes": None

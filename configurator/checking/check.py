@@ -22,6 +22,7 @@ from configurator.findings import LEVELS, Finding
 from configurator.fit.layout import Layout
 from configurator.fit.units import UnitFit, fit_unit
 from configurator.fit.words import misfit_words
+from configurator.forms import form
 from configurator.mass.mounts import mount_findings
 from configurator.mass.states import CAUTION, MassPicture, mass_picture
 from configurator.money import Money
@@ -37,6 +38,12 @@ from configurator.words import plain
 __all__ = ["Check", "Finding", "check"]
 
 
+@form(
+    "check",
+    hidden="layout mass power",
+    also="can_quote",
+    keys={"fits": "units", "beside": "cautions"},
+)
 @frozen
 class Check:
     """The findings on one selection, and how its limits stand.
@@ -59,6 +66,11 @@ class Check:
     mass: MassPicture | None
     power: PowerPicture
     beside: tuple[str, ...]
+
+    @property
+    def can_quote(self) -> bool:
+        """Whether nothing stops a quote."""
+        return not self.stops
 
     @property
     def stops(self) -> tuple[Finding, ...]:

@@ -39,13 +39,13 @@ def catalogue() -> None:
 @json_option
 def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
     """Report everything wrong with a catalogue, each with its line, and what to do about it."""
-    from configurator.answers.selling import problems_answer
+    from configurator.answers.values import Problems
     from configurator.shop import check_catalogue
 
     path = Path(file) if file is not None else None
     shop, problems = check_catalogue(path, deep=deep)
     if as_json:
-        print_json(problems_answer(problems))
+        print_json(Problems(problems))
     elif shop is None or problems:
         click.echo(shortened(listed(problems)))
     else:

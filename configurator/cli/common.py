@@ -454,9 +454,9 @@ def quantity_from(text: str) -> int | None:
     return int(text)
 
 
-def print_json(answer: dict[str, Any]) -> None:
+def print_json(answer: Any) -> None:
     """Print an answer as JSON."""
-    from configurator.answers.selling import to_json
+    from configurator.answers.data import to_json
 
     click.echo(to_json(answer), nl=False)
 
@@ -469,12 +469,12 @@ def problems_as_json(as_json: bool) -> Iterator[None]:
     except (DataError, QuoteRefused) as error:
         if not as_json:
             raise
-        from configurator.answers.selling import problems_answer, refused_answer
+        from configurator.answers.values import Problems, Refused
 
         if isinstance(error, QuoteRefused):
-            print_json(refused_answer(error.sentences))
+            print_json(Refused.by(error))
         else:
-            print_json(problems_answer(error.problems))
+            print_json(Problems(error.problems))
         sys.exit(FINDINGS)
 
 

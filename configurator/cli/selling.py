@@ -73,23 +73,20 @@ def price(asked: Asked, trace: bool, shop: bool) -> None:
         else:
             show_margin(earned)
     elif trace:
-        from configurator.answers.selling import trace_answer
+        from configurator.answers.values import TraceAnswer
         from configurator.terminal.money import show_trace
 
         traced = asked.build.trace()
-        if asked.as_json:
-            print_json(trace_answer(traced, found))
-        else:
-            show_trace(traced, found)
+        asked.print(TraceAnswer(traced, found), lambda: show_trace(traced, found))
     else:
-        from configurator.answers.selling import price_answer
+        from configurator.answers.values import PriceAnswer
         from configurator.terminal.common import show_price
 
         suggested = asked.build.suggestions()
-        if asked.as_json:
-            print_json(price_answer(found, suggested))
-        else:
-            show_price(found, suggested, asked.shop.catalogue)
+        asked.print(
+            PriceAnswer(found, suggested),
+            lambda: show_price(found, suggested, asked.shop.catalogue),
+        )
 
 
 class _QuoteCommand(click.Command):

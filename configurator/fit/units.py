@@ -31,6 +31,7 @@ from configurator.fit.openings import (
     divider_of,
     open_deciders,
 )
+from configurator.forms import form
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
 
@@ -75,6 +76,7 @@ class Misfit:
         return self.needs - self.has
 
 
+@form(hidden="choice option misfits", also="unit title fits")
 @frozen
 class UnitFit:
     """How one unit fits its space on its own.
@@ -92,6 +94,16 @@ class UnitFit:
     interior: Interior
     side: str
     misfits: tuple[Misfit, ...]
+
+    @property
+    def unit(self) -> str:
+        """The unit as ``choice=option``."""
+        return f"{self.choice}={self.option.id}"
+
+    @property
+    def title(self) -> str:
+        """Title of the unit."""
+        return self.option.title
 
     @property
     def fits(self) -> bool:

@@ -8,6 +8,7 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice, Option
+from configurator.forms import form
 from configurator.money import Money, exponent, round_to, round_to_steps
 from configurator.selection.picks import Adjustment
 from configurator.selection.resolved import Resolved
@@ -25,6 +26,7 @@ __all__ = [
 Key = tuple[str, str]
 
 
+@form()
 @frozen
 class Adjusted:
     """An adjustment and what it came to."""

@@ -14,6 +14,7 @@ from functools import cache
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, PackageDeal
+from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.lines import Line
 
@@ -22,6 +23,7 @@ __all__ = ["DealApplied", "best_deals", "most_times"]
 Key = tuple[str, str]
 
 
+@form(hidden="text", keys={"id": "deal"})
 @frozen
 class DealApplied:
     """A package deal that the picks fulfil.

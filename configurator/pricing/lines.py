@@ -13,6 +13,7 @@ from attrs import field, frozen
 
 from configurator.catalogue.model import Catalogue, Choice, Option, Part
 from configurator.errors import NOWHERE, Location
+from configurator.forms import form
 from configurator.money import Money, round_to
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure, table_cell
@@ -20,6 +21,7 @@ from configurator.totals import MissingPicks, measure, table_cell
 __all__ = ["Line", "PricedPart", "option_price"]
 
 
+@form()
 @frozen
 class PricedPart:
     """A part of a price and what it comes to for one.
@@ -39,6 +41,7 @@ class PricedPart:
     named_by: str = ""
 
 
+@form(hidden="parts at", keys={"rate": "tax-rate"})
 @frozen
 class Line:
     """One priced option.

@@ -13,6 +13,7 @@ from fractions import Fraction
 from attrs import frozen
 
 from configurator.catalogue.model import Tax
+from configurator.forms import Row, form
 from configurator.money import Money, exponent, round_to
 
 __all__ = ["TaxTotal", "TaxedAmount", "tax_total", "without_tax"]
@@ -26,6 +27,18 @@ class TaxedAmount:
     rate: str
 
 
+@form(keys={"before": "before-tax"})
+@frozen
+class TaxShare(Row):
+    """Tax at one rate: its name, its percent, the amount without it, and the tax."""
+
+    rate: str
+    percent: Decimal
+    before: Money
+    tax: Money
+
+
+@form(hidden="total", keys={"before": "before-tax", "by_rate": "tax-by-rate"})
 @frozen
 class TaxTotal:
     """Tax in a set of amounts, rounded as the catalogue says.
@@ -41,7 +54,7 @@ class TaxTotal:
     before: Money
     tax: Money
     total: Money
-    by_rate: tuple[tuple[str, Decimal, Money, Money], ...]
+    by_rate: tuple[TaxShare, ...]
 
 
 def tax_total(tax: Tax, amounts: Sequence[TaxedAmount], currency: str) -> TaxTotal:
@@ -125,7 +138,7 @@ def _shares(
     gross: dict[str, Money],
     whole: Money,
     listed: Money,
-) -> tuple[tuple[str, Decimal, Money, Money], ...]:
+) -> tuple[TaxShare, ...]:
     currency, digits = whole.currency, exponent(whole.currency)
     names = [name for name, _ in tax.rates if name in exact]
     rounded = {n: Money(_rounded(exact[n], digits, tax.mode), currency) for n in names}
@@ -136,6 +149,8 @@ def _shares(
         amounts[largest] += listed - Money.total(amounts.values(), currency)
     percents = dict(tax.rates)
     return tuple(
-        (n, percents[n], amounts[n] - rounded[n] if tax.included else amounts[n], rounded[n])
+        TaxShare(
+            n, percents[n], amounts[n] - rounded[n] if tax.included else amounts[n], rounded[n]
+        )
         for n in names
     )

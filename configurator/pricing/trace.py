@@ -8,6 +8,7 @@ from attrs import frozen
 
 from configurator.catalogue.model import Part
 from configurator.errors import Location
+from configurator.forms import Row, form
 from configurator.money import Money
 from configurator.pricing.lines import Line, PricedPart
 from configurator.pricing.whole import Price
@@ -17,6 +18,20 @@ from configurator.words import plain
 __all__ = ["TracedLine", "TracedPart", "trace"]
 
 
+def _exact(money: Money) -> str:
+    return f"{money.amount:f}"
+
+
+@form()
+@frozen
+class LineChange(Row):
+    """What a deal, an adjustment or rounding did to a line."""
+
+    title: str
+    amount: Money
+
+
+@form(shown={"amount": _exact})
 @frozen
 class TracedPart:
     """One part of a price for one: where it stands, its arithmetic in words, what it comes to.
@@ -29,6 +44,7 @@ class TracedPart:
     amount: Money
 
 
+@form(inline="line", also="at")
 @frozen
 class TracedLine:
     """How one line came about.
@@ -45,9 +61,14 @@ class TracedLine:
     line: Line
     group: str
     parts: tuple[TracedPart, ...]
-    changes: tuple[tuple[str, Money], ...]
+    changes: tuple[LineChange, ...]
     left: Money | None
     percent: Decimal
+
+    @property
+    def at(self) -> Location:
+        """Where the catalogue has the option."""
+        return self.line.at
 
 
 def trace(build: Resolved, priced: Price) -> tuple[TracedLine, ...]:
@@ -57,7 +78,7 @@ def trace(build: Resolved, priced: Price) -> tuple[TracedLine, ...]:
     for group in priced.groups:
         for line in group.lines:
             changes = tuple(
-                (change.title, change.amount)
+                LineChange(change.title, change.amount)
                 for change in priced.changes
                 if (change.choice, change.option) == line.key
             )

@@ -22,6 +22,7 @@ from decimal import Decimal
 from attrs import field, frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue
+from configurator.forms import Row, form
 from configurator.money import Money, round_to_steps
 from configurator.pricing.adjustments import (
     Adjusted,
@@ -56,6 +57,7 @@ ACCEPTED = ADD_ON
 """Id of the group that accepted add-ons are priced in."""
 
 
+@form(keys={"id": "group"})
 @frozen
 class PriceGroup:
     """Lines under one heading, and what those of them come to that have a price."""
@@ -64,6 +66,26 @@ class PriceGroup:
     title: str
     lines: tuple[Line, ...]
     subtotal: Money
+
+
+@form()
+@frozen
+class TradedIn(Row):
+    """What is taken in payment, after tax."""
+
+    title: str
+    reason: str
+    amount: Money
+
+
+@form()
+@frozen
+class Payment(Row):
+    """One stage of payment, its share in percent and what it comes to."""
+
+    title: str
+    percent: Decimal
+    amount: Money
 
 
 @frozen
@@ -76,6 +98,12 @@ class Change:
     amount: Money
 
 
+@form(
+    hidden="changes unapproved",
+    also="total is_from",
+    inline="tax",
+    keys={"deals": "package-deals", "is_from": "from"},
+)
 @frozen
 class Price:
     """What a selection comes to.
@@ -112,10 +140,10 @@ class Price:
     tax: TaxTotal
     tax_name: str
     tax_included: bool
-    trade_ins: tuple[tuple[str, str, Money], ...]
+    trade_ins: tuple[TradedIn, ...]
     to_pay: Money
     cash: Money | None
-    payments: tuple[tuple[str, Decimal, Money], ...]
+    payments: tuple[Payment, ...]
     open: tuple[str, ...]
     undecided: tuple[str, ...]
     unapproved: tuple[Money, Money] | None = field(default=None, repr=False)
@@ -217,7 +245,8 @@ def price(build: Resolved, day: date | None = None) -> Price:
     beside = [TaxedAmount(amount, usual) for amount in ledger.on_nothing]
     total = tax_total(build.catalogue.tax, (*taxed, *beside), currency)
     trade_ins = tuple(
-        (t.title, t.reason, Money(t.amount, currency).rounded()) for t in build.selection.trade_ins
+        TradedIn(t.title, t.reason, Money(t.amount, currency).rounded())
+        for t in build.selection.trade_ins
     )
     to_pay = total.total - Money.total((amount for _, _, amount in trade_ins), currency)
     return Price(
@@ -267,12 +296,12 @@ def _cash(catalogue: Catalogue, to_pay: Money) -> Money | None:
     return Money(rounded, to_pay.currency).rounded()
 
 
-def _payments(catalogue: Catalogue, to_pay: Money) -> Iterator[tuple[str, Decimal, Money]]:
+def _payments(catalogue: Catalogue, to_pay: Money) -> Iterator[Payment]:
     """Stages of payment, each rounded half up; the last takes what rounding leaves."""
     left = to_pay
     *stages, last = catalogue.quote.payments
     for stage in stages:
         amount = (to_pay * (stage.percent / 100)).rounded()
         left -= amount
-        yield stage.title, stage.percent, amount
-    yield last.title, last.percent, left
+        yield Payment(stage.title, stage.percent, amount)
+    yield Payment(last.title, last.percent, left)

@@ -9,8 +9,8 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from configurator.answers.selection import selection_answer
-from configurator.answers.selling import comparison_answer, quote_answer, to_json
+from configurator.answers.data import selection_data, to_json
+from configurator.answers.selling import comparison_answer, quote_answer
 from configurator.report.budget import BudgetPaper
 from configurator.report.comparison import Comparison
 from configurator.report.quote import Quote
@@ -47,7 +47,7 @@ def by_selection(selection: Selection, day: str) -> Carried:
 
 def _selection(selection: Selection, letter: str = "") -> Attachment:
     which = f"Selection {letter}" if letter else "The selection"
-    return _file(selection_name(letter), selection_answer(selection), which, "Source")
+    return _file(selection_name(letter), selection_data(selection), which, "Source")
 
 
 def _file(name: str, answer: dict[str, Any], description: str, relationship: str) -> Attachment:

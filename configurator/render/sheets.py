@@ -6,7 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from configurator.answers.selling import to_json
+from configurator.answers.data import to_json
 from configurator.answers.sheets import job_answer, wiring_answer
 from configurator.answers.shop import orders_answer
 from configurator.catalogue.model import Catalogue

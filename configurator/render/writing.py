@@ -7,8 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from configurator.answers.commands import to_data
-from configurator.answers.selection_file import selection_data, selection_yaml
-from configurator.answers.selling import to_json
+from configurator.answers.data import selection_file_data, selection_yaml, to_json
 from configurator.drawing import layout_svg
 from configurator.drawing.pictures import charge_svg, mass_svg
 from configurator.fit.layout import Layout
@@ -90,7 +89,7 @@ def write_selection(build: Resolved, path: Path) -> None:
         path,
         {
             ".yaml": lambda: selection_yaml(build).encode(),
-            ".json": lambda: to_json(selection_data(build)).encode(),
+            ".json": lambda: to_json(selection_file_data(build)).encode(),
         },
     )
 

@@ -166,10 +166,10 @@ def make_quote(build: Resolved, number: str, day: dt.date) -> Quote:
         )
     build = build.on(day)
     checked = check(build)
-    stops = [finding.sentence for finding in checked.stops]
+    stops = list(checked.stops)
     unpriced = build.catalogue.unpriced_on(day)
     if unpriced:
-        stops.append(unpriced)
+        stops.append(Finding("stop", "no-prices", build.catalogue.id, unpriced))
     if stops:
         raise QuoteRefused(stops)
     chosen = build.selection.one(VEHICLE)

@@ -10,6 +10,7 @@ from configurator.catalogue.model import VEHICLE, Shop
 from configurator.checking.check import check
 from configurator.checking.layout import laid_out
 from configurator.errors import ConfiguratorError, QuoteRefused
+from configurator.findings import Finding
 from configurator.fit.layout import Layout
 from configurator.selection.resolved import Resolved
 
@@ -59,10 +60,11 @@ def sheet_head(build: Resolved, number: str, day: dt.date) -> tuple[SheetHead, L
         )
     checked = check(build)
     if checked.stops:
-        raise QuoteRefused([finding.sentence for finding in checked.stops])
+        raise QuoteRefused(checked.stops)
     laid = laid_out(build, checked.fits)
     if checked.fits and laid.layout is None:
-        raise QuoteRefused([f"nothing proves where the units sit: {laid.gave_up}"])
+        unproven = f"nothing proves where the units sit: {laid.gave_up}"
+        raise QuoteRefused([Finding("stop", "arrangement-not-proven", "layout", unproven)])
     customer = build.selection.customer
     head = SheetHead(
         number=number,

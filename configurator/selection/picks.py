@@ -18,6 +18,7 @@ from attrs import field, frozen
 
 from configurator.catalogue.model import FREE_LINE, Pick
 from configurator.errors import NOWHERE, Location
+from configurator.forms import form
 from configurator.selection.free_lines import FreeLine
 from configurator.selection.money import Adjustment, Budget, BudgetEntry, NamedPrice, Sale, TradeIn
 from configurator.selection.revisions import Revision
@@ -105,6 +106,7 @@ class Travel:
     at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
 
+@form()
 @frozen
 class Selection:
     """Options picked per choice, with quantities; add-ons accepted; wishes and adjustments.

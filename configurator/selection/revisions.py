@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from attrs import field, frozen
 
 from configurator.errors import NOWHERE, Location
+from configurator.forms import form
 
 if TYPE_CHECKING:
     from configurator.selection.picks import Selection
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 __all__ = ["Revision", "revision_problems"]
 
 
+@form(hidden="at")
 @frozen
 class Revision:
     """One issue of a quote.

@@ -1,0 +1,172 @@
+"""How a value is written as data: which of its fields and properties, under which keys.
+
+A class that says nothing is written with all its fields, each under its own name with ``-`` for
+``_``. What differs is said once, by :func:`form` above the class; JSON and JSON Schema follow it.
+What each field means is said by the docstring of its class.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from decimal import Decimal
+from typing import Any, TypeVar
+
+import attrs
+from attrs import frozen
+
+__all__ = ["Entry", "Form", "Row", "answers", "brief", "by_name", "entries_of", "form", "form_of"]
+
+C = TypeVar("C", bound=type)
+
+_LONGEST, _LONGEST_PART = 200, 40
+
+
+@frozen
+class Form:
+    """How the values of one class are written.
+
+    Attributes:
+        answer: what the answer is called, under ``answer``; empty for a part of answers.
+        also: properties that are written after the fields.
+        hidden: fields that are not written.
+        keys: keys of fields and properties that have another than their name.
+        shown: what is written of a field or property, such as its figure as it is rounded.
+        inline: fields whose own fields stand in their place.
+        instead: a property, or a function of the value, that is written in place of it all.
+        values: what a field of text may be.
+    """
+
+    answer: str = ""
+    also: tuple[str, ...] = ()
+    hidden: tuple[str, ...] = ()
+    keys: Mapping[str, str] = {}
+    shown: Mapping[str, Callable[[Any], Any]] = {}
+    inline: tuple[str, ...] = ()
+    instead: str | Callable[[Any], Any] = ""
+    values: Mapping[str, tuple[str, ...]] = {}
+
+
+@frozen
+class Entry:
+    """One field or property as it is written: its name, its key, what is shown of it."""
+
+    name: str
+    key: str
+    shown: Callable[[Any], Any] | None
+    inline: bool
+
+
+class Row:
+    """A value of few fields, which unpacks into them as a row of a table does."""
+
+    __slots__ = ()
+
+    def __iter__(self) -> Iterator[Any]:
+        return (getattr(self, name) for name in _fields(type(self)))
+
+
+_FORMS: dict[type, Form] = {}
+_PLAIN = Form()
+
+
+def form(
+    answer: str = "",
+    *,
+    also: str = "",
+    hidden: str = "",
+    keys: Mapping[str, str] | None = None,
+    shown: Mapping[str, Callable[[Any], Any]] | None = None,
+    inline: str = "",
+    instead: str | Callable[[Any], Any] = "",
+    values: Mapping[str, tuple[str, ...]] | None = None,
+) -> Callable[[C], C]:
+    """Say how a class is written as data; see :class:`Form`. Names are given with spaces between.
+
+    The class also gets a short ``repr``: what such a value holds is often a whole package.
+
+    Raises:
+        TypeError: the class has no such field or property.
+    """
+
+    def say(cls: C) -> C:
+        said = Form(
+            answer,
+            tuple(also.split()),
+            tuple(hidden.split()),
+            keys or {},
+            shown or {},
+            tuple(inline.split()),
+            instead,
+            values or {},
+        )
+        fields = set(_fields(cls))
+        wrong = {*said.hidden, *said.inline} - fields
+        wrong |= {name for name in said.also if not isinstance(getattr(cls, name, None), property)}
+        wrong |= {*said.keys, *said.shown, *said.values} - fields - {*said.also}
+        if wrong:
+            raise TypeError(f"{cls.__name__} has no {', '.join(sorted(wrong))}")
+        _FORMS[cls] = said
+        cls.__repr__ = brief  # type: ignore[assignment]
+        return cls
+
+    return say
+
+
+def by_name(pairs: Iterable[tuple[str, Decimal | int]]) -> dict[str, Decimal]:
+    """Numbers that are held as pairs of a name and a number, by name."""
+    return {name: Decimal(number) for name, number in pairs}
+
+
+def form_of(cls: type) -> Form:
+    """How values of the class are written."""
+    return _FORMS.get(cls, _PLAIN)
+
+
+def entries_of(cls: type) -> tuple[Entry, ...]:
+    """What is written of a value of the class, in order."""
+    said = form_of(cls)
+    names = [name for name in _fields(cls) if name not in said.hidden]
+    return tuple(
+        Entry(
+            name,
+            said.keys.get(name, name.replace("_", "-")),
+            said.shown.get(name),
+            name in said.inline,
+        )
+        for name in (*names, *said.also)
+    )
+
+
+def answers() -> dict[str, type]:
+    """The classes of answers that have been loaded, by the answer's name."""
+    return {said.answer: cls for cls, said in _FORMS.items() if said.answer}
+
+
+def _fields(cls: type) -> tuple[str, ...]:
+    """The fields of an attrs class, in their order."""
+    return tuple(field.name for field in attrs.fields(cls))
+
+
+def brief(value: Any) -> str:
+    """A value in at most 200 characters: what is short in it as it is, of lists how long they are.
+
+    Nothing that a value holds is shown by its own ``repr``.
+    """
+    parts = []
+    for field in attrs.fields(type(value)):
+        if not field.repr:
+            continue
+        held = getattr(value, field.name)
+        if isinstance(held, tuple | list | dict | frozenset):
+            told = f"<{len(held)}>"
+        elif held is None or isinstance(held, bool | int):
+            told = repr(held)
+        elif attrs.has(type(held)):
+            told = str(held) if "__str__" in vars(type(held)) else "<...>"
+        else:
+            told = str(held)
+            if isinstance(held, str):
+                told = repr(told if len(told) <= _LONGEST_PART else f"{told[:_LONGEST_PART]}...")
+        parts.append(f"{field.name}={told}")
+    text = f"{type(value).__qualname__}({', '.join(parts)})"
+    return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 4]}...)"
