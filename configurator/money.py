@@ -108,6 +108,10 @@ class Money:
             whole = _EXACT.add(whole, nothing._same(amount))
         return cls(whole, currency)
 
+    def __str__(self) -> str:
+        """As people write it, rounded half up to the currency: ``AUD 31,920.00``."""
+        return f"{self.currency} {self.rounded().amount:,f}"
+
     def __add__(self, other: Money) -> Money:
         return Money(_EXACT.add(self.amount, self._same(other)), self.currency)
 

@@ -39,6 +39,7 @@ from configurator.selection.money import Adjustment, Budget, TradeIn
 from configurator.selection.picks import FreeLine, Override, Selection, Wish
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import require_known, selection_problems
+from configurator.selection.values import require_kind
 
 if TYPE_CHECKING:
     from configurator.checking.check import Check
@@ -100,8 +101,8 @@ def open_shop(
         SelectionError: the catalogue has no prices for that day.
 
     Example:
-        >>> open_shop().catalogue.title
-        'Quandong Flat Fabrication'
+        >>> open_shop("catalogues/quandong.yaml", dt.date(2026, 8, 3)).day
+        datetime.date(2026, 8, 3)
     """
     read, problems = _read(catalogue)
     if read is None:
@@ -128,6 +129,10 @@ def check_catalogue(
     Raises:
         FileError: the file cannot be read.
         SearchLimit: the search gave up.
+
+    Example:
+        >>> check_catalogue("catalogues/quandong.yaml")[1]
+        ()
     """
     read, problems = _read(catalogue)
     if read is None:
@@ -178,16 +183,29 @@ class Shop:
     remark: str = ""
     _engines: threading.local = field(factory=threading.local, init=False)
 
+    def __attrs_post_init__(self) -> None:
+        require_kind("catalogue", self.catalogue, Catalogue)
+
     def __repr__(self) -> str:
         return f"Shop({self.catalogue.id!r}, prices of {self.catalogue.price_day})"
 
     @property
     def day(self) -> dt.date:
-        """The day whose prices count."""
+        """The day whose prices count.
+
+        Example:
+            >>> shop.day
+            datetime.date(2026, 8, 3)
+        """
         return dt.date.fromisoformat(self.catalogue.price_day)
 
     def on_nearest(self, day: dt.date) -> Shop:
-        """The shop with the prices of the day, or of the nearest for which it has any."""
+        """The shop with the prices of the day, or of the nearest for which it has any.
+
+        Example:
+            >>> shop.on_nearest(dt.date(2001, 1, 1)).day
+            datetime.date(2026, 7, 1)
+        """
         valid = self.catalogue.valid
         first, until = map(dt.date.fromisoformat, (valid.first, valid.until))
         nearest = min(max(day, first), until)
@@ -210,8 +228,8 @@ class Shop:
             FileError: the file cannot be read.
 
         Example:
-            >>> open_shop().build({"format": 1, "catalogue": "quandong"}).check().stops
-            ()
+            >>> shop.build("catalogues/selections/wish.yaml").selection.title
+            'Weekends, with the large fridge'
         """
         from configurator.selection.reading import OpenedSelection, open_selection
 
@@ -223,6 +241,8 @@ class Shop:
         if path is not None:
             opened = open_selection(path)
         else:
+            if not isinstance(selection, str | bytes | Mapping):
+                require_kind("selection", selection, Selection)
             content = selection if isinstance(selection, bytes) else _text(selection, "").encode()
             opened = OpenedSelection("selection", content)
         remark = opened.told_by_paper(self.catalogue.digest)
@@ -237,6 +257,10 @@ class Shop:
 
         Raises:
             SearchLimit: the search gave up.
+
+        Example:
+            >>> shop.check()
+            ()
         """
         from configurator.checking.catalogue import catalogue_cautions
         from configurator.render.look import look_problems
@@ -253,6 +277,10 @@ class Shop:
 
         Raises:
             ConfiguratorError: there is no such choice.
+
+        Example:
+            >>> shop.list("canopy-height")[0].options[0].title
+            'Low, 700 mm'
         """
         from configurator.questions import offered
 
@@ -269,6 +297,10 @@ class Shop:
         Raises:
             SelectionError: one of them cannot be understood.
             ValueError: there are fewer than two, or not as many titles.
+
+        Example:
+            >>> print(shop.compare([wish, taller]).differences[1])
+            AUD 815.00
         """
         from configurator.report.comparison import compare
 
@@ -304,6 +336,9 @@ class Shop:
 
         Raises:
             ConfiguratorError: nothing can be quoted at all.
+
+        Example:
+            >>> jobs = shop.batch("catalogues/selections", "quotes", shop.day, processes=1)
         """
         from functools import partial
 
@@ -343,6 +378,9 @@ class Shop:
             ConfiguratorError: the answer cannot be written so, or no paper speaks the language.
             FileError: it cannot be written.
             MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
+
+        Example:
+            >>> shop.write(taller.quote("Q-2041", shop.day), "quote.html")
         """
         from configurator.render.writing import write
 
@@ -375,6 +413,9 @@ class Shop:
             ConfiguratorError: no paper speaks the language, or a template cannot be used.
             FileError: they cannot be written.
             MissingLibrary: PDFs are asked for and the renderer's libraries are missing.
+
+        Example:
+            >>> shop.write_sheets(taller.sheets("J-7", shop.day), "sheets", "json")
         """
         from configurator.render.sheets import write_sheets
 
@@ -423,12 +464,22 @@ class Build:
 
     @property
     def selection(self) -> Selection:
-        """What is picked."""
+        """What is picked.
+
+        Example:
+            >>> wish.selection.one("canopy-height")
+            '850mm'
+        """
         return self._resolved.selection
 
     @property
     def problems(self) -> tuple[Problem, ...]:
-        """What keeps the selection from being understood; every question raises for it."""
+        """What keeps the selection from being understood; every question raises for it.
+
+        Example:
+            >>> shop.build().pick("canopy-hight", "850mm").problems[0].code
+            'unknown-choice'
+        """
         return selection_problems(self._resolved)
 
     # Changes
@@ -440,7 +491,7 @@ class Build:
             TypeError: a selection has no such field.
 
         Example:
-            >>> open_shop().build().change(title="Weekends").selection.title
+            >>> wish.change(title="Weekends").selection.title
             'Weekends'
         """
         changed = attrs.evolve(self.selection, **fields)
@@ -457,6 +508,10 @@ class Build:
             option: id of the option.
             quantity: how many in all.
             at: where that was said, for messages.
+
+        Example:
+            >>> wish.pick("canopy-height", "1000mm").selection.one("canopy-height")
+            '1000mm'
         """
         return self._having(self._resolved.picking(Pick(choice, option, quantity, at=at)))
 
@@ -470,6 +525,9 @@ class Build:
 
         Raises:
             SelectionError: it is not picked.
+
+        Example:
+            >>> wish.drop("upright-fridge").selection.one("upright-fridge")
         """
         picked = self.selection.chosen.get(choice, ())
         if not picked or option not in ("", *picked):
@@ -485,7 +543,12 @@ class Build:
         return self._having(self.selection.without(choice, option).tidied())
 
     def tidied(self) -> Build:
-        """The build without whatever is about no pick any more, such as a wish or a discount."""
+        """The build without whatever is about no pick any more, such as a wish or a discount.
+
+        Example:
+            >>> wish.tidied().selection.title
+            'Weekends, with the large fridge'
+        """
         return self._having(self.selection.tidied())
 
     def place(
@@ -514,6 +577,10 @@ class Build:
 
         Raises:
             SelectionError: it is not picked.
+
+        Example:
+            >>> wish.place("upright-fridge", side="left").selection.wishes[-1].side
+            'left'
         """
         picked = self.selection.chosen.get(choice, ())
         if not picked or option not in ("", *picked):
@@ -557,6 +624,10 @@ class Build:
             place: id of the place whose sun counts.
             season: ``summer``, ``winter`` or ``year``.
             driving: hours driven a day.
+
+        Example:
+            >>> wish.travel(people=4).selection.travel.people
+            4
         """
         from configurator.questions import travelling
 
@@ -565,27 +636,62 @@ class Build:
         )
 
     def add(self, line: FreeLine, quantity: int = 1) -> Build:
-        """The build with a line that the catalogue does not have."""
+        """The build with a line that the catalogue does not have.
+
+        Args:
+            line: what it is, its price and its mass, kg.
+            quantity: how many.
+
+        Example:
+            >>> mirrors = FreeLine("mirrors", "Mirrors", Decimal(180), Decimal(3))
+            >>> wish.add(mirrors, 2).selection.quantity("free-line", "mirrors")
+            2
+        """
         return self._having(self.selection.adding(line, quantity))
 
     def adjust(self, adjustment: Adjustment) -> Build:
-        """The build with a discount or surcharge, with its reason."""
+        """The build with a discount or surcharge, with its reason.
+
+        Args:
+            adjustment: in percent or as an amount, on everything, a group or a line.
+
+        Example:
+            >>> off = Adjustment("Show price", "Show.", amount=Decimal(-5))
+            >>> print(wish.adjust(off).price().total)
+            AUD 27,515.00
+        """
         return self.change(adjustments=(*self.selection.adjustments, adjustment))
 
     def trade_in(self, trade_in: TradeIn) -> Build:
-        """The build with something taken in payment."""
+        """The build with something taken in payment.
+
+        Example:
+            >>> print(wish.trade_in(TradeIn("Old tray", "Worn.", Decimal(600))).price().to_pay)
+            AUD 26,920.00
+        """
         return self.change(trade_ins=(*self.selection.trade_ins, trade_in))
 
     def override(self, override: Override) -> Build:
-        """The build with a rating let pass by someone who answers for it; every paper says so."""
+        """The build with a rating let pass by someone who answers for it; every paper says so.
+
+        Example:
+            >>> wish.override(Override("gvm", "Ida", "Plated higher.")).selection.overrides[0].name
+            'Ida'
+        """
         return self.change(overrides=(*self.selection.overrides, override))
 
     def save(self, path: Path | str) -> None:
-        """Write the selection as a file to be opened, quoted or changed: .yaml or .json.
+        """Write the selection as a file to be opened, quoted or changed.
+
+        Args:
+            path: the file, .yaml or .json.
 
         Raises:
             ConfiguratorError: the name ends in something else.
             FileError: it cannot be written.
+
+        Example:
+            >>> wish.save("wish-2.yaml")
         """
         from configurator.render.writing import write_selection
 
@@ -600,9 +706,8 @@ class Build:
             SelectionError: the selection cannot be understood.
 
         Example:
-            >>> shop = open_shop()
-            >>> shop.build().pick("canopy-height", "850mm").check().stops
-            ()
+            >>> [finding.code for finding in wish.check().stops]
+            ['fit']
         """
         from configurator.checking.check import check
 
@@ -613,6 +718,10 @@ class Build:
 
         Raises:
             SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> print(taller.price().total)
+            AUD 28,335.00
         """
         from configurator.pricing.whole import price
 
@@ -623,6 +732,10 @@ class Build:
 
         Raises:
             SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> wish.suggestions()[0].line.title
+            'Fridge thermometer with a display in the cab'
         """
         from configurator.suggested import suggestions
 
@@ -633,6 +746,10 @@ class Build:
 
         Raises:
             SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> wish.trace()[0].group
+            'Tray'
         """
         from configurator.pricing.trace import trace
 
@@ -643,6 +760,10 @@ class Build:
 
         Raises:
             SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> wish.margin().percent > 0
+            True
         """
         from configurator.pricing.margin import margin
 
@@ -656,6 +777,10 @@ class Build:
 
         Raises:
             SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> [p.side for p in taller.layout().layout.placements][:2]
+            ['left', 'right']
         """
         from configurator.questions import layout
 
@@ -668,6 +793,10 @@ class Build:
 
         Raises:
             SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> taller.mass().stops
+            False
         """
         from configurator.questions import mass
 
@@ -680,6 +809,10 @@ class Build:
 
         Raises:
             SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> taller.power().stops
+            False
         """
         from configurator.questions import power
 
@@ -694,6 +827,10 @@ class Build:
             ConfiguratorError: there is no such choice.
             SearchLimit: the search gave up on the picks themselves.
             SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> [one.state for one in wish.options("canopy-height").options][:2]
+            ['ruled-out', 'picked']
         """
         from configurator.engine import answers
 
@@ -716,6 +853,10 @@ class Build:
         Raises:
             SearchLimit: the search gave up.
             SelectionError: the selection or the option cannot be understood.
+
+        Example:
+            >>> wish.explain("upright-fridge", "upright-170").possible
+            False
         """
         from configurator.engine import answers
 
@@ -733,6 +874,10 @@ class Build:
         Raises:
             SearchLimit: the search gave up.
             SelectionError: the selection or the option cannot be understood.
+
+        Example:
+            >>> wish.fixes(count=1).fixes[0].count
+            1
         """
         from configurator.engine import answers
 
@@ -749,6 +894,10 @@ class Build:
             SearchLimit: the search gave up.
             SelectionError: the selection cannot be understood.
             ValueError: there is no such preference.
+
+        Example:
+            >>> wish.pick("canopy-height", "1000mm").complete().prefer
+            'price'
         """
         from configurator.engine import answers
 
@@ -764,6 +913,10 @@ class Build:
         Raises:
             SearchLimit: the search gave up.
             SelectionError: the selection or a wish cannot be understood.
+
+        Example:
+            >>> len(taller.within(40_000, [Pick("solar", "panel-200", 2)]).granted)
+            1
         """
         from configurator.engine import answers
 
@@ -785,13 +938,26 @@ class Build:
             ConfiguratorError: the number is empty, or cannot stand on one line.
             QuoteRefused: findings stop it, or the catalogue's prices do not hold on that day.
             SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> print(taller.quote("Q-2041", shop.day).price.total)
+            AUD 28,335.00
         """
         from configurator.report.quote import make_quote
 
         return make_quote(self._resolved, number, day)
 
     def compare(self, *others: Build, titles: Sequence[str] = ()) -> Comparison:
-        """This build beside others of the same shop; see :meth:`Shop.compare`."""
+        """This build beside others of the same shop; see :meth:`Shop.compare`.
+
+        Args:
+            others: the other builds.
+            titles: a name for each, this one first.
+
+        Example:
+            >>> print(wish.compare(taller).differences[1])
+            AUD 815.00
+        """
         return self.shop.compare([self, *others], titles)
 
     def budget(self, budget: Budget | None = None, *, savings: bool = True) -> BudgetPaper:
@@ -803,6 +969,10 @@ class Build:
 
         Raises:
             SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> print(taller.budget(savings=False).reckoning.total)
+            AUD 28,335.00
         """
         from configurator.report.budget import budget_paper
 
@@ -822,6 +992,10 @@ class Build:
         Raises:
             QuoteRefused: findings stop it.
             SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> len(taller.sheets("J-7", shop.day).job.units)
+            7
         """
         from configurator.report.sheets import make_sheets
 
