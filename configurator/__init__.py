@@ -26,6 +26,15 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from configurator.answers.data import to_data, to_json
+    from configurator.answers.shop import Sheets
+    from configurator.answers.values import (
+        Choices,
+        LayoutAnswer,
+        MassAnswer,
+        OfferedChoice,
+        OfferedOption,
+        PowerAnswer,
+    )
     from configurator.catalogue.model import Catalogue, Pick
     from configurator.checking.check import Check
     from configurator.engine.answers import (
@@ -57,20 +66,11 @@ if TYPE_CHECKING:
     from configurator.money import Money
     from configurator.power.picture import PowerPicture
     from configurator.pricing.margin import Margin
-    from configurator.pricing.trace import TracedLine
-    from configurator.pricing.whole import Price
-    from configurator.questions import (
-        ChoiceOffered,
-        LayoutAnswer,
-        MassAnswer,
-        OptionOffered,
-        PowerAnswer,
-    )
+    from configurator.pricing.whole import Price, TracedLine
     from configurator.report.batch import Job, Quoted
     from configurator.report.budget import BudgetPaper
     from configurator.report.comparison import Comparison
     from configurator.report.quote import Quote
-    from configurator.report.sheets import Sheets
     from configurator.selection.free_lines import FreeLine
     from configurator.selection.money import (
         Adjustment,
@@ -95,7 +95,7 @@ __all__ = [
     "Catalogue",
     "CatalogueError",
     "Check",
-    "ChoiceOffered",
+    "Choices",
     "Comparison",
     "Completion",
     "ConfiguratorError",
@@ -116,8 +116,9 @@ __all__ = [
     "Money",
     "MoneyError",
     "NamedPrice",
+    "OfferedChoice",
+    "OfferedOption",
     "OptionAnswer",
-    "OptionOffered",
     "OptionsAnswer",
     "Override",
     "Pick",
@@ -151,6 +152,8 @@ __all__ = [
 
 _HOMES = {
     "answers.data": "to_data to_json",
+    "answers.shop": "Sheets",
+    "answers.values": "Choices LayoutAnswer MassAnswer OfferedChoice OfferedOption PowerAnswer",
     "catalogue.model": "Catalogue Pick",
     "checking.check": "Check",
     "engine.answers": (
@@ -167,14 +170,11 @@ _HOMES = {
     "money": "Money",
     "power.picture": "PowerPicture",
     "pricing.margin": "Margin",
-    "pricing.trace": "TracedLine",
-    "pricing.whole": "Price",
-    "questions": "ChoiceOffered LayoutAnswer MassAnswer OptionOffered PowerAnswer",
+    "pricing.whole": "Price TracedLine",
     "report.batch": "Job Quoted",
     "report.budget": "BudgetPaper",
     "report.comparison": "Comparison",
     "report.quote": "Quote",
-    "report.sheets": "Sheets",
     "selection.free_lines": "FreeLine",
     "selection.money": "Adjustment Budget BudgetEntry NamedPrice Sale TradeIn",
     "selection.picks": "Customer Override Selection Travel Wish",

@@ -30,7 +30,8 @@ class Form:
         also: properties that are written after the fields.
         hidden: fields that are not written.
         keys: keys of fields and properties that have another than their name.
-        shown: what is written of a field or property, such as its figure as it is rounded.
+        shown: what is written of a field or property, such as its figure as it is rounded; a field
+            may say so by its metadata too.
         inline: fields whose own fields stand in their place.
         instead: a property, or a function of the value, that is written in place of it all.
         values: what a field of text may be.
@@ -100,9 +101,9 @@ def form(
             values or {},
         )
         fields = set(_fields(cls))
-        wrong = {*said.hidden, *said.inline} - fields
+        wrong = {*said.hidden} - fields
         wrong |= {name for name in said.also if not isinstance(getattr(cls, name, None), property)}
-        wrong |= {*said.keys, *said.shown, *said.values} - fields - {*said.also}
+        wrong |= {*said.keys, *said.shown, *said.values, *said.inline} - fields - {*said.also}
         if wrong:
             raise TypeError(f"{cls.__name__} has no {', '.join(sorted(wrong))}")
         _FORMS[cls] = said
@@ -126,11 +127,12 @@ def entries_of(cls: type) -> tuple[Entry, ...]:
     """What is written of a value of the class, in order."""
     said = form_of(cls)
     names = [name for name in _fields(cls) if name not in said.hidden]
+    rounded = {field.name: field.metadata.get("shown") for field in attrs.fields(cls)}
     return tuple(
         Entry(
             name,
             said.keys.get(name, name.replace("_", "-")),
-            said.shown.get(name),
+            said.shown.get(name) or rounded.get(name),
             name in said.inline,
         )
         for name in (*names, *said.also)

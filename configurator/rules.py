@@ -16,12 +16,13 @@ from configurator.catalogue.model import (
     Test,
 )
 from configurator.selection.resolved import Resolved, once
+from configurator.words import Text, joined, text
 
-__all__ = ["broken_rules", "holds", "in_words", "rule_words"]
+__all__ = ["breaks", "broken_rules", "holds", "in_words", "rule_words"]
 
 
 def holds(build: Resolved, condition: Condition | None) -> bool | None:
-    """Whether the condition holds; None while that hangs on a choice that is still open.
+    """Whether the condition holds; None while that depends on a choice that is still open.
 
     Three-valued logic after Kleene; no condition at all holds.
     """
@@ -42,10 +43,11 @@ def holds(build: Resolved, condition: Condition | None) -> bool | None:
 @once
 def broken_rules(build: Resolved) -> tuple[Rule, ...]:
     """The rules that the selection breaks, in the catalogue's order."""
-    return tuple(rule for rule in build.catalogue.rules if _broken(build, rule))
+    return tuple(rule for rule in build.catalogue.rules if breaks(build, rule))
 
 
-def _broken(build: Resolved, rule: Rule) -> bool:
+def breaks(build: Resolved, rule: Rule) -> bool:
+    """Whether the selection breaks the rule."""
     if not holds(build, rule.when):
         return False
     ruled_out = rule.rules_out is not None and holds(build, rule.rules_out)
@@ -64,7 +66,7 @@ def _test(build: Resolved, test: Test) -> bool | None:
     return test.at_least <= count and (test.at_most is None or count <= test.at_most)
 
 
-def in_words(catalogue: Catalogue, condition: Condition, build: Resolved | None = None) -> str:
+def in_words(catalogue: Catalogue, condition: Condition, build: Resolved | None = None) -> Text:
     """The condition as part of a sentence, such as ``Canopy height: 1000 mm or 1200 mm``.
 
     With a build, only those of the named options that it holds are told.
@@ -73,22 +75,26 @@ def in_words(catalogue: Catalogue, condition: Condition, build: Resolved | None 
         return _test_in_words(catalogue, condition, build)
     parts = [in_words(catalogue, part, build) for part in _telling(condition, build)]
     if isinstance(condition, AllOf):
-        return " and ".join(parts)
+        return joined(parts, text(" and "))
     if isinstance(condition, AnyOf):
-        return " or ".join(parts)
-    return "neither " + " nor ".join(parts) if len(parts) > 1 else f"not {parts[0]}"
+        return joined(parts, text(" or "))
+    if len(parts) > 1:
+        return text("neither {conditions}", conditions=joined(parts, text(" nor ")))
+    return text("not {condition}", condition=parts[0])
 
 
-def rule_words(catalogue: Catalogue, rule: Rule, build: Resolved | None = None) -> str:
+def rule_words(catalogue: Catalogue, rule: Rule, build: Resolved | None = None) -> Text:
     """What the rule asks, as a sentence without a full stop.
 
     With a build, of what it applies to only those options are told that it holds.
     """
-    when = in_words(catalogue, rule.when, build) if rule.when else "every package"
+    when = in_words(catalogue, rule.when, build) if rule.when else text("every package")
     if rule.rules_out is not None:
-        return f"{when} rules out {in_words(catalogue, rule.rules_out, build)}"
+        ruled = in_words(catalogue, rule.rules_out, build)
+        return text("{when} rules out {condition}", when=when, condition=ruled)
     assert rule.needs is not None
-    return f"{when} needs {in_words(catalogue, rule.needs)}"
+    needed = in_words(catalogue, rule.needs)
+    return text("{when} needs {condition}", when=when, condition=needed)
 
 
 def _telling(condition: AllOf | AnyOf | NoneOf, build: Resolved | None) -> tuple[Condition, ...]:
@@ -99,20 +105,27 @@ def _telling(condition: AllOf | AnyOf | NoneOf, build: Resolved | None) -> tuple
     return holding or condition.conditions
 
 
-def _test_in_words(catalogue: Catalogue, test: Test, build: Resolved | None) -> str:
+def _test_in_words(catalogue: Catalogue, test: Test, build: Resolved | None) -> Text:
     choice = catalogue.by_id[test.choice]
     options = test.options
     if build is not None:
         options = tuple(o for o in options if build.selection.quantity(test.choice, o)) or options
     titles = [choice.by_id[option].title for option in options]
-    named = f"{choice.title}: {' or '.join(titles)}" if titles else choice.title
+    named = text("{choice}", choice=choice.title)
+    if titles:
+        anyone = joined(titles, text(" or "))
+        named = text("{choice}: {options}", choice=choice.title, options=anyone)
+    if test.at_most == 0 and titles:
+        return text("no {named}", named=named)
     if test.at_most == 0:
-        return f"no {named}" if titles else f"nothing in {named}"
+        return text("nothing in {choice}", choice=choice.title)
     if (test.at_least, test.at_most) == (1, None):
-        return named if titles else f"something in {named}"
-    bounds = []
-    if test.at_least:
-        bounds.append(f"at least {test.at_least}")
-    if test.at_most is not None:
-        bounds.append(f"at most {test.at_most}")
-    return f"{' and '.join(bounds) or 'any number'} of {named}"
+        return named if titles else text("something in {choice}", choice=choice.title)
+    if not test.at_least and test.at_most is None:
+        return text("any number of {named}", named=named)
+    known = {"named": named, "least": test.at_least, "most": test.at_most}
+    if test.at_most is None:
+        return text("at least {least} of {named}", **known)
+    if not test.at_least:
+        return text("at most {most} of {named}", **known)
+    return text("at least {least} and at most {most} of {named}", **known)

@@ -42,6 +42,8 @@ from configurator.selection.validate import require_known, selection_problems
 from configurator.selection.values import require_kind
 
 if TYPE_CHECKING:
+    from configurator.answers.shop import Sheets
+    from configurator.answers.values import Choices, LayoutAnswer, MassAnswer, PowerAnswer
     from configurator.checking.check import Check
     from configurator.engine.answers import (
         Completion,
@@ -52,20 +54,12 @@ if TYPE_CHECKING:
     )
     from configurator.engine.search import Search
     from configurator.pricing.margin import Margin
-    from configurator.pricing.trace import TracedLine
     from configurator.pricing.whole import Price
-    from configurator.questions import (
-        ChoiceOffered,
-        LayoutAnswer,
-        MassAnswer,
-        PowerAnswer,
-    )
     from configurator.render.look import Look
     from configurator.report.batch import Quoted
     from configurator.report.budget import BudgetPaper
     from configurator.report.comparison import Comparison
     from configurator.report.quote import Quote
-    from configurator.report.sheets import Sheets
     from configurator.suggested import Suggestion
 
 __all__ = ["Build", "Shop", "check_catalogue", "open_shop"]
@@ -272,20 +266,23 @@ class Shop:
             found += review(self._engine())
         return by_place(found)
 
-    def list(self, *choices: str) -> tuple[ChoiceOffered, ...]:
-        """The choices, all of them by default, with options, ids and prices (AUD, tax included).
+    def list(self, *choices: str) -> Choices:
+        """The choices, all by default, with their options, ids and prices, tax as in the catalogue.
+
+        Args:
+            choices: ids of the choices asked about.
 
         Raises:
             ConfiguratorError: there is no such choice.
 
         Example:
-            >>> shop.list("canopy-height")[0].options[0].title
+            >>> shop.list("canopy-height").choices[0].options[0].title
             'Low, 700 mm'
         """
-        from configurator.questions import offered
+        from configurator.answers.values import Choices
 
         asked = [self._choice(choice) for choice in choices]
-        return offered(self.build()._resolved, asked or (*self.catalogue.by_id.values(),))
+        return Choices.of(self.catalogue, asked or self.catalogue.by_id.values())
 
     def compare(self, builds: Sequence[Build], titles: Sequence[str] = ()) -> Comparison:
         """Builds side by side on price, mass and what they hold, differences first.
@@ -629,11 +626,16 @@ class Build:
             >>> wish.travel(people=4).selection.travel.people
             4
         """
-        from configurator.questions import travelling
-
-        return self._having(
-            travelling(self.selection, people, tow_ball, trailer, place, season, driving)
-        )
+        said = {
+            "people": people,
+            "tow_ball": tow_ball,
+            "trailer": trailer,
+            "place": place,
+            "season": season,
+            "driving": driving,
+        }
+        given: dict[str, Any] = {name: value for name, value in said.items() if value is not None}
+        return self.change(travel=attrs.evolve(self.selection.travel, **given))
 
     def add(self, line: FreeLine, quantity: int = 1) -> Build:
         """The build with a line that the catalogue does not have.
@@ -741,20 +743,6 @@ class Build:
 
         return suggestions(self._resolved)
 
-    def trace(self) -> tuple[TracedLine, ...]:
-        """How each line of the price came about.
-
-        Raises:
-            SelectionError: the selection cannot be understood.
-
-        Example:
-            >>> wish.trace()[0].group
-            'Tray'
-        """
-        from configurator.pricing.trace import trace
-
-        return trace(self._resolved, self.price())
-
     def margin(self) -> Margin:
         """What the shop pays and earns: for the shop's eyes only.
 
@@ -767,7 +755,7 @@ class Build:
         """
         from configurator.pricing.margin import margin
 
-        return margin(self._resolved, self.price())
+        return margin(self._resolved)
 
     def layout(self, more: bool = False) -> LayoutAnswer:
         """Where everything sits, mm, or what does not go in together and what would help.
@@ -782,14 +770,15 @@ class Build:
             >>> [p.side for p in taller.layout().layout.placements][:2]
             ['left', 'right']
         """
-        from configurator.questions import layout
+        from configurator.answers.questions import layout
 
         return layout(self._resolved, more)
 
-    def mass(self) -> MassAnswer:
+    def mass(self) -> MassAnswer | None:
         """Mass and axle loads against the ratings, kg: delivered, full, and with a trailer.
 
-        An estimate: a weighbridge, the maker's ratings and a licensed certifier decide.
+        None while no vehicle is picked. An estimate: a weighbridge, the maker's ratings and a
+        licensed certifier decide.
 
         Raises:
             SelectionError: the selection cannot be understood.
@@ -798,7 +787,7 @@ class Build:
             >>> taller.mass().stops
             False
         """
-        from configurator.questions import mass
+        from configurator.answers.questions import mass
 
         return mass(self._resolved)
 
@@ -814,7 +803,7 @@ class Build:
             >>> taller.power().stops
             False
         """
-        from configurator.questions import power
+        from configurator.answers.questions import power
 
         return power(self._resolved)
 
@@ -997,7 +986,7 @@ class Build:
             >>> len(taller.sheets("J-7", shop.day).job.units)
             7
         """
-        from configurator.report.sheets import make_sheets
+        from configurator.answers.shop import make_sheets
 
         return make_sheets(self._resolved, number, day, cost)
 

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from functools import cache
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, Pick, Rule, tests_in
 from configurator.checking.stopping import carried_with_ease, stopping
 from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import Line, option_price
-from configurator.rules import broken_rules, holds
-from configurator.selection.resolved import Resolved
+from configurator.rules import breaks, broken_rules, holds
+from configurator.selection.resolved import Resolved, trial
 from configurator.selection.validate import require_known
 from configurator.totals import mass_of
 from configurator.words import used
@@ -62,13 +61,6 @@ def suggestions(build: Resolved) -> tuple[Suggestion, ...]:
         SelectionError: the selection cannot be understood.
     """
     require_known(build)
-
-    @cache
-    def standing(with_fit: bool) -> frozenset[tuple[str, str]]:
-        return stopping(build, with_fit)
-
-    rules = tuple(rule for rule in build.catalogue.rules if ADD_ON in _choices_in(rule))
-    about_them = evolve(build.catalogue, rules=rules)
     worth = [
         option
         for option in build.catalogue.add_ons.options
@@ -76,18 +68,20 @@ def suggestions(build: Resolved) -> tuple[Suggestion, ...]:
         and not build.selection.quantity(ADD_ON, option.id)
         and holds(build, option.suggest)
     ]
+    about_them = [rule for rule in build.catalogue.rules if ADD_ON in _choices_in(rule)]
     easy = carried_with_ease(build, worth)
     found = []
     for option in worth:
-        with_it = build.picking(Pick(ADD_ON, option.id))
+        with_it = trial(build, build.picking(Pick(ADD_ON, option.id)))
         shapes = bool(option.unit or option.space or option.openings)
         if option.id in easy:
-            stops = {("rule", rule.id) for rule in broken_rules(Resolved(about_them, with_it))}
+            broken = {rule for rule in about_them if breaks(with_it, rule)}
+            goes = broken <= set(broken_rules(build))
         else:
-            stops = set(stopping(Resolved(about_them, with_it), shapes))
-        if not stops or stops <= standing(shapes):
-            line = option_price(build.having(with_it), build.catalogue.add_ons, option)
-            found.append(Suggestion(line, option.because, mass_of(build.having(with_it), option)))
+            goes = stopping(with_it, shapes) <= stopping(build, shapes)
+        if goes:
+            line = option_price(with_it, build.catalogue.add_ons, option)
+            found.append(Suggestion(line, option.because, mass_of(with_it, option)))
     return tuple(found)
 
 

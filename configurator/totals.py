@@ -23,7 +23,7 @@ from configurator.catalogue.model import (
 )
 from configurator.forms import Row, form
 from configurator.selection.resolved import Resolved, once
-from configurator.words import digits_of, left, used
+from configurator.words import Text, digits_of, left, listed, text, used
 
 __all__ = [
     "Interior",
@@ -163,7 +163,7 @@ def _outside_size(build: Resolved, parts: Sequence[SpacePart], space: str, side:
         for choice in deciders
         if build.catalogue.by_id[choice].pick == "several" or choice not in build.selection.chosen
     )
-    raise MissingPicks(f"the {side} of the {build.catalogue.space_title(space)}", missing, deciders)
+    raise MissingPicks(_size_words(side, build.catalogue.space_title(space)), missing, deciders)
 
 
 def _deciders(catalogue: Catalogue, space: str, what: tuple[str, ...]) -> tuple[str, ...]:
@@ -192,12 +192,12 @@ def measure(build: Resolved, name: str) -> tuple[Decimal, str]:
     if not which:
         limit = next(limit for limit in catalogue.limits if limit.id == name)
         givers = tuple(c.id for c in catalogue.choices if _most_given(c, limit))
-        _require_decided(build, f"the {limit.title} given", givers)
+        _require_decided(build, text("the {limit} available", limit=limit.title), givers)
         given = (n * dict(o.gives).get(name, Decimal(0)) for _, o, n in build.picks)
         return sum(given, Decimal(0)), limit.unit
     outside = space_sizes(build, space)
     deciders = _deciders(catalogue, space, _DECIDED_BY.get(which, (which,)))
-    _require_decided(build, f"the {which} of the {catalogue.space_title(space)}", deciders)
+    _require_decided(build, _size_words(which, catalogue.space_title(space)), deciders)
     length, width, height = (Decimal(getattr(outside, side)) / 1000 for side in _SIDES)
     match which:
         case "skin":
@@ -209,6 +209,20 @@ def measure(build: Resolved, name: str) -> tuple[Decimal, str]:
             return Decimal(inside.length * inside.width * inside.height) / 10**9, "m3"
         case _:
             return {"length": length, "width": width, "height": height}[which], "m"
+
+
+_SIZES = {
+    "skin": text("skin"),
+    "shell": text("shell"),
+    "length": text("length"),
+    "width": text("width"),
+    "height": text("height"),
+    "volume": text("volume"),
+}
+
+
+def _size_words(which: str, space: str) -> Text:
+    return text("the {size} of the {space}", size=_SIZES[which], space=space)
 
 
 def _require_decided(build: Resolved, what: str, deciders: tuple[str, ...]) -> None:
@@ -234,14 +248,15 @@ def table_cell(build: Resolved, part: Part) -> Decimal:
     picked = [build.selection.one(choice) for choice in part.by]
     missing = tuple(c for c, option in zip(part.by, picked, strict=True) if option is None)
     if missing:
-        raise MissingPicks("a figure from a table", missing)
+        raise MissingPicks(text("a figure from a table"), missing)
     cell = part.cells.get(tuple(map(str, picked)))
     if cell is None:
-        named = " and ".join(
+        named = listed(
             build.catalogue.option(choice, str(option)).title
             for choice, option in zip(part.by, picked, strict=True)
         )
-        raise MissingPicks(f"the cell of a table for {named}", told_by=part.by)
+        what = text("the row of a table for {options}", options=named)
+        raise MissingPicks(what, told_by=part.by)
     return cell
 
 

@@ -14,28 +14,41 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
+from functools import partial
+from typing import Any, TypeVar, cast
+
+import attrs
 
 from configurator.money import Money, exponent, round_to
 
 __all__ = [
+    "DOWN",
+    "LOSS",
+    "SHARE",
     "SOURCE",
+    "UP",
     "Speech",
     "Text",
     "amount",
     "amount_with_currency",
     "capital",
     "digits_of",
+    "in_unit",
     "joined",
     "left",
     "letter",
     "listed",
     "nearest",
     "plain",
+    "shown_unit",
     "signed_amount",
     "signed_plain",
     "text",
+    "to_mm",
     "used",
 ]
+
+T = TypeVar("T")
 
 
 class Text(str):
@@ -79,9 +92,15 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
 
 
 def joined(parts: Iterable[str], between: str = ", ") -> Text:
-    """The parts one after the other, each of which can still be said in another language."""
-    numbered = {f"p{index}": part for index, part in enumerate(parts)}
-    return Text(between.join(f"{{{name}}}" for name in numbered), "", numbered)
+    """The parts one after the other, each of which can still be said in another language.
+
+    Words between them are a message, such as ``text(" or ")``; signs are not.
+    """
+    values = {f"p{index}": part for index, part in enumerate(parts)}
+    names = [f"{{{name}}}" for name in values]
+    if isinstance(between, Text):
+        return Text("{between}".join(names), "", values | {"between": between})
+    return Text(between.join(names), "", values)
 
 
 def listed(parts: Iterable[str], alternatives: bool = False) -> Text:
@@ -145,6 +164,8 @@ class Speech:
             case str():
                 said = self.say(value)
                 return said[:1].upper() + said[1:] if form == "capital" else said
+            case None:
+                return ""
             case Money():
                 forms = {"amount": self.amount, "signed": self.signed_amount}
                 return forms.get(form, self.amount_with_currency)(value)
@@ -223,6 +244,22 @@ def digits_of(unit: str) -> int:
     return 1 if unit == "kg" else 2
 
 
+_SYMBOLS = frozenset(("kg", "A", "Ah", "W", "Wh", "V", "N", "L", "mm", "m", "cm2", "m2", "m3", "h"))
+
+
+def shown_unit(unit: str) -> str:
+    """A unit as it is set: ``cm²`` for ``cm2``."""
+    if unit not in _SYMBOLS:
+        return unit
+    return unit.replace("2", "\N{SUPERSCRIPT TWO}").replace("3", "\N{SUPERSCRIPT THREE}")
+
+
+def in_unit(number: Decimal | int, unit: str) -> Text:
+    """A figure with its unit; of what is counted, such as ways, the number only."""
+    known = unit in _SYMBOLS
+    return text("{n} {unit}", n=number, unit=shown_unit(unit)) if known else text("{n}", n=number)
+
+
 def used(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     """What is used, loads or is too much, to this many decimals: rounded up."""
     return -left(-Fraction(number), digits)
@@ -233,7 +270,47 @@ def left(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     return Decimal(Fraction(number) * 10**digits // 1).scaleb(-digits)
 
 
+def to_mm(number: Fraction | Decimal | int) -> Decimal:
+    """A place to the nearest millimetre."""
+    return nearest(number, 0)
+
+
 def nearest(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     """A figure of which neither more nor less is safer, to this many decimals: half up."""
     size = Decimal((abs(Fraction(number)) * 10**digits + Fraction(1, 2)) // 1).scaleb(-digits)
     return -size if number < 0 else size
+
+
+UP = {"shown": used}
+"""Metadata of a field that is used, drawn or needed, or takes time: shown to a tenth, up."""
+
+DOWN = {"shown": left}
+"""Metadata of a field that is available, given or carried, or lasts: shown to a tenth, down."""
+
+LOSS = {"shown": partial(used, digits=2)}
+"""Metadata of a field that is lost on the way: shown to a hundredth, up."""
+
+SHARE = {"shown": partial(left, digits=2)}
+"""Metadata of a field that is a share of something: shown to a hundredth, down."""
+
+
+def shown(value: T) -> T:
+    """The value with every figure as people read it; conditions are for the exact one.
+
+    Each field of an ``attrs`` class says by its metadata how it is rounded, so that a figure is
+    rounded once and alike wherever it is shown.
+    """
+    return cast("T", _rounded(value))
+
+
+def _rounded(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return tuple(map(_rounded, value))
+    if not attrs.has(type(value)):
+        return value
+    changes = {}
+    for field in attrs.fields(type(value)):
+        exact, rounded = getattr(value, field.name), field.metadata.get("shown", _rounded)
+        if exact is not None and (figure := rounded(exact)) is not exact:
+            changes[field.name] = figure
+    return attrs.evolve(value, **changes) if changes else value

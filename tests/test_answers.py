@@ -13,8 +13,13 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
+import configurator.answers.shop
 import configurator.answers.values
-import configurator.checking.check  # noqa: F401  # classes of answers
+import configurator.checking.check
+import configurator.pricing.margin
+import configurator.report.budget
+import configurator.report.comparison
+import configurator.report.quote  # noqa: F401  # classes of answers
 from configurator.catalogue.model import Catalogue
 from configurator.forms import answers
 from configurator.pricing.whole import price

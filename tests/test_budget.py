@@ -14,7 +14,7 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from configurator.answers.budget import budget_answer
+from configurator.answers.data import to_data
 from configurator.budget.build import reckon, reckoned
 from configurator.budget.savings import SearchGivenUp, least_regret, lowest, single_savings
 from configurator.catalogue.model import Catalogue, Pick
@@ -615,7 +615,7 @@ def test_a_limit_that_no_changes_reach_is_told_with_the_lowest_they_do(
     assert "The lowest that changes can bring it to is AUD 440.00" in budget_html(paper).replace(
         "\N{NO-BREAK SPACE}", " "
     )
-    answer = budget_answer(paper)["lowest"]
+    answer = to_data(paper)["lowest"]
     assert (answer["saves"], answer["total"]) == ("650.00", "440.00")
     show_budget(paper)
     shown = " ".join(capsys.readouterr().out.split())

@@ -150,8 +150,16 @@ CHEST = body((1000, 300, 500))
     ("length", "width", "sentence"),
     [
         (1045, 1045, ""),
-        (1044, 1045, "1045 mm, its diagonal, along the opening and behind it; 1044 mm are there"),
-        (1045, 1044, "1045 mm, its diagonal, along the opening and behind it; 1044 mm are there"),
+        (
+            1044,
+            1045,
+            "1045 mm, its diagonal, along the opening and behind it; 1044 mm are available",
+        ),
+        (
+            1045,
+            1044,
+            "1045 mm, its diagonal, along the opening and behind it; 1044 mm are available",
+        ),
     ],
 )
 def test_a_unit_comes_end_on_and_is_turned_where_its_diagonal_clears(
@@ -162,8 +170,8 @@ def test_a_unit_comes_end_on_and_is_turned_where_its_diagonal_clears(
     sentences, placed = told((length, width, 900), [{**opening, "header": 100}], chest=CHEST)
     if sentence:
         assert sentences == [
-            "Chest does not fit: it cannot be got in: it passes the left opening, but to turn it "
-            f"inside takes {sentence}: 1 mm short"
+            "Chest does not fit: it cannot be brought in: it passes the left opening, but to turn "
+            f"it inside takes {sentence}: 1 mm short"
         ]
     else:
         assert placed["chest"].length == 1000
@@ -178,9 +186,9 @@ def test_to_be_stood_up_a_unit_lies_inside_with_all_of_it(width: int, fits: bool
         []
         if fits
         else [
-            "Fridge does not fit: it cannot be got in: it passes the left opening, but to stand it "
-            "up inside takes 821 mm, its diagonal, in height and behind the opening; 820 mm are "
-            "there: 1 mm short"
+            "Fridge does not fit: it cannot be brought in: it passes the left opening, but to "
+            "stand it up inside takes 821 mm, its diagonal, in height and behind the opening; 820 "
+            "mm are available: 1 mm short"
         ]
     )
 

@@ -44,7 +44,7 @@ def test_a_mass_whose_size_nothing_brings_stops_a_quote_and_the_sheets(run: Run)
     assert ran.code == 1
     assert (
         "1 finding stops a quote stop: 850 mm is left out of the mass: the width of the canopy is "
-        "not known. Nothing that is picked or still open brings this figure. hint: let the shop "
+        "not known. Nothing that is picked or still open gives this figure. hint: let the shop "
         "complete the catalogue" in told
     )
     kept = ["--pick", "height=850", "--number", "Q-1", "--date", "2026-08-03", "-o"]
@@ -89,7 +89,7 @@ def test_a_unit_in_a_space_without_a_size_stops_a_quote(run: Run) -> None:
     assert ran.code == 1
     assert (
         "stop: Chest fridge, 60 litres has not been fitted: the width of the canopy is not known. "
-        "Nothing that is picked or still open brings this figure. hint: pick another option of "
+        "Nothing that is picked or still open gives this figure. hint: pick another option of "
         "Canopy height, or let the shop complete the catalogue" in told
     )
     assert "choose Canopy height" not in told
@@ -113,7 +113,7 @@ def test_what_the_price_leaves_out_is_a_caution_on_the_quote(run: Run) -> None:
     picks = [*BARE, "--pick", "height=850"]
     told = " ".join(run("check", *picks).out.split())
     assert (
-        "caution: 850 mm is left out of the price: the cell of a table for 1 500 mm is not known."
+        "caution: 850 mm is left out of the price: the row of a table for 1 500 mm is not known."
         in told
     )
     ran = run("quote", *picks, "--number", "Q-1", "--date", "2026-08-03", "-o", "q.html")

@@ -231,7 +231,7 @@ def test_a_door_too_small_for_what_it_is_meant_for_is_told() -> None:
     assert [
         f.sentence for f in check(Resolved(catalogue, selection)).findings if f.code == "place"
     ] == [
-        "A is not behind the door that is meant for it, on the left, not even with nothing else "
+        "A is not behind the door that is meant for it, on the left: not even with nothing else "
         "beside it"
     ]
 

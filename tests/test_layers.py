@@ -22,7 +22,7 @@ LAYERS: dict[str, str] = {
     "selection": "selection",
     "facts": "rules totals fit arrangement mass power pricing",
     "engine": "engine",
-    "answers in words": "checking questions suggested budget",
+    "answers in words": "checking suggested budget",
     "papers": "report drawing answers render",
     "doors": "shop demo terminal cli __init__ __main__",
 }

@@ -295,7 +295,7 @@ def test_units_that_do_not_go_together_stop_a_quote_with_the_millimetres() -> No
     assert (finding.level, finding.sentence) == (
         "stop",
         "A, B and C do not all go together into the hold: 35 mm of length are missing "
-        "(1200 mm inside would do, 1165 mm are there)",
+        "(1200 mm inside would do, 1165 mm are available)",
     )
     assert finding.hint == "leave out one of A, B, C"
 

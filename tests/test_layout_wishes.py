@@ -92,7 +92,7 @@ def test_exact_position_one_millimetre_off_names_what_is_in_its_way() -> None:
 def test_height_at_which_a_unit_cannot_stand_is_told_so() -> None:
     catalogue, selection, _ = wished(Wish("units", "a", z=50))
     assert sentences(Resolved(catalogue, selection)) == [
-        "A cannot sit at z 50 mm as wished, not even with nothing else beside it"
+        "A cannot sit at z 50 mm as wished: not even with nothing else beside it"
     ]
 
 
@@ -102,7 +102,7 @@ def test_side_where_it_does_not_fit_alone_is_told_with_its_millimetres() -> None
     selection = attrs.evolve(selection, wishes=(Wish("units", "deep", side="left"),))
     assert sentences(Resolved(catalogue, selection)) == [
         "Deep cannot work from the left as wished: it needs 600 mm along the width of the hold "
-        "with its clearances, 295 mm are there: 305 mm short"
+        "with its clearances, 295 mm are available: 305 mm short"
     ]
 
 

@@ -180,7 +180,7 @@ def test_a_selection_says_how_many_travel_and_seats_run_out() -> None:
         f for f in rating_findings(Resolved(here, picked(people=3)), None) if f.code == "seats"
     ]
     assert finding.level == "stop"
-    assert finding.sentence == "3 are to travel, but there are 2 seats"
+    assert finding.sentence == "3 people are to travel, but there are only 2 seats"
 
 
 CANOPY: Raw = {"length": 2000, "width": 1800, "height": 900, "wall": 25, "x": 20}
@@ -303,7 +303,7 @@ def test_a_load_that_lifts_the_front_axle_is_an_error_and_no_negative_number() -
     assert full.loads.front_share == 0
     assert full.bar("front-axle").left == full.bar("front-axle").rating
     assert findings[0].level == "stop"
-    assert "250 kg more off the front axle than stands on it" in findings[0].sentence
+    assert "250 kg more off the front axle than it carries" in findings[0].sentence
     override = Override("front-axle", "Somebody", "A reason.")
     chosen = attrs.evolve(picked("crane"), overrides=(override,))
     assert any(f.code == "lifting" for f in check(Resolved(here, chosen)).stops)
@@ -317,7 +317,7 @@ def test_a_front_axle_relieved_too_far_is_said() -> None:
     )
     assert finding.level == "caution"
     # 1200 less 1000 x 1000 / 3200 is 887.5 of 3200 kg
-    assert "only 27.7 % of the mass stands on the front axle (887.5 kg)" in finding.sentence
+    assert "only 27.7 % of the mass is on the front axle (887.5 kg)" in finding.sentence
     assert not said(shop(heavy, {"front-share": D("0.27")}, **wide), picked("brick"), "front-share")
 
 
@@ -430,7 +430,7 @@ def test_room_for_a_tow_ball_is_worked_out_when_nobody_states_it() -> None:
     assert trailer.rated_download == 250
     assert trailer.heaviest == 5500 - 3100
     (finding,) = said(here, picked("brick", "bar"), "tow-ball")
-    assert "at most 113 kg of tow-ball download are left" in finding.sentence
+    assert "at most 113 kg of tow-ball download remain" in finding.sentence
 
 
 def test_a_rating_that_comes_close_with_most_on_the_tow_ball_is_said() -> None:
@@ -443,7 +443,8 @@ def test_a_rating_that_comes_close_with_most_on_the_tow_ball_is_said() -> None:
     (finding,) = said(here, loaded, "gvm")
     assert finding.level == "caution"
     assert finding.sentence == (
-        "Full, most on the tow ball, the vehicle comes close: 3210 of 3300 kg, 90 kg left"
+        "Full, most on the tow ball, the vehicle is close to its rating: 3210 of 3300 kg, "
+        "90 kg remaining"
     )
     assert said(here, loaded, "tow-ball") == []
     assert said(here, picked("brick"), "gvm") == []
@@ -461,7 +462,7 @@ def test_a_stated_trailer_is_held_against_every_rating() -> None:
     assert [f.level for f in said(here, heavy, "tow-ball")] == ["stop"]
     (finding,) = said(here, heavy, "gcm")
     assert finding.sentence == (
-        "A trailer of 2900 kg is 400 kg heavier than the ratings leave room for: 2500 kg"
+        "A trailer of 2900 kg is 400 kg heavier than the ratings allow: 2500 kg"
     )
     assert [f.level for f in said(here, heavy, "rear-axle")] == ["stop"]
     assert said(here, picked(trailer=D(500)), "tow-ball")[0].level == "caution"
@@ -474,7 +475,7 @@ def test_a_named_override_lets_a_rating_pass_and_is_printed() -> None:
     chosen = attrs.evolve(picked("brick"), overrides=(override,))
     checked = check(Resolved(here, chosen))
     assert not checked.stops
-    passed = "let pass by Ida Example: Registered with a higher rating"
+    passed = "overridden by Ida Example: Registered with a higher rating"
     assert any(passed in f.sentence for f in checked.cautions)
 
 
@@ -646,10 +647,10 @@ def test_a_quote_is_refused_over_a_rating_and_prints_the_override(quandong: Cata
         make_quote(Resolved(quandong, loaded), "Q-1", day)
     overrides = tuple(Override(s, "Ida Example", "Rated higher") for s in ("gvm", "rear-axle"))
     made = make_quote(Resolved(quandong, attrs.evolve(loaded, overrides=overrides)), "Q-1", day)
-    passed = [c for c in made.cautions if "let pass by Ida Example: Rated higher" in c]
+    passed = [c for c in made.cautions if "overridden by Ida Example: Rated higher" in c]
     assert len(passed) == 2
     page = " ".join(quote_html(made).split())
-    assert page.count("let pass by Ida Example: Rated higher") == 2
+    assert page.count("overridden by Ida Example: Rated higher") == 2
 
 
 @pytest.mark.parametrize("name", ["gvm-mid", "gvm-large"])

@@ -42,7 +42,7 @@ from tests.conftest import Run
 from tests.paper_words import ROOT, TEMPLATES, of_template, words
 
 DAY = dt.date(2026, 8, 3)
-PLACE = re.compile(r"%\((\w+)\)[sd]|%%")
+PLACE = re.compile(r"%\((\w+)\)[sd]|%%|\{\w+(?::\w+)?\}")
 TRANSLATIONS = sorted((ROOT / "configurator" / "translations").glob("*.po"))
 
 

@@ -15,7 +15,7 @@ from typing import Any
 import pdfplumber
 import pytest
 
-from configurator.power.shown import available, drawn
+from configurator.words import left, used
 from tests.conftest import Run
 from tests.test_answers import valid
 
@@ -96,7 +96,7 @@ def test_the_terminal_prints_the_figures_of_the_answer(name: str, run: Run) -> N
         assert row in lines
     for row in power["circuits"]:
         size = row["cable"] if row["in-parallel"] == 1 else f"{row['in-parallel']} x {row['cable']}"
-        sized = f" {row['amps']} {row['run']} {row['fuse']} {size} mm2"
+        sized = f" {row['amps']} {row['run']} {row['fuse']} {size} mm²"
         drop = f"{row['drop']} of {row['limit']} {row['total-drop'] or ''}".strip()
         for figures in (sized, f" {row['carries']} {row['loaded']} {drop}"):
             assert any(line.endswith(figures) for line in lines), row
@@ -151,5 +151,5 @@ def test_findings_and_comparison_say_the_same_days(name: str, run: Run) -> None:
 
 def test_a_figure_that_two_roundings_would_tell_differently_is_told_once() -> None:
     # 44.35 Ah a day: half up 44.4, half even 44.4, down 44.3; what is drawn is rounded up
-    assert [str(drawn(Decimal(n))) for n in ("44.35", "44.31", "44.3")] == ["44.4", "44.4", "44.3"]
-    assert [str(available(Decimal(n))) for n in ("44.35", "44.39")] == ["44.3", "44.3"]
+    assert [str(used(Decimal(n))) for n in ("44.35", "44.31", "44.3")] == ["44.4", "44.4", "44.3"]
+    assert [str(left(Decimal(n))) for n in ("44.35", "44.39")] == ["44.3", "44.3"]

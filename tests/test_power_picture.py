@@ -19,8 +19,8 @@ from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
 from configurator.mass.mounts import battery_restraint, mount_findings, restraint
 from configurator.mass.states import mass_picture
-from configurator.power.charge_curve import START, charge_curve, evening, morning, spread, sunlight
 from configurator.power.circuits import CircuitRow
+from configurator.power.energy import START, charge_curve, evening, morning, spread, sunlight
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.selection.picks import Selection, Travel
 from configurator.selection.resolved import Resolved
@@ -225,7 +225,7 @@ def test_loads_without_any_battery_draw_on_the_vehicles_own() -> None:
 def test_a_short_stay_names_the_next_battery_that_would_do() -> None:
     here = shop([load("fridge", amps=2), battery(), battery("large", capacity=150)], days=2)
     finding = said(here, "fridge", "battery")["stay"]
-    assert "lasts 1.6 days, not 2: 80 Ah are there to use, 48 Ah a day" in finding.sentence
+    assert "lasts 1.6 days, not 2: 80 Ah are usable, 48 Ah a day" in finding.sentence
     assert finding.hint == "Large would do"
     larger = power_picture(Resolved(here, picked("fridge", "large")), None)
     assert larger.days_alone is not None
@@ -262,7 +262,7 @@ def test_an_inverter_that_is_too_small_is_said_load_by_load() -> None:
     together = said(here, "kettle", "lamp", "inverter", "battery")
     assert together["inverter"].level == "caution"
     assert "together draws 1400 W" in together["inverter"].sentence
-    assert "2600 W are asked for; Inverter stands 1200 W" in together["inverter-surge"].sentence
+    assert "2600 W are asked for; Inverter withstands 1200 W" in together["inverter-surge"].sentence
 
 
 def test_too_much_charge_and_too_much_at_once_are_said() -> None:
@@ -302,7 +302,7 @@ def test_a_circuit_gets_its_cable_and_fuse() -> None:
     ("amps", "facts", "fault", "words"),
     [
         (10, {"run": 1, "fuse": 5}, "fuse-below-load", "its fuse of 5 A would blow"),
-        (10, {"run": 5, "cable": D("2.5")}, "drop", "loses 6.92 % on 2.5 mm2 over 5 m"),
+        (10, {"run": 5, "cable": D("2.5")}, "drop", "loses 6.92 % on 2.5 mm² over 5 m"),
         (10, {"run": 1, "fuse": 50, "cable": D("2.5")}, "cable-below-fuse", "carries 34 A"),
         (10, {"run": 1, "cable": 7}, "unknown-cable", "is not in the table"),
         (250, {"run": 30}, "no-cable", "needs more cable than the largest in the table"),
@@ -325,7 +325,7 @@ def test_a_cable_that_is_too_thin_names_the_next_that_will_do() -> None:
     (finding,) = [
         f for f in power_findings(Resolved(here, picked("part")), None) if f.subject == "part=part"
     ]
-    assert finding.hint == "the next cable that will do is 6 mm2"
+    assert finding.hint == "the next cable that will do is 6 mm²"
 
 
 def test_a_run_is_measured_on_the_layout() -> None:

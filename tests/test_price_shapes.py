@@ -26,7 +26,6 @@ from configurator.catalogue.reading import parse_catalogue
 from configurator.checking.check import check
 from configurator.errors import SelectionError
 from configurator.money import Money
-from configurator.pricing.trace import trace
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Adjustment, NamedPrice, Selection, TradeIn
 from configurator.selection.resolved import Resolved
@@ -238,7 +237,7 @@ def test_a_trace_adds_up_to_the_price(drawn: tuple[Case, More]) -> None:
     shop = read(case.data).on(more.day)
     wanted = chosen(case, more)
     found = price(Resolved(shop, wanted))
-    traced = trace(Resolved(shop, wanted), found)
+    traced = found.traced
     assert [t.line for t in traced] == list(found.lines)
     on_nothing = sum(a.amount.amount for a in found.adjustments) + found.rounding.amount
     on_nothing -= sum(d.saving.amount for d in found.deals)
@@ -248,7 +247,7 @@ def test_a_trace_adds_up_to_the_price(drawn: tuple[Case, More]) -> None:
     assert left + on_nothing == listed.amount
     for t in traced:
         if t.line.each is not None:
-            exact = sum((part.amount.amount for part in t.parts), D(0))
+            exact = sum((part.amount.amount for part in t.line.parts), D(0))
             assert rounded(Fraction(exact), DIGITS[found.currency]) == t.line.each.amount
 
 
@@ -542,7 +541,7 @@ def test_a_payment_below_zero_is_refused() -> None:
     picked = evolve(selection({"parts": "a"}), trade_ins=(TradeIn("Tray", "Old.", D(101)),))
     (stop,) = check(Resolved(shop, picked)).stops
     assert stop.code == "price"
-    assert stop.sentence == "the trade-ins bring what is to be paid below zero: -1.00 AUD"
+    assert stop.sentence == "The trade-ins bring the amount to pay below zero: AUD -1.00"
 
 
 # What a catalogue may not say

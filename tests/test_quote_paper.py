@@ -25,18 +25,16 @@ import pdfplumber
 import pytest
 
 from configurator.answers.data import to_json
-from configurator.answers.selling import quote_answer
 from configurator.catalogue.model import ADD_ON, Catalogue, Pick
 from configurator.catalogue.reading import schema
 from configurator.drawing.compact import compact_drawing
-from configurator.power.shown import shown
 from configurator.render.html import quote_html
 from configurator.render.pdf import html_to_pdf
 from configurator.report.quote import Quote, make_quote
 from configurator.selection.picks import Override, Revision, Selection
 from configurator.selection.reading import parse_selection
 from configurator.selection.resolved import Resolved
-from configurator.words import amount, plain
+from configurator.words import amount, plain, shown
 from tests.building import Raw, catalogue, choice, limit, option, selection, several, tax
 from tests.test_papers import (
     MM,
@@ -71,7 +69,7 @@ def pages_of(quote: Quote) -> Pages:
 
 
 def answer_of(quote: Quote) -> dict[str, Any]:
-    found: dict[str, Any] = json.loads(to_json(quote_answer(quote)))
+    found: dict[str, Any] = json.loads(to_json(quote))
     return found
 
 
@@ -356,7 +354,7 @@ def heavy() -> tuple[Catalogue, Selection]:
 def test_what_was_let_pass_comes_first_and_cautions_are_said_once() -> None:
     quote = make_quote(Resolved(*heavy()), "Q-1", DAY)
     pages = pages_of(quote)
-    passed = "let pass by Ida Example: Plated higher"
+    passed = "overridden by Ida Example: Plated higher"
     assert passed in quote.cautions[0]
     assert passed in quote.cautions[1]
     assert [c.partition(".")[0] for c in quote.cautions[-2:]] == [

@@ -2,17 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from attrs import frozen
 
+from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.errors import Problem, QuoteRefused
 from configurator.findings import Finding
+from configurator.fit.layout import Layout, OpenBox, Placement, SpaceLayout
 from configurator.forms import form
+from configurator.mass.states import MassPicture
 from configurator.money import Money
-from configurator.pricing.trace import TracedLine
-from configurator.pricing.whole import Price
+from configurator.power.picture import PowerPicture, basis
+from configurator.pricing.whole import Price, TracedLine, option_price
+from configurator.report.batch import Quoted
+from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
 from configurator.suggested import Suggestion
 
-__all__ = ["PriceAnswer", "Problems", "Refused", "TraceAnswer"]
+__all__ = [
+    "BatchAnswer",
+    "Choices",
+    "FilledSpace",
+    "LayoutAnswer",
+    "MassAnswer",
+    "OfferedChoice",
+    "OfferedOption",
+    "PlacedUnit",
+    "PowerAnswer",
+    "PriceAnswer",
+    "Problems",
+    "Refused",
+    "TraceAnswer",
+]
 
 form(inline="at", values={"level": ("error", "caution")})(Problem)
 
@@ -48,6 +70,136 @@ class Refused:
         return cls(error.sentences, error.findings)
 
 
+@form(inline="placement")
+@frozen
+class PlacedUnit:
+    """A unit in its place, by title.
+
+    Attributes:
+        title: title of the unit.
+        placement: where it sits.
+    """
+
+    title: str
+    placement: Placement
+
+
+@form(inline="space")
+@frozen
+class FilledSpace:
+    """A space and how full it is, by title.
+
+    Attributes:
+        title: title of the space.
+        space: its inside, and what of it is used.
+    """
+
+    title: str
+    space: SpaceLayout
+
+
+@form("layout", hidden="build layout")
+@frozen
+class LayoutAnswer:
+    """Where everything sits, what is left open, and what there is to say.
+
+    Attributes:
+        fits: whether there is a layout; without one the lists of places are empty.
+        placements: every unit in its place.
+        spaces: every space with a unit.
+        open_boxes: the largest clear box for each space and side.
+        unknown_spaces: ids of spaces whose size the picks do not tell yet.
+        would_fit_too: titles of units that would go in as well; null where that was not asked.
+        findings: what there is to say.
+        build: what was laid out.
+        layout: the places, mm; None where the units do not go in together, or it is not proven.
+    """
+
+    fits: bool
+    placements: tuple[PlacedUnit, ...]
+    spaces: tuple[FilledSpace, ...]
+    open_boxes: tuple[OpenBox, ...]
+    unknown_spaces: tuple[str, ...]
+    would_fit_too: tuple[str, ...] | None
+    findings: tuple[Finding, ...]
+    build: Resolved
+    layout: Layout | None
+
+    @property
+    def stops(self) -> bool:
+        """Whether something does not go in, or is not proven to."""
+        return any(f.level == "stop" or f.code == "arrangement-not-proven" for f in self.findings)
+
+    @classmethod
+    def of(
+        cls,
+        build: Resolved,
+        layout: Layout | None,
+        findings: Iterable[Finding],
+        more: Iterable[str] | None = None,
+    ) -> LayoutAnswer:
+        """The answer for a layout, or for none."""
+        laid, catalogue = layout or Layout(()), build.catalogue
+        return cls(
+            fits=layout is not None,
+            placements=tuple(
+                PlacedUnit(catalogue.option(p.choice, p.option).title, p) for p in laid.placements
+            ),
+            spaces=tuple(FilledSpace(catalogue.space_title(s.space), s) for s in laid.spaces),
+            open_boxes=laid.open_boxes,
+            unknown_spaces=laid.unknown,
+            would_fit_too=None if more is None else tuple(more),
+            findings=tuple(findings),
+            build=build,
+            layout=layout,
+        )
+
+
+@form("mass", inline="picture")
+@frozen
+class MassAnswer:
+    """The mass picture, and what it has to say.
+
+    Attributes:
+        picture: the picture.
+        findings: what it has to say.
+    """
+
+    picture: MassPicture
+    findings: tuple[Finding, ...]
+
+    @property
+    def stops(self) -> bool:
+        """Whether a finding stops a quote."""
+        return any(finding.level == "stop" for finding in self.findings)
+
+
+@form("power", inline="picture")
+@frozen
+class PowerAnswer:
+    """The power picture as people read it, and what it has to say.
+
+    Attributes:
+        picture: the picture.
+        basis: what the figures count with.
+        findings: what it has to say.
+    """
+
+    picture: PowerPicture
+    basis: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def stops(self) -> bool:
+        """Whether a finding stops a quote."""
+        return any(finding.level == "stop" for finding in self.findings)
+
+    @classmethod
+    def of(cls, exact: PowerPicture, findings: Iterable[Finding]) -> PowerAnswer:
+        """The answer for a picture with its exact figures."""
+        return cls(exact, basis(exact), tuple(findings))
+
+
 @form("price", inline="price")
 @frozen
 class PriceAnswer:
@@ -62,18 +214,21 @@ class PriceAnswer:
     suggestions: tuple[Suggestion, ...]
 
 
-@form("trace", also="currency day before_tax tax total", hidden="price")
+@form("trace", also="currency day lines before_tax tax total", hidden="price")
 @frozen
 class TraceAnswer:
     """Where every figure of a price comes from.
 
     Attributes:
-        lines: every line.
-        price: the price that they make up.
+        price: the price.
     """
 
-    lines: tuple[TracedLine, ...]
     price: Price
+
+    @property
+    def lines(self) -> tuple[TracedLine, ...]:
+        """Every line."""
+        return self.price.traced
 
     @property
     def currency(self) -> str:
@@ -99,3 +254,99 @@ class TraceAnswer:
     def total(self) -> Money:
         """The total with tax."""
         return self.price.total
+
+
+@form(hidden="priced")
+@frozen
+class OfferedOption:
+    """One option of a choice.
+
+    Attributes:
+        option: id of the option.
+        title: what the customer reads.
+        text: more about it, or empty.
+        most: how many may be picked at most.
+        price: of one, where it depends on nothing else that is picked; None otherwise.
+        priced: whether the catalogue gives it a price of its own.
+    """
+
+    option: str
+    title: str
+    text: str
+    most: int
+    price: Money | None
+    priced: bool
+
+
+@form(values={"pick": ("one", "at-most-one", "several")})
+@frozen
+class OfferedChoice:
+    """A choice and its options.
+
+    Attributes:
+        choice: id of the choice.
+        title: what it is called.
+        text: more about it, or empty.
+        pick: how many options it takes.
+        at_most: how many may be picked of all its options together; None for any number.
+        options: its options, in the catalogue's order.
+    """
+
+    choice: str
+    title: str
+    text: str
+    pick: str
+    at_most: int | None
+    options: tuple[OfferedOption, ...]
+
+
+@form("choices")
+@frozen
+class Choices:
+    """What a catalogue offers.
+
+    Attributes:
+        currency: ISO 4217 code of every price.
+        choices: the choices, in the catalogue's order.
+    """
+
+    currency: str
+    choices: tuple[OfferedChoice, ...]
+
+    @classmethod
+    def of(cls, catalogue: Catalogue, choices: Iterable[Choice]) -> Choices:
+        """These choices of the catalogue."""
+        build = Resolved(catalogue, Selection(catalogue.id))
+
+        def offered(choice: Choice, option: Option) -> OfferedOption:
+            each = option_price(build, choice, option).each
+            return OfferedOption(
+                option.id, option.title, option.text, option.most, each, bool(option.price)
+            )
+
+        return cls(
+            catalogue.currency,
+            tuple(
+                OfferedChoice(
+                    choice.id,
+                    choice.title,
+                    choice.text,
+                    choice.pick,
+                    choice.at_most,
+                    tuple(offered(choice, option) for option in choice.options),
+                )
+                for choice in choices
+            ),
+        )
+
+
+@form("batch")
+@frozen
+class BatchAnswer:
+    """What became of a batch of quotes.
+
+    Attributes:
+        quotes: every selection of the folder, with its quote or why there is none.
+    """
+
+    quotes: tuple[Quoted, ...]

@@ -28,7 +28,7 @@ from configurator.fit.layout import (
     Unkept,
     named,
 )
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 
 __all__ = ["FitReason", "lay_out", "mending", "not_together", "room_reason", "too_heavy"]
 
@@ -56,6 +56,7 @@ class FitReason:
     unless: tuple[Pick, ...] = ()
 
 
+@once
 def lay_out(build: Resolved) -> Layout | NoLayout:
     """Every unit in its place, or the smallest reason why they cannot go in together.
 
@@ -126,6 +127,7 @@ def _placements(room: Room, spots: Sequence[Spot]) -> Iterator[Placement]:
         )
 
 
+@once
 def not_together(build: Resolved) -> tuple[str, ...]:
     """Ids of the spaces whose units cannot all go in together; the quick question.
 
@@ -135,6 +137,7 @@ def not_together(build: Resolved) -> tuple[str, ...]:
     return tuple(room.space for room in rooms_of(build)[0] if arrange(room) is None)
 
 
+@once
 def too_heavy(build: Resolved) -> bool:
     """Whether it is proven that units go in together, but in no way that keeps the axle ratings.
 

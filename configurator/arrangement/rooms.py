@@ -49,8 +49,9 @@ from configurator.fit.openings import (
     open_deciders,
 )
 from configurator.fit.units import behind_frame, leaves_clear
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
+from configurator.words import text
 
 __all__ = ["FREE", "Block", "Foot", "Item", "Room", "Shape", "Support", "rooms_of"]
 
@@ -197,6 +198,7 @@ class Room:
         return ((0, self.divider[0]), (self.divider[1], self.inside.width))
 
 
+@once
 def rooms_of(
     build: Resolved, longer: Longer = ("", (0, 0, 0))
 ) -> tuple[tuple[Room, ...], tuple[str, ...]]:
@@ -219,7 +221,7 @@ def rooms_of(
             continue
         try:
             if open_deciders(build, name):
-                raise MissingPicks("openings")
+                raise MissingPicks(text("the openings"))
             add = longer[1] if longer[0] == name else (0, 0, 0)
             found.append(_room(build, name, units, add))
         except MissingPicks:

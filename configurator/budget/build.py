@@ -13,8 +13,8 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
+from configurator.forms import form
 from configurator.money import Money, round_to
-from configurator.pricing.trace import trace
 from configurator.pricing.whole import Price, price
 from configurator.selection.money import ELSEWHERE
 from configurator.selection.picks import Budget
@@ -23,6 +23,7 @@ from configurator.selection.resolved import Resolved
 __all__ = ["BudgetGroup", "BudgetLine", "Reckoning", "reckon", "reckoned"]
 
 
+@form()
 @frozen
 class BudgetLine:
     """One amount of the build.
@@ -42,6 +43,7 @@ class BudgetLine:
     spent: bool = False
 
 
+@form(also="over share", keys={"id": "group", "share": "over-percent"})
 @frozen
 class BudgetGroup:
     """Lines under one heading and the limit for them, if there is one.
@@ -70,6 +72,11 @@ class BudgetGroup:
         return _share(self.over, self.limit)
 
 
+@form(
+    hidden="price",
+    also="currency to_pay is_from total over share spent guessed",
+    keys={"is_from": "from", "share": "over-percent"},
+)
 @frozen
 class Reckoning:
     """How the build stands against the budget.
@@ -97,6 +104,16 @@ class Reckoning:
     def currency(self) -> str:
         """ISO 4217 code of every amount."""
         return self.price.currency
+
+    @property
+    def to_pay(self) -> Money:
+        """What is to be paid to the shop."""
+        return self.price.to_pay
+
+    @property
+    def is_from(self) -> bool:
+        """Whether what is to be paid leaves something open."""
+        return self.price.is_from
 
     @property
     def lines(self) -> tuple[BudgetLine, ...]:
@@ -189,7 +206,7 @@ def _shop(build: Resolved, priced: Price, limits: dict[str, Money]) -> Iterator[
     """The quote by group; what falls on no line, and the trade-ins, stand last."""
     zero = Money.zero(build.catalogue.currency)
     left: dict[str, Money] = {}
-    for traced in trace(build, priced):
+    for traced in priced.traced:
         left[traced.group] = left.get(traced.group, zero) + (traced.left or zero)
     if not priced.tax_included:
         left = _with_tax(build, priced, left)
@@ -209,7 +226,7 @@ def _shop(build: Resolved, priced: Price, limits: dict[str, Money]) -> Iterator[
 def _with_tax(build: Resolved, priced: Price, left: dict[str, Money]) -> dict[str, Money]:
     """The groups with their tax, half up; the largest takes what rounding leaves."""
     tax: dict[str, Money] = dict.fromkeys(left, Money.zero(build.catalogue.currency))
-    for traced in trace(build, priced):
+    for traced in priced.traced:
         if traced.left is not None:
             tax[traced.group] += traced.left * (traced.percent / 100)
     with_tax = {name: (amount + tax[name]).rounded() for name, amount in left.items()}

@@ -26,6 +26,7 @@ from configurator.catalogue.model import tests_in
 from configurator.checking.stopping import stopping
 from configurator.engine.figures import TooManyCases
 from configurator.errors import ConfiguratorError, SearchLimit
+from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import price
 from configurator.rules import broken_rules
@@ -59,6 +60,7 @@ class SearchGivenUp(ConfiguratorError):
     """Which set of changes is best was not settled."""
 
 
+@form(hidden="to_pay", inline="change", keys={"amount": "saves"})
 @frozen
 class Saving:
     """What one change saves.
@@ -74,6 +76,7 @@ class Saving:
     to_pay: Money
 
 
+@form(hidden="selection to_pay", keys={"amount": "saves"})
 @frozen
 class LeastRegret:
     """The least-regret set of changes.

@@ -29,6 +29,7 @@ from configurator.catalogue.settings import (
 )
 from configurator.catalogue.work import Work
 from configurator.errors import NOWHERE, Location
+from configurator.forms import form
 
 __all__ = [
     "ADD_ON",
@@ -733,6 +734,7 @@ class Validity(Record):
     until: str
 
 
+@form(hidden="kerb_side accent papers")
 @frozen(repr=False)
 class Shop(Record):
     """The shop, as its papers show it."""

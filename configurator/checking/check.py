@@ -30,10 +30,10 @@ from configurator.power.summary import PowerPicture, power_picture
 from configurator.pricing.whole import price
 from configurator.rules import broken_rules, holds, rule_words
 from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, trial
 from configurator.selection.validate import require_known
 from configurator.totals import LimitState, MissingPicks, limit_states, undecided
-from configurator.words import plain
+from configurator.words import capital, in_unit, joined, shown_unit, text
 
 __all__ = ["Check", "Finding", "check"]
 
@@ -132,14 +132,14 @@ def _rules(build: Resolved) -> Iterator[Finding]:
 
 
 def _rule_sentence(build: Resolved, rule: Rule) -> str:
-    words = rule_words(build.catalogue, rule, build)
-    words = words[:1].upper() + words[1:]
+    words = capital(rule_words(build.catalogue, rule, build))
     if rule.needs is None:
         return words
     asked = {test.choice for test in tests_in(rule.needs)}
     picked = [option.title for choice, option, _ in build.picks if choice.id in asked]
-    told = f"; picked: {', '.join(picked)}" if picked else ""
-    return words + told
+    if not picked:
+        return words
+    return text("{rule}; picked: {picked}", rule=words, picked=joined(picked))
 
 
 def _limit(state: LimitState) -> Iterator[Finding]:
@@ -148,16 +148,20 @@ def _limit(state: LimitState) -> Iterator[Finding]:
         return
     used, there, left = state.shown
     numbers = (("used", used), ("there", there), ("over", -left))
-    counted = f"{plain(used)} of {plain(there)} {unit}"
+    shown = {"title": limit.title, "used": used, "there": there, "unit": shown_unit(unit)}
     if state.left + state.may_come < 0:
-        largest = ", ".join(f"{o.title} {plain(n)}" for o, n in state.users[:3])
+        largest = [text("{title} {n}", title=o.title, n=n) for o, n in state.users[:3]]
         yield Finding(
             level="stop",
             code="limit",
             subject=limit.id,
-            sentence=f"{limit.title} is exceeded by {plain(-left)} {unit}: {counted} used",
+            sentence=text(
+                "{title} is exceeded by {over}: {used} of {there} {unit} used",
+                over=in_unit(-left, unit),
+                **shown,
+            ),
             reason=limit.because,
-            hint=limit.hint or f"the most is used by {largest}",
+            hint=limit.hint or text("the most is used by {largest}", largest=joined(largest)),
             numbers=numbers,
             at=limit.at,
         )
@@ -166,7 +170,11 @@ def _limit(state: LimitState) -> Iterator[Finding]:
             level="caution",
             code="limit",
             subject=limit.id,
-            sentence=f"{limit.title} is close: {counted} used, {plain(left)} {unit} left",
+            sentence=text(
+                "{title} is close to its limit: {used} of {there} {unit} used, {left} remaining",
+                left=in_unit(left, unit),
+                **shown,
+            ),
             reason=limit.because,
             hint=limit.hint,
             numbers=numbers,
@@ -202,7 +210,7 @@ def _layout_findings(build: Resolved, laid: Laid) -> Iterator[Finding]:
     """What the layout has to say, with fixes that stop nothing new."""
 
     def sound(changed: Selection) -> bool:
-        return stopping(build.having(changed)) <= stopping(build)
+        return stopping(trial(build, changed)) <= stopping(build)
 
     yield from layout_findings(build, laid, sound)
 
@@ -243,28 +251,35 @@ def _fit(build: Resolved, fit: UnitFit) -> Iterator[Finding]:
         level="stop",
         code="fit",
         subject=f"{fit.choice}={fit.option.id}",
-        sentence=f"{fit.option.title} does not fit: {'; '.join(told)}",
-        hint="; ".join(_advice(build, fit)),
+        sentence=text(
+            "{title} does not fit: {told}", title=fit.option.title, told=joined(told, "; ")
+        ),
+        hint=joined(_advice(build, fit), "; "),
         numbers=tuple(numbers),
         at=fit.option.at,
     )
 
 
 def _advice(build: Resolved, fit: UnitFit) -> Iterator[str]:
-    """The lowest space that would take it and the largest sibling that would fit, both proved."""
+    """The lowest space that would take it and the largest other size that would, both proved."""
     unit = fit.option.unit
     assert unit is not None
     title = build.catalogue.space_title(unit.space)
     lowest = _lowest_space(build, fit.choice, fit.option)
     if lowest is None:
-        yield f"no {title} height takes it with the other picks as they are"
+        yield text("no height of the {space} takes it with the other picks kept", space=title)
     else:
         choice, option, height = lowest
-        height_there = f"{choice.title} {option.title} ({height} mm inside)"
-        yield f"the lowest {title} that takes it is {height_there}"
-    sibling = _largest_sibling(build, fit.choice, fit.option)
-    if sibling is not None:
-        yield f"the largest sibling that fits is {sibling.title}"
+        yield text(
+            "the lowest {space} that takes it is {choice} {option} ({height} mm inside)",
+            space=title,
+            choice=choice.title,
+            option=option.title,
+            height=height,
+        )
+    other = _largest_other(build, fit.choice, fit.option)
+    if other is not None:
+        yield text("the largest one that fits is {title}", title=other.title)
 
 
 def _lowest_space(
@@ -272,37 +287,34 @@ def _lowest_space(
 ) -> tuple[Choice, Option, int] | None:
     """The lowest height of the unit's space that takes it and stops nothing new."""
     assert option.unit is not None
-    found = []
+    takes = []
     for choice in build.catalogue.choices:
         for other in choice.options:
             part = dict(other.space).get(option.unit.space)
             if part is None or part.height is None or build.selection.quantity(choice.id, other.id):
                 continue
-            swapped = _swapped(build, choice, other)
-            fit = _fit_there(build.having(swapped), unit_choice, option)
-            if fit is not None and stopping(build.having(swapped)) <= stopping(build):
-                found.append((choice, other, fit.interior.height))
-    return min(found, key=lambda way: (way[2], way[1].title), default=None)
+            changed = _swapped(build, choice, other)
+            fit = _fit_there(changed, unit_choice, option)
+            if fit is not None:
+                takes.append((fit.interior.height, other.title, choice, other, changed))
+    takes.sort(key=lambda way: way[:2])
+    for height, _, choice, other, changed in takes:
+        if stopping(changed) <= stopping(build):
+            return choice, other, height
+    return None
 
 
-def _largest_sibling(build: Resolved, choice_id: str, option: Option) -> Option | None:
+def _largest_other(build: Resolved, choice_id: str, option: Option) -> Option | None:
     """The largest other unit of the choice that fits in its place and stops nothing new."""
     choice = build.catalogue.by_id[choice_id]
-    found = []
-    for other in choice.options:
-        if (
-            other.unit is None
-            or other.id == option.id
-            or build.selection.quantity(choice_id, other.id)
-        ):
+    bare = trial(build, build.selection.without(choice_id, option.id))
+    for other in sorted((o for o in choice.options if o.unit), key=_size, reverse=True):
+        if other.id == option.id or build.selection.quantity(choice_id, other.id):
             continue
-        swapped = _swapped(
-            build.having(build.selection.without(choice_id, option.id)), choice, other
-        )
-        fit = _fit_there(build.having(swapped), choice_id, other)
-        if fit is not None and stopping(build.having(swapped)) <= stopping(build):
-            found.append(other)
-    return max(found, key=_size, default=None)
+        changed = _swapped(bare, choice, other)
+        if _fit_there(changed, choice_id, other) and stopping(changed) <= stopping(build):
+            return other
+    return None
 
 
 def _fit_there(build: Resolved, choice: str, option: Option) -> UnitFit | None:
@@ -321,32 +333,38 @@ def _size(option: Option) -> tuple[Decimal, int, str]:
     return litres, body.width * body.depth * body.height, option.id
 
 
-def _swapped(build: Resolved, choice: Choice, option: Option) -> Selection:
-    return build.picking(Pick(choice.id, option.id))
+def _swapped(build: Resolved, choice: Choice, option: Option) -> Resolved:
+    return trial(build, build.picking(Pick(choice.id, option.id)))
 
 
 def _money(build: Resolved) -> Iterator[Finding]:
     """A total or a payment below zero, and discounts that somebody has to approve."""
     priced = price(build)
-    listed = Money.total((group.subtotal for group in priced.groups), priced.currency)
-    if listed.amount < 0:
-        total = "the prices of the lines bring the total", "put the prices of the lines right"
+    lines = Money.total((group.subtotal for group in priced.groups), priced.currency)
+    if lines.amount < 0:
+        total = (
+            text("The prices of the lines bring the total below zero: {to}", to=priced.total),
+            text("correct the prices of the lines"),
+        )
     else:
-        total = "the adjustments bring the total", "make the discounts smaller"
-    for what, sum_of, (cause, hint) in (
+        total = (
+            text("The adjustments bring the total below zero: {to}", to=priced.total),
+            text("make the discounts smaller"),
+        )
+    to_pay = (
+        text("The trade-ins bring the amount to pay below zero: {to}", to=priced.to_pay),
+        text("pay out the rest separately"),
+    )
+    for what, sum_of, (sentence, hint) in (
         ("total", priced.total, total),
-        (
-            "to-pay",
-            priced.to_pay,
-            ("the trade-ins bring what is to be paid", "pay the rest out apart"),
-        ),
+        ("to-pay", priced.to_pay, to_pay),
     ):
         if sum_of.amount < 0:
             yield Finding(
                 level="stop",
                 code="price",
                 subject=what,
-                sentence=f"{cause} below zero: {sum_of.amount} {sum_of.currency}",
+                sentence=sentence,
                 hint=hint,
                 numbers=((what, sum_of.amount),),
             )
@@ -357,12 +375,13 @@ def _money(build: Resolved) -> Iterator[Finding]:
             level="stop",
             code="approval",
             subject="adjustments",
-            sentence=(
-                f"discounts of {off.amount} {off.currency} name nobody who approved them; "
-                f"{may.amount} may be given without"
+            sentence=text(
+                "Discounts of {off} have no approver; up to {allowed:amount} needs none",
+                off=off,
+                allowed=may,
             ),
-            reason="Larger discounts are somebody's decision, and it has to be known whose.",
-            hint="name the approver in the adjustment, or make the discounts smaller",
+            reason=text("A larger discount is a decision, and it has to be known whose."),
+            hint=text("name the approver in the adjustment, or make the discounts smaller"),
             numbers=(("discounts", off.amount), ("allowed", may.amount)),
         )
 
@@ -374,7 +393,7 @@ def _undecided(build: Resolved) -> Iterator[Finding]:
             level="stop",
             code="undecided",
             subject=choice_id,
-            sentence=f"{choice.title} is still to be chosen",
+            sentence=text("{title}: still to be chosen", title=choice.title),
             hint=choice.text,
             at=choice.at,
         )

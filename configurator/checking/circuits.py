@@ -10,12 +10,15 @@ from configurator.findings import Finding
 from configurator.power.cables import Cable
 from configurator.power.circuits import FEED, OUTPUT, PANELS, STORE, CircuitRow
 from configurator.power.picture import PowerPicture
-from configurator.power.shown import shown_circuit
-from configurator.words import plain
+from configurator.words import Text, shown, text
 
 __all__ = ["PARTS", "cable_words", "circuit_findings", "circuit_title", "power_finding"]
 
-PARTS = {FEED: "from the starter battery", OUTPUT: "output", PANELS: "to the regulator"}
+PARTS = {
+    FEED: text("from the starter battery"),
+    OUTPUT: text("output"),
+    PANELS: text("to the regulator"),
+}
 """What a part of a source is called behind its title."""
 
 _NOTES = ("no-run", "unknown-cable")
@@ -29,15 +32,18 @@ def power_finding(
     return Finding(level, "power", subject, sentence, reason, hint, named)
 
 
-def cable_words(cable: Cable) -> str:
-    """A cable in words, such as ``25 mm2`` or ``2 x 50 mm2``."""
-    size = f"{plain(cable.size)} mm2"
-    return size if cable.count == 1 else f"{cable.count} x {size}"
+def cable_words(cable: Cable) -> Text:
+    """A cable in words, such as ``25 mm²`` or ``2 x 50 mm²``."""
+    if cable.count == 1:
+        return text("{size} mm²", size=cable.size)
+    return text("{count} x {size} mm²", count=cable.count, size=cable.size)
 
 
 def circuit_title(row: CircuitRow) -> str:
     """A circuit's title, with the part of it that it is."""
-    return f"{row.title}, {PARTS[row.part]}" if row.part else row.title
+    if not row.part:
+        return row.title
+    return text("{title}, {part}", title=row.title, part=PARTS[row.part])
 
 
 def circuit_findings(picture: PowerPicture) -> Iterator[Finding]:
@@ -45,11 +51,11 @@ def circuit_findings(picture: PowerPicture) -> Iterator[Finding]:
     settings = picture.settings
     for row in picture.circuits:
         for fault in row.faults:
-            sentence, hint = _fault(fault, shown_circuit(row), settings)
+            sentence, hint = _fault(fault, shown(row), settings)
             yield power_finding(
                 "note" if fault in _NOTES else "caution",
                 row.pick,
-                f"{circuit_title(row)} {sentence}",
+                sentence,
                 hint=hint,
                 amps=row.amps,
             )
@@ -57,79 +63,132 @@ def circuit_findings(picture: PowerPicture) -> Iterator[Finding]:
         yield from _breaking(row, picture)
 
 
-def _fault(fault: str, row: CircuitRow, settings: PowerSettings) -> tuple[str, str]:
+def _fault(fault: str, row: CircuitRow, settings: PowerSettings) -> tuple[Text, str]:
     """What is wrong, in words, and what to do."""
-    fuse = "" if row.fuse is None else plain(row.fuse)
-    better = f"the next cable that will do is {cable_words(row.better)}" if row.better else ""
+    better: str = ""
+    if row.better:
+        better = text("the next cable that will do is {cable}", cable=cable_words(row.better))
+    known: dict[str, object] = {
+        "title": circuit_title(row),
+        "amps": row.amps,
+        "fuse": row.fuse,
+        "limit": row.limit,
+        "ambient": row.ambient,
+        "run": row.run,
+        "percent": row.percent,
+    }
+    if row.cable is not None:
+        known |= {
+            "cable": cable_words(row.cable),
+            "carries": row.cable.carries,
+            "loaded": row.cable.loaded,
+        }
     match fault:
         case "fuse-below-load":
             return (
-                f"draws {plain(row.amps)} A, its fuse of {fuse} A would blow",
-                "choose a larger fuse, and a cable for it",
+                text("{title} draws {amps} A, its fuse of {fuse} A would blow", **known),
+                text("choose a larger fuse, and a cable for it"),
             )
         case "no-fuse":
-            return f"draws {plain(row.amps)} A, more than any usual fuse", ""
+            return text("{title} draws {amps} A, more than any usual fuse", **known), ""
         case "panel-too-small":
             return (
-                f"carries {plain(row.rating or 0)} A; what it feeds draws {plain(row.amps)} A, "
-                f"through a fuse of {fuse} A",
-                "choose a larger panel, a smaller fuse for it, or feed large loads past it",
+                text(
+                    "{title} carries {rating} A; what it feeds draws {amps} A, through a fuse of "
+                    "{fuse} A",
+                    rating=row.rating or 0,
+                    **known,
+                ),
+                text("choose a larger panel, a smaller fuse for it, or feed large loads past it"),
             )
         case "no-run":
             return (
-                "has no length of cable, so none has been sized",
-                "state the run in the catalogue",
+                text("{title} has no length of cable, so none has been sized", **known),
+                text("state the run in the catalogue"),
             )
         case "unknown-cable":
-            return "comes with a size of cable that is not in the table", ""
+            return text("{title} comes with a size of cable that is not in the table", **known), ""
         case "no-cable":
-            return _no_cable(row)
+            return _no_cable(row, known)
         case "cable-below-fuse":
             return (
-                f"has a cable of {_cable(row)} that carries {_carries(row)} A {_where(row)}, "
-                f"its fuse is of {fuse} A",
+                text(
+                    "{title} has a cable of {cable} that carries {carries} A with {loaded} in the "
+                    "bundle at {ambient} °C, its fuse is of {fuse} A",
+                    **known,
+                ),
                 better,
             )
         case "drop":
             return (
-                f"loses {_percent(row)} % on {_cable(row)} over {_run(row)}, more than the "
-                f"{plain(row.limit)} % allowed",
+                text(
+                    "{title} loses {percent} % on {cable} over {run} m, more than the {limit} % "
+                    "allowed",
+                    **known,
+                ),
                 better,
             )
         case _:
             return (
-                "has its fuse farther from the battery than the "
-                f"{settings.fuse_within} mm that the shop keeps to",
-                "move the fuse to the battery",
+                text(
+                    "{title} has its fuse farther from the battery than the {within} mm that the "
+                    "shop keeps to",
+                    within=settings.fuse_within,
+                    **known,
+                ),
+                text("move the fuse to the battery"),
             )
 
 
-def _no_cable(row: CircuitRow) -> tuple[str, str]:
-    fuse = "" if row.fuse is None else plain(row.fuse)
+def _no_cable(row: CircuitRow, known: dict[str, object]) -> tuple[Text, str]:
     most = row.most
     if most is None:
-        return f"has no cable in the table that will do ({plain(row.amps)} A, {_run(row)})", ""
-    own = "" if most.own_fuse else ", and no usual fuse protects each of them"
-    return (
-        f"needs more cable than the largest in the table: {cable_words(most)}, {most.loaded} "
-        f"loaded cables in the bundle at {row.ambient} °C, carry {plain(most.carries)} A{own}; "
-        f"they lose {plain(most.drop)} V over {_run(row)}. It draws {plain(row.amps)} A, its fuse "
-        f"is of {fuse} A, and {plain(row.limit)} % may be lost",
+        return (
+            text("{title} has no cable in the table that will do ({amps} A, {run} m)", **known),
+            "",
+        )
+    known = known | {
+        "cable": cable_words(most),
+        "loaded": most.loaded,
+        "carries": most.carries,
+        "drop": most.drop,
+    }
+    if most.own_fuse:
+        sentence = text(
+            "{title} needs more cable than the largest in the table: {cable}, {loaded} loaded "
+            "cables in the bundle at {ambient} °C, carry {carries} A; they lose {drop} V over "
+            "{run} m. It draws {amps} A, its fuse is of {fuse} A, and {limit} % may be lost",
+            **known,
+        )
+    else:
+        sentence = text(
+            "{title} needs more cable than the largest in the table: {cable}, {loaded} loaded "
+            "cables in the bundle at {ambient} °C, carry {carries} A, and no usual fuse protects "
+            "each of them; they lose {drop} V over {run} m. It draws {amps} A, its fuse is of "
+            "{fuse} A, and {limit} % may be lost",
+            **known,
+        )
+    return sentence, text(
         "shorten the run, run the cables apart from others, or choose something smaller; the "
-        "electrician decides",
+        "electrician decides"
     )
 
 
 def _total(row: CircuitRow, settings: PowerSettings) -> Iterator[Finding]:
     if row.total is None or row.total <= settings.drop:
         return
-    said = shown_circuit(row).total or row.total
+    said = shown(row).total or row.total
     yield power_finding(
         "caution",
         row.pick,
-        f"{circuit_title(row)} loses {plain(said)} % from the battery, the cables of battery and "
-        f"fuse panel counted, more than the {plain(settings.drop)} % allowed",
-        hint="allow less drop in the circuits on its way",
+        text(
+            "{title} loses {said} % from the battery, the cables of battery and fuse "
+            "panel counted, more than the {drop} % allowed",
+            title=circuit_title(row),
+            said=said,
+            drop=settings.drop,
+        ),
+        hint=text("allow less drop in the circuits on its way"),
         drop=row.total,
         limit=settings.drop,
     )
@@ -143,46 +202,40 @@ def _breaking(row: CircuitRow, picture: PowerPicture) -> Iterator[Finding]:
         yield power_finding(
             "caution",
             row.pick,
-            f"{row.title} has a fuse whose breaking capacity is not stated; a lithium battery "
-            "gives thousands of amperes into a short circuit",
-            hint="the electrician chooses a fuse that breaks what the battery's maker states; "
-            "state fuse-type and breaks in the catalogue",
+            text(
+                "{title} has a fuse whose breaking capacity is not stated; a lithium battery "
+                "gives thousands of amperes into a short circuit",
+                title=row.title,
+            ),
+            hint=text(
+                "the electrician chooses a fuse that breaks what the battery's maker states; "
+                "state fuse-type and breaks in the catalogue"
+            ),
         )
     elif lithium and short is None:
         yield power_finding(
             "caution",
             row.pick,
-            f"{row.title} has a fuse that breaks {plain(row.breaks or 0)} A, but what the "
-            "batteries give into a short circuit is not stated",
-            hint="ask their makers, and state short-circuit in the catalogue",
+            text(
+                "{title} has a fuse that breaks {breaks} A, but what the batteries give into a "
+                "short circuit is not stated",
+                title=row.title,
+                breaks=row.breaks or 0,
+            ),
+            hint=text("ask their makers, and state short-circuit in the catalogue"),
         )
     elif row.breaks is not None and short is not None and row.breaks < short:
         yield power_finding(
             "caution",
             row.pick,
-            f"{row.title} has a fuse that breaks {plain(row.breaks)} A; the batteries give "
-            f"{plain(short)} A into a short circuit",
-            hint="choose a fuse that breaks more",
+            text(
+                "{title} has a fuse that breaks {breaks} A; the batteries give {short} A into a "
+                "short circuit",
+                title=row.title,
+                breaks=row.breaks,
+                short=short,
+            ),
+            hint=text("choose a fuse that breaks more"),
             breaks=row.breaks,
             short_circuit=short,
         )
-
-
-def _cable(row: CircuitRow) -> str:
-    return cable_words(row.cable) if row.cable is not None else ""
-
-
-def _carries(row: CircuitRow) -> str:
-    return plain(row.cable.carries) if row.cable is not None else ""
-
-
-def _where(row: CircuitRow) -> str:
-    return f"with {row.cable.loaded if row.cable else row.bundle} in the bundle at {row.ambient} °C"
-
-
-def _percent(row: CircuitRow) -> str:
-    return "" if row.percent is None else plain(row.percent)
-
-
-def _run(row: CircuitRow) -> str:
-    return "" if row.run is None else f"{plain(row.run)} m"

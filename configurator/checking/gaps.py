@@ -12,8 +12,9 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Option
 from configurator.findings import Finding
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of, measure, table_cell
+from configurator.words import joined, listed, text
 
 __all__ = ["Gap", "gap_findings", "unpriced", "unweighed"]
 
@@ -50,23 +51,19 @@ class Gap:
         return self.lasting and self.code != "not-priced"
 
 
-_SAID = {
-    "not-checked": ("has not been fitted", "have not been fitted"),
-    "not-weighed": ("is left out of the mass", "are left out of the mass"),
-    "not-priced": ("is left out of the price", "are left out of the price"),
-}
 _MOST_NAMED = 4
 
 
-def unweighed(build: Resolved) -> Iterator[Gap]:
+@once
+def unweighed(build: Resolved) -> tuple[Gap, ...]:
     """Picks whose mass cannot be told."""
+    found = []
     for choice, option, _ in build.picks:
-        if all(part.amount is not None for part in option.mass):
-            continue
         try:
             mass_of(build, option)
         except MissingPicks as missing:
-            yield Gap("not-weighed", choice.id, option, missing)
+            found.append(Gap("not-weighed", choice.id, option, missing))
+    return tuple(found)
 
 
 def unpriced(build: Resolved) -> Iterator[Gap]:
@@ -97,31 +94,56 @@ def gap_findings(catalogue: Catalogue, gaps: Iterable[Gap]) -> Iterator[Finding]
         choices = [catalogue.by_id[choice] for choice in gap.missing.choices]
         waits = any(choice.pick == "one" for choice in choices)
         if not waits or gap.code == "not-checked":
-            hint = f"choose {' and '.join(choice.title for choice in choices)}"
+            hint = text("choose {choices}", choices=listed(choice.title for choice in choices))
             yield _finding([gap], "note" if waits else "caution", "", hint)
     for together in lasting.values():
         tellers = [catalogue.by_id[choice].title for choice in together[0].missing.told_by]
-        other = f"pick another option of {' or '.join(tellers)}, or " if tellers else ""
+        if tellers:
+            hint = text(
+                "pick another option of {choices}, or let the shop complete the catalogue",
+                choices=listed(tellers, alternatives=True),
+            )
+        else:
+            hint = text("let the shop complete the catalogue")
         yield _finding(
             together,
             "stop" if together[0].stops else "caution",
-            "Nothing that is picked or still open brings this figure.",
-            f"{other}let the shop complete the catalogue",
+            text("Nothing that is picked or still open gives this figure."),
+            hint,
         )
 
 
 def _finding(gaps: list[Gap], level: str, reason: str, hint: str) -> Finding:
     first = gaps[0]
     titles = [gap.option.title for gap in gaps]
-    named = "; ".join(titles[:_MOST_NAMED])
-    if len(titles) > _MOST_NAMED:
-        named += f" and {len(titles) - _MOST_NAMED} more"
-    said = _SAID[first.code][len(titles) > 1]
+    shown = joined(titles[:_MOST_NAMED], "; ")
+    more = len(titles) - _MOST_NAMED
+    named = text("{titles} and {n} more", titles=shown, n=more) if more > 0 else shown
+    known = {"titles": named, "missing": first.missing.what, "n": len(titles)}
+    match first.code:
+        case "not-checked":
+            sentence = text(
+                "{titles} has not been fitted: {missing} is not known",
+                "{titles} have not been fitted: {missing} is not known",
+                **known,
+            )
+        case "not-weighed":
+            sentence = text(
+                "{titles} is left out of the mass: {missing} is not known",
+                "{titles} are left out of the mass: {missing} is not known",
+                **known,
+            )
+        case _:
+            sentence = text(
+                "{titles} is left out of the price: {missing} is not known",
+                "{titles} are left out of the price: {missing} is not known",
+                **known,
+            )
     return Finding(
         level=level,
         code=first.code,
         subject=first.subject,
-        sentence=f"{named} {said}: {first.missing} is not known",
+        sentence=sentence,
         reason=reason,
         hint=hint,
         numbers=(("picks", len(gaps)),) if len(gaps) > 1 else (),

@@ -11,10 +11,11 @@ from configurator.errors import SearchLimit
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, NoLayout, Unkept
 from configurator.fit.units import UnitFit, fit_unit
-from configurator.fit.words import misfit_words
+from configurator.fit.words import SIDES, misfit_words
 from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, trial
 from configurator.totals import MissingPicks
+from configurator.words import Text, joined, listed, text
 
 __all__ = ["Laid", "laid_out", "layout_findings", "nearest_fixes", "unsettled", "would_fit"]
 
@@ -42,9 +43,9 @@ def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> Laid:
 
     alone, whole = _fitting(build, fits)
     try:
-        answer = lay_out(build.having(alone))
+        answer = lay_out(trial(build, alone))
     except SearchLimit as limit:
-        return Laid(gave_up=str(limit))
+        return Laid(gave_up=limit.args[0])
     if isinstance(answer, NoLayout):
         return Laid(refused=answer)
     return Laid(layout=answer if whole else None)
@@ -62,14 +63,14 @@ def _fitting(build: Resolved, fits: tuple[UnitFit, ...]) -> tuple[Selection, boo
             left = left.without(fit.choice, fit.option.id)
         gone = {(fit.choice, fit.option.id) for fit in bad}
         fits = tuple(
-            fit_unit(build.having(left), fit.choice, fit.option)
+            fit_unit(trial(build, left), fit.choice, fit.option)
             for fit in fits
             if (fit.choice, fit.option.id) not in gone
         )
 
 
 def unsettled(build: Resolved) -> tuple[str, ...]:
-    """Ids of spaces whose units do not go in together, or where the search gave up."""
+    """Ids of spaces whose units do not go in together, or where no answer was found."""
     from configurator.arrangement import not_together
 
     try:
@@ -95,11 +96,12 @@ def layout_findings(
             level="caution",
             code="arrangement-not-proven",
             subject="layout",
-            sentence=(
+            sentence=text(
                 "Each unit fits on its own; whether all of them go in together is not known: "
-                f"{laid.gave_up}"
+                "{gave_up}",
+                gave_up=laid.gave_up,
             ),
-            hint="lay out the inside by hand before you promise it, or leave some of it out",
+            hint=text("lay out the inside by hand before you promise it, or leave some of it out"),
         )
     if laid.refused is not None:
         yield _refused(build, laid.refused, sound)
@@ -114,27 +116,35 @@ def _refused(
     refused: NoLayout,
     sound: Callable[[Selection], bool],
 ) -> Finding:
-    titles = _titles(build.catalogue, refused.units)
+    units, alone = _titles(build.catalogue, refused.units), len(refused.units) == 1
     space = build.catalogue.space_title(refused.space)
+    if alone:
+        sentence = text("{units} has no place in the {space}", units=units, space=space)
+    else:
+        sentence = text("{units} do not all go together into the {space}", units=units, space=space)
     missing = refused.missing
     numbers: tuple[tuple[str, int], ...] = ()
-    told = ""
     if missing is not None:
-        told = (
-            f": {missing.needs - missing.has} mm of {missing.what} are missing "
-            f"({missing.needs} mm inside would do, {missing.has} mm are there)"
+        sentence = text(
+            "{sentence}: {short} mm of {size} are missing ({needs} mm inside would do, {has} mm "
+            "are available)",
+            sentence=sentence,
+            short=missing.needs - missing.has,
+            size=_SIZES[missing.what],
+            needs=missing.needs,
+            has=missing.has,
         )
         numbers = (("needs", missing.needs), ("has", missing.has))
-    alone = len(refused.units) == 1
-    verb = "has no place in" if alone else "do not all go together into"
     option = build.catalogue.option(*_option_of(refused.units[0]))
     return Finding(
         level="stop",
         code="layout",
         subject=refused.space,
-        sentence=f"{titles} {verb} the {space}{told}",
-        reason="" if alone else "Each of them fits on its own; that they do not all fit is proven.",
-        hint="; ".join(nearest_fixes(build, refused, sound)),
+        sentence=sentence,
+        reason=""
+        if alone
+        else text("Each one fits on its own, but there is no way to fit them all (proven)."),
+        hint=joined(nearest_fixes(build, refused, sound), "; "),
         numbers=numbers,
         at=option.at,
     )
@@ -156,10 +166,13 @@ def nearest_fixes(
         quantity = build.selection.quantity(choice_id, option_id)
         one_less = Pick(choice_id, option_id, quantity - 1)
         changed = fewer if quantity == 1 else build.picking(one_less)
-        if _goes_in(build.having(changed)) and sound(changed):
+        if _goes_in(trial(build, changed)) and sound(changed):
             leave.append(build.catalogue.option(choice_id, option_id).title)
     if leave:
-        yield "leave out " + (f"one of {', '.join(leave)}" if len(leave) > 1 else leave[0])
+        if len(leave) > 1:
+            yield text("leave out one of {titles}", titles=joined(leave))
+        else:
+            yield text("leave out {title}", title=leave[0])
     for choice_id, option_id in refused.picks:
         choice = build.catalogue.by_id[choice_id]
         if (choice_id, option_id) in units or choice.pick == "several":
@@ -169,14 +182,14 @@ def nearest_fixes(
             if option.id == option_id or not (option.space or option.openings):
                 continue
             changed = build.picking(Pick(choice_id, option.id))
-            if _goes_in(build.having(changed)) and sound(changed):
+            if _goes_in(trial(build, changed)) and sound(changed):
                 sizes = [getattr(p, s) or 0 for _, p in option.space for s in _SIZES]
                 found.append((sum(sizes), option.title))
         if found:
-            yield f"choose {choice.title} {min(found)[1]}"
+            yield text("choose {choice} {option}", choice=choice.title, option=min(found)[1])
 
 
-_SIZES = ("length", "width", "height")
+_SIZES = {"length": text("length"), "width": text("width"), "height": text("height")}
 
 
 def would_fit(build: Resolved) -> Iterator[tuple[Choice, Option]]:
@@ -195,10 +208,10 @@ def would_fit(build: Resolved) -> Iterator[tuple[Choice, Option]]:
                 continue
             more = build.picking(Pick(choice.id, option.id, quantity))
             try:
-                fits = fit_unit(build.having(more), choice.id, option).fits
+                fits = fit_unit(trial(build, more), choice.id, option).fits
             except MissingPicks:
                 continue
-            if fits and _goes_in(build.having(more)):
+            if fits and _goes_in(trial(build, more)):
                 yield choice, option
 
 
@@ -224,25 +237,34 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
     )
     where = []
     if unkept.side:
-        where.append(f"work from the {unkept.side}")
+        where.append(text("work from the {side}", side=SIDES[unkept.side]))
     place = [
-        f"{a} {n} mm" for a, n in zip("xyz", (wish.x, wish.y, wish.z), strict=True) if n is not None
+        text("{axis} {n} mm", axis=axis, n=n)
+        for axis, n in zip("xyz", (wish.x, wish.y, wish.z), strict=True)
+        if n is not None
     ]
-    if unkept.towards or place:
-        end = [f"towards the {unkept.towards}"] if unkept.towards else []
-        where.append(" ".join(["sit", *end, *(["at " + ", ".join(place)] if place else [])]))
-    sentence = f"{option.title} cannot {' and '.join(where)} as wished"
+    if unkept.towards:
+        where.append(text("sit towards the {side}", side=SIDES[unkept.towards]))
+    if place:
+        where.append(text("sit at {place}", place=joined(place)))
     if unkept.unsettled:
-        sentence = f"Whether {option.title} can {' and '.join(where)} as wished is not known: "
-        sentence += "the search gave up on it"
+        sentence = text(
+            "Whether {title} can {where} as wished is not known: the search stopped before an "
+            "answer",
+            title=option.title,
+            where=listed(where),
+        )
     else:
-        sentence += _why(build, unkept)
+        sentence = _with_why(
+            text("{title} cannot {where} as wished", title=option.title, where=listed(where)),
+            _why(build, unkept),
+        )
     return Finding(
         level="caution",
         code="wish",
         subject=f"{unkept.choice}={unkept.option}",
         sentence=sentence,
-        hint="it has been placed elsewhere; change the wish or what is in its way",
+        hint=text("it has been placed elsewhere; change the wish or what is in its way"),
         at=wish.at,
     )
 
@@ -250,56 +272,69 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
 def _not_preferred(build: Resolved, unkept: Unkept) -> Finding:
     option = build.catalogue.option(unkept.choice, unkept.option)
     if unkept.doors:
-        sides = " or ".join(unkept.doors)
-        place = f"behind the door that is meant for it, on the {sides}"
+        sides = listed((SIDES[door] for door in unkept.doors), alternatives=True)
+        place = text("behind the door that is meant for it, on the {sides}", sides=sides)
+    elif unkept.side:
+        place = text("at the {side}, where it is preferred", side=SIDES[unkept.side])
     else:
-        there = f"at the {unkept.side}" if unkept.side else f"towards the {unkept.towards}"
-        place = f"{there}, where it is preferred"
-    sentence = f"{option.title} is not {place}"
+        place = text("towards the {side}, where it is preferred", side=SIDES[unkept.towards])
     if unkept.unsettled:
-        sentence = f"Whether {option.title} can be {place}, is not known: the search gave up on it"
+        sentence = text(
+            "Whether {title} can be {place}, is not known: the search stopped before an answer",
+            title=option.title,
+            place=place,
+        )
     else:
-        sentence += _why(build, unkept)
+        sentence = _with_why(
+            text("{title} is not {place}", title=option.title, place=place), _why(build, unkept)
+        )
     return Finding(
         level="note",
         code="place",
         subject=f"{unkept.choice}={unkept.option}",
         sentence=sentence,
-        hint="if it matters, move what is in its way with --place, or a wish in the selection",
+        hint=text(
+            "if it matters, move what is in its way with --place, or a wish in the selection"
+        ),
         at=option.at,
     )
 
 
-def _why(build: Resolved, unkept: Unkept) -> str:
-    """Why a place is not kept, as the rest of a sentence."""
+def _with_why(sentence: Text, why: Text | None) -> Text:
+    return sentence if why is None else text("{sentence}: {why}", sentence=sentence, why=why)
+
+
+def _why(build: Resolved, unkept: Unkept) -> Text | None:
+    """Why a place is not kept; None where that cannot be told."""
     if unkept.overloads:
-        return ": no layout with it there keeps the axle ratings"
+        return text("no layout with it there keeps the axle ratings")
     if unkept.in_the_way:
-        return f": in the way of that is {_titles(build.catalogue, unkept.in_the_way)}"
+        units = _titles(build.catalogue, unkept.in_the_way)
+        return text("in the way of that is {units}", units=units)
     if unkept.doors and any(
         (w.choice, w.option) == (unkept.choice, unkept.option) for w in build.selection.wishes
     ):
-        return ": the selection wishes for another place"
+        return text("the selection wishes for another place")
     if unkept.preferred and unkept.towards:
-        return ": on its side there is no place for it there, even with nothing else beside it"
+        return text("on its side there is no place for it there, even with nothing else beside it")
     return _alone(build, unkept)
 
 
-def _alone(build: Resolved, unkept: Unkept) -> str:
+def _alone(build: Resolved, unkept: Unkept) -> Text | None:
     """Why a unit cannot be where it is wished even on its own, where that can be told."""
     option = build.catalogue.option(unkept.choice, unkept.option)
     if unkept.side and option.unit is not None:
         try:
             there = fit_unit(build, unkept.choice, option, unkept.side)
         except MissingPicks:
-            return ""
+            return None
         if not there.fits:
             title = build.catalogue.space_title(option.unit.space)
-            return ": " + "; ".join(misfit_words(there, m, title) for m in there.misfits)
+            return joined((misfit_words(there, m, title) for m in there.misfits), "; ")
     several = build.selection.quantity(unkept.choice, unkept.option)
     if several > 1 and unkept.x is unkept.y is unkept.z is None:
-        return f": not all {several} of it, even with nothing else beside them"
-    return ", not even with nothing else beside it"
+        return text("not all {n} of it, even with nothing else beside them", n=several)
+    return text("not even with nothing else beside it")
 
 
 def _option_of(name: str) -> tuple[str, str]:
@@ -307,13 +342,14 @@ def _option_of(name: str) -> tuple[str, str]:
     return choice, option
 
 
-def _titles(catalogue: Catalogue, names: tuple[str, ...]) -> str:
+def _titles(catalogue: Catalogue, names: tuple[str, ...]) -> Text:
     """Titles of the units, each once with how many of it."""
     counts: dict[tuple[str, str], int] = {}
     for name in names:
         counts[_option_of(name)] = counts.get(_option_of(name), 0) + 1
-    told = [
-        catalogue.option(*key).title + (f" ({count} of it)" if count > 1 else "")
+    return listed(
+        text("{title} ({n} of it)", title=catalogue.option(*key).title, n=count)
+        if count > 1
+        else catalogue.option(*key).title
         for key, count in counts.items()
-    ]
-    return " and ".join([", ".join(told[:-1]), told[-1]] if len(told) > 1 else told)
+    )

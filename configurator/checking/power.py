@@ -9,14 +9,21 @@ from configurator.catalogue.model import Option, Pick
 from configurator.checking.circuits import circuit_findings, power_finding
 from configurator.findings import Finding
 from configurator.fit.layout import Layout
+from configurator.power.energy import span_words
 from configurator.power.picture import InverterState, PanelState, PowerPicture
-from configurator.power.shown import shown
 from configurator.power.summary import power_picture
 from configurator.rules import broken_rules
-from configurator.selection.resolved import Resolved
-from configurator.words import plain
+from configurator.selection.resolved import Resolved, trial
+from configurator.words import Text, listed, shown, text
 
-__all__ = ["power_findings"]
+__all__ = ["SEASONS", "power_findings"]
+
+SEASONS = {
+    "summer": text("in summer"),
+    "winter": text("in winter"),
+    "year": text("over the year"),
+}
+"""What the sun is counted for."""
 
 
 def power_findings(
@@ -55,12 +62,17 @@ class _Findings:
             yield from self._inverter(picture.inverter, self.shown.inverter)
             yield from self._inverters(picture.inverter)
         elif any(consumer.watts for consumer in picture.consumers):
-            named = ", ".join(c.title for c in picture.consumers if c.watts)
+            named = [c.title for c in picture.consumers if c.watts]
             yield power_finding(
                 "stop",
                 "inverter",
-                f"{named} runs on 230 V, and no inverter is picked",
-                hint="pick an inverter, or leave it out",
+                text(
+                    "{consumers} runs on 230 V, and no inverter is picked",
+                    "{consumers} run on 230 V, and no inverter is picked",
+                    consumers=listed(named),
+                    n=len(named),
+                ),
+                hint=text("pick an inverter, or leave it out"),
             )
         if picture.batteries:
             yield from self._stay()
@@ -73,10 +85,15 @@ class _Findings:
             yield power_finding(
                 "caution",
                 "solar",
-                f"{plain(picture.solar)} W of panels have no regulator: nothing keeps them from "
-                "overcharging the battery, and the cable from it is not sized",
-                hint="pick a regulator or a charger that regulates panels, or state one in the "
-                "catalogue",
+                text(
+                    "{solar} W of panels have no regulator: nothing keeps them from overcharging "
+                    "the battery, and the cable from it is not sized",
+                    solar=picture.solar,
+                ),
+                hint=text(
+                    "pick a regulator or a charger that regulates panels, or state one in the "
+                    "catalogue"
+                ),
             )
         yield from circuit_findings(picture)
 
@@ -86,25 +103,35 @@ class _Findings:
             yield power_finding(
                 "stop",
                 "battery",
-                f"{said.inverter.title} has no battery to draw from: at full power it draws "
-                f"{_said(said.inverter.nominal)} A",
-                hint="pick a battery that gives as much, or leave the inverter out",
+                text(
+                    "{title} has no battery to draw from: at full power it draws {nominal} A",
+                    title=said.inverter.title,
+                    nominal=said.inverter.nominal,
+                ),
+                hint=text("pick a battery that gives as much, or leave the inverter out"),
             )
         if picture.solar and picture.daily:
             yield power_finding(
                 "stop",
                 "battery",
-                f"{plain(picture.solar)} W of panels have no battery to charge: at night nothing "
-                f"is there for the {_said(said.daily)} Ah a day that are drawn",
-                hint="pick a battery",
+                text(
+                    "{solar} W of panels have no battery to charge: at night nothing supplies the "
+                    "{daily} Ah that are drawn a day",
+                    solar=picture.solar,
+                    daily=said.daily,
+                ),
+                hint=text("pick a battery"),
             )
         elif picture.daily:
             yield power_finding(
                 "caution",
                 "battery",
-                f"{_said(said.daily)} Ah a day are drawn from the vehicle's own battery, which "
-                "may not start the engine afterwards",
-                hint="pick an auxiliary battery",
+                text(
+                    "{daily} Ah a day are drawn from the vehicle's own battery, which may not "
+                    "start the engine afterwards",
+                    daily=said.daily,
+                ),
+                hint=text("pick an auxiliary battery"),
                 daily=picture.daily,
             )
 
@@ -114,11 +141,19 @@ class _Findings:
             yield power_finding(
                 "caution",
                 "stay",
-                f"Without charging the battery lasts {_said(said.days_alone)} days, not "
-                f"{plain(days)}: {_said(said.usable)} Ah are there to use, "
-                f"{_said(said.daily)} Ah a day are drawn",
+                text(
+                    "Without charging the battery lasts {days_alone} days, not {days}: {usable} "
+                    "Ah are usable, {daily} Ah a day are drawn",
+                    days_alone=said.days_alone,
+                    days=days,
+                    usable=said.usable,
+                    daily=said.daily,
+                ),
                 hint=self._next_battery(
-                    f"{_said(said.battery_needed)} Ah of the same kind would do",
+                    text(
+                        "{battery_needed} Ah of the same kind would do",
+                        battery_needed=said.battery_needed,
+                    ),
                     lambda then: then.days_alone is not None and then.days_alone >= days,
                 ),
                 days=picture.days_alone,
@@ -131,16 +166,35 @@ class _Findings:
 
     def _sun(self, share: Decimal) -> Iterator[Finding]:
         picture, said = self.picture, self.shown
-        where = f" in {picture.place}" if picture.place else ""
-        season = {"year": "over the year"}.get(picture.season, f"in {picture.season}")
         if share < 1:
             would = said.solar_needed
+            known = {
+                "share": _share(said.solar_share),
+                "sun": said.solar_daily,
+                "daily": said.daily,
+            }
+            season = SEASONS[picture.season]
+            if picture.place:
+                sentence = text(
+                    "The sun gives {share} % of what is drawn in {place} {season}: {sun} of "
+                    "{daily} Ah a day",
+                    place=picture.place,
+                    season=season,
+                    **known,
+                )
+            else:
+                sentence = text(
+                    "The sun gives {share} % of what is drawn {season}: {sun} of {daily} Ah a day",
+                    season=season,
+                    **known,
+                )
             yield power_finding(
                 "note",
                 "sun",
-                f"The sun gives {_share(said.solar_share)} % of what is drawn{where} {season}: "
-                f"{_said(said.solar_daily)} of {_said(said.daily)} Ah a day",
-                hint="" if would is None else f"{_said(would)} W of panels would cover it",
+                sentence,
+                hint=""
+                if would is None
+                else text("{watts} W of panels would cover it", watts=would),
                 share=share,
             )
         else:
@@ -149,10 +203,14 @@ class _Findings:
                 yield power_finding(
                     "caution",
                     "sun",
-                    f"The sun gives as much as is drawn, but the battery does not last the night: "
-                    f"it is used up after {course.empty_after} hours",
+                    text(
+                        "The sun gives as much as is drawn, but the battery does not last the "
+                        "night: it is used up after {span}",
+                        span=span_words(course.empty_after),
+                    ),
                     hint=self._next_battery(
-                        "more battery would do", lambda then: _lasts(then, "with the sun")
+                        text("more battery would do"),
+                        lambda then: _lasts(then, "with the sun"),
                     ),
                 )
 
@@ -163,12 +221,18 @@ class _Findings:
             yield power_finding(
                 "caution",
                 "discharge",
-                f"With everything on at once {_said(said.worst_low)} A are drawn; "
-                f"the batteries give {_said(said.discharge)} A for long",
-                hint="do not run everything at once; "
-                + self._next_battery(
-                    "batteries that give more would do",
-                    lambda then: then.worst_low <= then.discharge,
+                text(
+                    "With everything on at once {worst_low} A are drawn; the batteries give "
+                    "{discharge} A for long",
+                    worst_low=said.worst_low,
+                    discharge=said.discharge,
+                ),
+                hint=text(
+                    "do not run everything at once; {other}",
+                    other=self._next_battery(
+                        text("batteries that give more would do"),
+                        lambda then: then.worst_low <= then.discharge,
+                    ),
                 ),
                 amps=picture.worst_low,
                 limit=limit,
@@ -177,26 +241,41 @@ class _Findings:
             yield power_finding(
                 "caution",
                 "battery-fuses",
-                f"With everything on at once, an inverter at full power, {plain(said.full)} A are "
-                f"drawn at low voltage; the fuses of the batteries let {_said(said.isolator)} A "
-                "through and would blow",
-                hint="use less than the inverter's full power, or choose batteries that give more",
+                text(
+                    "With everything on at once, an inverter at full power, {full} A are drawn at "
+                    "low voltage; the fuses of the batteries let {isolator} A through and would "
+                    "blow",
+                    full=said.full,
+                    isolator=said.isolator,
+                ),
+                hint=text(
+                    "use less than the inverter's full power, or choose batteries that give more"
+                ),
                 amps=picture.full,
                 limit=picture.isolator,
             )
-        chargers = (("vehicle charger", "vehicle_charger"), ("mains charger", "mains_charger"))
-        for title, kind in chargers:
-            amps = self._charger(kind)
-            if amps > picture.charge_limit:
-                yield power_finding(
-                    "caution",
-                    "charge",
-                    f"The {title} gives {plain(amps)} A, the batteries take "
-                    f"{plain(picture.charge_limit)} A",
-                    hint="set the charger lower, or choose a smaller one or more battery",
-                    amps=amps,
-                    limit=picture.charge_limit,
-                )
+        most = picture.charge_limit
+        vehicle, mains = self._charger("vehicle_charger"), self._charger("mains_charger")
+        if vehicle > most:
+            yield _overcharged(
+                text(
+                    "The vehicle charger gives {amps} A, the batteries take {most} A",
+                    amps=vehicle,
+                    most=most,
+                ),
+                vehicle,
+                most,
+            )
+        if mains > most:
+            yield _overcharged(
+                text(
+                    "The mains charger gives {amps} A, the batteries take {most} A",
+                    amps=mains,
+                    most=most,
+                ),
+                mains,
+                most,
+            )
 
     def _charger(self, kind: str) -> Decimal:
         amps = Decimal(0)
@@ -213,9 +292,13 @@ class _Findings:
             yield power_finding(
                 "stop",
                 "inverter",
-                f"{inverter.title} gives {plain(inverter.watts)} W, one of its loads draws "
-                f"{plain(full.largest)} W",
-                hint="choose a larger inverter",
+                text(
+                    "{title} gives {watts} W, one of its loads draws {largest} W",
+                    title=inverter.title,
+                    watts=inverter.watts,
+                    largest=full.largest,
+                ),
+                hint=text("choose a larger inverter"),
                 needs=inverter.largest,
                 has=inverter.watts,
             )
@@ -223,9 +306,13 @@ class _Findings:
             yield power_finding(
                 "caution",
                 "inverter",
-                f"Everything on 230 V together draws {plain(full.load)} W, "
-                f"{inverter.title} gives {plain(inverter.watts)} W",
-                hint="run one after the other, or choose a larger inverter",
+                text(
+                    "Everything on 230 V together draws {load} W, {title} gives {watts} W",
+                    load=full.load,
+                    title=inverter.title,
+                    watts=inverter.watts,
+                ),
+                hint=text("run one after the other, or choose a larger inverter"),
                 needs=inverter.load,
                 has=inverter.watts,
             )
@@ -234,9 +321,14 @@ class _Findings:
             yield power_finding(
                 "caution",
                 "inverter-surge",
-                f"When the worst load starts while the others run, {plain(full.surge_needed)} "
-                f"W are asked for; {inverter.title} stands {plain(surge)} W",
-                hint="start it alone, or choose a larger inverter",
+                text(
+                    "When the worst load starts while the others run, {surge_needed} W are asked "
+                    "for; {title} withstands {surge} W",
+                    surge_needed=full.surge_needed,
+                    title=inverter.title,
+                    surge=surge,
+                ),
+                hint=text("start it alone, or choose a larger inverter"),
                 needs=inverter.surge_needed,
                 has=surge,
             )
@@ -244,13 +336,20 @@ class _Findings:
             yield power_finding(
                 "caution",
                 "inverter-current",
-                f"At full power {inverter.title} draws {plain(full.nominal)} A "
-                f"({plain(full.low)} A at low voltage); the batteries give "
-                f"{plain(said.discharge)} A for long",
-                hint="use less than its full power; "
-                + self._next_battery(
-                    "batteries that give more would do",
-                    lambda then: inverter.nominal <= then.discharge,
+                text(
+                    "At full power {title} draws {nominal} A ({low} A at low voltage); the "
+                    "batteries give {discharge} A for long",
+                    title=inverter.title,
+                    nominal=full.nominal,
+                    low=full.low,
+                    discharge=said.discharge,
+                ),
+                hint=text(
+                    "use less than its full power; {other}",
+                    other=self._next_battery(
+                        text("batteries that give more would do"),
+                        lambda then: inverter.nominal <= then.discharge,
+                    ),
                 ),
                 amps=inverter.nominal,
                 low=inverter.low,
@@ -268,12 +367,16 @@ class _Findings:
             yield power_finding(
                 "caution",
                 "inverters",
-                f"Of the {picked} inverters picked one is counted, {counted.title}, with every "
-                "load on it: inverters do not share their loads",
-                hint="pick one that is large enough, or let the electrician part the loads",
+                text(
+                    "Of the {picked} inverters picked one is counted, {title}, with every load on "
+                    "it: inverters do not share their loads",
+                    picked=picked,
+                    title=counted.title,
+                ),
+                hint=text("pick one that is large enough, or let the electrician part the loads"),
             )
 
-    def _next_battery(self, otherwise: str, mends: Callable[[PowerPicture], bool]) -> str:
+    def _next_battery(self, otherwise: Text, mends: Callable[[PowerPicture], bool]) -> Text:
         """The smallest battery in the catalogue that mends it and breaks no rule, by trying."""
         ways: list[tuple[Decimal, Decimal, str]] = []
         offered = [
@@ -288,29 +391,41 @@ class _Findings:
             bare = bare.without(choice.id, option.id)
         for choice, option, battery in offered:
             for count in range(1, _most(choice.at_most, option) + 1):
-                changed = self.build.having(bare).picking(Pick(choice.id, option.id, count))
-                if set(broken_rules(self.build.having(changed))) - broken:
+                changed = trial(self.build, bare).picking(Pick(choice.id, option.id, count))
+                then = trial(self.build, changed)
+                if set(broken_rules(then)) - broken:
                     continue
-                if mends(power_picture(self.build.having(changed), self.layout)):
-                    title = option.title if count == 1 else f"{count} x {option.title}"
+                if mends(power_picture(then, self.layout)):
+                    title = (
+                        option.title
+                        if count == 1
+                        else text("{count} x {title}", count=count, title=option.title)
+                    )
                     ways.append((count * battery.capacity, Decimal(count), title))
-        return f"{min(ways)[2]} would do" if ways else otherwise
+        return text("{battery} would do", battery=min(ways)[2]) if ways else otherwise
 
 
 def _most(at_most: int | None, option: Option) -> int:
     return min(option.most, at_most if at_most is not None else option.most)
 
 
+def _overcharged(sentence: Text, amps: Decimal, limit: Decimal) -> Finding:
+    return power_finding(
+        "caution",
+        "charge",
+        sentence,
+        hint=text("set the charger lower, or choose a smaller one or more battery"),
+        amps=amps,
+        limit=limit,
+    )
+
+
 def _lasts(picture: PowerPicture, title: str) -> bool:
     return all(curve.empty_after is None for curve in picture.curves if curve.title == title)
 
 
-def _said(number: Decimal | None) -> str:
-    return "" if number is None else plain(number)
-
-
-def _share(share: Decimal | None) -> str:
-    return "" if share is None else plain(100 * share)
+def _share(share: Decimal | None) -> Decimal | None:
+    return None if share is None else 100 * share
 
 
 def _panel(panel: PanelState, said: PanelState, cells: int) -> Iterator[Finding]:
@@ -318,10 +433,18 @@ def _panel(panel: PanelState, said: PanelState, cells: int) -> Iterator[Finding]
         yield power_finding(
             "caution",
             "panel-volts",
-            f"{panel.title} brings {plain(said.hot)} V with its cells at {cells} °C; to charge the "
-            f"battery it must bring {plain(said.needed)} V",
-            hint="choose a panel of more volts, put two in series if their regulator takes it, or "
-            "choose a regulator that raises the voltage",
+            text(
+                "{title} brings {hot} V with its cells at {cells} °C; to charge the battery it "
+                "must bring {needed} V",
+                title=panel.title,
+                hot=said.hot,
+                cells=cells,
+                needed=said.needed,
+            ),
+            hint=text(
+                "choose a panel of more volts, put two in series if their regulator takes it, or "
+                "choose a regulator that raises the voltage"
+            ),
             volts=panel.volts,
             hot=panel.hot,
             needed=panel.needed,

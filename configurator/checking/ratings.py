@@ -27,9 +27,9 @@ from configurator.mass.states import (
 )
 from configurator.rules import broken_rules
 from configurator.selection.picks import Override
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once, trial
 from configurator.totals import undecided
-from configurator.words import left, nearest, plain, used
+from configurator.words import Text, joined, left, listed, nearest, plain, text, used
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
@@ -43,7 +43,7 @@ __all__ = [
     "with_overrides",
 ]
 
-_REASON = "A rating is the maker's limit for tyres, bearings, springs, frame and brakes."
+_REASON = text("A rating is the maker's limit for tyres, bearings, springs, frame and brakes.")
 _AXLES = ("front-axle", "rear-axle")
 
 
@@ -80,6 +80,7 @@ def rating_findings(
     return tuple(_Findings(build, layout, picture).all())
 
 
+@once
 def rating_stops(build: Resolved) -> frozenset[str]:
     """Subjects of what stops the selection wherever its units sit, and is not let pass.
 
@@ -93,7 +94,7 @@ def rating_stops(build: Resolved) -> frozenset[str]:
 
 
 def with_overrides(build: Resolved, findings: Iterable[Finding]) -> list[Finding]:
-    """The findings with ratings let pass where the selection names who answers for it.
+    """The findings with ratings overridden where the selection names who answers for it.
 
     An override of ``gvm`` lets pass limits that count mass as well, and the other way round: they
     say the same of the same rating. An override that nothing needs is said in a note.
@@ -116,7 +117,12 @@ def with_overrides(build: Resolved, findings: Iterable[Finding]) -> list[Finding
 
 
 def _let_pass(finding: Finding, override: Override) -> Finding:
-    passed = f"{finding.sentence}; let pass by {override.name}: {override.reason}"
+    passed = text(
+        "{sentence}; overridden by {name}: {reason}",
+        sentence=finding.sentence,
+        name=override.name,
+        reason=override.reason,
+    )
     return attrs.evolve(finding, level="caution", sentence=passed)
 
 
@@ -125,8 +131,12 @@ def _needless(override: Override) -> Finding:
         level="note",
         code="rating",
         subject=override.subject,
-        sentence=f"The override of {override.subject} by {override.name} is not needed",
-        hint="leave it out",
+        sentence=text(
+            "The override of {subject} by {name} is not needed",
+            subject=override.subject,
+            name=override.name,
+        ),
+        hint=text("leave it out"),
         at=override.at,
     )
 
@@ -174,18 +184,23 @@ class _Findings:
             return
         state, certain = max(lifted, key=lambda pair: pair[1])
         short = -state.loads.front
-        sentence = (
-            f"{state.title}, the front wheels would leave the ground: what sits behind the rear "
-            f"axle takes {loaded(short)} kg more off the front axle than stands on it"
-        )
-        if not short:
-            sentence = f"{state.title}, nothing at all would stand on the front wheels"
+        if short:
+            sentence = text(
+                "{state}, the front wheels would leave the ground: what sits behind the rear axle "
+                "takes {short} kg more off the front axle than it carries",
+                state=state.title,
+                short=used(short),
+            )
+        else:
+            sentence = text(
+                "{state}, nothing at all would rest on the front wheels", state=state.title
+            )
         yield Finding(
             level="stop" if certain else "caution",
             code="lifting",
             subject="front-axle",
-            sentence=sentence + ("" if certain else self._as_placed()),
-            hint="move mass forward of the rear axle, or leave out what sits behind it",
+            sentence=sentence if certain else self._as_placed(sentence),
+            hint=text("move mass forward of the rear axle, or leave out what sits behind it"),
         )
 
     def _worst(self) -> Iterator[tuple[Bar, State]]:
@@ -225,21 +240,24 @@ class _Findings:
         return 0 <= bar.left <= (1 - Fraction(self.settings.caution_at)) * bar.rating
 
     def _over(self, bar: Bar, state: State) -> Finding:
-        where = self._as_placed()
-        if self._certain(bar.subject, state):
-            by_units = bar.subject in _AXLES and self.layout is not None and self.layout.placements
-            where = "; no layout that fits keeps every axle rating" if by_units else ""
+        sentence = _over_words(
+            bar,
+            state=state.title,
+            load=used(bar.load),
+            over=used(-bar.left),
+            rating=left(bar.rating),
+        )
+        if not self._certain(bar.subject, state):
+            sentence = self._as_placed(sentence)
+        elif bar.subject in _AXLES and self.layout is not None and self.layout.placements:
+            sentence = text("{over}; no layout that fits keeps every axle rating", over=sentence)
         return Finding(
             level="stop" if self._stops(bar, state) else "caution",
             code="rating",
             subject=bar.subject,
-            sentence=(
-                f"{state.title}, {bar.title} would {_carries(bar)} {loaded(bar.load)} kg, "
-                f"{loaded(-bar.left)} kg more than the {kilograms(bar.rating)} kg "
-                f"that {_rated(bar)}{where}"
-            ),
+            sentence=sentence,
             reason=_REASON,
-            hint="; ".join(self._advice(bar, state)),
+            hint=joined(self._advice(bar, state), "; "),
             numbers=_numbers(bar),
         )
 
@@ -248,12 +266,16 @@ class _Findings:
             level="caution",
             code="rating",
             subject=bar.subject,
-            sentence=(
-                f"{state.title}, {bar.title} comes close: {loaded(bar.load)} of "
-                f"{kilograms(bar.rating)} kg, {kilograms(bar.left)} kg left"
+            sentence=text(
+                "{state}, {bar} is close to its rating: {load} of {rating} kg, {left} kg remaining",
+                state=state.title,
+                bar=bar.title,
+                load=used(bar.load),
+                rating=left(bar.rating),
+                left=left(bar.left),
             ),
             reason=_REASON,
-            hint="have it weighed as you travel before you rely on what is left",
+            hint=text("have it weighed as you travel before you rely on what is left"),
             numbers=_numbers(bar),
         )
 
@@ -265,7 +287,7 @@ class _Findings:
         return bar.load > highest and self._certain(bar.subject, state, highest)
 
     def _certain(self, subject: str, state: State, highest: Fraction | None = None) -> bool:
-        """Whether what is exceeded, or the front axle lifted, does not hang on places of units."""
+        """Whether what is exceeded, or the front axle lifted, is so wherever units sit."""
         if subject not in (*_AXLES, LIFTING):
             return True
         if self.layout is not None and not (self.layout.unknown and self._open):
@@ -283,13 +305,16 @@ class _Findings:
         """Whether a choice is open that may still make a space."""
         return bool(undecided(self.build))
 
-    def _as_placed(self) -> str:
-        """What a load hangs on that is not certain."""
+    def _as_placed(self, sentence: Text) -> Text:
+        """The sentence with what a load depends on that is not certain."""
         if self.layout is None or self.layout.unknown:
-            return ", with every unit in the middle of its space"
+            return text("{sentence}, with every unit in the middle of its space", sentence=sentence)
         if self.layout.ratings == "unknown":
-            return ", as laid out; whether another layout keeps it could not be settled"
-        return ", as laid out"
+            return text(
+                "{sentence}, as laid out; whether another layout keeps it could not be settled",
+                sentence=sentence,
+            )
+        return text("{sentence}, as laid out", sentence=sentence)
 
     def _advice(self, bar: Bar, state: State) -> Iterator[str]:
         """Where most of it comes from, and which upgrade in the catalogue would carry it."""
@@ -300,11 +325,15 @@ class _Findings:
             on = {"front-axle": loads.front, "rear-axle": loads.rear}.get(bar.subject, item.mass)
             weights[item.title] = weights.get(item.title, Fraction(0)) + on
         most = sorted(weights.items(), key=lambda pair: (-pair[1], pair[0]))[:3]
-        told = ", ".join(f"{title} ({loaded(kg)} kg)" for title, kg in most if kg > 0)
+        told = [text("{title} ({n} kg)", title=title, n=used(kg)) for title, kg in most if kg > 0]
         if told and bar.subject in ("gvm", "front-axle", "rear-axle"):
-            yield f"the most comes from {told}"
+            yield text("the most comes from {items}", items=joined(told))
         for title, rating in self._better(bar, state):
-            yield f"{title} would rate it at {kilograms(rating)} kg, once certified"
+            yield text(
+                "{title} would rate it at {rating} kg, once certified",
+                title=title,
+                rating=left(rating),
+            )
 
     def _better(self, bar: Bar, state: State) -> Iterator[tuple[str, Fraction]]:
         """Upgrades that carry the load with their own mass, and that fit the vehicle's rules."""
@@ -313,13 +342,14 @@ class _Findings:
                 if rated(option.ratings, bar.subject) is None:
                     continue
                 changed = self.build.picking(Pick(choice.id, option.id))
-                new = set(broken_rules(self.build.having(changed))) - set(broken_rules(self.build))
-                picture = mass_picture(self.build.having(changed), self.layout)
+                then = trial(self.build, changed)
+                new = set(broken_rules(then)) - set(broken_rules(self.build))
+                picture = mass_picture(then, self.layout)
                 if picture is None or any(map(_about_vehicle, new)):
                     continue
-                then = picture.state(state.id).bar(bar.subject)
-                if then.left >= 0:
-                    yield option.title, then.rating
+                would = picture.state(state.id).bar(bar.subject)
+                if would.left >= 0:
+                    yield option.title, would.rating
 
     def _front_share(self) -> Iterator[Finding]:
         asked = {"full": self.settings.front_share, "towing": self.settings.front_share_towing}
@@ -332,12 +362,16 @@ class _Findings:
                 level="caution",
                 code="rating",
                 subject="front-share",
-                sentence=(
-                    f"{state.title}, only {percent} % of the mass stands on the front axle "
-                    f"({loaded(state.loads.front)} kg); this shop asks for {wanted} %"
+                sentence=text(
+                    "{state}, only {percent} % of the mass is on the front axle ({front} kg); "
+                    "this shop asks for {wanted} %",
+                    state=state.title,
+                    percent=percent,
+                    front=used(state.loads.front),
+                    wanted=wanted,
                 ),
-                reason="A front axle that is relieved too far steers and brakes badly.",
-                hint="move mass forward of the rear axle, or carry less behind it",
+                reason=text("A front axle that carries too little steers and brakes badly."),
+                hint=text("move mass forward of the rear axle, or carry less behind it"),
                 numbers=(("front", used(state.loads.front)),),
             )
 
@@ -349,8 +383,8 @@ class _Findings:
                     level="caution",
                     code="rating",
                     subject="tow-ball",
-                    sentence="A trailer is to be towed, but no tow bar is picked",
-                    hint="pick a tow bar, or leave the trailer out",
+                    sentence=text("A trailer is to be towed, but no tow bar is picked"),
+                    hint=text("pick a tow bar, or leave the trailer out"),
                     at=travel.at,
                 )
             return
@@ -359,13 +393,17 @@ class _Findings:
                 level="caution",
                 code="rating",
                 subject="tow-ball",
-                sentence=(
-                    f"Travelling full, at most {kilograms(trailer.most_download)} kg of tow-ball "
-                    f"download are left, of the {kilograms(trailer.rated_download)} kg that the "
-                    "lower rating of vehicle and tow bar would allow"
+                sentence=text(
+                    "Travelling full, at most {most_download} kg of tow-ball download remain, of "
+                    "the {rated_download} kg that the lower rating of vehicle and tow bar would "
+                    "allow",
+                    most_download=left(trailer.most_download),
+                    rated_download=left(trailer.rated_download),
                 ),
-                reason="The download is load on the vehicle, and counts more on the rear axle.",
-                hint="say how heavy the tow ball is, or carry less when you tow",
+                reason=text(
+                    "The download is load on the vehicle, and counts more on the rear axle."
+                ),
+                hint=text("say how heavy the tow ball is, or carry less when you tow"),
                 numbers=(("left", left(trailer.most_download)),),
             )
         if travel.trailer is not None and trailer.heaviest is not None:
@@ -375,12 +413,14 @@ class _Findings:
                     level="stop",
                     code="rating",
                     subject="gcm",
-                    sentence=(
-                        f"A trailer of {plain(travel.trailer)} kg is "
-                        f"{loaded(over)} kg heavier than the ratings leave room for: "
-                        f"{kilograms(trailer.heaviest)} kg"
+                    sentence=text(
+                        "A trailer of {trailer} kg is {over} kg heavier than the ratings allow: "
+                        "{heaviest} kg",
+                        trailer=travel.trailer,
+                        over=used(over),
+                        heaviest=left(trailer.heaviest),
                     ),
-                    reason="The lowest of vehicle, tow bar and combined rating applies.",
+                    reason=text("The lowest of vehicle, tow bar and combined rating applies."),
                     numbers=(("over", used(over)),),
                     at=travel.at,
                 )
@@ -393,26 +433,38 @@ class _Findings:
                 level="stop",
                 code="rating",
                 subject="overhang",
-                sentence=(
-                    f"Tray or canopy ends {plain(used(size.overhang))} mm behind the rear "
-                    f"axle, {plain(used(over))} mm more than the "
-                    f"{plain(left(size.overhang_limit))} mm that a rigid vehicle may have"
+                sentence=text(
+                    "Tray or canopy ends {overhang} mm behind the rear axle, {over} mm more than "
+                    "the {overhang_limit} mm that a rigid vehicle may have",
+                    overhang=used(size.overhang),
+                    over=used(over),
+                    overhang_limit=left(size.overhang_limit),
                 ),
-                reason="Rear overhang is limited to 60 % of the wheelbase, and 3.7 m at most.",
-                hint="choose a shorter tray",
+                reason=text(
+                    "Rear overhang is limited to 60 % of the wheelbase, and 3.7 m at most."
+                ),
+                hint=text("choose a shorter tray"),
                 numbers=(("over", used(over)),),
             )
-        known = (("wide", size.least_width, WIDEST), ("high", size.least_height, HIGHEST))
-        for what, mm, most in known:
-            if mm is not None and mm > most:
-                yield Finding(
-                    level="caution",
-                    code="rating",
-                    subject="size",
-                    sentence=f"It would be {mm} mm {what}; a light vehicle may be {most} mm {what}",
-                    hint="ask the road authority before it is built",
-                    numbers=(("over", mm - most),),
-                )
+        wide, high = size.least_width, size.least_height
+        if wide is not None and wide > WIDEST:
+            yield _too_large(
+                text(
+                    "It would be {size} mm wide; a light vehicle may be {most} mm wide",
+                    size=wide,
+                    most=WIDEST,
+                ),
+                wide - WIDEST,
+            )
+        if high is not None and high > HIGHEST:
+            yield _too_large(
+                text(
+                    "It would be {size} mm high; a light vehicle may be {most} mm high",
+                    size=high,
+                    most=HIGHEST,
+                ),
+                high - HIGHEST,
+            )
 
     def _people(self) -> Iterator[Finding]:
         picture = self.picture
@@ -421,24 +473,31 @@ class _Findings:
                 level="stop",
                 code="seats",
                 subject="people",
-                sentence=f"{picture.people} are to travel, but there are {picture.seats} seats",
-                hint="choose a class with more seats, or say how many travel",
+                sentence=_seats_words(picture.people, picture.seats),
+                hint=text("choose a class with more seats, or say how many travel"),
                 at=self.build.selection.travel.at,
             )
 
     def _offset(self) -> Iterator[Finding]:
         state = self.picture.state("full")
         if abs(state.offset) > self.settings.offset:
-            side = "right" if state.offset > 0 else "left"
+            off = nearest(abs(state.offset), 0)
             yield Finding(
                 level="caution",
                 code="rating",
                 subject="balance",
-                sentence=(
-                    f"The vehicle is heavier on the {side}: its centre of mass sits "
-                    f"{millimetres(abs(state.offset))} mm off the centre line"
+                sentence=text(
+                    "The vehicle is heavier on the right: its centre of mass is {off} mm off the "
+                    "centre line",
+                    off=off,
+                )
+                if state.offset > 0
+                else text(
+                    "The vehicle is heavier on the left: its centre of mass is {off} mm off the "
+                    "centre line",
+                    off=off,
                 ),
-                hint="move heavy things to the other side",
+                hint=text("move heavy things to the other side"),
                 numbers=(("offset", nearest(state.offset, 0)),),
             )
 
@@ -448,22 +507,56 @@ class _Findings:
                 level="caution",
                 code="rating",
                 subject="upgrade",
-                sentence=(
-                    f"The ratings of {' and '.join(self.picture.upgrades)} are counted; they apply "
-                    "only once they have been certified and recorded for this vehicle"
+                sentence=text(
+                    "The ratings of {upgrades} are counted; they apply only once they have been "
+                    "certified and recorded for this vehicle",
+                    upgrades=listed(self.picture.upgrades),
                 ),
             )
 
 
-def _carries(bar: Bar) -> str:
-    return "weigh" if bar.subject == "gvm" else "carry"
+def _over_words(bar: Bar, **known: object) -> Text:
+    match bar.subject:
+        case "gvm":
+            return text(
+                "{state}, the vehicle would weigh {load} kg, {over} kg more than the {rating} kg "
+                "that its gross vehicle mass allows",
+                **known,
+            )
+        case "tow-ball":
+            return text(
+                "{state}, the tow ball would carry {load} kg, {over} kg more than the {rating} kg "
+                "that the lower rating of vehicle and tow bar allows",
+                **known,
+            )
+        case _:
+            return text(
+                "{state}, {bar} would carry {load} kg, {over} kg more than the {rating} kg that "
+                "it is rated for",
+                bar=bar.title,
+                **known,
+            )
 
 
-def _rated(bar: Bar) -> str:
-    return {
-        "gvm": "its gross vehicle mass allows",
-        "tow-ball": "the lower rating of vehicle and tow bar allows",
-    }.get(bar.subject, "it is rated for")
+def _seats_words(people: int, seats: int) -> Text:
+    there = text("there is only 1 seat", "there are only {n} seats", n=seats)
+    return text(
+        "1 person is to travel, but {seats}",
+        "{n} people are to travel, but {seats}",
+        n=people,
+        seats=there,
+    )
+
+
+def _too_large(sentence: Text, over: int) -> Finding:
+    return Finding(
+        level="caution",
+        code="rating",
+        subject="size",
+        sentence=sentence,
+        hint=text("ask the road authority before it is built"),
+        numbers=(("over", over),),
+    )
 
 
 def _about_vehicle(rule: Rule) -> bool:
@@ -479,5 +572,5 @@ def _numbers(bar: Bar) -> tuple[tuple[str, Decimal | int], ...]:
     )
 
 
-def _percent(part: Fraction) -> str:
-    return plain(nearest(100 * part))
+def _percent(part: Fraction) -> Decimal:
+    return nearest(100 * part)

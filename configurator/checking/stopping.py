@@ -19,12 +19,13 @@ from configurator.mass.demands import let_pass
 from configurator.mass.states import MassPicture, State, mass_picture
 from configurator.rules import broken_rules
 from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once, trial
 from configurator.totals import LimitState, MissingPicks, limit_states
 
 __all__ = ["carried_with_ease", "stopping"]
 
 
+@once
 def stopping(
     build: Resolved,
     with_fit: bool = True,
@@ -101,16 +102,14 @@ def carried_with_ease(build: Resolved, add_ons: Iterable[Option]) -> frozenset[s
     plain = [option for option in add_ons if _is_plain(option)]
     if not plain:
         return frozenset()
-    together = evolve(
-        build.selection,
-        picks=(*build.selection.picks, *(Pick(ADD_ON, option.id) for option in plain)),
-    )
+    picks = (*build.selection.picks, *(Pick(ADD_ON, option.id) for option in plain))
+    together = trial(build, evolve(build.selection, picks=picks))
     passed = let_pass(build.catalogue, build.selection.overrides)
     easy = {option.id for option in plain}
-    for limit in limit_states(build.having(together)):
+    for limit in limit_states(together):
         if limit.limit.id not in passed:
             easy -= _beyond_limit(limit, plain)
-    picture = mass_picture(build.having(together), None)
+    picture = mass_picture(together, None)
     if picture is not None:
         for state in picture.counted:
             easy -= _beyond_ratings(state, picture, passed, plain)

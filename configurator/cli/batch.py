@@ -63,9 +63,9 @@ def quote_folder(
             advance()
     results = [found[job] for job in jobs]
     if as_json:
-        from configurator.answers.batch import batch_answer
+        from configurator.answers.values import BatchAnswer
 
-        print_json(batch_answer(results))
+        print_json(BatchAnswer(tuple(results)))
     else:
         show_batch(results)
     sys.exit(FINDINGS if any(quoted.problem for quoted in results) else FINE)

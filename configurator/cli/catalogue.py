@@ -74,13 +74,11 @@ def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_j
             raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
     found = shop.list(*choice_ids)
     if as_json:
-        from configurator.answers.offer import choices_answer
-
-        print_json(choices_answer(shop.catalogue.currency, found))
+        print_json(found)
         return
     from configurator.terminal.common import show_choices, show_options
 
     if choice_ids:
-        show_options(shop.catalogue.currency, found)
+        show_options(found)
     else:
         show_choices(found)

@@ -237,9 +237,7 @@ class Asked:
     def print(self, answer: Any, show: Callable[[], None]) -> None:
         """Print the answer as JSON where that is asked for, or show it."""
         if self.as_json:
-            from configurator.answers.commands import to_data
-
-            print_json(to_data(answer))
+            print_json(answer)
         else:
             show()
 

@@ -110,7 +110,9 @@ def fixes(asked: Asked, wanted: str | None, count: int) -> None:
 
     Each is proved: the selection with its changes is sound. With CHOICE=OPTION, that option
     is in it too. Nearest counts list prices after package deals, before adjustments and tax; the
-    difference shown is that of the totals.
+    difference shown is that of the totals. Of fixes that change as few picks, one that changes other
+    picks than the fixes above it comes before one that changes the same picks again, whatever the
+    price.
     """
     from configurator.terminal.engine import show_fixes
 
@@ -166,8 +168,8 @@ def complete(asked: Asked, prefer: str) -> None:
 def within(asked: Asked, budget: str, wishes: tuple[str, ...]) -> None:
     r"""Tell the most of an ordered wish list that a budget allows, and what the rest would take.
 
-    The rest of the package is the cheapest by list prices after package deals; its total, with
-    adjustments and tax, is held against the budget.
+    The rest of the package is the cheapest by list prices after package deals, and is listed as
+    added; its total, with adjustments and tax, is held against the budget.
 
     \b
     Example: a fridge, then sun, then an oven

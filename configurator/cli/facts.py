@@ -41,7 +41,9 @@ def layout(asked: Asked, more: bool) -> None:
         asked.write(found)
     asked.print(
         found,
-        lambda: show_layout(asked.shop.catalogue, found.layout, found.findings, found.would_fit),
+        lambda: show_layout(
+            asked.shop.catalogue, found.layout, found.findings, found.would_fit_too
+        ),
     )
     if written and not asked.as_json:
         click.echo(f"{path}: the layout")
@@ -89,11 +91,10 @@ def mass(
 
     build = asked.build.travel(people=people, tow_ball=tow_ball, trailer=trailer)
     found = build.mass()
-    picture = found.picture
-    if picture is None:
+    if found is None:
         raise click.UsageError("pick a vehicle: without one there are no axles to load")
     asked.write(found)
-    asked.print(found, lambda: show_mass(picture, found.findings, items))
+    asked.print(found, lambda: show_mass(found.picture, found.findings, items))
     sys.exit(FINDINGS if found.stops else FINE)
 
 

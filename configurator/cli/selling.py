@@ -23,7 +23,6 @@ from configurator.cli.common import (
     look_options,
     place_option,
     places_given,
-    print_json,
     problems_as_json,
     the_builds,
     the_shop,
@@ -64,20 +63,15 @@ def price(asked: Asked, trace: bool, shop: bool) -> None:
         raise click.UsageError("give --trace or --shop, not both")
     found = asked.build.price()
     if shop:
-        from configurator.answers.shop import margin_answer
         from configurator.terminal.money import show_margin
 
         earned = asked.build.margin()
-        if asked.as_json:
-            print_json(margin_answer(earned))
-        else:
-            show_margin(earned)
+        asked.print(earned, lambda: show_margin(earned))
     elif trace:
         from configurator.answers.values import TraceAnswer
         from configurator.terminal.money import show_trace
 
-        traced = asked.build.trace()
-        asked.print(TraceAnswer(traced, found), lambda: show_trace(traced, found))
+        asked.print(TraceAnswer(found), lambda: show_trace(found))
     else:
         from configurator.answers.values import PriceAnswer
         from configurator.terminal.common import show_price

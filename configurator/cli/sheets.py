@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 import click
 
+from configurator.answers.shop import Sheets
 from configurator.cli.common import (
     FINDINGS,
     Asked,
@@ -18,7 +19,6 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import Output, output_option
 from configurator.errors import QuoteRefused
-from configurator.report.sheets import Sheets
 
 __all__ = ["sheets"]
 
@@ -71,9 +71,7 @@ def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) ->
     if folder is not None:
         asked.shop.write_sheets(made, folder, as_kind, **asked.look.given)
     if asked.as_json:
-        from configurator.render.sheets import sheets_data
-
-        print_json({"answer": "sheets", **dict.fromkeys(_NAMES), **sheets_data(made)})
+        print_json(made)
     elif folder is not None:
         for name, said in _said(made):
             click.echo(f"{folder / name}.{as_kind}: {said}")

@@ -15,7 +15,7 @@ from attrs import frozen
 
 from configurator.checking.ratings import kilograms, loaded
 from configurator.mass.states import Bar, MassPicture
-from configurator.power.charge_curve import START, Curve
+from configurator.power.energy import START, Curve
 from configurator.power.summary import PowerPicture
 from configurator.words import plain
 

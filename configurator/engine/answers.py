@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
+from typing import Any
 
 from attrs import frozen
 
@@ -13,6 +14,7 @@ from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.encoding import Fact
 from configurator.engine.search import Search
 from configurator.engine.wording import argument, change_words, fix_words, one_line
+from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Selection
@@ -37,6 +39,20 @@ __all__ = [
 ]
 
 
+def _counted(picks: Iterable[Pick]) -> list[dict[str, Any]]:
+    """Picks as data, each with its quantity."""
+    return [{"pick": str(pick), "quantity": pick.quantity} for pick in picks]
+
+
+def _named(pick: Pick | None) -> str:
+    return "" if pick is None else str(pick)
+
+
+def _all_named(picks: Iterable[Pick]) -> list[str]:
+    return [str(pick) for pick in picks]
+
+
+@form(shown={"picks": _counted})
 @frozen
 class Argument:
     """Why picks cannot hold together: drop any pick or fact, and the rest can.
@@ -63,6 +79,7 @@ class Argument:
         return f"{start} {self.hint}".strip()
 
 
+@form()
 @frozen
 class OptionAnswer:
     """Whether one option is available.
@@ -86,6 +103,7 @@ class OptionAnswer:
     reason: str
 
 
+@form("options")
 @frozen
 class OptionsAnswer:
     """The state of every option asked about.
@@ -104,6 +122,7 @@ class OptionsAnswer:
         return self.conflict is not None
 
 
+@form("explain", shown={"wanted": _named, "instead_of": _named})
 @frozen
 class Explanation:
     """Why an option is not available, or that it is.
@@ -123,6 +142,7 @@ class Explanation:
     conflict: Argument | None
 
 
+@form(hidden="parts")
 @frozen
 class ProposedFix:
     """A change of picks that makes the conflicts go away, proved by solving again.
@@ -144,6 +164,7 @@ class ProposedFix:
     selection: Selection
 
 
+@form("fixes", hidden="nothing_to_mend")
 @frozen
 class Fixes:
     """The best few ways out of a conflict, best first.
@@ -164,6 +185,7 @@ class Fixes:
         return not (self.fixes or self.nothing_to_mend)
 
 
+@form("completion", hidden="price", also="currency total", shown={"added": _counted})
 @frozen
 class Completion:
     """The best complete selection that holds the picks.
@@ -181,9 +203,19 @@ class Completion:
     mass: Decimal | None
     added: tuple[Pick, ...]
     selection: Selection
-    stops = False
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of the total."""
+        return self.price.currency
+
+    @property
+    def total(self) -> Money:
+        """What the whole costs, with tax."""
+        return self.price.total
 
 
+@form(shown={"wish": _named})
 @frozen
 class RefusedWish:
     """A wish that the budget or the catalogue does not allow.
@@ -200,6 +232,12 @@ class RefusedWish:
     conflict: Argument | None
 
 
+@form(
+    "within",
+    hidden="budget price",
+    also="currency",
+    shown={"granted": _all_named, "added": _counted},
+)
 @frozen
 class WithinAnswer:
     """The most of an ordered wish list that a budget allows.
@@ -222,6 +260,11 @@ class WithinAnswer:
     added: tuple[Pick, ...]
     price: Price | None
     selection: Selection | None
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of every amount."""
+        return self.budget.currency
 
     @property
     def stops(self) -> bool:
@@ -323,7 +366,7 @@ def complete(search: Search, build: Resolved, prefer: str) -> Completion | None:
     if finished is None:
         return None
     whole = Resolved(search.catalogue, finished)
-    added = ways_out.added(build.selection, whole)
+    added = ways_out.added(build, finished)
     return Completion(prefer, price(whole), total_mass(whole), added, finished)
 
 

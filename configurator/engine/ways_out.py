@@ -14,6 +14,7 @@ from configurator.engine.encoding import Held
 from configurator.engine.optimum import Optimum
 from configurator.engine.room import roomiest
 from configurator.engine.search import Search
+from configurator.forms import form
 from configurator.money import Money, exponent
 from configurator.pricing.whole import price
 from configurator.selection.picks import Selection
@@ -36,6 +37,7 @@ PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
 
 
+@form(shown={"before": dict, "after": dict})
 @frozen
 class Change:
     """What a fix does to one choice.
@@ -124,12 +126,12 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
     return None if held is None else _with(selection, held)
 
 
-def added(selection: Selection, finished: Resolved) -> tuple[Pick, ...]:
+def added(build: Resolved, finished: Selection) -> tuple[Pick, ...]:
     """What the finished selection holds more of, in the catalogue's order, in its quantities."""
     return tuple(
         Pick(choice.id, option.id, quantity)
-        for choice, option, quantity in finished.picks
-        if quantity > selection.quantity(choice.id, option.id)
+        for choice, option, quantity in build.having(finished).picks
+        if quantity > build.selection.quantity(choice.id, option.id)
     )
 
 
@@ -323,7 +325,7 @@ def within(search: Search, selection: Selection, budget: Money, wishes: Sequence
             granted.append(wish)
         else:
             left_out.append(_left_out(search, selection, wish, budget))
-    more = added(selection, Resolved(catalogue, best))
+    more = added(Resolved(catalogue, selection), best)
     return Within(best, total, tuple(granted), tuple(left_out), more)
 
 

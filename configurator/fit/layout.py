@@ -10,6 +10,7 @@ from __future__ import annotations
 from attrs import frozen
 
 from configurator.fit.openings import ClearOpening
+from configurator.forms import form
 from configurator.totals import Interior
 
 __all__ = ["Layout", "Missing", "NoLayout", "OpenBox", "Placement", "SpaceLayout", "Unkept"]
@@ -17,6 +18,7 @@ __all__ = ["Layout", "Missing", "NoLayout", "OpenBox", "Placement", "SpaceLayout
 FLOOR, HUNG = "floor", "hung"
 
 
+@form(hidden="choice option", also="unit")
 @frozen
 class Placement:
     """One unit in its place.
@@ -51,6 +53,11 @@ class Placement:
     on: str
 
     @property
+    def unit(self) -> str:
+        """The unit as ``choice=option``."""
+        return f"{self.choice}={self.option}"
+
+    @property
     def name(self) -> str:
         """How ``on`` of another placement names this one."""
         return named(self.choice, self.option, self.number)
@@ -61,6 +68,7 @@ def named(choice: str, option: str, number: int) -> str:
     return f"{choice}={option}" + (f"#{number}" if number > 1 else "")
 
 
+@form(also="litres")
 @frozen
 class OpenBox:
     """A clear box with nothing in it, reached from one side of a space, mm.
@@ -90,7 +98,13 @@ class OpenBox:
         """Its volume in cubic mm; a million of them are a litre."""
         return self.length * self.width * self.height
 
+    @property
+    def litres(self) -> int:
+        """Its volume in whole litres."""
+        return self.volume // 10**6
 
+
+@form(hidden="openings divider used", also="litres used_litres", inline="interior")
 @frozen
 class SpaceLayout:
     """One space, and how full it is.
@@ -114,7 +128,18 @@ class SpaceLayout:
         """Volume of the inside, cubic mm."""
         return self.interior.length * self.interior.width * self.interior.height
 
+    @property
+    def litres(self) -> int:
+        """Volume of the inside in whole litres."""
+        return self.volume // 10**6
 
+    @property
+    def used_litres(self) -> int:
+        """Volume of the bodies in it in whole litres."""
+        return self.used // 10**6
+
+
+@form()
 @frozen
 class Unkept:
     """A wish, or a place that the catalogue prefers, that the layout does not keep.
@@ -149,6 +174,7 @@ class Unkept:
     doors: tuple[str, ...] = ()
 
 
+@form(hidden="unkept ratings", keys={"unknown": "unknown-spaces"})
 @frozen
 class Layout:
     """Every unit in its place, proven to hold together.

@@ -11,7 +11,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from attrs import evolve, frozen
 
 from configurator.catalogue.model import Gear, Opening
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior
 
 __all__ = [
@@ -52,6 +52,7 @@ class ClearOpening:
         return self.top - self.sill
 
 
+@once
 def clear_openings(build: Resolved, space: str, interior: Interior) -> tuple[ClearOpening, ...]:
     """The clear openings that the picks give the space; those with nothing clear are left out."""
     found = (
@@ -99,6 +100,7 @@ class Cell:
     openings: tuple[ClearOpening, ...]
 
 
+@once
 def divider_of(build: Resolved, space: str, interior: Interior) -> tuple[int, int] | None:
     """Left and right face of the centre divider, whole mm from the left wall, or None.
 
@@ -152,6 +154,7 @@ def _openings_into(
             yield opening
 
 
+@once
 def open_deciders(build: Resolved, space: str) -> tuple[str, ...]:
     """Choices of one still open that can give the space an opening."""
     return tuple(

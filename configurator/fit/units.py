@@ -32,8 +32,9 @@ from configurator.fit.openings import (
     open_deciders,
 )
 from configurator.forms import form
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
+from configurator.words import text
 
 __all__ = [
     "Misfit",
@@ -111,6 +112,7 @@ class UnitFit:
         return not self.misfits
 
 
+@once
 def fit_unit(build: Resolved, choice: str, option: Option, side: str = "") -> UnitFit:
     """Whether the unit fits on its own, in its best way among sides, turns and carriers.
 
@@ -126,7 +128,7 @@ def fit_unit(build: Resolved, choice: str, option: Option, side: str = "") -> Un
     """
     unit = option.unit
     if unit is None:
-        raise ValueError(f"{option.title} is no unit")
+        raise ValueError(f"{option.title} is not a unit")
     interior = space_sizes(build, unit.space).interior
     openings = clear_openings(build, unit.space, interior)
     cells = cells_of(interior, openings, divider_of(build, unit.space, interior))
@@ -142,7 +144,8 @@ def fit_unit(build: Resolved, choice: str, option: Option, side: str = "") -> Un
         still = frozenset().union(*deciders.values())
         certain = [(way, tuple(m for m in told if m.what not in still)) for way, told in ways]
         if not all(told for _, told in certain):
-            what = f"what the {build.catalogue.space_title(unit.space)} is opened by and holds"
+            title = build.catalogue.space_title(unit.space)
+            what = text("what opens the {space} and what it holds", space=title)
             raise MissingPicks(what, tuple(deciders))
         at, misfits = min(certain, key=lambda way: (badness(way[1]), way[0]))
     return UnitFit(choice, option, interior, at, misfits)
@@ -220,6 +223,7 @@ class Base:
     known: bool = True
 
 
+@once
 def bases_of(build: Resolved, unit: Unit) -> list[Base]:
     """What the unit can stand on, each carrier used no more often than it is picked.
 

@@ -15,6 +15,9 @@ from typing import TypeAlias
 
 from attrs import frozen
 
+from configurator.forms import form
+from configurator.words import used
+
 __all__ = [
     "LONGEST_OVERHANG",
     "AxleLoads",
@@ -36,6 +39,7 @@ LONGEST_OVERHANG = 3700
 _OVERHANG_SHARE = Fraction(3, 5)
 
 
+@form(shown={"front": used, "rear": used})
 @frozen
 class AxleLoads:
     """What stands on the two axles, kg; a negative front load cannot stand on the road."""

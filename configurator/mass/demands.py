@@ -6,7 +6,7 @@ sum of unit masses times places, with a bound made of everything whose place is 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable
 from decimal import Decimal
 from fractions import Fraction
 
@@ -19,6 +19,7 @@ from configurator.mass.places import Places, places_of
 from configurator.mass.states import Bar, MassPicture, State, mass_picture
 from configurator.selection.picks import Override
 from configurator.selection.resolved import Resolved, once
+from configurator.totals import undecided
 
 __all__ = ["LIFTING", "Demand", "axle_bounds", "demands", "highest_rating", "let_pass", "rated"]
 
@@ -144,16 +145,12 @@ def let_pass(catalogue: Catalogue, overrides: Iterable[Override]) -> frozenset[s
     return subjects | whole if subjects & whole else subjects
 
 
+@once
 def highest_rating(build: Resolved, bar: Bar) -> Fraction:
     """The highest rating that a choice of one which is still open could bring."""
-    return max([bar.rating, *_upgrades(build, bar.subject)])
-
-
-def _upgrades(build: Resolved, subject: str) -> Iterator[Fraction]:
-    for choice in build.catalogue.choices:
-        if choice.pick == "one" and choice.id not in build.selection.chosen:
-            ratings = [rated(option.ratings, subject) for option in choice.options]
-            yield from (Fraction(kg) for kg in ratings if kg is not None)
+    still_open = (build.catalogue.by_id[choice] for choice in undecided(build))
+    ratings = (rated(o.ratings, bar.subject) for choice in still_open for o in choice.options)
+    return max([bar.rating, *(Fraction(kg) for kg in ratings if kg is not None)])
 
 
 def rated(ratings: Ratings | None, subject: str) -> Decimal | None:

@@ -17,9 +17,9 @@ from configurator.catalogue.model import Option
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
 from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of
-from configurator.words import plain
+from configurator.words import listed, text
 
 __all__ = [
     "GRAVITY",
@@ -48,14 +48,14 @@ class Restraint:
 
 
 def restraint(mass: Decimal) -> Restraint:
-    """What must hold a mass of so many kg while driving."""
+    """What must hold a mass in kg while driving."""
     weight = mass * GRAVITY
     shares = (Decimal("0.8"), Decimal("0.5"), Decimal("0.5"), Decimal("0.2"))
     return Restraint(*(share * weight for share in shares))
 
 
 def battery_restraint(mass: Decimal) -> Decimal:
-    """What must hold a battery of so many kg in any direction, N."""
+    """What must hold a battery of a mass in kg in any direction, N."""
     return _BATTERY * mass * GRAVITY
 
 
@@ -76,6 +76,7 @@ class MountLoad:
     moveable: bool = False
 
 
+@once
 def mount_load(
     build: Resolved,
     option: Option,
@@ -91,7 +92,7 @@ def mount_load(
         placement: where this one sits.
 
     Raises:
-        MissingPicks: a mass hangs on a choice that is still open.
+        MissingPicks: a mass depends on a choice that is still open.
     """
     contents = option.unit.contents if option.unit is not None else Decimal(0)
     laden = mass_of(build, option) + contents
@@ -127,22 +128,42 @@ def mount_findings(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
         there = unit.fixings.count * unit.fixings.each
         if there >= load.needed:
             continue
-        with_it = f" with {' and '.join(load.standing)} on it" if load.standing else ""
+        known = {
+            "title": option.title,
+            "laden": load.laden,
+            "needed": load.needed,
+            "each": unit.fixings.each,
+            "holds": there,
+            "n": unit.fixings.count,
+        }
+        if load.standing:
+            sentence = text(
+                "{title} weighs {laden} kg laden with {standing} on it and needs fixings for "
+                "{needed} N; 1 of {each} N holds {holds} N",
+                "{title} weighs {laden} kg laden with {standing} on it and needs fixings for "
+                "{needed} N; {n} of {each} N hold {holds} N",
+                standing=listed(load.standing),
+                **known,
+            )
+        else:
+            sentence = text(
+                "{title} weighs {laden} kg laden and needs fixings for {needed} N; 1 of {each} N "
+                "holds {holds} N",
+                "{title} weighs {laden} kg laden and needs fixings for {needed} N; {n} of {each} "
+                "N hold {holds} N",
+                **known,
+            )
         yield Finding(
             level="caution" if load.moveable and alone.needed <= there else "stop",
             code="mount",
             subject=f"{choice.id}={option.id}",
-            sentence=(
-                f"{option.title} weighs {plain(load.laden)} kg laden{with_it} and needs fixings "
-                f"for {plain(load.needed)} N; {unit.fixings.count} of {plain(unit.fixings.each)} N "
-                f"hold {plain(there)} N"
-            ),
+            sentence=sentence,
             reason=(
-                "A battery must hold against twice its weight."
+                text("A battery must hold against twice its weight.")
                 if _is_battery(option)
-                else "What is carried must hold against 0.8 of its weight when braking."
+                else text("What is carried must hold against 0.8 of its weight when braking.")
             ),
-            hint="use more or stronger fixings, as the unit's maker asks",
+            hint=text("use more or stronger fixings, as the unit's maker asks"),
             numbers=(("needs", load.needed), ("has", there)),
             at=option.at,
         )

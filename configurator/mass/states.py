@@ -25,6 +25,7 @@ from configurator.catalogue.model import (
     Vehicle,
 )
 from configurator.catalogue.settings import Hitch, Ratings
+from configurator.forms import form
 from configurator.mass.axles import (
     AxleLoads,
     centre_of,
@@ -36,6 +37,7 @@ from configurator.mass.places import Places, places_of
 from configurator.selection.free_lines import marked_title
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of
+from configurator.words import left, listed, nearest, text, to_mm, used
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
@@ -54,7 +56,7 @@ __all__ = [
     "only_fluid",
 ]
 
-CAUTION = (
+CAUTION = text(
     "Estimate from catalogue figures. Confirm on a weighbridge, loaded as you travel; the maker's "
     "ratings, local rules and a licensed certifier decide."
 )
@@ -65,6 +67,10 @@ WIDEST, HIGHEST = 2500, 4300
 _DELIVERED, _FULL, _TOWING = "delivered", "full", "towing"
 
 
+@form(
+    shown={"mass": nearest, "x": to_mm, "y": to_mm, "z": to_mm},
+    values={"kind": ("part", "contents", "fluid", "fuel", "person", "tow-ball")},
+)
 @frozen
 class Item:
     """One mass in its place.
@@ -90,6 +96,13 @@ class Item:
     placed: bool = True
 
 
+@form(
+    hidden="title",
+    also="left",
+    keys={"subject": "rating", "rating": "rated"},
+    shown={"load": used, "rating": left, "left": left},
+    values={"subject": ("gvm", "front-axle", "rear-axle", "gcm", "tow-ball")},
+)
 @frozen
 class Bar:
     """A load against its rating, kg.
@@ -111,6 +124,21 @@ class Bar:
         return self.rating - max(self.load, Fraction(0))
 
 
+@form(
+    hidden="loads bars",
+    also="front rear total front_share lifted standing_bars",
+    keys={"id": "state", "standing_bars": "bars"},
+    shown={
+        "front": used,
+        "rear": used,
+        "total": used,
+        "front_share": nearest,
+        "offset": to_mm,
+        "left": used,
+        "right": used,
+    },
+    values={"id": ("delivered", "full", "towing")},
+)
 @frozen
 class State:
     """The vehicle in one state.
@@ -135,6 +163,36 @@ class State:
     left: Fraction
     right: Fraction
 
+    @property
+    def front(self) -> Fraction | None:
+        """On the front axle, kg; None when it is lifted."""
+        return None if self.lifted else self.loads.front
+
+    @property
+    def rear(self) -> Fraction:
+        """On the rear axle as the vehicle stands, kg: all of it when the front axle is lifted."""
+        return self.loads.standing.rear
+
+    @property
+    def total(self) -> Fraction:
+        """On both axles together, kg."""
+        return self.loads.total
+
+    @property
+    def front_share(self) -> Fraction | None:
+        """Percent of it on the front axle; None when that is lifted."""
+        return None if self.lifted else 100 * self.loads.front_share
+
+    @property
+    def lifted(self) -> bool:
+        """Whether the front axle carries nothing: the vehicle cannot be driven, or tips."""
+        return self.loads.lifted
+
+    @property
+    def standing_bars(self) -> tuple[Bar, ...]:
+        """Loads against ratings as the vehicle stands: an axle that is lifted has none."""
+        return tuple(b for b in self.bars if b.subject != "front-axle" or b.load >= 0)
+
     def bar(self, subject: str) -> Bar:
         """The bar of that rating.
 
@@ -147,6 +205,10 @@ class State:
         raise KeyError(subject)
 
 
+@form(
+    hidden="behind",
+    shown={"download": used, "most_download": left, "rated_download": left, "heaviest": left},
+)
 @frozen
 class Trailer:
     """What may be towed.
@@ -169,6 +231,7 @@ class Trailer:
     behind: int
 
 
+@form(hidden="least_width least_height", shown={"overhang": used, "overhang_limit": left})
 @frozen
 class Size:
     """Size on the road, mm; None where the catalogue or the picks do not tell.
@@ -191,6 +254,16 @@ class Size:
     least_height: int | None
 
 
+@form(
+    also="payload_left",
+    shown={
+        "payload": left,
+        "payload_used": used,
+        "payload_left": left,
+        "added": used,
+        "added_height": to_mm,
+    },
+)
 @frozen
 class MassPicture:
     """Mass and axle loads of a selection.
@@ -292,8 +365,8 @@ class _Picture:
         parts = [item for item in self.items if item.kind == "part"]
         full = [*self.items, *self._fuel(None), *self._people(people)]
         states = [
-            self._state(_DELIVERED, "As delivered", [*parts, *self._delivered_fuel()]),
-            self._state(_FULL, "Travelling full", full),
+            self._state(_DELIVERED, text("As delivered"), [*parts, *self._delivered_fuel()]),
+            self._state(_FULL, text("Travelling full"), full),
         ]
         trailer = self._trailer(states[1].loads)
         if trailer is not None:
@@ -346,7 +419,7 @@ class _Picture:
         wanted = fuel.litres if litres is None else min(litres, fuel.litres)
         step = Fraction((wanted - there) * fuel.density)
         if step:
-            title = f"Fuel, {_signed(wanted - there)} L"
+            title = text("Fuel, {litres:signed} L", litres=wanted - there)
             yield Item("fuel", title, "", step, Fraction(fuel.x), Fraction(0), Fraction(0))
 
     def _delivered_fuel(self) -> Iterator[Item]:
@@ -361,7 +434,12 @@ class _Picture:
             here = left if last else min(left, row.count)
             left -= here
             if here and each:
-                title = f"{here} {'person' if here == 1 else 'people'} in seat row {index + 1}"
+                title = text(
+                    "1 person in seat row {row}",
+                    "{n} people in seat row {row}",
+                    n=here,
+                    row=index + 1,
+                )
                 x = Fraction(row.x)
                 yield Item("person", title, "", here * each, x, Fraction(0), Fraction(0))
 
@@ -372,9 +450,9 @@ class _Picture:
         loads = on_axles(self.kerb.front, self.kerb.rear, self.vehicle.wheelbase, masses)
         rated = self.ratings
         bars = [
-            Bar("gvm", "the vehicle", loads.total, _kg(rated.gvm)),
-            Bar("front-axle", "the front axle", loads.front, _kg(rated.front_axle)),
-            Bar("rear-axle", "the rear axle", loads.standing.rear, _kg(rated.rear_axle)),
+            Bar("gvm", text("the vehicle"), loads.total, _kg(rated.gvm)),
+            Bar("front-axle", text("the front axle"), loads.front, _kg(rated.front_axle)),
+            Bar("rear-axle", text("the rear axle"), loads.standing.rear, _kg(rated.rear_axle)),
         ]
         moment = sum((item.mass * item.y for item in items), Fraction(0))
         return State(
@@ -421,14 +499,16 @@ class _Picture:
     def _towing(self, full: list[Item], trailer: Trailer) -> State:
         x = Fraction(self.vehicle.wheelbase + trailer.behind)
         kg = trailer.download
-        ball = [Item("tow-ball", "Tow-ball download", "", kg, x, Fraction(0), Fraction(0))]
-        bars = [Bar("tow-ball", "the tow ball", kg, trailer.rated_download)]
+        ball = [Item("tow-ball", text("Tow-ball download"), "", kg, x, Fraction(0), Fraction(0))]
+        bars = [Bar("tow-ball", text("the tow ball"), kg, trailer.rated_download)]
         if self.ratings.gcm is not None and self.travel.trailer is not None:
             alone = self.kerb.total + sum((item.mass for item in full), Fraction(0))
             together = alone + Fraction(self.travel.trailer)
-            bars.append(Bar("gcm", "vehicle and trailer", together, _kg(self.ratings.gcm)))
+            bars.append(Bar("gcm", text("vehicle and trailer"), together, _kg(self.ratings.gcm)))
         items = [*full, *ball] if kg else full
-        title = "Full with a trailer" if trailer.stated else "Full, most on the tow ball"
+        title = (
+            text("Full with a trailer") if trailer.stated else text("Full, most on the tow ball")
+        )
         return self._state(_TOWING, title, items, tuple(bars))
 
     def _size(self) -> Size:
@@ -462,19 +542,26 @@ class _Picture:
 
     def _convention(self, people: int) -> str:
         settings = self.settings
-        each = f"{settings.person} kg each at the seat"
-        more = f" and {settings.luggage} kg of luggage each" if settings.luggage else ""
-        return f"{people} aboard, {each}{more} ({settings.source})"
+        known = {"people": people, "kg": settings.person, "source": settings.source}
+        if settings.luggage:
+            return text(
+                "{people} aboard, {kg} kg each at the seat and {luggage} kg of luggage each "
+                "({source})",
+                luggage=settings.luggage,
+                **known,
+            )
+        return text("{people} aboard, {kg} kg each at the seat ({source})", **known)
 
     def _cautions(self) -> Iterator[str]:
         yield CAUTION
         if self.upgrades:
-            yield (
-                f"Counted with the ratings of {' and '.join(self.upgrades)}: they apply only once "
-                "they have been certified and recorded for this vehicle."
+            yield text(
+                "Counted with the ratings of {titles}: they apply only once they have been "
+                "certified and recorded for this vehicle.",
+                titles=listed(self.upgrades),
             )
         if any(not item.placed for item in self.items if item.kind == "part"):
-            yield "Where no place is stated, the middle of canopy or tray was assumed."
+            yield text("Where no place is stated, the middle of canopy or tray was assumed.")
 
 
 def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[str, ...]]:
@@ -499,7 +586,3 @@ def only_fluid(option: Option) -> Option:
 def _kg(rating: Decimal | None) -> Fraction:
     assert rating is not None
     return Fraction(rating)
-
-
-def _signed(litres: Decimal) -> str:
-    return f"{litres.normalize():+f}"

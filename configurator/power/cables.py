@@ -14,7 +14,10 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from attrs import frozen
+from attrs import field, frozen
+
+from configurator.forms import form
+from configurator.words import DOWN, LOSS
 
 __all__ = [
     "AMPACITY",
@@ -84,6 +87,7 @@ PAIR = 2
 """Loaded cables of a circuit that runs alone: out and back."""
 
 
+@form()
 @frozen
 class Cable:
     """A cable that will do.
@@ -100,8 +104,8 @@ class Cable:
 
     size: Decimal
     count: int
-    drop: Decimal
-    carries: Decimal
+    drop: Decimal = field(metadata=LOSS)
+    carries: Decimal = field(metadata=DOWN)
     loaded: int = PAIR
     own_fuse: Decimal | None = None
 

@@ -11,11 +11,12 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 import attrs
-from attrs import frozen
+from attrs import field, frozen
 
 from configurator.catalogue.model import Circuit, Power
 from configurator.catalogue.settings import PowerSettings
 from configurator.fit.layout import Layout, Placement
+from configurator.forms import form
 from configurator.power.cables import (
     MOST_IN_PARALLEL,
     RESISTANCE,
@@ -28,6 +29,7 @@ from configurator.power.cables import (
 )
 from configurator.power.energy import inverter_current
 from configurator.selection.resolved import Resolved, once
+from configurator.words import LOSS, UP, left
 
 __all__ = [
     "CHARGER_DRAW",
@@ -60,6 +62,16 @@ FEED, OUTPUT, PANELS = "feed", "output", "panels"
 """Parts of a source: from the starter battery, from a charger's output, from the panels."""
 
 
+@form(
+    hidden="rating bundle behind cable better most",
+    also="cable_size in_parallel own_fuse carries loaded better_cable",
+    keys={"percent": "drop", "total": "total-drop", "cable_size": "cable"},
+    shown={"carries": left},
+    values={
+        "kind": (STORE, SOURCE, PANEL, USE),
+        "part": ("", FEED, OUTPUT, PANELS),
+    },
+)
 @frozen
 class CircuitRow:
     """One circuit.
@@ -101,8 +113,8 @@ class CircuitRow:
     kind: str
     part: str
     count: int
-    amps: Decimal
-    run: Decimal | None
+    amps: Decimal = field(metadata=UP)
+    run: Decimal | None = field(metadata=LOSS)
     limit: Decimal
     rating: Decimal | None
     fuse: Decimal | None
@@ -117,9 +129,39 @@ class CircuitRow:
     cable_stated: bool
     better: Cable | None
     most: Cable | None
-    percent: Decimal | None
-    total: Decimal | None
+    percent: Decimal | None = field(metadata=LOSS)
+    total: Decimal | None = field(metadata=LOSS)
     faults: tuple[str, ...]
+
+    @property
+    def cable_size(self) -> Decimal | None:
+        """Size of one conductor, mm2; None where there is no cable."""
+        return None if self.cable is None else self.cable.size
+
+    @property
+    def in_parallel(self) -> int | None:
+        """How many cables run in parallel on each pole."""
+        return None if self.cable is None else self.cable.count
+
+    @property
+    def own_fuse(self) -> Decimal | None:
+        """A of the fuse that each of several in parallel needs; None for a single one."""
+        return None if self.cable is None else self.cable.own_fuse
+
+    @property
+    def carries(self) -> Decimal | None:
+        """A that the cable carries after derating, all in parallel together."""
+        return None if self.cable is None else self.cable.carries
+
+    @property
+    def loaded(self) -> int:
+        """Loaded cables in its bundle."""
+        return self.bundle if self.cable is None else self.cable.loaded
+
+    @property
+    def better_cable(self) -> Decimal | None:
+        """The smallest size that will do, where the stated one will not, mm2."""
+        return None if self.better is None else self.better.size
 
 
 @once

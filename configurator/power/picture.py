@@ -1,22 +1,27 @@
 """The power picture as a value: what a selection draws, stores and is given, and its circuits.
 
-Ah at the nominal potential of the system, A, W, V, hours and days; exact, see
-:mod:`configurator.power.shown` for the figures that people read.
+Ah at the nominal potential of the system, A, W, V, hours and days; exact. Each field says how it is
+rounded for people: see :func:`configurator.words.shown`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from decimal import Decimal
 
-from attrs import frozen
+from attrs import field, frozen
 
 from configurator.catalogue.settings import PowerSettings
-from configurator.power.charge_curve import Curve
-from configurator.power.circuits import CircuitRow
+from configurator.forms import form
+from configurator.power.cables import INSULATION, PAIR
+from configurator.power.circuits import CHARGER_DRAW, FEED, PANELS, USE, CircuitRow
+from configurator.power.energy import Curve
+from configurator.words import DOWN, SHARE, UP, text, used
 
-__all__ = ["Consumer", "InverterState", "PanelState", "PowerPicture"]
+__all__ = ["Consumer", "InverterState", "PanelState", "PowerPicture", "basis"]
 
 
+@form(hidden="surge")
 @frozen
 class Consumer:
     """What draws power.
@@ -35,13 +40,14 @@ class Consumer:
     pick: str
     title: str
     count: int
-    amps: Decimal
+    amps: Decimal = field(metadata=UP)
     watts: Decimal | None
     surge: Decimal | None
     hours: Decimal
-    daily: Decimal
+    daily: Decimal = field(metadata=UP)
 
 
+@form(keys={"nominal": "nominal-amps", "low": "low-amps"})
 @frozen
 class InverterState:
     """The inverter against its loads and the battery.
@@ -60,13 +66,14 @@ class InverterState:
     title: str
     watts: Decimal
     surge: Decimal | None
-    load: Decimal
-    largest: Decimal
-    surge_needed: Decimal
-    nominal: Decimal
-    low: Decimal
+    load: Decimal = field(metadata=UP)
+    largest: Decimal = field(metadata=UP)
+    surge_needed: Decimal = field(metadata=UP)
+    nominal: Decimal = field(metadata=UP)
+    low: Decimal = field(metadata=UP)
 
 
+@form()
 @frozen
 class PanelState:
     """A kind of panel against the battery that it charges.
@@ -81,10 +88,15 @@ class PanelState:
 
     title: str
     volts: Decimal
-    hot: Decimal
-    needed: Decimal
+    hot: Decimal = field(metadata=DOWN)
+    needed: Decimal = field(metadata=UP)
 
 
+@form(
+    hidden="settings lithium",
+    keys={"idle": "inverter-idle", "full": "full-amps"},
+    values={"season": ("summer", "winter", "year")},
+)
 @frozen
 class PowerPicture:
     """Power of a selection.
@@ -151,41 +163,120 @@ class PowerPicture:
     season: str
     driving: Decimal
     consumers: tuple[Consumer, ...]
-    idle: Decimal
-    daily: Decimal
-    average_rate: Decimal | None
+    idle: Decimal = field(metadata=UP)
+    daily: Decimal = field(metadata=UP)
+    average_rate: Decimal | None = field(metadata=DOWN)
     batteries: tuple[str, ...]
-    capacity: Decimal
-    usable: Decimal
-    discharge: Decimal
-    peak: Decimal
-    charge_limit: Decimal
+    capacity: Decimal = field(metadata=DOWN)
+    usable: Decimal = field(metadata=DOWN)
+    discharge: Decimal = field(metadata=DOWN)
+    peak: Decimal = field(metadata=DOWN)
+    charge_limit: Decimal = field(metadata=DOWN)
     solar: Decimal
-    solar_daily: Decimal
-    solar_share: Decimal | None
-    vehicle_amps: Decimal
-    vehicle_daily: Decimal
-    mains_amps: Decimal
-    days_alone: Decimal | None
-    days_sun: Decimal | None
-    days_driving: Decimal | None
-    recharge_driving: Decimal | None
-    recharge_mains: Decimal | None
+    solar_daily: Decimal = field(metadata=DOWN)
+    solar_share: Decimal | None = field(metadata=SHARE)
+    vehicle_amps: Decimal = field(metadata=DOWN)
+    vehicle_daily: Decimal = field(metadata=DOWN)
+    mains_amps: Decimal = field(metadata=DOWN)
+    days_alone: Decimal | None = field(metadata=DOWN)
+    days_sun: Decimal | None = field(metadata=DOWN)
+    days_driving: Decimal | None = field(metadata=DOWN)
+    recharge_driving: Decimal | None = field(metadata=UP)
+    recharge_mains: Decimal | None = field(metadata=UP)
     inverter: InverterState | None
-    worst: Decimal
-    worst_low: Decimal
-    worst_hours: Decimal | None
-    battery_needed: Decimal
-    solar_needed: Decimal | None
-    array_amps: Decimal | None
+    worst: Decimal = field(metadata=UP)
+    worst_low: Decimal = field(metadata=UP)
+    worst_hours: Decimal | None = field(metadata=DOWN)
+    battery_needed: Decimal = field(metadata=UP)
+    solar_needed: Decimal | None = field(metadata=UP)
+    array_amps: Decimal | None = field(metadata=UP)
     charge_volts: Decimal | None
-    panel_volts: Decimal | None
+    panel_volts: Decimal | None = field(metadata=UP)
     panels: tuple[PanelState, ...]
     regulated: bool
-    full: Decimal
-    isolator: Decimal | None
+    full: Decimal = field(metadata=UP)
+    isolator: Decimal | None = field(metadata=UP)
     lithium: frozenset[str]
     short_circuit: Decimal | None
     curves: tuple[Curve, ...]
     circuits: tuple[CircuitRow, ...]
     cautions: tuple[str, ...]
+
+
+def basis(picture: PowerPicture) -> tuple[str, ...]:
+    """What stands behind the figures of a picture's circuits; empty where it has none."""
+    return tuple(_sentences(picture.settings, picture)) if picture.circuits else ()
+
+
+def _sentences(settings: PowerSettings, picture: PowerPicture) -> Iterator[str]:
+    rows = picture.circuits
+    yield text(
+        "Cable: flexible class 5 copper (IEC 60228 table 3), single-core, insulation for "
+        "{insulation} °C, clipped direct; what it carries is BS 7671 table 4E1A, method C, two "
+        "cables d.c. A cable with other insulation, such as for 75 °C, carries less: these "
+        "figures do not hold for it.",
+        insulation=INSULATION,
+    )
+    yield text(
+        "Heat: cables run at {ambient} °C unless their circuit says otherwise; they carry less by "
+        "the square root of what remains up to {insulation} °C. The drop counts copper at "
+        "{conductor} °C, or at the heat around it where that is more (IEC 60287-1-1).",
+        ambient=settings.ambient,
+        insulation=INSULATION,
+        conductor=settings.conductor,
+    )
+    yield text(
+        "Bundles: {grouped} loaded cables run together unless their circuit says otherwise; a "
+        "circuit alone has {pair}, out and back. Of what a cable carries alone, 0.70 remains with "
+        "3 in a bundle, 0.60 with 4 to 6, 0.50 with 7 to 24 (ABYC E-11).",
+        grouped=settings.grouped,
+        pair=PAIR,
+    )
+    if any(row.cable is not None and row.cable.count > 1 for row in rows):
+        yield text(
+            "Cables in parallel: all of them count in the bundle unless they run apart. They are "
+            "of one length and one size, and each has a fuse of its own at the end that feeds it."
+        )
+    if any(row.part == FEED for row in rows):
+        yield text(
+            "A charger from the vehicle draws {charger_draw} times what it gives (common "
+            "practice). Its cable from the starter battery is counted at {engine_bay} °C for the "
+            "engine bay unless its circuit says otherwise; near the exhaust it is hotter.",
+            charger_draw=CHARGER_DRAW,
+            engine_bay=settings.engine_bay,
+        )
+    if picture.inverter is not None:
+        yield text(
+            "An inverter is counted at full power at {low_volts} V, where it draws most.",
+            low_volts=settings.low_volts,
+        )
+    if any(row.part == PANELS for row in rows):
+        yield text("Panels are counted with their rated W at {volts} V.", volts=settings.volts)
+    if any(row.kind == USE and row.total is not None for row in rows):
+        amps = used(picture.full)
+        if picture.inverter is None:
+            yield text(
+                "From battery to load: the drop in the cables of battery, fuse panel and load "
+                "together, with everything on at once ({amps} A); at most {drop} percent (AS/NZS "
+                "3000, extra-low voltage).",
+                amps=amps,
+                drop=settings.drop,
+            )
+        else:
+            yield text(
+                "From battery to load: the drop in the cables of battery, fuse panel and load "
+                "together, with everything on at once, an inverter at full power ({amps} A); at "
+                "most {drop} percent (AS/NZS 3000, extra-low voltage).",
+                amps=amps,
+                drop=settings.drop,
+            )
+    if picture.panel_volts is not None and any(row.part == PANELS for row in rows):
+        yield text(
+            "Volts of a panel: with cells at {hot_cells} °C it must give {volts} V, which is what "
+            "the battery is charged to and {headroom} V for the regulator; that is {rated} V as "
+            "rated at 25 °C, at maximum power.",
+            hot_cells=settings.hot_cells,
+            volts=(picture.charge_volts or 0) + settings.headroom,
+            headroom=settings.headroom,
+            rated=used(picture.panel_volts),
+        )

@@ -8,40 +8,49 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
+from typing import TypeAlias
 
 from attrs import field, frozen
 
-from configurator.catalogue.model import Catalogue, Choice, Option, Part
+from configurator.catalogue.model import Choice, Option, Part
 from configurator.errors import NOWHERE, Location
 from configurator.forms import form
 from configurator.money import Money, round_to
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure, table_cell
+from configurator.words import plain
 
-__all__ = ["Line", "PricedPart", "option_price"]
+__all__ = ["Key", "Line", "PricedPart", "option_price"]
+
+Key: TypeAlias = tuple[str, str]
+"""A line by its choice and option."""
 
 
-@form()
+def _exact(money: Money) -> str:
+    return f"{money.amount:f}"
+
+
+@form(hidden="note", shown={"amount": _exact})
 @frozen
 class PricedPart:
     """A part of a price and what it comes to for one.
 
+    What the shop pays and adds is not in the words: they may be shown to a customer.
+
     Attributes:
-        part: the part, with its place in the catalogue.
+        at: where the catalogue has it.
         amount: what it comes to; exact, not rounded.
-        size: of a measure, how much of it; of breaks, the quantity that decided; else None.
-        unit: of a measure, such as m2.
-        named_by: of a price on application, who named it, or empty.
+        words: its arithmetic.
+        note: what a customer reads of it: the catalogue's words, plain arithmetic, or nothing.
     """
 
-    part: Part
+    at: Location
     amount: Money
-    size: Decimal | None = None
-    unit: str = ""
-    named_by: str = ""
+    words: str
+    note: str = ""
 
 
-@form(hidden="parts at", keys={"rate": "tax-rate"})
+@form(hidden="parts at", also="notes", keys={"rate": "tax-rate"})
 @frozen
 class Line:
     """One priced option.
@@ -56,7 +65,6 @@ class Line:
         amount: price of all; None while it is open.
         rate: name of its tax rate.
         why_open: why there is no price yet, as a sentence, or empty.
-        notes: words about how the price came about.
         parts: what each is made of; empty while it is open.
         at: where the catalogue has the option.
     """
@@ -70,14 +78,18 @@ class Line:
     amount: Money | None
     rate: str
     why_open: str = ""
-    notes: tuple[str, ...] = ()
     parts: tuple[PricedPart, ...] = field(default=(), eq=False, repr=False)
     at: Location = field(default=NOWHERE, eq=False, repr=False)
 
     @property
-    def key(self) -> tuple[str, str]:
+    def key(self) -> Key:
         """Its choice and option."""
         return self.choice, self.option
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What a customer reads about how the price came about."""
+        return tuple(part.note for part in self.parts if part.note)
 
 
 class _Open(LookupError):
@@ -86,16 +98,15 @@ class _Open(LookupError):
 
 def option_price(build: Resolved, choice: Choice, option: Option, quantity: int = 1) -> Line:
     """The option as a line, priced as it would be within the selection."""
+    catalogue = build.catalogue
     parts: tuple[PricedPart, ...] = ()
-    notes: tuple[str, ...] = ()
     why_open = ""
     each: Money | None = None
     try:
         parts = tuple(_parts(build, choice, option, quantity))
-        each = Money.total((part.amount for part in parts), build.catalogue.currency).rounded()
-        notes = tuple(note for part in parts if (note := _note(build.catalogue, part)))
+        each = Money.total((part.amount for part in parts), catalogue.currency).rounded()
     except MissingPicks as missing:
-        titles = [build.catalogue.by_id[c].title for c in missing.choices]
+        titles = [catalogue.by_id[c].title for c in missing.choices]
         why_open = f"hangs on {' and '.join(titles)}" if titles else f"{missing} is not known"
     except _Open as reason:
         why_open = str(reason)
@@ -107,9 +118,8 @@ def option_price(build: Resolved, choice: Choice, option: Option, quantity: int 
         quantity=quantity,
         each=each,
         amount=each * quantity if each is not None else None,
-        rate=option.tax or build.catalogue.tax.rates[0][0],
+        rate=_rate(build, option),
         why_open=why_open,
-        notes=notes,
         parts=parts,
         at=option.at,
     )
@@ -119,7 +129,7 @@ def _parts(build: Resolved, choice: Choice, option: Option, quantity: int) -> It
     """What each is made of on the catalogue's day.
 
     Raises:
-        MissingPicks: a part hangs on a choice that is still open.
+        MissingPicks: a part depends on a choice that is still open.
         _Open: a part has no price.
     """
     day = build.catalogue.price_day
@@ -128,59 +138,83 @@ def _parts(build: Resolved, choice: Choice, option: Option, quantity: int) -> It
         raise _Open(f"the catalogue has no price for {day}")
     named = False
     for part in parts:
+        span = f", counts {_span(part)}" if part.first or part.until else ""
         if part.kind != "on-application":
-            yield _part(build, option, part, quantity)
+            amount, words, note = _priced(build, option, part, quantity)
+            words = f"{part.note}: {words}" if part.note else words
+            yield PricedPart(part.at, amount, words + span, part.note or note)
         elif not named:
             named = True
-            yield _named(build, choice, option, part)
+            amount, words = _named(build, choice, option, part)
+            yield PricedPart(part.at, amount, words + span)
 
 
-def _named(build: Resolved, choice: Choice, option: Option, part: Part) -> PricedPart:
+def _span(part: Part) -> str:
+    first = f"from {part.first}" if part.first else ""
+    until = f"until {part.until}" if part.until else ""
+    return " ".join(filter(None, (first, until)))
+
+
+def _named(build: Resolved, choice: Choice, option: Option, part: Part) -> tuple[Money, str]:
     """The price that the selection names for all of the option's parts on application."""
     for price in build.selection.named_prices:
         if price.line == f"{choice.id}={option.id}":
-            return PricedPart(
-                part, Money(price.amount, build.catalogue.currency), named_by=price.by
-            )
+            words = f"price on application, named by {price.by or 'the shop'}"
+            return Money(price.amount, build.catalogue.currency), words
     raise _Open(part.note or "price on application")
 
 
-def _part(build: Resolved, option: Option, part: Part, quantity: int) -> PricedPart:
-    currency = build.catalogue.currency
+def _priced(build: Resolved, option: Option, part: Part, quantity: int) -> tuple[Money, str, str]:
+    """What a part comes to for one, its arithmetic, and what a customer reads of it."""
+    catalogue = build.catalogue
+    currency = catalogue.currency
     match part.kind:
         case "table":
-            return PricedPart(part, Money(table_cell(build, part), currency))
+            amount = Money(table_cell(build, part), currency)
+            picked = (catalogue.option(c, str(build.selection.one(c))).title for c in part.by)
+            named = zip((catalogue.by_id[c].title for c in part.by), picked, strict=True)
+            return amount, f"table by {', '.join(map(' '.join, named))}", ""
         case "measure":
             assert part.rate is not None
             size, unit = measure(build, part.of)
-            return PricedPart(part, Money(part.rate, currency) * size, size, unit)
+            words = f"{size} {unit} of {part.of} at {part.rate}"
+            note = f"{round_to(size, 2)} {unit} at {part.rate}"
+            return Money(part.rate, currency) * size, words, note
         case "labour":
             assert part.hours is not None
-            hourly = Money(dict(build.catalogue.labour)[part.trade], currency)
-            worked = hourly * part.hours
+            hourly = dict(catalogue.labour)[part.trade]
+            worked = Money(hourly, currency) * part.hours
+            least = ""
             if part.minimum is not None:
                 worked = max(worked, Money(part.minimum, currency))
-            return PricedPart(part, worked)
+                least = f", at least {part.minimum}" if part.minimum else ""
+            note = f"{part.hours} h {part.trade}"
+            return worked, f"{note} at {hourly}{least}", note
         case "breaks":
-            reached = max(
-                (step for step in part.steps if step.first <= quantity), key=lambda s: s.first
-            )
-            return PricedPart(part, Money(reached.each, currency), Decimal(reached.first))
+            steps = (step for step in part.steps if step.first <= quantity)
+            reached = max(steps, key=lambda step: step.first)
+            note = f"price for {reached.first} or more" if reached.first != 1 else ""
+            return Money(reached.each, currency), f"price each from {plain(reached.first)} on", note
         case "markup":
             assert part.amount is not None
             amount = Money(part.amount, currency)
-            if build.catalogue.tax.included:
-                rates = dict(build.catalogue.tax.rates)
-                amount *= 1 + rates[option.tax or build.catalogue.tax.rates[0][0]] / 100
-            return PricedPart(part, amount)
+            if catalogue.tax.included:
+                amount *= 1 + dict(catalogue.tax.rates)[_rate(build, option)] / 100
+            return amount, "supplier's price and the shop's markup", ""
         case "credit":
-            return _credit(build, part, quantity)
+            amount, less = _credit(build, part, quantity)
+            return amount, f"{less}, for {quantity}", less
         case _:
             assert part.amount is not None
-            return PricedPart(part, Money(part.amount, currency))
+            return Money(part.amount, currency), "amount", ""
 
 
-def _credit(build: Resolved, part: Part, quantity: int) -> PricedPart:
+def _rate(build: Resolved, option: Option) -> str:
+    """Name of the option's tax rate."""
+    return option.tax or build.catalogue.tax.rates[0][0]
+
+
+def _credit(build: Resolved, part: Part, quantity: int) -> tuple[Money, str]:
     """Less what the replaced option would cost here, in the same quantity."""
     choice_id, _, option_id = part.replaces.partition("=")
     choice = build.catalogue.by_id[choice_id]
@@ -188,22 +222,5 @@ def _credit(build: Resolved, part: Part, quantity: int) -> PricedPart:
     if replaced.each is None:
         raise _Open(f"{replaced.title}, which it replaces, {replaced.why_open}")
     percent = Decimal(100) if part.percent is None else part.percent
-    return PricedPart(part, -(replaced.each * (percent / 100)))
-
-
-def _note(catalogue: Catalogue, priced: PricedPart) -> str:
-    """What the customer reads about the part: the catalogue's words, or plain arithmetic."""
-    part = priced.part
-    if part.note:
-        return part.note if part.kind != "on-application" else ""
-    if part.kind == "measure" and priced.size is not None:
-        return f"{round_to(priced.size, 2)} {priced.unit} at {part.rate}"
-    if part.kind == "labour":
-        return f"{part.hours} h {part.trade}"
-    if part.kind == "breaks" and priced.size != 1:
-        return f"price for {priced.size} or more"
-    if part.kind == "credit":
-        choice, _, option = part.replaces.partition("=")
-        share = "" if part.percent in (None, 100) else f"{part.percent} percent of "
-        return f"less {share}{catalogue.option(choice, option).title}"
-    return ""
+    share = "" if percent == 100 else f"{part.percent} percent of "
+    return -(replaced.each * (percent / 100)), f"less {share}{replaced.title}"

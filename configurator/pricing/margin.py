@@ -6,23 +6,23 @@ imports to keep it so.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import FREE_LINE, Catalogue, Option, Part
+from configurator.catalogue.model import FREE_LINE, Option
+from configurator.forms import form
 from configurator.money import Money, round_to
 from configurator.pricing.tax import TaxedAmount, without_tax
-from configurator.pricing.trace import trace
-from configurator.pricing.whole import Line, Price
+from configurator.pricing.whole import Line, price
 from configurator.selection.free_lines import FREE_LINES
 from configurator.selection.resolved import Resolved
-from configurator.totals import MissingPicks, measure, table_cell
+from configurator.totals import MissingPicks, part_total
 
 __all__ = ["Margin", "MarginLine", "margin"]
 
 
+@form(inline="line", also="margin percent")
 @frozen
 class MarginLine:
     """What one line brings and costs, without tax.
@@ -50,6 +50,7 @@ class MarginLine:
         return _percent(self.margin, self.net)
 
 
+@form("margin", also="currency margin percent")
 @frozen
 class Margin:
     """What a selection earns.
@@ -65,6 +66,11 @@ class Margin:
     net: Money
     cost: Money
     unknown: tuple[str, ...]
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of every amount."""
+        return self.net.currency
 
     @property
     def margin(self) -> Money:
@@ -83,28 +89,26 @@ def _percent(part: Money | None, of: Money | None) -> Decimal | None:
     return round_to(part.amount * 100 / of.amount, 1)
 
 
-def margin(build: Resolved, priced: Price) -> Margin:
+def margin(build: Resolved) -> Margin:
     """What the shop earns on the price of the selection.
 
     An option without any price and without a cost costs nothing. Amounts without tax add up to what
     the price says that the lines come to before tax.
     """
-    traced = trace(build, priced)
-    taxed = [TaxedAmount(t.left, t.line.rate) for t in traced if t.left is not None]
-    nets = iter(without_tax(build.catalogue.tax, taxed, build.catalogue.currency))
-    lines = tuple(_line(build, t.line, None if t.left is None else next(nets)) for t in traced)
+    catalogue, traced = build.catalogue, price(build).traced
+    left = [(line, line.left) for line in traced]
+    taxed = [TaxedAmount(amount, t.line.rate) for t, amount in left if amount is not None]
+    nets = iter(without_tax(catalogue.tax, taxed, catalogue.currency))
+    lines = tuple(
+        _line(build, t.line, None if amount is None else next(nets)) for t, amount in left
+    )
     counted = [line for line in lines if line.margin is not None]
     return Margin(
         lines,
-        _sum(build.catalogue, (line.net for line in counted)),
-        _sum(build.catalogue, (line.cost for line in counted)),
+        Money.total((line.net for line in counted if line.net), catalogue.currency),
+        Money.total((line.cost for line in counted if line.cost), catalogue.currency),
         tuple(line.line.title for line in lines if line.margin is None),
     )
-
-
-def _sum(catalogue: Catalogue, amounts: Iterable[Money | None]) -> Money:
-    known = (amount for amount in amounts if amount is not None)
-    return Money.total(known, catalogue.currency)
 
 
 def _line(build: Resolved, line: Line, net: Money | None) -> MarginLine:
@@ -113,9 +117,7 @@ def _line(build: Resolved, line: Line, net: Money | None) -> MarginLine:
     cost = None if each is None else each.rounded() * line.quantity
     trade = build.catalogue.trade_of(line.choice, line.option)
     supplier = " ".join(filter(None, (trade.supplier, trade.supplier_code)))
-    if line.choice == FREE_LINE:
-        supplier = FREE_LINES
-    return MarginLine(line, supplier, net, cost)
+    return MarginLine(line, FREE_LINES if line.choice == FREE_LINE else supplier, net, cost)
 
 
 def cost_of(build: Resolved, option: Option, line: Line) -> Money | None:
@@ -127,20 +129,9 @@ def cost_of(build: Resolved, option: Option, line: Line) -> Money | None:
     free = line.each is not None and not line.each and not bought
     if not trade.cost and others and not free:
         return None
-    total = Money.zero(build.catalogue.currency)
+    currency = build.catalogue.currency
     try:
-        for part in (*trade.cost, *bought):
-            total += Money(_cost_part(build, part), build.catalogue.currency)
+        parts = [Money(part_total(build, part), currency) for part in (*trade.cost, *bought)]
     except MissingPicks:
         return None
-    return total
-
-
-def _cost_part(build: Resolved, part: Part) -> Decimal:
-    if part.kind == "table":
-        return table_cell(build, part)
-    if part.kind == "measure":
-        assert part.rate is not None
-        return part.rate * measure(build, part.of)[0]
-    assert part.amount is not None
-    return part.amount
+    return Money.total(parts, currency)

@@ -15,13 +15,15 @@ Rounding happens at named points: a line, an adjustment, the package, the tax, a
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from decimal import Decimal
+from functools import cached_property
 
 from attrs import field, frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue
+from configurator.errors import Location
 from configurator.forms import Row, form
 from configurator.money import Money, round_to_steps
 from configurator.pricing.adjustments import (
@@ -34,10 +36,10 @@ from configurator.pricing.adjustments import (
     unapproved,
 )
 from configurator.pricing.deals import DealApplied, best_deals
-from configurator.pricing.lines import Line, option_price
+from configurator.pricing.lines import Key, Line, PricedPart, option_price
 from configurator.pricing.tax import TaxedAmount, TaxTotal, tax_total
 from configurator.selection.free_lines import FREE_LINES
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.selection.validate import require_known
 from configurator.selection.values import require_kind
 from configurator.totals import undecided
@@ -49,6 +51,7 @@ __all__ = [
     "Line",
     "Price",
     "PriceGroup",
+    "TracedLine",
     "option_price",
     "price",
 ]
@@ -89,7 +92,7 @@ class Payment(Row):
 
 
 @frozen
-class Change:
+class Change(Row):
     """What one deal, adjustment or rounding did to one line."""
 
     choice: str
@@ -98,8 +101,51 @@ class Change:
     amount: Money
 
 
+@form()
+@frozen
+class LineChange(Row):
+    """What a deal, an adjustment or rounding did to a line."""
+
+    title: str
+    amount: Money
+
+
+@form(inline="line", also="parts left at")
+@frozen
+class TracedLine:
+    """How one line came about.
+
+    Attributes:
+        line: the line, with its parts; its ``at`` is where the catalogue has the option.
+        group: title of its group.
+        changes: title and amount of what deals, adjustments and rounding did to it.
+        percent: its tax rate.
+    """
+
+    line: Line
+    group: str
+    changes: tuple[LineChange, ...]
+    percent: Decimal
+
+    @property
+    def left(self) -> Money | None:
+        """What is left of it after the changes, which is what its tax is worked out on."""
+        start = self.line.amount
+        return None if start is None else sum((change.amount for change in self.changes), start)
+
+    @property
+    def parts(self) -> tuple[PricedPart, ...]:
+        """What each is made of, exact; each is their sum, rounded half up."""
+        return self.line.parts
+
+    @property
+    def at(self) -> Location:
+        """Where the catalogue has the option."""
+        return self.line.at
+
+
 @form(
-    hidden="changes unapproved",
+    hidden="changes rates unapproved",
     also="total is_from",
     inline="tax",
     keys={"deals": "package-deals", "is_from": "from"},
@@ -120,6 +166,7 @@ class Price:
         tax: amounts before tax, tax, and total.
         tax_name: such as GST.
         tax_included: whether the lines have the tax in them.
+        rates: percent of each tax rate, by its name.
         trade_ins: title, reason and amount of what is taken in payment, after tax.
         to_pay: the total less the trade-ins.
         cash: what is to pay in cash, where the catalogue says that cash is rounded.
@@ -140,6 +187,7 @@ class Price:
     tax: TaxTotal
     tax_name: str
     tax_included: bool
+    rates: tuple[tuple[str, Decimal], ...] = field(repr=False)
     trade_ins: tuple[TradedIn, ...]
     to_pay: Money
     cash: Money | None
@@ -165,6 +213,19 @@ class Price:
         """
         others = {name: percent for name, percent, _, _ in self.tax.by_rate[1:]}
         return others.get(line.rate)
+
+    @cached_property
+    def traced(self) -> tuple[TracedLine, ...]:
+        """Every line with what changed it, in the order of the groups."""
+        percents = dict(self.rates)
+        changes: dict[Key, list[LineChange]] = {}
+        for choice, option, title, amount in self.changes:
+            changes.setdefault((choice, option), []).append(LineChange(title, amount))
+        return tuple(
+            TracedLine(line, group.title, tuple(changes.get(line.key, ())), percents[line.rate])
+            for group in self.groups
+            for line in group.lines
+        )
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -192,13 +253,18 @@ class _Ledger:
         """Everything together."""
         return Money.total((*self.left.values(), *self.on_nothing), self.currency)
 
-    def enter(self, title: str, amount: Money, over: dict[tuple[str, str], Money]) -> None:
+    def enter(self, title: str, amount: Money, over: dict[Key, Money]) -> None:
         """Share the amount out over those lines."""
         if not over:
             self.on_nothing.append(amount)
         for key, share in shared_out(amount, over).items():
             self.left[key] += share
             self.changes.append(Change(*key, title, share))
+
+    def taxed(self, rates: Mapping[Key, str], usual: str) -> Iterator[TaxedAmount]:
+        """What is left, each amount at its rate; what fell on no line at the usual one."""
+        yield from (TaxedAmount(amount, rates[key]) for key, amount in self.left.items())
+        yield from (TaxedAmount(amount, usual) for amount in self.on_nothing)
 
 
 def price(build: Resolved, day: date | None = None) -> Price:
@@ -216,18 +282,22 @@ def price(build: Resolved, day: date | None = None) -> Price:
         require_kind("day", day, date)
         build = build.on(day)
     require_known(build)
-    currency = build.catalogue.currency
+    return priced(build)
+
+
+@once
+def priced(build: Resolved) -> Price:
+    """The price of a selection that is known to be understood."""
+    catalogue, currency = build.catalogue, build.catalogue.currency
     groups = tuple(_groups(build))
     lines = [line for group in groups for line in group.lines]
     group_ids = {line.key: group.id for group in groups for line in group.lines}
     ledger = _Ledger(lines, currency)
     each = {line.key: line.each for line in lines if line.each is not None}
-    deals = best_deals(build.catalogue, lines)
+    deals = best_deals(catalogue, lines)
     for deal, applied in deals:
-        in_sets = {
-            (p.choice, p.option): each[p.choice, p.option] * p.quantity * applied.times
-            for p in deal.picks
-        }
+        keys = (((pick.choice, pick.option), pick.quantity) for pick in deal.picks)
+        in_sets = {key: each[key] * quantity * applied.times for key, quantity in keys}
         ledger.enter(f"Package deal: {applied.name}", -applied.saving, in_sets)
     after_deals = ledger.package
     adjusted = []
@@ -236,34 +306,32 @@ def price(build: Resolved, day: date | None = None) -> Price:
         amount = adjustment_amount(adjustment, Money.total(on.values(), currency))
         adjusted.append(Adjusted(adjustment.title, adjustment.reason, amount))
         ledger.enter(adjustment.title, amount, on)
-    rounding = rounding_amount(build.catalogue, ledger.package)
+    rounding = rounding_amount(catalogue, ledger.package)
     if rounding:
         ledger.enter("Rounding", rounding, dict(ledger.left))
-    rates = {line.key: line.rate for line in lines}
-    taxed = [TaxedAmount(amount, rates[key]) for key, amount in ledger.left.items()]
-    usual = build.catalogue.tax.rates[0][0]
-    beside = [TaxedAmount(amount, usual) for amount in ledger.on_nothing]
-    total = tax_total(build.catalogue.tax, (*taxed, *beside), currency)
+    taxed = ledger.taxed({line.key: line.rate for line in lines}, catalogue.tax.rates[0][0])
+    tax = tax_total(catalogue.tax, tuple(taxed), currency)
     trade_ins = tuple(
         TradedIn(t.title, t.reason, Money(t.amount, currency).rounded())
         for t in build.selection.trade_ins
     )
-    to_pay = total.total - Money.total((amount for _, _, amount in trade_ins), currency)
+    to_pay = tax.total - Money.total((amount for _, _, amount in trade_ins), currency)
     return Price(
         currency=currency,
-        day=build.catalogue.price_day,
+        day=catalogue.price_day,
         groups=groups,
         deals=tuple(applied for _, applied in deals),
         adjustments=tuple(adjusted),
         rounding=rounding,
         changes=tuple(ledger.changes),
-        tax=total,
-        tax_name=build.catalogue.tax.name,
-        tax_included=build.catalogue.tax.included,
+        tax=tax,
+        tax_name=catalogue.tax.name,
+        tax_included=catalogue.tax.included,
+        rates=catalogue.tax.rates,
         trade_ins=trade_ins,
         to_pay=to_pay,
-        cash=_cash(build.catalogue, to_pay),
-        payments=tuple(_payments(build.catalogue, to_pay)),
+        cash=_cash(catalogue, to_pay),
+        payments=tuple(_payments(catalogue, to_pay)),
         open=tuple(line.title for line in lines if line.amount is None),
         undecided=undecided(build),
         unapproved=unapproved(build, after_deals, adjusted),

@@ -7,10 +7,8 @@ answer as JSON. Neither knows what is for the shop's eyes only.
 from __future__ import annotations
 
 import datetime as dt
-from typing import Any
 
 from configurator.answers.data import selection_data, to_json
-from configurator.answers.selling import comparison_answer, quote_answer
 from configurator.report.budget import BudgetPaper
 from configurator.report.comparison import Comparison
 from configurator.report.quote import Quote
@@ -23,7 +21,7 @@ __all__ = ["by_budget", "by_comparison", "by_quote", "by_selection"]
 
 def by_quote(quote: Quote) -> Carried:
     """What a quote carries: its selection, and the quote itself with every price."""
-    priced = _file(QUOTE, quote_answer(quote), "The quote, with every price", "Data")
+    priced = _file(QUOTE, (quote), "The quote, with every price", "Data")
     return Carried((priced, _selection(quote.selection)), quote.date)
 
 
@@ -31,7 +29,7 @@ def by_comparison(comparison: Comparison) -> Carried:
     """What a comparison carries: every selection by its letter, and the comparison itself."""
     columns = comparison.columns
     selections = [_selection(c.selection, letter(index)) for index, c in enumerate(columns)]
-    compared = _file("comparison.json", comparison_answer(comparison), "The comparison", "Data")
+    compared = _file("comparison.json", (comparison), "The comparison", "Data")
     return Carried((compared, *selections), dt.date.fromisoformat(columns[0].price.day))
 
 
@@ -50,5 +48,5 @@ def _selection(selection: Selection, letter: str = "") -> Attachment:
     return _file(selection_name(letter), selection_data(selection), which, "Source")
 
 
-def _file(name: str, answer: dict[str, Any], description: str, relationship: str) -> Attachment:
+def _file(name: str, answer: object, description: str, relationship: str) -> Attachment:
     return Attachment(name, to_json(answer).encode(), description, relationship)

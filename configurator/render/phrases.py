@@ -74,9 +74,9 @@ _CHARGE = (
     _said("%(days)s days"),
     _said("1 day and %(hours)s hours"),
     _said("1 day and 1 hour"),
-    _said("1 day"),
+    "1 day",
     _said("%(hours)s hours"),
-    _said("1 hour"),
+    "1 hour",
 )
 _TABLES = (
     _said("left"),

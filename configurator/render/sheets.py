@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 from configurator.answers.data import to_json
-from configurator.answers.sheets import job_answer, wiring_answer
-from configurator.answers.shop import orders_answer
+from configurator.answers.shop import Sheets
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.one_line import Branch, Store, one_line
 from configurator.drawing.single import BAR, view_pictures
@@ -21,25 +19,16 @@ from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
 from configurator.report.job import RESTRAINT, JobSheet
 from configurator.report.orders import OrderList
-from configurator.report.sheets import Sheets
 from configurator.report.wiring import BatteryRow, CircuitLine, WiringSheet
 from configurator.words import text
 
-__all__ = ["job_html", "orders_html", "sheets_data", "wiring_html", "write_sheets"]
+__all__ = ["job_html", "orders_html", "wiring_html", "write_sheets"]
 
 _DRAWN = 160.0
 """Height of a sheet that lies which its heading leaves to a drawing, mm."""
 
 _DIAGRAM = 148.0
 """The same for a diagram under a sentence."""
-
-
-def sheets_data(sheets: Sheets) -> dict[str, dict[str, Any]]:
-    """The sheets as data, by the names of their files."""
-    made = {"job": job_answer(sheets.job)}
-    if sheets.wiring is not None:
-        made["wiring"] = wiring_answer(sheets.wiring)
-    return {**made, "orders": orders_answer(sheets.orders)}
 
 
 def write_sheets(sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
@@ -50,7 +39,8 @@ def write_sheets(sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
         MissingLibrary: PDFs are asked for and the renderer's libraries are missing.
     """
     if kind == "json":
-        made = {name: to_json(data).encode() for name, data in sheets_data(sheets).items()}
+        named = {"job": sheets.job, "wiring": sheets.wiring, "orders": sheets.orders}
+        made = {n: to_json(sheet).encode() for n, sheet in named.items() if sheet is not None}
     else:
         pages = {"job": job_html(sheets.catalogue, sheets.job, look)}
         if sheets.wiring is not None:

@@ -6,12 +6,11 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from configurator.answers.commands import to_data
 from configurator.answers.data import selection_file_data, selection_yaml, to_json
+from configurator.answers.values import LayoutAnswer, MassAnswer, PowerAnswer
 from configurator.drawing import layout_svg
 from configurator.drawing.pictures import charge_svg, mass_svg
 from configurator.fit.layout import Layout
-from configurator.questions import LayoutAnswer, MassAnswer, PowerAnswer
 from configurator.render.carrying import by_budget, by_comparison, by_quote, by_selection
 from configurator.render.files import replace_file, required_kind
 from configurator.render.html import budget_html, comparison_html, quote_html
@@ -33,7 +32,7 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
 
     Args:
         answer: a quote, comparison, build budget, layout, mass or power answer, or anything else
-            that :func:`~configurator.answers.commands.to_data` knows.
+            that :func:`~configurator.answers.data.to_data` knows.
         path: the file.
         look: gives the look of a paper; asked only where one is made.
 
@@ -42,7 +41,7 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
         FileError: it cannot be written.
         MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
     """
-    kinds: dict[str, Callable[[], bytes]] = {".json": lambda: to_json(to_data(answer)).encode()}
+    kinds: dict[str, Callable[[], bytes]] = {".json": lambda: to_json(answer).encode()}
     match answer:
         case Quote():
             kinds |= _paper(lambda: quote_html(answer, look()), lambda: by_quote(answer))
@@ -61,9 +60,8 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
             kinds[".svg"] = lambda: pictures_spoken(
                 layout_svg(build, drawn), look().language
             ).encode()
-        case MassAnswer() if answer.picture is not None:
-            picture = answer.picture
-            kinds[".svg"] = lambda: mass_svg(picture).encode()
+        case MassAnswer():
+            kinds[".svg"] = lambda: mass_svg(answer.picture).encode()
         case PowerAnswer():
             kinds[".svg"] = lambda: charge_svg(answer.picture).encode()
     write_as(path, kinds)

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
+from configurator.forms import form
+from configurator.money import Money
 from configurator.pricing.whole import Price
 
 __all__ = ["Job", "Quoted", "of_one_name"]
@@ -21,6 +23,11 @@ class Job:
     output: str
 
 
+@form(
+    hidden="job price",
+    also="selection number file currency total is_from",
+    keys={"is_from": "from"},
+)
 @frozen
 class Quoted:
     """What became of a job.
@@ -34,6 +41,36 @@ class Quoted:
     job: Job
     price: Price | None = None
     problem: str = ""
+
+    @property
+    def selection(self) -> str:
+        """The selection's file."""
+        return self.job.selection
+
+    @property
+    def number(self) -> str:
+        """The quote's number."""
+        return self.job.number
+
+    @property
+    def file(self) -> str:
+        """The quote's file; empty where there is no quote."""
+        return self.job.output if self.price else ""
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of the total; empty where there is no quote."""
+        return self.price.currency if self.price else ""
+
+    @property
+    def total(self) -> Money | None:
+        """What was quoted, with tax; None where there is no quote."""
+        return self.price.total if self.price else None
+
+    @property
+    def is_from(self) -> bool:
+        """Whether the total leaves a price open."""
+        return bool(self.price and self.price.is_from)
 
 
 def of_one_name(jobs: Sequence[Job]) -> tuple[Quoted, ...]:

@@ -18,6 +18,7 @@ from configurator.budget.savings import (
     single_savings,
 )
 from configurator.catalogue.model import Catalogue, Shop
+from configurator.forms import form
 from configurator.money import Money
 from configurator.render.bars import BuildUp
 from configurator.render.language import ENGLISH, Language
@@ -29,6 +30,7 @@ from configurator.words import text
 __all__ = ["MOST_SHOWN", "BudgetPaper", "Helps", "budget_paper", "build_up"]
 
 
+@form(inline="saving")
 @frozen
 class Helps:
     """A single change, and what the whole build comes to after it.
@@ -44,6 +46,32 @@ class Helps:
     under: bool | None
 
 
+@form(inline="found")
+@frozen
+class Plan:
+    """A set of changes, and what the whole build comes to after it.
+
+    Attributes:
+        found: the changes, and what they save together.
+        total: the build after them, contingency and all.
+    """
+
+    found: LeastRegret
+    total: Money | None
+
+
+@form(
+    "budget",
+    hidden="shop plan plan_total lowest lowest_total kept_titles selection",
+    also="best_plan lowest_plan",
+    inline="reckoning",
+    keys={
+        "helps": "savings",
+        "hopeless": "no-set-of-changes-does-it",
+        "best_plan": "plan",
+        "lowest_plan": "lowest",
+    },
+)
 @frozen
 class BudgetPaper:
     """Everything that stands on a build budget.
@@ -88,6 +116,16 @@ class BudgetPaper:
         """Whether the build is over its limit."""
         over = self.reckoning.over
         return over is not None and over.amount > 0
+
+    @property
+    def best_plan(self) -> Plan | None:
+        """The least-regret set of changes with what the build comes to after it."""
+        return None if self.plan is None else Plan(self.plan, self.plan_total)
+
+    @property
+    def lowest_plan(self) -> Plan | None:
+        """The set that brings the build lowest, likewise."""
+        return None if self.lowest is None else Plan(self.lowest, self.lowest_total)
 
 
 def budget_paper(

@@ -9,14 +9,16 @@ from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice, Shop
 from configurator.checking.check import check
+from configurator.forms import Row, form
 from configurator.money import Money
+from configurator.pricing.tax import TaxTotal
 from configurator.pricing.whole import Price, option_price, price
 from configurator.report.comparison_figures import FIGURES, Figure, FigureSource
 from configurator.selection.free_lines import FREE_LINES, marked_title
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, limit_states, total_mass
-from configurator.words import letter
+from configurator.words import letter, used
 
 __all__ = [
     "Besides",
@@ -30,6 +32,13 @@ __all__ = [
 ]
 
 
+@form(
+    hidden="selection price figures",
+    also="tax total is_from",
+    keys={"is_from": "from"},
+    shown={"mass": used},
+    inline="tax",
+)
 @frozen
 class Column:
     """One of the selections compared.
@@ -52,7 +61,46 @@ class Column:
     figures: tuple[Figure, ...]
     stops: tuple[str, ...]
 
+    @property
+    def tax(self) -> TaxTotal:
+        """Amounts before tax, and tax."""
+        return self.price.tax
 
+    @property
+    def total(self) -> Money:
+        """The price with tax."""
+        return self.price.total
+
+    @property
+    def is_from(self) -> bool:
+        """Whether the total leaves something open."""
+        return self.price.is_from
+
+
+@form(inline="column")
+@frozen
+class PricedColumn:
+    """A selection compared, and what it costs more than the first.
+
+    Attributes:
+        column: the selection.
+        difference: its total less the first one's.
+    """
+
+    column: Column
+    difference: Money
+
+
+@form()
+@frozen
+class ComparedGroup(Row):
+    """Title of a group, and each selection's subtotal in it."""
+
+    title: str
+    amounts: tuple[Money, ...]
+
+
+@form(also="differs differences")
 @frozen
 class ComparedChoice:
     """What each selection has in one choice.
@@ -93,6 +141,7 @@ class ComparedChoice:
         return tuple((tuple(who), has, amount) for (has, amount), who in found.items())
 
 
+@form(also="differences", keys={"id": "figure"})
 @frozen
 class ComparedFigure:
     """One figure of every selection; None where a selection does not have it (yet)."""
@@ -109,6 +158,7 @@ class ComparedFigure:
         return tuple(None if v is None or first is None else v - first for v in self.values)
 
 
+@form()
 @frozen
 class Besides:
     """What a selection has that the first one lacks, and the other way about."""
@@ -117,6 +167,12 @@ class Besides:
     lacks: tuple[str, ...]
 
 
+@form(
+    "comparison",
+    hidden="columns",
+    also="currency priced_columns",
+    keys={"priced_columns": "columns", "deals": "package-deals"},
+)
 @frozen
 class Comparison:
     """Selections side by side.
@@ -136,12 +192,22 @@ class Comparison:
     shop: Shop
     columns: tuple[Column, ...]
     choices: tuple[ComparedChoice, ...]
-    groups: tuple[tuple[str, tuple[Money, ...]], ...]
+    groups: tuple[ComparedGroup, ...]
     deals: tuple[Money, ...]
     adjustments: tuple[Money, ...]
     roundings: tuple[Money, ...]
     figures: tuple[ComparedFigure, ...]
     besides: tuple[Besides, ...]
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of every amount."""
+        return self.columns[0].price.currency
+
+    @property
+    def priced_columns(self) -> tuple[PricedColumn, ...]:
+        """The selections with what each costs more than the first."""
+        return tuple(map(PricedColumn, self.columns, self.differences))
 
     @property
     def differences(self) -> tuple[Money, ...]:
@@ -158,7 +224,7 @@ class Comparison:
         return tuple((group, tuple(rows)) for group, rows in found.items())
 
     @property
-    def money(self) -> tuple[tuple[str, tuple[Money, ...]], ...]:
+    def money(self) -> tuple[ComparedGroup, ...]:
         """Where the money of each selection goes; the parts add up to its total."""
         parts = [*self.groups]
         for title, amounts in (
@@ -166,10 +232,11 @@ class Comparison:
             ("Adjustments", self.adjustments),
             ("Rounding", self.roundings),
         ):
-            parts += [(title, amounts)] if any(amounts) else []
+            parts += [ComparedGroup(title, amounts)] if any(amounts) else []
         first = self.columns[0].price
         if not first.tax_included:
-            parts.append((first.tax_name, tuple(column.price.tax.tax for column in self.columns)))
+            taxes = tuple(column.price.tax.tax for column in self.columns)
+            parts.append(ComparedGroup(first.tax_name, taxes))
         return tuple(parts)
 
 
@@ -225,7 +292,9 @@ def compare(
         columns=columns,
         choices=tuple(row for _, row in rows),
         groups=tuple(
-            (group_titles[group], tuple(column.get(group, none) for column in subtotals))
+            ComparedGroup(
+                group_titles[group], tuple(column.get(group, none) for column in subtotals)
+            )
             for group in ordered
             if group in group_titles
         ),

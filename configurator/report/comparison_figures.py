@@ -8,11 +8,10 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.power.shown import shown
 from configurator.power.summary import power_picture
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, limit_states, space_sizes, total_mass
-from configurator.words import used
+from configurator.words import shown, used
 
 __all__ = ["FIGURES", "Figure", "FigureSource"]
 

@@ -14,11 +14,10 @@ from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, Box, Catalogue, Option, Pick
 from configurator.fit.layout import Layout
+from configurator.forms import Row, form
 from configurator.mass.states import MassPicture, mass_picture
-from configurator.power.shown import available, drawn, shown
 from configurator.power.summary import PowerPicture, power_picture
-from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, trial
 from configurator.suggested import Suggestion
 from configurator.totals import (
     Interior,
@@ -28,11 +27,12 @@ from configurator.totals import (
     mass_of,
     space_sizes,
 )
-from configurator.words import left, used
+from configurator.words import left, shown, used
 
 __all__ = ["Extra", "LimitEffect", "PowerEffect", "Takes", "extras"]
 
 
+@form(inline="body", keys={"left": "litres-left"})
 @frozen
 class Takes:
     """What a unit takes of its space.
@@ -50,6 +50,7 @@ class Takes:
     left: Decimal | None
 
 
+@form()
 @frozen
 class LimitEffect:
     """What it does to a limit, in the limit's unit.
@@ -69,6 +70,7 @@ class LimitEffect:
     left: Decimal
 
 
+@form(hidden="days_before")
 @frozen
 class PowerEffect:
     """What it does to power.
@@ -86,6 +88,25 @@ class PowerEffect:
     days: Decimal | None
 
 
+@form(inline="interior")
+@frozen
+class ChangedInside(Row):
+    """The clear inside that a space has then.
+
+    Attributes:
+        space: title of the space.
+        interior: its inside, mm.
+    """
+
+    space: str
+    interior: Interior
+
+
+@form(
+    inline="suggestion",
+    keys={"payload_left": "payload-left", "outside": "on-roof"},
+    shown={"adds": used, "payload_left": left},
+)
 @frozen
 class Extra:
     """A suggested add-on and what it would do, one of it and nothing else changed.
@@ -105,7 +126,7 @@ class Extra:
     adds: Fraction
     payload_left: Fraction | None
     takes: Takes | None
-    inside: tuple[tuple[str, Interior], ...]
+    inside: tuple[ChangedInside, ...]
     outside: bool
     limits: tuple[LimitEffect, ...]
     power: PowerEffect | None
@@ -152,9 +173,9 @@ def _extra(
     standing: Mapping[str, LimitState],
 ) -> Extra:
     option = build.catalogue.add_ons.by_id[suggestion.line.option]
-    with_it = build.picking(Pick(ADD_ON, option.id))
+    with_it = trial(build, build.picking(Pick(ADD_ON, option.id)))
     before = None if mass is None else mass.payload - mass.payload_used
-    adds, left = _mass(build.catalogue, with_it, option, layout, mass)
+    adds, left = _mass(with_it, option, layout, mass)
     return Extra(
         suggestion=suggestion,
         adds=adds,
@@ -163,13 +184,12 @@ def _extra(
         inside=tuple(_inside(build, with_it, option)),
         outside=option.position is not None and option.position.above == "roof",
         limits=tuple(_limits(option, standing)),
-        power=_power(build.catalogue, with_it, option, layout, power),
+        power=_power(with_it, option, layout, power),
     )
 
 
 def _mass(
-    catalogue: Catalogue,
-    with_it: Selection,
+    with_it: Resolved,
     option: Option,
     layout: Layout | None,
     mass: MassPicture | None,
@@ -181,11 +201,11 @@ def _mass(
     """
     plain = option.ratings is None and not option.space and not option.gives
     if mass is not None and not plain:
-        then = mass_picture(Resolved(catalogue, with_it), layout)
+        then = mass_picture(with_it, layout)
         if then is not None:
             return then.payload_used - mass.payload_used, then.payload - then.payload_used
     contents = option.contents if option.unit is None else option.unit.contents
-    return Fraction(mass_of(Resolved(catalogue, with_it), option)) + Fraction(contents), None
+    return Fraction(mass_of(with_it, option)) + Fraction(contents), None
 
 
 def _takes(catalogue: Catalogue, option: Option, layout: Layout | None) -> Takes | None:
@@ -198,10 +218,10 @@ def _takes(catalogue: Catalogue, option: Option, layout: Layout | None) -> Takes
     return Takes(catalogue.space_title(space), body, litres, left)
 
 
-def _inside(build: Resolved, with_it: Selection, option: Option) -> Iterator[tuple[str, Interior]]:
+def _inside(build: Resolved, with_it: Resolved, option: Option) -> Iterator[ChangedInside]:
     for space, _ in option.space:
         try:
-            then = space_sizes(build.having(with_it), space).interior
+            then = space_sizes(with_it, space).interior
         except MissingPicks:
             continue
         try:
@@ -209,7 +229,7 @@ def _inside(build: Resolved, with_it: Selection, option: Option) -> Iterator[tup
                 continue
         except MissingPicks:
             pass
-        yield build.catalogue.space_title(space), then
+        yield ChangedInside(build.catalogue.space_title(space), then)
 
 
 def _limits(option: Option, standing: Mapping[str, LimitState]) -> Iterator[LimitEffect]:
@@ -222,18 +242,17 @@ def _limits(option: Option, standing: Mapping[str, LimitState]) -> Iterator[Limi
 
 
 def _power(
-    catalogue: Catalogue,
-    with_it: Selection,
+    with_it: Resolved,
     option: Option,
     layout: Layout | None,
     power: PowerPicture,
 ) -> PowerEffect | None:
     if option.power is None:
         return None
-    then = power_picture(Resolved(catalogue, with_it), layout)
+    then = power_picture(with_it, layout)
     return PowerEffect(
-        daily=drawn(then.daily - power.daily),
-        solar=available(then.solar_daily - power.solar_daily),
+        daily=used(then.daily - power.daily),
+        solar=left(then.solar_daily - power.solar_daily),
         days_before=shown(power).days_alone,
         days=shown(then).days_alone,
     )

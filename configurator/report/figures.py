@@ -14,8 +14,7 @@ from attrs import frozen
 
 from configurator.mass.states import MassPicture, State
 from configurator.power.picture import PowerPicture
-from configurator.power.shown import shown
-from configurator.words import left, nearest, text, used
+from configurator.words import left, nearest, shown, text, used
 
 __all__ = ["Fact", "MassRow", "MassTable", "mass_table", "power_facts"]
 

@@ -11,12 +11,14 @@ from collections.abc import Iterator
 from contextlib import suppress
 from decimal import ROUND_CEILING, Decimal
 
+import attrs
 from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Option, Sides, Swing
 from configurator.catalogue.work import Hole, OnUnit
 from configurator.fit.layout import FLOOR, HUNG, Layout, Placement
 from configurator.fit.openings import clear_openings
+from configurator.forms import Row, form
 from configurator.mass.mounts import mount_load
 from configurator.report.sheet_head import SheetHead
 from configurator.rules import holds
@@ -48,6 +50,25 @@ RESTRAINT = text(
 """Stands beside the fixings; :mod:`configurator.mass.mounts` says where the figures come from."""
 
 
+def _size(outside: Outside) -> Interior:
+    return Interior(outside.length, outside.width, outside.height)
+
+
+def _sizes(hole: Hole) -> dict[str, int]:
+    """The sizes that the hole has."""
+    return {name: size for name, size in attrs.asdict(hole).items() if size is not None}
+
+
+@form()
+@frozen
+class TraySize(Row):
+    """Length and width of the tray, mm; None for what nothing says."""
+
+    length: int | None
+    width: int | None
+
+
+@form(also="wall roof floor", shown={"outside": _size})
 @frozen
 class SpaceRow:
     """One space: its outside with what its walls take, and its inside."""
@@ -61,7 +82,18 @@ class SpaceRow:
         """From the sheet's outer edge to the inside, at front, rear, left and right."""
         return self.outside.wall
 
+    @property
+    def roof(self) -> Decimal:
+        """From the roof's outer face to the inside."""
+        return self.outside.roof
 
+    @property
+    def floor(self) -> Decimal:
+        """From the sheet's lower edge to the inside."""
+        return self.outside.floor
+
+
+@form(keys={"rear": "to-rear", "right": "to-right", "top": "to-roof"})
 @frozen
 class UnitRow:
     """One unit in its place.
@@ -109,6 +141,7 @@ class UnitRow:
     swing: Swing | None
 
 
+@form()
 @frozen
 class DoorRow:
     """One door's clear opening.
@@ -144,6 +177,7 @@ class DoorRow:
     moves: str
 
 
+@form()
 @frozen
 class Spot:
     """The middle of a hole or fixing in its space, from the datums."""
@@ -153,6 +187,7 @@ class Spot:
     z: int
 
 
+@form(shown={"hole": _sizes}, values={"do": ("cut", "drill", "fit", "seal", "weld")})
 @frozen
 class WorkRow:
     """One thing to do.
@@ -176,6 +211,7 @@ class WorkRow:
     spots: tuple[Spot, ...]
 
 
+@form()
 @frozen
 class JobPart:
     """One option picked, and what is done for it.
@@ -197,6 +233,7 @@ class JobPart:
     work: tuple[WorkRow, ...]
 
 
+@form()
 @frozen
 class JobGroup:
     """Parts of one group, in the order in which they are built; free lines come last, together."""
@@ -205,6 +242,7 @@ class JobGroup:
     parts: tuple[JobPart, ...]
 
 
+@form()
 @frozen
 class MountRow:
     """What holds one unit.
@@ -226,6 +264,7 @@ class MountRow:
     needed: Decimal | None
 
 
+@form("job", hidden="layout", inline="head")
 @frozen
 class JobSheet:
     """Everything that stands on a job sheet.
@@ -244,7 +283,7 @@ class JobSheet:
     """
 
     head: SheetHead
-    tray: tuple[int | None, int | None]
+    tray: TraySize
     spaces: tuple[SpaceRow, ...]
     units: tuple[UnitRow, ...]
     doors: tuple[DoorRow, ...]
@@ -279,7 +318,7 @@ class _Job:
         trays = [option.tray for _, option, _ in self.picks if option.tray is not None]
         return JobSheet(
             head=head,
-            tray=(
+            tray=TraySize(
                 next((t.length for t in trays if t.length is not None), None),
                 next((t.width for t in trays if t.width is not None), None),
             ),

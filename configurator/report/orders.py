@@ -13,9 +13,9 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Part, Trade
+from configurator.forms import Row, form
 from configurator.money import Money
 from configurator.pricing.margin import margin
-from configurator.pricing.whole import price
 from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
@@ -23,6 +23,16 @@ from configurator.totals import MissingPicks, measure
 __all__ = ["OrderGroup", "OrderList", "OrderRow", "order_list"]
 
 
+@form()
+@frozen
+class Measured(Row):
+    """How much of a part there is to be, in its unit."""
+
+    size: Decimal
+    unit: str
+
+
+@form()
 @frozen
 class OrderRow:
     """One part.
@@ -40,10 +50,11 @@ class OrderRow:
     titles: tuple[str, ...]
     picks: tuple[str, ...]
     quantity: int
-    measures: tuple[tuple[Decimal, str], ...]
+    measures: tuple[Measured, ...]
     cost: Money | None
 
 
+@form(keys={"listed": "from-catalogue", "rows": "parts"})
 @frozen
 class OrderGroup:
     """Everything from one supplier.
@@ -68,6 +79,7 @@ class OrderGroup:
         return any(row.cost is not None for row in self.rows)
 
 
+@form("orders", also="unknown", inline="head")
 @frozen
 class OrderList:
     """Everything that stands on an order list.
@@ -139,7 +151,7 @@ def order_list(build: Resolved, head: SheetHead, with_cost: bool = False) -> Ord
 
 
 def _costs(build: Resolved) -> dict[tuple[str, str], Money | None]:
-    found = margin(build, price(build))
+    found = margin(build)
     return {line.line.key: line.cost for line in found.lines}
 
 
@@ -149,14 +161,12 @@ def _is_part(option: Option, trade: Trade) -> bool:
     return any(told) or any(part.kind != "fixed" or part.amount for part in option.price)
 
 
-def _measures(
-    build: Resolved, parts: Iterable[Part], quantity: int
-) -> Iterator[tuple[Decimal, str]]:
+def _measures(build: Resolved, parts: Iterable[Part], quantity: int) -> Iterator[Measured]:
     """How much of it there is to be, each measure once; none that the picks do not tell."""
     for name in dict.fromkeys(p.of for p in parts if p.kind == "measure"):
         with suppress(MissingPicks):
             size, unit = measure(build, name)
-            yield size * quantity, unit
+            yield Measured(size * quantity, unit)
 
 
 def _together(one: OrderRow, other: OrderRow) -> OrderRow:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from attrs import frozen
 
+from configurator.answers.values import FilledSpace, PlacedUnit
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.compact import CompactDrawing, compact_drawing
-from configurator.fit.layout import FLOOR, HUNG, Layout
+from configurator.fit.layout import FLOOR, HUNG, Layout, OpenBox
+from configurator.forms import form
 
 __all__ = ["DrawnLayout", "Row", "drawn_layout", "rows_of"]
 
@@ -35,6 +37,11 @@ class Row:
     figures: tuple[int, ...]
 
 
+@form(
+    hidden="layout rows spaces drawing",
+    also="scale placements filled_spaces open_boxes",
+    keys={"filled_spaces": "spaces"},
+)
 @frozen
 class DrawnLayout:
     """A layout with everything that is shown of it.
@@ -50,6 +57,27 @@ class DrawnLayout:
     rows: tuple[Row, ...]
     spaces: tuple[str, ...]
     drawing: CompactDrawing
+
+    @property
+    def scale(self) -> int:
+        """The scale of the pictures, as so many mm to one."""
+        return self.drawing.scale
+
+    @property
+    def placements(self) -> tuple[PlacedUnit, ...]:
+        """Every unit in its place, by title."""
+        placed = zip(self.rows, self.layout.placements, strict=True)
+        return tuple(PlacedUnit(row.title, placement) for row, placement in placed)
+
+    @property
+    def filled_spaces(self) -> tuple[FilledSpace, ...]:
+        """Every space with a unit, by title."""
+        return tuple(map(FilledSpace, self.spaces, self.layout.spaces))
+
+    @property
+    def open_boxes(self) -> tuple[OpenBox, ...]:
+        """The largest clear box for each space and side."""
+        return self.layout.open_boxes
 
 
 def rows_of(catalogue: Catalogue, layout: Layout) -> tuple[Row, ...]:

@@ -6,9 +6,11 @@ import datetime as dt
 
 from attrs import frozen
 
+from configurator.answers.values import MassAnswer, PowerAnswer
 from configurator.catalogue.model import VEHICLE, Catalogue, Shop
 from configurator.checking.check import Finding, check
 from configurator.errors import ConfiguratorError, QuoteRefused
+from configurator.forms import form
 from configurator.mass.states import MassPicture
 from configurator.money import Money
 from configurator.power.summary import PowerPicture
@@ -29,6 +31,7 @@ __all__ = ["Quote", "QuoteGroup", "make_quote"]
 _LONGEST_NUMBER = 40
 
 
+@form()
 @frozen
 class QuoteGroup:
     """A group of priced lines as the quote has it.
@@ -46,6 +49,17 @@ class QuoteGroup:
     subtotal: Money
 
 
+@form(
+    "quote",
+    hidden="mass power findings",
+    also="can_be_accepted revision history mass_answer power_answer",
+    keys={
+        "extras": "suggestions",
+        "history": "revisions",
+        "mass_answer": "mass",
+        "power_answer": "power",
+    },
+)
 @frozen
 class Quote:
     """Everything that stands on a quote; never changed once issued.
@@ -120,6 +134,19 @@ class Quote:
     def groups(self) -> tuple[QuoteGroup, ...]:
         """The package by group, lines that are simply included told together."""
         return tuple(map(_quote_group, self.price.groups))
+
+    @property
+    def mass_answer(self) -> MassAnswer:
+        """Loads against ratings, with what the check cautions of them."""
+        return MassAnswer(self.mass, self._cautioned("rating", "lifting", "seats"))
+
+    @property
+    def power_answer(self) -> PowerAnswer:
+        """Power as people read it, with what the check cautions of it."""
+        return PowerAnswer.of(self.power, self._cautioned("power"))
+
+    def _cautioned(self, *codes: str) -> tuple[Finding, ...]:
+        return tuple(finding for finding in self.findings if finding.code in codes)
 
     @property
     def mass_table(self) -> MassTable:

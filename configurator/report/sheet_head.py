@@ -12,6 +12,7 @@ from configurator.checking.layout import laid_out
 from configurator.errors import ConfiguratorError, QuoteRefused
 from configurator.findings import Finding
 from configurator.fit.layout import Layout
+from configurator.forms import form
 from configurator.selection.resolved import Resolved
 
 __all__ = ["SheetHead", "sheet_head"]
@@ -19,6 +20,7 @@ __all__ = ["SheetHead", "sheet_head"]
 _LONGEST_NUMBER = 40
 
 
+@form(hidden="shop")
 @frozen
 class SheetHead:
     """What stands at the head of every sheet of one job.

@@ -14,15 +14,14 @@ from configurator.catalogue.model import Option, Power
 from configurator.catalogue.settings import PowerSettings
 from configurator.checking.power import power_findings
 from configurator.fit.layout import Layout
-from configurator.power.basis import basis
+from configurator.forms import form
 from configurator.power.cables import Cable, size_for_drop, size_for_fuse
 from configurator.power.circuits import FEED, PANEL, SOURCE, STORE, USE, CircuitRow
-from configurator.power.picture import InverterState, PowerPicture
-from configurator.power.shown import drawn, shown, shown_circuit
+from configurator.power.picture import InverterState, PowerPicture, basis
 from configurator.power.summary import power_picture
 from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
-from configurator.words import text
+from configurator.words import shown, text, used
 
 __all__ = [
     "BatteryRow",
@@ -70,6 +69,7 @@ _BEHIND_IT = text(
 )
 
 
+@form(inline="circuit", keys={"drop": "drop-volts"})
 @frozen
 class CircuitLine:
     """One circuit.
@@ -91,6 +91,7 @@ class CircuitLine:
     drop: Decimal | None
 
 
+@form()
 @frozen
 class BatteryRow:
     """Batteries of one kind.
@@ -132,6 +133,7 @@ class BatteryRow:
     breaks: Decimal | None
 
 
+@form(values={"kind": ("vehicle", "mains", "regulator", "solar")})
 @frozen
 class ChargerRow:
     """What charges the batteries.
@@ -153,6 +155,7 @@ class ChargerRow:
     limit: Decimal | None
 
 
+@form(inline="state", hidden="cable", also="cable_size in_parallel", keys={"cable_size": "cable"})
 @frozen
 class InverterRow:
     """The inverter on its 12 V side.
@@ -167,7 +170,18 @@ class InverterRow:
     fuse: Decimal | None
     cable: Cable | None
 
+    @property
+    def cable_size(self) -> Decimal | None:
+        """Size of one conductor, mm2; None where there is no cable."""
+        return None if self.cable is None else self.cable.size
 
+    @property
+    def in_parallel(self) -> int | None:
+        """How many cables run in parallel on each pole."""
+        return None if self.cable is None else self.cable.count
+
+
+@form()
 @frozen
 class MainsRow:
     """What runs on 230 V: title, how many, W of one, W at its start if stated."""
@@ -178,6 +192,7 @@ class MainsRow:
     surge: Decimal | None
 
 
+@form("wiring", hidden="settings regulators", also="volts low_volts", inline="head")
 @frozen
 class WiringSheet:
     """Everything that stands on a wiring sheet.
@@ -216,6 +231,16 @@ class WiringSheet:
     basis: tuple[str, ...]
     findings: tuple[str, ...]
     cautions: tuple[str, ...]
+
+    @property
+    def volts(self) -> Decimal:
+        """Nominal potential of the system."""
+        return self.settings.volts
+
+    @property
+    def low_volts(self) -> Decimal:
+        """The potential that an inverter's current is counted at, when the battery is low."""
+        return self.settings.low_volts
 
 
 def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringSheet | None:
@@ -283,7 +308,7 @@ def _circuits(picture: PowerPicture) -> Iterator[CircuitLine]:
             by_drop = size_for_drop(row.amps, row.run, settings.volts, row.limit, conductor)
         if row.fuse is not None:
             by_fuse = size_for_fuse(row.fuse, row.ambient, row.bundle)
-        said = shown_circuit(row)
+        said = shown(row)
         yield CircuitLine(
             number=number,
             circuit=said,
@@ -336,7 +361,7 @@ def _chargers(geared: _Geared, limit: Decimal, volts: Decimal) -> Iterator[Charg
             amps = power.regulator.amps
             yield ChargerRow("regulator", option.title, quantity, amps, None, most)
         if power.solar is not None:
-            amps = drawn(power.solar.watts / volts)
+            amps = used(power.solar.watts / volts)
             yield ChargerRow("solar", option.title, quantity, amps, power.solar.watts, None)
 
 

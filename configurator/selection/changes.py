@@ -11,12 +11,14 @@ from collections.abc import Iterator, Sequence
 from attrs import evolve, field, frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Choice, Pick
+from configurator.forms import form
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 
 __all__ = ["Change", "applied", "possible_changes"]
 
 
+@form()
 @frozen
 class Change:
     """One pick changed.

@@ -18,7 +18,7 @@ from configurator.catalogue.model import FREE_LINE, Catalogue, Choice, Option, P
 from configurator.selection.free_lines import free_choice
 from configurator.selection.picks import Selection
 
-__all__ = ["Resolved", "once"]
+__all__ = ["Resolved", "once", "trial"]
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -67,11 +67,11 @@ class Resolved:
 
     def having(self, selection: Selection) -> Resolved:
         """Another selection from the same catalogue."""
-        return Resolved(self.catalogue, selection)
+        return self if selection is self.selection else Resolved(self.catalogue, selection)
 
     def on(self, day: date | None) -> Resolved:
         """The same selection with the prices of a day; None leaves them as they are."""
-        return self if day is None else Resolved(self.catalogue.on(day), self.selection)
+        return self if day is None else _on(self, day)
 
     def picking(self, pick: Pick) -> Selection:
         """The selection with the pick added; in a choice of one it replaces what was picked.
@@ -115,3 +115,15 @@ def once(
         return found  # type: ignore[no-any-return]
 
     return known
+
+
+@once
+def trial(build: Resolved, selection: Selection) -> Resolved:
+    """A changed selection that a hint tries, made once however many hints try it."""
+    return build.having(selection)
+
+
+@once
+def _on(build: Resolved, day: date) -> Resolved:
+    catalogue = build.catalogue.on(day)
+    return build if catalogue is build.catalogue else Resolved(catalogue, build.selection)

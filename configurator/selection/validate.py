@@ -13,7 +13,7 @@ from configurator.money import exponent
 from configurator.selection.free_lines import FreeLine
 from configurator.selection.money import ELSEWHERE, Adjustment, Budget, BudgetEntry, Sale
 from configurator.selection.picks import Override, Selection, Travel, Wish
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.selection.revisions import revision_problems
 from configurator.selection.values import require_fields, require_kind, value_problems
 
@@ -100,6 +100,7 @@ def selection_problems(build: Resolved) -> tuple[Problem, ...]:
     return tuple(sorted(set(problems), key=lambda p: (p.at, p.code, p.sentence)))
 
 
+@once
 def require_known(build: Resolved) -> None:
     """Raise unless the selection can be understood.
 

@@ -12,8 +12,8 @@ from rich.padding import Padding
 from rich.segment import Segment
 from rich.text import Text
 
+from configurator.answers.values import Choices
 from configurator.pricing.whole import Line, Price
-from configurator.questions import ChoiceOffered
 from configurator.terminal.control import visible
 from configurator.terminal.tables import new_table
 from configurator.words import amount, amount_with_currency, plain
@@ -165,19 +165,19 @@ def _line_title(priced: Price, line: Line) -> str:
     return f"{many}{line.title}" + (f" ({'; '.join(told)})" if told else "")
 
 
-def show_choices(choices: Sequence[ChoiceOffered]) -> None:
+def show_choices(found: Choices) -> None:
     """The choices with their ids."""
     table = new_table("id", "choice", "pick", "options", numbers=1)
-    for choice in choices:
+    for choice in found.choices:
         pick, count = choice.pick.replace("-", " "), str(len(choice.options))
         table.add_row(choice.choice, choice.title, pick, count)
     new_console().print(table)
 
 
-def show_options(currency: str, choices: Sequence[ChoiceOffered]) -> None:
+def show_options(found: Choices) -> None:
     """The options of choices with their ids and prices."""
-    for choice in choices:
-        table = new_table("pick as", choice.title, currency, numbers=1)
+    for choice in found.choices:
+        table = new_table("pick as", choice.title, found.currency, numbers=1)
         for option in choice.options:
             title = f"{option.title}: {option.text}" if option.text else option.title
             shown = amount(option.price) if option.priced else ""

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from configurator.money import Money, exponent
+from configurator.pricing.lines import PricedPart
 from configurator.pricing.margin import Margin
-from configurator.pricing.trace import TracedLine, TracedPart
-from configurator.pricing.whole import Price
+from configurator.pricing.whole import Price, TracedLine
 from configurator.terminal.common import new_console
 from configurator.terminal.tables import new_grid, new_table
 from configurator.words import amount, plain
@@ -19,12 +17,12 @@ from configurator.words import amount, plain
 __all__ = ["show_margin", "show_trace"]
 
 
-def show_trace(traced: Sequence[TracedLine], priced: Price) -> None:
+def show_trace(priced: Price) -> None:
     """Each line with its place in the catalogue, its arithmetic, and what changed it."""
     out = new_console()
     out.print(f"Prices of {priced.day}, {priced.currency}")
     group = ""
-    for line in traced:
+    for line in priced.traced:
         if line.group != group:
             group = line.group
             out.print()
@@ -63,7 +61,7 @@ def _rows(traced: TracedLine) -> Table:
     return rows
 
 
-def _line_of(part: TracedPart) -> str:
+def _line_of(part: PricedPart) -> str:
     return f"line {part.at.line}" if part.at.line else ""
 
 

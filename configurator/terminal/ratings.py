@@ -12,13 +12,11 @@ from configurator.checking.circuits import cable_words, circuit_title
 from configurator.checking.ratings import kilograms, loaded, millimetres
 from configurator.findings import Finding
 from configurator.mass.states import MassPicture, State
-from configurator.power.basis import basis
 from configurator.power.circuits import CircuitRow
-from configurator.power.picture import PowerPicture
-from configurator.power.shown import shown
+from configurator.power.picture import PowerPicture, basis
 from configurator.terminal.common import new_console, show_cautions, show_finding
 from configurator.terminal.tables import new_table
-from configurator.words import left, nearest, plain, used
+from configurator.words import left, nearest, plain, shown, used
 
 __all__ = ["show_mass", "show_power"]
 
