@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from pathlib import Path
 
 from attrs import frozen
@@ -10,9 +11,11 @@ from attrs import frozen
 from configurator.catalogue.reading import shipped
 from configurator.money import Money
 from configurator.render.files import make_folder
+from configurator.report.model import STRONG, Paragraph, Report
 from configurator.shop import Shop
+from configurator.words import amount_with_currency
 
-__all__ = ["DemoPaper", "run_demo"]
+__all__ = ["DemoPaper", "demo_report", "run_demo"]
 
 
 @frozen
@@ -66,3 +69,16 @@ def run_demo(shop: Shop, folder: Path, day: dt.date) -> tuple[DemoPaper, ...]:
         shop.write(shop.compare(builds, titles), file)
         papers.append(DemoPaper(" compared with ".join(titles), file, None))
     return tuple(papers)
+
+
+def demo_report(papers: Sequence[DemoPaper]) -> Report:
+    """What the demo did and where."""
+    parts = []
+    for paper in papers:
+        if paper.file is None:
+            parts.append(Paragraph(f"{paper.title}: no quote", STRONG))
+        else:
+            price = "" if paper.price is None else f", {amount_with_currency(paper.price)}"
+            parts.append(Paragraph(f"{paper.file}: {paper.title}{price}"))
+        parts += (Paragraph(sentence, depth=1) for sentence in paper.told)
+    return (tuple(parts),)

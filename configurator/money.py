@@ -103,14 +103,10 @@ class Money:
     @classmethod
     def total(cls, amounts: Iterable[Money], currency: str) -> Money:
         """The exact sum; nothing at all sums to zero of ``currency``."""
-        nothing, whole = cls.zero(currency), Decimal(0)
+        whole = Decimal(0)
         for amount in amounts:
-            whole = _EXACT.add(whole, nothing._same(amount))
+            whole = _EXACT.add(whole, _amount(amount, currency))
         return cls(whole, currency)
-
-    def __str__(self) -> str:
-        """As people write it, rounded half up to the currency: ``AUD 31,920.00``."""
-        return f"{self.currency} {self.rounded().amount:,f}"
 
     def __add__(self, other: Money) -> Money:
         return Money(_EXACT.add(self.amount, self._same(other)), self.currency)
@@ -138,6 +134,11 @@ class Money:
     def __ge__(self, other: Money) -> bool:
         return self.amount >= self._same(other)
 
+    def __str__(self) -> str:
+        """The amount as people read it, such as ``AUD 31,920.00``."""
+        digits = exponent(self.currency)
+        return f"{self.currency} {round_to(self.amount, digits):z,.{digits}f}"
+
     def __bool__(self) -> bool:
         return bool(self.amount)
 
@@ -146,8 +147,13 @@ class Money:
         return Money(round_to(self.amount, exponent(self.currency), mode), self.currency)
 
     def _same(self, other: Money) -> Decimal:
-        if not isinstance(other, Money):
-            raise MoneyError(f"{other!r} is not money")
-        if other.currency != self.currency:
-            raise MoneyError(f"{self.currency} and {other.currency} do not add up")
-        return other.amount
+        return _amount(other, self.currency)
+
+
+def _amount(money: Money, currency: str) -> Decimal:
+    """The amount, if it is of that currency."""
+    if not isinstance(money, Money):
+        raise MoneyError(f"{money!r} is not money")
+    if money.currency != currency:
+        raise MoneyError(f"{currency} and {money.currency} do not add up")
+    return money.amount

@@ -41,6 +41,7 @@ __all__ = [
     "undecided",
 ]
 
+_NOTHING = Decimal(0)
 _SIDES = ("length", "width", "height")
 
 _DECIDED_BY = {
@@ -350,43 +351,37 @@ def limit_states(build: Resolved) -> tuple[LimitState, ...]:
     """
     weighed = build.selection.one(VEHICLE) is not None
     limits = build.catalogue.limits
-    return tuple(_state(build, limit) for limit in limits if weighed or limit.counts != "mass")
-
-
-def _state(build: Resolved, limit: Limit) -> LimitState:
-    given = -limit.reserve
-    users: list[tuple[Option, Decimal]] = []
-    unknown: list[Option] = []
-    for _, option, quantity in build.picks:
-        given += quantity * _amount(option.gives, limit)
-        use = _amount(option.uses, limit)
-        if limit.counts == "mass":
-            try:
-                use += mass_of(build, option)
-            except MissingPicks:
-                unknown.append(option)
-            use += option.contents if option.unit is None else option.unit.contents
-            given += Decimal(0) if option.vehicle is None else option.vehicle.payload
-        if use:
-            users.append((option, quantity * use))
-    users.sort(key=lambda user: (-user[1], user[0].title))
+    picked = [(option, n, dict(option.gives), dict(option.uses)) for _, option, n in build.picks]
     still_open = [build.catalogue.by_id[choice] for choice in undecided(build)]
-    return LimitState(
-        limit,
-        given,
-        used=sum((amount for _, amount in users), Decimal(0)),
-        may_come=sum((_most_given(choice, limit) for choice in still_open), Decimal(0)),
-        users=tuple(users),
-        unknown=tuple(unknown),
-    )
-
-
-def _amount(amounts: tuple[tuple[str, Decimal], ...], limit: Limit) -> Decimal:
-    return next((amount for name, amount in amounts if name == limit.id), Decimal(0))
+    found = []
+    for limit in limits:
+        if limit.counts == "mass" and not weighed:
+            continue
+        given = -limit.reserve
+        users: list[tuple[Option, Decimal]] = []
+        unknown: list[Option] = []
+        for option, quantity, gives, uses in picked:
+            if limit.id in gives:
+                given += quantity * gives[limit.id]
+            use = uses.get(limit.id, _NOTHING)
+            if limit.counts == "mass":
+                try:
+                    use += mass_of(build, option)
+                except MissingPicks:
+                    unknown.append(option)
+                use += option.contents if option.unit is None else option.unit.contents
+                given += _NOTHING if option.vehicle is None else option.vehicle.payload
+            if use:
+                users.append((option, quantity * use))
+        users.sort(key=lambda user: (-user[1], user[0].title))
+        taken = sum((amount for _, amount in users), _NOTHING)
+        more = sum((_most_given(choice, limit) for choice in still_open), _NOTHING)
+        found.append(LimitState(limit, given, taken, more, tuple(users), tuple(unknown)))
+    return tuple(found)
 
 
 def _most_given(choice: Choice, limit: Limit) -> Decimal:
-    return max(_amount(option.gives, limit) for option in choice.options)
+    return max(dict(option.gives).get(limit.id, _NOTHING) for option in choice.options)
 
 
 def total_mass(build: Resolved) -> Decimal | None:

@@ -11,10 +11,10 @@ neither goes to the nearest. Kilograms are shown to a tenth, other units of limi
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from decimal import Decimal
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
-from functools import partial
+from functools import cache, partial
 from typing import Any, TypeVar, cast
 
 import attrs
@@ -84,7 +84,8 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
     Args:
         message: in English, with places such as ``{unit}``; a brace of its own is doubled. A place
             may say how its value is written: ``{total:amount}`` without the currency,
-            ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter.
+            ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter,
+            ``{title:inside}`` as a title is written inside a sentence.
         plural: the message where the value ``n`` is not one.
         values: what is put in the places.
     """
@@ -127,6 +128,11 @@ class Speech:
     __slots__ = ()
 
     @property
+    def lowers(self) -> bool:
+        """Whether the first word of a title is written small inside a sentence."""
+        return True
+
+    @property
     def decimal_sign(self) -> str:
         """What is written before the decimals."""
         return "."
@@ -163,6 +169,8 @@ class Speech:
         match value:
             case str():
                 said = self.say(value)
+                if form == "inside" and self.lowers and said[1:2].islower():
+                    return said[:1].lower() + said[1:]
                 return said[:1].upper() + said[1:] if form == "capital" else said
             case None:
                 return ""
@@ -262,11 +270,13 @@ def in_unit(number: Decimal | int, unit: str) -> Text:
 
 def used(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     """What is used, loads or is too much, to this many decimals: rounded up."""
-    return -left(-Fraction(number), digits)
+    return -left(-number, digits)
 
 
 def left(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     """What is available or remains, to this many decimals: rounded down."""
+    if isinstance(number, Decimal):
+        return number.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_FLOOR)
     return Decimal(Fraction(number) * 10**digits // 1).scaleb(-digits)
 
 
@@ -306,11 +316,18 @@ def shown(value: T) -> T:
 def _rounded(value: Any) -> Any:
     if isinstance(value, tuple):
         return tuple(map(_rounded, value))
-    if not attrs.has(type(value)):
+    if isinstance(value, str | Decimal | int) or not attrs.has(type(value)):
         return value
     changes = {}
-    for field in attrs.fields(type(value)):
-        exact, rounded = getattr(value, field.name), field.metadata.get("shown", _rounded)
+    for name, rounded in _rounders(cast("Hashable", type(value))):
+        exact = getattr(value, name)
         if exact is not None and (figure := rounded(exact)) is not exact:
-            changes[field.name] = figure
+            changes[name] = figure
     return attrs.evolve(value, **changes) if changes else value
+
+
+@cache
+def _rounders(cls: Hashable) -> tuple[tuple[str, Callable[[Any], Any]], ...]:
+    """How each field of a class is rounded; by its own metadata, where it says nothing."""
+    fields = attrs.fields(cast("type[Any]", cls))
+    return tuple((field.name, field.metadata.get("shown", _rounded)) for field in fields)

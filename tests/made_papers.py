@@ -13,16 +13,15 @@ from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.fit.layout import Layout
 from configurator.render.carrying import by_budget, by_comparison, by_quote, by_selection
-from configurator.render.html import budget_html, comparison_html, quote_html
-from configurator.render.layout import layout_html
+from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
 from configurator.render.pdf import html_to_pdf
 from configurator.render.sheets import job_html, orders_html, wiring_html
 from configurator.report.budget import budget_paper
 from configurator.report.comparison import Comparison, compare
 from configurator.report.job import job_sheet
-from configurator.report.orders import order_list
 from configurator.report.quote import make_quote
 from configurator.report.sheet_head import sheet_head
+from configurator.report.shop import order_list
 from configurator.report.wiring import wiring_sheet
 from configurator.selection.carried import Carried
 from configurator.selection.picks import Adjustment, Customer, Selection

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import datetime as dt
 import json
 from collections.abc import Iterator
 from decimal import Decimal
@@ -16,18 +17,24 @@ from jsonschema import Draft202012Validator
 import configurator.answers.shop
 import configurator.answers.values
 import configurator.checking.check
+import configurator.engine.answers
 import configurator.pricing.margin
 import configurator.report.budget
 import configurator.report.comparison
 import configurator.report.quote  # noqa: F401  # classes of answers
 from configurator.catalogue.model import Catalogue
+from configurator.catalogue.reading import shipped
+from configurator.errors import QuoteRefused
 from configurator.forms import answers
 from configurator.pricing.whole import price
+from configurator.report.quote import make_quote
 from configurator.selection.picks import Selection
+from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.building import choice, option, raw_catalogue, several, written
 from tests.conftest import Ran, Run
 
+SELECTIONS = shipped("catalogues") / "selections"
 SCHEMAS = Path(str(files("configurator"))) / "schemas"
 SCHEMA = json.loads((SCHEMAS / "answers.schema.json").read_text("utf-8"))
 ANSWERS = {
@@ -188,3 +195,26 @@ def test_letters_beyond_ascii_stay_as_they_are(run: Run, tmp_path: Path) -> None
     ran = run("price", "--pick", "tray=flat", "--catalogue", "c.json", "--json")
     assert "Čtyři Ωμέγα" in ran.out
     valid(ran)
+
+
+def test_a_refusal_carries_its_findings_as_values(run: Run, quandong: Catalogue) -> None:
+    wish = read_selection(SELECTIONS / "wish.yaml")
+    with pytest.raises(QuoteRefused) as caught:
+        make_quote(Resolved(quandong, wish), "Q-1", dt.date(2026, 8, 3))
+    (finding,) = [found for found in caught.value.findings if found.code == "fit"]
+    assert (finding.level, finding.subject) == ("stop", "upright-fridge=upright-130")
+    assert dict(finding.numbers)["height-needs"] == 870
+    assert finding.sentence in caught.value.sentences
+    answer = valid(run("quote", "wish.yaml", "--json"))
+    assert answer["stops"] == [found["sentence"] for found in answer["findings"]]
+    assert answer["findings"][0]["numbers"]["height-needs"] == "870"
+
+
+def test_no_answer_names_a_folder_of_the_machine(run: Run, tmp_path: Path) -> None:
+    """A catalogue is read from where it lies; whoever gets the answer need not know where."""
+    shop = tmp_path / "shop.yaml"
+    shop.write_bytes((SELECTIONS.parent / "quandong.yaml").read_bytes())
+    for command in (("check",), ("price", "--trace"), ("layout",)):
+        ran = run(*command, "wish.yaml", "--catalogue", str(shop), "--json")
+        assert ".yaml:" in ran.out
+        assert str(tmp_path) not in ran.out

@@ -474,7 +474,7 @@ def test_a_comparison_takes_any_number_of_selections(run: Run, tmp_path: Path) -
     shown = run("compare", *three)
     assert (shown.code, shown.err) == (0, "")
     heads, _, rest = shown.out.partition("C cannot be quoted: ")
-    assert "C  Weekends, with the large fridge" in heads
+    assert "C     Weekends, with the large fridge" in heads
     assert "cannot be quoted as it is" in heads
     assert "Where they differ" in rest
     for kind in ("pdf", "html", "json"):

@@ -18,8 +18,9 @@ from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from configurator.money import Money
 from configurator.render.html import comparison_html
-from configurator.report.comparison import Comparison, bars_of, compare
+from configurator.report.comparison import Comparison, compare
 from configurator.report.comparison_figures import Figure
+from configurator.report.comparison_tables import money_chart
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from tests.building import (
@@ -120,9 +121,10 @@ def test_where_the_money_goes_adds_up_to_each_total(found: list[Selection], pric
     for index, column in enumerate(compared.columns):
         parts = sum((amounts[index].amount for _, amounts in compared.money), Decimal(0))
         assert parts == column.price.total.amount
-    for _, amounts in compared.money:
-        bars = bars_of(amounts)
-        told = {name: bar for letters, bar in bars for name in letters.split()}
+    charted = zip(compared.money, money_chart(compared).groups, strict=True)
+    for (title, amounts), (heading, bars) in charted:
+        assert heading == title
+        told = {name: bar.amount for bar in bars for name in bar.label.split()}
         assert [told[name] for name in sorted(told)] == list(amounts)
 
 
@@ -168,7 +170,7 @@ def test_six_columns_are_readable_in_a_hundred_columns() -> None:
     shown = run(*SIX)
     lines = shown.splitlines()
     assert max(map(len, lines)) <= 100
-    assert all(f"\n{letter}  " in f"\n{shown}" for letter in "ABCDEF")
+    assert all(f"\n{letter}   " in f"\n{shown}" for letter in "ABCDEF")
     heads = next(line for line in lines if line.split() == ["AUD", *"ABCDEF"])
     totals = next(line for line in lines if line.startswith("Total including GST"))
     numbers = totals.removeprefix("Total including GST").split()

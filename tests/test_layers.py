@@ -23,8 +23,8 @@ LAYERS: dict[str, str] = {
     "facts": "rules totals fit arrangement mass power pricing",
     "engine": "engine",
     "answers in words": "checking suggested budget",
-    "papers": "report drawing answers render",
-    "doors": "shop demo terminal cli __init__ __main__",
+    "reports": "report drawing answers render",
+    "doors": "shop demo cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
 
@@ -37,7 +37,6 @@ EDGES = {
     "render.bounds": "measures pictures",
     "render.files": "writes files",
     "render.html": "pours into templates",
-    "render.layout": "pours into a template",
     "render.logo": "reads the shop's logo",
     "render.look": "gathers what a look is read from",
     "render.own_templates": "reads a shop's own templates",
@@ -49,7 +48,8 @@ EDGES = {
     "render.writing": "says which files are written",
     "shop": "reads what it is given, and asks what day it is",
     "demo": "reads shipped selections and writes papers",
-    "terminal": "asks how wide the terminal is",
+    "render.control": "takes the place of the standard streams",
+    "render.text": "asks how wide the terminal is",
     "cli": "the command line",
     "__init__": "offers the readers to Python",
     "__main__": "the command line",
@@ -197,7 +197,7 @@ def test_the_reading_of_imports_sees_every_kind(monkeypatch: pytest.MonkeyPatch)
     parsed = ast.parse("""
 from typing import TYPE_CHECKING
 import os.path
-from configurator.terminal import common as terminal
+from configurator.render import text as terminal
 from configurator.catalogue import model
 if TYPE_CHECKING:
     from configurator.report.quote import Quote
@@ -208,7 +208,7 @@ def late():
     found = {
         "typing",
         "os.path",
-        "terminal.common",
+        "render.text",
         "catalogue.model",
         "report.quote",
         "engine.search",

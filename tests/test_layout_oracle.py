@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from decimal import Decimal
+from itertools import combinations
 from typing import Any
 from unittest.mock import patch
 
 import pytest
+from attrs import evolve
 
 from configurator.arrangement import lay_out
 from configurator.arrangement.hard import arrange_hard
-from configurator.arrangement.met import Met
-from configurator.arrangement.reduced import least_unfit, only
-from configurator.arrangement.rooms import Room, rooms_of
+from configurator.arrangement.reduced import least_unfit, only, unfit
+from configurator.arrangement.rooms import FREE, Room, rooms_of
 from configurator.arrangement.search import arrange
-from configurator.arrangement.spots import Spot
 from configurator.catalogue.model import Catalogue
-from configurator.fit.layout import FLOOR, HUNG, Layout, Placement, named
+from configurator.fit.layout import Layout
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from tests import building as b
@@ -211,41 +211,39 @@ def test_what_crosses_one_plane_changes_no_answer_of_the_second_opinion() -> Non
     assert min(outcomes.count(True), outcomes.count(False)) > 3
 
 
-def test_layouts_met_before_are_sound_starts_and_change_no_answer() -> None:
-    """Each room is asked about after the rooms with a unit less, and they after it."""
+def test_units_go_in_beside_optional_carriers_where_they_do_beside_some_of_them() -> None:
+    """Every choice of the others is tried, each as a room of units that all have to go in."""
     outcomes = []
-    for seed in range(3000, 3200):
+    for seed in range(5000, 5120):
         catalogue, selection = case(seed)
-        met = Met()
-        rooms = rooms_of(Resolved(catalogue, selection))[0]
-        for room in [r for one in rooms for r in (*_parts(one), one, *_parts(one))]:
-            found = met.arrange(room)
-            assert (found is None) == (arrange(room) is None), f"seed {seed}"
-            if found is not None and room in rooms:
-                wrong = faults(Resolved(catalogue, selection), tuple(_placed(room, found)))
-                assert not wrong, f"seed {seed}: {wrong}"
-            outcomes.append(found is not None)
-    assert min(outcomes.count(True), outcomes.count(False)) > 50
+        for room in rooms_of(Resolved(catalogue, selection))[0]:
+            count = range(len(room.items))
+            for kept in (set(k) for n in (1, 2) for k in combinations(count, n)):
+                others = [index for index in count if index not in kept]
+                plain = any(
+                    arrange(_alone(room, kept | set(some))) is not None
+                    for n in range(len(others) + 1)
+                    for some in combinations(others, n)
+                )
+                part = only(room, kept)
+                assert (arrange(part) is not None) == plain, f"seed {seed}: {kept}"
+                assert (arrange_hard(part) is not None) == plain, f"seed {seed}: {kept}"
+                assert unfit(part) != plain, f"seed {seed}: {kept}"
+                outcomes.append((plain, len(part.items) > len(kept)))
+    assert all(
+        outcomes.count((fits, more)) > 20 for fits in (False, True) for more in (False, True)
+    ), outcomes
 
 
-def _parts(room: Room) -> list[Room]:
-    """The room without each one of its items that carries nothing."""
-    count = range(len(room.items))
-    return [
-        only(room, [other for other in count if other != index])
-        for index in count
-        if len(count) > 1 and room.items[index].carries is None
-    ]
-
-
-def _placed(room: Room, spots: tuple[Spot, ...]) -> Iterator[Placement]:
-    names = [(item.choice, item.option, item.number) for item in room.items]
-    for name, item, spot in zip(names, room.items, spots, strict=True):
-        on = HUNG if item.hung else FLOOR
-        if spot.support.on >= 0:
-            on = named(*names[spot.support.on])
-        corner = (spot.x, spot.y, spot.z)
-        yield Placement(*name, room.space, *corner, *spot.shape.size, spot.shape.side, on)
+def _alone(room: Room, kept: set[int]) -> Room:
+    """The room with only these units."""
+    place = {index: new for new, index in enumerate(sorted(kept))} | {FREE: FREE}
+    items = []
+    for index in sorted(kept):
+        item = room.items[index]
+        supports = [evolve(s, on=place[s.on]) for s in item.supports if s.on in place]
+        items.append(evolve(item, supports=tuple(supports)))
+    return evolve(room, items=tuple(items))
 
 
 @pytest.mark.parametrize("seed", [1000, 1001, 1002, 1004, 1007])

@@ -205,3 +205,33 @@ def test_nine_rods_do_not_fill_a_square_of_six_though_the_area_is_equal() -> Non
     assert not fits(space((6, 6, 1)), [rod], rod=9)
     assert fits(space((6, 6, 1)), [rod], rod=8)
     assert fits(space((9, 4, 1)), [rod], rod=9)
+
+
+def fills(sides: tuple[int, int], brick: tuple[int, int]) -> bool:
+    """Whether bricks of p x q, coprime, fill the rectangle: D. A. Klarner, J. Combin. Theory 7
+    (1969) 107-115: p and q each divide a side, and each side is a sum of p's and q's."""
+    p, q = brick
+    divided = all(any(side % n == 0 for side in sides) for n in brick)
+    summed = all(any((side - n) % q == 0 for n in range(0, side + 1, p)) for side in sides)
+    return divided and summed
+
+
+@pytest.mark.parametrize(
+    ("count", "brick", "sides", "filled"),
+    [
+        (11, (4, 5), (11, 20), False),
+        (21, (4, 5), (15, 28), True),
+        (26, (3, 4), (8, 39), True),
+        (9, (2, 3), (6, 9), True),
+        (7, (2, 3), (1, 42), False),
+        (40, (3, 5), (20, 30), True),
+    ],
+)
+def test_equal_units_that_turn_fill_a_floor_where_the_theorem_says_so(
+    count: int, brick: tuple[int, int], sides: tuple[int, int], filled: bool
+) -> None:
+    assert count * brick[0] * brick[1] == sides[0] * sides[1]
+    assert fills(sides, brick) == filled
+    turned = unit("brick", (*brick, 1), most=count + 1, turns=True, built_in=True)
+    assert fits(space((*sides, 1)), [turned], brick=count) == filled
+    assert not fits(space((*sides, 1)), [turned], brick=count + 1)

@@ -28,8 +28,12 @@ from configurator.answers.data import to_json
 from configurator.catalogue.model import ADD_ON, Catalogue, Pick
 from configurator.catalogue.reading import schema
 from configurator.drawing.compact import compact_drawing
+from configurator.money import Money
 from configurator.render.html import quote_html
 from configurator.render.pdf import html_to_pdf
+from configurator.report.mass import LOADS, mass_table
+from configurator.report.power import power_facts
+from configurator.report.price import price_table
 from configurator.report.quote import Quote, make_quote
 from configurator.selection.picks import Override, Revision, Selection
 from configurator.selection.reading import parse_selection
@@ -107,33 +111,41 @@ def test_every_line_subtotal_and_total_of_the_answer_is_on_the_pages(name: str) 
     assert not missing
 
 
+def loads(quote: Quote) -> dict[str, list[Any]]:
+    """Of each rating its figures: what is rated, each state's load, the rest, the percent used."""
+    rows = mass_table(quote.mass, all_states=False).rows[:-1]
+    return {str(row.cells[0].value): [cell.value for cell in row.cells[1:]] for row in rows}
+
+
 def test_masses_axles_and_power_are_the_answer_s_and_stand_beside_their_caution() -> None:
     quote, pages = shipped_quote("touring"), shipped_pages("touring")
-    for row in quote.mass_table.rows:
-        figures = [row.rating, *(load for load in row.loads if load is not None), row.left]
-        assert pages.has(row.title + "".join(map(plain, figures)))
+    for title, (*figures, _) in loads(quote).items():
+        shown = [plain(figure) for figure in figures if figure is not None]
+        assert pages.has(title + "".join(shown))
     page = pages.page_of("Mass and axles")
     assert page == pages.page_of("Confirm on a weighbridge, loaded as you travel")
-    assert len(quote.power_facts) >= 8
-    for fact in quote.power_facts:
-        shown = "no end" if fact.value is None else plain(fact.value)
-        assert pages.has(f"{fact.words}{shown}{fact.unit}")
+    facts = power_facts(quote.power, for_customer=True).rows
+    assert len(facts) >= 8
+    for words, figure in (row.cells for row in facts):
+        assert isinstance(figure.value, str | Decimal)
+        told = figure.value if isinstance(figure.value, str) else plain(figure.value)
+        assert pages.has(f"{words.value}{told}")
     assert pages.page_of("Drawn a day") == pages.page_of("A planning aid for a licensed electr")
     answer = answer_of(quote)
     full = next(s for s in answer["mass"]["states"] if s["state"] == "full")
-    rows = {row.subject: row for row in quote.mass_table.rows}
+    rows = loads(quote)
     for bar in full["bars"]:
-        row = rows[bar["rating"]]
-        assert abs(Decimal(bar["load"]) - (row.loads[1] or 0)) <= Decimal("0.05")
-        assert 0 <= Decimal(bar["left"]) - row.left < Decimal("0.11")
+        _, _, travelling, remaining, _ = rows[LOADS[bar["rating"]]]
+        assert abs(Decimal(bar["load"]) - travelling) <= Decimal("0.05")
+        assert 0 <= Decimal(bar["left"]) - remaining < Decimal("0.11")
 
 
 def test_what_is_left_is_rounded_down_and_the_bar_is_as_long_as_the_fullest_state() -> None:
     for name in ("touring", "contractor"):
-        for row in shipped_quote(name).mass_table.rows:
-            most = max(load for load in row.loads if load is not None)
-            assert row.left <= row.rating - most + Decimal("0.1")
-            assert 0 <= row.percent - 100 * most / row.rating < Decimal("1.1")
+        for rating, *states, remaining, percent in loads(shipped_quote(name)).values():
+            most = max(load for load in states if load is not None)
+            assert remaining <= rating - most + Decimal("0.1")
+            assert 0 <= percent - 100 * most / rating < Decimal("1.1")
 
 
 # Extras do what is said of them
@@ -227,9 +239,9 @@ def test_what_an_extra_takes_gives_and_changes_is_worked_out_from_the_catalogue(
     pages = pages_of(quote)
     for said in (
         "Takes 40 L in the hold: 500 mm wide, 400 mm deep, 200 mm high.",
-        f"{plain(free - 40)} L are left.",
+        f"{plain(free - 40)} L remain.",
         "Inside, the hold is then 2580 mm long, 1700 mm wide and 900 mm high.",
-        "Water: adds 25 L, 25 L left.",
+        "Water: adds 25 L, 25 L remaining.",
         "It sits on the roof and takes no room inside.",
     ):
         assert pages.has(said), said
@@ -259,11 +271,13 @@ def test_the_picture_stands_only_where_there_are_units_and_has_the_numbers_of_th
         assert quote.layout is not None
         page = pages.page_of("Layout, scale 1 to")
         assert page == pages.page_of("Where nothing is said of room") or page > 1
-        for row, placement in zip(quote.layout.rows, quote.layout.layout.placements, strict=True):
+        placed = zip(quote.layout.table.rows, quote.layout.layout.placements, strict=True)
+        for row, placement in placed:
             where = (placement.x, placement.y, placement.z)
             size = (placement.length, placement.width, placement.height)
-            assert row.figures == (*where, *size)
-            assert pages.has(f"{row.number}{row.title}{''.join(map(str, row.figures))}")
+            number, title, *figures = (cell.value for cell in row.cells)
+            assert figures == [*where, *size]
+            assert pages.has(f"{number}{title}{''.join(map(str, figures))}")
     flat = catalogue([choice("tray", [option("flat", 1)])])
     bare = make_quote(Resolved(flat, selection({"tray": "flat"})), "Q-1", DAY)
     assert bare.layout is None
@@ -363,7 +377,7 @@ def test_what_was_let_pass_comes_first_and_cautions_are_said_once() -> None:
     assert len(set(quote.cautions)) == len(quote.cautions)
     for caution in quote.cautions:
         assert pages.text.count(squeezed(caution)) == 1
-    over = [row for row in quote.mass_table.rows if row.left < 0]
+    over = [1 for *_, remaining, _ in loads(quote).values() if remaining < 0]
     assert over
     assert quote_html(quote).count('class="bar over"') == len(over)
 
@@ -476,16 +490,20 @@ def test_quotes_of_every_length_keep_their_shape(case: str) -> None:
     quote = CASES[case]()
     pages = pages_of(quote)
     shape(pages)
-    for group in quote.groups:
-        last = group.included[-1] if group.included else group.lines[-1].title
-        together = f"{group.title} together{amount(group.subtotal)}"
-        assert squeezed(last) in pages.texts[pages.page_of(together)]
+    for group in price_table(quote.price, brief=True).bodies:
+        *_, last, total = group.rows
+        title, _, subtotal = (cell.value for cell in total.cells)
+        assert isinstance(subtotal, Money)
+        together = f"{title}{amount(subtotal)}"
+        assert str(title).startswith("Total, ")
+        assert squeezed(str(last.cells[0].value)) in pages.texts[pages.page_of(together)]
     for term in quote.terms:
         assert pages.has(term)
     if quote.layout is not None:
-        assert len(quote.layout.rows) == 14
-        rows = [pages.page_of(f"{r.number}{r.title}{r.figures[0]}") for r in quote.layout.rows]
-        assert len(set(rows)) == 1
+        table = quote.layout.table.rows
+        assert len(table) == 14
+        rows = ["".join(str(cell.value) for cell in row.cells[:3]) for row in table]
+        assert len({pages.page_of(row) for row in rows}) == 1
     assert pages.page_of("I accept quote") == pages.page_of("NameSignatureDate")
 
 

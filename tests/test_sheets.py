@@ -30,8 +30,8 @@ from configurator.render.look import look_of
 from configurator.render.pdf import html_to_pdf
 from configurator.render.sheets import job_html, wiring_html
 from configurator.report.job import JobSheet, job_sheet
-from configurator.report.orders import order_list
 from configurator.report.sheet_head import sheet_head
+from configurator.report.shop import order_list
 from configurator.report.wiring import WiringSheet, wiring_sheet
 from configurator.selection.resolved import Resolved
 from tests.building import (

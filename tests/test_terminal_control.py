@@ -17,7 +17,7 @@ from pathlib import Path
 import pikepdf
 import pytest
 
-from configurator.terminal.control import visible
+from configurator.render.control import visible
 from tests.conftest import Run
 from tests.made_papers import pdf_of
 from tests.test_pdf_selection import rewrite

@@ -9,8 +9,8 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue
 from configurator.forms import form
 from configurator.report.job import JobSheet, job_sheet
-from configurator.report.orders import OrderList, order_list
 from configurator.report.sheet_head import sheet_head
+from configurator.report.shop import OrderList, order_list
 from configurator.report.wiring import WiringSheet, wiring_sheet
 from configurator.selection.resolved import Resolved
 

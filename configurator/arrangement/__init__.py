@@ -3,9 +3,8 @@
 rooms        what has to be arranged, as numbers; what holds of a good arrangement
 distances    positions held apart
 search       the complete search, and hard for what it cannot settle in time
-met          layouts met before, as the start of others
-crossing     what crosses one plane, told to hard besides
-reduced      a room with fewer units; the smallest set that cannot go in together
+bounds       sums that refuse a room before it is searched
+reduced      a room with fewer units; a minimal set that cannot go in together
 wishes       places wished for or preferred, as conditions
 open_boxes   what is left open
 better       a good arrangement rather than any

@@ -2,7 +2,7 @@
 
 One model of everything in :mod:`configurator.arrangement.rooms`: how each unit stands and on what
 as literals, corners as integers, every pair of blocks apart along one of three axes, and what
-crosses one plane told besides (:mod:`configurator.arrangement.crossing`). One worker, a fixed seed
+crosses one plane told besides (:mod:`configurator.arrangement.bounds`). One worker, a fixed seed
 and a budget in deterministic work make the answer the same on every machine; an answer that does
 not come within the budget is no answer.
 """
@@ -12,7 +12,7 @@ from __future__ import annotations
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
-from configurator.arrangement.crossing import crossings
+from configurator.arrangement.bounds import crossings
 from configurator.arrangement.rooms import FREE, Block, Room, Shape
 from configurator.arrangement.spots import Spot, along, kept_out, overhang, pairs
 from configurator.solving import solve
@@ -30,12 +30,12 @@ SEED = 7
 
 
 def arrange_hard(room: Room, work: float = WORK) -> tuple[Spot, ...] | None:
-    """A spot for every item of the room, or None, which is a proof that there is none.
+    """A spot for every item that has to go in, or None, which is a proof that there is none.
 
     Raises:
         SearchLimit: no answer within the work allowed.
     """
-    if any(not item.shapes or not item.supports for item in room.items):
+    if any(not item.shapes or not item.supports for item in room.must):
         return None
     model = RoomModel(room)
     found = solve(model.model, f"whether {len(room.items)} units go in together", work, SEED)
@@ -67,19 +67,25 @@ class RoomModel:
         for index in range(len(room.items)):
             self._supports(index)
             self._gear(index)
+        self.crossing: list[frozenset[tuple[int, int]]] = []
+        self._crossings()
         for one, other in combinations(range(len(room.items)), 2):
             self._apart(one, other)
         self._tops()
         self._slides()
         self._loads()
-        self._crossings()
+        self._in_order()
 
     def _item(self, index: int) -> None:
         item, inside, model = self.room.items[index], self.room.inside, self.model
         shapes = [model.new_bool_var(f"shape {index} {k}") for k in range(len(item.shapes))]
         supports = [model.new_bool_var(f"support {index} {k}") for k in range(len(item.supports))]
-        model.add_exactly_one(shapes)
-        model.add_exactly_one(supports)
+        if item.optional:
+            model.add_at_most_one(shapes)
+            model.add(sum(shapes) == sum(supports))
+        else:
+            model.add_exactly_one(shapes)
+            model.add_exactly_one(supports)
         corner = tuple(
             model.new_int_var(0, size, f"{axis} {index}")
             for axis, size in zip("xyz", (inside.length, inside.width, inside.height), strict=True)
@@ -101,6 +107,7 @@ class RoomModel:
             for chosen, support in zip(self.supports[index], item.supports, strict=True):
                 if support.on != FREE:
                     direct.setdefault((index, support.on), []).append(chosen)
+                    model.add_bool_or([~chosen, *self.shapes[support.on]])
                     model.add(levels[index] >= levels[support.on] + 1).only_enforce_if(chosen)
         for u in range(count):
             for c in range(count):
@@ -129,8 +136,6 @@ class RoomModel:
                 model.add(z == support.rise).only_enforce_if(chosen)
                 continue
             model.add(z == self.corner[support.on][2] + support.rise).only_enforce_if(chosen)
-            if not support.bound:
-                continue
             for mine, shape in zip(self.shapes[index], item.shapes, strict=True):
                 for its, under in zip(
                     self.shapes[support.on], self.room.items[support.on].shapes, strict=True
@@ -185,12 +190,20 @@ class RoomModel:
     def _apart(self, one: int, other: int) -> None:
         stacked = [self.above[one, other], self.above[other, one]]
         known: dict[tuple[Block, Block], list[Any]] = {}
-        for mine, first in zip(self.shapes[one], self.room.items[one].shapes, strict=True):
-            for its, second in zip(self.shapes[other], self.room.items[other].shapes, strict=True):
+        for mine, first in enumerate(self.room.items[one].shapes):
+            for its, second in enumerate(self.room.items[other].shapes):
+                told = self._told(frozenset({(one, mine), (other, its)}))
                 for a, b in pairs(first, second):
+                    if told and (a, b) == (first.body, second.body):
+                        continue
                     if (a, b) not in known:
                         known[a, b] = self._off(one, other, a, b)
-                    self.model.add_bool_or([*known[a, b], *stacked, ~mine, ~its])
+                    not_so = [~self.shapes[one][mine], ~self.shapes[other][its]]
+                    self.model.add_bool_or([*known[a, b], *stacked, *not_so])
+
+    def _told(self, both: frozenset[tuple[int, int]]) -> bool:
+        """Whether it is told of a plane that both cross that they lie apart in it."""
+        return any(both <= crossing for crossing in self.crossing)
 
     def _tops(self) -> None:
         """What stands on a unit keeps out of that one's top clearance."""
@@ -250,23 +263,39 @@ class RoomModel:
                 )
 
     def _crossings(self) -> None:
-        """What crosses one plane has room in it, along each of its lines and in all."""
+        """What crosses one plane lies apart in it, and has room in all and along each line."""
         inside = self.room.inside
         ends = (inside.length, inside.width, inside.height)
         for axis, crossing in crossings(self.room):
             one, other = (a for a in (0, 1, 2) if a != axis)
+            self.crossing.append(frozenset(crossing))
             present = [self.shapes[index][place] for index, place in crossing]
             sizes = [self.room.items[index].shapes[place].size for index, place in crossing]
-            for length, breadth in ((one, other), (other, one)):
-                spans = [
+            spans = {
+                along: [
                     self.model.new_optional_fixed_size_interval_var(
-                        self.corner[index][length], size[length], literal, ""
+                        self.corner[index][along], size[along], literal, ""
                     )
                     for (index, _), size, literal in zip(crossing, sizes, present, strict=True)
                 ]
-                self.model.add_cumulative(spans, [size[breadth] for size in sizes], ends[breadth])
+                for along in (one, other)
+            }
+            self.model.add_no_overlap_2d(spans[one], spans[other])
+            for one_way, across in ((one, other), (other, one)):
+                demands = [size[across] for size in sizes]
+                self.model.add_cumulative(spans[one_way], demands, ends[across])
             area = sum(s[one] * s[other] * here for s, here in zip(sizes, present, strict=True))
             self.model.add(area <= ends[one] * ends[other])
+
+    def _in_order(self) -> None:
+        """Units of one kind may change places: they go rearward in their order."""
+        last: dict[str, int] = {}
+        for index, item in enumerate(self.room.items):
+            if item.optional:
+                continue
+            if item.kind in last:
+                self.model.add(self.corner[last[item.kind]][0] <= self.corner[index][0])
+            last[item.kind] = index
 
     def twice_middle(self, index: int) -> Any:
         """Twice the middle of the item's body behind the inside front, mm: a whole number."""
@@ -278,6 +307,8 @@ class RoomModel:
         """Where the solver put everything."""
         spots = []
         for index, item in enumerate(self.room.items):
+            if item.optional:
+                continue
             shape = next(
                 s
                 for v, s in zip(self.shapes[index], item.shapes, strict=True)

@@ -41,7 +41,7 @@ _PARTS = 10**6
 
 def middles(room: Room, spots: Sequence[Spot]) -> Iterator[tuple[str, Fraction]]:
     """Each unit as ``choice=option``, and its middle behind the inside front of the space, mm."""
-    for item, spot in zip(room.items, spots, strict=True):
+    for item, spot in zip(room.must, spots, strict=True):
         yield f"{item.choice}={item.option}", spot.x + Fraction(spot.shape.size[0], 2)
 
 
@@ -55,7 +55,7 @@ def ends(room: Room, weights: Weights) -> tuple[Fraction, Fraction]:
     """Least and greatest that the sum can be, each unit alone in the room, which holds it."""
     by = dict(weights)
     least = greatest = Fraction(0)
-    for item in room.items:
+    for item in room.must:
         weight = by.get(f"{item.choice}={item.option}", Fraction(0))
         half = [(shape.x, Fraction(shape.size[0], 2)) for shape in item.shapes]
         first = min((x[0] + mid for x, mid in half), default=Fraction(0)) * weight
@@ -110,7 +110,7 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
         SearchLimit: not even a layout was found.
     """
     by = dict(weights)
-    relevant = {f"{item.choice}={item.option}" for item in room.items} & by.keys()
+    relevant = {f"{item.choice}={item.option}" for item in room.must} & by.keys()
     least, _ = ends(room, weights)
     start = arrange(room)
     assert start is not None
@@ -119,7 +119,7 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
     model = RoomModel(room)
     scaled = _scaled(model, by)
     model.model.minimize(scaled)
-    for index, spot in enumerate(start):
+    for index, spot in zip(room.must_at, start, strict=True):
         model.model.add_hint(model.corner[index][0], spot.x)
     question = f"how far forward the units of {room.space} can sit"
     found = solve(model.model, question, WORK, SEED)
@@ -168,4 +168,5 @@ def _scaled(model: RoomModel, weights: dict[str, Fraction]) -> Any:
         floor(weights.get(f"{item.choice}={item.option}", Fraction(0)) * _PARTS)
         * model.twice_middle(index)
         for index, item in enumerate(model.room.items)
+        if not item.optional
     )

@@ -53,22 +53,18 @@ from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
 from configurator.words import text
 
-__all__ = ["FREE", "Block", "Foot", "Item", "Room", "Shape", "Support", "rooms_of"]
+__all__ = ["FREE", "Block", "Item", "Room", "Shape", "Support", "rooms_of"]
 
 Block: TypeAlias = tuple[int, int, int, int, int, int]
 """A box as x0, x1, y0, y1, z0, z1, mm; of a shape, from the corner of its body."""
 
 Range: TypeAlias = tuple[int, int]
 
-Foot: TypeAlias = tuple[int, int, int]
-"""What is filled under a unit: from and to which height over its underside (both less than it), and
-how far inside its footprint, mm."""
-
 Longer: TypeAlias = tuple[str, tuple[int, int, int]]
 """A space, and how much is added to its inside length, width and height, mm."""
 
 FREE = -1
-"""Stands on no item: on the floor, hung, or on something that is not in the room."""
+"""Stands on no item: on the floor, or hung."""
 
 
 @frozen(cache_hash=True)
@@ -121,22 +117,10 @@ class Support:
     Attributes:
         on: index of the carrier in the room, or :data:`FREE`.
         rise: height of the underside above the carrier's underside, or above the floor, mm.
-        bound: whether the carrier's bed binds it; not when it stands on something in between that
-            is left out of the room.
-        feet: what is certainly filled by the carriers in between.
     """
 
     on: int
     rise: int
-    bound: bool = True
-    feet: tuple[Foot, ...] = ()
-
-    def blocks(self, shape: Shape) -> Iterator[Block]:
-        """What those carriers fill, from the corner of the unit's body."""
-        for low, high, inset in self.feet:
-            length, width = shape.size[0] - inset, shape.size[1] - inset
-            if inset < length and inset < width and low < high:
-                yield (inset, length, inset, width, low, high)
 
 
 @frozen(cache_hash=True)
@@ -155,6 +139,7 @@ class Item:
         overhang: how far it may stand over the edge of a bed, mm.
         hung: whether it hangs.
         volume: of its body, cubic mm.
+        optional: it need not go in, and does only where something stands on it.
     """
 
     choice: str
@@ -168,6 +153,7 @@ class Item:
     overhang: int = 0
     hung: bool = False
     volume: int = 0
+    optional: bool = False
 
 
 @frozen(cache_hash=True)
@@ -189,6 +175,16 @@ class Room:
     divider: tuple[int, int] | None
     gear: tuple[Block, ...]
     items: tuple[Item, ...] = field(default=())
+
+    @property
+    def must(self) -> tuple[Item, ...]:
+        """The items that have to go in."""
+        return tuple(item for item in self.items if not item.optional)
+
+    @property
+    def must_at(self) -> tuple[int, ...]:
+        """Where those are among all items."""
+        return tuple(index for index, item in enumerate(self.items) if not item.optional)
 
     @property
     def cells(self) -> tuple[Range, ...]:

@@ -14,24 +14,26 @@ raised, from which nothing follows.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from decimal import Decimal
 from functools import lru_cache
-from itertools import product
 
-from configurator.arrangement.crossing import nested
+from configurator.arrangement.bounds import in_plane, nested, sums
 from configurator.arrangement.distances import Distances, Literal
 from configurator.arrangement.rooms import FREE, Block, Item, Room, Shape, Support
 from configurator.arrangement.spots import Spot, along, kept_out, overhang, pairs
 from configurator.errors import SearchLimit
 
-__all__ = ["GUESSES", "MOST_ITEMS", "arrange", "crammed", "may_bear"]
+__all__ = ["GUESSES", "MOST_ITEMS", "arrange", "may_bear"]
 
 GUESSES = 1500
 """Guesses before a room is handed over."""
 
 MOST_ITEMS = 60
 """Units in one space that are still searched; more are refused as too many to search."""
+
+_FEW_FLAT = 6
+"""Units on one level that are always searched; of more, OR-Tools knows better very soon."""
 
 
 class _Spent(Exception):
@@ -40,7 +42,7 @@ class _Spent(Exception):
 
 @lru_cache(maxsize=4096)
 def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot, ...] | None:
-    """A spot for every item of the room, or None, which is a proof that there is none.
+    """A spot for every item that has to go in, or None, which is a proof that there is none.
 
     The same room always gets the same answer; answers are remembered.
 
@@ -59,7 +61,8 @@ def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot
             f"{len(room.items)} units in one space are too many to search: "
             f"more than {MOST_ITEMS} are never tried"
         )
-    search = _Search(room, guesses)
+    few = len(room.items) > _FEW_FLAT and in_plane(room)
+    search = _Search(room, guesses // 10 if few else guesses)
     try:
         return search.run()
     except _Spent:
@@ -70,34 +73,11 @@ def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot
         return arrange_hard(room)
 
 
-def crammed(room: Room, items: Iterable[Item]) -> bool:
-    """Whether bodies that do not lie in one another are more than the room holds, by volume."""
-    ground = sum(right - left for left, right in room.cells) * room.inside.length
-    return sum(item.volume for item in items) > ground * room.inside.height
-
-
 def _overfull(room: Room) -> bool:
-    """Whether a unit cannot stand in any way, or all of them are more than the room holds.
-
-    They are too many by volume, or by the footprints of those whose height is certain and which
-    all stand at one level.
-    """
-    if any(not item.shapes or not item.supports for item in room.items):
+    """Whether a unit cannot stand in any way, or all of them are more than the room holds."""
+    if any(not item.shapes or not item.supports for item in room.must):
         return True
-    if nested(room):
-        return False
-    if crammed(room, room.items):
-        return True
-    ground = sum(right - left for left, right in room.cells) * room.inside.length
-    fixed = [
-        (item.supports[0].rise, item.volume // item.shapes[0].size[2], item.shapes[0].size[2])
-        for item in room.items
-        if len(item.supports) == 1 and item.supports[0].on == FREE
-    ]
-    return any(
-        sum(area for z, area, height in fixed if z <= level < z + height) > ground
-        for level in {z for z, _, _ in fixed}
-    )
+    return any(sum(amounts.values()) > most for amounts, most in sums(room))
 
 
 def _bearing(room: Room, index: int) -> Iterator[Support]:
@@ -115,7 +95,7 @@ def _bearing(room: Room, index: int) -> Iterator[Support]:
             continue
         if carrier.carries is not None and item.laden > carrier.carries:
             continue
-        if not support.bound or may_bear(carrier, item):
+        if may_bear(carrier, item):
             yield support
 
 
@@ -174,9 +154,6 @@ class _Search:
             range(self.count),
             key=lambda i: (any(s.on != FREE for s in self.supports[i]), -self.items[i].volume, i),
         )
-        self.kin: dict[str, list[int]] = {}
-        for index, item in enumerate(self.items):
-            self.kin.setdefault(item.kind, []).append(index)
 
     def spend(self) -> None:
         """Count one guess."""
@@ -213,12 +190,15 @@ class _Search:
         return None
 
     def _next(self) -> int | None:
-        """A carrier that something waits for, or the largest unit left."""
+        """A carrier that something waits for, or the largest unit left that has to go in."""
         for index in self.rank:
             support = self.support[index]
             if support is not None and support.on != FREE and self.shape[support.on] is None:
                 return support.on
-        return next((index for index in self.rank if self.shape[index] is None), None)
+        for index in self.rank:
+            if self.shape[index] is None and not self.items[index].optional:
+                return index
+        return None
 
     def _ways(self, index: int) -> Iterator[tuple[int, Shape, Support]]:
         """How the unit may stand: the lighter side first, what is on the floor first.
@@ -235,7 +215,7 @@ class _Search:
             key=lambda s: (s.on != FREE, s.on != FREE and self.z[s.on] is None, s.rise, s.on),
         )
         for support in supports:
-            if support.on != FREE and self._above(support.on, index):
+            if support.on != FREE and not self._may_stand(index, support.on):
                 continue
             for place, shape in shapes:
                 yield place, shape, support
@@ -243,15 +223,25 @@ class _Search:
     def _weight(self, side: str) -> tuple[Decimal, str]:
         return self.beside[side], side
 
-    def _above(self, carrier: int, index: int) -> bool:
-        """Whether the carrier itself stands on the item, so far as that is chosen."""
+    def _may_stand(self, index: int, carrier: int) -> bool:
+        """Whether the carrier does not stand on the item, and is the next of its kind to be used.
+
+        Optional carriers of one kind may change places: they come in one by one.
+        """
+        used = {s.on for s in self.support if s is not None}
+        if self.items[carrier].optional and carrier not in used:
+            kind = self.items[carrier].kind
+            for other in range(carrier):
+                kin = self.items[other].optional and self.items[other].kind == kind
+                if kin and other not in used:
+                    return False
         at: int = carrier
         while True:
             if at == index:
-                return True
+                return False
             support = self.support[at]
             if support is None or support.on == FREE:
-                return False
+                return True
             at = support.on
 
     def _settle(self, index: int, distances: Distances) -> Distances | None:
@@ -307,7 +297,7 @@ class _Search:
         low, high = distances.low, distances.high
         low[2 * index], high[2 * index] = shape.x
         low[2 * index + 1], high[2 * index + 1] = shape.y
-        if support.on != FREE and support.bound and not self._on_bed(index, support.on, distances):
+        if support.on != FREE and not self._on_bed(index, support.on, distances):
             return False
         for block in shape.sweeps:
             self._avoid_gear(index, block, z, distances)
@@ -383,7 +373,8 @@ class _Search:
         assert second is not None
         assert z_one is not None
         assert z_other is not None
-        if self.items[one].kind == self.items[other].kind:
+        alike = self.items[one].kind == self.items[other].kind
+        if alike and not (self.items[one].optional or self.items[other].optional):
             low, high = min(one, other), max(one, other)
             if self.keys[low] > self.keys[high]:
                 return False
@@ -394,8 +385,6 @@ class _Search:
         if one in self.chain[other]:
             return z_other not in kept_out(first, second, z_one)
         blocks = list(pairs(first, second))
-        blocks += product(self._feet(one), second.keeps)
-        blocks += product(first.keeps, self._feet(other))
         for carrier, block in self._sliding(one):
             if self._stays(other, carrier):
                 blocks.append((block, second.body))
@@ -406,13 +395,6 @@ class _Search:
             if z_one + a[4] < z_other + b[5] and z_other + b[4] < z_one + a[5]:
                 distances.choices.append(_literals(one, other, a, b))
         return True
-
-    def _feet(self, index: int) -> Iterator[Block]:
-        """What is filled under the item by carriers that are left out of the room."""
-        shape, support = self.shape[index], self.support[index]
-        assert shape is not None
-        assert support is not None
-        return support.blocks(shape)
 
     def _stays(self, index: int, carrier: int) -> bool:
         """Whether the item neither slides with the carrier nor carries it."""
@@ -459,7 +441,9 @@ class _Search:
         if found is None:
             return None
         spots = []
-        for index in range(self.count):
+        for index, item in enumerate(self.items):
+            if item.optional:
+                continue
             shape, support, z = self.shape[index], self.support[index], self.z[index]
             assert shape is not None
             assert support is not None

@@ -19,6 +19,7 @@ from configurator.pricing.whole import Price, price
 from configurator.selection.money import ELSEWHERE
 from configurator.selection.picks import Budget
 from configurator.selection.resolved import Resolved
+from configurator.words import text
 
 __all__ = ["BudgetGroup", "BudgetLine", "Reckoning", "reckon", "reckoned"]
 
@@ -216,10 +217,10 @@ def _shop(build: Resolved, priced: Price, limits: dict[str, Money]) -> Iterator[
         yield BudgetGroup(group.id, group.title, lines, amount, limits.get(group.id))
     beside = priced.total - Money.total(left.values(), build.catalogue.currency)
     taken = [BudgetLine(title, -amount) for title, _, amount in priced.trade_ins]
-    lines = (*((BudgetLine("Adjustments", beside),) if beside else ()), *taken)
+    lines = (*((BudgetLine(text("Adjustments"), beside),) if beside else ()), *taken)
     if lines:
         amount = Money.total((line.amount for line in lines), build.catalogue.currency)
-        title = "Trade-ins" if not beside else "Adjustments and trade-ins"
+        title = text("Trade-ins") if not beside else text("Adjustments and trade-ins")
         yield BudgetGroup("trade-ins", title, lines, amount, None)
 
 

@@ -681,6 +681,7 @@ class Caution(Record):
     at: Location = _at()
 
 
+@form(hidden="choice option at", also="name", keys={"name": "pick"})
 @frozen(repr=False)
 class Pick(Record):
     """An option picked, and how many of it."""
@@ -690,8 +691,13 @@ class Pick(Record):
     quantity: int = 1
     at: Location = _at()
 
-    def __str__(self) -> str:
+    @property
+    def name(self) -> str:
+        """The pick as ``choice=option``."""
         return f"{self.choice}={self.option}"
+
+    def __str__(self) -> str:
+        return self.name
 
 
 @frozen(repr=False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import attrs
+from configurator.forms import brief
 
 __all__ = ["Record"]
 
@@ -10,13 +10,9 @@ __all__ = ["Record"]
 class Record:
     """A record of the catalogue.
 
-    It is shown with all its fields as attrs shows one. That is written here once: a function made
-    for each of the many records was a large part of what loading them took.
+    It is shown short, whatever it holds.
     """
 
     __slots__ = ()
 
-    def __repr__(self) -> str:
-        known = attrs.fields(type(self))  # type: ignore[arg-type]
-        shown = (f"{field.name}={getattr(self, field.name)!r}" for field in known if field.repr)
-        return f"{type(self).__qualname__}({', '.join(shown)})"
+    __repr__ = brief

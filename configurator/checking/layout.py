@@ -12,7 +12,7 @@ from configurator.findings import Finding
 from configurator.fit.layout import Layout, NoLayout, Unkept
 from configurator.fit.units import UnitFit, fit_unit
 from configurator.fit.words import SIDES, misfit_words
-from configurator.selection.picks import Selection
+from configurator.selection.picks import Selection, Wish
 from configurator.selection.resolved import Resolved, trial
 from configurator.totals import MissingPicks
 from configurator.words import Text, joined, listed, text
@@ -265,8 +265,13 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
         subject=f"{unkept.choice}={unkept.option}",
         sentence=sentence,
         hint=text("it has been placed elsewhere; change the wish or what is in its way"),
+        numbers=tuple((name, mm) for name, mm in _wished(wish) if mm is not None),
         at=wish.at,
     )
+
+
+def _wished(wish: Wish) -> tuple[tuple[str, int | None], ...]:
+    return ("x", wish.x), ("y", wish.y), ("z", wish.z)
 
 
 def _not_preferred(build: Resolved, unkept: Unkept) -> Finding:

@@ -201,6 +201,7 @@ class _Findings:
             subject="front-axle",
             sentence=sentence if certain else self._as_placed(sentence),
             hint=text("move mass forward of the rear axle, or leave out what sits behind it"),
+            numbers=(("short", used(short)),),
         )
 
     def _worst(self) -> Iterator[tuple[Bar, State]]:
@@ -475,6 +476,7 @@ class _Findings:
                 subject="people",
                 sentence=_seats_words(picture.people, picture.seats),
                 hint=text("choose a class with more seats, or say how many travel"),
+                numbers=(("people", picture.people), ("seats", picture.seats)),
                 at=self.build.selection.travel.at,
             )
 

@@ -30,7 +30,7 @@ from configurator.errors import (
     SearchLimit,
     shortened,
 )
-from configurator.terminal.control import visible_streams
+from configurator.render.control import visible_streams
 
 __all__ = ["cli", "main"]
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from pathlib import Path
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
+
+import click
 
 from configurator.cli.common import (
     FINDINGS,
@@ -15,6 +18,9 @@ from configurator.cli.common import (
     problems_as_json,
     the_shop,
 )
+
+if TYPE_CHECKING:
+    from configurator.report.batch import Quoted
 
 __all__ = ["quote_folder"]
 
@@ -43,7 +49,7 @@ def quote_folder(
         ConfiguratorError: nothing can be quoted at all.
     """
     from configurator.render.batch import jobs_of
-    from configurator.terminal.batch import progress, show_batch
+    from configurator.render.text import progress
 
     with problems_as_json(as_json):
         shop = the_shop(catalogue_file, day, on_paper=True)
@@ -67,5 +73,21 @@ def quote_folder(
 
         print_json(BatchAnswer(tuple(results)))
     else:
-        show_batch(results)
+        _show(results)
     sys.exit(FINDINGS if any(quoted.problem for quoted in results) else FINE)
+
+
+def _show(results: Sequence[Quoted]) -> None:
+    """Each quote written, and on standard error each selection that has none, with the reason."""
+    from configurator.report.price import written_quote
+
+    for quoted in results:
+        if quoted.price is not None:
+            click.echo(written_quote(quoted.job.output, quoted.job.number, quoted.price))
+    failed = [quoted for quoted in results if quoted.problem]
+    for quoted in failed:
+        name = quoted.job.selection
+        told = quoted.problem if quoted.problem.startswith(name) else f"{name}: {quoted.problem}"
+        click.echo(told, err=True)
+    if failed:
+        click.echo(f"{len(failed)} of {len(results)} selections have no quote", err=True)

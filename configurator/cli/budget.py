@@ -54,7 +54,7 @@ def budget(
     Example: would powder coat instead of full paint do it?
       configurator budget touring.yaml --pick finish=powder-standard
     """
-    from configurator.terminal.budget import show_budget
+    from configurator.report.budget import budget_report
 
     wanted = asked.build.selection.budget or Budget()
     if limit is not None:
@@ -67,7 +67,7 @@ def budget(
     if asked.output.path is not None:
         click.echo(f"{asked.output.path}: build budget")
     else:
-        asked.print(found, lambda: show_budget(found))
+        asked.print(found, lambda: budget_report(found))
     sys.exit(FINDINGS if found.stops else FINE)
 
 

@@ -76,9 +76,10 @@ def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_j
     if as_json:
         print_json(found)
         return
-    from configurator.terminal.common import show_choices, show_options
+    from configurator.render.text import show
+    from configurator.report.checks import choices_report, options_report
 
     if choice_ids:
-        show_options(found)
+        show(options_report(found))
     else:
-        show_choices(found)
+        show(choices_report(found))

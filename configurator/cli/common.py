@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from decimal import Decimal
 from functools import wraps
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 from attrs import frozen
@@ -21,6 +21,9 @@ from configurator.cli.outputs import NAME, Output
 from configurator.cli.places import placed
 from configurator.errors import DataError, FileError, Location, QuoteRefused, near_miss
 from configurator.shop import Build, Shop, open_shop
+
+if TYPE_CHECKING:
+    from configurator.report.model import Report
 
 _PLACES = "configurator.places"
 
@@ -234,12 +237,14 @@ class Asked:
         if self.output.path is not None:
             self.shop.write(answer, self.output.path, **self.look.given)
 
-    def print(self, answer: Any, show: Callable[[], None]) -> None:
-        """Print the answer as JSON where that is asked for, or show it."""
+    def print(self, answer: Any, report: Callable[[], Report]) -> None:
+        """Print the answer as JSON where that is asked for, or as its report."""
         if self.as_json:
             print_json(answer)
         else:
-            show()
+            from configurator.render.text import show
+
+            show(report())
 
 
 _NOT_WRITTEN, _AS_CATALOGUE = Output(None), AskedLook()

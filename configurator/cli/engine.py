@@ -49,7 +49,7 @@ def options(asked: Asked, choice_ids: tuple[str, ...]) -> None:
     decided choice of one, what is available instead of the pick is shown with the difference in
     price; all other picks are kept.
     """
-    from configurator.terminal.engine import show_options
+    from configurator.report.engine import states_report
 
     by_id = asked.shop.catalogue.by_id
     for choice_id in choice_ids:
@@ -57,7 +57,7 @@ def options(asked: Asked, choice_ids: tuple[str, ...]) -> None:
             hint = near_miss(choice_id, by_id)
             raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
     found = asked.build.options(*choice_ids)
-    asked.print(found, lambda: show_options(asked.shop.catalogue, found))
+    asked.print(found, lambda: states_report(asked.shop.catalogue, found))
     sys.exit(FINDINGS if found.stops else FINE)
 
 
@@ -93,13 +93,13 @@ def explain(asked: Asked, wanted: str | None) -> None:
     Example:
       configurator explain touring.yaml canopy-height=850mm
     """
-    from configurator.terminal.engine import show_explanation
+    from configurator.report.engine import explanation_report
 
     if wanted is None:
         raise click.UsageError("name the option, as CHOICE=OPTION")
     pick = pick_from(wanted)
     found = asked.build.explain(pick.choice, pick.option, pick.quantity)
-    asked.print(found, lambda: show_explanation(asked.shop.catalogue, found))
+    asked.print(found, lambda: explanation_report(asked.shop.catalogue, found))
 
 
 @build_command(kind=_WithPick)
@@ -110,15 +110,16 @@ def fixes(asked: Asked, wanted: str | None, count: int) -> None:
 
     Each is proved: the selection with its changes is sound. With CHOICE=OPTION, that option
     is in it too. Nearest counts list prices after package deals, before adjustments and tax; the
-    difference shown is that of the totals. Of fixes that change as few picks, one that changes other
-    picks than the fixes above it comes before one that changes the same picks again, whatever the
-    price.
+    difference shown is that of the totals.
+
+    Of fixes that change as few picks, one that changes other picks than the fixes above it comes
+    before one that changes the same picks again, whatever the price.
     """
-    from configurator.terminal.engine import show_fixes
+    from configurator.report.engine import fixes_report
 
     pick = Pick("", "") if wanted is None else pick_from(wanted)
     found = asked.build.fixes(pick.choice, pick.option, count=count)
-    asked.print(found, lambda: show_fixes(found))
+    asked.print(found, lambda: fixes_report(found))
     sys.exit(FINDINGS if found.stops else FINE)
 
 
@@ -142,15 +143,15 @@ def complete(asked: Asked, prefer: str) -> None:
       configurator complete --pick vehicle=mid-dual \
         --pick upright-fridge=upright-110 -o runa.yaml
     """
-    from configurator.terminal.engine import show_completion, show_contradiction
+    from configurator.report.engine import completion_report, contradiction_report
 
     found = asked.build.complete(prefer)
     if found is None:
         why = asked.build.explain()
-        asked.print(why, lambda: show_contradiction(why))
+        asked.print(why, lambda: contradiction_report(why.conflict))
         sys.exit(FINDINGS)
     asked.write(asked.shop.build(found.selection))
-    asked.print(found, lambda: show_completion(asked.shop.catalogue, found))
+    asked.print(found, lambda: completion_report(asked.shop.catalogue, found))
     if not asked.as_json:
         _tell_written(asked)
 
@@ -177,7 +178,7 @@ def within(asked: Asked, budget: str, wishes: tuple[str, ...]) -> None:
         --wish upright-fridge=upright-110 --wish solar=panel-200:2 \
         --wish oven=oven-small
     """
-    from configurator.terminal.engine import show_within
+    from configurator.report.engine import within_report
 
     limit = number_from(budget, _MOST)
     if not limit or -int(limit.as_tuple().exponent) > exponent(asked.shop.catalogue.currency):
@@ -185,7 +186,7 @@ def within(asked: Asked, budget: str, wishes: tuple[str, ...]) -> None:
     found = asked.build.within(limit, [pick_from(wish) for wish in wishes])
     if found.selection is not None:
         asked.write(asked.shop.build(found.selection))
-    asked.print(found, lambda: show_within(asked.shop.catalogue, found))
+    asked.print(found, lambda: within_report(asked.shop.catalogue, found))
     if found.selection is not None and not asked.as_json:
         _tell_written(asked)
     sys.exit(FINDINGS if found.stops else FINE)

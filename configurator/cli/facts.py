@@ -32,7 +32,7 @@ def layout(asked: Asked, more: bool) -> None:
     Example:
       configurator layout touring.yaml -o layout.svg
     """
-    from configurator.terminal.layout import show_layout
+    from configurator.report.layout import layout_report
 
     found = asked.build.layout(more)
     path, drawn = asked.output.path, found.layout is not None
@@ -41,7 +41,7 @@ def layout(asked: Asked, more: bool) -> None:
         asked.write(found)
     asked.print(
         found,
-        lambda: show_layout(
+        lambda: layout_report(
             asked.shop.catalogue, found.layout, found.findings, found.would_fit_too
         ),
     )
@@ -87,14 +87,14 @@ def mass(
     Example: four people and 150 kg on the tow ball
       configurator mass contractor.yaml --people 4 --tow-ball 150
     """
-    from configurator.terminal.ratings import show_mass
+    from configurator.report.mass import mass_report
 
     build = asked.build.travel(people=people, tow_ball=tow_ball, trailer=trailer)
     found = build.mass()
     if found is None:
         raise click.UsageError("pick a vehicle: without one there are no axles to load")
     asked.write(found)
-    asked.print(found, lambda: show_mass(found.picture, found.findings, items))
+    asked.print(found, lambda: mass_report(found.picture, found.findings, items))
     sys.exit(FINDINGS if found.stops else FINE)
 
 
@@ -110,9 +110,9 @@ def power(asked: Asked, place: str | None, season: str | None, driving: Decimal 
     Example: will the fridge stay cold in winter without driving?
       configurator power touring.yaml --season winter --driving 0
     """
-    from configurator.terminal.ratings import show_power
+    from configurator.report.power import power_report
 
     found = asked.build.travel(place=place, season=season, driving=driving).power()
     asked.write(found)
-    asked.print(found, lambda: show_power(found.picture, found.findings))
+    asked.print(found, lambda: power_report(found.picture, found.findings))
     sys.exit(FINDINGS if found.stops else FINE)

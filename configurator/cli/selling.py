@@ -23,6 +23,7 @@ from configurator.cli.common import (
     look_options,
     place_option,
     places_given,
+    print_json,
     problems_as_json,
     the_builds,
     the_shop,
@@ -41,10 +42,10 @@ def check(asked: Asked) -> None:
     Example: does the 130 L upright fit under the 850 mm canopy?
       configurator check wish.yaml
     """
-    from configurator.terminal.common import show_check
+    from configurator.report.checks import check_report
 
     found = asked.build.check()
-    asked.print(found, lambda: show_check(found))
+    asked.print(found, lambda: check_report(found))
     sys.exit(FINDINGS if found.stops else FINE)
 
 
@@ -63,23 +64,23 @@ def price(asked: Asked, trace: bool, shop: bool) -> None:
         raise click.UsageError("give --trace or --shop, not both")
     found = asked.build.price()
     if shop:
-        from configurator.terminal.money import show_margin
+        from configurator.report.shop import margin_report
 
         earned = asked.build.margin()
-        asked.print(earned, lambda: show_margin(earned))
+        asked.print(earned, lambda: margin_report(earned))
     elif trace:
         from configurator.answers.values import TraceAnswer
-        from configurator.terminal.money import show_trace
+        from configurator.report.price import trace_report
 
-        asked.print(TraceAnswer(found), lambda: show_trace(found))
+        asked.print(TraceAnswer(found), lambda: trace_report(found))
     else:
         from configurator.answers.values import PriceAnswer
-        from configurator.terminal.common import show_price
+        from configurator.report.price import price_report
 
         suggested = asked.build.suggestions()
         asked.print(
             PriceAnswer(found, suggested),
-            lambda: show_price(found, suggested, asked.shop.catalogue),
+            lambda: price_report(found, suggested, asked.shop.catalogue),
         )
 
 
@@ -146,11 +147,15 @@ def quote(asked: Asked, number: str, day: dt.date) -> None:
       configurator quote touring.yaml -o quote.pdf --number Q-2041
       configurator quote --batch wishes -o quotes --number Q-
     """
-    from configurator.terminal.batch import written_quote
+    from configurator.report.price import written_quote
 
     made = asked.build.quote(number, day)
     asked.write(made)
-    asked.print(made, lambda: click.echo(written_quote(str(asked.output.path), number, made.price)))
+    said = written_quote(str(asked.output.path), number, made.price)
+    if asked.as_json:
+        print_json(made)
+    else:
+        click.echo(said)
 
 
 @click.command()
@@ -185,7 +190,7 @@ def compare(
       configurator compare touring.yaml contractor.yaml -o comparison.pdf
       configurator compare touring.yaml --change inverter=,mains-charger=
     """
-    from configurator.terminal.compare import show_comparison
+    from configurator.report.comparison_tables import comparison_report
 
     if len(selection_files) + len(changes) < 2 or not selection_files:
         raise click.UsageError("give at least two selections to compare, or one and a --change")
@@ -205,7 +210,7 @@ def compare(
     if output.path is not None:
         click.echo(f"{output.path}: {' and '.join(titles)} compared")
     else:
-        asked.print(found, lambda: show_comparison(found))
+        asked.print(found, lambda: comparison_report(found))
 
 
 @click.command()
@@ -214,7 +219,7 @@ def compare(
 @catalogue_option
 def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
     """Write the shipped selections' quotes and a comparison into DIR, and say what was done."""
-    from configurator.demo import run_demo
-    from configurator.terminal.common import show_demo
+    from configurator.demo import demo_report, run_demo
+    from configurator.render.text import show
 
-    show_demo(run_demo(the_shop(catalogue_file), Path(folder), day_from(day)))
+    show(demo_report(run_demo(the_shop(catalogue_file), Path(folder), day_from(day))))

@@ -17,6 +17,7 @@ from configurator.checking.ratings import kilograms, loaded
 from configurator.mass.states import Bar, MassPicture
 from configurator.power.energy import START, Curve
 from configurator.power.summary import PowerPicture
+from configurator.report.mass import LOADS
 from configurator.words import plain
 
 __all__ = ["charge_svg", "mass_svg"]
@@ -27,14 +28,6 @@ _WIDTH = 170
 _LABEL, _TRACK = 24, 76
 _MOST = Fraction(5, 4)
 """How far a bar may stand out over its rating before it is cut, as a share of the rating."""
-
-_LABELS = {
-    "front-axle": "Front axle",
-    "rear-axle": "Rear axle",
-    "gvm": "Vehicle",
-    "tow-ball": "Tow ball",
-    "gcm": "With trailer",
-}
 
 
 def mass_svg(picture: MassPicture) -> str:
@@ -57,7 +50,7 @@ def _bar(y: float, bar: Bar) -> Iterator[str]:
     share = max(Fraction(0), min(bar.load / bar.rating if bar.rating else _MOST, _MOST))
     whole = min(share, Fraction(1))
     length, over = float(whole) * track, float(share - whole) * track
-    yield _text(0, y + 3.3, _LABELS.get(bar.subject, bar.subject), 3.0)
+    yield _text(0, y + 3.3, LOADS[bar.subject], 3.0)
     yield _box(_LABEL, y, track, 4.2, "none", _SOFT)
     if length:
         yield _box(_LABEL, y, length, 4.2, _FILL if not over else _OVER, "none")

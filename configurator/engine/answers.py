@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
-from typing import Any
 
 from attrs import frozen
 
@@ -39,11 +38,6 @@ __all__ = [
 ]
 
 
-def _counted(picks: Iterable[Pick]) -> list[dict[str, Any]]:
-    """Picks as data, each with its quantity."""
-    return [{"pick": str(pick), "quantity": pick.quantity} for pick in picks]
-
-
 def _named(pick: Pick | None) -> str:
     return "" if pick is None else str(pick)
 
@@ -52,7 +46,7 @@ def _all_named(picks: Iterable[Pick]) -> list[str]:
     return [str(pick) for pick in picks]
 
 
-@form(shown={"picks": _counted})
+@form()
 @frozen
 class Argument:
     """Why picks cannot hold together: drop any pick or fact, and the rest can.
@@ -185,7 +179,7 @@ class Fixes:
         return not (self.fixes or self.nothing_to_mend)
 
 
-@form("completion", hidden="price", also="currency total", shown={"added": _counted})
+@form("completion", hidden="price", also="currency total")
 @frozen
 class Completion:
     """The best complete selection that holds the picks.
@@ -236,7 +230,7 @@ class RefusedWish:
     "within",
     hidden="budget price",
     also="currency",
-    shown={"granted": _all_named, "added": _counted},
+    shown={"granted": _all_named},
 )
 @frozen
 class WithinAnswer:

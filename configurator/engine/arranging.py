@@ -9,10 +9,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import TypeAlias
 
-from configurator.arrangement.answers import room_reason
 from configurator.arrangement.loads import middles
-from configurator.arrangement.met import Met
 from configurator.arrangement.rooms import Room, rooms_of
+from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Option, Part
 from configurator.engine.crowding import Crowd
 from configurator.engine.encoding import Encoding, Fact, Held, State
@@ -25,6 +24,7 @@ from configurator.engine.figures import (
 from configurator.engine.fitting import FitTheory, listed
 from configurator.engine.theories import Reason
 from configurator.errors import SearchLimit
+from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior
 
@@ -53,7 +53,6 @@ class LayoutTheory:
         self.others = {space.id: self._others(space.id) for space in self.catalogue.spaces}
         for space in sorted(self.others):
             encoding.fact(Fact("layout", space))
-        self.met = Met()
         self.patient = True
         self.asked: frozenset[tuple[str, str]] = frozenset()
         self._known: dict[_Key, Middles | None] = {}
@@ -106,7 +105,7 @@ class LayoutTheory:
         room = self.room(space, held)
         if room is None:
             return {}
-        spots = self.met.arrange(room, hard=self.patient)
+        spots = arrange(room, hard=self.patient)
         if spots is None:
             return None
         found: dict[tuple[str, str], list[Fraction]] = {}
@@ -156,10 +155,12 @@ class LayoutTheory:
         rooms, _ = rooms_of(Resolved(self.catalogue, selection), (space, add))
         return next((room for room in rooms if room.space == space), None)
 
+    def resolved(self, selection: Selection) -> Resolved:
+        """The selection with the catalogue."""
+        return Resolved(self.catalogue, selection)
+
     def _reason(self, fact: Fact, held: Held, inside: Interior, room: Room) -> Reason:
-        selection = self.encoding.selection(held)
-        found = room_reason(Resolved(self.catalogue, selection), room, self.asked)
-        return Reason(fact, Crowd(self, held, found, inside, self.asked).clause())
+        return Reason(fact, Crowd(self, held, room, inside, self.asked).clause())
 
     def with_answers(self, space: str, held: Held, states: tuple[State, ...]) -> Held:
         """What is held, with other answers to what an arrangement hangs on."""

@@ -15,6 +15,7 @@ from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.encoding import as_bits, variables
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
+from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import price
 from configurator.selection.picks import Selection
@@ -41,6 +42,7 @@ _LEAST_PATIENCE = 3
 """How many crowded proposals are refused for an option once the others have used up the rest."""
 
 
+@form()
 @frozen
 class OptionState:
     """Whether one option is available.
@@ -67,6 +69,7 @@ class OptionState:
     difference: Money | None = None
 
 
+@form()
 @frozen
 class Options:
     """The state of every option asked about.

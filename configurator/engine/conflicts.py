@@ -14,6 +14,7 @@ from attrs import frozen
 from configurator.catalogue.model import Pick
 from configurator.engine.encoding import Fact
 from configurator.engine.search import Search
+from configurator.forms import form
 from configurator.selection.picks import Selection
 
 __all__ = ["Conflict", "facts_against", "find_conflict"]
@@ -23,6 +24,7 @@ _Refuted: TypeAlias = Callable[[Sequence[_Member]], frozenset[int] | None]
 """The literals that a refutation of the members rests on, or None where they can hold."""
 
 
+@form(hidden="wanted")
 @frozen
 class Conflict:
     """Picks and facts that cannot all hold; drop any one and the rest can.

@@ -23,6 +23,7 @@ from configurator.catalogue.model import (
     Pick,
     Test,
 )
+from configurator.forms import form
 from configurator.selection.picks import Selection
 
 __all__ = ["Encoding", "Fact", "Held", "State", "as_bits", "variables"]
@@ -46,6 +47,7 @@ def variables(bits: int) -> Iterator[int]:
         bits ^= lowest
 
 
+@form(values={"kind": ("rule", "limit", "fit", "layout", "rating")})
 @frozen(order=True)
 class Fact:
     """Something that holds besides the picks and that a conflict may name.

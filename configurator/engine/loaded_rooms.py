@@ -43,7 +43,7 @@ def excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
     """What the units of a room add to the demand's load beyond each in its best place, kg."""
     weights = dict(demand.weights)
     alone = Fraction(0)
-    for item in room.items:
+    for item in room.must:
         unit = catalogue.option(item.choice, item.option).unit
         assert unit is not None
         half = Fraction(min(unit.body.width, unit.body.depth), 2)

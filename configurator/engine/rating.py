@@ -324,12 +324,8 @@ class RatingTheory:
         selection = self.journey.on(self.encoding.selection(held))
         spaces = [room.space for room in rooms]
         asked = demands(Resolved(self.catalogue, selection), spaces, passed=True)
-        found = spots_within(rooms, asked)
-        if found is None:
+        if spots_within(rooms, asked) is None:
             yield self._reason_of_rooms(vehicle, held, rooms, asked)
-            return
-        for room, spots in zip(rooms, found, strict=True):
-            self.layouts.met.keep(room, spots)
 
     def _reason_of_rooms(
         self,

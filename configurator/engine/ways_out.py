@@ -37,7 +37,11 @@ PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
 
 
-@form(shown={"before": dict, "after": dict})
+def _counts(picks: tuple[tuple[str, int], ...]) -> dict[str, int]:
+    return dict(picks)
+
+
+@form(shown={"before": _counts, "after": _counts})
 @frozen
 class Change:
     """What a fix does to one choice.
@@ -53,6 +57,7 @@ class Change:
     after: tuple[tuple[str, int], ...]
 
 
+@form()
 @frozen
 class Fix:
     """A change of picks that makes the conflicts go away, proved by solving again.
@@ -70,6 +75,7 @@ class Fix:
     selection: Selection
 
 
+@form()
 @frozen
 class LeftOut:
     """A wish that the budget or the catalogue does not allow.
@@ -86,6 +92,7 @@ class LeftOut:
     conflict: Conflict | None
 
 
+@form()
 @frozen
 class Within:
     """The most of an ordered wish list that a budget allows.

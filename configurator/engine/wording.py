@@ -17,6 +17,7 @@ from configurator.engine.ways_out import Change, Fix
 from configurator.fit.openings import cells_of, clear_openings, divider_of
 from configurator.fit.units import UnitFit, badness, bases_of, ways_in
 from configurator.fit.words import misfit_words
+from configurator.forms import form
 from configurator.rules import rule_words
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
@@ -26,6 +27,7 @@ from configurator.words import plain, signed_amount
 __all__ = ["Argument", "argument", "change_words", "fix_words", "one_line"]
 
 
+@form()
 @frozen
 class Argument:
     """Why something cannot be had.

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
+from math import lcm
 from typing import TypeAlias
 
 from attrs import frozen
@@ -29,6 +30,7 @@ __all__ = [
     "on_axles",
     "overhang_limit",
     "share",
+    "summed",
 ]
 
 Number: TypeAlias = int | Decimal | Fraction
@@ -100,12 +102,29 @@ def on_axles(
     Raises:
         ValueError: the wheelbase is not above zero.
     """
-    mass, moment = Fraction(0), Fraction(0)
-    for each, x in masses:
-        mass += Fraction(each)
-        moment += Fraction(each) * Fraction(x)
+    mass, moment = summed(masses)
     on_rear = share(1, moment, wheelbase).rear
     return AxleLoads(Fraction(front) + mass - on_rear, Fraction(rear) + on_rear)
+
+
+def summed(masses: Iterable[tuple[Number, Number]]) -> tuple[Fraction, Fraction]:
+    """All the masses together, and their moment about the origin of their places.
+
+    Over common denominators, in whole numbers: a fraction is reduced once, not at every step.
+    """
+    pairs = [(_fraction(mass), _fraction(place)) for mass, place in masses]
+    scale = lcm(*(mass.denominator for mass, _ in pairs))
+    length = lcm(*(place.denominator for _, place in pairs))
+    total = moment = 0
+    for mass, place in pairs:
+        whole = mass.numerator * (scale // mass.denominator)
+        total += whole
+        moment += whole * place.numerator * (length // place.denominator)
+    return Fraction(total, scale), Fraction(moment, scale * length)
+
+
+def _fraction(number: Number) -> Fraction:
+    return number if isinstance(number, Fraction) else Fraction(number)
 
 
 def download(mass: Number, behind: Number, wheelbase: Number) -> AxleLoads:
@@ -119,11 +138,10 @@ def centre_of(masses: Iterable[tuple[Number, Number]]) -> Fraction:
     Raises:
         ValueError: they come to nothing.
     """
-    listed = [(Fraction(mass), Fraction(place)) for mass, place in masses]
-    total = sum((mass for mass, _ in listed), Fraction(0))
+    total, moment = summed(masses)
     if total == 0:
         raise ValueError("no mass has no centre")
-    return sum((mass * place for mass, place in listed), Fraction(0)) / total
+    return moment / total
 
 
 def centre_between(loads: AxleLoads, wheelbase: Number) -> Fraction:

@@ -79,7 +79,7 @@ def demands(
         highest: count the highest ratings that choices still open could bring.
         passed: leave out what the selection lets pass.
     """
-    picture, places = mass_picture(build, None), places_of(build, None)
+    picture, places = mass_picture(build, None), places_of(build)
     if picture is None or places is None:
         return ()
     left_out = let_pass(build.catalogue, build.selection.overrides) if passed else frozenset()
@@ -173,7 +173,7 @@ def axle_bounds(build: Resolved, state: str = "full") -> tuple[AxleLoads, AxleLo
     Raises:
         KeyError: the selection has no such state.
     """
-    picture, places = mass_picture(build, None), places_of(build, None)
+    picture, places = mass_picture(build, None), places_of(build)
     if picture is None or places is None:
         return None
     there = picture.state(state)

@@ -23,10 +23,10 @@ Spot: TypeAlias = tuple[Fraction, Fraction, Fraction]
 
 
 @once
-def places_of(build: Resolved, layout: Layout | None) -> Places | None:
+def places_of(build: Resolved) -> Places | None:
     """Where things are; None while no vehicle is picked."""
     option = build.catalogue.by_id[VEHICLE].by_id.get(build.selection.one(VEHICLE) or "")
-    return None if option is None or option.vehicle is None else Places(build, option, layout)
+    return None if option is None or option.vehicle is None else Places(build, option)
 
 
 class Places:
@@ -35,16 +35,15 @@ class Places:
     Attributes:
         title: of the vehicle.
         vehicle: the vehicle.
-        layout: where the units sit; None when that is not known.
         units: what is to be placed, by ``choice=option``.
         sizes: outside sizes of the spaces that the picks determine.
         tray_length: mm, or None where nothing picked says it.
         tray_width: the same across.
     """
 
-    def __init__(self, build: Resolved, option: Option, layout: Layout | None) -> None:
+    def __init__(self, build: Resolved, option: Option) -> None:
         assert option.vehicle is not None
-        self.title, self.vehicle, self.layout = option.title, option.vehicle, layout
+        self.title, self.vehicle = option.title, option.vehicle
         self.units = {f"{c.id}={o.id}": o.unit for c, o, _ in build.picks if o.unit is not None}
         self.sizes: dict[str, Outside] = {}
         for space in build.catalogue.spaces:
@@ -64,8 +63,13 @@ class Places:
         bases = (self.base(space) + size.height for space, size in self.sizes.items())
         self.roof = max(bases, default=0)
         """The highest roof of the spaces above the tray floor."""
-        known = [space.id for space in build.catalogue.spaces if space.id in self.sizes]
-        self._first = known[0] if known else None
+        x = Fraction(self.vehicle.wheelbase)
+        if self.tray_length is not None:
+            x = self.vehicle.tray_front + Fraction(self.tray_length, 2)
+        self._middle_of_tray = x, Fraction(0), Fraction(0)
+        """The middle of the tray; over the rear axle where its length is not known."""
+        self._middles = {space: self._middle(space) for space in self.sizes}
+        self._usual = next(iter(self._middles.values()), self._middle_of_tray)
 
     def front(self, space: str) -> int:
         """Outside front of the space behind the front axle."""
@@ -75,17 +79,25 @@ class Places:
         """Underside of the space above the tray floor."""
         return sum(part.z or 0 for part in self._parts.get(space, ()))
 
-    def of(self, choice: Choice, option: Option, quantity: int) -> list[tuple[Spot, bool]]:
-        """Where each of so many of the option is, and whether that is stated, not assumed."""
+    def of(
+        self, choice: Choice, option: Option, quantity: int, layout: Layout | None
+    ) -> list[tuple[Spot, bool]]:
+        """Where each of so many of the option is, and whether that is stated, not assumed.
+
+        Units are where the layout has them; without one their places are assumed.
+        """
         unit, known = option.unit, list[Spot]()
         if unit is not None:
-            known = [*self._in_layout(choice.id, option.id)][:quantity]
+            known = [*self._in_layout(layout, choice.id, option.id)][:quantity]
         elif option.position is not None:
             known = [self._stated(option.position)] * quantity
         if len(known) == quantity:
             return [(spot, True) for spot in known]
-        usual = self._usual(option.group or choice.group)
-        where = self._middle(unit.space) if unit is not None else usual
+        if unit is not None:
+            where = self._middles.get(unit.space, self._middle_of_tray)
+        else:
+            on_tray = (option.group or choice.group) == "tray"
+            where = self._middle_of_tray if on_tray else self._usual
         return [(spot, True) for spot in known] + [(where, False)] * (quantity - len(known))
 
     def _stated(self, position: Position) -> Spot:
@@ -98,25 +110,9 @@ class Places:
         return Fraction(origins[position.origin] + position.x), Fraction(position.y), Fraction(up)
 
     def _middle(self, space: str) -> Spot:
-        """The middle of the space; of the tray where its size is not known."""
-        size = self.sizes.get(space)
-        if size is None:
-            return self._middle_of_tray()
+        size = self.sizes[space]
         x = self.front(space) + Fraction(size.length, 2)
         return x, Fraction(0), self.base(space) + Fraction(size.height, 2)
-
-    def _middle_of_tray(self) -> Spot:
-        """The middle of the tray; over the rear axle where its length is not known."""
-        x = Fraction(self.vehicle.wheelbase)
-        if self.tray_length is not None:
-            x = self.vehicle.tray_front + Fraction(self.tray_length, 2)
-        return x, Fraction(0), Fraction(0)
-
-    def _usual(self, group: str) -> Spot:
-        """Where a part is taken to be when nobody states its place."""
-        if self._first is None or group == "tray":
-            return self._middle_of_tray()
-        return self._middle(self._first)
 
     def inside_front(self, space: str) -> Fraction:
         """Inside front of the space behind the front axle; its size has to be known."""
@@ -135,9 +131,9 @@ class Places:
         first = self.inside_front(unit.space) + half
         return first, first + max(Fraction(0), size.interior.length - 2 * half)
 
-    def _in_layout(self, choice: str, option: str) -> Iterator[Spot]:
+    def _in_layout(self, layout: Layout | None, choice: str, option: str) -> Iterator[Spot]:
         """Where the layout has the units of the option: the middle of each body."""
-        for unit in self.layout.placements if self.layout else ():
+        for unit in layout.placements if layout else ():
             size = self.sizes.get(unit.space)
             if (unit.choice, unit.option) != (choice, option) or size is None:
                 continue

@@ -20,8 +20,8 @@ import attrs
 from attrs import frozen
 
 from configurator.catalogue.model import (
-    Choice,
     Option,
+    Part,
     Vehicle,
 )
 from configurator.catalogue.settings import Hitch, Ratings
@@ -32,11 +32,12 @@ from configurator.mass.axles import (
     download,
     on_axles,
     overhang_limit,
+    summed,
 )
 from configurator.mass.places import Places, places_of
 from configurator.selection.free_lines import marked_title
 from configurator.selection.resolved import Resolved, once
-from configurator.totals import MissingPicks, mass_of
+from configurator.totals import MissingPicks, mass_of, part_total
 from configurator.words import left, listed, nearest, text, to_mm, used
 
 if TYPE_CHECKING:
@@ -64,6 +65,7 @@ CAUTION = text(
 WIDEST, HIGHEST = 2500, 4300
 """Widest and highest that a light vehicle may be in Australia, mm."""
 
+_VEHICLE, _FRONT, _REAR = text("the vehicle"), text("the front axle"), text("the rear axle")
 _DELIVERED, _FULL, _TOWING = "delivered", "full", "towing"
 
 
@@ -342,18 +344,45 @@ def mass_picture(build: Resolved, layout: Layout | None) -> MassPicture | None:
         build: what is picked, complete or not; how it travels is in its selection.
         layout: where the units sit; None when that is not known.
     """
-    places = places_of(build, layout)
-    return None if places is None else _Picture(build, places).made()
+    places = places_of(build)
+    return None if places is None else _Picture(build, places, layout).made()
+
+
+@once
+def _items(build: Resolved, layout: Layout | None, index: int) -> tuple[Item, ...]:
+    """What a pick weighs, by its place in the picks, where it is.
+
+    Raises:
+        MissingPicks: its mass depends on a choice that is still open.
+    """
+    choice, option, quantity = build.picks[index]
+    whole, places = Fraction(mass_of(build, option)), places_of(build)
+    assert places is not None
+    fluid = sum((Fraction(part_total(build, part)) for part in _fluid(option)), Fraction(0))
+    contents = Fraction(option.unit.contents if option.unit else option.contents)
+    masses = (("part", whole - fluid), ("fluid", fluid), ("contents", contents))
+    kinds = [(kind, mass) for kind, mass in masses if mass]
+    title, pick = marked_title(choice.id, option), f"{choice.id}={option.id}"
+    return tuple(
+        Item(kind, title, pick, mass, *spot, known)
+        for spot, known in places.of(choice, option, quantity, layout)
+        for kind, mass in kinds
+    )
 
 
 class _Picture:
     """The picture in the making."""
 
-    def __init__(self, build: Resolved, places: Places) -> None:
+    def __init__(self, build: Resolved, places: Places, layout: Layout | None) -> None:
         self.build, self.places, self.vehicle = build, places, places.vehicle
         self.settings, self.travel = build.catalogue.mass, build.selection.travel
         self.unknown: list[str] = []
-        self.items = [item for pick in build.picks for item in self._pick(*pick)]
+        self.items: list[Item] = []
+        for index, (_, option, _) in enumerate(build.picks):
+            try:
+                self.items += _items(build, layout if option.unit else None, index)
+            except MissingPicks:
+                self.unknown.append(option.title)
         kerb = self.vehicle.kerb
         self.kerb = AxleLoads(Fraction(kerb.front), Fraction(kerb.rear))
         self.ratings, self.upgrades = _ratings(self.vehicle, [o for _, o, _ in build.picks])
@@ -372,7 +401,7 @@ class _Picture:
         if trailer is not None:
             states.append(self._towing(full, trailer))
         heights = [(item.mass, item.z) for item in self.items]
-        added = sum((mass for mass, _ in heights), Fraction(0))
+        added = summed(heights)[0]
         empty = self.kerb.total + Fraction(self.vehicle.fuel_to_fill)
         assumed = dict.fromkeys(item.title for item in self.items if not item.placed)
         return MassPicture(
@@ -395,20 +424,6 @@ class _Picture:
             convention=self._convention(people),
             cautions=tuple(self._cautions()),
         )
-
-    def _pick(self, choice: Choice, option: Option, quantity: int) -> Iterator[Item]:
-        try:
-            whole = Fraction(mass_of(self.build, option))
-            fluid = Fraction(mass_of(self.build, only_fluid(option)))
-        except MissingPicks:
-            self.unknown.append(option.title)
-            return
-        contents = Fraction(option.unit.contents if option.unit else option.contents)
-        title = marked_title(choice.id, option)
-        for (x, y, z), known in self.places.of(choice, option, quantity):
-            for kind, mass in (("part", whole - fluid), ("fluid", fluid), ("contents", contents)):
-                if mass:
-                    yield Item(kind, title, f"{choice.id}={option.id}", mass, x, y, z, known)
 
     def _fuel(self, litres: Decimal | None) -> Iterator[Item]:
         """The step from the fuel in the kerb mass to so many litres; None for a full tank."""
@@ -450,20 +465,20 @@ class _Picture:
         loads = on_axles(self.kerb.front, self.kerb.rear, self.vehicle.wheelbase, masses)
         rated = self.ratings
         bars = [
-            Bar("gvm", text("the vehicle"), loads.total, _kg(rated.gvm)),
-            Bar("front-axle", text("the front axle"), loads.front, _kg(rated.front_axle)),
-            Bar("rear-axle", text("the rear axle"), loads.standing.rear, _kg(rated.rear_axle)),
+            Bar("gvm", _VEHICLE, loads.total, _kg(rated.gvm)),
+            Bar("front-axle", _FRONT, loads.front, _kg(rated.front_axle)),
+            Bar("rear-axle", _REAR, loads.standing.rear, _kg(rated.rear_axle)),
         ]
-        moment = sum((item.mass * item.y for item in items), Fraction(0))
+        sides = [(item.mass, item.y) for item in items if item.y]
         return State(
             id=identity,
             title=title,
             loads=loads,
             bars=(*bars, *more),
             items=tuple(items),
-            offset=moment / loads.total,
-            left=sum((item.mass for item in items if item.y < 0), Fraction(0)),
-            right=sum((item.mass for item in items if item.y > 0), Fraction(0)),
+            offset=summed(sides)[1] / loads.total,
+            left=summed((mass, y) for mass, y in sides if y < 0)[0],
+            right=summed((mass, y) for mass, y in sides if y > 0)[0],
         )
 
     def _hitch(self) -> Hitch | None:
@@ -577,10 +592,14 @@ def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[st
     return rated, tuple(upgrades)
 
 
+def _fluid(option: Option) -> tuple[Part, ...]:
+    """Those parts of its mass that come by the litre of a limit."""
+    return tuple(part for part in option.mass if part.kind == "measure" and "." not in part.of)
+
+
 def only_fluid(option: Option) -> Option:
     """The option with only those parts of its mass that come by the litre of a limit."""
-    fluid = tuple(p for p in option.mass if p.kind == "measure" and "." not in p.of)
-    return attrs.evolve(option, mass=fluid)
+    return attrs.evolve(option, mass=_fluid(option))
 
 
 def _kg(rating: Decimal | None) -> Fraction:

@@ -43,6 +43,7 @@ from configurator.selection.resolved import Resolved, once
 from configurator.selection.validate import require_known
 from configurator.selection.values import require_kind
 from configurator.totals import undecided
+from configurator.words import text
 
 __all__ = [
     "Adjusted",
@@ -347,7 +348,7 @@ def _groups(build: Resolved) -> Iterator[PriceGroup]:
         line = option_price(build, choice, option, quantity)
         lines[group_of(build.catalogue, choice, option)].append(line)
     titles = {group.id: group.title for group in build.catalogue.groups}
-    titles |= {ACCEPTED: "Accepted extras", FREE_LINE: FREE_LINES}
+    titles |= {ACCEPTED: text("Accepted extras"), FREE_LINE: FREE_LINES}
     for group_id, members in lines.items():
         if members:
             amounts = (line.amount for line in members if line.amount is not None)

@@ -1,28 +1,59 @@
-"""Papers as HTML: values poured into the templates, which decide nothing but the look."""
+"""Papers as HTML: the parts of reports poured into templates, which decide nothing but the look."""
 
 from __future__ import annotations
 
-from decimal import Decimal
+from collections.abc import Sequence
 from typing import Any
 
-from configurator.catalogue.model import Shop
-from configurator.drawing.pictures import charge_svg
-from configurator.render.bars import Bar, bar_picture, build_up_picture
-from configurator.render.look import Look, look_of
-from configurator.render.phrases import spoken
-from configurator.render.templates import filled
-from configurator.report.budget import BudgetPaper, build_up
-from configurator.report.comparison import Comparison, bars_of
-from configurator.report.quote import Quote
-from configurator.words import letter, text
+from markupsafe import Markup
 
-__all__ = ["budget_html", "comparison_html", "page", "quote_html"]
+from configurator.catalogue.model import Shop
+from configurator.drawing import layout_svg
+from configurator.drawing.pictures import charge_svg
+from configurator.fit.layout import Layout
+from configurator.render.bars import bars_svg
+from configurator.render.look import Look, look_of
+from configurator.render.templates import filled
+from configurator.report.budget import (
+    BudgetPaper,
+    budget_sums,
+    budget_table,
+    build_up,
+    plan_parts,
+    savings_table,
+    smaller_savings,
+    standing,
+)
+from configurator.report.checks import limit_facts
+from configurator.report.comparison import Comparison
+from configurator.report.comparison_tables import (
+    besides_told,
+    compared_table,
+    differing_table,
+    figures_table,
+    money_chart,
+    money_table,
+)
+from configurator.report.extras import extras_table
+from configurator.report.layout import DATUM, layout_table, open_boxes, space_told
+from configurator.report.mass import mass_facts, mass_table
+from configurator.report.model import Chart
+from configurator.report.power import power_facts, season_of
+from configurator.report.price import payments_table, price_sums, price_table
+from configurator.report.quote import Quote
+from configurator.selection.resolved import Resolved
+from configurator.words import shown
+
+__all__ = ["budget_html", "comparison_html", "layout_html", "page", "quote_html"]
 
 _PORTRAIT = 3
 """The most columns of a comparison that stand side by side on an upright page."""
 
 _GAP = 8
 """Between two pictures side by side, mm."""
+
+_LABEL, _LONG_LABEL = 20, 62
+"""Room before bars, mm: for letters of columns, and for titles."""
 
 _LEAST_BAR = 200
 """Groups without a bar of at least one in so many of the longest have no picture."""
@@ -33,11 +64,34 @@ _CURVE = 80
 _SAVINGS = 10
 """The most single savings that the budget paper lists."""
 
+_BESIDE = 39.0
+"""Height of the sheet that the picture of a layout leaves to its heading, mm."""
+
+_LETTERS = 1.15
+"""How many times larger than usual its letters are: larger ones would leave less to the picture."""
+
 
 def quote_html(quote: Quote, look: Look | None = None) -> str:
     """The quote as one HTML page that needs no other file; see :func:`page` for its look."""
     curve = charge_svg(quote.power, _CURVE) if quote.power.curves and quote.power.capacity else ""
-    return page("quote.html", quote.shop, look, quote=quote, curve=curve)
+    return page(
+        "quote.html",
+        quote.shop,
+        look,
+        quote=quote,
+        curve=curve,
+        package=price_table(quote.price, brief=True),
+        sums=price_sums(quote.price),
+        payments=payments_table(quote.price),
+        extras=extras_table(quote.extras, quote.price),
+        loads=mass_table(quote.mass, all_states=False),
+        sizes=mass_facts(quote.mass, for_customer=True),
+        limits=limit_facts(quote.shown_limits),
+        energy=power_facts(quote.power, for_customer=True),
+        power=shown(quote.power),
+        season=season_of(quote.power),
+        datum=DATUM,
+    )
 
 
 def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
@@ -45,48 +99,92 @@ def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
     shop = comparison.shop
     look = look or look_of(shop)
     wide = len(comparison.columns) > _PORTRAIT
-    money = comparison.money
-    largest = max((abs(one.amount) for _, amounts in money for one in amounts), default=Decimal(0))
-    pictures = [
-        (
-            spoken(title, look.language),
-            bar_picture(
-                f"{spoken(title, look.language)}, {amounts[0].currency}",
-                [Bar(names, amount) for names, amount in bars_of(amounts)],
-                largest,
-                ((look.sheet.wide if wide else look.sheet.width) - _GAP) // 2,
-                shop.accent,
-                look.language,
-            ),
-        )
-        for title, amounts in money
-        if largest and max(abs(amount.amount) for amount in amounts) * _LEAST_BAR >= largest
-    ]
+    chart = money_chart(comparison)
+    width = ((look.sheet.wide if wide else look.sheet.width) - _GAP) // 2
     return page(
         "comparison.html",
         shop,
         look,
         comparison=comparison,
-        letters=[letter(index) for index in range(len(comparison.columns))],
         wide=wide,
-        pictures=pictures,
+        compared=compared_table(comparison),
+        differing=differing_table(comparison),
+        besides=tuple(besides_told(comparison)),
+        money=money_table(comparison),
+        figures=figures_table(comparison),
+        chart=chart,
+        pictures=_pictures(chart, width, shop, look),
     )
+
+
+def _pictures(chart: Chart, width: int, shop: Shop, look: Look) -> list[tuple[str, Markup]]:
+    """A picture for each group of bars that is long enough to be seen."""
+    return [
+        (
+            title,
+            bars_svg(
+                chart, bars, look.language.say(title), width, _LABEL, shop.accent, look.language
+            ),
+        )
+        for title, bars in chart.groups
+        if chart.longest and max(bar.high for bar in bars) * _LEAST_BAR >= chart.longest
+    ]
 
 
 def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
     """The build budget as one HTML page that needs no other file; see :func:`page`."""
     look = look or look_of(paper.shop)
-    speak = look.language
-    total = speak.amount_with_currency(paper.reckoning.total)
-    picture = build_up_picture(
-        speak.say(text("How the build comes to {total}", total=total)),
-        build_up(paper.reckoning, speak),
-        paper.reckoning.limit,
-        look.sheet.width,
-        paper.shop.accent,
-        speak,
+    chart = build_up(paper.reckoning)
+    ((_, bars),) = chart.groups
+    title = look.language.say(chart.title)
+    accent, width = paper.shop.accent, look.sheet.width
+    return page(
+        "budget.html",
+        paper.shop,
+        look,
+        paper=paper,
+        standing=standing(paper.reckoning),
+        amounts=budget_table(paper),
+        sums=budget_sums(paper, brief=True),
+        chart=chart,
+        picture=bars_svg(chart, bars, title, width, _LONG_LABEL, accent, look.language),
+        plan=plan_parts(paper),
+        savings=savings_table(paper, _SAVINGS),
+        smaller=smaller_savings(paper, _SAVINGS),
     )
-    return page("budget.html", paper.shop, look, paper=paper, picture=picture, most=_SAVINGS)
+
+
+def layout_html(
+    build: Resolved,
+    layout: Layout,
+    look: Look | None = None,
+    unkept: Sequence[str] = (),
+) -> str:
+    """The layout as one HTML page that needs no other file; see :func:`page` for its look.
+
+    Args:
+        build: what is picked, from which catalogue.
+        layout: where everything sits.
+        look: how the page looks; by default as the catalogue has it.
+        unkept: sentences about places that were asked for and could not be kept.
+    """
+    catalogue = build.catalogue
+    look = look or look_of(catalogue.shop)
+    room = (float(look.sheet.width), look.sheet.height - _BESIDE)
+    names = [space.space for space in layout.spaces]
+    told = [space_told(catalogue, layout, name) for name in names]
+    told += (box for name in names for box in open_boxes(layout, name))
+    return page(
+        "layout.html",
+        catalogue.shop,
+        look,
+        title=build.selection.title or catalogue.title,
+        picture=layout_svg(build, layout, paper=room, letters=_LETTERS),
+        units=layout_table(catalogue, layout),
+        datum=DATUM,
+        unkept=unkept,
+        spaces=told,
+    )
 
 
 def page(template: str, shop: Shop, look: Look | None = None, **values: Any) -> str:

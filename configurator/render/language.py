@@ -9,7 +9,6 @@ the decimal number itself, rounded to what its currency or its paper has, and ne
 from __future__ import annotations
 
 import datetime as dt
-from decimal import Decimal
 from functools import cached_property
 from gettext import NullTranslations
 
@@ -45,6 +44,11 @@ class Language(Speech):
         return babel.Locale.parse(self.tag, sep="-")
 
     @cached_property
+    def lowers(self) -> bool:
+        """Whether the first word of a title is written small inside a sentence."""
+        return self.tag.startswith("en")
+
+    @cached_property
     def decimal_sign(self) -> str:
         """What is written before the decimals."""
         return get_decimal_symbol(self.locale)
@@ -71,9 +75,11 @@ class Language(Speech):
         parts = (money.currency, self.amount(money))
         return "\N{NO-BREAK SPACE}".join(parts if pattern.startswith("¤") else parts[::-1])
 
-    def lacking(self, number: Decimal | int, digits: int) -> str:
-        """What a number lacks to so many decimals; with it, unseen, a column of them is aligned."""
-        _, _, rest = self.number(number).partition(self.decimal_sign)
+    def lacking(self, written: str, digits: int) -> str:
+        """What a written number lacks to so many decimals; with it, unseen, a column is aligned."""
+        whole, _, rest = written.partition(self.decimal_sign)
+        if not whole[-1:].isdigit() or not (rest.isdigit() or not rest):
+            return ""
         lacking = "0" * (digits - len(rest))
         return lacking if rest or not digits else self.decimal_sign + lacking
 

@@ -93,7 +93,6 @@ _TABLES = (
     _said("Not from the catalogue"),
     _said("%(title)s (not from the catalogue)"),
     _said("Mass of the package"),
-    _said("%(limit)s left"),
     _said("Free volume of the %(space)s"),
     _said("Power without charging"),
     _said("days"),

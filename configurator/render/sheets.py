@@ -18,7 +18,7 @@ from configurator.render.language import Language
 from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
 from configurator.report.job import RESTRAINT, JobSheet
-from configurator.report.orders import OrderList
+from configurator.report.shop import OrderList
 from configurator.report.wiring import BatteryRow, CircuitLine, WiringSheet
 from configurator.words import text
 

@@ -25,6 +25,7 @@ from configurator.render.look import Look
 from configurator.render.own_templates import OwnTemplate
 from configurator.render.phrases import pictures_spoken, spoken
 from configurator.render.sandbox import BoundedEnvironment, work_counted_anew
+from configurator.report.model import Value
 from configurator.words import Text, text
 
 __all__ = ["MOST_PAGE", "SHIPPED", "filled", "template_environment"]
@@ -60,10 +61,11 @@ def template_environment(
         "signed": language.signed_amount,
         "with_currency": language.amount_with_currency,
         "plain": language.number,
-        "lacking": language.lacking,
         "signed_plain": language.signed_number,
         "day": language.day,
         "word": lambda words: _word(words, language),
+        "said": lambda value: _said(value, language),
+        "lacks": language.lacking,
     }
     environment.filters.update(filters)
     if isinstance(environment, BoundedEnvironment):
@@ -88,6 +90,13 @@ def _saying(gettext: Callable[..., str], language: Language) -> Callable[..., st
 def _word(words: str, language: Language) -> str:
     """A word of the program's that a value names, such as a side, in the language."""
     return language.say(words) if isinstance(words, Text) else spoken(words, language)
+
+
+def _said(value: Value, language: Language) -> str:
+    """What a cell says, in the language."""
+    if value is None:
+        return ""
+    return _word(value, language) if isinstance(value, str) else language.written(value, "amount")
 
 
 def _loader(own: tuple[OwnTemplate, ...]) -> jinja2.BaseLoader:

@@ -13,8 +13,7 @@ from configurator.drawing.pictures import charge_svg, mass_svg
 from configurator.fit.layout import Layout
 from configurator.render.carrying import by_budget, by_comparison, by_quote, by_selection
 from configurator.render.files import replace_file, required_kind
-from configurator.render.html import budget_html, comparison_html, quote_html
-from configurator.render.layout import layout_html
+from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
 from configurator.render.look import Look
 from configurator.render.pdf import html_to_pdf
 from configurator.render.phrases import pictures_spoken

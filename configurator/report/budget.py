@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
+from decimal import Decimal
 
 import attrs
-from attrs import frozen
+from attrs import evolve, frozen
 
-from configurator.budget.build import Reckoning, reckon, reckoned
+from configurator.budget.build import BudgetGroup, BudgetLine, Reckoning, reckon, reckoned
 from configurator.budget.savings import (
     LeastRegret,
     Saving,
@@ -20,14 +21,38 @@ from configurator.budget.savings import (
 from configurator.catalogue.model import Catalogue, Shop
 from configurator.forms import form
 from configurator.money import Money
-from configurator.render.bars import BuildUp
-from configurator.render.language import ENGLISH, Language
-from configurator.render.phrases import spoken
+from configurator.report.model import (
+    GRAND,
+    STRONG,
+    SUBTOTAL,
+    Bar,
+    Block,
+    Body,
+    Cell,
+    Chart,
+    Column,
+    Paragraph,
+    Report,
+    Row,
+    Table,
+)
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
-from configurator.words import text
+from configurator.words import amount_with_currency, joined, listed, text
 
-__all__ = ["MOST_SHOWN", "BudgetPaper", "Helps", "budget_paper", "build_up"]
+__all__ = [
+    "BudgetPaper",
+    "Helps",
+    "budget_paper",
+    "budget_report",
+    "budget_sums",
+    "budget_table",
+    "build_up",
+    "plan_parts",
+    "savings_table",
+    "smaller_savings",
+    "standing",
+]
 
 
 @form(inline="saving")
@@ -203,18 +228,238 @@ def _title(catalogue: Catalogue, name: str) -> str:
     return choice.by_id[option_id].title if option_id else choice.title
 
 
-MOST_SHOWN = 20
-"""Single changes that stand on paper and screen; JSON has them all."""
+_MOST_SHOWN = 20
+"""Single changes that a terminal shows; JSON has them all."""
 
 
-def build_up(reckoning: Reckoning, language: Language = ENGLISH) -> tuple[BuildUp, ...]:
-    """The steps that the total is built up of, in the order of the paper."""
-    steps = [BuildUp(spoken(g.title, language), g.amount) for g in reckoning.shop]
+def budget_report(paper: BudgetPaper) -> Report:
+    """What the build comes to, how that stands against the limit, and what would help."""
+    reckoning = paper.reckoning
+    groups, sums = budget_table(paper), budget_sums(paper)
+    none = (None, None, None)
+    closing = (Row((row.cells[0], *none[:2], row.cells[1], None), row.kind) for row in sums.rows)
+    said = standing(reckoning)
+    return (
+        (
+            evolve(groups, bodies=(*groups.bodies, Body(closing))),
+            *((Paragraph(said, STRONG),) if said else ()),
+        ),
+        (build_up(reckoning),),
+        plan_parts(paper),
+        _savings_parts(paper),
+    )
+
+
+def budget_table(paper: BudgetPaper) -> Table:
+    """Every amount of the build under its heading, with who supplies it and its limit."""
+    reckoning = paper.reckoning
+    columns = (
+        Column(text("The whole build")),
+        Column(text("Who"), name="who"),
+        Column(text("State"), name="state"),
+        Column(reckoning.currency, "figure", name="number"),
+        Column(text("Limit"), "figure", name="number"),
+    )
+    return Table(columns, tuple(_bodies(paper.shop.name, reckoning)), name="lines")
+
+
+def _bodies(shop: str, reckoning: Reckoning) -> Iterator[Body]:
+    to_pay = _sum(text("To be paid to the shop"), reckoning.price.to_pay)
+    rows = [_row(line, group) for group in reckoning.shop for line in group.lines]
+    yield Body((*rows, to_pay), text("{shop}, tax and all", shop=shop))
     for group in reckoning.elsewhere:
-        steps += [BuildUp(line.title, line.amount, not line.guessed) for line in group.lines]
-    for sale in reckoning.sales:
-        title = language.say(text("Less {what}", what=sale.title))
-        steps.append(BuildUp(title, sale.amount, not sale.guessed))
+        rows = [_row(line, group) for line in group.lines]
+        if len(rows) > 1:
+            title = text("Total, {group:inside}", group=group.title)
+            rows.append(_sum(title, group.amount, _against(group)))
+        yield Body(rows, group.title)
+    if reckoning.sales:
+        yield Body((_row(sale) for sale in reckoning.sales), text("Less what is sold"))
     if reckoning.contingency:
-        steps.append(BuildUp(language.say(text("Contingency")), reckoning.contingency, False))
-    return tuple(steps)
+        share = text("{share} % of what is not yet spent", share=reckoning.contingency_percent)
+        note = text("Builds often end above the first figure; this is not part of any price.")
+        row = (Cell(share, note=note), None, text("guessed"), reckoning.contingency, None)
+        yield Body((Row(row),), text("Contingency"))
+
+
+def _row(line: BudgetLine, group: BudgetGroup | None = None) -> Row:
+    told = [
+        word
+        for word, holds in ((text("guessed"), line.guessed), (text("spent"), line.spent))
+        if holds
+    ]
+    against = _against(group) if group is not None and len(group.lines) == 1 else None
+    return Row((line.title, line.who, joined(told) if told else None, line.amount, against))
+
+
+def _sum(title: str, amount: Money, against: Cell | None = None) -> Row:
+    return Row((title, None, None, amount, against), SUBTOTAL)
+
+
+def _against(group: BudgetGroup) -> Cell | None:
+    if group.share is None:
+        return None
+    return Cell(group.limit, more=(text("{share:signed} %", share=group.share),))
+
+
+def budget_sums(paper: BudgetPaper, brief: bool = False) -> Table:
+    """What all of it comes to, against the limit; if not brief, how much is spent and guessed."""
+    reckoning = paper.reckoning
+    start = text("From") if reckoning.price.is_from else text("Total")
+    rows = [Row((start, reckoning.total), GRAND)]
+    if reckoning.limit is not None and reckoning.over is not None:
+        over = reckoning.over
+        rows.append(Row((text("Limit"), reckoning.limit)))
+        is_over = over.amount > 0
+        rest = text("Over") if is_over else text("Remaining")
+        rows.append(Row((rest, over if is_over else -over)))
+    if not brief:
+        rows.append(Row((text("of it already spent"), reckoning.spent)))
+        rows.append(Row((text("of it guessed"), reckoning.guessed)))
+    columns = (Column(), Column(reckoning.currency, "figure", name="number"))
+    return Table(columns, (Body(rows),), heads=False, name="sums")
+
+
+def standing(reckoning: Reckoning) -> str:
+    """How the build stands against the limit; empty without one."""
+    over, limit = reckoning.over, reckoning.limit
+    if over is None or limit is None:
+        return ""
+    share = abs(reckoning.share or Decimal(0))
+    if over.amount > 0:
+        return text(
+            "{over} over the limit of {limit:amount}, {share} percent.",
+            over=over,
+            limit=limit,
+            share=share,
+        )
+    return text(
+        "{room} under the limit of {limit:amount}, {share} percent.",
+        room=-over,
+        limit=limit,
+        share=share,
+    )
+
+
+def build_up(reckoning: Reckoning) -> Chart:
+    """The amounts that the total is built up of, each a bar that begins where the last one ends."""
+    steps = [(g.title, g.amount, True) for g in reckoning.shop]
+    for group in reckoning.elsewhere:
+        steps += [(line.title, line.amount, not line.guessed) for line in group.lines]
+    for sale in reckoning.sales:
+        steps.append((text("Less {what}", what=sale.title), sale.amount, not sale.guessed))
+    if reckoning.contingency:
+        steps.append((text("Contingency"), reckoning.contingency, False))
+    bars, at = [], Decimal(0)
+    for label, amount, firm in steps:
+        after = at + amount.amount
+        low, high = (max(end, Decimal(0)) for end in (min(at, after), max(at, after)))
+        bars.append(Bar(label, amount, low, high, not firm or amount.amount < 0))
+        at = after
+    return Chart(
+        title=text("How the build comes to {total}", total=reckoning.total),
+        groups=(("", tuple(bars)),),
+        limit=reckoning.limit,
+        note=text(
+            "Each bar begins where the last one ends. Hollow bars are guesses, or money that"
+            " comes in."
+        ),
+    )
+
+
+def plan_parts(paper: BudgetPaper) -> tuple[Paragraph, ...]:
+    """What would bring the build under its limit; nothing where nothing has to."""
+    heading = Paragraph(text("What would bring it under the limit"), STRONG)
+    kept = listed(paper.kept_titles)
+    if paper.plan is not None and paper.plan.changes:
+        assert paper.plan_total is not None
+        count = len(paper.plan.changes)
+        saved = {"amount": paper.plan.amount, "total": paper.plan_total}
+        told = text(
+            "It saves {amount}; the build then comes to {total:amount}.",
+            "They save {amount}; the build then comes to {total:amount}.",
+            n=count,
+            **saved,
+        )
+        if count > 1:
+            smallest = text(
+                "No smaller set of changes does it, and no other set of this size gives up less"
+                " money."
+            )
+            told = joined((told, smallest), " ")
+        if paper.kept:
+            told = joined((told, text("Kept as they are: {kept}.", kept=kept)), " ")
+        changes = (Paragraph(change.words, depth=1) for change in paper.plan.changes)
+        return (heading, *changes, Paragraph(told))
+    if paper.gave_up:
+        return (
+            Paragraph(
+                text(
+                    "What would bring it under the limit is not known: {reason}.",
+                    reason=paper.gave_up,
+                )
+            ),
+        )
+    if not paper.hopeless:
+        return ()
+    if paper.kept:
+        told = text("No set of changes to what is picked does, with these kept: {kept}.", kept=kept)
+    else:
+        told = text("No set of changes to what is picked does.")
+    if paper.lowest is not None and paper.lowest_total is not None:
+        least = text(
+            "The lowest that changes can bring it to is {total}, which saves {amount}.",
+            total=paper.lowest_total,
+            amount=paper.lowest.amount,
+        )
+        told = joined((told, least), " ")
+    return (heading, Paragraph(told))
+
+
+def savings_table(paper: BudgetPaper, most: int) -> Table | None:
+    """So many single changes that save, the largest first; None where there is none."""
+    if not paper.helps:
+        return None
+    rows = [
+        Row(
+            (
+                help_.saving.change.words,
+                help_.saving.amount,
+                help_.total,
+                text("under") if help_.under else None,
+            )
+        )
+        for help_ in paper.helps[:most]
+    ]
+    columns = [
+        Column(text("Single changes that save")),
+        Column(text("Saves"), "figure", name="number"),
+        Column(text("The build then"), "figure", name="number"),
+        Column(text("Limit"), "figure", name="state"),
+    ]
+    if not any(help_.under for help_ in paper.helps[:most]):
+        rows = [Row(row.cells[:3]) for row in rows]
+        columns = columns[:3]
+    return Table(tuple(columns), (Body(rows),), name="lines")
+
+
+def smaller_savings(paper: BudgetPaper, most: int) -> str:
+    """How many savings are not shown where so many are; empty where all are."""
+    more = len(paper.helps or ()) - most
+    if more <= 0:
+        return ""
+    return text("{n} smaller saving not shown.", "{n} smaller savings not shown.", n=more)
+
+
+def _savings_parts(paper: BudgetPaper) -> tuple[Block, ...]:
+    table, more = savings_table(paper, _MOST_SHOWN), smaller_savings(paper, _MOST_SHOWN)
+    if paper.helps is None:
+        return ()
+    if table is None:
+        return (Paragraph("No single change saves anything and stays sound."),)
+    to_pay = amount_with_currency(paper.reckoning.price.to_pay)
+    return (
+        table,
+        *((Paragraph(f"{more} --json has them all."),) if more else ()),
+        Paragraph(f"Savings are on the {to_pay} to the shop, prices of {paper.day}."),
+    )

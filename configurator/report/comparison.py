@@ -18,16 +18,15 @@ from configurator.selection.free_lines import FREE_LINES, marked_title
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, limit_states, total_mass
-from configurator.words import letter, used
+from configurator.words import text, used
 
 __all__ = [
     "Besides",
-    "Column",
+    "Compared",
     "ComparedChoice",
     "ComparedFigure",
     "Comparison",
     "Figure",
-    "bars_of",
     "compare",
 ]
 
@@ -40,7 +39,7 @@ __all__ = [
     inline="tax",
 )
 @frozen
-class Column:
+class Compared:
     """One of the selections compared.
 
     Attributes:
@@ -87,7 +86,7 @@ class PricedColumn:
         difference: its total less the first one's.
     """
 
-    column: Column
+    column: Compared
     difference: Money
 
 
@@ -169,7 +168,7 @@ class Besides:
 
 @form(
     "comparison",
-    hidden="columns",
+    hidden="shop columns",
     also="currency priced_columns",
     keys={"priced_columns": "columns", "deals": "package-deals"},
 )
@@ -190,7 +189,7 @@ class Comparison:
     """
 
     shop: Shop
-    columns: tuple[Column, ...]
+    columns: tuple[Compared, ...]
     choices: tuple[ComparedChoice, ...]
     groups: tuple[ComparedGroup, ...]
     deals: tuple[Money, ...]
@@ -228,9 +227,9 @@ class Comparison:
         """Where the money of each selection goes; the parts add up to its total."""
         parts = [*self.groups]
         for title, amounts in (
-            ("Package deals", self.deals),
-            ("Adjustments", self.adjustments),
-            ("Rounding", self.roundings),
+            (text("Package deals"), self.deals),
+            (text("Adjustments"), self.adjustments),
+            (text("Rounding"), self.roundings),
         ):
             parts += [ComparedGroup(title, amounts)] if any(amounts) else []
         first = self.columns[0].price
@@ -238,14 +237,6 @@ class Comparison:
             taxes = tuple(column.price.tax.tax for column in self.columns)
             parts.append(ComparedGroup(first.tax_name, taxes))
         return tuple(parts)
-
-
-def bars_of(amounts: Sequence[Money]) -> tuple[tuple[str, Money], ...]:
-    """Each different amount with the letters of the columns that have it, in their order."""
-    found: dict[Money, list[str]] = {}
-    for index, amount in enumerate(amounts):
-        found.setdefault(amount, []).append(letter(index))
-    return tuple((" ".join(letters), amount) for amount, letters in found.items())
 
 
 _FREE = Choice(FREE_LINE, FREE_LINES, "", "several", ())
@@ -310,8 +301,8 @@ def compare(
     )
 
 
-def _column(build: Resolved, title: str, sources: Sequence[FigureSource]) -> Column:
-    return Column(
+def _column(build: Resolved, title: str, sources: Sequence[FigureSource]) -> Compared:
+    return Compared(
         selection=build.selection,
         title=title,
         price=price(build),
@@ -322,7 +313,7 @@ def _column(build: Resolved, title: str, sources: Sequence[FigureSource]) -> Col
     )
 
 
-def _figures(columns: Sequence[Column]) -> Iterator[ComparedFigure]:
+def _figures(columns: Sequence[Compared]) -> Iterator[ComparedFigure]:
     """Every figure that some selection has, in the order in which they first come."""
     known = {figure.id: figure for column in columns for figure in column.figures}
     values = [{figure.id: figure.value for figure in column.figures} for column in columns]

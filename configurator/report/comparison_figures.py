@@ -11,7 +11,7 @@ from attrs import frozen
 from configurator.power.summary import power_picture
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, limit_states, space_sizes, total_mass
-from configurator.words import shown, used
+from configurator.words import shown, text, used
 
 __all__ = ["FIGURES", "Figure", "FigureSource"]
 
@@ -38,13 +38,13 @@ FigureSource: TypeAlias = Callable[[Resolved], Iterator[Figure]]
 
 def _mass(build: Resolved) -> Iterator[Figure]:
     mass = total_mass(build)
-    yield Figure("mass", "Mass of the package", "kg", None if mass is None else used(mass))
+    yield Figure("mass", text("Mass of the package"), "kg", None if mass is None else used(mass))
 
 
 def _limits_left(build: Resolved) -> Iterator[Figure]:
     for state in limit_states(build):
         if state.used:
-            title = f"{state.limit.title} left"
+            title = text("{limit} remaining", limit=state.limit.title)
             yield Figure(f"{state.limit.id}-left", title, state.limit.unit, state.shown[2])
 
 
@@ -57,7 +57,7 @@ def _free_volume(build: Resolved) -> Iterator[Figure]:
             volume = body.width * body.depth * body.height * quantity
             filled[option.unit.space] = filled.get(option.unit.space, 0) + volume
     for space, taken in sorted(filled.items()):
-        title = f"Free volume of the {build.catalogue.space_title(space)}"
+        title = text("Free volume of the {space}", space=build.catalogue.space_title(space))
         try:
             inside = space_sizes(build, space).interior
         except MissingPicks:
@@ -71,7 +71,7 @@ def _days_of_power(build: Resolved) -> Iterator[Figure]:
     """How long the batteries last without any charging, to a tenth of a day."""
     days = shown(power_picture(build, None)).days_alone
     if days is not None:
-        yield Figure("days", "Power without charging", "days", days)
+        yield Figure("days", text("Power without charging"), text("days"), days)
 
 
 FIGURES: tuple[FigureSource, ...] = (_mass, _limits_left, _free_volume, _days_of_power)

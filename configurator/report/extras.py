@@ -17,6 +17,10 @@ from configurator.fit.layout import Layout
 from configurator.forms import Row, form
 from configurator.mass.states import MassPicture, mass_picture
 from configurator.power.summary import PowerPicture, power_picture
+from configurator.pricing.whole import Price
+from configurator.report.model import Body, Cell, Column, Table
+from configurator.report.model import Row as TableRow
+from configurator.report.price import priced_in
 from configurator.selection.resolved import Resolved, trial
 from configurator.suggested import Suggestion
 from configurator.totals import (
@@ -27,9 +31,9 @@ from configurator.totals import (
     mass_of,
     space_sizes,
 )
-from configurator.words import left, shown, used
+from configurator.words import joined, left, shown, text, used
 
-__all__ = ["Extra", "LimitEffect", "PowerEffect", "Takes", "extras"]
+__all__ = ["Extra", "LimitEffect", "PowerEffect", "Takes", "extras", "extras_table"]
 
 
 @form(inline="body", keys={"left": "litres-left"})
@@ -255,4 +259,79 @@ def _power(
         solar=left(then.solar_daily - power.solar_daily),
         days_before=shown(power).days_alone,
         days=shown(then).days_alone,
+    )
+
+
+def extras_table(found: Sequence[Extra], price: Price) -> Table:
+    """Extras with why they are suggested, what each would do, and its price."""
+    columns = (
+        Column(text("Extra, and why"), name="ticked"),
+        Column(text("Adds, kg"), "figure", 1, "kg"),
+        Column(text("Payload remaining, kg"), "figure", 1, "rest"),
+        Column(priced_in(price), "figure", name="number"),
+    )
+    rows = []
+    for extra in found:
+        line = extra.suggestion.line
+        note = joined((extra.suggestion.because, *_effects(extra)), " ")
+        cost = text("open") if line.each is None else line.each
+        rows.append(TableRow((Cell(line.title, note=note), extra.adds_kg, extra.left_kg, cost)))
+    return Table(columns, (Body(rows),), name="extras lines")
+
+
+def _effects(extra: Extra) -> Iterator[str]:
+    takes, power = extra.takes, extra.power
+    if takes is not None:
+        yield text(
+            "Takes {litres} L in the {space}: {width} mm wide, {depth} mm deep, {height} mm high.",
+            litres=takes.litres,
+            space=takes.space,
+            width=takes.body.width,
+            depth=takes.body.depth,
+            height=takes.body.height,
+        )
+        if takes.left is not None:
+            yield text("{litres} L remain.", litres=takes.left)
+    for space, inside in extra.inside:
+        yield text(
+            "Inside, the {space} is then {length} mm long, {width} mm wide and {height} mm high.",
+            space=space,
+            length=inside.length,
+            width=inside.width,
+            height=inside.height,
+        )
+    if extra.outside:
+        yield text("It sits on the roof and takes no room inside.")
+    for limit in extra.limits:
+        named = limit.unit in limit.title.lower().split()
+        rest = _measured(limit.left, limit, named)
+        if limit.uses:
+            uses = _measured(limit.uses, limit, named)
+            yield text(
+                "{limit}: uses {uses}, {rest} remaining.", limit=limit.title, uses=uses, rest=rest
+            )
+        if limit.gives:
+            gives = _measured(limit.gives, limit, named)
+            yield text(
+                "{limit}: adds {gives}, {rest} remaining.",
+                limit=limit.title,
+                gives=gives,
+                rest=rest,
+            )
+    if power is None:
+        return
+    if power.daily:
+        yield text("Draws {daily} Ah a day.", daily=power.daily)
+    if power.solar:
+        yield text("Brings {daily} Ah a day from the sun.", daily=power.solar)
+    if power.days != power.days_before and power.days is not None:
+        yield text("Without charging the battery lasts {days} days.", days=power.days)
+
+
+def _measured(figure: Decimal, limit: LimitEffect, named: bool) -> str:
+    unit = "" if named else limit.unit
+    return (
+        text("{figure} {unit}", figure=figure, unit=unit)
+        if unit
+        else text("{figure}", figure=figure)
     )

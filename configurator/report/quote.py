@@ -12,41 +12,21 @@ from configurator.checking.check import Finding, check
 from configurator.errors import ConfiguratorError, QuoteRefused
 from configurator.forms import form
 from configurator.mass.states import MassPicture
-from configurator.money import Money
 from configurator.power.summary import PowerPicture
-from configurator.pricing.whole import Line, Price, PriceGroup, price
+from configurator.pricing.whole import Price, price
 from configurator.report.extras import Extra, extras
-from configurator.report.figures import Fact, MassTable, mass_table, power_facts
-from configurator.report.placed import DrawnLayout, drawn_layout
+from configurator.report.layout import DrawnLayout, drawn_layout
 from configurator.rules import holds
 from configurator.selection.picks import Customer, Revision, Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
 from configurator.suggested import Suggestion, suggestions
 from configurator.totals import LimitState, total_mass
-from configurator.words import plain, used
+from configurator.words import joined, plain, text, used
 
-__all__ = ["Quote", "QuoteGroup", "make_quote"]
+__all__ = ["Quote", "make_quote"]
 
 _LONGEST_NUMBER = 40
-
-
-@form()
-@frozen
-class QuoteGroup:
-    """A group of priced lines as the quote has it.
-
-    Attributes:
-        title: of the group.
-        lines: lines that stand by themselves.
-        included: titles of lines without a price and with nothing more to say, told together.
-        subtotal: of all of them.
-    """
-
-    title: str
-    lines: tuple[Line, ...]
-    included: tuple[str, ...]
-    subtotal: Money
 
 
 @form(
@@ -131,11 +111,6 @@ class Quote:
         return (Revision(self.revision, self.date.isoformat(), ""), *told)
 
     @property
-    def groups(self) -> tuple[QuoteGroup, ...]:
-        """The package by group, lines that are simply included told together."""
-        return tuple(map(_quote_group, self.price.groups))
-
-    @property
     def mass_answer(self) -> MassAnswer:
         """Loads against ratings, with what the check cautions of them."""
         return MassAnswer(self.mass, self._cautioned("rating", "lifting", "seats"))
@@ -147,16 +122,6 @@ class Quote:
 
     def _cautioned(self, *codes: str) -> tuple[Finding, ...]:
         return tuple(finding for finding in self.findings if finding.code in codes)
-
-    @property
-    def mass_table(self) -> MassTable:
-        """Loads against ratings as a table."""
-        return mass_table(self.mass)
-
-    @property
-    def power_facts(self) -> tuple[Fact, ...]:
-        """The power summary; empty when nothing has to do with power."""
-        return power_facts(self.power)
 
     @property
     def shown_limits(self) -> tuple[LimitState, ...]:
@@ -234,23 +199,6 @@ def make_quote(build: Resolved, number: str, day: dt.date) -> Quote:
     )
 
 
-def _quote_group(group: PriceGroup) -> QuoteGroup:
-    bare = [line for line in group.lines if _simply_included(line)]
-    if len(bare) < 2:
-        bare = []
-    return QuoteGroup(
-        title=group.title,
-        lines=tuple(line for line in group.lines if line not in bare),
-        included=tuple(line.title for line in bare),
-        subtotal=group.subtotal,
-    )
-
-
-def _simply_included(line: Line) -> bool:
-    free = line.amount is not None and not line.amount
-    return free and line.quantity == 1 and not (line.text or line.notes)
-
-
 _GRAVE = ("rating", "lifting", "limit", "power", "mount", "arrangement-not-proven")
 """Codes of findings, the most serious first; those of any other code come last."""
 
@@ -267,12 +215,14 @@ def _cautions(build: Resolved, findings: tuple[Finding, ...]) -> tuple[str, ...]
 
     That upgraded ratings are counted stands beside the table of masses and is not said again.
     """
-    said, reasons = [], set[str]()
+    said: list[str] = []
+    reasons = set[str]()
     for finding in sorted(findings, key=_seriousness):
         if (finding.code, finding.subject) == ("rating", "upgrade"):
             continue
         reason = "" if finding.reason in reasons else finding.reason
         reasons.add(finding.reason)
-        said.append(f"{finding.sentence}. {reason}".strip())
+        sentence = text("{sentence}.", sentence=finding.sentence)
+        said.append(joined((sentence, reason), " ") if reason else sentence)
     said += [c.text for c in build.catalogue.cautions if holds(build, c.when)]
     return tuple(dict.fromkeys((*said, *build.catalogue.quote.cautions)))

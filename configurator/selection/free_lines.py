@@ -15,6 +15,7 @@ from attrs import evolve, field, frozen
 
 from configurator.catalogue.model import FREE_LINE, Choice, Option, Part, Position
 from configurator.errors import NOWHERE, Location
+from configurator.words import text
 
 if TYPE_CHECKING:
     from configurator.selection.picks import Selection
@@ -26,7 +27,7 @@ __all__ = [
     "marked_title",
 ]
 
-FREE_LINES = "Not from the catalogue"
+FREE_LINES = text("Not from the catalogue")
 """Title of the choice and of the group of those that name no other, and note of their lines."""
 
 

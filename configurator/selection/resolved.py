@@ -15,6 +15,7 @@ import attrs
 from attrs import field, frozen
 
 from configurator.catalogue.model import FREE_LINE, Catalogue, Choice, Option, Pick
+from configurator.forms import brief
 from configurator.selection.free_lines import free_choice
 from configurator.selection.picks import Selection
 
@@ -37,6 +38,8 @@ class Resolved:
     catalogue: Catalogue
     selection: Selection
     facts: dict[tuple[Any, ...], Any] = field(factory=dict, init=False, repr=False)
+
+    __repr__ = brief
 
     @cached_property
     def choices(self) -> Mapping[str, Choice]:

@@ -25,7 +25,7 @@ from configurator.errors import SearchLimit
 from configurator.fit.layout import Layout
 from configurator.render.html import quote_html
 from configurator.render.pdf import html_to_pdf
-from configurator.report.placed import drawn_layout
+from configurator.report.layout import drawn_layout
 from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved

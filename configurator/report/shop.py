@@ -1,7 +1,8 @@
-"""The order list as a value: what is bought from whom, and what is made or taken from stock.
+"""For the shop's eyes: the order list, and what a package costs and earns.
 
-For the shop's eyes and, without cost, for its suppliers; no paper of a customer's imports this, and
-a test reads the imports to keep it so. Costs are without tax.
+The order list says what is bought from whom, and what is made or taken from stock; without cost it
+goes to suppliers. No paper of a customer's imports this, and a test reads the imports to keep it
+so. Costs are without tax.
 """
 
 from __future__ import annotations
@@ -15,12 +16,23 @@ from attrs import frozen
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Part, Trade
 from configurator.forms import Row, form
 from configurator.money import Money
-from configurator.pricing.margin import margin
+from configurator.pricing.margin import Margin, margin
+from configurator.report.model import (
+    GRAND,
+    STRONG,
+    Block,
+    Body,
+    Column,
+    Paragraph,
+    Report,
+    Table,
+)
+from configurator.report.model import Row as TableRow
 from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
 
-__all__ = ["OrderGroup", "OrderList", "OrderRow", "order_list"]
+__all__ = ["OrderGroup", "OrderList", "OrderRow", "margin_report", "order_list"]
 
 
 @form()
@@ -205,3 +217,38 @@ def _group(
 
 def _sum(catalogue: Catalogue, costs: Iterable[Money | None]) -> Money:
     return Money.total((cost for cost in costs if cost is not None), catalogue.currency)
+
+
+def margin_report(found: Margin) -> Report:
+    """Cost and margin by line and in total, without tax."""
+    figures = ("brings", "costs", "margin", "%")
+    columns = (
+        Column(kind="count"),
+        Column("Line"),
+        Column("supplier"),
+        *(Column(title, "figure") for title in figures),
+    )
+    rows = [
+        TableRow(
+            (
+                line.line.quantity,
+                line.line.title,
+                line.supplier,
+                "open" if line.net is None else line.net,
+                "unknown" if line.cost is None else line.cost,
+                line.margin,
+                None if line.percent is None else str(line.percent),
+            )
+        )
+        for line in found.lines
+    ]
+    percent = None if found.percent is None else str(found.percent)
+    sums = (1, "Total, without tax", None, found.net, found.cost, found.margin, percent)
+    parts: list[Block] = [
+        Paragraph("For the shop's eyes only", STRONG),
+        Table(columns, (Body(rows), Body([TableRow(sums, GRAND)]))),
+    ]
+    if found.unknown:
+        unknown = ", ".join(found.unknown)
+        parts.append(Paragraph(f"Not counted, for want of a cost or a price: {unknown}"))
+    return (tuple(parts),)

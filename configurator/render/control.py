@@ -42,7 +42,7 @@ class _Visible:
 
     Attributes:
         rich_proxied_file: where Rich writes in its place: its own sequences set colours, and its
-            console (:mod:`configurator.terminal.common`) shows those of others.
+            console (:mod:`configurator.render.text`) shows those of others.
     """
 
     def __init__(self, stream: TextIO) -> None:

@@ -1,0 +1,235 @@
+"""A comparison as a report: who is who, where they differ, where the money goes, what remains."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+
+from configurator.catalogue.model import VEHICLE
+from configurator.money import Money
+from configurator.pricing.whole import Price
+from configurator.report.comparison import ComparedChoice, Comparison
+from configurator.report.model import (
+    FAINT,
+    STRONG,
+    SUBTOTAL,
+    Bar,
+    Block,
+    Body,
+    Cell,
+    Chart,
+    Column,
+    Paragraph,
+    Report,
+    Row,
+    Table,
+    Value,
+)
+from configurator.words import letter, shown_unit, text
+
+__all__ = [
+    "besides_told",
+    "compared_table",
+    "comparison_report",
+    "differing_table",
+    "figures_table",
+    "money_chart",
+    "money_table",
+]
+
+_SIDE_BY_SIDE = 3
+"""With more columns than these, a terminal lists what they have answer by answer."""
+
+
+def _letters(comparison: Comparison) -> list[str]:
+    return [letter(index) for index in range(len(comparison.columns))]
+
+
+def compared_table(comparison: Comparison) -> Table:
+    """What is compared: each with its letter, its total, and the difference to the first."""
+    first = comparison.columns[0].price
+    columns = (
+        Column(text("No."), "number", name="name"),
+        Column(text("Package")),
+        Column(
+            text("{currency} incl. {tax}", currency=first.currency, tax=first.tax_name),
+            "figure",
+            name="number",
+        ),
+        Column(text("Against A"), "figure", name="number"),
+    )
+    rows = []
+    for index, column in enumerate(comparison.columns):
+        stopped = text("cannot be quoted as it is; the reasons are below")
+        title = Cell(column.title, below=(stopped,) if column.stops else ())
+        total = Cell(_total(column.price), look=FAINT if column.stops else "")
+        against = _signed(comparison.differences[index]) if index else None
+        rows.append(Row((letter(index), title, total, against)))
+    return Table(columns, (Body(rows),))
+
+
+def _total(price: Price) -> Value:
+    return text("from {total:amount}", total=price.total) if price.is_from else price.total
+
+
+def _signed(change: Money | Decimal) -> str:
+    return text("{change:signed}", change=change)
+
+
+def differing_table(comparison: Comparison) -> Table:
+    """The choices that differ, by group, with what each selection has in them."""
+    heads = (Column(letter_, name="text") for letter_ in _letters(comparison))
+    columns = (Column(text("Choice"), name="first"), *heads)
+    bodies = (
+        Body((Row((row.title, *_answers(row))) for row in rows), group)
+        for group, rows in comparison.differing
+    )
+    return Table(columns, tuple(bodies), apart=True, name="words")
+
+
+def _answers(row: ComparedChoice) -> Iterator[Cell | str]:
+    pairs = zip(row.has, row.amounts, row.differences, strict=True)
+    for index, (has, amount, difference) in enumerate(pairs):
+        if not has:
+            yield text("none")
+        elif index and (has, amount) == (row.has[0], row.amounts[0]):
+            yield Cell(text("as A"), look=FAINT)
+        else:
+            yield Cell(", ".join(has), below=tuple(_cost(row, amount, index and difference)))
+
+
+def _cost(
+    row: ComparedChoice, amount: Money | None, difference: Money | int | None
+) -> Iterator[str]:
+    if amount is not None and not amount:
+        told = text("included") if row.choice != VEHICLE else ""
+    else:
+        told = text("open") if amount is None else text("{amount:amount}", amount=amount)
+    if difference:
+        told = text("{told} ({change:signed})", told=told, change=difference)
+    if told:
+        yield told
+
+
+def money_table(comparison: Comparison) -> Table:
+    """Where the money of each selection goes, with the difference to the first."""
+    rows = [
+        Row((title, *(_against(amount, amounts[0]) for amount in amounts)))
+        for title, amounts in comparison.money
+    ]
+    first = comparison.columns[0].price
+    stopped = text("cannot be quoted")
+    totals = (
+        Cell(_total(column.price), note=stopped if column.stops else "")
+        for column in comparison.columns
+    )
+    rows.append(Row((text("Total including {tax}", tax=first.tax_name), *totals), SUBTOTAL))
+    return _figures_table(first.currency, comparison, rows)
+
+
+def _against(amount: Money, first: Money) -> Cell:
+    return Cell(amount, below=() if amount == first else (_signed(amount - first),))
+
+
+def figures_table(comparison: Comparison) -> Table:
+    """Mass, what remains of each limit, volume and power, with the difference to the first."""
+    rows = []
+    for figure in comparison.figures:
+        named = figure.unit in figure.title.lower().split()
+        title = figure.title
+        if not named:
+            title = text("{figure}, {unit}", figure=figure.title, unit=shown_unit(figure.unit))
+        cells = (
+            Cell(
+                text("not counted") if value is None else value,
+                below=(_signed(difference),) if index and difference else (),
+            )
+            for index, (value, difference) in enumerate(
+                zip(figure.values, figure.differences, strict=True)
+            )
+        )
+        rows.append(Row((title, *cells)))
+    return _figures_table(text("Figure"), comparison, rows)
+
+
+def _figures_table(head: str, comparison: Comparison, rows: Sequence[Row]) -> Table:
+    heads = (Column(name, "figure", 2, "amount") for name in _letters(comparison))
+    return Table((Column(head, name="first"), *heads), (Body(rows),))
+
+
+def money_chart(comparison: Comparison) -> Chart:
+    """A bar for each group and each amount that some selection has in it."""
+    return Chart(
+        title=text(
+            "Where the money goes, {currency}", currency=comparison.columns[0].price.currency
+        ),
+        groups=tuple((title, tuple(_bars(amounts))) for title, amounts in comparison.money),
+        note=text("Bars are to one scale; hollow bars are taken off."),
+    )
+
+
+def _bars(amounts: Sequence[Money]) -> Iterator[Bar]:
+    """A bar for each different amount, with the letters of the columns that have it."""
+    found: dict[Money, list[str]] = {}
+    for index, amount in enumerate(amounts):
+        found.setdefault(amount, []).append(letter(index))
+    for amount, letters in found.items():
+        hollow = amount.amount < 0
+        yield Bar(" ".join(letters), amount, Decimal(0), abs(amount.amount), hollow)
+
+
+def besides_told(comparison: Comparison) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """What one has and the other lacks, under a heading each."""
+    for name, besides in zip(_letters(comparison), comparison.besides, strict=True):
+        if besides.has:
+            yield text("{name} has, A lacks", name=name), besides.has
+        if besides.lacks:
+            yield text("A has, {name} lacks", name=name), besides.lacks
+
+
+def comparison_report(comparison: Comparison) -> Report:
+    """Who is who, then differences, then where the money goes."""
+    names = _letters(comparison)
+    stops = (
+        Paragraph(f"{name} cannot be quoted: {sentence}.")
+        for name, column in zip(names, comparison.columns, strict=True)
+        for sentence in column.stops
+    )
+    same = [row.title for row in comparison.choices if not row.differs]
+    differing: tuple[Block, ...] = (Paragraph(text("They have the same.")),)
+    heading = text("Where they differ")
+    if comparison.differing and len(names) <= _SIDE_BY_SIDE:
+        differing = (Paragraph(heading, STRONG), differing_table(comparison))
+    elif comparison.differing:
+        differing = (Paragraph(heading, STRONG), *_one_by_one(comparison))
+    return (
+        (compared_table(comparison),),
+        tuple(stops),
+        (*differing, *((Paragraph(f"The same in all: {', '.join(same)}"),) if same else ())),
+        tuple(
+            Paragraph(f"{heading}: {', '.join(titles)}")
+            for heading, titles in besides_told(comparison)
+        ),
+        (money_table(comparison),),
+        (figures_table(comparison),),
+        (money_chart(comparison),),
+    )
+
+
+def _one_by_one(comparison: Comparison) -> Iterator[Block]:
+    """Each choice that differs: its answers, who gives each, its cost, the difference to A."""
+    for _, of_group in comparison.differing:
+        for row in of_group:
+            named = row.group == row.title
+            yield Paragraph(row.title if named else f"{row.group}: {row.title}")
+            first = row.amounts[0]
+            rows = []
+            for who, has, amount in row.answers:
+                change = None
+                if first is not None and amount is not None and 0 not in who:
+                    change = _signed(amount - first)
+                letters = "  " + " ".join(map(letter, who))
+                shown = (text("open") if amount is None else amount) if has else None
+                rows.append(Row((letters, ", ".join(has) or text("none"), shown, change)))
+            columns = (Column(), Column(), Column(kind="figure"), Column(kind="figure"))
+            yield Table(columns, (Body(rows),), heads=False, wide=True)

@@ -1,0 +1,175 @@
+"""Mass and axle loads as a report: the table of loads, the figures beside it, every single mass."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+from fractions import Fraction
+
+from configurator.findings import Finding
+from configurator.mass.states import Bar, MassPicture, State
+from configurator.report.model import (
+    ALARM,
+    FAINT,
+    Body,
+    Cell,
+    Column,
+    Paragraph,
+    Report,
+    Row,
+    Table,
+)
+from configurator.words import left, nearest, text, used
+
+__all__ = ["LOADS", "mass_facts", "mass_report", "mass_table"]
+
+LOADS = {
+    "gvm": text("Vehicle"),
+    "front-axle": text("Front axle"),
+    "rear-axle": text("Rear axle"),
+    "tow-ball": text("Tow ball"),
+    "gcm": text("With trailer"),
+}
+"""What each rating is called wherever loads are shown."""
+
+
+def mass_table(picture: MassPicture, all_states: bool = True) -> Table:
+    """Loads against ratings by state, kg, and what the heaviest of them leaves.
+
+    Args:
+        picture: what is loaded.
+        all_states: whether the state with a trailer is shown too where nobody says how heavy the
+            tow ball is.
+    """
+    stated = picture.trailer is not None and picture.trailer.stated
+    states = [s for s in picture.states if s.id != "towing" or stated or all_states]
+    rows = [row for subject in LOADS for row in _loads(subject, states)]
+    shares = [
+        None if s.loads.lifted else _percent(nearest(100 * s.loads.front_share)) for s in states
+    ]
+    rows.append(Row((text("On the front axle"), None, *shares, None, None)))
+    columns = (
+        Column(text("kg, estimated")),
+        *(
+            Column(title, "figure", 1, "of")
+            for title in (text("Rated"), *(s.title for s in states), text("Remaining"))
+        ),
+        Column(text("Fullest, of its rating"), "share", name="bars"),
+    )
+    return Table(columns, (Body(rows),))
+
+
+def _percent(share: Decimal) -> str:
+    return text("{share} %", share=share)
+
+
+def _loads(subject: str, states: Iterable[State]) -> Iterator[Row]:
+    bars = [next((b for b in state.bars if b.subject == subject), None) for state in states]
+    there = [bar for bar in bars if bar is not None]
+    if there:
+        fullest = max(there, key=lambda bar: bar.load)
+        share = 100 * fullest.load / fullest.rating if fullest.rating else Fraction(0)
+        rest = Cell(left(fullest.left), look=ALARM if fullest.left < 0 else "")
+        yield Row((LOADS[subject], left(fullest.rating), *map(_load, bars), rest, used(share, 0)))
+
+
+def _load(bar: Bar | None) -> Decimal | str | None:
+    if bar is None:
+        return None
+    return used(bar.load) if bar.load >= 0 else text("lifted")
+
+
+def mass_facts(picture: MassPicture, for_customer: bool = False) -> Table:
+    """What else there is to say of masses and sizes, each with its figure.
+
+    Args:
+        picture: what is loaded.
+        for_customer: without what only whoever builds it asks for.
+    """
+    facts = _facts(picture, for_customer)
+    columns = (Column(), Column(kind="figure"))
+    return Table(columns, (Body(map(Row, facts)),), heads=False, name="facts")
+
+
+def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]]:
+    full, size, trailer = picture.state("full"), picture.size, picture.trailer
+    yield (
+        text("Payload used, travelling full"),
+        text("{used} of {most} kg", used=used(picture.payload_used), most=left(picture.payload)),
+    )
+    yield text("Payload remaining"), text("{mass} kg", mass=left(picture.payload_left))
+    if picture.added_height is not None and not for_customer:
+        height = text("{size} mm", size=nearest(picture.added_height, 0))
+        yield text("Centre of the added mass above the tray floor"), height
+    if not for_customer:
+        yield (
+            text("Added mass left and right of the centre line"),
+            text("{left} and {right} kg", left=used(full.left), right=used(full.right)),
+        )
+    if size.overhang is not None:
+        overhang, most = used(size.overhang), left(size.overhang_limit)
+        yield (
+            text("Rear overhang"),
+            text("{overhang} of {most} mm", overhang=overhang, most=most),
+        )
+    if size.width is not None:
+        yield text("Overall width"), text("{size} mm", size=size.width)
+    if size.height is not None:
+        yield text("Overall height"), text("{size} mm", size=size.height)
+    if trailer is not None:
+        if not trailer.stated:
+            yield (
+                text("Tow-ball download remaining when full"),
+                text(
+                    "{used} of {most} kg",
+                    used=left(trailer.most_download),
+                    most=left(trailer.rated_download),
+                ),
+            )
+        if trailer.heaviest is not None:
+            mass = text("{mass} kg", mass=left(trailer.heaviest))
+            yield text("Heaviest trailer remaining"), mass
+
+
+def mass_report(picture: MassPicture, findings: Iterable[Finding], items: bool) -> Report:
+    """Loads against ratings by state, sizes, what may be towed; then findings and cautions.
+
+    Args:
+        picture: what is loaded.
+        findings: what a check says of it.
+        items: whether to list every mass and its place.
+    """
+    head = f"{picture.vehicle}, wheelbase {picture.wheelbase} mm"
+    notes = []
+    if picture.unknown:
+        unknown = ", ".join(picture.unknown)
+        notes.append(f"Not counted, because a size or a figure is not known: {unknown}")
+    if picture.assumed and not items:
+        count = len(picture.assumed)
+        several = f"The places of {count} parts are" if count > 1 else "The place of one part is"
+        notes.append(f"{several} assumed; --items shows them.")
+    return (
+        (Paragraph(head), Paragraph(picture.convention, FAINT)),
+        (mass_table(picture),),
+        (mass_facts(picture),),
+        _items(picture.state("full")) if items else (),
+        *((Paragraph(note),) for note in notes),
+        *((finding,) for finding in findings),
+        tuple(Paragraph(caution, FAINT) for caution in picture.cautions),
+    )
+
+
+def _items(state: State) -> tuple[Paragraph | Table, ...]:
+    rows = []
+    for item in state.items:
+        title = item.title if item.kind in ("part", "person", "fuel") else f"  {item.kind}"
+        place = [nearest(length, 0) for length in (item.x, item.y, item.z)]
+        told = place if item.placed else [text("({size})", size=one) for one in place]
+        rows.append(Row((title, nearest(item.mass), *told)))
+    columns = (Column("What"), *(Column(name, "figure") for name in ("kg", "x", "y", "z")))
+    datum = "x behind the front axle, y to the right, z above the tray floor, mm"
+    return (
+        Paragraph(f"{state.title}, {datum}"),
+        Table(columns, (Body(rows),)),
+        Paragraph("Places in brackets are assumed."),
+    )

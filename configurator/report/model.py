@@ -1,0 +1,207 @@
+"""The parts that every report is made of; a terminal, a page and a PDF render the same ones.
+
+Words that the program says are messages of :mod:`configurator.words`, so that a page can say them
+in another language. Figures are rounded already, by :mod:`configurator.words` or where their
+subject is shown, so that all renderings write the same one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import TypeAlias
+
+from attrs import field, frozen
+
+from configurator.findings import Finding
+from configurator.money import Money
+
+__all__ = [
+    "ALARM",
+    "FAINT",
+    "GRAND",
+    "STRONG",
+    "SUBTOTAL",
+    "Bar",
+    "Block",
+    "Body",
+    "Cell",
+    "Chart",
+    "Column",
+    "Paragraph",
+    "Report",
+    "Row",
+    "Table",
+    "Value",
+]
+
+Value: TypeAlias = str | Money | Decimal | int | None
+"""What a cell says: words, an amount of money without its currency, a figure, or nothing."""
+
+STRONG, FAINT, ALARM = "strong", "faint", "alarm"
+"""Looks of a paragraph or a cell: to be seen at once, less important than others, wrong."""
+
+SUBTOTAL, GRAND = "subtotal", "grand"
+"""Kinds of rows: the sum of a group, the sum of all."""
+
+
+@frozen
+class Column:
+    """A column of a table.
+
+    Attributes:
+        title: its head.
+        kind: ``text``, the first of which names the row; ``number`` of a thing on drawings;
+            ``figure`` (never cut, its decimals one below the other); ``count`` (how many of what
+            the row names; a terminal writes it before the name). Only on paper: ``box`` to be
+            ticked, ``share`` of a rating in percent, drawn as a bar.
+        digits: decimals that figures are aligned to on paper.
+        name: what the paper's style sheet calls it.
+    """
+
+    title: str = ""
+    kind: str = "text"
+    digits: int | None = None
+    name: str = ""
+
+    @property
+    def on_paper(self) -> bool:
+        """Whether only a page has it."""
+        return self.kind in ("box", "share")
+
+
+@frozen
+class Cell:
+    """What stands in one place of a table.
+
+    Attributes:
+        value: see :data:`Value`.
+        more: said of it besides, in smaller letters; in a terminal after it, in brackets.
+        below: lines below it.
+        note: said of it besides where there is room, which is on paper only.
+        look: :data:`STRONG`, :data:`FAINT`, :data:`ALARM` or empty.
+    """
+
+    value: Value
+    more: tuple[str, ...] = ()
+    below: tuple[str, ...] = ()
+    note: str = ""
+    look: str = ""
+
+
+def _cells(given: Iterable[Cell | Value]) -> tuple[Cell, ...]:
+    return tuple(one if isinstance(one, Cell) else Cell(one) for one in given)
+
+
+@frozen
+class Row:
+    """A row of a table, with a cell for each column.
+
+    Attributes:
+        cells: values too, which become cells.
+        kind: :data:`SUBTOTAL`, :data:`GRAND` or empty.
+    """
+
+    cells: tuple[Cell, ...] = field(converter=_cells)
+    kind: str = ""
+
+
+@frozen
+class Body:
+    """Rows that belong together, under a title if they have one."""
+
+    rows: tuple[Row, ...] = field(converter=tuple[Row, ...])
+    title: str = ""
+
+
+@frozen
+class Table:
+    """A table.
+
+    Attributes:
+        columns: from the left.
+        bodies: from the top.
+        heads: whether the columns have heads; without them, a row is a name and its figure.
+        name: what the paper's style sheet calls it.
+        apart: whether each row stands apart from the next.
+        wide: as wide as there is room, so that tables below each other line up.
+    """
+
+    columns: tuple[Column, ...]
+    bodies: tuple[Body, ...]
+    heads: bool = True
+    name: str = ""
+    apart: bool = False
+    wide: bool = False
+
+    @property
+    def naming(self) -> int:
+        """The place of the column whose cells name their rows."""
+        return next((n for n, column in enumerate(self.columns) if column.kind == "text"), 0)
+
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        """Every row."""
+        return tuple(row for body in self.bodies for row in body.rows)
+
+
+@frozen
+class Paragraph:
+    """Some sentences.
+
+    Attributes:
+        words: what it says.
+        look: :data:`STRONG`, :data:`FAINT` or empty.
+        depth: how many times it is indented.
+    """
+
+    words: str
+    look: str = ""
+    depth: int = 0
+
+
+@frozen
+class Bar:
+    """One bar of a chart.
+
+    Attributes:
+        label: what stands before it.
+        amount: what it shows, written after it.
+        low: where it begins, and
+        high: where it ends.
+        hollow: not firm, or taken off.
+    """
+
+    label: str
+    amount: Money
+    low: Decimal
+    high: Decimal
+    hollow: bool = False
+
+
+@frozen
+class Chart:
+    """Bars of money to one scale.
+
+    Attributes:
+        title: what it shows.
+        groups: bars under each other, with what they have in common.
+        limit: an amount that is marked across all bars.
+        note: what is said below it.
+    """
+
+    title: str
+    groups: tuple[tuple[str, tuple[Bar, ...]], ...]
+    limit: Money | None = None
+    note: str = ""
+
+    @property
+    def longest(self) -> Decimal:
+        """The amount that takes the whole length."""
+        ends = [bar.high for _, bars in self.groups for bar in bars]
+        return max(*ends, Decimal(0) if self.limit is None else self.limit.amount, Decimal(0))
+
+
+Block: TypeAlias = Table | Paragraph | Finding | Chart
+Report: TypeAlias = tuple[tuple[Block, ...], ...]
+"""Sections, each of which a terminal sets apart by an empty line."""

@@ -1,0 +1,197 @@
+"""Power as a report: what is drawn, how long it lasts and what fills it again, and the circuits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
+
+from configurator.checking.circuits import cable_words, circuit_title
+from configurator.findings import Finding
+from configurator.power.circuits import CircuitRow
+from configurator.power.picture import PowerPicture, basis
+from configurator.report.model import FAINT, Body, Column, Paragraph, Report, Row, Table, Value
+from configurator.words import plain, shown, text
+
+__all__ = ["power_facts", "power_report", "season_of"]
+
+_SEASONS = {
+    "summer": text("summer"),
+    "winter": text("winter"),
+    "year": text("yearly average"),
+}
+
+_LONG = 30
+"""Days beyond which nobody counts."""
+
+
+def season_of(picture: PowerPicture) -> str:
+    """The season that is counted with, in words."""
+    return _SEASONS[picture.season]
+
+
+def power_facts(exact: PowerPicture, for_customer: bool = False) -> Table:
+    """What is stored, drawn and given, each with its figure.
+
+    Args:
+        exact: the picture, not rounded.
+        for_customer: only what a customer asks for; the rest is on the wiring sheet.
+    """
+    facts = _for_customer(shown(exact)) if for_customer else _all(shown(exact))
+    columns = (Column(), Column(kind="figure"))
+    return Table(columns, (Body(Row(fact) for fact in facts),), heads=False, name="facts")
+
+
+def _for_customer(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
+    if picture.daily:
+        yield text("Drawn a day"), _with("Ah", picture.daily)
+    if picture.batteries:
+        yield text("Usable in the battery"), _with("Ah", picture.usable)
+    yield from _days(picture)
+    if picture.solar:
+        yield text("From the sun a day"), _with("Ah", picture.solar_daily)
+    if picture.vehicle_daily:
+        yield text("From driving a day"), _with("Ah", picture.vehicle_daily)
+    yield from _recharge(picture)
+
+
+def _all(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
+    if picture.batteries:
+        usable, capacity = plain(picture.usable), plain(picture.capacity)
+        yield f"Usable of {', '.join(picture.batteries)}", f"{usable} of {capacity} Ah"
+        yield "Continuous discharge", _with("A", picture.discharge)
+    yield from _days(picture)
+    if picture.solar:
+        yield f"From {plain(picture.solar)} W of panels", _with("Ah a day", picture.solar_daily)
+    if picture.solar_share is not None and picture.solar:
+        yield "Share of the sun", f"{plain(100 * picture.solar_share)} %"
+    if picture.solar and picture.panel_volts is not None:
+        yield "Panels need, rated at maximum power", _with("V", picture.panel_volts)
+    if picture.vehicle_daily:
+        yield "From driving", _with("Ah a day", picture.vehicle_daily)
+    yield from _recharge(picture)
+    if picture.inverter is not None:
+        nominal, low = plain(picture.inverter.nominal), plain(picture.inverter.low)
+        yield "Inverter at full power", f"{nominal} A, {low} A at low voltage"
+    if picture.worst_hours is not None:
+        yield "Everything on at once lasts", _with("h", picture.worst_hours)
+    if picture.isolator is not None:
+        yield "Main isolator, continuous, at least", _with("A", picture.isolator)
+    if picture.short_circuit is not None:
+        yield "Batteries into a short circuit", _with("A", picture.short_circuit)
+
+
+def _days(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
+    if picture.days_alone is None:
+        return
+    yield text("Days without charging"), _lasting(picture.days_alone)
+    if picture.solar_daily:
+        yield text("Days with the sun only"), _lasting(picture.days_sun)
+    if picture.vehicle_daily:
+        yield text("Days with driving only"), _lasting(picture.days_driving)
+
+
+def _lasting(days: Decimal | None) -> Decimal | str:
+    """The days as they are told: an estimate does not know more of them than a month."""
+    if days is None:
+        return text("keeps up indefinitely")
+    return days if days <= _LONG else text("more than {days}", days=_LONG)
+
+
+def _recharge(picture: PowerPicture) -> Iterator[tuple[str, str]]:
+    if picture.recharge_driving is not None:
+        title = text("Driving time to recharge from empty")
+        yield title, _with("h", picture.recharge_driving)
+    if picture.recharge_mains is not None:
+        yield text("Mains time to recharge from empty"), _with("h", picture.recharge_mains)
+
+
+def _with(unit: str, figure: Decimal) -> str:
+    return text("{figure} {unit}", figure=figure, unit=unit)
+
+
+def power_report(exact: PowerPicture, findings: Iterable[Finding]) -> Report:
+    """What is drawn, how long it lasts, what fills it; the circuits; findings and cautions."""
+    picture = shown(exact)
+    season = season_of(picture)
+    where = f"{picture.place}, {season}" if picture.place else season
+    sun = "" if picture.sun is None else f", {plain(picture.sun)} peak sun hours a day"
+    head = f"{where}{sun}, {plain(picture.driving)} hours of driving a day"
+    circuits = picture.circuits
+    return (
+        (Paragraph(head),),
+        (_draws(picture),) if picture.consumers else (),
+        (power_facts(exact),),
+        (_circuits(circuits),) if circuits else (),
+        (_cables(circuits),) if circuits else (),
+        tuple(map(Paragraph, _basis(exact, circuits))) if circuits else (),
+        *((finding,) for finding in findings),
+        tuple(Paragraph(caution, FAINT) for caution in picture.cautions),
+    )
+
+
+def _draws(picture: PowerPicture) -> Table:
+    rows = []
+    for consumer in picture.consumers:
+        volts = f", {plain(consumer.watts)} W on 230 V" if consumer.watts else ""
+        rows.append(Row((consumer.count, consumer.title + volts, consumer.amps, consumer.daily)))
+    if picture.idle:
+        rows.append(Row((1, "The inverter itself while it is on", None, picture.idle)))
+    rows.append(Row((1, "Total", picture.worst, picture.daily)))
+    columns = (Column(kind="count"), Column("Draws"), *_figures("A", "Ah a day"))
+    return Table(columns, (Body(rows),))
+
+
+def _figures(*titles: str) -> Iterator[Column]:
+    return (Column(title, "figure") for title in titles)
+
+
+def _circuits(circuits: Sequence[CircuitRow]) -> Table:
+    rows = (
+        Row(
+            (
+                one.count,
+                circuit_title(one),
+                one.amps,
+                "?" if one.run is None else one.run,
+                "?" if one.fuse is None else one.fuse,
+                "?" if one.cable is None else cable_words(one.cable),
+            )
+        )
+        for one in circuits
+    )
+    figures = _figures("A", "run m", "fuse A", "cable")
+    return Table((Column(kind="count"), Column("Circuit"), *figures), (Body(rows),))
+
+
+def _cables(circuits: Sequence[CircuitRow]) -> Table:
+    """What each cable carries where it runs, and what is lost on it."""
+    rows = (
+        Row(
+            (
+                one.count,
+                circuit_title(one),
+                "?" if one.cable is None else one.cable.carries,
+                one.bundle if one.cable is None else one.cable.loaded,
+                "?" if one.percent is None else f"{plain(one.percent)} of {plain(one.limit)}",
+                one.total,
+            )
+        )
+        for one in circuits
+    )
+    figures = _figures("carries A", "bundle", "drop %", "in all %")
+    return Table((Column(kind="count"), Column("Cable of"), *figures), (Body(rows),))
+
+
+def _basis(exact: PowerPicture, circuits: Sequence[CircuitRow]) -> Iterator[str]:
+    for row in circuits:
+        if row.cable is not None and row.cable.count > 1:
+            apart = ", each pair apart from the other" if row.apart else ""
+            own = "?" if row.cable.own_fuse is None else plain(row.cable.own_fuse)
+            yield (
+                f"{circuit_title(row)}: {cable_words(row.cable)} on each pole{apart}; each of "
+                f"them has a fuse of its own, {own} A."
+            )
+        if row.ambient != exact.settings.ambient:
+            yield f"{circuit_title(row)}: counted at {row.ambient} °C."
+    yield "Bundle: loaded cables that run together. In all: from the battery to the load."
+    yield from basis(exact)

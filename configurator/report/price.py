@@ -1,0 +1,228 @@
+"""A price as a report: lines by group, what is taken off or put on, tax, total and payments."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from attrs import evolve
+
+from configurator.catalogue.model import Catalogue
+from configurator.money import Money, exponent
+from configurator.pricing.lines import PricedPart
+from configurator.pricing.whole import Line, Price, PriceGroup, TracedLine
+from configurator.report.model import (
+    GRAND,
+    STRONG,
+    SUBTOTAL,
+    Block,
+    Body,
+    Cell,
+    Column,
+    Paragraph,
+    Report,
+    Row,
+    Table,
+)
+from configurator.suggested import Suggestion
+from configurator.words import amount_with_currency, joined, text
+
+__all__ = [
+    "EXTRAS",
+    "payments_table",
+    "price_report",
+    "price_sums",
+    "price_table",
+    "priced_in",
+    "trace_report",
+    "written_quote",
+]
+
+EXTRAS = text("Optional extras (not included in the total)")
+
+
+def priced_in(price: Price) -> str:
+    """What amounts of lines are in: the currency, with tax or without."""
+    if price.tax_included:
+        return text("{currency} incl. {tax}", currency=price.currency, tax=price.tax_name)
+    return text("{currency} excl. {tax}", currency=price.currency, tax=price.tax_name)
+
+
+def written_quote(file: str, number: str, price: Price) -> str:
+    """What is said of a quote that has been written."""
+    start = "from " if price.is_from else ""
+    total = f"{start}{amount_with_currency(price.total)} including {price.tax_name}"
+    return f"{file}: quote {number}, {total}"
+
+
+def price_table(price: Price, brief: bool = False) -> Table:
+    """The lines of a price by group, with what each group comes to.
+
+    Args:
+        price: what is priced.
+        brief: name what is simply included, with nothing more to say of it, in one row.
+    """
+    columns = (
+        Column(text("Item")),
+        Column(text("Qty"), "count", name="few"),
+        Column(priced_in(price), "figure", name="number"),
+    )
+    bodies = tuple(_group(price, group, brief) for group in price.groups)
+    return Table(columns, bodies, name="lines")
+
+
+def _group(price: Price, group: PriceGroup, brief: bool) -> Body:
+    bare = [line for line in group.lines if brief and _simply_included(line)]
+    told_alone = [line for line in group.lines if len(bare) < 2 or line not in bare]
+    rows = [Row((_line(price, line), line.quantity, _amount(line.amount))) for line in told_alone]
+    if len(bare) > 1:
+        rows.append(Row((joined((line.title for line in bare), "; "), None, _amount(None, bare))))
+    total = text("Total, {group:inside}", group=group.title)
+    return Body((*rows, Row((total, None, _amount(group.subtotal)), SUBTOTAL)), group.title)
+
+
+def _simply_included(line: Line) -> bool:
+    free = line.amount is not None and not line.amount
+    return free and line.quantity == 1 and not (line.text or line.notes)
+
+
+def _amount(amount: Money | None, included: Sequence[Line] = ()) -> Money | str:
+    if included or (amount is not None and not amount):
+        return text("included")
+    return text("open") if amount is None else amount
+
+
+def _line(price: Price, line: Line) -> Cell:
+    told: list[str] = [text("Price still open: {why}", why=line.why_open)] if line.why_open else []
+    told += line.notes if not line.why_open else ()
+    percent = price.own_percent(line)
+    if percent is not None:
+        told.append(text("{tax} at {percent} %", tax=price.tax_name, percent=percent))
+    return Cell(line.title, more=tuple(told), note=line.text)
+
+
+def price_sums(price: Price) -> Table:
+    """What is taken off or put on, tax, total, and what is to be paid."""
+    columns = (Column(), Column(priced_in(price), "figure", name="number"))
+    return Table(columns, (Body(_sums(price)),), heads=False, name="sums")
+
+
+def _sums(price: Price) -> Iterator[Row]:
+    tax = price.tax_name
+    for deal in price.deals:
+        listed = text(
+            "{text} Listed at {listed:amount}, together {price:amount}.",
+            text=deal.text,
+            listed=deal.listed,
+            price=deal.price,
+        )
+        title = Cell(text("Package deal: {deal}", deal=deal.name), note=listed)
+        yield Row((title, -deal.saving))
+    for one in price.adjustments:
+        yield Row((Cell(one.title, more=(one.reason,)), one.amount))
+    if price.rounding:
+        yield Row((text("Rounding"), price.rounding))
+    if not price.tax_included:
+        yield Row((text("Before {tax}", tax=tax), price.tax.before))
+        yield Row((tax, price.tax.tax))
+    values = {"tax": tax, "currency": price.currency}
+    start = text("Total including {tax}, {currency}", **values)
+    if price.is_from:
+        start = text("From, including {tax}, {currency}", **values)
+    yield Row((start, price.total), GRAND)
+    if price.tax_included:
+        yield Row((text("of which {tax}", tax=tax), price.tax.tax))
+    if len(price.tax.by_rate) > 1:
+        for _, percent, before, part in price.tax.by_rate:
+            on = {"tax": tax, "percent": percent, "amount": before}
+            yield Row((text("{tax} at {percent} % on {amount:amount}", **on), part))
+    for what, reason, taken in price.trade_ins:
+        yield Row((Cell(text("Less {what}", what=what), more=(reason,)), -taken))
+    if price.trade_ins:
+        to_pay = text("To pay, from") if price.is_from else text("To pay")
+        yield Row((to_pay, price.to_pay), SUBTOTAL)
+    if price.cash is not None and price.cash != price.to_pay:
+        yield Row((text("To pay where all of it is paid in cash"), price.cash))
+
+
+def payments_table(price: Price) -> Table:
+    """The stages of payment."""
+    columns = (
+        Column(text("Stage")),
+        Column(text("Share"), "figure", name="few"),
+        Column(price.currency, "figure", name="number"),
+    )
+    rows = (
+        Row((title, text("{share} %", share=share), amount))
+        for title, share, amount in price.payments
+    )
+    return Table(columns, (Body(rows),), name="lines")
+
+
+def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catalogue) -> Report:
+    """The package by group, tax and total; what is still open; optional extras apart."""
+    table = price_table(price)
+    sums = (Row((row.cells[0], None, row.cells[1]), row.kind) for row in price_sums(price).rows)
+    said = [f"Still without a price: {title}" for title in price.open]
+    if price.undecided:
+        titles = ", ".join(catalogue.by_id[choice].title for choice in price.undecided)
+        said.append(f"Still to be chosen: {titles}")
+    package: tuple[Block, ...] = (
+        evolve(table, bodies=(*table.bodies, Body(sums))),
+        *map(Paragraph, said),
+    )
+    if not suggested:
+        return (package,)
+    columns = (Column(EXTRAS), Column(text("Why")), Column(price.currency, "figure"))
+    rows = (Row((s.line.title, s.because, _amount(s.line.each))) for s in suggested)
+    return (package, (Table(columns, (Body(rows),)),))
+
+
+def trace_report(price: Price) -> Report:
+    """Each line with its place in the catalogue, its arithmetic, and what changed it."""
+    groups: dict[str, list[Block]] = {}
+    for one in price.traced:
+        parts = groups.setdefault(one.group, [Paragraph(one.group, STRONG)])
+        at = one.line.at
+        place = f"{at.file}:{at.line}" if at.line else "not in a file"
+        parts.append(Paragraph(f"  {one.line.title}  [{place}]"))
+        columns = (Column(kind="text"), Column(kind="text"), Column(kind="figure"))
+        parts.append(Table(columns, (Body(_steps(one)),), heads=False, wide=True))
+    tax, sums = price.tax_name, [Row((f"Before {price.tax_name}", price.tax.before))]
+    for name, percent, before, part in price.tax.by_rate:
+        on = {"tax": tax, "name": name, "percent": percent, "amount": before}
+        sums.append(Row((text("{tax} {name}, {percent} % on {amount:amount}", **on), part)))
+    sums.append(Row((f"Total including {tax}", price.total), GRAND))
+    heads = (Column(), Column(price.currency, "figure"))
+    return (
+        (Paragraph(f"Prices of {price.day}, {price.currency}"),),
+        *(tuple(parts) for parts in groups.values()),
+        (Table(heads, (Body(sums),)),),
+    )
+
+
+def _steps(traced: TracedLine) -> Iterator[Row]:
+    line = traced.line
+    for part in traced.parts:
+        yield Row((_line_of(part), part.words, _exact(part.amount)))
+    if line.each is None or line.amount is None:
+        yield Row((None, line.why_open, text("open")))
+        return
+    if line.quantity > 1 or len(traced.parts) > 1:
+        times = {"n": line.quantity, "each": line.each}
+        many = text("{n} x {each:amount}", **times) if line.quantity > 1 else "together"
+        yield Row((None, many, line.amount))
+    for title, change in traced.changes:
+        yield Row((None, title, change))
+    if traced.changes:
+        yield Row((None, f"remaining, taxed at {traced.percent} %", traced.left))
+
+
+def _line_of(part: PricedPart) -> str:
+    return f"    line {part.at.line}" if part.at.line else ""
+
+
+def _exact(money: Money) -> str:
+    """The amount with every decimal it has, at least those of its currency."""
+    places = money.amount.normalize().as_tuple().exponent
+    digits = max(exponent(money.currency), -places if isinstance(places, int) else 0)
+    return f"{money.amount:,.{digits}f}"
