@@ -72,7 +72,13 @@ class MissingPicks(LookupError):
 @form()
 @frozen
 class Interior:
-    """Clear inside size of a space, whole mm: length along the vehicle, width across, height."""
+    """Clear inside size of a space, whole mm.
+
+    Attributes:
+        length: along the vehicle.
+        width: across it.
+        height: upright.
+    """
 
     length: int
     width: int
@@ -287,7 +293,16 @@ def part_total(build: Resolved, part: Part) -> Decimal:
 @form(keys={"id": "limit"})
 @frozen
 class LimitRow(Row):
-    """A limit as it is shown: what is there of it, what is used, what is left, in its unit."""
+    """A limit as it is shown, in its unit.
+
+    Attributes:
+        id: id of the limit.
+        title: its title.
+        unit: its unit.
+        there: what the picks give.
+        used: what they use.
+        left: what is left; negative when it is exceeded.
+    """
 
     id: str
     title: str

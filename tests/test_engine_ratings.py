@@ -28,7 +28,7 @@ from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.engine.wording import argument, one_line
 from configurator.fit.layout import Layout
-from configurator.mass.states import mass_picture
+from configurator.mass.picture import mass_picture
 from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved

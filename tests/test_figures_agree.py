@@ -22,7 +22,7 @@ from hypothesis import strategies as st
 
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
-from configurator.mass.states import mass_picture
+from configurator.mass.picture import mass_picture
 from configurator.pricing.margin import margin
 from configurator.pricing.whole import price
 from configurator.report.mass import mass_facts, mass_table

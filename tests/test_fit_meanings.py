@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from configurator.arrangement import lay_out
-from configurator.arrangement.hard import arrange_hard
+from configurator.arrangement.model import arrange_hard
 from configurator.arrangement.rooms import rooms_of
 from configurator.checking.check import check
 from configurator.fit.layout import Layout, Placement

@@ -24,7 +24,7 @@ from configurator.engine.availability import options
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.errors import QuoteRefused, SelectionError
-from configurator.mass.states import mass_picture
+from configurator.mass.picture import mass_picture
 from configurator.pricing.whole import price
 from configurator.report.quote import make_quote
 from configurator.selection.changes import applied, possible_changes

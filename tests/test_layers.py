@@ -17,7 +17,7 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "configurator"
 
 LAYERS: dict[str, str] = {
-    "ground": "errors money words forms findings colours solving",
+    "ground": "errors money words forms shapes findings colours solving",
     "catalogue": "catalogue",
     "selection": "selection",
     "facts": "rules totals fit arrangement mass power pricing",

@@ -19,7 +19,8 @@ from configurator.errors import QuoteRefused
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
 from configurator.mass.demands import axle_bounds
-from configurator.mass.states import MassPicture, mass_picture
+from configurator.mass.picture import mass_picture
+from configurator.mass.states import MassPicture
 from configurator.render.html import quote_html
 from configurator.report.quote import make_quote
 from configurator.selection.picks import Override, Selection, Travel

@@ -14,11 +14,11 @@ from hypothesis import strategies as st
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.checking.power import power_findings
-from configurator.drawing.pictures import charge_svg, mass_svg
+from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
 from configurator.mass.mounts import battery_restraint, mount_findings, restraint
-from configurator.mass.states import mass_picture
+from configurator.mass.picture import mass_picture
 from configurator.power.circuits import CircuitRow
 from configurator.power.energy import START, charge_curve, evening, morning, spread, sunlight
 from configurator.power.summary import PowerPicture, power_picture

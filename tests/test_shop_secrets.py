@@ -368,6 +368,7 @@ MAY_KNOW = {
     "report.shop",
     "render.sheets",
     "answers.shop",
+    "answers.schema",
     "checking.catalogue",
     "checking.catalogue_prices",
     "cli.selling",
@@ -385,7 +386,9 @@ MAKE_CUSTOMERS_PAPERS = (
     "demo",
 )
 MAKE_CUSTOMERS_ANSWERS = tuple(
-    module for module in MODULES if module.startswith("answers.") and module != "answers.shop"
+    module
+    for module in MODULES
+    if module.startswith("answers.") and module not in ("answers.shop", "answers.schema")
 )
 
 

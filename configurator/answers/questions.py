@@ -10,7 +10,7 @@ from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Layout
-from configurator.mass.states import mass_picture
+from configurator.mass.picture import mass_picture
 from configurator.power.summary import power_picture
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import require_known

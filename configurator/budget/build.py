@@ -53,6 +53,7 @@ class BudgetGroup:
         id: of a group of the quote, or the heading of others.
         title: what it is called.
         lines: its amounts.
+        amount: what they come to.
         limit: the most that it may come to; None for none.
     """
 

@@ -24,7 +24,8 @@ from configurator.fit.units import UnitFit, fit_unit
 from configurator.fit.words import misfit_words
 from configurator.forms import form
 from configurator.mass.mounts import mount_findings
-from configurator.mass.states import CAUTION, MassPicture, mass_picture
+from configurator.mass.picture import CAUTION, mass_picture
+from configurator.mass.states import MassPicture
 from configurator.money import Money
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.pricing.whole import price
@@ -101,7 +102,7 @@ def check(build: Resolved) -> Check:
         *chain.from_iterable(_fit(build, fit) for fit in fits),
         *_layout_findings(build, laid),
         *_money(build),
-        *_figures(build, limits, laid.layout, mass, power),
+        *_figures(build, laid.layout),
         *_undecided(build),
         *_gaps(build, unfitted),
     ]
@@ -182,27 +183,17 @@ def _limit(state: LimitState) -> Iterator[Finding]:
         )
 
 
-def _figures(
-    build: Resolved,
-    limits: tuple[LimitState, ...],
-    layout: Layout | None,
-    mass: MassPicture | None,
-    power: PowerPicture,
-) -> Iterator[Finding]:
+def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
     """Findings of the mass and power pictures, and on mounts.
 
     What a limit on mass says of the whole vehicle already is not said again.
     """
-    said = {
-        finding.level
-        for state in limits
-        if state.limit.counts == "mass"
-        for finding in _limit(state)
-    }
-    for finding in rating_findings(build, layout, mass):
+    masses = (state for state in limit_states(build) if state.limit.counts == "mass")
+    said = {finding.level for state in masses for finding in _limit(state)}
+    for finding in rating_findings(build, layout):
         if finding.subject != "gvm" or finding.level not in said:
             yield finding
-    yield from power_findings(build, layout, power)
+    yield from power_findings(build, layout)
     yield from mount_findings(build, layout)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from configurator.catalogue.settings import PowerSettings
 from configurator.findings import Finding
 from configurator.power.cables import Cable
 from configurator.power.circuits import FEED, OUTPUT, PANELS, STORE, CircuitRow
@@ -25,11 +24,11 @@ _NOTES = ("no-run", "unknown-cable")
 
 
 def power_finding(
-    level: str, subject: str, sentence: str, reason: str = "", hint: str = "", **numbers: Decimal
+    level: str, subject: str, sentence: str, hint: str = "", **numbers: Decimal
 ) -> Finding:
     """A finding of the code ``power``; numbers by name, ``_`` for ``-``."""
     named = tuple((name.replace("_", "-"), n) for name, n in numbers.items())
-    return Finding(level, "power", subject, sentence, reason, hint, named)
+    return Finding(level, "power", subject, sentence, hint=hint, numbers=named)
 
 
 def cable_words(cable: Cable) -> Text:
@@ -48,41 +47,59 @@ def circuit_title(row: CircuitRow) -> str:
 
 def circuit_findings(picture: PowerPicture) -> Iterator[Finding]:
     """What is wrong with the circuits of a picture, in its order."""
-    settings = picture.settings
     for row in picture.circuits:
+        known = _known(shown(row), picture)
         for fault in row.faults:
-            sentence, hint = _fault(fault, shown(row), settings)
+            sentence, hint = _fault(fault, row, known)
+            level = "note" if fault in _NOTES else "caution"
+            yield power_finding(level, row.pick, sentence, hint, amps=row.amps)
+        drop = picture.settings.drop
+        if row.total is not None and row.total > drop:
             yield power_finding(
-                "note" if fault in _NOTES else "caution",
+                "caution",
                 row.pick,
-                sentence,
-                hint=hint,
-                amps=row.amps,
+                text(
+                    "{title} loses {said} % from the battery, the cables of battery and fuse "
+                    "panel counted, more than the {drop} % allowed",
+                    **{**known, "drop": drop},
+                ),
+                text("allow less drop in the circuits on its way"),
+                drop=row.total,
+                limit=drop,
             )
-        yield from _total(row, settings)
         yield from _breaking(row, picture)
 
 
-def _fault(fault: str, row: CircuitRow, settings: PowerSettings) -> tuple[Text, str]:
-    """What is wrong, in words, and what to do."""
-    better: str = ""
-    if row.better:
-        better = text("the next cable that will do is {cable}", cable=cable_words(row.better))
+def _known(row: CircuitRow, picture: PowerPicture) -> dict[str, object]:
+    """What messages say of a circuit: of its cable, or of the most where not even that will do."""
+    cable = row.most or row.cable
     known: dict[str, object] = {
         "title": circuit_title(row),
         "amps": row.amps,
         "fuse": row.fuse,
+        "rating": row.rating,
         "limit": row.limit,
         "ambient": row.ambient,
         "run": row.run,
         "percent": row.percent,
+        "said": row.total,
+        "within": picture.settings.fuse_within,
     }
-    if row.cable is not None:
+    if cable is not None:
         known |= {
-            "cable": cable_words(row.cable),
-            "carries": row.cable.carries,
-            "loaded": row.cable.loaded,
+            "cable": cable_words(cable),
+            "carries": cable.carries,
+            "loaded": cable.loaded,
+            "drop": cable.drop,
         }
+    return known
+
+
+def _fault(fault: str, row: CircuitRow, known: dict[str, object]) -> tuple[Text, str]:
+    """What is wrong, in words, and what to do."""
+    better: str = ""
+    if row.better:
+        better = text("the next cable that will do is {cable}", cable=cable_words(row.better))
     match fault:
         case "fuse-below-load":
             return (
@@ -96,7 +113,6 @@ def _fault(fault: str, row: CircuitRow, settings: PowerSettings) -> tuple[Text, 
                 text(
                     "{title} carries {rating} A; what it feeds draws {amps} A, through a fuse of "
                     "{fuse} A",
-                    rating=row.rating or 0,
                     **known,
                 ),
                 text("choose a larger panel, a smaller fuse for it, or feed large loads past it"),
@@ -133,7 +149,6 @@ def _fault(fault: str, row: CircuitRow, settings: PowerSettings) -> tuple[Text, 
                 text(
                     "{title} has its fuse farther from the battery than the {within} mm that the "
                     "shop keeps to",
-                    within=settings.fuse_within,
                     **known,
                 ),
                 text("move the fuse to the battery"),
@@ -141,19 +156,10 @@ def _fault(fault: str, row: CircuitRow, settings: PowerSettings) -> tuple[Text, 
 
 
 def _no_cable(row: CircuitRow, known: dict[str, object]) -> tuple[Text, str]:
-    most = row.most
-    if most is None:
-        return (
-            text("{title} has no cable in the table that will do ({amps} A, {run} m)", **known),
-            "",
-        )
-    known = known | {
-        "cable": cable_words(most),
-        "loaded": most.loaded,
-        "carries": most.carries,
-        "drop": most.drop,
-    }
-    if most.own_fuse:
+    if row.most is None:
+        words = text("{title} has no cable in the table that will do ({amps} A, {run} m)", **known)
+        return words, ""
+    if row.most.own_fuse:
         sentence = text(
             "{title} needs more cable than the largest in the table: {cable}, {loaded} loaded "
             "cables in the bundle at {ambient} °C, carry {carries} A; they lose {drop} V over "
@@ -174,30 +180,11 @@ def _no_cable(row: CircuitRow, known: dict[str, object]) -> tuple[Text, str]:
     )
 
 
-def _total(row: CircuitRow, settings: PowerSettings) -> Iterator[Finding]:
-    if row.total is None or row.total <= settings.drop:
-        return
-    said = shown(row).total or row.total
-    yield power_finding(
-        "caution",
-        row.pick,
-        text(
-            "{title} loses {said} % from the battery, the cables of battery and fuse "
-            "panel counted, more than the {drop} % allowed",
-            title=circuit_title(row),
-            said=said,
-            drop=settings.drop,
-        ),
-        hint=text("allow less drop in the circuits on its way"),
-        drop=row.total,
-        limit=settings.drop,
-    )
-
-
 def _breaking(row: CircuitRow, picture: PowerPicture) -> Iterator[Finding]:
     """Whether a fuse breaks what the batteries give into a short circuit."""
     lithium = row.kind == STORE and row.pick in picture.lithium
     short = picture.short_circuit
+    known = {"title": row.title, "breaks": row.breaks, "short": short}
     if lithium and row.breaks is None:
         yield power_finding(
             "caution",
@@ -205,9 +192,9 @@ def _breaking(row: CircuitRow, picture: PowerPicture) -> Iterator[Finding]:
             text(
                 "{title} has a fuse whose breaking capacity is not stated; a lithium battery "
                 "gives thousands of amperes into a short circuit",
-                title=row.title,
+                **known,
             ),
-            hint=text(
+            text(
                 "the electrician chooses a fuse that breaks what the battery's maker states; "
                 "state fuse-type and breaks in the catalogue"
             ),
@@ -219,10 +206,9 @@ def _breaking(row: CircuitRow, picture: PowerPicture) -> Iterator[Finding]:
             text(
                 "{title} has a fuse that breaks {breaks} A, but what the batteries give into a "
                 "short circuit is not stated",
-                title=row.title,
-                breaks=row.breaks or 0,
+                **known,
             ),
-            hint=text("ask their makers, and state short-circuit in the catalogue"),
+            text("ask their makers, and state short-circuit in the catalogue"),
         )
     elif row.breaks is not None and short is not None and row.breaks < short:
         yield power_finding(
@@ -231,11 +217,9 @@ def _breaking(row: CircuitRow, picture: PowerPicture) -> Iterator[Finding]:
             text(
                 "{title} has a fuse that breaks {breaks} A; the batteries give {short} A into a "
                 "short circuit",
-                title=row.title,
-                breaks=row.breaks,
-                short=short,
+                **known,
             ),
-            hint=text("choose a fuse that breaks more"),
+            text("choose a fuse that breaks more"),
             breaks=row.breaks,
             short_circuit=short,
         )

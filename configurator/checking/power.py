@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from decimal import Decimal
+from typing import Any
+
+import attrs
+from attrs import AttrsInstance
 
 from configurator.catalogue.model import Option, Pick
 from configurator.checking.circuits import circuit_findings, power_finding
 from configurator.findings import Finding
 from configurator.fit.layout import Layout
 from configurator.power.energy import span_words
-from configurator.power.picture import InverterState, PanelState, PowerPicture
+from configurator.power.picture import InverterState, PowerPicture
 from configurator.power.summary import power_picture
 from configurator.rules import broken_rules
 from configurator.selection.resolved import Resolved, trial
@@ -25,44 +29,40 @@ SEASONS = {
 }
 """What the sun is counted for."""
 
+_WITH_THE_SUN = "with the sun"
+_STRONGER = text("batteries that give more would do")
 
-def power_findings(
-    build: Resolved,
-    layout: Layout | None,
-    picture: PowerPicture | None = None,
-) -> tuple[Finding, ...]:
+
+def power_findings(build: Resolved, layout: Layout | None) -> tuple[Finding, ...]:
     """Everything that the power picture has to say; empty when nothing has to do with power.
 
     Args:
         build: what is picked, from which catalogue.
         layout: where the units sit; None when that is not known.
-        picture: the picture of just these, where it has been made already.
     """
-    picture = picture or power_picture(build, layout)
-    return tuple(_Findings(build, layout, picture).all())
+    return tuple(_Findings(build, layout).all())
 
 
 class _Findings:
-    """The findings of one picture."""
+    """The findings of one picture.
 
-    def __init__(
-        self,
-        build: Resolved,
-        layout: Layout | None,
-        picture: PowerPicture,
-    ) -> None:
-        self.build = build
-        self.layout, self.picture = layout, picture
-        self.shown = shown(picture)
+    Attributes:
+        picture: the picture, exact: what is compared.
+        known: its figures as they are shown, for the places of messages.
+    """
+
+    def __init__(self, build: Resolved, layout: Layout | None) -> None:
+        self.build, self.layout = build, layout
+        self.picture = power_picture(build, layout)
+        self.known = _figures(shown(self.picture))
 
     def all(self) -> Iterator[Finding]:
         """Every finding, in no order of seriousness."""
         picture = self.picture
-        if picture.inverter is not None and self.shown.inverter is not None:
-            yield from self._inverter(picture.inverter, self.shown.inverter)
+        if picture.inverter is not None:
+            yield from self._inverter(picture.inverter)
             yield from self._inverters(picture.inverter)
-        elif any(consumer.watts for consumer in picture.consumers):
-            named = [c.title for c in picture.consumers if c.watts]
+        elif named := [c.title for c in picture.consumers if c.watts]:
             yield power_finding(
                 "stop",
                 "inverter",
@@ -72,43 +72,28 @@ class _Findings:
                     consumers=listed(named),
                     n=len(named),
                 ),
-                hint=text("pick an inverter, or leave it out"),
+                text("pick an inverter, or leave it out"),
             )
         if picture.batteries:
             yield from self._stay()
             yield from self._discharge()
+            yield from self._charge()
         else:
             yield from self._no_battery()
-        for panel, said in zip(picture.panels, self.shown.panels, strict=True):
-            yield from _panel(panel, said, self.build.catalogue.power.hot_cells)
-        if not picture.regulated:
-            yield power_finding(
-                "caution",
-                "solar",
-                text(
-                    "{solar} W of panels have no regulator: nothing keeps them from overcharging "
-                    "the battery, and the cable from it is not sized",
-                    solar=picture.solar,
-                ),
-                hint=text(
-                    "pick a regulator or a charger that regulates panels, or state one in the "
-                    "catalogue"
-                ),
-            )
+        yield from self._panels()
         yield from circuit_findings(picture)
 
     def _no_battery(self) -> Iterator[Finding]:
-        picture, said = self.picture, self.shown
-        if said.inverter is not None:
+        picture, known = self.picture, self.known
+        if picture.inverter is not None:
             yield power_finding(
                 "stop",
                 "battery",
                 text(
                     "{title} has no battery to draw from: at full power it draws {nominal} A",
-                    title=said.inverter.title,
-                    nominal=said.inverter.nominal,
+                    **_figures(shown(picture.inverter)),
                 ),
-                hint=text("pick a battery that gives as much, or leave the inverter out"),
+                text("pick a battery that gives as much, or leave the inverter out"),
             )
         if picture.solar and picture.daily:
             yield power_finding(
@@ -117,10 +102,9 @@ class _Findings:
                 text(
                     "{solar} W of panels have no battery to charge: at night nothing supplies the "
                     "{daily} Ah that are drawn a day",
-                    solar=picture.solar,
-                    daily=said.daily,
+                    **known,
                 ),
-                hint=text("pick a battery"),
+                text("pick a battery"),
             )
         elif picture.daily:
             yield power_finding(
@@ -129,14 +113,14 @@ class _Findings:
                 text(
                     "{daily} Ah a day are drawn from the vehicle's own battery, which may not "
                     "start the engine afterwards",
-                    daily=said.daily,
+                    **known,
                 ),
-                hint=text("pick an auxiliary battery"),
+                text("pick an auxiliary battery"),
                 daily=picture.daily,
             )
 
     def _stay(self) -> Iterator[Finding]:
-        picture, said, days = self.picture, self.shown, self.build.catalogue.power.days
+        picture, known, days = self.picture, self.known, self.picture.settings.days
         if picture.days_alone is not None and picture.days_alone < days:
             yield power_finding(
                 "caution",
@@ -144,16 +128,11 @@ class _Findings:
                 text(
                     "Without charging the battery lasts {days_alone} days, not {days}: {usable} "
                     "Ah are usable, {daily} Ah a day are drawn",
-                    days_alone=said.days_alone,
                     days=days,
-                    usable=said.usable,
-                    daily=said.daily,
+                    **known,
                 ),
-                hint=self._next_battery(
-                    text(
-                        "{battery_needed} Ah of the same kind would do",
-                        battery_needed=said.battery_needed,
-                    ),
+                self._next_battery(
+                    text("{battery_needed} Ah of the same kind would do", **known),
                     lambda then: then.days_alone is not None and then.days_alone >= days,
                 ),
                 days=picture.days_alone,
@@ -161,81 +140,66 @@ class _Findings:
                 usable=picture.usable,
                 needed=picture.battery_needed,
             )
-        if picture.solar_share is not None and picture.solar:
-            yield from self._sun(picture.solar_share)
-
-    def _sun(self, share: Decimal) -> Iterator[Finding]:
-        picture, said = self.picture, self.shown
-        if share < 1:
-            would = said.solar_needed
-            known = {
-                "share": _share(said.solar_share),
-                "sun": said.solar_daily,
-                "daily": said.daily,
-            }
-            season = SEASONS[picture.season]
-            if picture.place:
-                sentence = text(
-                    "The sun gives {share} % of what is drawn in {place} {season}: {sun} of "
-                    "{daily} Ah a day",
-                    place=picture.place,
-                    season=season,
-                    **known,
-                )
-            else:
-                sentence = text(
-                    "The sun gives {share} % of what is drawn {season}: {sun} of {daily} Ah a day",
-                    season=season,
-                    **known,
-                )
+        if picture.solar_share is None or not picture.solar:
+            return
+        empty_after = _empty_after(picture)
+        if picture.solar_share < 1:
+            yield self._little_sun(picture.solar_share)
+        elif empty_after is not None:
             yield power_finding(
-                "note",
+                "caution",
                 "sun",
-                sentence,
-                hint=""
-                if would is None
-                else text("{watts} W of panels would cover it", watts=would),
-                share=share,
+                text(
+                    "The sun gives as much as is drawn, but the battery does not last the night: "
+                    "it is used up after {span}",
+                    span=span_words(empty_after),
+                ),
+                self._next_battery(
+                    text("more battery would do"), lambda then: _empty_after(then) is None
+                ),
+            )
+
+    def _little_sun(self, share: Decimal) -> Finding:
+        said = {**self.known, "season": SEASONS[self.picture.season]}
+        said |= {
+            "share": 100 * said["solar_share"],
+            "sun": said["solar_daily"],
+            "watts": said.get("solar_needed"),
+        }
+        if self.picture.place:
+            sentence = text(
+                "The sun gives {share} % of what is drawn in {place} {season}: {sun} of "
+                "{daily} Ah a day",
+                **said,
             )
         else:
-            course = next(c for c in picture.curves if c.title == "with the sun")
-            if course.empty_after is not None:
-                yield power_finding(
-                    "caution",
-                    "sun",
-                    text(
-                        "The sun gives as much as is drawn, but the battery does not last the "
-                        "night: it is used up after {span}",
-                        span=span_words(course.empty_after),
-                    ),
-                    hint=self._next_battery(
-                        text("more battery would do"),
-                        lambda then: _lasts(then, "with the sun"),
-                    ),
-                )
+            sentence = text(
+                "The sun gives {share} % of what is drawn {season}: {sun} of {daily} Ah a day",
+                **said,
+            )
+        would = text("{watts} W of panels would cover it", **said)
+        hint = would if self.picture.solar_needed is not None else ""
+        return power_finding("note", "sun", sentence, hint, share=share)
 
     def _discharge(self) -> Iterator[Finding]:
-        picture, said = self.picture, self.shown
-        limit = picture.discharge
-        if picture.worst_low > limit:
+        picture, known = self.picture, self.known
+        if picture.worst_low > picture.discharge:
             yield power_finding(
                 "caution",
                 "discharge",
                 text(
                     "With everything on at once {worst_low} A are drawn; the batteries give "
                     "{discharge} A for long",
-                    worst_low=said.worst_low,
-                    discharge=said.discharge,
+                    **known,
                 ),
-                hint=text(
+                text(
                     "do not run everything at once; {other}",
                     other=self._next_battery(
-                        text("batteries that give more would do"),
-                        lambda then: then.worst_low <= then.discharge,
+                        _STRONGER, lambda then: then.worst_low <= then.discharge
                     ),
                 ),
                 amps=picture.worst_low,
-                limit=limit,
+                limit=picture.discharge,
             )
         if picture.isolator is not None and picture.full > picture.isolator:
             yield power_finding(
@@ -245,60 +209,49 @@ class _Findings:
                     "With everything on at once, an inverter at full power, {full} A are drawn at "
                     "low voltage; the fuses of the batteries let {isolator} A through and would "
                     "blow",
-                    full=said.full,
-                    isolator=said.isolator,
+                    **known,
                 ),
-                hint=text(
-                    "use less than the inverter's full power, or choose batteries that give more"
-                ),
+                text("use less than the inverter's full power, or choose batteries that give more"),
                 amps=picture.full,
                 limit=picture.isolator,
             )
-        most = picture.charge_limit
-        vehicle, mains = self._charger("vehicle_charger"), self._charger("mains_charger")
-        if vehicle > most:
-            yield _overcharged(
-                text(
-                    "The vehicle charger gives {amps} A, the batteries take {most} A",
-                    amps=vehicle,
-                    most=most,
-                ),
-                vehicle,
-                most,
-            )
-        if mains > most:
-            yield _overcharged(
-                text(
-                    "The mains charger gives {amps} A, the batteries take {most} A",
-                    amps=mains,
-                    most=most,
-                ),
-                mains,
-                most,
-            )
 
-    def _charger(self, kind: str) -> Decimal:
-        amps = Decimal(0)
-        for choice in self.build.catalogue.by_id.values():
-            for option in choice.options:
-                quantity = self.build.selection.quantity(choice.id, option.id)
-                charger = getattr(option.power, kind, None) if quantity else None
-                amps += quantity * charger.amps if charger is not None else 0
-        return amps
+    def _charge(self) -> Iterator[Finding]:
+        picks = [(o.power, n) for _, o, n in self.build.picks if o.power is not None]
+        vehicle = [n * p.vehicle_charger.amps for p, n in picks if p.vehicle_charger is not None]
+        mains = [n * p.mains_charger.amps for p, n in picks if p.mains_charger is not None]
+        most = self.picture.charge_limit
+        vehicle_amps, mains_amps = sum(vehicle, Decimal(0)), sum(mains, Decimal(0))
+        given = text(
+            "The vehicle charger gives {amps} A, the batteries take {most} A",
+            amps=vehicle_amps,
+            most=most,
+        )
+        from_mains = text(
+            "The mains charger gives {amps} A, the batteries take {most} A",
+            amps=mains_amps,
+            most=most,
+        )
+        for sentence, amps in ((given, vehicle_amps), (from_mains, mains_amps)):
+            if amps > most:
+                yield power_finding(
+                    "caution",
+                    "charge",
+                    sentence,
+                    text("set the charger lower, or choose a smaller one or more battery"),
+                    amps=amps,
+                    limit=most,
+                )
 
-    def _inverter(self, inverter: InverterState, full: InverterState) -> Iterator[Finding]:
-        picture, said = self.picture, self.shown
+    def _inverter(self, inverter: InverterState) -> Iterator[Finding]:
+        picture, known = self.picture, self.known | _figures(shown(inverter))
+        surge = inverter.surge if inverter.surge is not None else inverter.watts
         if inverter.largest > inverter.watts:
             yield power_finding(
                 "stop",
                 "inverter",
-                text(
-                    "{title} gives {watts} W, one of its loads draws {largest} W",
-                    title=inverter.title,
-                    watts=inverter.watts,
-                    largest=full.largest,
-                ),
-                hint=text("choose a larger inverter"),
+                text("{title} gives {watts} W, one of its loads draws {largest} W", **known),
+                text("choose a larger inverter"),
                 needs=inverter.largest,
                 has=inverter.watts,
             )
@@ -307,16 +260,12 @@ class _Findings:
                 "caution",
                 "inverter",
                 text(
-                    "Everything on 230 V together draws {load} W, {title} gives {watts} W",
-                    load=full.load,
-                    title=inverter.title,
-                    watts=inverter.watts,
+                    "Everything on 230 V together draws {load} W, {title} gives {watts} W", **known
                 ),
-                hint=text("run one after the other, or choose a larger inverter"),
+                text("run one after the other, or choose a larger inverter"),
                 needs=inverter.load,
                 has=inverter.watts,
             )
-        surge = inverter.surge if inverter.surge is not None else inverter.watts
         if inverter.load and inverter.surge_needed > surge:
             yield power_finding(
                 "caution",
@@ -324,11 +273,9 @@ class _Findings:
                 text(
                     "When the worst load starts while the others run, {surge_needed} W are asked "
                     "for; {title} withstands {surge} W",
-                    surge_needed=full.surge_needed,
-                    title=inverter.title,
-                    surge=surge,
+                    **{**known, "surge": surge},
                 ),
-                hint=text("start it alone, or choose a larger inverter"),
+                text("start it alone, or choose a larger inverter"),
                 needs=inverter.surge_needed,
                 has=surge,
             )
@@ -339,16 +286,12 @@ class _Findings:
                 text(
                     "At full power {title} draws {nominal} A ({low} A at low voltage); the "
                     "batteries give {discharge} A for long",
-                    title=inverter.title,
-                    nominal=full.nominal,
-                    low=full.low,
-                    discharge=said.discharge,
+                    **known,
                 ),
-                hint=text(
+                text(
                     "use less than its full power; {other}",
                     other=self._next_battery(
-                        text("batteries that give more would do"),
-                        lambda then: inverter.nominal <= then.discharge,
+                        _STRONGER, lambda then: inverter.nominal <= then.discharge
                     ),
                 ),
                 amps=inverter.nominal,
@@ -357,12 +300,7 @@ class _Findings:
             )
 
     def _inverters(self, counted: InverterState) -> Iterator[Finding]:
-        picked = sum(
-            self.build.selection.quantity(choice.id, option.id)
-            for choice in self.build.catalogue.by_id.values()
-            for option in choice.options
-            if option.power is not None and option.power.inverter is not None
-        )
+        picked = sum(n for _, o, n in self.build.picks if o.power is not None and o.power.inverter)
         if picked > 1:
             yield power_finding(
                 "caution",
@@ -373,79 +311,80 @@ class _Findings:
                     picked=picked,
                     title=counted.title,
                 ),
-                hint=text("pick one that is large enough, or let the electrician part the loads"),
+                text("pick one that is large enough, or let the electrician part the loads"),
+            )
+
+    def _panels(self) -> Iterator[Finding]:
+        for panel in self.picture.panels:
+            if panel.hot < panel.needed:
+                yield power_finding(
+                    "caution",
+                    "panel-volts",
+                    text(
+                        "{title} brings {hot} V with its cells at {cells} °C; to charge the "
+                        "battery it must bring {needed} V",
+                        cells=self.picture.settings.hot_cells,
+                        **_figures(shown(panel)),
+                    ),
+                    text(
+                        "choose a panel of more volts, put two in series if their regulator takes "
+                        "it, or choose a regulator that raises the voltage"
+                    ),
+                    volts=panel.volts,
+                    hot=panel.hot,
+                    needed=panel.needed,
+                )
+        if not self.picture.regulated:
+            yield power_finding(
+                "caution",
+                "solar",
+                text(
+                    "{solar} W of panels have no regulator: nothing keeps them from overcharging "
+                    "the battery, and the cable from it is not sized",
+                    **self.known,
+                ),
+                text(
+                    "pick a regulator or a charger that regulates panels, or state one in the "
+                    "catalogue"
+                ),
             )
 
     def _next_battery(self, otherwise: Text, mends: Callable[[PowerPicture], bool]) -> Text:
         """The smallest battery in the catalogue that mends it and breaks no rule, by trying."""
-        ways: list[tuple[Decimal, Decimal, str]] = []
         offered = [
             (choice, option, option.power.battery)
             for choice in self.build.catalogue.choices
             for option in choice.options
             if option.power is not None and option.power.battery is not None
         ]
-        broken = set(broken_rules(self.build))
-        bare = self.build.selection
+        without = self.build.selection
         for choice, option, _ in offered:
-            bare = bare.without(choice.id, option.id)
+            without = without.without(choice.id, option.id)
+        bare, broken = trial(self.build, without), set(broken_rules(self.build))
+        ways: list[tuple[Decimal, int, str]] = []
         for choice, option, battery in offered:
             for count in range(1, _most(choice.at_most, option) + 1):
-                changed = trial(self.build, bare).picking(Pick(choice.id, option.id, count))
-                then = trial(self.build, changed)
-                if set(broken_rules(then)) - broken:
-                    continue
-                if mends(power_picture(then, self.layout)):
-                    title = (
-                        option.title
-                        if count == 1
-                        else text("{count} x {title}", count=count, title=option.title)
-                    )
-                    ways.append((count * battery.capacity, Decimal(count), title))
+                then = trial(self.build, bare.picking(Pick(choice.id, option.id, count)))
+                if broken.issuperset(broken_rules(then)) and mends(
+                    power_picture(then, self.layout)
+                ):
+                    many = text("{count} x {title}", count=count, title=option.title)
+                    title = option.title if count == 1 else many
+                    ways.append((count * battery.capacity, count, title))
         return text("{battery} would do", battery=min(ways)[2]) if ways else otherwise
+
+
+def _figures(value: AttrsInstance) -> dict[str, Any]:
+    """The numbers and titles of a value, by their names."""
+    fields = attrs.asdict(value, recurse=False).items()
+    return {name: held for name, held in fields if isinstance(held, Decimal | str)}
 
 
 def _most(at_most: int | None, option: Option) -> int:
     return min(option.most, at_most if at_most is not None else option.most)
 
 
-def _overcharged(sentence: Text, amps: Decimal, limit: Decimal) -> Finding:
-    return power_finding(
-        "caution",
-        "charge",
-        sentence,
-        hint=text("set the charger lower, or choose a smaller one or more battery"),
-        amps=amps,
-        limit=limit,
-    )
-
-
-def _lasts(picture: PowerPicture, title: str) -> bool:
-    return all(curve.empty_after is None for curve in picture.curves if curve.title == title)
-
-
-def _share(share: Decimal | None) -> Decimal | None:
-    return None if share is None else 100 * share
-
-
-def _panel(panel: PanelState, said: PanelState, cells: int) -> Iterator[Finding]:
-    if panel.hot < panel.needed:
-        yield power_finding(
-            "caution",
-            "panel-volts",
-            text(
-                "{title} brings {hot} V with its cells at {cells} °C; to charge the battery it "
-                "must bring {needed} V",
-                title=panel.title,
-                hot=said.hot,
-                cells=cells,
-                needed=said.needed,
-            ),
-            hint=text(
-                "choose a panel of more volts, put two in series if their regulator takes it, or "
-                "choose a regulator that raises the voltage"
-            ),
-            volts=panel.volts,
-            hot=panel.hot,
-            needed=panel.needed,
-        )
+def _empty_after(picture: PowerPicture) -> int | None:
+    """After how many hours with the sun the battery is used up, if ever."""
+    courses = (c for c in picture.curves if c.title == _WITH_THE_SUN)
+    return next((course.empty_after for course in courses), None)

@@ -14,17 +14,12 @@ from typing import TYPE_CHECKING
 import attrs
 
 from configurator.catalogue.model import VEHICLE, Pick, Rule, tests_in
+from configurator.errors import NOWHERE, Location
 from configurator.findings import Finding
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, axle_bounds, highest_rating, let_pass, rated
-from configurator.mass.states import (
-    HIGHEST,
-    WIDEST,
-    Bar,
-    MassPicture,
-    State,
-    mass_picture,
-)
+from configurator.mass.picture import HIGHEST, WIDEST, mass_picture
+from configurator.mass.states import Bar, MassPicture, State
 from configurator.rules import broken_rules
 from configurator.selection.picks import Override
 from configurator.selection.resolved import Resolved, once, trial
@@ -62,22 +57,10 @@ def millimetres(length: Fraction) -> str:
     return plain(nearest(length, 0))
 
 
-def rating_findings(
-    build: Resolved,
-    layout: Layout | None,
-    picture: MassPicture | None = None,
-) -> tuple[Finding, ...]:
-    """Everything that the mass picture has to say; empty while no vehicle is picked.
-
-    Args:
-        build: what is picked, from which catalogue.
-        layout: where the units sit; None when that is not known.
-        picture: the picture of just these, where it has been made already.
-    """
-    picture = picture or mass_picture(build, layout)
-    if picture is None:
-        return ()
-    return tuple(_Findings(build, layout, picture).all())
+def rating_findings(build: Resolved, layout: Layout | None) -> tuple[Finding, ...]:
+    """Everything that the mass picture has to say; empty while no vehicle is picked."""
+    picture = mass_picture(build, layout)
+    return () if picture is None else tuple(_Findings(build, layout, picture).all())
 
 
 @once
@@ -88,9 +71,7 @@ def rating_stops(build: Resolved) -> frozenset[str]:
     best place of each unit is no help.
     """
     picture = mass_picture(build, None)
-    if picture is None:
-        return frozenset()
-    return _Findings(build, None, picture).stops()
+    return frozenset() if picture is None else _Findings(build, None, picture).stops()
 
 
 def with_overrides(build: Resolved, findings: Iterable[Finding]) -> list[Finding]:
@@ -101,7 +82,7 @@ def with_overrides(build: Resolved, findings: Iterable[Finding]) -> list[Finding
     """
     mass_limits = {limit.id for limit in build.catalogue.limits if limit.counts == "mass"}
     answered = [(o, let_pass(build.catalogue, [o])) for o in build.selection.overrides]
-    left = list(build.selection.overrides)
+    needless = list(build.selection.overrides)
     done = []
     for finding in findings:
         may = finding.code == "rating" or (
@@ -109,36 +90,39 @@ def with_overrides(build: Resolved, findings: Iterable[Finding]) -> list[Finding
         )
         override = next((o for o, subjects in answered if finding.subject in subjects), None)
         if finding.level == "stop" and may and override is not None:
-            done.append(_let_pass(finding, override))
-            left = [o for o in left if o != override]
+            needless = [o for o in needless if o != override]
+            sentence = text(
+                "{sentence}; overridden by {name}: {reason}",
+                sentence=finding.sentence,
+                name=override.name,
+                reason=override.reason,
+            )
+            done.append(attrs.evolve(finding, level="caution", sentence=sentence))
         else:
             done.append(finding)
-    return [*done, *map(_needless, left)]
-
-
-def _let_pass(finding: Finding, override: Override) -> Finding:
-    passed = text(
-        "{sentence}; overridden by {name}: {reason}",
-        sentence=finding.sentence,
-        name=override.name,
-        reason=override.reason,
-    )
-    return attrs.evolve(finding, level="caution", sentence=passed)
+    return [*done, *map(_needless, needless)]
 
 
 def _needless(override: Override) -> Finding:
-    return Finding(
-        level="note",
-        code="rating",
+    sentence = text(
+        "The override of {subject} by {name} is not needed",
         subject=override.subject,
-        sentence=text(
-            "The override of {subject} by {name} is not needed",
-            subject=override.subject,
-            name=override.name,
-        ),
-        hint=text("leave it out"),
-        at=override.at,
+        name=override.name,
     )
+    return _finding("note", override.subject, sentence, text("leave it out"), at=override.at)
+
+
+def _finding(
+    level: str,
+    subject: str,
+    sentence: str,
+    hint: str = "",
+    reason: str = "",
+    code: str = "rating",
+    at: Location = NOWHERE,
+    numbers: tuple[tuple[str, Decimal | int], ...] = (),
+) -> Finding:
+    return Finding(level, code, subject, sentence, reason, hint, numbers, at)
 
 
 class _Findings:
@@ -195,26 +179,23 @@ class _Findings:
             sentence = text(
                 "{state}, nothing at all would rest on the front wheels", state=state.title
             )
-        yield Finding(
-            level="stop" if certain else "caution",
+        yield _finding(
+            "stop" if certain else "caution",
+            "front-axle",
+            sentence if certain else self._as_placed(sentence),
+            text("move mass forward of the rear axle, or leave out what sits behind it"),
             code="lifting",
-            subject="front-axle",
-            sentence=sentence if certain else self._as_placed(sentence),
-            hint=text("move mass forward of the rear axle, or leave out what sits behind it"),
             numbers=(("short", used(short)),),
         )
 
     def _worst(self) -> Iterator[tuple[Bar, State]]:
         """For each rating the state that comes closest to it, or exceeds it most."""
-        subjects = dict.fromkeys(bar.subject for state in self.counted for bar in state.bars)
-        for subject in subjects:
-            bars = [
-                (bar, state)
-                for state in self.counted
-                for bar in state.bars
-                if bar.subject == subject
-            ]
-            yield max(bars, key=lambda pair: (self._stops(*pair), pair[0].load - pair[0].rating))
+        bars: dict[str, list[tuple[Bar, State]]] = {}
+        for state in self.counted:
+            for bar in state.bars:
+                bars.setdefault(bar.subject, []).append((bar, state))
+        for of_one in bars.values():
+            yield max(of_one, key=lambda pair: (self._stops(*pair), pair[0].load - pair[0].rating))
 
     def _ratings(self) -> Iterator[Finding]:
         close: set[str] = set()
@@ -224,59 +205,36 @@ class _Findings:
             elif self._is_close(bar):
                 yield self._close(bar, state)
                 close.add(bar.subject)
+        # a state that is not counted has the tow ball loaded as far as the ratings allow; that is
+        # said of the trailer
         for state in self.picture.states:
-            if state not in self.counted:
-                yield from self._close_with(state, close)
-
-    def _close_with(self, state: State, told: set[str]) -> Iterator[Finding]:
-        """Ratings that come close in a state that is not counted, and in no other.
-
-        The tow ball is there loaded as far as the ratings allow; that is said of the trailer.
-        """
-        for bar in state.bars:
-            if bar.subject not in {"tow-ball", *told} and self._is_close(bar):
-                yield self._close(bar, state)
+            for bar in state.bars if state not in self.counted else ():
+                if bar.subject not in {"tow-ball", *close} and self._is_close(bar):
+                    yield self._close(bar, state)
 
     def _is_close(self, bar: Bar) -> bool:
         return 0 <= bar.left <= (1 - Fraction(self.settings.caution_at)) * bar.rating
 
     def _over(self, bar: Bar, state: State) -> Finding:
-        sentence = _over_words(
-            bar,
-            state=state.title,
-            load=used(bar.load),
-            over=used(-bar.left),
-            rating=left(bar.rating),
-        )
+        sentence = _over_words(bar.subject, _known(bar, state))
         if not self._certain(bar.subject, state):
             sentence = self._as_placed(sentence)
         elif bar.subject in _AXLES and self.layout is not None and self.layout.placements:
             sentence = text("{over}; no layout that fits keeps every axle rating", over=sentence)
-        return Finding(
-            level="stop" if self._stops(bar, state) else "caution",
-            code="rating",
-            subject=bar.subject,
-            sentence=sentence,
-            reason=_REASON,
-            hint=joined(self._advice(bar, state), "; "),
-            numbers=_numbers(bar),
-        )
+        level = "stop" if self._stops(bar, state) else "caution"
+        advice = joined(self._advice(bar, state), "; ")
+        return _finding(level, bar.subject, sentence, advice, _REASON, numbers=_numbers(bar))
 
     def _close(self, bar: Bar, state: State) -> Finding:
-        return Finding(
-            level="caution",
-            code="rating",
-            subject=bar.subject,
-            sentence=text(
+        return _finding(
+            "caution",
+            bar.subject,
+            text(
                 "{state}, {bar} is close to its rating: {load} of {rating} kg, {left} kg remaining",
-                state=state.title,
-                bar=bar.title,
-                load=used(bar.load),
-                rating=left(bar.rating),
-                left=left(bar.left),
+                **_known(bar, state),
             ),
-            reason=_REASON,
-            hint=text("have it weighed as you travel before you rely on what is left"),
+            text("have it weighed as you travel before you rely on what is left"),
+            _REASON,
             numbers=_numbers(bar),
         )
 
@@ -291,7 +249,8 @@ class _Findings:
         """Whether what is exceeded, or the front axle lifted, is so wherever units sit."""
         if subject not in (*_AXLES, LIFTING):
             return True
-        if self.layout is not None and not (self.layout.unknown and self._open):
+        spaces_may_come = self.layout is None or (self.layout.unknown and undecided(self.build))
+        if self.layout is not None and not spaces_may_come:
             return self.layout.ratings == "exceeded" or not self.layout.placements
         bounds = axle_bounds(self.build, state.id)
         assert bounds is not None
@@ -300,11 +259,6 @@ class _Findings:
             return forward.lifted
         least = forward.rear if subject == "rear-axle" else backward.front
         return least > (state.bar(subject).rating if highest is None else highest)
-
-    @property
-    def _open(self) -> bool:
-        """Whether a choice is open that may still make a space."""
-        return bool(undecided(self.build))
 
     def _as_placed(self, sentence: Text) -> Text:
         """The sentence with what a load depends on that is not certain."""
@@ -355,161 +309,154 @@ class _Findings:
     def _front_share(self) -> Iterator[Finding]:
         asked = {"full": self.settings.front_share, "towing": self.settings.front_share_towing}
         for state in self.counted:
-            least = Fraction(asked.get(state.id, Decimal(0)))
+            least = Fraction(asked.get(state.id, 0))
             if state.loads.lifted or state.loads.front_share >= least:
                 continue
-            percent, wanted = _percent(state.loads.front_share), _percent(least)
-            yield Finding(
-                level="caution",
-                code="rating",
-                subject="front-share",
-                sentence=text(
+            front = used(state.loads.front)
+            yield _finding(
+                "caution",
+                "front-share",
+                text(
                     "{state}, only {percent} % of the mass is on the front axle ({front} kg); "
                     "this shop asks for {wanted} %",
                     state=state.title,
-                    percent=percent,
-                    front=used(state.loads.front),
-                    wanted=wanted,
+                    percent=nearest(100 * state.loads.front_share),
+                    front=front,
+                    wanted=nearest(100 * least),
                 ),
-                reason=text("A front axle that carries too little steers and brakes badly."),
-                hint=text("move mass forward of the rear axle, or carry less behind it"),
-                numbers=(("front", used(state.loads.front)),),
+                text("move mass forward of the rear axle, or carry less behind it"),
+                text("A front axle that carries too little steers and brakes badly."),
+                numbers=(("front", front),),
             )
 
     def _towing(self) -> Iterator[Finding]:
         trailer, travel = self.picture.trailer, self.build.selection.travel
         if trailer is None:
             if travel.tow_ball or travel.trailer:
-                yield Finding(
-                    level="caution",
-                    code="rating",
-                    subject="tow-ball",
-                    sentence=text("A trailer is to be towed, but no tow bar is picked"),
-                    hint=text("pick a tow bar, or leave the trailer out"),
+                yield _finding(
+                    "caution",
+                    "tow-ball",
+                    text("A trailer is to be towed, but no tow bar is picked"),
+                    text("pick a tow bar, or leave the trailer out"),
                     at=travel.at,
                 )
             return
         if not trailer.stated and trailer.most_download < trailer.rated_download:
-            yield Finding(
-                level="caution",
-                code="rating",
-                subject="tow-ball",
-                sentence=text(
+            yield _finding(
+                "caution",
+                "tow-ball",
+                text(
                     "Travelling full, at most {most_download} kg of tow-ball download remain, of "
                     "the {rated_download} kg that the lower rating of vehicle and tow bar would "
                     "allow",
                     most_download=left(trailer.most_download),
                     rated_download=left(trailer.rated_download),
                 ),
-                reason=text(
-                    "The download is load on the vehicle, and counts more on the rear axle."
-                ),
-                hint=text("say how heavy the tow ball is, or carry less when you tow"),
+                text("say how heavy the tow ball is, or carry less when you tow"),
+                text("The download is load on the vehicle, and counts more on the rear axle."),
                 numbers=(("left", left(trailer.most_download)),),
             )
-        if travel.trailer is not None and trailer.heaviest is not None:
-            over = Fraction(travel.trailer) - trailer.heaviest
-            if over > 0:
-                yield Finding(
-                    level="stop",
-                    code="rating",
-                    subject="gcm",
-                    sentence=text(
-                        "A trailer of {trailer} kg is {over} kg heavier than the ratings allow: "
-                        "{heaviest} kg",
-                        trailer=travel.trailer,
-                        over=used(over),
-                        heaviest=left(trailer.heaviest),
-                    ),
-                    reason=text("The lowest of vehicle, tow bar and combined rating applies."),
-                    numbers=(("over", used(over)),),
-                    at=travel.at,
-                )
+        if travel.trailer is None or trailer.heaviest is None:
+            return
+        too_much = Fraction(travel.trailer) - trailer.heaviest
+        if too_much > 0:
+            over = used(too_much)
+            yield _finding(
+                "stop",
+                "gcm",
+                text(
+                    "A trailer of {trailer} kg is {over} kg heavier than the ratings allow: "
+                    "{heaviest} kg",
+                    trailer=travel.trailer,
+                    over=over,
+                    heaviest=left(trailer.heaviest),
+                ),
+                reason=text("The lowest of vehicle, tow bar and combined rating applies."),
+                at=travel.at,
+                numbers=(("over", over),),
+            )
 
     def _size(self) -> Iterator[Finding]:
         size = self.picture.size
         if size.overhang is not None and size.overhang > size.overhang_limit:
-            over = size.overhang - size.overhang_limit
-            yield Finding(
-                level="stop",
-                code="rating",
-                subject="overhang",
-                sentence=text(
+            over = used(size.overhang - size.overhang_limit)
+            yield _finding(
+                "stop",
+                "overhang",
+                text(
                     "Tray or canopy ends {overhang} mm behind the rear axle, {over} mm more than "
                     "the {overhang_limit} mm that a rigid vehicle may have",
                     overhang=used(size.overhang),
-                    over=used(over),
+                    over=over,
                     overhang_limit=left(size.overhang_limit),
                 ),
-                reason=text(
-                    "Rear overhang is limited to 60 % of the wheelbase, and 3.7 m at most."
-                ),
-                hint=text("choose a shorter tray"),
-                numbers=(("over", used(over)),),
+                text("choose a shorter tray"),
+                text("Rear overhang is limited to 60 % of the wheelbase, and 3.7 m at most."),
+                numbers=(("over", over),),
             )
-        wide, high = size.least_width, size.least_height
-        if wide is not None and wide > WIDEST:
-            yield _too_large(
-                text(
-                    "It would be {size} mm wide; a light vehicle may be {most} mm wide",
-                    size=wide,
-                    most=WIDEST,
-                ),
-                wide - WIDEST,
-            )
-        if high is not None and high > HIGHEST:
-            yield _too_large(
-                text(
-                    "It would be {size} mm high; a light vehicle may be {most} mm high",
-                    size=high,
-                    most=HIGHEST,
-                ),
-                high - HIGHEST,
-            )
+        wide, high = size.least_width or 0, size.least_height or 0
+        too_wide = text(
+            "It would be {size} mm wide; a light vehicle may be {most} mm wide",
+            size=wide,
+            most=WIDEST,
+        )
+        too_high = text(
+            "It would be {size} mm high; a light vehicle may be {most} mm high",
+            size=high,
+            most=HIGHEST,
+        )
+        for sentence, beyond in ((too_wide, wide - WIDEST), (too_high, high - HIGHEST)):
+            if beyond > 0:
+                ask = text("ask the road authority before it is built")
+                yield _finding("caution", "size", sentence, ask, numbers=(("over", beyond),))
 
     def _people(self) -> Iterator[Finding]:
         picture = self.picture
         if picture.people > picture.seats:
-            yield Finding(
-                level="stop",
+            yield _finding(
+                "stop",
+                "people",
+                text(
+                    "1 person is to travel, but {seats}",
+                    "{n} people are to travel, but {seats}",
+                    n=picture.people,
+                    seats=text("there is only 1 seat", "there are only {n} seats", n=picture.seats),
+                ),
+                text("choose a class with more seats, or say how many travel"),
                 code="seats",
-                subject="people",
-                sentence=_seats_words(picture.people, picture.seats),
-                hint=text("choose a class with more seats, or say how many travel"),
                 numbers=(("people", picture.people), ("seats", picture.seats)),
                 at=self.build.selection.travel.at,
             )
 
     def _offset(self) -> Iterator[Finding]:
-        state = self.picture.state("full")
-        if abs(state.offset) > self.settings.offset:
-            off = nearest(abs(state.offset), 0)
-            yield Finding(
-                level="caution",
-                code="rating",
-                subject="balance",
-                sentence=text(
-                    "The vehicle is heavier on the right: its centre of mass is {off} mm off the "
-                    "centre line",
-                    off=off,
-                )
-                if state.offset > 0
-                else text(
-                    "The vehicle is heavier on the left: its centre of mass is {off} mm off the "
-                    "centre line",
-                    off=off,
-                ),
-                hint=text("move heavy things to the other side"),
-                numbers=(("offset", nearest(state.offset, 0)),),
-            )
+        offset = self.picture.state("full").offset
+        if abs(offset) <= self.settings.offset:
+            return
+        off = nearest(abs(offset), 0)
+        right = text(
+            "The vehicle is heavier on the right: its centre of mass is {off} mm off the centre "
+            "line",
+            off=off,
+        )
+        on_left = text(
+            "The vehicle is heavier on the left: its centre of mass is {off} mm off the centre "
+            "line",
+            off=off,
+        )
+        yield _finding(
+            "caution",
+            "balance",
+            right if offset > 0 else on_left,
+            text("move heavy things to the other side"),
+            numbers=(("offset", nearest(offset, 0)),),
+        )
 
     def _upgrades(self) -> Iterator[Finding]:
         if self.picture.upgrades:
-            yield Finding(
-                level="caution",
-                code="rating",
-                subject="upgrade",
-                sentence=text(
+            yield _finding(
+                "caution",
+                "upgrade",
+                text(
                     "The ratings of {upgrades} are counted; they apply only once they have been "
                     "certified and recorded for this vehicle",
                     upgrades=listed(self.picture.upgrades),
@@ -517,8 +464,8 @@ class _Findings:
             )
 
 
-def _over_words(bar: Bar, **known: object) -> Text:
-    match bar.subject:
+def _over_words(rating: str, known: dict[str, object]) -> Text:
+    match rating:
         case "gvm":
             return text(
                 "{state}, the vehicle would weigh {load} kg, {over} kg more than the {rating} kg "
@@ -535,30 +482,8 @@ def _over_words(bar: Bar, **known: object) -> Text:
             return text(
                 "{state}, {bar} would carry {load} kg, {over} kg more than the {rating} kg that "
                 "it is rated for",
-                bar=bar.title,
                 **known,
             )
-
-
-def _seats_words(people: int, seats: int) -> Text:
-    there = text("there is only 1 seat", "there are only {n} seats", n=seats)
-    return text(
-        "1 person is to travel, but {seats}",
-        "{n} people are to travel, but {seats}",
-        n=people,
-        seats=there,
-    )
-
-
-def _too_large(sentence: Text, over: int) -> Finding:
-    return Finding(
-        level="caution",
-        code="rating",
-        subject="size",
-        sentence=sentence,
-        hint=text("ask the road authority before it is built"),
-        numbers=(("over", over),),
-    )
 
 
 def _about_vehicle(rule: Rule) -> bool:
@@ -566,13 +491,10 @@ def _about_vehicle(rule: Rule) -> bool:
     return any(test.choice == VEHICLE for c in conditions if c is not None for test in tests_in(c))
 
 
-def _numbers(bar: Bar) -> tuple[tuple[str, Decimal | int], ...]:
-    return (
-        ("load", used(bar.load)),
-        ("rating", left(bar.rating)),
-        ("over", used(-bar.left)),
-    )
+def _numbers(bar: Bar) -> tuple[tuple[str, Decimal], ...]:
+    return ("load", used(bar.load)), ("rating", left(bar.rating)), ("over", used(-bar.left))
 
 
-def _percent(part: Fraction) -> Decimal:
-    return nearest(100 * part)
+def _known(bar: Bar, state: State) -> dict[str, object]:
+    """What messages say of a load, as it is shown."""
+    return {"state": state.title, "bar": bar.title, "left": left(bar.left), **dict(_numbers(bar))}

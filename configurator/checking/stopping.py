@@ -16,7 +16,8 @@ from configurator.checking.ratings import rating_stops
 from configurator.errors import SearchLimit
 from configurator.mass.axles import AxleLoads, share
 from configurator.mass.demands import let_pass
-from configurator.mass.states import MassPicture, State, mass_picture
+from configurator.mass.picture import mass_picture
+from configurator.mass.states import MassPicture, State
 from configurator.rules import broken_rules
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, once, trial

@@ -152,7 +152,7 @@ class ProposedFix:
 
     words: str
     parts: tuple[str, ...]
-    changes: tuple[ways_out.Change, ...]
+    changes: tuple[ways_out.ChoiceChange, ...]
     count: int
     difference: Money
     selection: Selection

@@ -12,8 +12,8 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from configurator.arrangement.answers import mending
+from configurator.arrangement.conflict import only
 from configurator.arrangement.loads import least_sum
-from configurator.arrangement.reduced import only
 from configurator.arrangement.rooms import Room
 from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Catalogue

@@ -23,7 +23,7 @@ from configurator.totals import undecided
 
 __all__ = [
     "PREFERENCES",
-    "Change",
+    "ChoiceChange",
     "Fix",
     "LeftOut",
     "Within",
@@ -43,7 +43,7 @@ def _counts(picks: tuple[tuple[str, int], ...]) -> dict[str, int]:
 
 @form(shown={"before": _counts, "after": _counts})
 @frozen
-class Change:
+class ChoiceChange:
     """What a fix does to one choice.
 
     Attributes:
@@ -69,7 +69,7 @@ class Fix:
         selection: the selection with the fix.
     """
 
-    changes: tuple[Change, ...]
+    changes: tuple[ChoiceChange, ...]
     count: int
     difference: Money
     selection: Selection
@@ -263,7 +263,7 @@ def _changes_others(search: Search, fix: Fix, changed: Mapping[tuple[str, str], 
     )
 
 
-def _differs_from(search: Search, change: Change) -> Iterator[int]:
+def _differs_from(search: Search, change: ChoiceChange) -> Iterator[int]:
     """Literals of which one is true where the change is not made in just that way."""
     encoding = search.encoding
     if search.catalogue.by_id[change.choice].pick != "several":
@@ -289,7 +289,7 @@ def _fix(search: Search, selection: Selection, held: Held, decided: Sequence[Cho
             pairs = zip(before, after, strict=True)
             count += sum(b != a for b, a in pairs) if several else 1
             changes.append(
-                Change(
+                ChoiceChange(
                     choice.id,
                     tuple(pair for pair in before if pair[1]),
                     tuple(pair for pair in after if pair[1]),

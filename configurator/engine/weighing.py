@@ -22,7 +22,7 @@ from configurator.engine.figures import Figure, masses, states_in
 from configurator.engine.journey import Journey
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, rated
-from configurator.mass.states import mass_picture, only_fluid
+from configurator.mass.picture import mass_picture, only_fluid
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 

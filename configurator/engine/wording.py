@@ -13,7 +13,7 @@ from configurator.engine.encoding import Fact, Held
 from configurator.engine.fitting import Side
 from configurator.engine.rating_words import rating_hint, rating_words
 from configurator.engine.search import Search
-from configurator.engine.ways_out import Change, Fix
+from configurator.engine.ways_out import ChoiceChange, Fix
 from configurator.fit.openings import cells_of, clear_openings, divider_of
 from configurator.fit.units import UnitFit, badness, bases_of, ways_in
 from configurator.fit.words import misfit_words
@@ -92,7 +92,7 @@ def fix_words(catalogue: Catalogue, fix: Fix) -> str:
     return f"{_capital(changes)}: {signed_amount(fix.difference)} {fix.difference.currency}"
 
 
-def change_words(catalogue: Catalogue, change: Change) -> str:
+def change_words(catalogue: Catalogue, change: ChoiceChange) -> str:
     """What one change does to its choice."""
     choice = catalogue.by_id[change.choice]
     if choice.pick == "several":

@@ -44,7 +44,12 @@ _OVERHANG_SHARE = Fraction(3, 5)
 @form(shown={"front": used, "rear": used})
 @frozen
 class AxleLoads:
-    """What stands on the two axles, kg; a negative front load cannot stand on the road."""
+    """What stands on the two axles, kg; a negative front load cannot stand on the road.
+
+    Attributes:
+        front: on the front axle.
+        rear: on the rear axle.
+    """
 
     front: Fraction
     rear: Fraction

@@ -15,8 +15,9 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.settings import Ratings
 from configurator.mass.axles import AxleLoads, share
+from configurator.mass.picture import mass_picture
 from configurator.mass.places import Places, places_of
-from configurator.mass.states import Bar, MassPicture, State, mass_picture
+from configurator.mass.states import Bar, MassPicture, State
 from configurator.selection.picks import Override
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import undecided

@@ -29,7 +29,13 @@ Key = tuple[str, str]
 @form()
 @frozen
 class Adjusted:
-    """An adjustment and what it came to."""
+    """An adjustment and what it came to.
+
+    Attributes:
+        title: what the customer reads.
+        reason: why.
+        amount: what it came to; negative for a discount.
+    """
 
     title: str
     reason: str

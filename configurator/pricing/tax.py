@@ -30,7 +30,14 @@ class TaxedAmount:
 @form(keys={"before": "before-tax"})
 @frozen
 class TaxShare(Row):
-    """Tax at one rate: its name, its percent, the amount without it, and the tax."""
+    """Tax at one rate.
+
+    Attributes:
+        rate: name of the rate.
+        percent: its percent.
+        before: what is taxed at it, without the tax.
+        tax: the tax.
+    """
 
     rate: str
     percent: Decimal

@@ -64,7 +64,14 @@ ACCEPTED = ADD_ON
 @form(keys={"id": "group"})
 @frozen
 class PriceGroup:
-    """Lines under one heading, and what those of them come to that have a price."""
+    """Lines under one heading.
+
+    Attributes:
+        id: id of the group.
+        title: title of the group.
+        lines: its lines.
+        subtotal: what those of them come to that have a price.
+    """
 
     id: str
     title: str
@@ -75,7 +82,13 @@ class PriceGroup:
 @form()
 @frozen
 class TradedIn(Row):
-    """What is taken in payment, after tax."""
+    """What is taken in payment, after tax.
+
+    Attributes:
+        title: what it is.
+        reason: why.
+        amount: what it takes off what is to be paid.
+    """
 
     title: str
     reason: str
@@ -85,7 +98,13 @@ class TradedIn(Row):
 @form()
 @frozen
 class Payment(Row):
-    """One stage of payment, its share in percent and what it comes to."""
+    """One stage of payment.
+
+    Attributes:
+        title: what the customer reads.
+        percent: its share of what is to be paid.
+        amount: what it comes to.
+    """
 
     title: str
     percent: Decimal
@@ -105,7 +124,12 @@ class Change(Row):
 @form()
 @frozen
 class LineChange(Row):
-    """What a deal, an adjustment or rounding did to a line."""
+    """What a deal, an adjustment or rounding did to a line.
+
+    Attributes:
+        title: its title.
+        amount: what it added to the line.
+    """
 
     title: str
     amount: Money

@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from markupsafe import Markup
-
 from configurator.catalogue.model import Shop
-from configurator.drawing import layout_svg
-from configurator.drawing.pictures import charge_svg
+from configurator.drawing.charts import bars_svg, charge_svg
+from configurator.drawing.layouts import layout_svg
 from configurator.fit.layout import Layout
-from configurator.render.bars import bars_svg
 from configurator.render.look import Look, look_of
 from configurator.render.templates import filled
 from configurator.report.budget import (
@@ -113,18 +110,16 @@ def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
         money=money_table(comparison),
         figures=figures_table(comparison),
         chart=chart,
-        pictures=_pictures(chart, width, shop, look),
+        pictures=_pictures(chart, width, shop),
     )
 
 
-def _pictures(chart: Chart, width: int, shop: Shop, look: Look) -> list[tuple[str, Markup]]:
+def _pictures(chart: Chart, width: int, shop: Shop) -> list[tuple[str, str]]:
     """A picture for each group of bars that is long enough to be seen."""
     return [
         (
             title,
-            bars_svg(
-                chart, bars, look.language.say(title), width, _LABEL, shop.accent, look.language
-            ),
+            bars_svg(chart, bars, title, width, _LABEL, shop.accent),
         )
         for title, bars in chart.groups
         if chart.longest and max(bar.high for bar in bars) * _LEAST_BAR >= chart.longest
@@ -136,7 +131,6 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
     look = look or look_of(paper.shop)
     chart = build_up(paper.reckoning)
     ((_, bars),) = chart.groups
-    title = look.language.say(chart.title)
     accent, width = paper.shop.accent, look.sheet.width
     return page(
         "budget.html",
@@ -147,7 +141,7 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
         amounts=budget_table(paper),
         sums=budget_sums(paper, brief=True),
         chart=chart,
-        picture=bars_svg(chart, bars, title, width, _LONG_LABEL, accent, look.language),
+        picture=bars_svg(chart, bars, chart.title, width, _LONG_LABEL, accent),
         plan=plan_parts(paper),
         savings=savings_table(paper, _SAVINGS),
         smaller=smaller_savings(paper, _SAVINGS),

@@ -8,8 +8,8 @@ from pathlib import Path
 from configurator.answers.data import to_json
 from configurator.answers.shop import Sheets
 from configurator.catalogue.model import Catalogue
-from configurator.drawing.one_line import Branch, Store, one_line
-from configurator.drawing.single import BAR, view_pictures
+from configurator.drawing.layouts import BAR, view_pictures
+from configurator.drawing.single_line import Branch, Store, single_line
 from configurator.power.cables import Cable
 from configurator.power.circuits import FEED, PANEL, PANELS, SOURCE, STORE
 from configurator.render.files import replace_files
@@ -100,9 +100,9 @@ def _diagrams(sheet: WiringSheet, look: Look) -> tuple[str, ...]:
     amps = "?" if sheet.isolator is None else speak.number(sheet.isolator)
     isolator = speak.say(text("Main isolator, {amps} A or more", amps=amps))
     title = speak.say(
-        text("One-line diagram of the 12 V system; the table of circuits says the same")
+        text("Single-line diagram of the 12 V system; the table of circuits says the same")
     )
-    return one_line(
+    return single_line(
         stores, _branches(sheet, speak), elsewhere, isolator, title, look.sheet.wide, _DIAGRAM
     )
 

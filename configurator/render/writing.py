@@ -8,15 +8,14 @@ from typing import Any
 
 from configurator.answers.data import selection_file_data, selection_yaml, to_json
 from configurator.answers.values import LayoutAnswer, MassAnswer, PowerAnswer
-from configurator.drawing import layout_svg
-from configurator.drawing.pictures import charge_svg, mass_svg
+from configurator.drawing.charts import charge_svg, mass_svg
+from configurator.drawing.layouts import layout_svg
 from configurator.fit.layout import Layout
 from configurator.render.carrying import by_budget, by_comparison, by_quote, by_selection
 from configurator.render.files import replace_file, required_kind
 from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
 from configurator.render.look import Look
 from configurator.render.pdf import html_to_pdf
-from configurator.render.phrases import pictures_spoken
 from configurator.report.budget import BudgetPaper
 from configurator.report.comparison import Comparison
 from configurator.report.quote import Quote
@@ -56,9 +55,7 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
                 lambda: layout_html(build, drawn, look(), unkept),
                 lambda: by_selection(build.selection, day),
             )
-            kinds[".svg"] = lambda: pictures_spoken(
-                layout_svg(build, drawn), look().language
-            ).encode()
+            kinds[".svg"] = lambda: look().language.say(layout_svg(build, drawn)).encode()
         case MassAnswer():
             kinds[".svg"] = lambda: mass_svg(answer.picture).encode()
         case PowerAnswer():

@@ -93,7 +93,12 @@ class PricedColumn:
 @form()
 @frozen
 class ComparedGroup(Row):
-    """Title of a group, and each selection's subtotal in it."""
+    """A group of lines in each selection.
+
+    Attributes:
+        title: title of the group.
+        amounts: its subtotal in each selection.
+    """
 
     title: str
     amounts: tuple[Money, ...]
@@ -143,7 +148,14 @@ class ComparedChoice:
 @form(also="differences", keys={"id": "figure"})
 @frozen
 class ComparedFigure:
-    """One figure of every selection; None where a selection does not have it (yet)."""
+    """One figure of every selection.
+
+    Attributes:
+        id: short name of the figure.
+        title: what it is.
+        unit: its unit.
+        values: the figure of each selection; None where one does not have it (yet).
+    """
 
     id: str
     title: str
@@ -160,7 +172,12 @@ class ComparedFigure:
 @form()
 @frozen
 class Besides:
-    """What a selection has that the first one lacks, and the other way about."""
+    """What a selection has that the first one lacks, and the other way about.
+
+    Attributes:
+        has: titles of what it has besides.
+        lacks: titles of what it lacks.
+    """
 
     has: tuple[str, ...]
     lacks: tuple[str, ...]

@@ -15,7 +15,8 @@ from attrs import frozen
 from configurator.catalogue.model import ADD_ON, Box, Catalogue, Option, Pick
 from configurator.fit.layout import Layout
 from configurator.forms import Row, form
-from configurator.mass.states import MassPicture, mass_picture
+from configurator.mass.picture import mass_picture
+from configurator.mass.states import MassPicture
 from configurator.power.summary import PowerPicture, power_picture
 from configurator.pricing.whole import Price
 from configurator.report.model import Body, Cell, Column, Table

@@ -62,7 +62,12 @@ def _sizes(hole: Hole) -> dict[str, int]:
 @form()
 @frozen
 class TraySize(Row):
-    """Length and width of the tray, mm; None for what nothing says."""
+    """Size of the tray, mm; None for what nothing says.
+
+    Attributes:
+        length: along the vehicle.
+        width: across it.
+    """
 
     length: int | None
     width: int | None
@@ -71,7 +76,13 @@ class TraySize(Row):
 @form(also="wall roof floor", shown={"outside": _size})
 @frozen
 class SpaceRow:
-    """One space: its outside with what its walls take, and its inside."""
+    """One space: its outside with what its walls take, and its inside.
+
+    Attributes:
+        title: title of the space.
+        outside: its size outside, mm.
+        inside: its clear size inside, mm.
+    """
 
     title: str
     outside: Outside
@@ -180,7 +191,13 @@ class DoorRow:
 @form()
 @frozen
 class Spot:
-    """The middle of a hole or fixing in its space, from the datums."""
+    """The middle of a hole or fixing in its space, mm from the datums.
+
+    Attributes:
+        x: behind the inside of the front wall.
+        y: from the inside of the left wall.
+        z: above the floor.
+    """
 
     x: int
     y: int
@@ -236,7 +253,12 @@ class JobPart:
 @form()
 @frozen
 class JobGroup:
-    """Parts of one group, in the order in which they are built; free lines come last, together."""
+    """Parts of one group, in the order in which they are built; free lines come last, together.
+
+    Attributes:
+        title: title of the group.
+        parts: what is picked in it.
+    """
 
     title: str
     parts: tuple[JobPart, ...]

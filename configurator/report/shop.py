@@ -38,7 +38,12 @@ __all__ = ["OrderGroup", "OrderList", "OrderRow", "margin_report", "order_list"]
 @form()
 @frozen
 class Measured(Row):
-    """How much of a part there is to be, in its unit."""
+    """How much of a part there is to be.
+
+    Attributes:
+        size: how much.
+        unit: its unit.
+    """
 
     size: Decimal
     unit: str

@@ -184,7 +184,14 @@ class InverterRow:
 @form()
 @frozen
 class MainsRow:
-    """What runs on 230 V: title, how many, W of one, W at its start if stated."""
+    """What runs on 230 V.
+
+    Attributes:
+        title: its title.
+        count: how many.
+        watts: W of one.
+        surge: W of one at its start; None where that is not stated.
+    """
 
     title: str
     count: int
@@ -259,7 +266,7 @@ def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringShee
     if not geared:
         return None
     exact = power_picture(build, layout)
-    findings = power_findings(build, layout, exact)
+    findings = power_findings(build, layout)
     picture = shown(exact)
     rows = {row.pick: row for row in picture.circuits if row.kind in (STORE, USE)}
     return WiringSheet(

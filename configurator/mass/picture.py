@@ -1,0 +1,323 @@
+"""The mass picture of a selection in the making; see :mod:`configurator.mass.states`.
+
+Units stand where the layout has them. Without a layout a unit is taken to be in the middle of its
+space; a part whose place nobody states is in the middle of the canopy, or of the tray for parts
+of the group ``tray``. The picture says which places were assumed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+import attrs
+
+from configurator.catalogue.model import (
+    Option,
+    Part,
+    Vehicle,
+)
+from configurator.catalogue.settings import Hitch, Ratings
+from configurator.mass.axles import (
+    AxleLoads,
+    centre_of,
+    download,
+    on_axles,
+    overhang_limit,
+    summed,
+)
+from configurator.mass.places import Places, places_of
+from configurator.mass.states import TOWING, Bar, Item, MassPicture, Size, State, Trailer
+from configurator.selection.free_lines import marked_title
+from configurator.selection.resolved import Resolved, once
+from configurator.totals import MissingPicks, mass_of, part_total
+from configurator.words import listed, text
+
+if TYPE_CHECKING:
+    from configurator.fit.layout import Layout
+
+__all__ = ["CAUTION", "HIGHEST", "WIDEST", "mass_picture", "only_fluid"]
+
+CAUTION = text(
+    "Estimate from catalogue figures. Confirm on a weighbridge, loaded as you travel; the maker's "
+    "ratings, local rules and a licensed certifier decide."
+)
+
+WIDEST, HIGHEST = 2500, 4300
+"""Widest and highest that a light vehicle may be in Australia, mm."""
+
+_VEHICLE, _FRONT, _REAR = text("the vehicle"), text("the front axle"), text("the rear axle")
+_DELIVERED, _FULL = "delivered", "full"
+
+
+@once
+def mass_picture(build: Resolved, layout: Layout | None) -> MassPicture | None:
+    """The mass picture, or None while no vehicle is picked.
+
+    Args:
+        build: what is picked, complete or not; how it travels is in its selection.
+        layout: where the units sit; None when that is not known.
+    """
+    places = places_of(build)
+    return None if places is None else _Picture(build, places, layout).made()
+
+
+@once
+def _items(build: Resolved, layout: Layout | None, index: int) -> tuple[Item, ...]:
+    """What a pick weighs, by its place in the picks, where it is.
+
+    Raises:
+        MissingPicks: its mass depends on a choice that is still open.
+    """
+    choice, option, quantity = build.picks[index]
+    whole, places = Fraction(mass_of(build, option)), places_of(build)
+    assert places is not None
+    fluid = sum((Fraction(part_total(build, part)) for part in _fluid(option)), Fraction(0))
+    contents = Fraction(option.unit.contents if option.unit else option.contents)
+    masses = (("part", whole - fluid), ("fluid", fluid), ("contents", contents))
+    kinds = [(kind, mass) for kind, mass in masses if mass]
+    title, pick = marked_title(choice.id, option), f"{choice.id}={option.id}"
+    return tuple(
+        Item(kind, title, pick, mass, *spot, known)
+        for spot, known in places.of(choice, option, quantity, layout)
+        for kind, mass in kinds
+    )
+
+
+class _Picture:
+    """The picture in the making."""
+
+    def __init__(self, build: Resolved, places: Places, layout: Layout | None) -> None:
+        self.build, self.places, self.vehicle = build, places, places.vehicle
+        self.settings, self.travel = build.catalogue.mass, build.selection.travel
+        self.unknown: list[str] = []
+        self.items: list[Item] = []
+        for index, (_, option, _) in enumerate(build.picks):
+            try:
+                self.items += _items(build, layout if option.unit else None, index)
+            except MissingPicks:
+                self.unknown.append(option.title)
+        kerb = self.vehicle.kerb
+        self.kerb = AxleLoads(Fraction(kerb.front), Fraction(kerb.rear))
+        self.ratings, self.upgrades = _ratings(self.vehicle, [o for _, o, _ in build.picks])
+
+    def made(self) -> MassPicture:
+        """The finished picture."""
+        seats = sum(row.count for row in self.vehicle.seats)
+        people = self.travel.people or min(self.settings.people, seats)
+        parts = [item for item in self.items if item.kind == "part"]
+        full = [*self.items, *self._fuel(None), *self._people(people)]
+        states = [
+            self._state(_DELIVERED, text("As delivered"), [*parts, *self._delivered_fuel()]),
+            self._state(_FULL, text("Travelling full"), full),
+        ]
+        trailer = self._trailer(states[1].loads)
+        if trailer is not None:
+            states.append(self._towing(full, trailer))
+        heights = [(item.mass, item.z) for item in self.items]
+        added = summed(heights)[0]
+        empty = self.kerb.total + Fraction(self.vehicle.fuel_to_fill)
+        assumed = dict.fromkeys(item.title for item in self.items if not item.placed)
+        return MassPicture(
+            vehicle=self.places.title,
+            wheelbase=self.vehicle.wheelbase,
+            kerb=self.kerb,
+            ratings=self.ratings,
+            upgrades=self.upgrades,
+            states=tuple(states),
+            added=added,
+            added_height=centre_of(heights) if added else None,
+            size=self._size(),
+            trailer=trailer,
+            payload=_kg(self.ratings.gvm) - empty,
+            payload_used=states[1].loads.total - empty,
+            people=people,
+            seats=seats,
+            assumed=tuple(assumed),
+            unknown=tuple(self.unknown),
+            convention=self._convention(people),
+            cautions=tuple(self._cautions()),
+        )
+
+    def _fuel(self, litres: Decimal | None) -> Iterator[Item]:
+        """The step from the fuel in the kerb mass to so many litres; None for a full tank."""
+        fuel = self.vehicle.fuel
+        if fuel is None:
+            return
+        there = fuel.litres if self.vehicle.kerb.fuel is None else self.vehicle.kerb.fuel
+        wanted = fuel.litres if litres is None else min(litres, fuel.litres)
+        step = Fraction((wanted - there) * fuel.density)
+        if step:
+            title = text("Fuel, {litres:signed} L", litres=wanted - there)
+            yield Item("fuel", title, "", step, Fraction(fuel.x), Fraction(0), Fraction(0))
+
+    def _delivered_fuel(self) -> Iterator[Item]:
+        return self._fuel(self.settings.fuel_delivered)
+
+    def _people(self, people: int) -> Iterator[Item]:
+        """The front seats first; who finds no seat is counted in the last row."""
+        each = Fraction(self.settings.person + self.settings.luggage)
+        left = people
+        for index, row in enumerate(self.vehicle.seats):
+            last = index == len(self.vehicle.seats) - 1
+            here = left if last else min(left, row.count)
+            left -= here
+            if here and each:
+                title = text(
+                    "1 person in seat row {row}",
+                    "{n} people in seat row {row}",
+                    n=here,
+                    row=index + 1,
+                )
+                x = Fraction(row.x)
+                yield Item("person", title, "", here * each, x, Fraction(0), Fraction(0))
+
+    def _state(
+        self, identity: str, title: str, items: list[Item], more: tuple[Bar, ...] = ()
+    ) -> State:
+        masses = [(item.mass, item.x) for item in items]
+        loads = on_axles(self.kerb.front, self.kerb.rear, self.vehicle.wheelbase, masses)
+        rated = self.ratings
+        bars = [
+            Bar("gvm", _VEHICLE, loads.total, _kg(rated.gvm)),
+            Bar("front-axle", _FRONT, loads.front, _kg(rated.front_axle)),
+            Bar("rear-axle", _REAR, loads.standing.rear, _kg(rated.rear_axle)),
+        ]
+        sides = [(item.mass, item.y) for item in items if item.y]
+        return State(
+            id=identity,
+            title=title,
+            loads=loads,
+            bars=(*bars, *more),
+            items=tuple(items),
+            offset=summed(sides)[1] / loads.total,
+            left=summed((mass, y) for mass, y in sides if y < 0)[0],
+            right=summed((mass, y) for mass, y in sides if y > 0)[0],
+        )
+
+    def _hitch(self) -> Hitch | None:
+        found = [option.hitch for _, option, _ in self.build.picks if option.hitch is not None]
+        return found[0] if found else None
+
+    def _trailer(self, full: AxleLoads) -> Trailer | None:
+        hitch = self._hitch()
+        if hitch is None:
+            return None
+        rated = [hitch.download, *filter(None, [self.vehicle.tow_ball])]
+        one = download(1, hitch.behind, self.vehicle.wheelbase)
+        room = [_kg(self.ratings.gvm) - full.total, *map(Fraction, rated)]
+        if one.rear > 0:
+            room.append((_kg(self.ratings.rear_axle) - full.rear) / one.rear)
+        if one.front < 0:
+            room.append(full.front / -one.front)
+        most = max(Fraction(0), Fraction(min(room).__floor__()))
+        stated = self.travel.tow_ball is not None
+        heavy = [hitch.towing, *filter(None, [self.vehicle.towing])]
+        trailers = [Fraction(kg) for kg in heavy]
+        if self.ratings.gcm is not None:
+            trailers.append(_kg(self.ratings.gcm) - full.total)
+        return Trailer(
+            download=Fraction(self.travel.tow_ball) if self.travel.tow_ball is not None else most,
+            stated=stated,
+            most_download=most,
+            rated_download=Fraction(min(rated)),
+            heaviest=max(Fraction(0), min(trailers)),
+            behind=hitch.behind,
+        )
+
+    def _towing(self, full: list[Item], trailer: Trailer) -> State:
+        x = Fraction(self.vehicle.wheelbase + trailer.behind)
+        kg = trailer.download
+        ball = [Item("tow-ball", text("Tow-ball download"), "", kg, x, Fraction(0), Fraction(0))]
+        bars = [Bar("tow-ball", text("the tow ball"), kg, trailer.rated_download)]
+        if self.ratings.gcm is not None and self.travel.trailer is not None:
+            alone = self.kerb.total + sum((item.mass for item in full), Fraction(0))
+            together = alone + Fraction(self.travel.trailer)
+            bars.append(Bar("gcm", text("vehicle and trailer"), together, _kg(self.ratings.gcm)))
+        items = [*full, *ball] if kg else full
+        title = (
+            text("Full with a trailer") if trailer.stated else text("Full, most on the tow ball")
+        )
+        return self._state(TOWING, title, items, tuple(bars))
+
+    def _size(self) -> Size:
+        vehicle, places = self.vehicle, self.places
+        ends = [places.front(space) + size.length for space, size in places.sizes.items()]
+        if places.tray_length is not None:
+            ends.append(vehicle.tray_front + places.tray_length)
+        widths = [size.width for size in places.sizes.values()]
+        widths += [w for w in (places.tray_width, vehicle.overall_width) if w is not None]
+        heights = [] if vehicle.cab_height is None else [vehicle.cab_height]
+        top = max([places.roof, *self._tops()])
+        if vehicle.tray_floor is not None:
+            heights.append(vehicle.tray_floor + top)
+        behind = Fraction(max(ends, default=0) - vehicle.wheelbase)
+        width, height = max(widths, default=None), max(heights, default=None)
+        stated = vehicle.cab_height is not None and (vehicle.tray_floor is not None or not top)
+        return Size(
+            overhang=behind if behind > 0 else None,
+            overhang_limit=overhang_limit(vehicle.wheelbase),
+            width=None if vehicle.overall_width is None else width,
+            height=height if stated else None,
+            least_width=width,
+            least_height=height,
+        )
+
+    def _tops(self) -> Iterator[int]:
+        for _, option, _ in self.build.picks:
+            position = option.position
+            if position is not None and position.top is not None:
+                yield position.top + (self.places.roof if position.above == "roof" else 0)
+
+    def _convention(self, people: int) -> str:
+        settings = self.settings
+        known = {"people": people, "kg": settings.person, "source": settings.source}
+        if settings.luggage:
+            return text(
+                "{people} aboard, {kg} kg each at the seat and {luggage} kg of luggage each "
+                "({source})",
+                luggage=settings.luggage,
+                **known,
+            )
+        return text("{people} aboard, {kg} kg each at the seat ({source})", **known)
+
+    def _cautions(self) -> Iterator[str]:
+        yield CAUTION
+        if self.upgrades:
+            yield text(
+                "Counted with the ratings of {titles}: they apply only once they have been "
+                "certified and recorded for this vehicle.",
+                titles=listed(self.upgrades),
+            )
+        if any(not item.placed for item in self.items if item.kind == "part"):
+            yield text("Where no place is stated, the middle of canopy or tray was assumed.")
+
+
+def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[str, ...]]:
+    """The ratings with upgrades in place, and the titles of what upgrades them."""
+    rated = Ratings(vehicle.gvm, vehicle.front_axle, vehicle.rear_axle, vehicle.gcm)
+    upgrades = []
+    for option in options:
+        if option.ratings is not None:
+            given = attrs.asdict(option.ratings)
+            changes = {name: kg for name, kg in given.items() if kg is not None}
+            rated = attrs.evolve(rated, **changes)
+            upgrades.append(option.title)
+    return rated, tuple(upgrades)
+
+
+def _fluid(option: Option) -> tuple[Part, ...]:
+    """Those parts of its mass that come by the litre of a limit."""
+    return tuple(part for part in option.mass if part.kind == "measure" and "." not in part.of)
+
+
+def only_fluid(option: Option) -> Option:
+    """The option with only those parts of its mass that come by the litre of a limit."""
+    return attrs.evolve(option, mass=_fluid(option))
+
+
+def _kg(rating: Decimal | None) -> Fraction:
+    assert rating is not None
+    return Fraction(rating)
