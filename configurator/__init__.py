@@ -38,14 +38,14 @@ if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue, Pick
     from configurator.checking.check import Check
     from configurator.engine.answers import (
-        Argument,
         Completion,
-        Explanation,
+        ExplainAnswer,
         Fixes,
         OptionAnswer,
         OptionsAnswer,
         ProposedFix,
         RefusedWish,
+        ToldConflict,
         WithinAnswer,
     )
     from configurator.errors import (
@@ -87,7 +87,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Adjustment",
-    "Argument",
     "Budget",
     "BudgetEntry",
     "BudgetPaper",
@@ -100,7 +99,7 @@ __all__ = [
     "Completion",
     "ConfiguratorError",
     "Customer",
-    "Explanation",
+    "ExplainAnswer",
     "FileError",
     "Finding",
     "Fixes",
@@ -139,6 +138,7 @@ __all__ = [
     "Sheets",
     "Shop",
     "Suggestion",
+    "ToldConflict",
     "TracedLine",
     "TradeIn",
     "Travel",
@@ -157,7 +157,7 @@ _HOMES = {
     "catalogue.model": "Catalogue Pick",
     "checking.check": "Check",
     "engine.answers": (
-        "Argument Completion Explanation Fixes OptionAnswer OptionsAnswer ProposedFix "
+        "ToldConflict Completion ExplainAnswer Fixes OptionAnswer OptionsAnswer ProposedFix "
         "RefusedWish WithinAnswer"
     ),
     "errors": (

@@ -47,7 +47,7 @@ if TYPE_CHECKING:
     from configurator.checking.check import Check
     from configurator.engine.answers import (
         Completion,
-        Explanation,
+        ExplainAnswer,
         Fixes,
         OptionsAnswer,
         WithinAnswer,
@@ -829,7 +829,7 @@ class Build:
             search, self._resolved, asked or tuple(search.catalogue.by_id.values())
         )
 
-    def explain(self, choice: str = "", option: str = "", quantity: int = 1) -> Explanation:
+    def explain(self, choice: str = "", option: str = "", quantity: int = 1) -> ExplainAnswer:
         """Why an option is not available, or without one why the picks do not go together.
 
         Where another option of a choice of one is picked, that pick is set aside first.

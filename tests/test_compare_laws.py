@@ -18,8 +18,7 @@ from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from configurator.money import Money
 from configurator.render.html import comparison_html
-from configurator.report.comparison import Comparison, compare
-from configurator.report.comparison_figures import Figure
+from configurator.report.comparison import Comparison, Figure, compare
 from configurator.report.comparison_tables import money_chart
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved

@@ -10,9 +10,8 @@ from attrs import frozen
 from configurator.catalogue.model import Choice, Pick
 from configurator.engine import availability, ways_out
 from configurator.engine.conflicts import Conflict, find_conflict
-from configurator.engine.encoding import Fact
 from configurator.engine.search import Search
-from configurator.engine.wording import argument, change_words, fix_words, one_line
+from configurator.engine.wording import Argument, argument, change_words, fix_words, one_line
 from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import Price, price
@@ -21,14 +20,14 @@ from configurator.selection.resolved import Resolved
 from configurator.totals import total_mass
 
 __all__ = [
-    "Argument",
     "Completion",
-    "Explanation",
+    "ExplainAnswer",
     "Fixes",
     "OptionAnswer",
     "OptionsAnswer",
     "ProposedFix",
     "RefusedWish",
+    "ToldConflict",
     "WithinAnswer",
     "complete",
     "explain",
@@ -46,31 +45,22 @@ def _all_named(picks: Iterable[Pick]) -> list[str]:
     return [str(pick) for pick in picks]
 
 
-@form()
+@form(inline="conflict argument")
 @frozen
-class Argument:
-    """Why picks cannot hold together: drop any pick or fact, and the rest can.
+class ToldConflict:
+    """Picks, and rules, limits, fits or ratings, that cannot all hold, as a short argument too.
 
     Attributes:
-        picks: the picks that take part, without the option asked about.
-        facts: the rules, limits, fits and ratings that take part.
-        premises: what holds, a clause each.
-        conclusion: what follows.
-        hint: what a rule or limit that takes part advises, or empty.
+        conflict: what takes part; drop any pick or constraint, and the rest can hold.
+        argument: the same in words.
     """
 
-    picks: tuple[Pick, ...]
-    facts: tuple[Fact, ...]
-    premises: tuple[str, ...]
-    conclusion: str
-    hint: str = ""
+    conflict: Conflict
+    argument: Argument
 
     def __str__(self) -> str:
         """The whole argument as one sentence, and the hint."""
-        told = ", and ".join(self.premises)
-        end = self.conclusion[:1].upper() + self.conclusion[1:]
-        start = f"Because {told}, {self.conclusion}." if told else f"{end}."
-        return f"{start} {self.hint}".strip()
+        return str(self.argument)
 
 
 @form()
@@ -107,7 +97,7 @@ class OptionsAnswer:
         options: choice by choice, in the catalogue's order.
     """
 
-    conflict: Argument | None
+    conflict: ToldConflict | None
     options: tuple[OptionAnswer, ...]
 
     @property
@@ -118,7 +108,7 @@ class OptionsAnswer:
 
 @form("explain", shown={"wanted": _named, "instead_of": _named})
 @frozen
-class Explanation:
+class ExplainAnswer:
     """Why an option is not available, or that it is.
 
     Attributes:
@@ -133,7 +123,7 @@ class Explanation:
     instead_of: Pick | None
     possible: bool
     difference: Money | None
-    conflict: Argument | None
+    conflict: ToldConflict | None
 
 
 @form(hidden="parts")
@@ -223,7 +213,7 @@ class RefusedWish:
 
     wish: Pick
     over: Money | None
-    conflict: Argument | None
+    conflict: ToldConflict | None
 
 
 @form(
@@ -266,9 +256,10 @@ class WithinAnswer:
         return self.selection is None
 
 
-def _told(search: Search, conflict: Conflict, selection: Selection | None = None) -> Argument:
-    found = argument(search, conflict, selection)
-    return Argument(conflict.picks, conflict.facts, found.premises, found.conclusion, found.hint)
+def _told(search: Search, conflict: Conflict | None, whole: bool = False) -> ToldConflict | None:
+    if conflict is None:
+        return None
+    return ToldConflict(conflict, argument(search.catalogue, conflict, whole))
 
 
 def options(search: Search, build: Resolved, choices: Sequence[Choice]) -> OptionsAnswer:
@@ -279,7 +270,7 @@ def options(search: Search, build: Resolved, choices: Sequence[Choice]) -> Optio
     """
     found = availability.options(search, build.selection, choices)
     return OptionsAnswer(
-        None if found.conflict is None else _told(search, found.conflict, build.selection),
+        _told(search, found.conflict, whole=True),
         tuple(
             OptionAnswer(
                 state.choice,
@@ -288,14 +279,14 @@ def options(search: Search, build: Resolved, choices: Sequence[Choice]) -> Optio
                 state.state,
                 state.difference,
                 state.gave_up
-                or ("" if state.conflict is None else one_line(search, state.conflict)),
+                or ("" if state.conflict is None else one_line(search.catalogue, state.conflict)),
             )
             for state in found.states
         ),
     )
 
 
-def explain(search: Search, build: Resolved, wanted: Pick | None) -> Explanation:
+def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnswer:
     """Why the option, or without one the picks alone, cannot be had.
 
     Another pick of the same choice of one is set aside first.
@@ -316,8 +307,8 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> Explanation
         conflict = find_conflict(search, selection, key, wanted.quantity)
         if replaced is not None and conflict is None:
             difference = availability.price_of_change(build, wanted)
-    told = None if conflict is None else _told(search, conflict, selection)
-    return Explanation(wanted, replaced, conflict is None, difference, told)
+    told = _told(search, conflict, whole=True)
+    return ExplainAnswer(wanted, replaced, conflict is None, difference, told)
 
 
 def fixes(search: Search, build: Resolved, wanted: Pick | None, count: int) -> Fixes:
@@ -375,7 +366,7 @@ def within(search: Search, build: Resolved, budget: Money, wishes: Sequence[Pick
         RefusedWish(
             left.wish,
             left.over,
-            None if left.conflict is None else _told(search, left.conflict),
+            _told(search, left.conflict),
         )
         for left in found.left_out
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, TypeAlias
 
 from configurator.catalogue.model import Shop
 from configurator.drawing.charts import bars_svg, charge_svg
@@ -41,7 +41,17 @@ from configurator.report.quote import Quote
 from configurator.selection.resolved import Resolved
 from configurator.words import shown
 
-__all__ = ["budget_html", "comparison_html", "layout_html", "page", "quote_html"]
+__all__ = [
+    "Paper",
+    "budget_html",
+    "comparison_html",
+    "layout_html",
+    "page",
+    "paper_html",
+    "quote_html",
+]
+
+Paper: TypeAlias = Quote | Comparison | BudgetPaper
 
 _PORTRAIT = 3
 """The most columns of a comparison that stand side by side on an upright page."""
@@ -66,6 +76,17 @@ _BESIDE = 39.0
 
 _LETTERS = 1.15
 """How many times larger than usual its letters are: larger ones would leave less to the picture."""
+
+
+def paper_html(paper: Paper, look: Look | None = None) -> str:
+    """The paper as one HTML page that needs no other file; see :func:`page` for its look."""
+    match paper:
+        case Quote():
+            return quote_html(paper, look)
+        case Comparison():
+            return comparison_html(paper, look)
+        case _:
+            return budget_html(paper, look)
 
 
 def quote_html(quote: Quote, look: Look | None = None) -> str:

@@ -21,8 +21,7 @@ from configurator.catalogue.model import Shop
 from configurator.catalogue.reading import shipped
 from configurator.errors import DataError, Location, Problem
 from configurator.render.language import Language
-from configurator.render.look import Look
-from configurator.render.own_templates import OwnTemplate
+from configurator.render.look import Look, OwnTemplate
 from configurator.render.sandbox import BoundedEnvironment, work_counted_anew
 from configurator.report.model import Value
 from configurator.words import Text, text

@@ -1,36 +1,43 @@
-"""Papers to files, each in the way that the ending of its name asks for."""
+"""Papers to files, each in the way that the ending of its name asks for, and what its PDF carries.
+
+A PDF carries its selection in the shape of a selection file, and what it says in the shape of its
+answer as JSON, so that it can be opened again, revised and compared. Neither knows what is for the
+shop's eyes only.
+"""
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from configurator.answers.data import selection_file_data, selection_yaml, to_json
+from configurator.answers.data import selection_data, selection_file_data, selection_yaml, to_json
 from configurator.answers.values import LayoutAnswer, MassAnswer, PowerAnswer
 from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.layouts import layout_svg
 from configurator.fit.layout import Layout
-from configurator.render.carrying import by_budget, by_comparison, by_quote, by_selection
 from configurator.render.files import replace_file, required_kind
-from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
+from configurator.render.html import Paper, layout_html, paper_html
 from configurator.render.look import Look
 from configurator.render.pdf import html_to_pdf
 from configurator.report.budget import BudgetPaper
 from configurator.report.comparison import Comparison
 from configurator.report.quote import Quote
-from configurator.selection.carried import Carried
+from configurator.selection.carried import QUOTE, Attachment, Carried, selection_name
+from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.words import letter
 
-__all__ = ["write", "write_as", "write_selection"]
+__all__ = ["carried_by", "carrying", "paper_pdf", "write", "write_as", "write_selection"]
 
 
 def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
-    """Write an answer in the way that the ending of the file's name asks for.
+    """Write any answer in the way that the ending of the file's name asks for.
 
     Args:
-        answer: a quote, comparison, build budget, layout, mass or power answer, or anything else
-            that :func:`~configurator.answers.data.to_data` knows.
+        answer: a paper; a layout, mass or power answer, which have pictures; or anything else that
+            :func:`~configurator.answers.data.to_data` knows, as .json.
         path: the file.
         look: gives the look of a paper; asked only where one is made.
 
@@ -41,20 +48,19 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
     """
     kinds: dict[str, Callable[[], bytes]] = {".json": lambda: to_json(answer).encode()}
     match answer:
-        case Quote():
-            kinds |= _paper(lambda: quote_html(answer, look()), lambda: by_quote(answer))
-        case Comparison():
-            kinds |= _paper(lambda: comparison_html(answer, look()), lambda: by_comparison(answer))
-        case BudgetPaper():
-            kinds |= _paper(lambda: budget_html(answer, look()), lambda: by_budget(answer))
+        case Quote() | Comparison() | BudgetPaper():
+            kinds[".html"] = lambda: paper_html(answer, look()).encode()
+            kinds[".pdf"] = lambda: paper_pdf(answer, look())
         case LayoutAnswer():
             build, drawn = answer.build, answer.layout or Layout(())
             unkept = [f.sentence for f in answer.findings if f.code in ("wish", "place")]
-            day = build.catalogue.valid.first
-            kinds |= _paper(
-                lambda: layout_html(build, drawn, look(), unkept),
-                lambda: by_selection(build.selection, day),
-            )
+            carried = carrying(build.selection, build.catalogue.valid.first)
+
+            def page() -> str:
+                return layout_html(build, drawn, look(), unkept)
+
+            kinds[".html"] = lambda: page().encode()
+            kinds[".pdf"] = lambda: html_to_pdf(page(), carried)
             kinds[".svg"] = lambda: look().language.say(layout_svg(build, drawn)).encode()
         case MassAnswer():
             kinds[".svg"] = lambda: mass_svg(answer.picture).encode()
@@ -63,13 +69,39 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
     write_as(path, kinds)
 
 
-def _paper(
-    page: Callable[[], str], carried: Callable[[], Carried | None]
-) -> dict[str, Callable[[], bytes]]:
-    return {
-        ".html": lambda: page().encode(),
-        ".pdf": lambda: html_to_pdf(page(), carried()),
-    }
+def paper_pdf(paper: Paper, look: Look | None = None) -> bytes:
+    """The paper as PDF, with what it carries."""
+    return html_to_pdf(paper_html(paper, look), carried_by(paper))
+
+
+def carried_by(paper: Paper) -> Carried:
+    """What a paper carries: its selections, and a quote or comparison itself."""
+    match paper:
+        case Quote():
+            priced = _file(QUOTE, paper, "The quote, with every price", "Data")
+            return Carried((priced, _selection(paper.selection)), paper.date)
+        case Comparison():
+            columns = paper.columns
+            selections = [_selection(c.selection, letter(n)) for n, c in enumerate(columns)]
+            compared = _file("comparison.json", paper, "The comparison", "Data")
+            day = dt.date.fromisoformat(columns[0].price.day)
+            return Carried((compared, *selections), day)
+        case _:
+            return carrying(paper.selection, paper.day)
+
+
+def carrying(selection: Selection, day: str) -> Carried:
+    """What any other paper about one selection carries; the day as an ISO date."""
+    return Carried((_selection(selection),), dt.date.fromisoformat(day))
+
+
+def _selection(selection: Selection, letter: str = "") -> Attachment:
+    which = f"Selection {letter}" if letter else "The selection"
+    return _file(selection_name(letter), selection_data(selection), which, "Source")
+
+
+def _file(name: str, answer: object, description: str, relationship: str) -> Attachment:
+    return Attachment(name, to_json(answer).encode(), description, relationship)
 
 
 def write_selection(build: Resolved, path: Path) -> None:

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.engine.answers import (
-    Argument,
     Completion,
-    Explanation,
+    ExplainAnswer,
     Fixes,
     OptionsAnswer,
+    ToldConflict,
     WithinAnswer,
 )
 from configurator.pricing.whole import Price
@@ -52,7 +52,7 @@ def states_report(catalogue: Catalogue, found: OptionsAnswer) -> Report:
     return (*contradiction_report(found.conflict), (table,))
 
 
-def contradiction_report(conflict: Argument | None) -> Report:
+def contradiction_report(conflict: ToldConflict | None) -> Report:
     """That the picks cannot be completed, and why."""
     told = [Paragraph("These picks cannot be completed.")]
     if conflict is not None:
@@ -60,10 +60,9 @@ def contradiction_report(conflict: Argument | None) -> Report:
     return (tuple(told),)
 
 
-def explanation_report(catalogue: Catalogue, found: Explanation) -> Report:
+def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
     """The argument, a premise on each line; or what the option would replace."""
-    said = found.conflict
-    if said is None:
+    if found.conflict is None:
         wanted, present = found.wanted, found.instead_of
         title = "" if wanted is None else catalogue.option(wanted.choice, wanted.option).title
         if present is None:
@@ -72,6 +71,7 @@ def explanation_report(catalogue: Catalogue, found: Explanation) -> Report:
         more = "" if by is None else f": {signed_amount(by)} {by.currency}"
         other = catalogue.option(present.choice, present.option).title
         return ((Paragraph(f"{title} is available instead of {other}{more}"),),)
+    said = found.conflict.argument
     lines = [
         Paragraph(f"{'and' if index else 'Because'} {premise},")
         for index, premise in enumerate(said.premises)
