@@ -13,7 +13,7 @@ from fractions import Fraction
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.settings import Ratings
+from configurator.catalogue.vehicles import Ratings
 from configurator.mass.axles import AxleLoads, share
 from configurator.mass.picture import mass_picture
 from configurator.mass.places import Places, places_of

@@ -14,12 +14,9 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from configurator.catalogue.model import (
-    Option,
-    Part,
-    Vehicle,
-)
-from configurator.catalogue.settings import Hitch, Ratings
+from configurator.catalogue.model import Option
+from configurator.catalogue.parts import MassParts, Measured
+from configurator.catalogue.vehicles import Hitch, Ratings, Vehicle
 from configurator.mass.axles import (
     AxleLoads,
     centre_of,
@@ -308,9 +305,9 @@ def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[st
     return rated, tuple(upgrades)
 
 
-def _fluid(option: Option) -> tuple[Part, ...]:
+def _fluid(option: Option) -> tuple[MassParts, ...]:
     """Those parts of its mass that come by the litre of a limit."""
-    return tuple(part for part in option.mass if part.kind == "measure" and "." not in part.of)
+    return tuple(part for part in option.mass if isinstance(part, Measured) and "." not in part.of)
 
 
 def only_fluid(option: Option) -> Option:

@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypeAlias
 
-from configurator.catalogue.model import VEHICLE, Choice, Option, Position, SpacePart, Unit
+from configurator.catalogue.model import VEHICLE, Choice, Option
+from configurator.catalogue.units import Position, SpacePart, Unit
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, Outside, space_sizes
 

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from attrs import frozen
 
-from configurator.catalogue.model import Tax
+from configurator.catalogue.shop import Tax
 from configurator.forms import Row, form
 from configurator.money import Money, exponent, round_to
 

@@ -18,7 +18,8 @@ from configurator.budget.savings import (
     lowest,
     single_savings,
 )
-from configurator.catalogue.model import Catalogue, Shop
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.shop import Shop
 from configurator.forms import form
 from configurator.money import Money
 from configurator.report.model import (
@@ -193,7 +194,7 @@ def budget_paper(
                 plan = least_regret(Resolved(catalogue, selection), enough, budget.keep)
                 hopeless = plan is None
             except SearchGivenUp as reason:
-                gave_up = str(reason)
+                gave_up = reason.args[0]
             if hopeless:
                 with suppress(SearchGivenUp):
                     best = lowest(Resolved(catalogue, selection), budget.keep)
