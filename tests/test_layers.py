@@ -24,7 +24,7 @@ LAYERS: dict[str, str] = {
     "engine": "engine",
     "answers in words": "checking suggested budget",
     "reports": "report drawing answers render",
-    "doors": "schemas.__main__ demo cli __init__ __main__",
+    "doors": "schemas.__main__ shop demo cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
 
@@ -45,6 +45,7 @@ EDGES = {
     "render.templates": "reads templates",
     "render.translations": "reads translations",
     "render.writing": "says which files are written",
+    "shop": "reads what it is given, and asks what day it is",
     "demo": "reads shipped selections and writes papers",
     "render.control": "takes the place of the standard streams",
     "render.text": "asks how wide the terminal is",

@@ -30,7 +30,7 @@ from configurator.mass.states import TOWING, Bar, Item, MassPicture, Size, State
 from configurator.selection.free_lines import marked_title
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of, part_total
-from configurator.words import listed, text
+from configurator.words import left, listed, text
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
@@ -209,7 +209,7 @@ class _Picture:
             room.append((_kg(self.ratings.rear_axle) - full.rear) / one.rear)
         if one.front < 0:
             room.append(full.front / -one.front)
-        most = max(Fraction(0), Fraction(min(room).__floor__()))
+        most = max(Fraction(0), Fraction(left(min(room), 0)))
         stated = self.travel.tow_ball is not None
         heavy = [hitch.towing, *filter(None, [self.vehicle.towing])]
         trailers = [Fraction(kg) for kg in heavy]
