@@ -12,11 +12,10 @@ from configurator.engine.availability import Options, OptionState
 from configurator.engine.conflicts import Conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import PREFERENCES, Fix, Within
-from configurator.engine.wording import Argument, argument, fix_words
+from configurator.engine.wording import Argument, argument, fix_words, one_line
 from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import Price
-from configurator.report.engine import reason_for
 from configurator.selection.picks import Selection
 
 __all__ = [
@@ -104,29 +103,45 @@ class OptionsAnswer:
                 title,
                 state.state,
                 state.difference,
-                reason_for(search, state),
+                _reason(search, state),
             )
 
         conflict = ToldConflict.of(search, found.conflict, selection)
         return cls(conflict, tuple(map(told, found.states)))
 
 
-@form("why", also="possible")
+def _reason(search: Search, state: OptionState) -> str:
+    if state.gave_up:
+        return state.gave_up
+    return "" if state.conflict is None else one_line(search, state.conflict)
+
+
+@form("why", hidden="pick replaced", also="wanted instead_of possible")
 @frozen
 class Why:
     """Why an option, or without one the picks, is not available; or that it is.
 
     Attributes:
-        wanted: the option asked about, as ``choice=option``, or empty.
-        instead_of: the pick of the same choice that was set aside for the question, or empty.
+        pick: the option asked about, if any.
+        replaced: the pick of the same choice that was set aside for the question, if any.
         difference: what the option in its place would do to the total, where it is available.
         conflict: why it is not available; None where it is.
     """
 
-    wanted: str
-    instead_of: str
+    pick: Pick | None
+    replaced: Pick | None
     difference: Money | None
     conflict: ToldConflict | None
+
+    @property
+    def wanted(self) -> str:
+        """The option asked about, as ``choice=option``, or empty."""
+        return "" if self.pick is None else self.pick.name
+
+    @property
+    def instead_of(self) -> str:
+        """The pick that was set aside for the question, likewise."""
+        return "" if self.replaced is None else self.replaced.name
 
     @property
     def possible(self) -> bool:
@@ -153,12 +168,7 @@ class Why:
             replaced: the pick of the same choice that was set aside for the question, if any.
             difference: what the option in its place would do to the total.
         """
-        return cls(
-            "" if wanted is None else str(wanted),
-            "" if replaced is None else str(replaced),
-            difference,
-            ToldConflict.of(search, conflict, selection),
-        )
+        return cls(wanted, replaced, difference, ToldConflict.of(search, conflict, selection))
 
 
 @form(inline="fix")
@@ -225,24 +235,32 @@ class Completion:
         return self.price.total
 
 
-@form()
+def _name(pick: Pick) -> str:
+    return pick.name
+
+
+def _names(picks: tuple[Pick, ...]) -> tuple[str, ...]:
+    return tuple(pick.name for pick in picks)
+
+
+@form(shown={"wish": _name})
 @frozen
 class UngrantedWish:
     """A wish that the budget or the catalogue does not allow.
 
     Attributes:
-        wish: the wish, as ``choice=option``.
+        wish: the wish.
         over: by how much the cheapest package with it would exceed the budget; None where no sound
             package has it.
         conflict: why no sound package has it.
     """
 
-    wish: str
+    wish: Pick
     over: Money | None
     conflict: ToldConflict | None
 
 
-@form("within")
+@form("within", shown={"granted": _names})
 @frozen
 class WithinAnswer:
     """The most of a wish list that a budget allows.
@@ -251,7 +269,7 @@ class WithinAnswer:
         currency: ISO 4217 code of every amount.
         total: of the selection; without one, of the cheapest package with the picks; None where
             there is none.
-        granted: wishes in the selection, in order, as ``choice=option``.
+        granted: wishes in the selection, in order.
         left_out: the other wishes.
         added: what the selection holds besides the picks and the wishes granted.
         selection: the cheapest complete selection with the wishes granted; None where not even the
@@ -260,7 +278,7 @@ class WithinAnswer:
 
     currency: str
     total: Money | None
-    granted: tuple[str, ...]
+    granted: tuple[Pick, ...]
     left_out: tuple[UngrantedWish, ...]
     added: tuple[Pick, ...]
     selection: Selection | None
@@ -271,9 +289,9 @@ class WithinAnswer:
         return cls(
             search.catalogue.currency,
             found.total,
-            tuple(map(str, found.granted)),
+            found.granted,
             tuple(
-                UngrantedWish(str(one.wish), one.over, ToldConflict.of(search, one.conflict))
+                UngrantedWish(one.wish, one.over, ToldConflict.of(search, one.conflict))
                 for one in found.left_out
             ),
             found.added,

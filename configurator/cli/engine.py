@@ -90,11 +90,11 @@ def options(
             raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
     asked = [catalogue.by_id[i] for i in choice_ids] or list(catalogue.by_id.values())
     search = Search(Resolved(catalogue, selection).offering)
-    found = states(search, selection, asked)
+    found = OptionsAnswer.of(search, states(search, selection, asked), selection)
     if as_json:
-        print_json(OptionsAnswer.of(search, found, selection))
+        print_json(found)
     else:
-        show(reports.states_report(search, found, selection))
+        show(reports.states_report(catalogue, found))
     sys.exit(FINE if found.conflict is None else FINDINGS)
 
 
@@ -144,10 +144,11 @@ def why(
     conflict = find_conflict(search, selection, (wanted.choice, wanted.option))
     if replaced is not None and conflict is None:
         difference = price_of_change(Resolved(catalogue, asked), wanted)
+    found = Why.of(search, wanted, conflict, selection, replaced, difference)
     if as_json:
-        print_json(Why.of(search, wanted, conflict, selection, replaced, difference))
+        print_json(found)
     else:
-        show(reports.why_report(search, wanted, conflict, selection, replaced, difference))
+        show(reports.why_report(catalogue, found))
 
 
 @click.command()
@@ -193,10 +194,11 @@ def fixes(
         {} if key is None else {key: search.encoding.at_least(*key)}
     )
     sound = not found and search.sound(list(held.values())) is not None
+    told = Fixes.of(catalogue, found)
     if as_json:
-        print_json(Fixes.of(catalogue, found))
+        print_json(told)
     else:
-        show(reports.fixes_report(catalogue, found, nothing_to_mend=sound))
+        show(reports.fixes_report(catalogue, told, nothing_to_mend=sound))
     sys.exit(FINE if found or sound else FINDINGS)
 
 
@@ -250,19 +252,20 @@ def complete(
     search = Search(catalogue)
     finished = finish(search, selection, prefer)
     if finished is None:
-        conflict = find_conflict(search, selection)
+        why = Why.of(search, None, find_conflict(search, selection), selection)
         if as_json:
-            print_json(Why.of(search, None, conflict, selection))
+            print_json(why)
         else:
-            show(reports.contradiction_report(search, conflict, selection))
+            show(reports.contradiction_report(why.conflict))
         sys.exit(FINDINGS)
     more = added(Resolved(catalogue, selection), finished)
     _write_found(Resolved(catalogue, finished), output)
-    priced, mass = price(Resolved(catalogue, finished)), total_mass(Resolved(catalogue, finished))
+    build = Resolved(catalogue, finished)
+    found = Completion(prefer, price(build), total_mass(build), more, finished)
     if as_json:
-        print_json(Completion(prefer, priced, mass, more, finished))
+        print_json(found)
     else:
-        show(reports.completion_report(catalogue, priced, more, mass))
+        show(reports.completion_report(catalogue, found))
         _tell_written(output)
 
 
@@ -320,10 +323,11 @@ def within(
     found = keep_within(search, selection, Money(limit, catalogue.currency), wished)
     if found.selection is not None:
         _write_found(Resolved(catalogue, found.selection), output)
+    told = WithinAnswer.of(search, found)
     if as_json:
-        print_json(WithinAnswer.of(search, found))
+        print_json(told)
     else:
-        show(reports.within_report(search, found, Money(limit, catalogue.currency)))
+        show(reports.within_report(catalogue, told, Money(limit, catalogue.currency)))
         if found.selection is not None:
             _tell_written(output)
     sys.exit(FINE if found.selection is not None else FINDINGS)

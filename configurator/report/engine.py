@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import Decimal
 
+from configurator.answers.engine import (
+    Completion,
+    Fixes,
+    OptionsAnswer,
+    ToldConflict,
+    Why,
+    WithinAnswer,
+)
 from configurator.catalogue.model import Catalogue, Pick
-from configurator.engine.availability import Options, OptionState
-from configurator.engine.conflicts import Conflict
-from configurator.engine.search import Search
-from configurator.engine.ways_out import Fix, Within
-from configurator.engine.wording import argument, change_words, fix_words, one_line
+from configurator.engine.wording import change_words
 from configurator.money import Money
 from configurator.pricing.whole import Price, price
 from configurator.report.model import Block, Body, Column, Paragraph, Report, Row, Table
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import amount, amount_with_currency, plain, signed_amount
 
@@ -22,7 +24,6 @@ __all__ = [
     "completion_report",
     "contradiction_report",
     "fixes_report",
-    "reason_for",
     "states_report",
     "why_report",
     "within_report",
@@ -32,70 +33,54 @@ _STATES = {"ruled-out": "not available", "instead": "available instead"}
 """States that a terminal does not show as they are."""
 
 
-def states_report(search: Search, found: Options, selection: Selection) -> Report:
+def states_report(catalogue: Catalogue, found: OptionsAnswer) -> Report:
     """The options by choice, each with its state; why where it is not available.
 
     Of what is available instead of a pick, what it would do to the total.
     """
     rows: dict[str, list[Row]] = {}
-    for state in found.states:
+    for state in found.options:
         difference = "" if state.difference is None else signed_amount(state.difference)
-        option = search.catalogue.option(state.choice, state.option)
         rows.setdefault(state.choice, []).append(
             Row(
                 (
-                    f"{option.title} ({state.option})",
+                    f"{state.title} ({state.option})",
                     _STATES.get(state.state, state.state),
                     difference,
-                    reason_for(search, state),
+                    state.reason,
                 )
             )
         )
     bodies = (
-        Body(of_choice, f"{search.catalogue.by_id[choice].title} ({choice})")
+        Body(of_choice, f"{catalogue.by_id[choice].title} ({choice})")
         for choice, of_choice in rows.items()
     )
-    heads = ("", "state", search.catalogue.currency, "why not")
+    heads = ("", "state", catalogue.currency, "why not")
     table = Table(tuple(map(Column, heads)), tuple(bodies))
     if found.conflict is None:
         return ((table,),)
-    return (*contradiction_report(search, found.conflict, selection), (table,))
+    return (*contradiction_report(found.conflict), (table,))
 
 
-def reason_for(search: Search, state: OptionState) -> str:
-    """Why an option is ruled out, or what could not be settled about it, in one line."""
-    if state.gave_up:
-        return state.gave_up
-    return "" if state.conflict is None else one_line(search, state.conflict)
-
-
-def contradiction_report(search: Search, conflict: Conflict | None, selection: Selection) -> Report:
+def contradiction_report(conflict: ToldConflict | None) -> Report:
     """That the picks cannot be completed, and why."""
     told = [Paragraph("These picks cannot be completed.")]
     if conflict is not None:
-        told.append(Paragraph(str(argument(search, conflict, selection))))
+        told.append(Paragraph(str(conflict.argument)))
     return (tuple(told),)
 
 
-def why_report(
-    search: Search,
-    wanted: Pick,
-    conflict: Conflict | None,
-    selection: Selection,
-    replaced: Pick | None,
-    difference: Money | None,
-) -> Report:
+def why_report(catalogue: Catalogue, why: Why) -> Report:
     """The argument, a premise on each line; or what the option would replace."""
-    option = search.catalogue.option(wanted.choice, wanted.option)
-    if conflict is None and replaced is None:
-        return ((Paragraph(f"{option.title} is available with these picks."),),)
-    if conflict is None and replaced is not None:
-        present = search.catalogue.option(replaced.choice, replaced.option)
-        more = "" if difference is None else f": {signed_amount(difference)} {difference.currency}"
-        told = f"{option.title} is available instead of {present.title}{more}"
-        return ((Paragraph(told),),)
-    assert conflict is not None
-    said = argument(search, conflict, selection)
+    if why.conflict is None:
+        assert why.pick is not None
+        told = f"{_title(catalogue, why.pick)} is available"
+        if why.replaced is None:
+            return ((Paragraph(f"{told} with these picks."),),)
+        change = why.difference
+        more = "" if change is None else f": {signed_amount(change)} {change.currency}"
+        return ((Paragraph(f"{told} instead of {_title(catalogue, why.replaced)}{more}"),),)
+    said = why.conflict.argument
     lines = [
         Paragraph(f"{'and' if index else 'Because'} {premise},")
         for index, premise in enumerate(said.premises)
@@ -107,16 +92,17 @@ def why_report(
     return (tuple(lines),)
 
 
-def fixes_report(catalogue: Catalogue, found: Sequence[Fix], nothing_to_mend: bool) -> Report:
+def fixes_report(catalogue: Catalogue, found: Fixes, nothing_to_mend: bool) -> Report:
     """The fixes, best first."""
     lines = []
     if nothing_to_mend:
         lines.append("There is nothing to mend.")
-    elif not found:
+    elif not found.fixes:
         lines.append("No change of picks mends it.")
-    for index, fix in enumerate(found, start=1):
+    for index, told in enumerate(found.fixes, start=1):
+        fix = told.fix
         if len(fix.changes) == 1:
-            lines.append(f"{index}. {fix_words(catalogue, fix)}")
+            lines.append(f"{index}. {told.words}")
             continue
         difference = f"{signed_amount(fix.difference)} {fix.difference.currency}"
         lines.append(f"{index}. {len(fix.changes)} changes: {difference}")
@@ -124,14 +110,17 @@ def fixes_report(catalogue: Catalogue, found: Sequence[Fix], nothing_to_mend: bo
     return (tuple(map(Paragraph, lines)),)
 
 
-def completion_report(
-    catalogue: Catalogue, priced: Price, added: Sequence[Pick], mass: Decimal | None
-) -> Report:
+def completion_report(catalogue: Catalogue, found: Completion) -> Report:
     """What was added, and what the whole comes to."""
-    weight = "" if mass is None else f", {plain(mass)} kg"
-    total = amount_with_currency(priced.total)
-    told = f"The whole package: {total} including {priced.tax_name}{weight}."
-    return ((_added(catalogue, priced, added), Paragraph(told)),)
+    weight = "" if found.mass is None else f", {plain(found.mass)} kg"
+    total = amount_with_currency(found.total)
+    told = f"The whole package: {total} including {found.price.tax_name}{weight}."
+    return ((_added(catalogue, found.price, found.added), Paragraph(told)),)
+
+
+def _title(catalogue: Catalogue, pick: Pick) -> str:
+    many = f"{pick.quantity} x " if pick.quantity > 1 else ""
+    return f"{many}{catalogue.option(pick.choice, pick.option).title}"
 
 
 def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
@@ -142,15 +131,13 @@ def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
         choice = catalogue.by_id[pick.choice]
         line = lines.get((pick.choice, pick.option))
         cost = amount(line.amount) if line is not None else ""
-        many = f"{pick.quantity} x " if pick.quantity > 1 else ""
-        rows.append(Row((choice.title, f"{many}{choice.by_id[pick.option].title}", cost)))
+        rows.append(Row((choice.title, _title(catalogue, pick), cost)))
     columns = (Column("added"), Column(), Column(priced.currency, "figure"))
     return Table(columns, (Body(rows),))
 
 
-def within_report(search: Search, found: Within, budget: Money) -> Report:
+def within_report(catalogue: Catalogue, found: WithinAnswer, budget: Money) -> Report:
     """What the budget allows, what the rest would take, and what else was chosen."""
-    catalogue = search.catalogue
     if found.total is None:
         told = "These picks cannot be completed at any price."
     elif found.selection is None:
@@ -166,16 +153,13 @@ def within_report(search: Search, found: Within, budget: Money) -> Report:
         )
     lines: list[Block] = [Paragraph(told)]
     for wish in found.granted:
-        many = f"{wish.quantity} x " if wish.quantity > 1 else ""
-        title = catalogue.option(wish.choice, wish.option).title
-        lines.append(Paragraph(f"granted: {many}{title}"))
+        lines.append(Paragraph(f"granted: {_title(catalogue, wish)}"))
     for left in found.left_out:
         title = catalogue.option(left.wish.choice, left.wish.option).title
         if left.over is not None:
             lines.append(Paragraph(f"left out: {title}: {amount(left.over)} over"))
         elif left.conflict is not None:
-            reason = argument(search, left.conflict)
-            lines.append(Paragraph(f"left out: {title}: {reason}"))
+            lines.append(Paragraph(f"left out: {title}: {left.conflict.argument}"))
     if found.selection is not None and found.added:
         priced = price(Resolved(catalogue, found.selection))
         lines.append(_added(catalogue, priced, found.added))
