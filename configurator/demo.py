@@ -13,7 +13,7 @@ from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.money import Money
 from configurator.render.files import make_folder
-from configurator.render.writing import write_comparison, write_quote
+from configurator.render.writing import write_paper
 from configurator.report.comparison import compare
 from configurator.report.model import STRONG, Paragraph, Report
 from configurator.report.quote import make_quote
@@ -69,12 +69,12 @@ def run_demo(catalogue: Catalogue, folder: Path, day: dt.date) -> tuple[DemoPape
         selections.append(selection)
         file = folder / f"{name}.pdf"
         quote = make_quote(Resolved(catalogue, selection), f"Q-{1001 + index}", day)
-        write_quote(quote, file)
+        write_paper(quote, file)
         papers.append(DemoPaper(title, file, quote.price.total))
     if len(selections) > 1:
         titles = [selection.title or selection.source for selection in selections]
         file = folder / "comparison.pdf"
-        write_comparison(compare(catalogue, selections, titles), catalogue.shop, file)
+        write_paper(compare(catalogue, selections, titles), file)
         papers.append(DemoPaper(" compared with ".join(titles), file, None))
     return tuple(papers)
 

@@ -12,10 +12,10 @@ from configurator.arrangement import lay_out
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.fit.layout import Layout
-from configurator.render.carrying import by_budget, by_comparison, by_quote, by_selection
 from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
 from configurator.render.pdf import html_to_pdf
 from configurator.render.sheets import job_html, orders_html, wiring_html
+from configurator.render.writing import carried_by, carrying
 from configurator.report.budget import budget_paper
 from configurator.report.comparison import Comparison, compare
 from configurator.report.job import job_sheet
@@ -125,22 +125,22 @@ def _page_and_carried(name: str) -> tuple[str, Carried | None]:
     match kind:
         case "quote":
             quote = make_quote(Resolved(quandong(), shipped_selection(of)), "Q-2041", DAY)
-            return quote_html(quote), by_quote(quote)
+            return quote_html(quote), carried_by(quote)
         case "quote with hostile text":
             quote = make_quote(Resolved(*hostile()), "Q-2041", DAY)
-            return quote_html(quote), by_quote(quote)
+            return quote_html(quote), carried_by(quote)
         case "comparison":
             compared = _compared()
-            return comparison_html(compared, quandong().shop), by_comparison(compared)
+            return comparison_html(compared), carried_by(compared)
         case "budget":
             paper = budget_paper(Resolved(quandong().on(DAY), shipped_selection("touring")))
-            return budget_html(paper), by_budget(paper)
+            return budget_html(paper), carried_by(paper)
         case "layout":
             chosen = shipped_selection(of)
             laid = lay_out(Resolved(quandong(), chosen))
             assert isinstance(laid, Layout)
             page = layout_html(Resolved(quandong(), chosen), laid)
-            return page, by_selection(chosen, DAY.isoformat())
+            return page, carrying(chosen, DAY.isoformat())
         case "job sheet" | "wiring sheet" | "order list":
             return _sheet(kind, shipped_selection(of)), None
         case _:

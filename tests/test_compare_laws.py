@@ -18,8 +18,7 @@ from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from configurator.money import Money
 from configurator.render.html import comparison_html
-from configurator.report.comparison import Comparison, compare
-from configurator.report.comparison_figures import Figure
+from configurator.report.comparison import Comparison, Figure, compare
 from configurator.report.comparison_tables import money_chart
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
@@ -211,14 +210,14 @@ def six(prices: str = "include") -> Comparison:
 
 
 def test_a_wide_comparison_lies_on_its_side_and_a_narrow_one_stands() -> None:
-    wide = comparison_html(six(), shop().shop)
+    wide = comparison_html(six())
     assert "landscape" in wide
     two = compare(shop(), [selection({"size": "small"}), selection({"size": "large"})], ["a", "b"])
-    assert "landscape" not in comparison_html(two, shop().shop)
+    assert "landscape" not in comparison_html(two)
 
 
 def test_every_number_of_a_picture_stands_in_the_table_too() -> None:
-    page = comparison_html(six("exclude"), shop().shop)
+    page = comparison_html(six("exclude"))
     assert page.count("<svg") == page.count("</svg>") == page.count("<title>") - 1
     table = page.split('<div class="bar">', 1)[0]
     for title, amounts in six("exclude").money:
@@ -235,4 +234,4 @@ def test_titles_from_a_customer_cannot_break_the_page() -> None:
     one = selection({"size": "small"})
     evil = "<script>alert(1)</script>"
     compared = compare(shop(), [one, evolve(one, title=evil)], [evil, "b"])
-    assert "<script>" not in comparison_html(compared, shop().shop)
+    assert "<script>" not in comparison_html(compared)

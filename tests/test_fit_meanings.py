@@ -13,7 +13,7 @@ import pytest
 
 from configurator import check
 from configurator.arrangement import lay_out
-from configurator.arrangement.hard import arrange_hard
+from configurator.arrangement.model import arrange_hard
 from configurator.arrangement.rooms import rooms_of
 from configurator.fit.layout import Layout, Placement
 from configurator.selection.resolved import Resolved

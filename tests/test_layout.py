@@ -13,9 +13,8 @@ from typing import Any
 import attrs
 import pytest
 
-from configurator.arrangement import FitReason, lay_out, not_together, room_reason
-from configurator.arrangement.rooms import rooms_of
-from configurator.arrangement.search import arrange
+from configurator.arrangement import lay_out, not_together
+from configurator.arrangement.answers import mending
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.checking.check import check
 from configurator.errors import SearchLimit
@@ -73,12 +72,6 @@ def fits(shell: Raw, units: list[Raw], **counts: int) -> bool:
 def goes_in(shell: Raw, units: list[Raw]) -> bool:
     """The same, without a layout."""
     return not not_together(Resolved(*hold(shell, units)))
-
-
-def reasons(build: Resolved) -> list[FitReason]:
-    """Why spaces do not take what is in them, as the engine asks it."""
-    rooms, _ = rooms_of(build)
-    return [room_reason(build, room) for room in rooms if arrange(room) is None]
 
 
 def refusal(shell: Raw, units: list[Raw], **counts: int) -> NoLayout:
@@ -205,10 +198,11 @@ def test_oven_below_the_sill_reaches_its_door_on_a_drawer_only() -> None:
     both = hold(space((400, 400, 500), [door("left", sill=200)]), [oven, drawer])
     assert isinstance(lay_out(Resolved(*both)), Layout)
     alone = attrs.evolve(both[1], picks=tuple(p for p in both[1].picks if p.option != "drawer"))
-    assert isinstance(lay_out(Resolved(both[0], alone)), NoLayout)
-    (reason,) = reasons(Resolved(both[0], alone))
-    assert [str(pick) for pick in reason.picks] == ["shell=box", "units=oven"]
-    assert [(str(pick), pick.quantity) for pick in reason.unless] == [("units=drawer", 1)]
+    answer = lay_out(Resolved(both[0], alone))
+    assert isinstance(answer, NoLayout)
+    assert answer.picks == (("shell", "box"), ("units", "oven"))
+    helping = mending(Resolved(both[0], alone), "hold", [both[0].option("units", "oven")])
+    assert [(str(pick), pick.quantity) for pick in helping] == [("units=drawer", 1)]
 
 
 def test_reason_names_only_what_cannot_be_spared_and_the_millimetres_missing() -> None:
@@ -362,13 +356,17 @@ def test_reason_holds_for_every_selection_that_has_its_picks() -> None:
     for seed in SEEDS:
         shell, units = random_hold(seed)
         catalogue, selection = hold(shell, units)
-        for reason in reasons(Resolved(catalogue, selection)):
-            named = {pick.option for pick in reason.picks} | {p.option for p in reason.unless}
-            others = [u["id"] for u in units if u["id"] not in named]
-            extra = [Pick("units", o) for o in others if rng.random() < 0.5]
-            picks = (Pick("vehicle", "ute"), *reason.picks, *extra)
-            assert isinstance(lay_out(Resolved(catalogue, Selection("test", picks))), NoLayout), (
-                seed
-            )
-            tried += 1
+        build = Resolved(catalogue, selection)
+        answer = lay_out(build)
+        if isinstance(answer, Layout):
+            continue
+        refused = [catalogue.option(*key) for key in answer.picks if key[0] == "units"]
+        helping = {pick.option for pick in mending(build, answer.space, refused)}
+        named = {option.id for option in refused} | helping
+        others = [u["id"] for u in units if u["id"] not in named]
+        extra = [Pick("units", o) for o in others if rng.random() < 0.5]
+        kept = [Pick(*key) for key in answer.picks]
+        picks = (Pick("vehicle", "ute"), *kept, *extra)
+        assert isinstance(lay_out(Resolved(catalogue, Selection("test", picks))), NoLayout), seed
+        tried += 1
     assert tried > 10

@@ -13,8 +13,8 @@ import pytest
 from attrs import evolve
 
 from configurator.arrangement import lay_out
-from configurator.arrangement.hard import arrange_hard
-from configurator.arrangement.reduced import least_unfit, only, unfit
+from configurator.arrangement.conflict import least_unfit, only, unfit
+from configurator.arrangement.model import arrange_hard
 from configurator.arrangement.rooms import FREE, Room, rooms_of
 from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Catalogue
@@ -205,7 +205,7 @@ def test_what_crosses_one_plane_changes_no_answer_of_the_second_opinion() -> Non
     for seed in range(30):
         room = edge(seed, 5 + seed % 6)
         told = arrange_hard(room) is not None
-        with patch("configurator.arrangement.hard.crossings", return_value=()):
+        with patch("configurator.arrangement.model.crossings", return_value=()):
             assert (arrange_hard(room) is not None) == told, f"seed {seed}"
         outcomes.append(told)
     assert min(outcomes.count(True), outcomes.count(False)) > 3

@@ -18,22 +18,27 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from configurator.arrangement import lay_out
-from configurator.catalogue.model import Catalogue
+from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.drawing import layout_svg
-from configurator.drawing.pictures import charge_svg, mass_svg
+from configurator.checking.check import check
+from configurator.drawing.charts import charge_svg, mass_svg
+from configurator.drawing.layouts import layout_svg
 from configurator.errors import ConfiguratorError
 from configurator.fit.layout import Layout
 from configurator.mass.picture import mass_picture
 from configurator.money import Money
 from configurator.power.summary import power_picture
 from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
-from configurator.render.look import look_of
-from configurator.render.phrases import PICTURES, spoken
+from configurator.render.look import Look, look_of
+from configurator.render.sheets import job_html, orders_html, wiring_html
 from configurator.render.translations import language, languages
 from configurator.report.budget import budget_paper
 from configurator.report.comparison import compare
+from configurator.report.job import job_sheet
 from configurator.report.quote import make_quote
+from configurator.report.sheet_head import sheet_head
+from configurator.report.shop import order_list
+from configurator.report.wiring import wiring_sheet
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
@@ -69,10 +74,24 @@ def papers(tag: str) -> dict[str, str]:
     budget = budget_paper(Resolved(c, chosen("touring")), with_savings=False)
     return {
         **{s.title: quote_html(make_quote(Resolved(c, s), "Q-2041", DAY), look) for s in both},
-        "comparison": comparison_html(compare(c, both, ["one", "two"]), c.shop, look),
+        "comparison": comparison_html(compare(c, both, ["one", "two"]), look),
         "budget": budget_html(budget, look),
         "layout": layout_html(Resolved(c, chosen("touring")), laid("touring"), look),
+        **{f"sheets of {s.title}": sheets_of(Resolved(c, s), look) for s in both},
     }
+
+
+def sheets_of(build: Resolved, look: Look) -> str:
+    """The workshop's and the electrician's sheet, and the order list, one after the other."""
+    head, layout = sheet_head(build, "Q-2041", DAY)
+    wiring = wiring_sheet(build, head, layout)
+    assert wiring is not None
+    pages = (
+        job_html(build.catalogue, job_sheet(build, head, layout), look),
+        wiring_html(wiring, look),
+        orders_html(order_list(build, head), look),
+    )
+    return "".join(pages)
 
 
 def shown(html: str) -> str:
@@ -165,8 +184,7 @@ def test_a_german_paper_has_no_english_words_of_its_own() -> None:
     english = "".join(map(shown, papers("en-AU").values()))
     theirs = re.sub(r"\s", "", Path(c.source).read_text("utf-8"))
     for name in ("touring", "contractor"):
-        made = make_quote(Resolved(c, chosen(name)), "Q-2041", DAY)
-        theirs += re.sub(r"\s", "", repr((made, chosen(name))))
+        theirs += re.sub(r"\s", "", repr(chosen(name)))
     text, german = shown(ours), language("de")
     tried = 0
     for word in words():
@@ -180,6 +198,42 @@ def test_a_german_paper_has_no_english_words_of_its_own() -> None:
     assert tried > 60
     for wanted in ("Angebot Q-2041", "gültig bis", "Seite", "Worin sie sich unterscheiden"):
         assert re.sub(r"\s", "", wanted) in text or wanted == "Seite"
+
+
+@pytest.mark.parametrize("name", ["touring", "contractor", "wish"])
+def test_findings_are_said_in_german(name: str) -> None:
+    """Every sentence, reason and hint of ours is said anew; only the catalogue's words stay."""
+    c, german, pieces = quandong(), language("de"), english_pieces()
+    theirs = re.sub(r"\s+", " ", Path(c.source).read_text("utf-8")) + repr(chosen(name))
+    found = 0
+    for build in (Resolved(c, chosen(name)), *unsound(name)):
+        for finding in check(build).findings:
+            for sentence in (finding.sentence, finding.reason, finding.hint):
+                said = german.say(sentence)
+                if sentence and sentence not in theirs:
+                    found += 1
+                    assert said != sentence, sentence
+                for piece in pieces:
+                    assert piece not in said or piece in theirs, (piece, said)
+    assert found > 10
+
+
+def unsound(name: str) -> Iterator[Resolved]:
+    """The selection with a choice that shapes much set to its last option."""
+    c, s = quandong(), chosen(name)
+    for choice in c.choices:
+        picked = s.one(choice.id) if choice.pick == "one" else None
+        if picked is not None and choice.id in ("canopy-height", "tray-length", "vehicle"):
+            last = choice.options[-1 if picked != choice.options[-1].id else 0]
+            yield Resolved(c, Resolved(c, s).picking(Pick(choice.id, last.id)))
+
+
+@cache
+def english_pieces() -> tuple[str, ...]:
+    """What our messages say between their places, where it has three words at least."""
+    messages = (one for word in words() for one in (word if isinstance(word, tuple) else (word,)))
+    found = {part.strip() for one in messages for part in re.split(PLACE.pattern, one) if part}
+    return tuple(sorted(piece for piece in found if len(piece.split()) > 2))
 
 
 def test_a_german_paper_says_its_language_and_writes_as_germans_do() -> None:
@@ -212,75 +266,33 @@ def test_the_cautions_beside_masses_and_power_are_said_in_the_papers_language(na
     cautions = (*mass.cautions, *power_picture(Resolved(c, s), laid(name)).cautions)
     assert len(cautions) >= 4
     for caution in cautions:
-        assert spoken(caution, german) != caution
+        assert german.say(caution) != caution
         assert caution not in unescape(papers("de")[s.title])
 
 
 # What pictures say
 
 
-def picture_texts() -> set[str]:
-    """Every text of every picture of the shipped selections."""
-    c, drawn = quandong(), ""
+def test_whatever_a_picture_says_is_a_message_a_number_or_the_catalogues() -> None:
+    """What a German picture says is not what the English one says, but for titles and numbers."""
+    c, german = quandong(), language("de")
+    titles = " ".join(option.title for choice in c.by_id.values() for option in choice.options)
     for name in ("touring", "contractor"):
         s, layout = chosen(name), laid(name)
         mass = mass_picture(Resolved(c, s), layout)
         assert mass is not None
-        drawn += layout_svg(Resolved(c, s), layout) + mass_svg(mass)
-        drawn += charge_svg(power_picture(Resolved(c, s), layout))
-        drawn += quote_html(make_quote(Resolved(c, s), "Q-2041", DAY))
-    drawn += charge_svg(power_picture(Resolved(c, Selection("quandong")), None))
-    found = re.findall(r"<(?:text|title)\b[^>]*>([^<]*)</", drawn)
-    return {unescape(text) for text in found if "Quote Q-2041" not in text}
+        power = power_picture(Resolved(c, s), layout)
+        for picture in (layout_svg(Resolved(c, s), layout), mass_svg(mass), charge_svg(power)):
+            said = texts_of(picture)
+            assert len(said) > 10
+            for english, other in zip(said, texts_of(german.say(picture)), strict=True):
+                left = re.sub(r"^[\d:, ]+", "", english)
+                same = left in titles or not re.search(r"[^\W\d_]{3,}", left)
+                assert same or english != other, english
 
 
-def test_whatever_a_picture_says_is_known_or_is_the_catalogues() -> None:
-    c = quandong()
-    titles = " ".join(option.title for choice in c.by_id.values() for option in choice.options)
-    page = "".join(f"<svg><text>{text}</text></svg>" for text in sorted(picture_texts()))
-    texts = re.findall(r"<text>([^<]*)<", page)
-    known = [re.compile(_as_pattern(phrase)) for phrase in PICTURES]
-    for text in texts:
-        if any(pattern.fullmatch(text) for pattern in known):
-            continue
-        left = re.sub(r"^[\d:, ]+", "", text)
-        assert left in titles or not re.search(r"[^\W\d_]{3,}", left), text
-
-
-def _as_pattern(phrase: str) -> str:
-    """A phrase as a pattern, more generous than the program's own."""
-    return ".+".join(map(re.escape, re.split(r"%\(\w+\)s", phrase)))
-
-
-def test_no_phrase_is_kept_that_no_picture_says() -> None:
-    """All but those that need a rare package: a rear door, an overload, an exact hour."""
-    texts = picture_texts()
-    rare = re.compile("behind|too much|lifted|hour|day|Tow ball|trailer|tow ball|L$|open %")
-    unsaid = {
-        phrase
-        for phrase in PICTURES
-        if not any(re.search(_as_pattern(phrase), text) for text in texts)
-    }
-    assert not {phrase for phrase in unsaid if not rare.search(phrase)}
-
-
-@pytest.mark.parametrize(
-    ("said", "german"),
-    [
-        ("2895.2 of 3900 kg, 1004.8 kg left", "2895,2 von 3900 kg, 1004,8 kg übrig"),
-        ("lifted of 1650 kg, 1650 kg left", "entlastet von 1650 kg, 1650 kg übrig"),
-        (
-            "with the sun: used up after 1 day and 3 hours",
-            "mit Sonne: leer nach 1 Tag und 3 Stunden",
-        ),
-        ("12.90 m2 at 138.00", "12,90 m2 zu 138,00"),
-        ("A fridge and 2 drawers", "A fridge and 2 drawers"),
-        ("", ""),
-    ],
-)
-def test_a_phrase_is_recognised_with_its_numbers(said: str, german: str) -> None:
-    assert spoken(said, language("de")) == german
-    assert spoken(said, language("en-AU")) == said
+def texts_of(svg: str) -> list[str]:
+    return [unescape(one) for one in re.findall(r"<(?:text|title)\b[^>]*>([^<]*)</", svg)]
 
 
 # Numbers, money and days

@@ -219,7 +219,7 @@ def test_a_comparison_has_every_total_and_every_difference_of_its_selections() -
     chosen = [read_selection(folder / f"{n}.yaml") for n in ("touring", "contractor", "wish")]
     titles = [c.title for c in chosen]
     compared = compare(quandong(), chosen, titles)
-    pages = pages_of(comparison_html(compared, quandong().shop))
+    pages = pages_of(comparison_html(compared))
     for column in compared.columns:
         assert pages.has(column.title)
         assert pages.has(amount(column.price.total))

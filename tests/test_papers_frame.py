@@ -23,9 +23,7 @@ from PIL import Image
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.colours import LEAST_CONTRAST, PANEL, WHITE, contrast
 from configurator.errors import CatalogueError
-from configurator.render.logo import MOST_BYTES, MOST_PIXELS
-from configurator.render.look import look_of
-from configurator.render.own_templates import template_names
+from configurator.render.look import MOST_BYTES, MOST_PIXELS, look_of, template_names
 from tests.building import choice, option, raw_catalogue, written
 from tests.conftest import Ran, Run
 from tests.test_pdf_standards import found_by_page_validation, found_by_pdfua
@@ -510,7 +508,7 @@ def test_nothing_is_said_by_colour_alone() -> None:
     """Printed grey, everything is still there: no style tells two things apart by colour only."""
     style = "".join(path.read_text("utf-8") for path in TEMPLATES.iterdir())
     style = re.sub(r"/\*.*?\*/", "", style, flags=re.DOTALL)
-    for mark in ("over-it", "bar.over"):
+    for mark in ("alarm", "bar.over"):
         rules = re.findall(rf"\.{re.escape(mark)}\s*\{{([^}}]*)\}}", style)
         assert rules
         assert any(re.search(r"font-weight|border(?!-color)", rule) for rule in rules)

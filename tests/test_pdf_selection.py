@@ -34,8 +34,8 @@ from configurator.answers.data import selection_data, selection_yaml, to_json
 from configurator.catalogue.model import Catalogue, Pick, Position
 from configurator.catalogue.reading import schema, shipped
 from configurator.errors import ConfiguratorError, FileError, SelectionError
-from configurator.render.carrying import by_selection
 from configurator.render.pdf import html_to_pdf
+from configurator.render.writing import carrying
 from configurator.selection.carried import Attachment, Carried
 from configurator.selection.from_pdf import MOST_BYTES, MOST_UNPACKED
 from configurator.selection.picks import (
@@ -734,7 +734,7 @@ def test_a_pdf_that_leads_in_circles_or_nowhere_is_told(name: str, quoted: Path)
 def small_paper() -> bytes:
     """A page with one heading that carries a whole selection."""
     page = '<html lang="en"><title>x</title><h1 style="font-family: Paper">x</h1>'
-    return html_to_pdf(page, by_selection(shipped_selection("touring"), DAY.isoformat()))
+    return html_to_pdf(page, carrying(shipped_selection("touring"), DAY.isoformat()))
 
 
 @settings(

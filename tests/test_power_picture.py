@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.checking.power import power_findings
-from configurator.drawing.pictures import charge_svg, mass_svg
+from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
 from configurator.mass.mounts import battery_restraint, mount_findings, restraint

@@ -358,7 +358,7 @@ def test_a_credit_takes_off_what_the_replaced_option_would_cost_here() -> None:
         assert found.total.amount == total
         assert found.lines[1].notes == ("less Plain",)
     open_length = price(Resolved(shop, selection({"doors": "gull"})))
-    assert open_length.lines[0].why_open == "Plain, which it replaces, hangs on Length"
+    assert open_length.lines[0].why_open == "Plain, which it replaces, depends on Length"
 
 
 def test_a_price_that_starts_next_month_leaves_this_months_quote_alone() -> None:

@@ -27,7 +27,7 @@ import pytest
 from configurator.answers.data import to_json
 from configurator.catalogue.model import ADD_ON, Catalogue, Pick
 from configurator.catalogue.reading import schema
-from configurator.drawing.compact import compact_drawing
+from configurator.drawing.layouts import compact_drawing
 from configurator.money import Money
 from configurator.render.html import quote_html
 from configurator.render.pdf import html_to_pdf

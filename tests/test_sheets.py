@@ -25,7 +25,7 @@ import pdfplumber
 import pytest
 import yaml
 
-from configurator.drawing.one_line import Branch, Store, one_line
+from configurator.drawing.single_line import Branch, Store, single_line
 from configurator.render.look import look_of
 from configurator.render.pdf import html_to_pdf
 from configurator.render.sheets import job_html, wiring_html
@@ -389,7 +389,7 @@ def test_what_feeds_a_charger_is_drawn_below_the_batteries() -> None:
     store = Store("Battery", ("100 Ah",), "100 A")
     output = Branch(1, "Charger", "50 A", "10 mm2", gives=True)
     feed = Branch(2, "Charger", "60 A", "16 mm2", gives=False, origin="Starter battery")
-    (svg,) = one_line([store] * 2, [output, feed], store, "Isolator", "", 267, 148)
+    (svg,) = single_line([store] * 2, [output, feed], store, "Isolator", "", 267, 148)
     boxes = [
         tuple(float(found) for found in box)
         for box in re.findall(
@@ -627,7 +627,7 @@ def wiring_or_job(sheet: str) -> str:
 
 def test_no_text_of_the_diagram_lies_on_another() -> None:
     with pdfplumber.open(io.BytesIO(large_pages("wiring", "Letter")[0])) as opened:
-        pages = [p for p in opened.pages if "One-line diagram" in p.extract_text()]
+        pages = [p for p in opened.pages if "Single-line diagram" in p.extract_text()]
         assert len(pages) >= 3
         for page in pages:
             lines = [w for w in page.extract_words(keep_blank_chars=True) if w["text"].strip()]

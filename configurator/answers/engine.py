@@ -10,7 +10,6 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.engine.availability import Options, OptionState
 from configurator.engine.conflicts import Conflict
-from configurator.engine.search import Search
 from configurator.engine.ways_out import PREFERENCES, Fix, Within
 from configurator.engine.wording import Argument, argument, fix_words, one_line
 from configurator.forms import form
@@ -46,10 +45,10 @@ class ToldConflict:
 
     @classmethod
     def of(
-        cls, search: Search, conflict: Conflict | None, selection: Selection | None = None
+        cls, catalogue: Catalogue, conflict: Conflict | None, whole: bool = False
     ) -> ToldConflict | None:
         """The conflict in words, if there is one; see :func:`argument`."""
-        return None if conflict is None else cls(conflict, argument(search, conflict, selection))
+        return None if conflict is None else cls(conflict, argument(catalogue, conflict, whole))
 
 
 @form(
@@ -92,28 +91,28 @@ class OptionsAnswer:
     options: tuple[OptionAnswer, ...]
 
     @classmethod
-    def of(cls, search: Search, found: Options, selection: Selection) -> OptionsAnswer:
-        """What was found for the selection, in words."""
+    def of(cls, catalogue: Catalogue, found: Options) -> OptionsAnswer:
+        """What was found, in words."""
 
         def told(state: OptionState) -> OptionAnswer:
-            title = search.catalogue.option(state.choice, state.option).title
+            title = catalogue.option(state.choice, state.option).title
             return OptionAnswer(
                 state.choice,
                 state.option,
                 title,
                 state.state,
                 state.difference,
-                _reason(search, state),
+                _reason(catalogue, state),
             )
 
-        conflict = ToldConflict.of(search, found.conflict, selection)
+        conflict = ToldConflict.of(catalogue, found.conflict, whole=True)
         return cls(conflict, tuple(map(told, found.states)))
 
 
-def _reason(search: Search, state: OptionState) -> str:
+def _reason(catalogue: Catalogue, state: OptionState) -> str:
     if state.gave_up:
         return state.gave_up
-    return "" if state.conflict is None else one_line(search, state.conflict)
+    return "" if state.conflict is None else one_line(catalogue, state.conflict)
 
 
 @form("why", hidden="pick replaced", also="wanted instead_of possible")
@@ -151,24 +150,22 @@ class Why:
     @classmethod
     def of(
         cls,
-        search: Search,
+        catalogue: Catalogue,
         wanted: Pick | None,
         conflict: Conflict | None,
-        selection: Selection,
         replaced: Pick | None = None,
         difference: Money | None = None,
     ) -> Why:
         """What was found, in words.
 
         Args:
-            search: the catalogue's search.
+            catalogue: the catalogue with the free lines in it.
             wanted: the option asked about.
             conflict: why not, if so.
-            selection: what the conflict was found in.
             replaced: the pick of the same choice that was set aside for the question, if any.
             difference: what the option in its place would do to the total.
         """
-        return cls(wanted, replaced, difference, ToldConflict.of(search, conflict, selection))
+        return cls(wanted, replaced, difference, ToldConflict.of(catalogue, conflict, whole=True))
 
 
 @form(inline="fix")
@@ -284,14 +281,14 @@ class WithinAnswer:
     selection: Selection | None
 
     @classmethod
-    def of(cls, search: Search, found: Within) -> WithinAnswer:
+    def of(cls, catalogue: Catalogue, found: Within) -> WithinAnswer:
         """What was found, in words."""
         return cls(
-            search.catalogue.currency,
+            catalogue.currency,
             found.total,
             found.granted,
             tuple(
-                UngrantedWish(one.wish, one.over, ToldConflict.of(search, one.conflict))
+                UngrantedWish(one.wish, one.over, ToldConflict.of(catalogue, one.conflict))
                 for one in found.left_out
             ),
             found.added,

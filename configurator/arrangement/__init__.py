@@ -1,18 +1,19 @@
 """Whether units go in together, where, and why not: the questions others ask.
 
-rooms        what has to be arranged, as numbers; what holds of a good arrangement
+rooms        a packing problem: what has to go into a space; what holds of a good arrangement
+shapes       the ways in which one unit may stand
 distances    positions held apart
-search       the complete search, and hard for what it cannot settle in time
+search       the complete search, and model for what it cannot settle in time
 bounds       sums that refuse a room before it is searched
-reduced      a room with fewer units; a minimal set that cannot go in together
+conflict     a room with fewer units; a minimal set that cannot go in together
 wishes       places wished for or preferred, as conditions
-open_boxes   what is left open
-better       a good arrangement rather than any
+improve      a good arrangement rather than any; what it leaves open
+loads        an arrangement that keeps the axle ratings
 answers      layouts and reasons
 """
 
 from __future__ import annotations
 
-from configurator.arrangement.answers import FitReason, lay_out, not_together, room_reason
+from configurator.arrangement.answers import lay_out, not_together
 
-__all__ = ["FitReason", "lay_out", "not_together", "room_reason"]
+__all__ = ["lay_out", "not_together"]

@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence, Set
 
-from attrs import frozen
-
-from configurator.arrangement.better import best_of
-from configurator.arrangement.open_boxes import open_boxes
-from configurator.arrangement.rated import overloaded, rated_spots
-from configurator.arrangement.reduced import least_unfit, only
-from configurator.arrangement.rooms import FREE, Room, rooms_of
+from configurator.arrangement.conflict import least_unfit, only
+from configurator.arrangement.improve import best_of, open_boxes
+from configurator.arrangement.loads import overloaded, rated_spots
+from configurator.arrangement.rooms import FREE, Room, Spot, rooms_of
 from configurator.arrangement.search import MOST_ITEMS, arrange
-from configurator.arrangement.spots import Spot
 from configurator.arrangement.wishes import Place, keeping, places_asked
-from configurator.catalogue.model import Catalogue, Option, Pick
+from configurator.catalogue.model import Option, Pick
 from configurator.errors import SearchLimit
 from configurator.fit.layout import (
     FLOOR,
@@ -30,41 +26,20 @@ from configurator.fit.layout import (
 )
 from configurator.selection.resolved import Resolved, once
 
-__all__ = ["FitReason", "lay_out", "mending", "not_together", "room_reason", "too_heavy"]
+__all__ = ["lay_out", "mending", "not_together", "too_heavy"]
 
 _MOST_LONGER = 4096
 _OPINIONS = 12
 
 
-@frozen
-class FitReason:
-    """Picks that cannot go together because their units cannot go into one space together.
-
-    It holds in every selection with at least these picks, as long as nothing of ``unless`` is
-    picked.
-
-    Attributes:
-        space: id of the space.
-        picks: the units, and the picks that make their space, its openings and their masses; each
-            with the least quantity that matters.
-        unless: what could mend it by being picked: other carriers of the units, and whatever else
-            gives the space an opening; each with the least quantity that could.
-    """
-
-    space: str
-    picks: tuple[Pick, ...]
-    unless: tuple[Pick, ...] = ()
-
-
-@once
 def lay_out(build: Resolved) -> Layout | NoLayout:
     """Every unit in its place, or the smallest reason why they cannot go in together.
 
     The layout is proven to hold (what that means: :mod:`configurator.arrangement.rooms`); among
     those that do, one that keeps the axle ratings is chosen wherever there is one
-    (:mod:`configurator.arrangement.rated`), and one that keeps wishes and then the places that the
+    (:mod:`configurator.arrangement.loads`), and one that keeps wishes and then the places that the
     catalogue prefers (:mod:`configurator.arrangement.wishes`), is balanced, low and forward
-    and leaves a large space open is preferred (:mod:`configurator.arrangement.better`). Spaces
+    and leaves a large space open is preferred (:mod:`configurator.arrangement.improve`). Spaces
     whose size or openings the picks do not tell yet are named in the answer and nothing is said of
     their units.
 
@@ -153,69 +128,32 @@ def too_heavy(build: Resolved) -> bool:
     return overloaded(build, rooms)
 
 
-def room_reason(
-    build: Resolved,
-    room: Room,
-    asked: Set[tuple[str, str]] = frozenset(),
-) -> FitReason:
-    """The reason why a room that does not fit does not; what is hard to settle stays in it.
-
-    Of several reasons, one that has to do with the units asked for is preferred.
-    """
-    return _reason(build, room, least_unfit(room, asked=asked))
-
-
 def _refusal(build: Resolved, room: Room, unknown: tuple[str, ...]) -> NoLayout:
     kept = least_unfit(room, opinions=_OPINIONS)
     items = [room.items[index] for index in kept]
-    reason = _reason(build, room, kept)
     return NoLayout(
         room.space,
         tuple(named(item.choice, item.option, item.number) for item in items),
-        tuple((pick.choice, pick.option) for pick in reason.picks),
+        tuple(_grounds(build, room.space, {(item.choice, item.option) for item in items})),
         _missing(build, room, kept),
         unknown,
     )
 
 
-def _reason(build: Resolved, room: Room, kept: Sequence[int]) -> FitReason:
-    items = [room.items[index] for index in kept]
-    counts: dict[tuple[str, str], int] = {}
-    for item in items:
-        key = (item.choice, item.option)
-        counts[key] = counts.get(key, 0) + 1
-    units = [build.catalogue.option(*key) for key in counts]
-    weighing = {choice for option in units for choice in _weighed_by(build.catalogue, option)}
-    for choice, option, quantity in build.picks:
-        makes_space = room.space in dict(option.space) or any(
-            opening.space == room.space for opening in option.openings
-        )
-        if makes_space or choice.id in weighing:
-            counts.setdefault((choice.id, option.id), quantity)
-    order = {pick.id: rank for rank, pick in enumerate(build.catalogue.by_id.values())}
-    picks = sorted(
-        (Pick(*key, count) for key, count in counts.items()),
-        key=lambda pick: (
-            order[pick.choice],
-            build.catalogue.by_id[pick.choice].order[pick.option],
-        ),
-    )
-    return FitReason(room.space, tuple(picks), tuple(mending(build, room.space, units)))
-
-
-def _weighed_by(catalogue: Catalogue, option: Option) -> Iterator[str]:
-    """Choices that its mass hangs on."""
-    spaces = set()
-    for part in option.mass:
-        yield from part.by
-        if part.of:
-            spaces.add(part.of.partition(".")[0])
-    for choice in catalogue.by_id.values():
-        if any(
-            spaces & set(dict(other.space)) or spaces & set(dict(other.gives))
+def _grounds(build: Resolved, space: str, units: Set[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+    """The units, and the picks that make their space, its openings and their masses."""
+    parts = [part for key in units for part in build.catalogue.option(*key).mass]
+    weighing = {choice for part in parts for choice in part.by}
+    measured = {part.of.partition(".")[0] for part in parts if part.of}
+    for choice, option, _ in build.picks:
+        shapes = dict(option.space)
+        opens = any(opening.space == space for opening in option.openings)
+        weighs = choice.id in weighing or any(
+            measured & (dict(other.space).keys() | dict(other.gives).keys())
             for other in choice.options
-        ):
-            yield choice.id
+        )
+        if space in shapes or opens or weighs or (choice.id, option.id) in units:
+            yield choice.id, option.id
 
 
 def mending(build: Resolved, space: str, units: Sequence[Option]) -> Iterator[Pick]:

@@ -11,7 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TypeAlias
 
-from configurator.arrangement.rooms import FREE, Item, Range, Room, Shape
+from configurator.arrangement.rooms import FREE, Item, Room
+from configurator.arrangement.shapes import Range, Shape
 
 __all__ = ["Crossing", "crossings", "in_plane", "nested", "sums"]
 

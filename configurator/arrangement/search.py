@@ -8,7 +8,7 @@ then rearward. Numbering the units again level by level shows that every solutio
 that order.
 
 The budget is counted in guesses, never in seconds. When it is spent, OR-Tools' CP-SAT takes the
-room over (:mod:`configurator.arrangement.hard`); when that gives up too, :class:`SearchLimit` is
+room over (:mod:`configurator.arrangement.model`); when that gives up too, :class:`SearchLimit` is
 raised, from which nothing follows.
 """
 
@@ -20,8 +20,8 @@ from functools import lru_cache
 
 from configurator.arrangement.bounds import in_plane, nested, sums
 from configurator.arrangement.distances import Distances, Literal
-from configurator.arrangement.rooms import FREE, Block, Item, Room, Shape, Support
-from configurator.arrangement.spots import Spot, along, kept_out, overhang, pairs
+from configurator.arrangement.rooms import FREE, Item, Room, Spot, Support
+from configurator.arrangement.shapes import Block, Shape, along, kept_out, pairs
 from configurator.errors import SearchLimit
 
 __all__ = ["GUESSES", "MOST_ITEMS", "arrange", "may_bear"]
@@ -68,7 +68,7 @@ def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot
     except _Spent:
         if not hard:
             raise SearchLimit(f"no answer within {guesses} guesses") from None
-        from configurator.arrangement.hard import arrange_hard
+        from configurator.arrangement.model import arrange_hard
 
         return arrange_hard(room)
 
@@ -112,7 +112,7 @@ def _holds(item: Item, shape: Shape, under: Shape) -> bool:
         return False
     for axis, mine, its in ((0, shape.x, under.x), (1, shape.y, under.y)):
         size = shape.size[axis]
-        over = overhang(item, size)
+        over = item.over(size)
         first, last = under.bed[2 * axis] - over, under.bed[2 * axis + 1] + over - size
         if size > under.bed_size[axis] + 2 * over:
             return False
@@ -313,7 +313,7 @@ class _Search:
             return False
         for axis in (0, 1):
             size = shape.size[axis]
-            over = overhang(self.items[index], size)
+            over = self.items[index].over(size)
             if size > under.bed_size[axis] + 2 * over:
                 return False
             first, last = under.bed[2 * axis], under.bed[2 * axis + 1]

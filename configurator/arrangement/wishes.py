@@ -11,9 +11,10 @@ from collections.abc import Iterator, Sequence
 
 from attrs import evolve, frozen
 
-from configurator.arrangement.reduced import least_unfit
-from configurator.arrangement.rooms import Item, Range, Room, Shape
+from configurator.arrangement.conflict import least_unfit
+from configurator.arrangement.rooms import Item, Room
 from configurator.arrangement.search import arrange
+from configurator.arrangement.shapes import Range, Shape
 from configurator.catalogue.model import Catalogue
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Unkept, named

@@ -24,6 +24,7 @@ from attrs import frozen
 from configurator.budget.to_pay import ToPay
 from configurator.catalogue.model import tests_in
 from configurator.checking.stopping import stopping
+from configurator.engine.constraint import AXLES, LIMIT, RULE
 from configurator.engine.figures import TooManyCases
 from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.forms import form
@@ -188,17 +189,17 @@ class _Asked:
         self.refusals = 0
         self.met: list[LeastRegret] = []
 
-    def _kinds(self) -> Iterator[tuple[str, ...]]:
-        """Kinds of facts that proposals respect; fewer where more of them are too hard to settle.
+    def _ranks(self) -> Iterator[int]:
+        """Up to which rank constraints are respected; lower where those are too hard to settle.
 
         The engine knows complete selections; where something is open, or soundness is somebody
         else's, every proposal is judged by itself.
         """
         if self.sound is None and not any(undecided(self.build)):
             if all(code in ("rule", "limit") for code, _ in self.standing):
-                yield "rule", "limit", "fit", "layout", "rating"
-            yield "rule", "limit"
-        yield ()
+                yield AXLES
+            yield LIMIT
+        yield RULE - 1
 
     def _settled(self, ask: Callable[[BestSet], LeastRegret | None]) -> LeastRegret | None:
         """The answer, asked with as many facts as can be settled.
@@ -209,13 +210,13 @@ class _Asked:
         from configurator.budget.best_set import BestSet
 
         why = ""
-        for kinds in self._kinds():
+        for rank in self._ranks():
             try:
                 sets = BestSet(
                     self.build,
                     self.changes,
                     self.to_pay,
-                    kinds,
+                    rank,
                     self.standing,
                     len(self.before.open),
                 )

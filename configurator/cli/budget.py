@@ -89,9 +89,9 @@ def budget(
         output.require_writable(catalogue, [selection_file], look.templates)
         paper = budget_paper(Resolved(catalogue, selection), wanted, with_savings=not no_savings)
     if output.path is not None:
-        from configurator.render.writing import write_budget
+        from configurator.render.writing import write_paper
 
-        write_budget(paper, output.path, the_look(catalogue, look))
+        write_paper(paper, output.path, the_look(catalogue, look))
         click.echo(f"{output.path}: build budget")
     elif as_json:
         print_json(paper)

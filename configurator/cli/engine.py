@@ -90,7 +90,7 @@ def options(
             raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
     asked = [catalogue.by_id[i] for i in choice_ids] or list(catalogue.by_id.values())
     search = Search(Resolved(catalogue, selection).offering)
-    found = OptionsAnswer.of(search, states(search, selection, asked), selection)
+    found = OptionsAnswer.of(catalogue, states(search, selection, asked))
     if as_json:
         print_json(found)
     else:
@@ -144,7 +144,7 @@ def why(
     conflict = find_conflict(search, selection, (wanted.choice, wanted.option))
     if replaced is not None and conflict is None:
         difference = price_of_change(Resolved(catalogue, asked), wanted)
-    found = Why.of(search, wanted, conflict, selection, replaced, difference)
+    found = Why.of(catalogue, wanted, conflict, replaced, difference)
     if as_json:
         print_json(found)
     else:
@@ -252,7 +252,7 @@ def complete(
     search = Search(catalogue)
     finished = finish(search, selection, prefer)
     if finished is None:
-        why = Why.of(search, None, find_conflict(search, selection), selection)
+        why = Why.of(catalogue, None, find_conflict(search, selection))
         if as_json:
             print_json(why)
         else:
@@ -323,7 +323,7 @@ def within(
     found = keep_within(search, selection, Money(limit, catalogue.currency), wished)
     if found.selection is not None:
         _write_found(Resolved(catalogue, found.selection), output)
-    told = WithinAnswer.of(search, found)
+    told = WithinAnswer.of(catalogue, found)
     if as_json:
         print_json(told)
     else:

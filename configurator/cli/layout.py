@@ -115,19 +115,17 @@ def _write(
     """Write the layout in the way that the ending asks for; false where there is none to draw."""
     from configurator.answers.data import to_json
     from configurator.answers.values import LayoutAnswer
-    from configurator.drawing import layout_svg
+    from configurator.drawing.layouts import layout_svg
     from configurator.fit.layout import Layout
-    from configurator.render.carrying import by_selection
     from configurator.render.files import required_kind
     from configurator.render.html import layout_html
     from configurator.render.pdf import html_to_pdf
-    from configurator.render.phrases import pictures_spoken
-    from configurator.render.writing import write_as
+    from configurator.render.writing import carrying, write_as
 
     drawn = laid or Layout(())
 
     def picture() -> str:
-        return pictures_spoken(layout_svg(build, drawn), look.language)
+        return look.language.say(layout_svg(build, drawn))
 
     def paper() -> str:
         unkept = [f.sentence for f in findings if f.code in ("wish", "place")]
@@ -137,7 +135,7 @@ def _write(
         ".svg": lambda: picture().encode(),
         ".html": lambda: paper().encode(),
         ".pdf": lambda: html_to_pdf(
-            paper(), by_selection(build.selection, build.catalogue.valid.first)
+            paper(), carrying(build.selection, build.catalogue.valid.first)
         ),
         ".json": lambda: to_json(LayoutAnswer.of(build.catalogue, laid, findings)).encode(),
     }

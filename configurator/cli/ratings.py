@@ -92,7 +92,7 @@ def mass(
     found = rating_findings(Resolved(catalogue, selection), layout)
     findings = with_overrides(Resolved(catalogue, selection), found)
     if output.path is not None:
-        from configurator.drawing.pictures import mass_svg
+        from configurator.drawing.charts import mass_svg
 
         _write(output.path, mass_svg(picture))
     if as_json:
@@ -145,7 +145,7 @@ def power(
     picture = power_picture(Resolved(catalogue, selection), layout)
     findings = power_findings(Resolved(catalogue, selection), layout)
     if output.path is not None:
-        from configurator.drawing.pictures import charge_svg
+        from configurator.drawing.charts import charge_svg
 
         _write(output.path, charge_svg(picture))
     if as_json:

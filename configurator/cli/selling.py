@@ -204,9 +204,9 @@ def quote(
         output.require_writable(catalogue, [selection_file], look.templates)
         made = make_quote(Resolved(catalogue, selection), number, day_from(day))
     if output.path is not None:
-        from configurator.render.writing import write_quote
+        from configurator.render.writing import write_paper
 
-        write_quote(made, output.path, the_look(catalogue, look))
+        write_paper(made, output.path, the_look(catalogue, look))
     if as_json:
         print_json(made)
     else:
@@ -262,9 +262,9 @@ def compare(
         selections = placed_where_picked(catalogue, selections, places_given())
         comparison = compare_selections(catalogue, selections, titles)
     if output.path is not None:
-        from configurator.render.writing import write_comparison
+        from configurator.render.writing import write_paper
 
-        write_comparison(comparison, catalogue.shop, output.path, the_look(catalogue, look))
+        write_paper(comparison, output.path, the_look(catalogue, look))
         click.echo(f"{output.path}: {' and '.join(titles)} compared")
     elif as_json:
         print_json(comparison)

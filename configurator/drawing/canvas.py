@@ -1,25 +1,74 @@
 """A sheet to draw on: one unit is one real millimetre, pens and letters are millimetres of paper.
 
 Only what browsers and the PDF renderer draw alike is used: lines, rectangles, polygons and text
-with plain attributes. Lines of one pen are merged into one path.
+with plain attributes. Lines of one pen are merged into one path. A picture is a message: it is SVG
+in English, and is drawn with the words of a paper's language where that is said.
 """
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from html import escape
 
-__all__ = ["FONT", "Canvas", "text_width"]
+from configurator.words import Text
 
-FONT = "Paper, sans-serif"
+__all__ = ["FONT", "INK", "Canvas", "arrow_head", "fitted", "text_width", "wrapped"]
 
-_ANCHOR, _INK = "middle", "#111"
-"""What most text has; said once for the whole drawing."""
+FONT = "Paper, Source Sans Pro, Arial, sans-serif"
+INK = "#111"
+"""The colour that most text has; said once for the whole drawing, as is its anchor."""
+
+_ANCHOR = "middle"
+_MEASURE = re.compile(r"(?<=\d) (?=[A-Za-z]{1,2}\b)")
+"""The space between a number and its unit."""
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """A width that the text does not exceed in any usual sans serif face, in the unit of size."""
     width = sum(0.36 if c in " .,:;il|!'" else 0.86 if c in "mwMW" else 0.63 for c in text)
     return width * size * (1.08 if bold else 1.0)
+
+
+def wrapped(words: str, room: float, size: float) -> list[str]:
+    """The words in lines that fit the room, mm; a word too long for it has a line of its own.
+
+    A number and the unit behind it stay together.
+    """
+    lines: list[str] = []
+    for piece in _MEASURE.sub("\u00a0", words).split(" "):
+        word = piece.replace("\u00a0", " ")
+        if lines and text_width(f"{lines[-1]} {word}", size, True) <= room:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
+
+
+def fitted(words: str, room: float, size: float, most: int) -> list[str]:
+    """The words in as many lines at most; what finds no room ends in an ellipsis."""
+    lines = wrapped(words, room, size)
+    if len(lines) > most:
+        lines = [*lines[: most - 1], " ".join(lines[most - 1 :])]
+    return [_cut(line, room, size) for line in lines]
+
+
+def _cut(line: str, room: float, size: float) -> str:
+    if text_width(line, size, bold=True) <= room:
+        return line
+    while line and text_width(f"{line}…", size, bold=True) > room:
+        line = line[:-1]
+    return f"{line.rstrip()}…"
+
+
+def arrow_head(
+    x: float, y: float, back: tuple[float, float], half: float
+) -> list[tuple[float, float]]:
+    """The three points of an arrow's head: its tip, and two ``half`` beside the end of its back."""
+    bx, by = back
+    length = abs(bx) + abs(by)  # it lies along an axis
+    ux, uy = bx / length * half, by / length * half
+    return [(x, y), (x + bx - uy, y + by + ux), (x + bx + uy, y + by - ux)]
 
 
 class Canvas:
@@ -33,9 +82,10 @@ class Canvas:
         letters: how many times larger than usual letters and pens are.
     """
 
-    def __init__(self, scale: float, letters: float = 1.0) -> None:
+    def __init__(self, scale: float = 1, letters: float = 1.0) -> None:
         self.scale, self.letters = scale * letters, letters
         self._parts: list[str] = []
+        self._said: dict[str, object] = {}
         self._lines: dict[tuple[str, float, str], list[str]] = {}
 
     def line(
@@ -45,6 +95,17 @@ class Canvas:
         """A line; ``thick`` and the lengths in ``dash`` in mm of paper."""
         path = f"M{_n(x1)} {_n(y1)}L{_n(x2)} {_n(y2)}"
         self._lines.setdefault((pen, thick, dash), []).append(path)
+
+    def course(
+        self, points: Sequence[tuple[float, float]], pen: str, thick: float, dash: str = ""
+    ) -> None:
+        """A line through points, over what has been drawn."""
+        self.flush()
+        where = " ".join(f"{_n(x)},{_n(y)}" for x, y in points)
+        self._parts.append(
+            f'<polyline points="{where}" fill="none" stroke="{pen}" '
+            f'stroke-width="{_n(thick * self.scale)}"{self._dashes(dash)}/>'
+        )
 
     def rect(
         self, x: float, y: float, width: float, height: float, fill: str = "none",
@@ -65,37 +126,29 @@ class Canvas:
 
     def text(
         self, x: float, y: float, words: str, size: float = 2.4, anchor: str = _ANCHOR,
-        turn: bool = False, fill: str = _INK, bold: bool = False,
+        turn: bool = False, fill: str = INK, bold: bool = False,
     ) -> None:  # fmt: skip
         """Text with its foot at a place, ``size`` in mm of paper; turned to be read from the right.
 
         ``anchor`` is ``start``, ``middle`` or ``end``.
         """
         held = f' text-anchor="{anchor}"' if anchor != _ANCHOR else ""
-        ink = f' fill="{fill}"' if fill != _INK else ""
+        ink = f' fill="{fill}"' if fill != INK else ""
         weight = ' font-weight="700"' if bold else ""
         turned = f' transform="rotate(-90 {_n(x)} {_n(y)})"' if turn else ""
         self._parts.append(
             f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size * self.scale)}"'
-            f"{held}{ink}{weight}{turned}>{escape(words)}</text>"
+            f"{held}{ink}{weight}{turned}>{self._place(words)}</text>"
         )
 
     def arrow(self, x: float, y: float, dx: float, dy: float, pen: str = "#333") -> None:
-        """An arrow of a length on paper, its head at the far end."""
+        """An arrow of a length on paper along an axis, its head at the far end."""
         s = self.scale
         x2, y2 = x + dx * s, y + dy * s
         self.line(x, y, x2, y2, pen, 0.3)
         length = max(abs(dx), abs(dy))
-        ux, uy = dx / length, dy / length
-        back, wide = 1.6 * s, 0.7 * s
-        self.polygon(
-            [
-                (x2, y2),
-                (x2 - ux * back - uy * wide, y2 - uy * back + ux * wide),
-                (x2 - ux * back + uy * wide, y2 - uy * back - ux * wide),
-            ],
-            pen,
-        )
+        back = (-dx / length * 1.6 * s, -dy / length * 1.6 * s)
+        self.polygon(arrow_head(x2, y2, back, 0.7 * s), pen)
 
     def flush(self) -> None:
         """Put the lines drawn so far under what comes next."""
@@ -112,17 +165,36 @@ class Canvas:
         lengths = " ".join(_n(float(n) * self.scale) for n in dash.split())
         return f' stroke-dasharray="{lengths}"'
 
-    def svg(self, width: float, height: float, title: str, prefix: str) -> str:
-        """The drawing, ``width`` by ``height`` mm of paper as counted here."""
+    def _place(self, words: str) -> str:
+        """Words as they are put into the picture: a message has a place that is filled later."""
+        if isinstance(words, Text):
+            name = f"said{len(self._said)}"
+            self._said[name] = words
+            return f"{{{name}:xml}}"
+        return escape(words).replace("{", "{{").replace("}", "}}")
+
+    def svg(self, width: float, height: float, title: str, prefix: str = "") -> Text:
+        """The drawing, ``width`` by ``height`` mm of paper as counted here.
+
+        Args:
+            width: of the sheet.
+            height: of the sheet.
+            title: what is read out in place of the picture.
+            prefix: of the ids in it, so that several drawings can stand in one page; without one
+                it has no ids.
+        """
         self.flush()
-        label = f"{prefix}title"
-        return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="{label}" '
-            f'font-family="{FONT}" text-anchor="{_ANCHOR}" fill="{_INK}" '
+        label, named = f' id="{prefix}title"', f' aria-labelledby="{prefix}title"'
+        message = (
+            f'<svg xmlns="http://www.w3.org/2000/svg" role="img"{named if prefix else ""} '
+            f'font-family="{FONT}" text-anchor="{_ANCHOR}" fill="{INK}" '
             f'width="{_n(width * self.letters)}mm" height="{_n(height * self.letters)}mm" '
             f'viewBox="0 0 {_n(width * self.scale)} {_n(height * self.scale)}">'
-            f'<title id="{label}">{escape(title)}</title>' + "\n".join(self._parts) + "</svg>\n"
+            f"<title{label if prefix else ''}>{self._place(title)}</title>"
+            + "\n".join(self._parts)
+            + "</svg>\n"
         )
+        return Text(message, "", self._said)
 
 
 def _n(number: float) -> str:

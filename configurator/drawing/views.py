@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import TypeAlias
@@ -10,20 +9,18 @@ from typing import TypeAlias
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.drawing.canvas import Canvas, text_width
+from configurator.drawing.canvas import Canvas, text_width, wrapped
 from configurator.drawing.dimensions import ROW, chain, rows_needed, spill
 from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout
+from configurator.words import Text, text
 
-__all__ = ["HEAD", "View", "draw", "views_of", "wrapped"]
+__all__ = ["HEAD", "View", "draw", "views_of"]
 
 TITLE, ARROW, HEAD, TEXT, SMALL, FLAT = 7.0, 7.0, 2.6, 2.3, 2.2, 2.2
 """Room for a view's title and for a slide's arrow; letters; the least height of a label; mm."""
 
 _Rect: TypeAlias = tuple[float, float, float, float]
 """x, y, width and height on the sheet, real mm."""
-
-_MEASURE = re.compile(r"(?<=\d) (?=[A-Za-z]{1,2}\b)")
-"""The space between a number and its unit."""
 
 UNIT, OTHER, OPEN, SLIDE = "#e9eef2", "#f7f5f0", "#eef6ea", "#1f4e79"
 
@@ -39,6 +36,7 @@ class View:
         up: extent up the sheet, real mm.
         chains: marks of its dimension chains: across, and up.
         arrows: whether something may slide out above or below it on the sheet.
+        behind: whether something may slide out to the right of it.
     """
 
     name: str
@@ -47,6 +45,7 @@ class View:
     up: int
     chains: tuple[tuple[int, ...], tuple[int, ...]]
     arrows: bool = False
+    behind: bool = False
 
     def below(self, scale: float) -> float:
         """Room under the view for dimensions, mm of paper."""
@@ -91,19 +90,30 @@ def views_of(layout: Layout, space: SpaceLayout, title: str) -> Iterator[View]:
             continue
         xs = _marks(inside.length, ((p.x, p.x + p.length) for p in seen))
         zs = _marks(inside.height, ((p.z, p.z + p.height) for p in seen))
-        name = f"{title.capitalize()} from the {side}" + (", doors open" if side in doors else "")
-        yield View(side, name, inside.length, inside.height, (xs, zs))
+        heading = _TITLES[side, side in doors]
+        yield View(side, heading(title), inside.length, inside.height, (xs, zs))
     xs = _marks(inside.length, ((p.x, p.x + p.length) for p in here if not p.side))
     ys = _marks(inside.width, ((p.y, p.y + p.width) for p in here))
-    name = f"{title.capitalize()} from above"
+    above = text("{space:capital} from above", space=title)
     arrows = any(p.side in ("left", "right") for p in here)
-    yield View("plan", name, inside.length, inside.width, (xs, ys), arrows)
+    behind = any(p.side == "rear" for p in here)
+    yield View("plan", above, inside.length, inside.width, (xs, ys), arrows, behind)
     if any(p.side == "rear" for p in here):
         seen = [p for p in here if p.side == "rear"]
         ys = _marks(inside.width, ((p.y, p.y + p.width) for p in seen))
         zs = _marks(inside.height, ((p.z, p.z + p.height) for p in seen))
-        name = f"{title.capitalize()} from behind" + (", door open" if "rear" in doors else "")
-        yield View("rear", name, inside.width, inside.height, (ys, zs))
+        heading = _TITLES["rear", "rear" in doors]
+        yield View("rear", heading(title), inside.width, inside.height, (ys, zs))
+
+
+_TITLES: dict[tuple[str, bool], Callable[[str], Text]] = {
+    ("left", False): lambda title: text("{space:capital} from the left", space=title),
+    ("left", True): lambda title: text("{space:capital} from the left, doors open", space=title),
+    ("right", False): lambda title: text("{space:capital} from the right", space=title),
+    ("right", True): lambda title: text("{space:capital} from the right, doors open", space=title),
+    ("rear", False): lambda title: text("{space:capital} from behind", space=title),
+    ("rear", True): lambda title: text("{space:capital} from behind, door open", space=title),
+}
 
 
 def _marks(end: int, spans: Iterator[tuple[int, int]]) -> tuple[int, ...]:
@@ -203,21 +213,19 @@ def _open(canvas: Canvas, sheet: _Sheet, box: OpenBox) -> None:
     if sheet.view.name == "plan":
         return
     canvas.rect(x, y, width, height, OPEN, "#6a9a5b", 0.2, "0.6 0.6")
+    length, width_ = (box.width, box.length) if box.side == "rear" else (box.length, box.width)
+    known = {"length": length, "width": width_, "height": box.height}
     litres = box.volume // 10**6
-    words = [f"open {box.length} x {box.width} x {box.height}", f"{litres} L"]
-    if box.side == "rear":
-        words[0] = f"open {box.width} x {box.length} x {box.height}"
-    if text_width(words[0], TEXT) * scale < width and height > 6.5 * scale:
-        for index, line in enumerate(words):
-            canvas.text(
-                x + width / 2, y + height / 2 + (index * 2.9 - 0.4) * scale, line, TEXT,
-                fill="#3c6b2e",
-            )  # fmt: skip
-    elif text_width(words[0], SMALL) * scale < width and height > 2.6 * scale:
-        line = f"{words[0]}, {words[1]}"
+    size, ink = text("open {length} x {width} x {height}", **known), "#3c6b2e"
+    middle, level = x + width / 2, y + height / 2
+    if text_width(size, TEXT) * scale < width and height > 6.5 * scale:
+        canvas.text(middle, level - 0.4 * scale, size, TEXT, fill=ink)
+        canvas.text(middle, level + 2.5 * scale, f"{litres} L", TEXT, fill=ink)
+    elif text_width(size, SMALL) * scale < width and height > 2.6 * scale:
+        line = text("open {length} x {width} x {height}, {litres} L", litres=litres, **known)
         if text_width(line, SMALL) * scale > width:
-            line = words[0]
-        canvas.text(x + width / 2, y + height / 2 + 0.7 * scale, line, SMALL, fill="#3c6b2e")
+            line = size
+        canvas.text(middle, level + 0.7 * scale, line, SMALL, fill=ink)
 
 
 def _units(
@@ -368,21 +376,6 @@ def _label(canvas: Canvas, part: _Rect | None, number: int, title: str, size: st
         canvas.text(middle, foot, short if fits else str(number), SMALL, bold=True)
 
 
-def wrapped(words: str, room: float, size: float) -> list[str]:
-    """The words in lines that fit the room, mm; a word too long for it has a line of its own.
-
-    A number and the unit behind it stay together.
-    """
-    lines: list[str] = []
-    for piece in _MEASURE.sub("\u00a0", words).split(" "):
-        word = piece.replace("\u00a0", " ")
-        if lines and text_width(f"{lines[-1]} {word}", size, True) <= room:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(word)
-    return lines
-
-
 def _opening_rects(sheet: _Sheet, space: SpaceLayout) -> list[_Rect]:
     """The clear openings on the side that the view shows, on the sheet."""
     across = sheet.view.across
@@ -450,12 +443,12 @@ def _front(canvas: Canvas, sheet: _Sheet) -> None:
     y = sheet.y - view.up - (1.5 + view.margin) * scale
     if view.name in ("left", "plan"):
         canvas.arrow(sheet.x + 12 * scale, y, -5, 0)
-        canvas.text(sheet.x + 13 * scale, y + 0.8 * scale, "front", TEXT, "start")
+        canvas.text(sheet.x + 13 * scale, y + 0.8 * scale, text("front"), TEXT, "start")
         return
     x = sheet.x + view.across
     if view.name == "right":
         canvas.arrow(x - 12 * scale, y, 5, 0)
-        canvas.text(x - 13 * scale, y + 0.8 * scale, "front", TEXT, "end")
+        canvas.text(x - 13 * scale, y + 0.8 * scale, text("front"), TEXT, "end")
     else:
-        canvas.text(sheet.x, y + 0.8 * scale, "left", TEXT, "start")
-        canvas.text(x, y + 0.8 * scale, "right", TEXT, "end")
+        canvas.text(sheet.x, y + 0.8 * scale, text("left"), TEXT, "start")
+        canvas.text(x, y + 0.8 * scale, text("right"), TEXT, "end")

@@ -15,10 +15,10 @@ from attrs import field, frozen
 from configurator.catalogue.model import Choice, Option, Part
 from configurator.errors import NOWHERE, Location
 from configurator.forms import form
-from configurator.money import Money, round_to
+from configurator.money import Money
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure, table_cell
-from configurator.words import plain
+from configurator.words import listed, plain, shown_unit, text
 
 __all__ = ["Key", "Line", "PricedPart", "option_price"]
 
@@ -31,7 +31,7 @@ def _exact(money: Money) -> str:
 
 
 @form(hidden="note", shown={"amount": _exact})
-@frozen
+@frozen(repr=False)
 class PricedPart:
     """A part of a price and what it comes to for one.
 
@@ -51,7 +51,7 @@ class PricedPart:
 
 
 @form(hidden="parts at", also="notes", keys={"rate": "tax-rate"})
-@frozen
+@frozen(repr=False)
 class Line:
     """One priced option.
 
@@ -107,9 +107,12 @@ def option_price(build: Resolved, choice: Choice, option: Option, quantity: int 
         each = Money.total((part.amount for part in parts), catalogue.currency).rounded()
     except MissingPicks as missing:
         titles = [catalogue.by_id[c].title for c in missing.choices]
-        why_open = f"hangs on {' and '.join(titles)}" if titles else f"{missing} is not known"
+        if titles:
+            why_open = text("depends on {choices}", choices=listed(titles))
+        else:
+            why_open = text("{missing} is not known", missing=missing.what)
     except _Open as reason:
-        why_open = str(reason)
+        why_open = reason.args[0]
     return Line(
         choice=choice.id,
         option=option.id,
@@ -135,7 +138,7 @@ def _parts(build: Resolved, choice: Choice, option: Option, quantity: int) -> It
     day = build.catalogue.price_day
     parts = [part for part in option.price if part.counts_on(day)]
     if option.price and not parts:
-        raise _Open(f"the catalogue has no price for {day}")
+        raise _Open(text("the catalogue has no price for {day}", day=day))
     named = False
     for part in parts:
         span = f", counts {_span(part)}" if part.first or part.until else ""
@@ -161,7 +164,7 @@ def _named(build: Resolved, choice: Choice, option: Option, part: Part) -> tuple
         if price.line == f"{choice.id}={option.id}":
             words = f"price on application, named by {price.by or 'the shop'}"
             return Money(price.amount, build.catalogue.currency), words
-    raise _Open(part.note or "price on application")
+    raise _Open(part.note or text("price on application"))
 
 
 def _priced(build: Resolved, option: Option, part: Part, quantity: int) -> tuple[Money, str, str]:
@@ -177,9 +180,10 @@ def _priced(build: Resolved, option: Option, part: Part, quantity: int) -> tuple
         case "measure":
             assert part.rate is not None
             size, unit = measure(build, part.of)
-            words = f"{size} {unit} of {part.of} at {part.rate}"
-            note = f"{round_to(size, 2)} {unit} at {part.rate}"
-            return Money(part.rate, currency) * size, words, note
+            words = f"{size} {shown_unit(unit)} of {part.of} at {part.rate}"
+            rate = Money(part.rate, currency)
+            known = {"size": size, "unit": shown_unit(unit), "rate": rate}
+            return rate * size, words, text("{size} {unit} at {rate:amount}", **known)
         case "labour":
             assert part.hours is not None
             hourly = dict(catalogue.labour)[part.trade]
@@ -188,13 +192,14 @@ def _priced(build: Resolved, option: Option, part: Part, quantity: int) -> tuple
             if part.minimum is not None:
                 worked = max(worked, Money(part.minimum, currency))
                 least = f", at least {part.minimum}" if part.minimum else ""
-            note = f"{part.hours} h {part.trade}"
+            note = text("{hours} h {trade}", hours=part.hours, trade=part.trade)
             return worked, f"{note} at {hourly}{least}", note
         case "breaks":
             steps = (step for step in part.steps if step.first <= quantity)
             reached = max(steps, key=lambda step: step.first)
-            note = f"price for {reached.first} or more" if reached.first != 1 else ""
-            return Money(reached.each, currency), f"price each from {plain(reached.first)} on", note
+            words = f"price each from {plain(reached.first)} on"
+            more = text("price for {first} or more", first=reached.first)
+            return Money(reached.each, currency), words, more if reached.first != 1 else ""
         case "markup":
             assert part.amount is not None
             amount = Money(part.amount, currency)
@@ -220,7 +225,11 @@ def _credit(build: Resolved, part: Part, quantity: int) -> tuple[Money, str]:
     choice = build.catalogue.by_id[choice_id]
     replaced = option_price(build, choice, choice.by_id[option_id], quantity)
     if replaced.each is None:
-        raise _Open(f"{replaced.title}, which it replaces, {replaced.why_open}")
+        raise _Open(
+            text("{title}, which it replaces, {why}", title=replaced.title, why=replaced.why_open)
+        )
     percent = Decimal(100) if part.percent is None else part.percent
-    share = "" if percent == 100 else f"{part.percent} percent of "
-    return -(replaced.each * (percent / 100)), f"less {share}{replaced.title}"
+    less = text("less {title}", title=replaced.title)
+    if percent != 100:
+        less = text("less {percent} percent of {title}", percent=percent, title=replaced.title)
+    return -(replaced.each * (percent / 100)), less

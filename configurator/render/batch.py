@@ -22,11 +22,9 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Shop
 from configurator.errors import ConfiguratorError, FileError, MissingLibrary
-from configurator.render.carrying import by_quote
 from configurator.render.files import replace_file
-from configurator.render.html import quote_html
 from configurator.render.look import Look
-from configurator.render.pdf import html_to_pdf
+from configurator.render.writing import paper_pdf
 from configurator.report.batch import Job, Quoted, of_one_name
 from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
@@ -62,7 +60,7 @@ class _Maker:
         try:
             selection = read_selection(job.selection)
             quote = make_quote(Resolved(self.catalogue, selection), job.number, self.day)
-            pdf = html_to_pdf(quote_html(quote, self.look), by_quote(quote))
+            pdf = paper_pdf(quote, self.look)
         except MissingLibrary:
             raise
         except ConfiguratorError as error:

@@ -2,6 +2,10 @@
 
 A row of a table takes the renderer about 3 ms and a thousand characters about 10 ms, or 30 ms where
 they stand without a space: what is allowed here is drawn in well under a minute.
+
+A drawing (SVG) may hold shapes only, and not too many. Everything is counted as it is drawn: what
+``use``, a mask or a clip path refers to counts each time it is referred to. The largest drawing
+allowed takes the renderer a few seconds.
 """
 
 from __future__ import annotations
@@ -9,17 +13,32 @@ from __future__ import annotations
 import base64
 import binascii
 import io
+import math
 import re
 import warnings
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from html import unescape
+from typing import TypeAlias
 from urllib.parse import unquote_to_bytes
+from xml.etree import ElementTree
 
 from configurator.errors import DataError, Location, Problem
-from configurator.render.logo import COLOURS
-from configurator.render.vector import svg_problem
 
-__all__ = ["MOST_CHARACTERS", "MOST_PIXELS", "MOST_ROWS", "MOST_WORD", "require_bounds"]
+__all__ = [
+    "COLOURS",
+    "MOST_CHARACTERS",
+    "MOST_DEEP",
+    "MOST_DRAWN",
+    "MOST_PIXELS",
+    "MOST_ROWS",
+    "MOST_WORD",
+    "require_bounds",
+    "svg_problem",
+]
+
+COLOURS = frozenset(("1", "L", "LA", "P", "PA", "RGB", "RGBA"))
+"""Kinds of colours, as Pillow calls them, that PDF/A can keep; making others into them would change
+what they look like."""
 
 MOST_CHARACTERS = 1_000_000
 """Characters of a page, its tags counted and its pictures not."""
@@ -121,3 +140,217 @@ def _dots(raw: bytes) -> tuple[int, str]:
             return 2 * (Image.MAX_IMAGE_PIXELS or MOST_PIXELS), ""
         except (UnidentifiedImageError, OSError, ValueError):
             return 0, ""
+
+
+MOST_DRAWN = 20_000
+"""Most elements that are drawn; long values and the stops of gradients count as more."""
+
+MOST_DEEP = 16
+"""Most elements inside each other, as they are drawn: each of them saves a graphics state, of which
+PDF/A allows 28 inside each other (ISO 19005-3, 6.1.13; from memory), the page's own included."""
+
+_MOST_NAMES = 200
+"""Most different names of attributes and of styles: every element inherits them."""
+
+_MOST_LOOKED = 1_000_000
+"""Most elements that are looked through for what others refer to: all of them for each name."""
+
+_MOST_VALUE = 100_000
+"""Most characters of one value, such as an outline: reading one takes the square of its length."""
+
+_VALUE = 50
+"""So many characters of a value count as one element."""
+
+_SIZES = (0.001, 1_000_000)
+"""Least and largest width and height of a view box."""
+
+_SVG = "{http://www.w3.org/2000/svg}"
+_SHAPES = frozenset(
+    f"{_SVG}{name}"
+    for name in (
+        *("svg", "g", "defs", "title", "desc", "path", "rect", "circle", "ellipse", "line"),
+        *("polyline", "polygon", "use", "symbol", "clipPath", "linearGradient", "radialGradient"),
+        *("stop", "mask"),
+    )
+)
+"""What may stand in an SVG: shapes. Letters would need a typeface, the rest another file."""
+
+_KEPT = frozenset(
+    f"{_SVG}{name}"
+    for name in ("defs", "symbol", "clipPath", "mask", "linearGradient", "radialGradient")
+)
+"""What is drawn only where something refers to it."""
+
+_FIGURES = frozenset(
+    (
+        *("d", "points", "transform", "gradientTransform", "x", "y", "x1", "y1", "x2", "y2"),
+        *("cx", "cy", "fx", "fy", "fr", "r", "rx", "ry", "width", "height", "offset"),
+        *("stroke-width", "stroke-dasharray", "stroke-dashoffset"),
+    )
+)
+"""Attributes whose values are numbers."""
+
+_NO_NUMBER = re.compile(r"\b(nan|inf|infinity)\b|(?<![.\d])\d{9}|\de\+?[1-9]\d", re.IGNORECASE)
+"""What a PDF cannot write as a number: none, and those of ten digits and more."""
+
+_LENGTH = re.compile(r"\s*\+?(\d+\.?\d*|\.\d+)(px|pt|pc|mm|cm|in|em|ex|%)?\s*")
+_REFERENCE = re.compile(r"url\(\s*[\"']?#([^)\"']*)", re.IGNORECASE)
+_AGAIN = "save it as plain SVG, with letters made into outlines"
+_SIMPLER = "save a simpler drawing: fewer shapes, copies, groups and points"
+
+_Said: TypeAlias = tuple[str, str]
+_Ids: TypeAlias = Mapping[str, ElementTree.Element]
+
+
+class _Refused(ValueError):
+    """What is wrong with it, and what to do about it."""
+
+    def __init__(self, sentence: str, hint: str = _AGAIN) -> None:
+        super().__init__(sentence, hint)
+        self.said = (sentence, hint)
+
+
+def svg_problem(content: bytes) -> _Said | None:
+    """What keeps an SVG file from a paper, and what to do about it; None where nothing does."""
+    try:
+        _require_drawable(_root(content))
+    except _Refused as refused:
+        return refused.said
+    return None
+
+
+def _root(content: bytes) -> ElementTree.Element:
+    if b"<!DOCTYPE" in content or b"<!ENTITY" in content:
+        raise _Refused("has a document type of its own")
+    try:
+        root = ElementTree.fromstring(content)
+    except (ElementTree.ParseError, ValueError, LookupError) as error:
+        raise _Refused(f"is no SVG that can be read ({error})") from None
+    if root.tag != f"{_SVG}svg":
+        raise _Refused("is no SVG")
+    return root
+
+
+def _require_drawable(root: ElementTree.Element) -> None:
+    if "viewBox" not in root.attrib:
+        raise _Refused("does not say how large it is", "give the svg element a viewBox")
+    ids: dict[str, ElementTree.Element] = {}
+    names, referred = set[str](), set[str]()
+    stops = 0
+    elements = list(root.iter())
+    for element in elements:
+        _require_plain(element)
+        referred.update(name for value in element.attrib.values() for name in _references(value))
+        names.update(element.attrib, _style_names(element))
+        ids.setdefault(element.get("id", "").strip(), element)
+        stops = max(stops, sum(child.tag == f"{_SVG}stop" for child in element))
+    if len(names) > _MOST_NAMES:
+        raise _Refused(f"has {len(names)} different attributes; it may have {_MOST_NAMES}")
+    count = len(elements)
+    if count * len(referred) > _MOST_LOOKED:
+        sentence = f"refers to {len(referred)} of its {count} elements by name"
+        raise _Refused(f"{sentence}; it may refer to {_MOST_LOOKED // count}", _SIMPLER)
+    drawn, deep = _drawn(root, ids)
+    if deep > MOST_DEEP:
+        raise _Refused(f"has {deep} elements inside each other; it may have {MOST_DEEP}", _SIMPLER)
+    if drawn * (1 + stops) > MOST_DRAWN:
+        counted = f", with gradients of {stops} stops" if stops else ""
+        raise _Refused(
+            f"draws as much as {drawn} shapes{counted}; it may draw {MOST_DRAWN // (1 + stops)}",
+            _SIMPLER,
+        )
+
+
+def _require_plain(element: ElementTree.Element) -> None:
+    """It is a shape, with figures that can be drawn, and refers to nothing outside."""
+    if element.tag not in _SHAPES:
+        raise _Refused(f"has a {str(element.tag).removeprefix(_SVG)} in it, and may only draw")
+    for name, value in element.attrib.items():
+        plain = name.rpartition("}")[2].lower()
+        if plain.startswith("on") or (plain == "href" and not value.startswith("#")):
+            raise _Refused(f"refers to something outside or runs a program ({plain})")
+        if "url(" in value.lower().replace("url(#", ""):
+            raise _Refused("takes something from another file")
+        if len(value) > _MOST_VALUE:
+            sentence = f"has a {plain} of {len(value)} characters; it may have {_MOST_VALUE}"
+            raise _Refused(sentence, _SIMPLER)
+        if name in _FIGURES and _NO_NUMBER.search(value):
+            raise _Refused(f'has a {plain} that cannot be drawn ("{value[:40]}")')
+    if element.get("spreadMethod", "pad") != "pad":
+        sentence = "has a gradient that is repeated, and may only have plain ones"
+        raise _Refused(sentence, "draw the repetitions as shapes, or save it as PNG")
+    if "viewBox" in element.attrib:
+        _require_view_box(element.attrib["viewBox"])
+    for name in ("width", "height"):
+        value = element.get(name, "1")
+        length = _LENGTH.fullmatch(value)
+        if element.tag == f"{_SVG}svg" and not (length and float(length[1]) > 0):
+            hint = "remove it, or write a size in mm above 0"
+            raise _Refused(f'has the {name} "{value[:40]}", which is no size', hint)
+
+
+def _require_view_box(text: str) -> None:
+    try:
+        numbers = [float(number) for number in re.split(r"[\s,]+", text.strip())]
+    except ValueError:
+        numbers = []
+    least, most = _SIZES
+    known = len(numbers) == 4 and all(map(math.isfinite, numbers))
+    if not known or not all(least <= size <= most for size in numbers[2:]):
+        raise _Refused(
+            f'has the viewBox "{text[:40]}"',
+            f"write four numbers: left, top, and a width and height from {least} to {most}",
+        )
+
+
+def _style_names(element: ElementTree.Element) -> Iterator[str]:
+    """The names of what an element's style sets."""
+    style = element.get("style", "")
+    if re.search(r"[\\{}@]|/\*", style):
+        raise _Refused("has a style that is more than names and values")
+    for declared in style.split(";"):
+        name = declared.partition(":")[0].strip().lower()
+        if name in ("id", "href"):
+            raise _Refused(f"sets a {name} by its style")
+        yield name
+
+
+def _drawn(root: ElementTree.Element, ids: _Ids) -> tuple[int, int]:
+    """How many shapes an element draws and how deep they are, each reference followed.
+
+    Counted from the innermost out, without recursion; what refers to itself is refused.
+    """
+    found: dict[ElementTree.Element, tuple[int, int]] = {}
+    begun = set[ElementTree.Element]()
+    waiting = [root]
+    while waiting:
+        element = waiting[-1]
+        parts = [child for child in element if child.tag not in _KEPT]
+        parts += _referred(element, ids)
+        if element not in begun:
+            begun.add(element)
+            for part in parts:
+                if part in begun and part not in found:
+                    raise _Refused("has a shape that refers to itself")
+            waiting += (part for part in parts if part not in found)
+            continue
+        waiting.pop()
+        if element in found:
+            continue
+        own = 1 + sum(map(len, element.attrib.values())) // _VALUE
+        drawn = own + sum(found[part][0] for part in parts)
+        found[element] = drawn, 1 + max((found[part][1] for part in parts), default=0)
+    return found[root]
+
+
+def _referred(element: ElementTree.Element, ids: _Ids) -> Iterator[ElementTree.Element]:
+    """What an element draws besides its own: the shape it uses, its mask, its clip path."""
+    for name, value in element.attrib.items():
+        if name.rpartition("}")[2] in ("href", "mask", "clip-path", "style"):
+            yield from (ids[target] for target in _references(value) if target in ids)
+
+
+def _references(value: str) -> list[str]:
+    """The names of elements that a value refers to."""
+    named = [value[1:]] if value.startswith("#") else _REFERENCE.findall(value)
+    return [name.strip() for name in named if name.strip()]

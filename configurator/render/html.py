@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
-
-from markupsafe import Markup
+from typing import Any, TypeAlias
 
 from configurator.catalogue.model import Shop
-from configurator.drawing import layout_svg
-from configurator.drawing.pictures import charge_svg
+from configurator.drawing.charts import bars_svg, charge_svg
+from configurator.drawing.layouts import layout_svg
 from configurator.fit.layout import Layout
-from configurator.render.bars import bars_svg
 from configurator.render.look import Look, look_of
 from configurator.render.templates import filled
 from configurator.report.budget import (
@@ -44,7 +41,17 @@ from configurator.report.quote import Quote
 from configurator.selection.resolved import Resolved
 from configurator.words import shown
 
-__all__ = ["budget_html", "comparison_html", "layout_html", "page", "quote_html"]
+__all__ = [
+    "Paper",
+    "budget_html",
+    "comparison_html",
+    "layout_html",
+    "page",
+    "paper_html",
+    "quote_html",
+]
+
+Paper: TypeAlias = Quote | Comparison | BudgetPaper
 
 _PORTRAIT = 3
 """The most columns of a comparison that stand side by side on an upright page."""
@@ -71,6 +78,17 @@ _LETTERS = 1.15
 """How many times larger than usual its letters are: larger ones would leave less to the picture."""
 
 
+def paper_html(paper: Paper, look: Look | None = None) -> str:
+    """The paper as one HTML page that needs no other file; see :func:`page` for its look."""
+    match paper:
+        case Quote():
+            return quote_html(paper, look)
+        case Comparison():
+            return comparison_html(paper, look)
+        case _:
+            return budget_html(paper, look)
+
+
 def quote_html(quote: Quote, look: Look | None = None) -> str:
     """The quote as one HTML page that needs no other file; see :func:`page` for its look."""
     curve = charge_svg(quote.power, _CURVE) if quote.power.curves and quote.power.capacity else ""
@@ -94,8 +112,9 @@ def quote_html(quote: Quote, look: Look | None = None) -> str:
     )
 
 
-def comparison_html(comparison: Comparison, shop: Shop, look: Look | None = None) -> str:
+def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
     """The comparison as one HTML page that needs no other file; see :func:`page` for its look."""
+    shop = comparison.shop
     look = look or look_of(shop)
     wide = len(comparison.columns) > _PORTRAIT
     chart = money_chart(comparison)
@@ -112,18 +131,16 @@ def comparison_html(comparison: Comparison, shop: Shop, look: Look | None = None
         money=money_table(comparison),
         figures=figures_table(comparison),
         chart=chart,
-        pictures=_pictures(chart, width, shop, look),
+        pictures=_pictures(chart, width, shop),
     )
 
 
-def _pictures(chart: Chart, width: int, shop: Shop, look: Look) -> list[tuple[str, Markup]]:
+def _pictures(chart: Chart, width: int, shop: Shop) -> list[tuple[str, str]]:
     """A picture for each group of bars that is long enough to be seen."""
     return [
         (
             title,
-            bars_svg(
-                chart, bars, look.language.say(title), width, _LABEL, shop.accent, look.language
-            ),
+            bars_svg(chart, bars, title, width, _LABEL, shop.accent),
         )
         for title, bars in chart.groups
         if chart.longest and max(bar.high for bar in bars) * _LEAST_BAR >= chart.longest
@@ -135,7 +152,6 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
     look = look or look_of(paper.shop)
     chart = build_up(paper.reckoning)
     ((_, bars),) = chart.groups
-    title = look.language.say(chart.title)
     accent, width = paper.shop.accent, look.sheet.width
     return page(
         "budget.html",
@@ -146,7 +162,7 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
         amounts=budget_table(paper),
         sums=budget_sums(paper, brief=True),
         chart=chart,
-        picture=bars_svg(chart, bars, title, width, _LONG_LABEL, accent, look.language),
+        picture=bars_svg(chart, bars, chart.title, width, _LONG_LABEL, accent),
         plan=plan_parts(paper),
         savings=savings_table(paper, _SAVINGS),
         smaller=smaller_savings(paper, _SAVINGS),

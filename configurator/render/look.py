@@ -2,18 +2,42 @@
 
 from __future__ import annotations
 
+import base64
+import io
+import warnings
+from errno import EINVAL
 from pathlib import Path
 
 from attrs import frozen
 
 from configurator.catalogue.model import Shop
-from configurator.errors import CatalogueError, ConfiguratorError, Problem
+from configurator.catalogue.reading import read_text, shipped
+from configurator.catalogue.settings import Logo
+from configurator.errors import (
+    CatalogueError,
+    ConfiguratorError,
+    DataError,
+    FileError,
+    Location,
+    Problem,
+    near_miss,
+)
+from configurator.render.bounds import COLOURS, svg_problem
 from configurator.render.language import Language
-from configurator.render.logo import Picture, read_logo
-from configurator.render.own_templates import OwnTemplate, own_templates
 from configurator.render.translations import language
 
-__all__ = ["PAGES", "Look", "Sheet", "look_of", "look_problems"]
+__all__ = [
+    "MOST_BYTES",
+    "MOST_PIXELS",
+    "PAGES",
+    "Look",
+    "OwnTemplate",
+    "Picture",
+    "Sheet",
+    "look_of",
+    "look_problems",
+    "template_names",
+]
 
 
 @frozen
@@ -35,6 +59,136 @@ class Sheet:
 
 PAGES = {"A4": Sheet("A4", 174, 264, 261), "Letter": Sheet("letter", 179, 246, 243)}
 """The sheets by name. Margins: 18 mm at the sides and the foot, 15 mm at the head."""
+
+
+MOST_BYTES = 500_000
+"""Largest file of a logo."""
+
+MOST_PIXELS = 2_000
+"""Most pixels of a logo in width and in height: 60 mm on paper at 800 pixels an inch."""
+
+_TYPES = {".png": "png", ".jpg": "jpeg", ".jpeg": "jpeg", ".svg": "svg+xml"}
+
+
+@frozen
+class Picture:
+    """An image as it stands in a page.
+
+    Attributes:
+        address: its content as a ``data:`` address.
+        text: what it shows, for those who cannot see it.
+    """
+
+    address: str
+    text: str
+
+
+def read_logo(shop: Shop) -> Picture | None:
+    """The shop's logo, if it has one.
+
+    Raises:
+        CatalogueError: the file is missing, cannot be read, or is no image that papers can show.
+    """
+    logo = shop.papers.logo
+    if logo is None:
+        return None
+    path = Path(logo.at.file).parent / logo.file
+    kind = _TYPES[path.suffix]
+    try:
+        if path.exists() and not path.is_file():
+            raise OSError(EINVAL, "it is no ordinary file")
+        content = path.read_bytes() if path.stat().st_size <= MOST_BYTES else None
+    except OSError as error:
+        hint = "put the file beside the catalogue, or mend its name"
+        raise _wrong(logo, f"{logo.file} cannot be read: {error.strerror}", hint) from None
+    if content is None:
+        hint = "save it with fewer pixels"
+        raise _wrong(logo, f"{logo.file} has more than {MOST_BYTES} bytes", hint)
+    problem = svg_problem(content) if kind == "svg+xml" else _pixel_problem(content, kind)
+    if problem:
+        raise _wrong(logo, f"{logo.file} {problem[0]}", problem[1])
+    encoded = base64.b64encode(content).decode("ascii")
+    return Picture(f"data:image/{kind};base64,{encoded}", logo.text or shop.name)
+
+
+def _wrong(logo: Logo, sentence: str, hint: str) -> CatalogueError:
+    return CatalogueError([Problem(logo.at, f"the logo {sentence}", "logo", hint)])
+
+
+def _pixel_problem(content: bytes, kind: str) -> tuple[str, str] | None:
+    """What is wrong with a PNG or JPEG file, and what to do about it."""
+    from PIL import Image, ImageFile
+
+    broken = (f"is no {kind.upper()} image that can be read", f"save it as {kind.upper()} again")
+    lenient, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            with Image.open(io.BytesIO(content), formats=(kind.upper(),)) as image:
+                if max(image.size) > MOST_PIXELS:
+                    wide, high = image.size
+                    return _too_large(wide, high)
+                if image.mode not in COLOURS:
+                    return f"has {image.mode} colours", "save it with RGB colours of 8 bits"
+                image.load()
+    except (Image.DecompressionBombWarning, Image.DecompressionBombError):
+        return _too_large()
+    except (OSError, SyntaxError, ValueError):
+        return broken
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = lenient
+    return None
+
+
+def _too_large(*size: int) -> tuple[str, str]:
+    shown = f"is {' x '.join(map(str, size))} pixels" if size else "has too many pixels"
+    return f"{shown}; it may have at most {MOST_PIXELS} x {MOST_PIXELS}", "make it smaller"
+
+
+@frozen
+class OwnTemplate:
+    """One file that replaces a shipped one: its name, where it lies, and its text."""
+
+    name: str
+    file: str
+    text: str
+
+
+def template_names() -> tuple[str, ...]:
+    """The names of the shipped templates and styles, each of which can be replaced."""
+    return tuple(sorted(path.name for path in shipped("templates").iterdir()))
+
+
+def own_templates(folder: Path) -> tuple[OwnTemplate, ...]:
+    """The templates of the folder by name; files whose names begin with a dot are left alone.
+
+    Raises:
+        DataError: a file has a name that no template has, or leads out of the folder.
+        FileError: the folder or a file in it cannot be read.
+    """
+    names, problems, own = template_names(), [], []
+    try:
+        paths = sorted(p for p in folder.iterdir() if not p.name.startswith("."))
+    except OSError as error:
+        raise FileError(f"{folder}: cannot read the folder: {error.strerror}") from None
+    home = folder.resolve()
+    for path in paths:
+        where = Location(str(path), 0, 0)
+        if path.name not in names:
+            hint = near_miss(path.name, names) or f"known: {', '.join(names)}"
+            problems.append(Problem(where, "no template has this name", "unknown-template", hint))
+        elif path.resolve() != home / path.name:
+            sentence = "it leads to a file outside the folder"
+            hint = "put the file itself here"
+            problems.append(Problem(where, sentence, "template-outside", hint))
+        elif not path.is_file():
+            hint = "put a text file here"
+            problems.append(Problem(where, "it is no ordinary file", "template-no-file", hint))
+        else:
+            own.append(OwnTemplate(path.name, str(path), read_text(path)))
+    if problems:
+        raise DataError(problems)
+    return tuple(own)
 
 
 @frozen

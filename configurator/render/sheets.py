@@ -5,8 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 
 from configurator.catalogue.model import Catalogue
-from configurator.drawing.one_line import Branch, Store, one_line
-from configurator.drawing.single import BAR, view_pictures
+from configurator.drawing.layouts import BAR, view_pictures
+from configurator.drawing.single_line import Branch, Store, single_line
 from configurator.power.cables import Cable
 from configurator.power.circuits import FEED, PANEL, PANELS, SOURCE, STORE
 from configurator.render.html import page
@@ -75,9 +75,9 @@ def _diagrams(sheet: WiringSheet, look: Look) -> tuple[str, ...]:
     amps = "?" if sheet.isolator is None else speak.number(sheet.isolator)
     isolator = speak.say(text("Main isolator, {amps} A or more", amps=amps))
     title = speak.say(
-        text("One-line diagram of the 12 V system; the table of circuits says the same")
+        text("Single-line diagram of the 12 V system; the table of circuits says the same")
     )
-    return one_line(
+    return single_line(
         stores, _branches(sheet, speak), elsewhere, isolator, title, look.sheet.wide, _DIAGRAM
     )
 

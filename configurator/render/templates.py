@@ -8,7 +8,7 @@ Python itself, and finds other templates by name only, never by a path. In a tem
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from functools import lru_cache
+from functools import lru_cache, wraps
 from pathlib import Path
 from traceback import walk_tb
 from typing import Any
@@ -21,9 +21,7 @@ from configurator.catalogue.model import Shop
 from configurator.catalogue.reading import shipped
 from configurator.errors import DataError, Location, Problem
 from configurator.render.language import Language
-from configurator.render.look import Look
-from configurator.render.own_templates import OwnTemplate
-from configurator.render.phrases import pictures_spoken, spoken
+from configurator.render.look import Look, OwnTemplate
 from configurator.render.sandbox import BoundedEnvironment, work_counted_anew
 from configurator.report.model import Value
 from configurator.words import Text, text
@@ -63,11 +61,13 @@ def template_environment(
         "plain": language.number,
         "signed_plain": language.signed_number,
         "day": language.day,
-        "word": lambda words: _word(words, language),
+        "word": language.say,
         "said": lambda value: _said(value, language),
         "lacks": language.lacking,
     }
     environment.filters.update(filters)
+    for name in ("capitalize", "escape", "e", "join", "lower", "replace", "safe", "trim", "upper"):
+        environment.filters[name] = _said_first(environment.filters[name], language)
     if isinstance(environment, BoundedEnvironment):
         environment.bound_filters()
     return environment
@@ -87,16 +87,26 @@ def _saying(gettext: Callable[..., str], language: Language) -> Callable[..., st
     return saying
 
 
-def _word(words: str, language: Language) -> str:
-    """A word of the program's that a value names, such as a side, in the language."""
-    return language.say(words) if isinstance(words, Text) else spoken(words, language)
+def _said_first(filter_: Callable[..., Any], language: Language) -> Callable[..., Any]:
+    """A filter of Jinja that takes a message, or several, as the language says them."""
+
+    def said(value: Any) -> Any:
+        if isinstance(value, list | tuple):
+            return [said(one) for one in value]
+        return language.say(value) if isinstance(value, Text) else value
+
+    @wraps(filter_)
+    def saying(*given: Any, **named: Any) -> Any:
+        return filter_(*map(said, given), **named)
+
+    return saying
 
 
 def _said(value: Value, language: Language) -> str:
     """What a cell says, in the language."""
     if value is None:
         return ""
-    return _word(value, language) if isinstance(value, str) else language.written(value, "amount")
+    return language.written(value, "amount")
 
 
 def _loader(own: tuple[OwnTemplate, ...]) -> jinja2.BaseLoader:
@@ -138,7 +148,7 @@ def filled(name: str, shop: Shop, look: Look, **values: Any) -> str:
         if problem is None:
             raise
         raise DataError([problem]) from None
-    return pictures_spoken(page, look.language)
+    return page
 
 
 def _within(pieces: Iterable[str], own: tuple[OwnTemplate, ...]) -> Iterator[str]:

@@ -1,63 +1,82 @@
-"""Papers to files, each in the way that the ending of its name asks for."""
+"""Papers to files, each in the way that the ending of its name asks for, and what its PDF carries.
+
+A PDF carries its selection in the shape of a selection file, and what it says in the shape of its
+answer as JSON, so that it can be opened again, revised and compared. Neither knows what is for the
+shop's eyes only.
+"""
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from configurator.answers.data import selection_file_data, selection_yaml, to_json
-from configurator.catalogue.model import Shop
-from configurator.render.carrying import by_budget, by_comparison, by_quote
+from configurator.answers.data import selection_data, selection_file_data, selection_yaml, to_json
 from configurator.render.files import replace_file, required_kind
-from configurator.render.html import budget_html, comparison_html, quote_html
+from configurator.render.html import Paper, paper_html
 from configurator.render.look import Look
 from configurator.render.pdf import html_to_pdf
-from configurator.report.budget import BudgetPaper
 from configurator.report.comparison import Comparison
 from configurator.report.quote import Quote
-from configurator.selection.carried import Carried
+from configurator.selection.carried import QUOTE, Attachment, Carried, selection_name
+from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.words import letter
 
-__all__ = [
-    "write_as",
-    "write_budget",
-    "write_comparison",
-    "write_paper",
-    "write_quote",
-    "write_selection",
-]
+__all__ = ["carried_by", "carrying", "paper_pdf", "write_as", "write_paper", "write_selection"]
 
 
-def write_quote(quote: Quote, path: Path, look: Look | None = None) -> None:
-    """Write the quote; see :func:`write_paper`."""
-    write_paper(
+def write_paper(paper: Paper, path: Path, look: Look | None = None) -> None:
+    """Write a paper as .pdf, .html or .json, whichever the file's name asks for.
+
+    Raises:
+        ConfiguratorError: the name asks for something else.
+        FileError: it cannot be written.
+        MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
+    """
+    write_as(
         path,
-        lambda: quote_html(quote, look),
-        quote,
-        lambda: by_quote(quote),
+        {
+            ".pdf": lambda: paper_pdf(paper, look),
+            ".html": lambda: paper_html(paper, look).encode(),
+            ".json": lambda: to_json(paper).encode(),
+        },
     )
 
 
-def write_comparison(
-    comparison: Comparison, shop: Shop, path: Path, look: Look | None = None
-) -> None:
-    """Write the comparison; see :func:`write_paper`."""
-    write_paper(
-        path,
-        lambda: comparison_html(comparison, shop, look),
-        comparison,
-        lambda: by_comparison(comparison),
-    )
+def paper_pdf(paper: Paper, look: Look | None = None) -> bytes:
+    """The paper as PDF, with what it carries."""
+    return html_to_pdf(paper_html(paper, look), carried_by(paper))
 
 
-def write_budget(paper: BudgetPaper, path: Path, look: Look | None = None) -> None:
-    """Write the build budget; see :func:`write_paper`."""
-    write_paper(
-        path,
-        lambda: budget_html(paper, look),
-        paper,
-        lambda: by_budget(paper),
-    )
+def carried_by(paper: Paper) -> Carried:
+    """What a paper carries: its selections, and a quote or comparison itself."""
+    match paper:
+        case Quote():
+            priced = _file(QUOTE, paper, "The quote, with every price", "Data")
+            return Carried((priced, _selection(paper.selection)), paper.date)
+        case Comparison():
+            columns = paper.columns
+            selections = [_selection(c.selection, letter(n)) for n, c in enumerate(columns)]
+            compared = _file("comparison.json", paper, "The comparison", "Data")
+            day = dt.date.fromisoformat(columns[0].price.day)
+            return Carried((compared, *selections), day)
+        case _:
+            return carrying(paper.selection, paper.day)
+
+
+def carrying(selection: Selection, day: str) -> Carried:
+    """What any other paper about one selection carries; the day as an ISO date."""
+    return Carried((_selection(selection),), dt.date.fromisoformat(day))
+
+
+def _selection(selection: Selection, letter: str = "") -> Attachment:
+    which = f"Selection {letter}" if letter else "The selection"
+    return _file(selection_name(letter), selection_data(selection), which, "Source")
+
+
+def _file(name: str, answer: object, description: str, relationship: str) -> Attachment:
+    return Attachment(name, to_json(answer).encode(), description, relationship)
 
 
 def write_selection(build: Resolved, path: Path) -> None:
@@ -72,35 +91,6 @@ def write_selection(build: Resolved, path: Path) -> None:
         {
             ".yaml": lambda: selection_yaml(build).encode(),
             ".json": lambda: to_json(selection_file_data(build)).encode(),
-        },
-    )
-
-
-def write_paper(
-    path: Path,
-    page: Callable[[], str],
-    answer: object,
-    carried: Callable[[], Carried | None] = lambda: None,
-) -> None:
-    """Write a paper as .pdf, .html or .json, whichever the file's name asks for.
-
-    Args:
-        path: the file.
-        page: makes it as HTML.
-        answer: what it says, as a value.
-        carried: makes what its PDF carries inside.
-
-    Raises:
-        ConfiguratorError: the name asks for something else.
-        FileError: it cannot be written.
-        MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
-    """
-    write_as(
-        path,
-        {
-            ".pdf": lambda: html_to_pdf(page(), carried()),
-            ".html": lambda: page().encode(),
-            ".json": lambda: to_json(answer).encode(),
         },
     )
 

@@ -8,7 +8,7 @@ from attrs import frozen
 
 from configurator.answers.values import FilledSpace, PlacedUnit
 from configurator.catalogue.model import Catalogue
-from configurator.drawing.compact import CompactDrawing, compact_drawing
+from configurator.drawing.layouts import CompactDrawing, compact_drawing
 from configurator.findings import Finding
 from configurator.fit.layout import FLOOR, HUNG, Layout, OpenBox, Placement
 from configurator.forms import form

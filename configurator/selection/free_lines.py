@@ -33,7 +33,9 @@ FREE_LINES = text("Not from the catalogue")
 
 def marked_title(choice: str, option: Option) -> str:
     """The title of an option, marked where it is a free line, for lists without notes."""
-    return f"{option.title} (not from the catalogue)" if choice == FREE_LINE else option.title
+    if choice != FREE_LINE:
+        return option.title
+    return text("{title} (not from the catalogue)", title=option.title)
 
 
 @frozen

@@ -16,11 +16,11 @@ from unittest.mock import patch
 from attrs import evolve
 
 from configurator.arrangement import lay_out
-from configurator.arrangement.hard import arrange_hard
+from configurator.arrangement.model import arrange_hard
 from configurator.arrangement.rooms import Room
 from configurator.arrangement.search import arrange
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
-from configurator.drawing import layout_svg
+from configurator.drawing.layouts import layout_svg
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Layout
 from configurator.render.html import quote_html
@@ -44,7 +44,7 @@ def clocked(work: Callable[[], Any]) -> tuple[float, Any]:
 
 def pairwise(room: Room) -> Any:
     """The plain model: every pair of blocks apart, and nothing told besides."""
-    with patch("configurator.arrangement.hard.crossings", return_value=()):
+    with patch("configurator.arrangement.model.crossings", return_value=()):
         return arrange_hard(room)
 
 

@@ -29,14 +29,14 @@ from pathlib import Path
 
 import weasyprint
 
-from configurator.arrangement import better, search
+from configurator.arrangement import improve, search
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.render import pdf as papers_pdf
 from configurator.render.batch import jobs_of, quote_all
-from configurator.render.carrying import by_quote
 from configurator.render.html import quote_html
 from configurator.render.pdf import html_to_pdf
+from configurator.render.writing import carried_by
 from configurator.report.quote import Quote, make_quote
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
@@ -81,11 +81,11 @@ def quotes(catalogue: Catalogue) -> None:
 
         def whole(selection: Selection = selection) -> bytes:
             made = make_quote(Resolved(catalogue, selection), "Q-1", DAY)
-            return html_to_pdf(quote_html(made), by_quote(made))
+            return html_to_pdf(quote_html(made), carried_by(made))
 
         def anew(whole: Callable[[], bytes] = whole) -> bytes:
             search.arrange.cache_clear()
-            better.best_of.cache_clear()
+            improve.best_of.cache_clear()
             return whole()
 
         made = make_quote(Resolved(catalogue, selection), "Q-1", DAY)

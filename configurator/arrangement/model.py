@@ -13,8 +13,8 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 from configurator.arrangement.bounds import crossings
-from configurator.arrangement.rooms import FREE, Block, Room, Shape
-from configurator.arrangement.spots import Spot, along, kept_out, overhang, pairs
+from configurator.arrangement.rooms import FREE, Room, Spot
+from configurator.arrangement.shapes import Block, Shape, along, kept_out, pairs
 from configurator.solving import solve
 
 if TYPE_CHECKING:
@@ -148,7 +148,7 @@ class RoomModel:
         model = self.model
         for axis in (0, 1):
             size = shape.size[axis]
-            over = overhang(self.room.items[index], size)
+            over = self.room.items[index].over(size)
             if under.bed is None or size > under.bed_size[axis] + 2 * over:
                 model.add_bool_or([~literal for literal in when])
                 return

@@ -1,4 +1,4 @@
-"""The one-line diagram of a 12 V system: batteries, fuses, isolator, bus bar, every circuit.
+"""The single-line diagram of a 12 V system: batteries, fuses, isolator, bus bar, every circuit.
 
 Loads behind a fuse panel are on its own bar; what feeds a charger is drawn below the bus, apart
 from it. Both poles are drawn as one line. One unit of the drawing is one mm of paper. What it says
@@ -11,10 +11,9 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from configurator.drawing.canvas import Canvas, text_width
-from configurator.drawing.views import wrapped
+from configurator.drawing.canvas import Canvas, arrow_head, fitted
 
-__all__ = ["Branch", "Store", "one_line"]
+__all__ = ["Branch", "Store", "single_line"]
 
 _TEXT, _SMALL = 3.3, 3.1
 _ROW, _STORE = 11.0, 26.0
@@ -70,7 +69,7 @@ class Branch:
     origin: str = ""
 
 
-def one_line(
+def single_line(
     stores: Sequence[Store],
     branches: Sequence[Branch],
     elsewhere: Store,
@@ -124,7 +123,7 @@ def _picture(
     on_bus = [*joined[:1], *fed]
     canvas.line(_BUS, min(on_bus), _BUS, max(on_bus), "#111", 1.4)
     _panel_bus(canvas, branches, rows)
-    return canvas.svg(width, height, title, f"one-line-{index}-")
+    return canvas.svg(width, height, title, f"single-line-{index}-")
 
 
 def _tops(stores: int, branches: Sequence[Branch]) -> list[float]:
@@ -147,7 +146,7 @@ def _isolator(canvas: Canvas, joined: Sequence[float], words: str) -> None:
     canvas.line(_JOIN, y, _SWITCH, y, "#111", 0.5)
     canvas.line(_SWITCH, y, _BUS - 2.4, y - 4, "#111", 0.6)
     canvas.line(_BUS - 2.5, y, _BUS, y, "#111", 0.5)
-    for rank, line in enumerate(_fitted(words, _JOIN - _BOX - 3, 2)):
+    for rank, line in enumerate(fitted(words, _JOIN - _BOX - 3, _TEXT, 2)):
         canvas.text(_JOIN - 1.5, y + 7 + rank * 4, line, _SMALL, "end", bold=True)
 
 
@@ -168,7 +167,7 @@ def _panel_bus(canvas: Canvas, branches: Sequence[Branch], rows: Sequence[float]
 def _store(canvas: Canvas, store: Store, top: float) -> None:
     middle = top + _STORE / 2
     canvas.rect(0.4, top + 1, _BOX - 0.4, _STORE - 2, "#ffffff", "#111", 0.5)
-    lines = [*_fitted(store.title, _BOX - 4, 2), *store.lines]
+    lines = [*fitted(store.title, _BOX - 4, _TEXT, 2), *store.lines]
     foot = middle - len(lines) * 4.6 / 2 + 3.4
     for rank, line in enumerate(lines):
         canvas.text(_BOX / 2, foot + rank * 4.6, line, _TEXT, bold=rank == 0)
@@ -184,7 +183,7 @@ def _branch(canvas: Canvas, branch: Branch, top: float, width: float) -> None:
     if branch.origin:
         left = _JOIN - _BOX / 2
         canvas.rect(left, top + 0.7, _BUS - left, _ROW - 1.4, "#ffffff", "#111", 0.4)
-        lines = _fitted(branch.origin, _BUS - left - 2, 2)
+        lines = fitted(branch.origin, _BUS - left - 2, _TEXT, 2)
         foot = middle - len(lines) * 4.2 / 2 + 3.1
         for rank, line in enumerate(lines):
             canvas.text((left + _BUS) / 2, foot + rank * 4.2, line, _SMALL)
@@ -193,12 +192,12 @@ def _branch(canvas: Canvas, branch: Branch, top: float, width: float) -> None:
     start = at + _BRANCH
     canvas.text((start + _END) / 2, middle - 1.2, branch.cable, _SMALL)
     if branch.gives:
-        canvas.polygon(_head(start, middle, 2.6), "#111")
+        canvas.polygon(arrow_head(start, middle, (2.6, 0), 1.1), "#111")
     else:
-        canvas.polygon(_head(_END, middle, -2.6), "#111")
+        canvas.polygon(arrow_head(_END, middle, (-2.6, 0), 1.1), "#111")
     canvas.rect(_END, top + 0.7, width - _END - 0.4, _ROW - 1.4, "#ffffff", "#111", 0.4)
     canvas.text(_END + 6.5, middle + 1.1, str(branch.number), _SMALL, "end", bold=True)
-    lines = _fitted(branch.title, width - _END - _NUMBER - 2, 2)
+    lines = fitted(branch.title, width - _END - _NUMBER - 2, _TEXT, 2)
     foot = middle - len(lines) * 4.2 / 2 + 3.1
     for rank, line in enumerate(lines):
         canvas.text(_END + _NUMBER, foot + rank * 4.2, line, _SMALL, "start")
@@ -207,24 +206,3 @@ def _branch(canvas: Canvas, branch: Branch, top: float, width: float) -> None:
 def _fuse(canvas: Canvas, x: float, width: float, middle: float, words: str) -> None:
     canvas.rect(x, middle - 3.2, width, 6.4, "#ffffff", "#111", 0.4)
     canvas.text(x + width / 2, middle + 1.1, words, _SMALL, bold=True)
-
-
-def _head(x: float, y: float, back: float) -> list[tuple[float, float]]:
-    """An arrow's head at a place, ``back`` to the right of it (to the left where negative)."""
-    return [(x, y), (x + back, y - 1.1), (x + back, y + 1.1)]
-
-
-def _fitted(words: str, room: float, lines: int) -> list[str]:
-    """The words in so many lines at most; what finds no room ends in an ellipsis."""
-    found = wrapped(words, room, _TEXT)
-    if len(found) > lines:
-        found = [*found[: lines - 1], " ".join(found[lines - 1 :])]
-    return [_cut(line, room) for line in found]
-
-
-def _cut(line: str, room: float) -> str:
-    if text_width(line, _TEXT, bold=True) <= room:
-        return line
-    while line and text_width(f"{line}…", _TEXT, bold=True) > room:
-        line = line[:-1]
-    return f"{line.rstrip()}…"

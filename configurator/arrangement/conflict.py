@@ -14,8 +14,9 @@ from math import prod
 from attrs import evolve
 
 from configurator.arrangement.bounds import nested, sums
-from configurator.arrangement.rooms import FREE, Item, Room, Shape, Support
+from configurator.arrangement.rooms import FREE, Item, Room, Support
 from configurator.arrangement.search import GUESSES, MOST_ITEMS, arrange, may_bear
+from configurator.arrangement.shapes import Shape
 from configurator.errors import SearchLimit
 
 __all__ = ["least_unfit", "only", "unfit"]
@@ -235,7 +236,7 @@ def _by_sums(room: Room, order: list[int]) -> set[int]:
 
 def _unfit_by_model(room: Room) -> bool:
     """Whether OR-Tools proves within a little work that the room does not fit."""
-    from configurator.arrangement.hard import arrange_hard
+    from configurator.arrangement.model import arrange_hard
 
     try:
         return arrange_hard(room, _LITTLE_WORK) is None

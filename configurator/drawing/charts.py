@@ -1,0 +1,230 @@
+"""Pictures of figures: loads against their ratings, the charge over a stay, and bars of money.
+
+One unit is one millimetre of paper. Colour never says anything alone: what is exceeded is hatched,
+what is below zero or guessed is hollow, curves differ by their dashes, and every number is written
+beside its bar.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from attrs import frozen
+
+from configurator.drawing.canvas import INK, Canvas
+from configurator.mass.states import Bar, MassPicture
+from configurator.power.energy import START, Curve, span_words
+from configurator.power.summary import PowerPicture
+from configurator.report import model
+from configurator.report.mass import LOADS
+from configurator.report.model import Chart
+from configurator.words import Text, left, text, used
+
+__all__ = ["bars_svg", "charge_svg", "mass_svg"]
+
+_SOFT, _FILL, _OVER = "#767676", "#1f4e5f", "#9c1c1c"
+_WIDTH = 170
+_LABEL, _TRACK = 24, 76
+_MOST = Fraction(5, 4)
+"""How far a bar may reach over its rating before it is cut, as a share of the rating."""
+
+
+def mass_svg(picture: MassPicture) -> Text:
+    """Every load against its rating, by state. The line at the end of each track is the rating."""
+    canvas = Canvas()
+    y = 4.0
+    for state in picture.states:
+        canvas.text(0, y, state.title, 3.4, "start", bold=True)
+        y += 2.4
+        for bar in state.bars:
+            _load(canvas, y, bar)
+            y += 6.2
+        y += 4.6
+    title = text("Loads against ratings, {vehicle}", vehicle=picture.vehicle)
+    return canvas.svg(_WIDTH, y - 4, title)
+
+
+def _load(canvas: Canvas, y: float, bar: Bar) -> None:
+    track = _TRACK / float(_MOST)
+    share = max(Fraction(0), min(bar.load / bar.rating if bar.rating else _MOST, _MOST))
+    whole = min(share, Fraction(1))
+    length, over = float(whole) * track, float(share - whole) * track
+    canvas.text(0, y + 3.3, LOADS[bar.subject], 3.0, "start")
+    canvas.rect(_LABEL, y, track, 4.2, "none", _SOFT, 0.2)
+    if length:
+        canvas.rect(_LABEL, y, length, 4.2, _FILL if not over else _OVER, "none")
+    if over:
+        canvas.rect(_LABEL + track, y, over, 4.2, "none", _OVER, 0.2)
+        _hatch(canvas, _LABEL + track, y, over, 4.2)
+    canvas.line(_LABEL + track, y - 0.7, _LABEL + track, y + 4.9, "#222222", 0.5)
+    known = {
+        "load": text("lifted") if bar.load < 0 else used(bar.load),
+        "rating": left(bar.rating),
+    }
+    if bar.left < 0:
+        words = text("{load} of {rating} kg, {over} kg too much", over=used(-bar.left), **known)
+    else:
+        words = text("{load} of {rating} kg, {left} kg remaining", left=left(bar.left), **known)
+    over_it = bar.left < 0
+    fill = _OVER if over_it else INK
+    canvas.text(_LABEL + _TRACK + 3, y + 3.3, words, 2.9, "start", fill=fill, bold=over_it)
+
+
+def _hatch(canvas: Canvas, x: float, y: float, width: float, height: float) -> None:
+    """Slanted lines within a box."""
+    at = -height
+    while at < width:
+        low, high = max(0.0, at), min(width, at + height)
+        canvas.line(x + low, y + low - at, x + high, y + high - at, _OVER, 0.35)
+        at += 1.4
+
+
+_LEFT, _TOP, _RIGHT = 14.0, 6.0, 4.0
+_SMALL = 2.85
+"""The smallest letters of the charge, mm: 8 pt."""
+_DASHES = ("", "3 1.5", "0.8 1.2", "5 1.2 0.8 1.2")
+_STEPS = (5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
+
+
+@frozen
+class _Plot:
+    """The room that the curves are drawn in.
+
+    Attributes:
+        width: of the whole picture, mm.
+        height: of the room of the curves, mm.
+        hours: that it shows.
+        capacity: charge at its upper edge, Ah.
+    """
+
+    width: float
+    height: float
+    hours: int
+    capacity: Decimal
+
+    @property
+    def right(self) -> float:
+        """Where the room ends, mm."""
+        return self.width - _RIGHT
+
+    @property
+    def foot(self) -> float:
+        """Where no charge is, mm."""
+        return _TOP + self.height
+
+    def x(self, hour: float) -> float:
+        """Where an hour is, mm."""
+        return _LEFT + (self.right - _LEFT) * hour / self.hours
+
+    def y(self, charge: Decimal) -> float:
+        """Where a charge is, mm."""
+        return self.foot - self.height * float(charge / self.capacity)
+
+
+def charge_svg(picture: PowerPicture, width: int = _WIDTH) -> Text:
+    """The charge over three days, with and without what charges; the floor is what must stay.
+
+    Args:
+        picture: what is drawn and what charges.
+        width: of the picture, mm; a narrow one has the names of the curves without their spans,
+            for a page that says them beside it.
+    """
+    canvas = Canvas()
+    if not picture.curves or not picture.capacity:
+        canvas.text(0, 5, text("No battery is picked."), 3.4, "start")
+        return canvas.svg(_WIDTH, 8, text("Charge of the battery"))
+    narrow = width < _WIDTH
+    hours = len(picture.curves[0].charge) - 1
+    plot = _Plot(width, 24 if narrow else 52, hours, picture.capacity)
+    _scales(canvas, plot)
+    floor = plot.y(picture.capacity - picture.usable)
+    canvas.line(_LEFT, floor, plot.x(plot.hours), floor, _OVER, 0.4)
+    words = text("what must stay in the battery")
+    canvas.text(plot.right - 1, floor + 3.2, words, _SMALL, "end", fill=_OVER)
+    for index, curve in enumerate(picture.curves):
+        points = [(plot.x(hour), plot.y(charge)) for hour, charge in enumerate(curve.charge)]
+        canvas.course(points, _FILL, 0.7, _DASHES[index % len(_DASHES)])
+        _name(canvas, plot, curve, index, narrow)
+    lines = (len(picture.curves) + 1) // 2 if narrow else len(picture.curves)
+    height = plot.foot + (5.5 if narrow else 9) + 5 * lines
+    return canvas.svg(width, height, text("Charge of the battery over three days"))
+
+
+def _scales(canvas: Canvas, plot: _Plot) -> None:
+    """The nights as shadows, the charge at the left, and the hours under it."""
+    for hour in range(-24, plot.hours + 1):
+        begin, end = max(0, hour), min(plot.hours, hour + 12)
+        if (START + hour) % 24 == START and begin < end:
+            x = plot.x(begin)
+            canvas.rect(x, _TOP, plot.x(end) - x, plot.height, "#ececec", "none")
+    step = next((s for s in _STEPS if plot.capacity / s <= 6), _STEPS[-1])
+    for charge in range(0, int(plot.capacity) + 1, step):
+        y = plot.y(Decimal(charge))
+        canvas.line(_LEFT, y, plot.right, y, "#c4c4c4", 0.15)
+        canvas.text(_LEFT - 1.5, y + 1, str(charge), _SMALL, "end")
+    canvas.text(_LEFT - 1.5, _TOP - 2.2, "Ah", _SMALL, "end")
+    for hour in range(0, plot.hours + 1, 6):
+        time, x = (START + hour) % 24, plot.x(hour)
+        if time in (0, 6, 12, 18):
+            canvas.line(x, plot.foot, x, plot.foot + 1, _SOFT, 0.25)
+        if time in (6, 18):
+            canvas.text(x, plot.foot + 4, f"{time:02}:00", _SMALL)
+    canvas.line(_LEFT, plot.foot, plot.right, plot.foot, "#222222", 0.3)
+
+
+def _name(canvas: Canvas, plot: _Plot, curve: Curve, index: int, narrow: bool) -> None:
+    """The name of a curve behind a piece of its line, with how long the charge lasts.
+
+    On a narrow picture only the name, two on a line.
+    """
+    x, y, length, words = _LEFT, plot.foot + 9 + 5 * index, 12, curve.title
+    if narrow:
+        x, y, length = plot.width / 2 * (index % 2), plot.foot + 9 + 5 * (index // 2), 9
+    elif curve.empty_after:
+        span = span_words(curve.empty_after)
+        words = text("{curve}: used up after {span}", curve=curve.title, span=span)
+    else:
+        words = text("{curve}: not used up in three days", curve=curve.title)
+    canvas.line(x, y - 1, x + length, y - 1, _FILL, 0.7, _DASHES[index % len(_DASHES)])
+    canvas.text(x + length + 1.75, y, words, _SMALL, "start")
+
+
+_ROW, _NUMBER = 5, 28
+"""Of bars of money: height of one and room for its amount, mm."""
+
+
+def bars_svg(
+    chart: Chart, bars: Sequence[model.Bar], title: str, width: int, label: int, fill: str
+) -> Text:
+    """Bars of money under each other, to the scale of their chart; its limit is a line across.
+
+    Args:
+        chart: that they are of.
+        bars: from the top.
+        title: what the picture shows; read out in its place.
+        width: of the picture, mm.
+        label: room for what is written before a bar, mm.
+        fill: colour of a bar.
+    """
+    canvas = Canvas()
+    room, longest, limit = width - label - _NUMBER, chart.longest, chart.limit
+
+    def place(amount: Decimal) -> float:
+        return label + float(amount * room / longest if longest > 0 else 0)
+
+    for index, bar in enumerate(bars):
+        top, low, high = index * _ROW, place(bar.low), place(bar.high)
+        canvas.text(0, top + 3.5, text("{label:40}", label=bar.label), 3, "start")
+        pen = "#888888" if bar.hollow else fill
+        inside = "#ffffff" if bar.hollow else fill
+        canvas.rect(low, top + 1, max(high - low, 0.1), 3, inside, pen, 0.2)
+        canvas.text(width, top + 3.5, text("{n:amount}", n=bar.amount), 3, "end")
+    tall = len(bars) * _ROW
+    if limit is not None:
+        at = place(limit.amount)
+        canvas.line(at, 0, at, tall, "#1a1a1a", 0.6)
+        canvas.text(at, tall + 3.5, text("limit {amount:amount}", amount=limit), 3)
+        tall += _ROW
+    return canvas.svg(width, tall, title)

@@ -1,0 +1,350 @@
+"""Drawings of a layout, to scale: on a sheet of its own, beside other things, and view by view.
+
+One unit of a drawing is one real millimetre and its size is given in millimetres of paper, so a
+print without scaling can be measured. Nothing is said by colour alone; the key or the table beside
+the views has every unit's number, name and size.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+from typing import TypeAlias
+
+from attrs import evolve, frozen
+
+from configurator.catalogue.model import Catalogue
+from configurator.drawing.canvas import Canvas, text_width, wrapped
+from configurator.drawing.dimensions import GAP, SIZE
+from configurator.drawing.views import HEAD, View, draw, views_of
+from configurator.fit.layout import HUNG, Layout, SpaceLayout
+from configurator.selection.resolved import Resolved
+from configurator.words import Text, text
+
+__all__ = [
+    "BAR",
+    "LETTERS",
+    "SCALES",
+    "CompactDrawing",
+    "ViewPicture",
+    "compact_drawing",
+    "layout_svg",
+    "view_pictures",
+]
+
+SCALES = (5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200)
+"""Scales that are used, one to as many."""
+
+LETTERS = 1.3
+"""How many times larger letters of a compact drawing are: none is smaller than 8 pt."""
+
+BAR = 500
+"""Real length of the bar under a view of its own, mm."""
+
+_VIEW_LETTERS = 1.6
+"""How many times larger letters of a view of its own are, to be read at arm's length."""
+
+_BAR_ROOM, _KEY_ROOM = 5.0, 66.0
+"""Room for the bar under a view, and for a key beside it, mm as the canvas counts them."""
+
+_KEY = 49.0
+"""Width of the key, mm."""
+
+_Seen: TypeAlias = tuple[SpaceLayout, View]
+
+_SIGNS = {
+    "door": text("clear opening of a door"),
+    "hung": text("hangs overhead, seen from above"),
+    "open": text("largest open box on that side"),
+    "slide": text("slides out this far; arrow not to scale"),
+}
+
+
+@frozen
+class CompactDrawing:
+    """The pictures of a layout for a page that has other things on it.
+
+    Attributes:
+        scale: both are to scale, one to as many.
+        views: the views from the sides, and whatever else is drawn.
+        plan: the view from above; empty where it is among the others.
+        plan_width: its width, mm of paper.
+    """
+
+    scale: int
+    views: str
+    plan: str
+    plan_width: float
+
+
+@frozen
+class ViewPicture:
+    """One view, under which a bar shows whether the printer kept to the scale.
+
+    Attributes:
+        name: ``left``, ``right``, ``plan`` or ``rear``.
+        space: title of the space that it shows.
+        scale: one to as many.
+        svg: the picture.
+        beside: there is room for a key beside it.
+        numbers: of the units in its space, as in the layout's table.
+    """
+
+    name: str
+    space: str
+    scale: int
+    svg: str
+    beside: bool
+    numbers: tuple[int, ...]
+
+    @property
+    def bar(self) -> Decimal:
+        """Length of the bar on paper, mm."""
+        return Decimal(BAR) / self.scale
+
+
+def layout_svg(
+    build: Resolved,
+    layout: Layout,
+    prefix: str = "layout-",
+    paper: tuple[float, float] = (180.0, 258.0),
+    letters: float = 1.0,
+) -> Text:
+    """The drawing with its key; empty spaces are not drawn.
+
+    Args:
+        build: what was laid out, from which catalogue.
+        layout: where everything sits.
+        prefix: of the ids in it, so that several drawings can stand in one page.
+        paper: most width and height it may take, mm; the largest scale that fits is used.
+        letters: how many times larger than usual letters and pens are.
+    """
+    catalogue = build.catalogue
+    views = _views(catalogue, layout)
+    room, high = paper[0] / letters - _KEY, paper[1] / letters
+    for scale in SCALES:
+        shelves = _shelves(views, scale * letters, room)
+        tall = _tall(shelves, scale * letters)
+        if tall <= high and all(_wide(view, scale * letters) <= room for _, view in views):
+            break
+    canvas = Canvas(scale, letters)
+    _draw(canvas, catalogue, layout, shelves)
+    key = _key(canvas, catalogue, layout, room)
+    title = text(
+        "Layout of {title}, scale 1 to {scale}",
+        title=build.selection.title or catalogue.title,
+        scale=scale,
+    )
+    return canvas.svg(paper[0] / letters, max(tall, key), title, prefix)
+
+
+def compact_drawing(
+    catalogue: Catalogue, layout: Layout, named: str, width: float, height: float
+) -> CompactDrawing:
+    """Draw a layout small, with large letters and without a key.
+
+    Of marks too near each other for a number, a chain of dimensions has only the first; what it
+    measures stays exact. The view from above is a picture of its own where only one space is drawn.
+
+    Args:
+        catalogue: the shop's catalogue.
+        layout: where everything sits; at least one unit.
+        named: what is laid out, for those who have it read out.
+        width: most width, mm of paper.
+        height: most height of all of it, mm of paper.
+    """
+    for scale in SCALES[1:]:
+        drawn = scale * LETTERS
+        views = [(space, _thinned(view, drawn)) for space, view in _views(catalogue, layout)]
+        plans = [pair for pair in views if pair[1].name == "plan"]
+        apart = plans if len(plans) == 1 else []
+        rest = [pair for pair in views if pair not in apart]
+        shelves = _shelves(rest, drawn, width / LETTERS)
+        tall, plan_tall = _tall(shelves, drawn), _tall([apart], drawn)
+        wide = max(_wide(view, drawn) for _, view in views)
+        if (tall + plan_tall) * LETTERS <= height and wide * LETTERS <= width:
+            break
+    title = text("{title}, scale 1 to {scale}", title=named, scale=scale)
+
+    def picture(rows: list[list[_Seen]], across: float, down: float, prefix: str) -> Text:
+        canvas = Canvas(scale, LETTERS)
+        _draw(canvas, catalogue, layout, rows)
+        return canvas.svg(across, down, title, prefix)
+
+    plan_wide = max((_wide(view, drawn) for _, view in apart), default=0.0)
+    return CompactDrawing(
+        scale=scale,
+        views=picture(shelves, width / LETTERS, tall, "views-"),
+        plan=picture([apart], plan_wide, plan_tall, "plan-") if apart else "",
+        plan_width=plan_wide * LETTERS,
+    )
+
+
+def view_pictures(
+    catalogue: Catalogue, layout: Layout, width: float, height: float
+) -> tuple[ViewPicture, ...]:
+    """Every view of every space with units, each to the largest usual scale at which it fits.
+
+    Args:
+        catalogue: the shop's catalogue.
+        layout: where everything sits.
+        width: most width of a picture, mm of paper.
+        height: most height of a picture, mm of paper.
+    """
+    bare = evolve(layout, open_boxes=())
+    numbers = _numbers(layout)
+    room, high = width / _VIEW_LETTERS, height / _VIEW_LETTERS - _BAR_ROOM
+    pictures: list[ViewPicture] = []
+    for space, titled in _views(catalogue, layout):
+        view = evolve(titled, title="")
+        for scale in SCALES:
+            drawn = scale * _VIEW_LETTERS
+            wide, tall = view.beside(drawn) + view.across / drawn + 1.5, view.height(drawn)
+            if wide <= room and tall <= high:
+                break
+        canvas = Canvas(scale, _VIEW_LETTERS)
+        draw(canvas, catalogue, bare, space, view, numbers, (0.0, 0.0))
+        _bar(canvas, view.beside(drawn), tall + _BAR_ROOM - 2)
+        title = text("{title}, scale 1 to {scale}", title=titled.title, scale=scale)
+        svg = canvas.svg(wide, tall + _BAR_ROOM, title, f"view-{len(pictures)}-")
+        inside = tuple(numbers[p.name] for p in layout.placements if p.space == space.space)
+        beside = wide * _VIEW_LETTERS + _KEY_ROOM <= width
+        named = catalogue.space_title(space.space)
+        pictures.append(ViewPicture(view.name, named, scale, svg, beside, inside))
+    return tuple(pictures)
+
+
+def _views(catalogue: Catalogue, layout: Layout) -> list[_Seen]:
+    return [
+        (space, view)
+        for space in layout.spaces
+        for view in views_of(layout, space, catalogue.space_title(space.space))
+    ]
+
+
+def _numbers(layout: Layout) -> dict[str, int]:
+    return {p.name: rank for rank, p in enumerate(layout.placements, 1)}
+
+
+def _wide(view: View, drawn: float) -> float:
+    """Room that a view, or its title, takes along the sheet, mm as the canvas counts."""
+    title = text_width(view.title, HEAD, bold=True)
+    right = 8 if view.behind else 4
+    return max(view.beside(drawn) + view.across / drawn + right, title + 2)
+
+
+def _shelves(views: Sequence[_Seen], drawn: float, room: float) -> list[list[_Seen]]:
+    """The views beside each other as far as there is room, in their order."""
+    shelves: list[list[_Seen]] = []
+    free = 0.0
+    for space, view in views:
+        wide = _wide(view, drawn)
+        if not shelves or wide > free:
+            shelves.append([])
+            free = room
+        shelves[-1].append((space, view))
+        free -= wide
+    return shelves
+
+
+def _tall(shelves: Sequence[Sequence[_Seen]], drawn: float) -> float:
+    return sum(max((view.height(drawn) for _, view in row), default=0.0) for row in shelves)
+
+
+def _draw(
+    canvas: Canvas, catalogue: Catalogue, layout: Layout, shelves: Sequence[Sequence[_Seen]]
+) -> None:
+    """Every view in its place."""
+    scale, numbers = canvas.scale, _numbers(layout)
+    y = 0.0
+    for row in shelves:
+        x = 0.0
+        for space, view in row:
+            draw(canvas, catalogue, layout, space, view, numbers, (x * scale, y * scale))
+            x += _wide(view, scale)
+        y += max((view.height(scale) for _, view in row), default=0.0)
+
+
+def _thinned(view: View, drawn: float) -> View:
+    """The view with only those marks whose numbers have room between them."""
+
+    def spare(gap: int) -> float:
+        return gap - (text_width(str(gap), SIZE) + GAP) * drawn
+
+    chains = []
+    for marks in view.chains:
+        kept, end = [marks[0]], marks[-1]
+        for mark in marks[1:-1]:
+            if min(spare(mark - kept[-1]), spare(end - mark)) >= 0:
+                kept.append(mark)
+        chains.append((*kept, end))
+    return evolve(view, chains=(chains[0], chains[1]))
+
+
+def _bar(canvas: Canvas, left: float, foot: float) -> None:
+    """The bar that shows the scale, at a place in mm as the canvas counts them."""
+    scale = canvas.scale
+    x, y = left * scale, foot * scale
+    for end in (x, x + BAR):
+        canvas.line(end, y - 1.2 * scale, end, y + 1.2 * scale, "#222", 0.3)
+    canvas.line(x, y, x + BAR, y, "#222", 0.5)
+    canvas.text(x + BAR + 2 * scale, y + 0.8 * scale, f"{BAR} mm", 2.3, "start")
+
+
+def _key(canvas: Canvas, catalogue: Catalogue, layout: Layout, left: float) -> float:
+    """The numbers with names and sizes; answers how far down it reaches, mm of paper."""
+    scale = canvas.scale
+    y = 3.6
+
+    def say(words: str, indent: float = 0, size: float = 2.2, **look: bool | str) -> None:
+        canvas.text((left + indent) * scale, y * scale, words, size, "start", **look)  # type: ignore[arg-type]
+
+    ratio = Decimal(f"{scale / canvas.letters:g}")
+    say(text("Scale 1 : {scale}, sizes in mm", scale=ratio), size=2.6, bold=True)
+    y += 3.4
+    say(text("length x width x height"), fill="#444")
+    y += 4.5
+    for words, size in _alike(catalogue, layout):
+        for index, line in enumerate(wrapped(words, _KEY - 4, 2.2)):
+            say(line, 0 if index == 0 else 3)
+            y += 2.9
+        say(size, 3, fill="#444")
+        y += 3.6
+    y += 2
+    for sign in _signs(catalogue, layout):
+        x, row = left * scale, (y - 0.8) * scale
+        match sign:
+            case "door":
+                canvas.line(x, row, x + 8 * scale, row, "#b03a2e", 0.25, "2 1")
+            case "hung":
+                canvas.line(x, row, x + 8 * scale, row, "#222", 0.3, "1.2 0.8")
+            case "open":
+                canvas.rect(x, row - 1.2 * scale, 8 * scale, 2.2 * scale, "#eef6ea", "#6a9a5b", 0.2)
+            case _:
+                canvas.arrow(x, row, 8, 0, "#1f4e79")
+        say(_SIGNS[sign], 10)
+        y += 3.8
+    return y
+
+
+def _alike(catalogue: Catalogue, layout: Layout) -> Iterator[tuple[str, str]]:
+    """Numbers and name, and size; units of one option that lie one way together."""
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for number, p in enumerate(layout.placements, 1):
+        size = f"{p.length} x {p.width} x {p.height}"
+        found.setdefault((p.choice, p.option, size), []).append(str(number))
+    for (choice, option, size), numbers in found.items():
+        yield f"{', '.join(numbers)}: {catalogue.option(choice, option).title}", size
+
+
+def _signs(catalogue: Catalogue, layout: Layout) -> Iterator[str]:
+    """The signs that the drawing has."""
+    if any(space.openings for space in layout.spaces):
+        yield "door"
+    if any(p.on == HUNG for p in layout.placements):
+        yield "hung"
+    if any(box.side for box in layout.open_boxes):
+        yield "open"
+    units = ((p, catalogue.option(p.choice, p.option).unit) for p in layout.placements)
+    if any(p.side and unit is not None and unit.travel for p, unit in units):
+        yield "slide"
