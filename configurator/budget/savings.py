@@ -35,6 +35,7 @@ from configurator.selection.changes import Change, applied, possible_changes
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import undecided
+from configurator.words import text
 
 __all__ = [
     "LeastRegret",
@@ -222,8 +223,13 @@ class _Asked:
                 )
                 return ask(sets)
             except (SearchLimit, TooManyCases) as limit:
-                why = why or str(limit)
-        raise SearchGivenUp(f"gave up looking for the least-regret set of changes: {why}")
+                why = why or limit.args[0]
+        raise SearchGivenUp(
+            text(
+                "the search for the least-regret set of changes stopped without an answer: {why}",
+                why=why,
+            )
+        )
 
     def least_regret(self, enough: Callable[[Money], bool]) -> LeastRegret | None:
         """The fewest changes after which it is enough, the most to pay, the first by alphabet.
@@ -332,8 +338,11 @@ class _Asked:
         self.refusals += 1
         if self.refusals > MOST_REFUSALS:
             raise SearchLimit(
-                f"{MOST_REFUSALS} sets that come close were priced and checked, and none of them "
-                "settles it; keep more picks as they are"
+                text(
+                    "{n} sets that come close were priced and checked, and none of them settles "
+                    "it; keep more picks as they are",
+                    n=MOST_REFUSALS,
+                )
             )
 
     def _may_stand(self, sets: BestSet, after: Selection) -> bool:

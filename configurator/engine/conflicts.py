@@ -33,7 +33,7 @@ class Conflict:
         wanted: the option asked for, which is one of them; None when only the picks were asked
             about.
         picks: other picks that take part.
-        facts: rules, limits, fits and ratings that take part.
+        facts: rules, limits and fits that take part.
         numbers: what each of them has to say.
     """
 

@@ -18,7 +18,8 @@ from configurator.budget.savings import (
     lowest,
     single_savings,
 )
-from configurator.catalogue.model import Catalogue, Shop
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.shop import Shop
 from configurator.forms import form
 from configurator.money import Money
 from configurator.report.model import (
@@ -137,6 +138,12 @@ class BudgetPaper:
     selection: Selection
 
     @property
+    def stops(self) -> bool:
+        """Whether the build is over its limit."""
+        over = self.reckoning.over
+        return over is not None and over.amount > 0
+
+    @property
     def best_plan(self) -> Plan | None:
         """The least-regret set of changes with what the build comes to after it."""
         return None if self.plan is None else Plan(self.plan, self.plan_total)
@@ -193,7 +200,7 @@ def budget_paper(
                 plan = least_regret(Resolved(catalogue, selection), enough, budget.keep)
                 hopeless = plan is None
             except SearchGivenUp as reason:
-                gave_up = str(reason)
+                gave_up = reason.args[0]
             if hopeless:
                 with suppress(SearchGivenUp):
                     best = lowest(Resolved(catalogue, selection), budget.keep)

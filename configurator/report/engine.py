@@ -4,28 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from configurator.answers.engine import (
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.engine.answers import (
     Completion,
+    ExplainAnswer,
     Fixes,
     OptionsAnswer,
     ToldConflict,
-    Why,
     WithinAnswer,
 )
-from configurator.catalogue.model import Catalogue, Pick
-from configurator.engine.wording import change_words
-from configurator.money import Money
-from configurator.pricing.whole import Price, price
+from configurator.pricing.whole import Price
 from configurator.report.model import Block, Body, Column, Paragraph, Report, Row, Table
-from configurator.selection.resolved import Resolved
 from configurator.words import amount, amount_with_currency, plain, signed_amount
 
 __all__ = [
     "completion_report",
     "contradiction_report",
+    "explanation_report",
     "fixes_report",
     "states_report",
-    "why_report",
     "within_report",
 ]
 
@@ -39,18 +36,11 @@ def states_report(catalogue: Catalogue, found: OptionsAnswer) -> Report:
     Of what is available instead of a pick, what it would do to the total.
     """
     rows: dict[str, list[Row]] = {}
-    for state in found.options:
-        difference = "" if state.difference is None else signed_amount(state.difference)
-        rows.setdefault(state.choice, []).append(
-            Row(
-                (
-                    f"{state.title} ({state.option})",
-                    _STATES.get(state.state, state.state),
-                    difference,
-                    state.reason,
-                )
-            )
-        )
+    for one in found.options:
+        difference = "" if one.difference is None else signed_amount(one.difference)
+        state = _STATES.get(one.state, one.state)
+        row = Row((f"{one.title} ({one.option})", state, difference, one.reason))
+        rows.setdefault(one.choice, []).append(row)
     bodies = (
         Body(of_choice, f"{catalogue.by_id[choice].title} ({choice})")
         for choice, of_choice in rows.items()
@@ -66,21 +56,22 @@ def contradiction_report(conflict: ToldConflict | None) -> Report:
     """That the picks cannot be completed, and why."""
     told = [Paragraph("These picks cannot be completed.")]
     if conflict is not None:
-        told.append(Paragraph(str(conflict.argument)))
+        told.append(Paragraph(str(conflict)))
     return (tuple(told),)
 
 
-def why_report(catalogue: Catalogue, why: Why) -> Report:
+def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
     """The argument, a premise on each line; or what the option would replace."""
-    if why.conflict is None:
-        assert why.pick is not None
-        told = f"{_title(catalogue, why.pick)} is available"
-        if why.replaced is None:
-            return ((Paragraph(f"{told} with these picks."),),)
-        change = why.difference
-        more = "" if change is None else f": {signed_amount(change)} {change.currency}"
-        return ((Paragraph(f"{told} instead of {_title(catalogue, why.replaced)}{more}"),),)
-    said = why.conflict.argument
+    if found.conflict is None:
+        wanted, present = found.wanted, found.instead_of
+        title = "" if wanted is None else catalogue.option(wanted.choice, wanted.option).title
+        if present is None:
+            return ((Paragraph(f"{title} is available with these picks."),),)
+        by = found.difference
+        more = "" if by is None else f": {signed_amount(by)} {by.currency}"
+        other = catalogue.option(present.choice, present.option).title
+        return ((Paragraph(f"{title} is available instead of {other}{more}"),),)
+    said = found.conflict.argument
     lines = [
         Paragraph(f"{'and' if index else 'Because'} {premise},")
         for index, premise in enumerate(said.premises)
@@ -92,21 +83,20 @@ def why_report(catalogue: Catalogue, why: Why) -> Report:
     return (tuple(lines),)
 
 
-def fixes_report(catalogue: Catalogue, found: Fixes, nothing_to_mend: bool) -> Report:
+def fixes_report(found: Fixes) -> Report:
     """The fixes, best first."""
     lines = []
-    if nothing_to_mend:
+    if found.nothing_to_mend:
         lines.append("There is nothing to mend.")
     elif not found.fixes:
         lines.append("No change of picks mends it.")
-    for index, told in enumerate(found.fixes, start=1):
-        fix = told.fix
-        if len(fix.changes) == 1:
-            lines.append(f"{index}. {told.words}")
+    for index, fix in enumerate(found.fixes, start=1):
+        if len(fix.parts) == 1:
+            lines.append(f"{index}. {fix.words}")
             continue
         difference = f"{signed_amount(fix.difference)} {fix.difference.currency}"
-        lines.append(f"{index}. {len(fix.changes)} changes: {difference}")
-        lines += (f"   {change_words(catalogue, change)}" for change in fix.changes)
+        lines.append(f"{index}. {len(fix.parts)} changes: {difference}")
+        lines += (f"   {part}" for part in fix.parts)
     return (tuple(map(Paragraph, lines)),)
 
 
@@ -118,11 +108,6 @@ def completion_report(catalogue: Catalogue, found: Completion) -> Report:
     return ((_added(catalogue, found.price, found.added), Paragraph(told)),)
 
 
-def _title(catalogue: Catalogue, pick: Pick) -> str:
-    many = f"{pick.quantity} x " if pick.quantity > 1 else ""
-    return f"{many}{catalogue.option(pick.choice, pick.option).title}"
-
-
 def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
     """What was added, by choice, with its price."""
     lines = {(line.choice, line.option): line for line in priced.lines}
@@ -131,13 +116,15 @@ def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
         choice = catalogue.by_id[pick.choice]
         line = lines.get((pick.choice, pick.option))
         cost = amount(line.amount) if line is not None else ""
-        rows.append(Row((choice.title, _title(catalogue, pick), cost)))
+        many = f"{pick.quantity} x " if pick.quantity > 1 else ""
+        rows.append(Row((choice.title, f"{many}{choice.by_id[pick.option].title}", cost)))
     columns = (Column("added"), Column(), Column(priced.currency, "figure"))
     return Table(columns, (Body(rows),))
 
 
-def within_report(catalogue: Catalogue, found: WithinAnswer, budget: Money) -> Report:
+def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
     """What the budget allows, what the rest would take, and what else was chosen."""
+    budget = found.budget
     if found.total is None:
         told = "These picks cannot be completed at any price."
     elif found.selection is None:
@@ -153,14 +140,15 @@ def within_report(catalogue: Catalogue, found: WithinAnswer, budget: Money) -> R
         )
     lines: list[Block] = [Paragraph(told)]
     for wish in found.granted:
-        lines.append(Paragraph(f"granted: {_title(catalogue, wish)}"))
+        many = f"{wish.quantity} x " if wish.quantity > 1 else ""
+        title = catalogue.option(wish.choice, wish.option).title
+        lines.append(Paragraph(f"granted: {many}{title}"))
     for left in found.left_out:
         title = catalogue.option(left.wish.choice, left.wish.option).title
         if left.over is not None:
             lines.append(Paragraph(f"left out: {title}: {amount(left.over)} over"))
         elif left.conflict is not None:
-            lines.append(Paragraph(f"left out: {title}: {left.conflict.argument}"))
-    if found.selection is not None and found.added:
-        priced = price(Resolved(catalogue, found.selection))
-        lines.append(_added(catalogue, priced, found.added))
+            lines.append(Paragraph(f"left out: {title}: {left.conflict}"))
+    if found.price is not None and found.added:
+        lines.append(_added(catalogue, found.price, found.added))
     return (tuple(lines),)
