@@ -16,7 +16,7 @@ LEVELS = ("stop", "caution", "note")
 
 
 @form(shown={"numbers": by_name})
-@frozen
+@frozen(repr=False)
 class Finding:
     """One thing that a check has to say.
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from attrs import frozen
 
 from configurator.errors import ConfiguratorError, SearchLimit
+from configurator.words import text
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -50,7 +51,11 @@ def unsettled(question: str) -> Iterator[None]:
         raise
     except Exception as error:
         raise SearchLimit(
-            f"{question} was not settled: the solver failed ({type(error).__name__})"
+            text(
+                "{question} was not settled: the solver failed ({error})",
+                question=question,
+                error=type(error).__name__,
+            )
         ) from error
 
 
@@ -79,7 +84,9 @@ def solve(model: cp_model.CpModel, question: str, work: float, seed: int = 1) ->
     if status == cp_model.INFEASIBLE:
         return None
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        raise SearchLimit(f"{question} was not settled within the work allowed")
+        raise SearchLimit(
+            text("{question} was not settled within the work allowed", question=question)
+        )
     return Solved(solver, status == cp_model.OPTIMAL)
 
 
@@ -112,7 +119,7 @@ class ClauseSolver:
         with unsettled("what the clauses allow"):
             answer = self._glucose.solve(assumptions=assumptions)
         if answer is None:
-            raise SearchLimit("what the clauses allow was not settled")
+            raise SearchLimit(text("what the clauses allow was not settled"))
         return bool(answer)
 
     def model(self) -> list[int]:

@@ -70,7 +70,7 @@ class MissingPicks(LookupError):
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class Interior:
     """Clear inside size of a space, whole mm.
 
@@ -86,7 +86,7 @@ class Interior:
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class Outside:
     """Outside size of a space and what its walls take, mm."""
 
@@ -291,7 +291,7 @@ def part_total(build: Resolved, part: Part) -> Decimal:
 
 
 @form(keys={"id": "limit"})
-@frozen
+@frozen(repr=False)
 class LimitRow(Row):
     """A limit as it is shown, in its unit.
 
@@ -313,7 +313,7 @@ class LimitRow(Row):
 
 
 @form(instead="row")
-@frozen
+@frozen(repr=False)
 class LimitState:
     """How one limit stands: what is available and what is used, in the limit's unit.
 

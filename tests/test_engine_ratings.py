@@ -149,7 +149,7 @@ def test_a_check_stops_for_a_rating_just_where_the_engine_refuses() -> None:
                 subject for code, subject in stopping(Resolved(shop, chosen)) if code == "rating"
             }
             assert quick == told, (seed, world.counts)
-            reasons = search.reasons(dict(world.counts), search.facts)
+            reasons = search.violations(dict(world.counts), search.active)
             refused = {reason.fact.subject for reason in reasons if reason.fact.kind == "rating"}
             assert refused <= told, (seed, world.counts)
             if all(kind == "rating" for kind, _ in world.broken):
@@ -241,7 +241,11 @@ def test_the_order_of_the_file_changes_neither_states_nor_words() -> None:
             states = {(s.choice, s.option): s for s in found.states}
             told.append(
                 [
-                    (key, state.state, state.conflict and one_line(search, state.conflict))
+                    (
+                        key,
+                        state.state,
+                        state.conflict and one_line(search.catalogue, state.conflict),
+                    )
                     for key, state in sorted(states.items())
                 ]
             )
@@ -292,7 +296,7 @@ def test_an_option_that_no_layout_can_carry_is_ruled_out_with_the_kilograms() ->
     assert conflict is not None
     kinds = [(fact.kind, fact.subject) for fact in conflict.facts]
     assert kinds == [("layout", "canopy"), ("rating", "axles")]
-    told = str(argument(search, conflict))
+    told = str(argument(search.catalogue, conflict))
     assert told == (
         "Because Box: Box-500, and travelling full, the rear axle would carry at least 1831.3 kg, "
         "31.3 kg more than the 1800 kg it is rated for, however the units are placed, so Box: "
@@ -319,7 +323,7 @@ def test_what_an_upgrade_carries_is_open_and_what_is_too_much_even_for_it_is_not
     conflict = find_conflict(search, heavy, ("bar", "bar"))
     assert conflict is not None
     # 200 kg at 4400 mm are 275 kg on the rear axle, and each box as far forward as it goes 731.25
-    told = str(argument(search, conflict))
+    told = str(argument(search.catalogue, conflict))
     assert "full with a trailer, the rear axle would carry at least 2006.3 kg" in told
     assert "6.3 kg more than the 2000 kg it is rated for" in told
     light = evolve(selection({"size": "short", "box": ["box-500"]}), travel=heavy.travel)
@@ -420,7 +424,10 @@ def test_a_conflict_that_exceeds_a_rating_by_little_says_what_all_picks_come_to(
     conflict = find_conflict(search, chosen)
     assert conflict is not None
     assert len(conflict.picks) == 16
-    short, told = str(argument(search, conflict)), str(argument(search, conflict, chosen))
+    short, told = (
+        str(argument(search.catalogue, conflict)),
+        str(argument(search.catalogue, conflict, whole=True)),
+    )
     least = (
         "the rear axle would carry at least 1800 kg, 10 kg more than the 1790 kg it is rated for"
     )
@@ -429,4 +436,4 @@ def test_a_conflict_that_exceeds_a_rating_by_little_says_what_all_picks_come_to(
     few = selection({"size": "short", "box": names[:16]})
     just_enough = find_conflict(search, few)
     assert just_enough is not None
-    assert "with all that is picked" not in str(argument(search, just_enough, few))
+    assert "with all that is picked" not in str(argument(search.catalogue, just_enough, whole=True))

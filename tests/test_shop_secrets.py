@@ -370,7 +370,6 @@ MAY_KNOW = {
     "answers.shop",
     "answers.schema",
     "checking.catalogue",
-    "checking.catalogue_prices",
     "cli.selling",
     "cli.sheets",
 }

@@ -47,10 +47,10 @@ class ToldConflict:
 
     @classmethod
     def of(
-        cls, search: Search, conflict: Conflict | None, selection: Selection | None = None
+        cls, catalogue: Catalogue, conflict: Conflict | None, whole: bool = False
     ) -> ToldConflict | None:
         """The conflict in words, if there is one; see :func:`argument`."""
-        return None if conflict is None else cls(conflict, argument(search, conflict, selection))
+        return None if conflict is None else cls(conflict, argument(catalogue, conflict, whole))
 
 
 @form(
@@ -93,8 +93,8 @@ class OptionsAnswer:
     options: tuple[OptionAnswer, ...]
 
     @classmethod
-    def of(cls, search: Search, found: Options, selection: Selection) -> OptionsAnswer:
-        """What was found for the selection, in words."""
+    def of(cls, search: Search, found: Options) -> OptionsAnswer:
+        """What was found, in words."""
 
         def told(state: OptionState) -> OptionAnswer:
             title = search.catalogue.option(state.choice, state.option).title
@@ -107,7 +107,7 @@ class OptionsAnswer:
                 reason_for(search, state),
             )
 
-        conflict = ToldConflict.of(search, found.conflict, selection)
+        conflict = ToldConflict.of(search.catalogue, found.conflict, whole=True)
         return cls(conflict, tuple(map(told, found.states)))
 
 
@@ -139,7 +139,6 @@ class Why:
         search: Search,
         wanted: Pick | None,
         conflict: Conflict | None,
-        selection: Selection,
         replaced: Pick | None = None,
         difference: Money | None = None,
     ) -> Why:
@@ -149,7 +148,6 @@ class Why:
             search: the catalogue's search.
             wanted: the option asked about.
             conflict: why not, if so.
-            selection: what the conflict was found in.
             replaced: the pick of the same choice that was set aside for the question, if any.
             difference: what the option in its place would do to the total.
         """
@@ -157,7 +155,7 @@ class Why:
             "" if wanted is None else str(wanted),
             "" if replaced is None else str(replaced),
             difference,
-            ToldConflict.of(search, conflict, selection),
+            ToldConflict.of(search.catalogue, conflict, whole=True),
         )
 
 
@@ -273,7 +271,9 @@ class WithinAnswer:
             found.total,
             tuple(map(str, found.granted)),
             tuple(
-                UngrantedWish(str(one.wish), one.over, ToldConflict.of(search, one.conflict))
+                UngrantedWish(
+                    str(one.wish), one.over, ToldConflict.of(search.catalogue, one.conflict)
+                )
                 for one in found.left_out
             ),
             found.added,

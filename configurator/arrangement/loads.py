@@ -29,6 +29,7 @@ from configurator.fit.layout import Unkept
 from configurator.mass.demands import Demand, demands
 from configurator.selection.resolved import Resolved
 from configurator.solving import solve
+from configurator.words import text
 
 __all__ = [
     "Rated",
@@ -134,10 +135,10 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
     model.model.minimize(scaled)
     for index, spot in zip(room.must_at, start, strict=True):
         model.model.add_hint(model.corner[index][0], spot.x)
-    question = f"how far forward the units of {room.space} can sit"
+    question = text("how far forward the units of {space} can sit", space=room.space)
     found = solve(model.model, question, WORK, SEED)
     if found is None:
-        raise SearchLimit(f"{question} was not settled")
+        raise SearchLimit(text("{question} was not settled", question=question))
     spots = model.spots(found.solver)
     reached = _sum(room, spots, weights)
     exact = all((weight * _PARTS).denominator == 1 for weight in by.values())
@@ -165,14 +166,14 @@ def _together(
         total = sum(_scaled(model, dict(demand.weights)) for model in models)
         bound = 2 * _PARTS * demand.most
         shared.add(total <= (ceil(bound) - 1 if demand.strict else floor(bound)))
-    question = "whether a layout keeps the axle ratings"
+    question = text("whether a layout keeps the axle ratings")
     solved = solve(shared, question, work, SEED)
     if solved is None:
         return None
     found = tuple(model.spots(solved.solver) for model in models)
     if all(kept_by(demand, rooms, found) for demand in demands):
         return found
-    raise SearchLimit(f"{question} was not settled")
+    raise SearchLimit(text("{question} was not settled", question=question))
 
 
 def _scaled(model: RoomModel, weights: dict[str, Fraction]) -> Any:

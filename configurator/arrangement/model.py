@@ -16,6 +16,7 @@ from configurator.arrangement.bounds import crossings
 from configurator.arrangement.rooms import FREE, Room, Spot
 from configurator.arrangement.shapes import Block, Shape, along, kept_out, pairs
 from configurator.solving import solve
+from configurator.words import text
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -38,7 +39,8 @@ def arrange_hard(room: Room, work: float = WORK) -> tuple[Spot, ...] | None:
     if any(not item.shapes or not item.supports for item in room.must):
         return None
     model = RoomModel(room)
-    found = solve(model.model, f"whether {len(room.items)} units go in together", work, SEED)
+    question = text("whether {n} units go in together", n=len(room.items))
+    found = solve(model.model, question, work, SEED)
     return None if found is None else model.spots(found.solver)
 
 

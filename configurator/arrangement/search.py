@@ -23,6 +23,7 @@ from configurator.arrangement.distances import Distances, Literal
 from configurator.arrangement.rooms import FREE, Item, Room, Spot, Support
 from configurator.arrangement.shapes import Block, Shape, along, kept_out, pairs
 from configurator.errors import SearchLimit
+from configurator.words import text
 
 __all__ = ["GUESSES", "MOST_ITEMS", "arrange", "may_bear"]
 
@@ -58,8 +59,11 @@ def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot
         return None
     if len(room.items) > MOST_ITEMS:
         raise SearchLimit(
-            f"{len(room.items)} units in one space are too many to search: "
-            f"more than {MOST_ITEMS} are never tried"
+            text(
+                "{n} units in one space are too many to search: more than {most} are never tried",
+                n=len(room.items),
+                most=MOST_ITEMS,
+            )
         )
     few = len(room.items) > _FEW_FLAT and in_plane(room)
     search = _Search(room, guesses // 10 if few else guesses)
@@ -67,7 +71,7 @@ def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot
         return search.run()
     except _Spent:
         if not hard:
-            raise SearchLimit(f"no answer within {guesses} guesses") from None
+            raise SearchLimit(text("no answer within {n} guesses", n=guesses)) from None
         from configurator.arrangement.model import arrange_hard
 
         return arrange_hard(room)

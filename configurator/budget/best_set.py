@@ -15,7 +15,7 @@ from attrs import evolve
 
 from configurator.budget.to_pay import ToPay
 from configurator.catalogue.model import Catalogue, Choice, Option, Part
-from configurator.engine.encoding import Fact, Held
+from configurator.engine.constraint import ConstraintId, Held
 from configurator.engine.optimum import Optimum, Terms
 from configurator.engine.search import Search
 from configurator.selection.changes import Change
@@ -41,7 +41,7 @@ class BestSet:
         build: Resolved,
         changes: Sequence[Change],
         to_pay: ToPay,
-        kinds: Collection[str],
+        rank: int,
         standing: Collection[tuple[str, str]],
         more_open: int,
     ) -> None:
@@ -51,7 +51,7 @@ class BestSet:
             build: what is picked, from which catalogue.
             changes: every change that may be made, in the alphabet's order.
             to_pay: what is to be paid after them.
-            kinds: of the catalogue's facts that proposals respect; the judge minds the others.
+            rank: up to which constraints are respected; the judge minds the others.
             standing: code and subject of what stops the selection now and may go on to.
             more_open: how many lines may be without a price.
         """
@@ -59,8 +59,8 @@ class BestSet:
         offered = _with_named_prices(Resolved(build.offering, build.selection))
         self.search = Search(_as_it_is(Resolved(offered, build.selection)))
         self.search.travel(build.selection)
-        respected = frozenset(fact for fact in self.search.facts if fact.kind in kinds)
-        self.search.facts = respected - {Fact(code, subject) for code, subject in standing}
+        respected = [one.id for one in self.search.constraints.values() if one.rank <= rank]
+        self.search.active = frozenset(respected) - {ConstraintId(*one) for one in standing}
         self.encoding = self.search.encoding
         self.made = {change: self.encoding.new() for change in changes}
         self.clauses = list(self._clauses())

@@ -24,6 +24,7 @@ from attrs import frozen
 from configurator.budget.to_pay import ToPay
 from configurator.catalogue.model import tests_in
 from configurator.checking.stopping import stopping
+from configurator.engine.constraint import AXLES, LIMIT, RULE
 from configurator.engine.figures import TooManyCases
 from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.forms import form
@@ -34,6 +35,7 @@ from configurator.selection.changes import Change, applied, possible_changes
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import undecided
+from configurator.words import text
 
 __all__ = [
     "LeastRegret",
@@ -188,17 +190,17 @@ class _Asked:
         self.refusals = 0
         self.met: list[LeastRegret] = []
 
-    def _kinds(self) -> Iterator[tuple[str, ...]]:
-        """Kinds of facts that proposals respect; fewer where more of them are too hard to settle.
+    def _ranks(self) -> Iterator[int]:
+        """Up to which rank constraints are respected; lower where those are too hard to settle.
 
         The engine knows complete selections; where something is open, or soundness is somebody
         else's, every proposal is judged by itself.
         """
         if self.sound is None and not any(undecided(self.build)):
             if all(code in ("rule", "limit") for code, _ in self.standing):
-                yield "rule", "limit", "fit", "layout", "rating"
-            yield "rule", "limit"
-        yield ()
+                yield AXLES
+            yield LIMIT
+        yield RULE - 1
 
     def _settled(self, ask: Callable[[BestSet], LeastRegret | None]) -> LeastRegret | None:
         """The answer, asked with as many facts as can be settled.
@@ -209,20 +211,25 @@ class _Asked:
         from configurator.budget.best_set import BestSet
 
         why = ""
-        for kinds in self._kinds():
+        for rank in self._ranks():
             try:
                 sets = BestSet(
                     self.build,
                     self.changes,
                     self.to_pay,
-                    kinds,
+                    rank,
                     self.standing,
                     len(self.before.open),
                 )
                 return ask(sets)
             except (SearchLimit, TooManyCases) as limit:
-                why = why or str(limit)
-        raise SearchGivenUp(f"gave up looking for the least-regret set of changes: {why}")
+                why = why or limit.args[0]
+        raise SearchGivenUp(
+            text(
+                "the search for the least-regret set of changes stopped without an answer: {why}",
+                why=why,
+            )
+        )
 
     def least_regret(self, enough: Callable[[Money], bool]) -> LeastRegret | None:
         """The fewest changes after which it is enough, the most to pay, the first by alphabet.
@@ -331,8 +338,11 @@ class _Asked:
         self.refusals += 1
         if self.refusals > MOST_REFUSALS:
             raise SearchLimit(
-                f"{MOST_REFUSALS} sets that come close were priced and checked, and none of them "
-                "settles it; keep more picks as they are"
+                text(
+                    "{n} sets that come close were priced and checked, and none of them settles "
+                    "it; keep more picks as they are",
+                    n=MOST_REFUSALS,
+                )
             )
 
     def _may_stand(self, sets: BestSet, after: Selection) -> bool:

@@ -13,7 +13,7 @@ from itertools import chain
 from attrs import frozen
 
 from configurator.catalogue.model import Choice, Option, Pick, Rule, tests_in
-from configurator.checking.gaps import Gap, gap_findings, unpriced, unweighed
+from configurator.checking.gaps import gap_findings, unit_fits, unpriced, unweighed
 from configurator.checking.layout import Laid, laid_out, layout_findings
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
@@ -45,7 +45,7 @@ __all__ = ["Check", "Finding", "check"]
     also="can_quote",
     keys={"fits": "units", "beside": "cautions"},
 )
-@frozen
+@frozen(repr=False)
 class Check:
     """The findings on one selection, and how its limits stand.
 
@@ -92,7 +92,7 @@ def check(build: Resolved) -> Check:
     """
     require_known(build)
     limits = limit_states(build)
-    fits, unfitted = _unit_fits(build)
+    fits, unfitted = unit_fits(build)
     laid = laid_out(build, fits)
     mass = mass_picture(build, laid.layout)
     power = power_picture(build, laid.layout)
@@ -104,7 +104,7 @@ def check(build: Resolved) -> Check:
         *_money(build),
         *_figures(build, laid.layout),
         *_undecided(build),
-        *_gaps(build, unfitted),
+        *gap_findings(build.catalogue, (*unfitted, *unweighed(build), *unpriced(build))),
     ]
     findings = with_overrides(build, findings)
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
@@ -204,25 +204,6 @@ def _layout_findings(build: Resolved, laid: Laid) -> Iterator[Finding]:
         return stopping(trial(build, changed)) <= stopping(build)
 
     yield from layout_findings(build, laid, sound)
-
-
-def _unit_fits(build: Resolved) -> tuple[tuple[UnitFit, ...], list[Gap]]:
-    """Every unit whose space is determined, and the units of which nothing can be told."""
-    fits, unfitted = [], []
-    for choice, option, _ in build.picks:
-        if option.unit is None:
-            continue
-        try:
-            fits.append(fit_unit(build, choice.id, option))
-        except MissingPicks as missing:
-            unfitted.append(Gap("not-checked", choice.id, option, missing))
-    return tuple(fits), unfitted
-
-
-def _gaps(build: Resolved, unfitted: list[Gap]) -> Iterator[Finding]:
-    """What could not be fitted, weighed or priced."""
-    gaps = (*unfitted, *unweighed(build), *unpriced(build))
-    yield from gap_findings(build.catalogue, gaps)
 
 
 def _fit(build: Resolved, fit: UnitFit) -> Iterator[Finding]:

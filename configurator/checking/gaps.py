@@ -7,6 +7,7 @@ the catalogue lacks a size or the cell of a table: a fit or a mass that nobody k
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
 
 from attrs import frozen
 
@@ -16,7 +17,10 @@ from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of, measure, table_cell
 from configurator.words import joined, listed, text
 
-__all__ = ["Gap", "gap_findings", "unpriced", "unweighed"]
+if TYPE_CHECKING:
+    from configurator.fit.units import UnitFit
+
+__all__ = ["Gap", "gap_findings", "unit_fits", "unpriced", "unweighed"]
 
 
 @frozen
@@ -64,6 +68,21 @@ def unweighed(build: Resolved) -> tuple[Gap, ...]:
         except MissingPicks as missing:
             found.append(Gap("not-weighed", choice.id, option, missing))
     return tuple(found)
+
+
+@once
+def unit_fits(build: Resolved) -> tuple[tuple[UnitFit, ...], tuple[Gap, ...]]:
+    """Every unit whose space is determined, and the units of which nothing can be told."""
+    from configurator.fit.units import fit_unit
+
+    fits, unfitted = [], []
+    for choice, option, _ in build.picks:
+        if option.unit is not None:
+            try:
+                fits.append(fit_unit(build, choice.id, option))
+            except MissingPicks as missing:
+                unfitted.append(Gap("not-checked", choice.id, option, missing))
+    return tuple(fits), tuple(unfitted)
 
 
 def unpriced(build: Resolved) -> Iterator[Gap]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
+from contextlib import suppress
 from decimal import Decimal
 from fractions import Fraction
 from functools import reduce
@@ -11,7 +12,7 @@ from operator import add
 from attrs import evolve
 
 from configurator.catalogue.model import ADD_ON, Option, Pick
-from configurator.checking.gaps import Gap, unweighed
+from configurator.checking.gaps import unit_fits, unweighed
 from configurator.checking.ratings import rating_stops
 from configurator.errors import SearchLimit
 from configurator.mass.axles import AxleLoads, share
@@ -21,28 +22,26 @@ from configurator.mass.states import MassPicture, State
 from configurator.rules import broken_rules
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, once, trial
-from configurator.totals import LimitState, MissingPicks, limit_states
+from configurator.totals import LimitState, limit_states
 
 __all__ = ["carried_with_ease", "stopping"]
 
 
 @once
 def stopping(
-    build: Resolved,
-    with_fit: bool = True,
-    with_ratings: bool = True,
+    build: Resolved, with_fit: bool = True, with_ratings: bool = True
 ) -> frozenset[tuple[str, str]]:
     """What stops the selection among rules, limits, masses, fit and ratings, by code and subject.
 
     That units of a space do not go in together is told where each of them fits on its own; a
     space that the search cannot settle counts as one where they do not. All that can be wrong
     with axles has one subject, ``axles``; with fit, that is asked of every layout. What the
-    selection lets pass by name does not stop it.
+    selection overrides by name does not stop it.
     """
-    found = {("rule", rule.id) for rule in broken_rules(build)}
-    found |= {("limit", state.limit.id) for state in limit_states(build) if state.exceeded}
     passed = let_pass(build.catalogue, build.selection.overrides)
-    found = {(code, subject) for code, subject in found if code != "limit" or subject not in passed}
+    exceeded = {state.limit.id for state in limit_states(build) if state.exceeded}
+    found = {("rule", rule.id) for rule in broken_rules(build)}
+    found |= {("limit", limit) for limit in exceeded - passed}
     found |= {(gap.code, gap.subject) for gap in unweighed(build) if gap.stops}
     if with_fit:
         found |= _unfit(build)
@@ -52,40 +51,24 @@ def stopping(
 
 
 def _overloads(build: Resolved, laid_out: bool) -> frozenset[str]:
-    """Subjects of ratings that are exceeded and not let pass."""
+    """Subjects of ratings that are exceeded and not overridden."""
     found = rating_stops(build)
-    if not laid_out or "axles" in found:
-        return found
-    from configurator.arrangement.answers import too_heavy
+    if laid_out and "axles" not in found:
+        from configurator.arrangement.answers import too_heavy
 
-    try:
-        return found | {"axles"} if too_heavy(build) else found
-    except SearchLimit:
-        return found
+        with suppress(SearchLimit):
+            return found | {"axles"} if too_heavy(build) else found
+    return found
 
 
 def _unfit(build: Resolved) -> set[tuple[str, str]]:
     """Units that do not fit on their own, or else spaces whose units do not go in together."""
-    from configurator.fit.units import fit_unit
-
-    misfits = set()
-    for choice, option, _ in build.picks:
-        if option.unit is None:
-            continue
-        try:
-            fits = fit_unit(build, choice.id, option).fits
-        except MissingPicks as missing:
-            gap = Gap("not-checked", choice.id, option, missing)
-            if gap.stops:
-                misfits.add((gap.code, gap.subject))
-            continue
-        if not fits:
-            misfits.add(("fit", f"{choice.id}={option.id}"))
-    if misfits:
-        return misfits
     from configurator.checking.layout import unsettled
 
-    return {("layout", space) for space in unsettled(build)}
+    fits, unfitted = unit_fits(build)
+    misfits = {("fit", fit.unit) for fit in fits if not fit.fits}
+    misfits |= {(gap.code, gap.subject) for gap in unfitted if gap.stops}
+    return misfits or {("layout", space) for space in unsettled(build)}
 
 
 def carried_with_ease(build: Resolved, add_ons: Iterable[Option]) -> frozenset[str]:

@@ -92,9 +92,9 @@ def options(
     search = Search(Resolved(catalogue, selection).offering)
     found = states(search, selection, asked)
     if as_json:
-        print_json(OptionsAnswer.of(search, found, selection))
+        print_json(OptionsAnswer.of(search, found))
     else:
-        show(reports.states_report(search, found, selection))
+        show(reports.states_report(search, found))
     sys.exit(FINE if found.conflict is None else FINDINGS)
 
 
@@ -145,9 +145,9 @@ def why(
     if replaced is not None and conflict is None:
         difference = price_of_change(Resolved(catalogue, asked), wanted)
     if as_json:
-        print_json(Why.of(search, wanted, conflict, selection, replaced, difference))
+        print_json(Why.of(search, wanted, conflict, replaced, difference))
     else:
-        show(reports.why_report(search, wanted, conflict, selection, replaced, difference))
+        show(reports.why_report(search, wanted, conflict, replaced, difference))
 
 
 @click.command()
@@ -252,9 +252,9 @@ def complete(
     if finished is None:
         conflict = find_conflict(search, selection)
         if as_json:
-            print_json(Why.of(search, None, conflict, selection))
+            print_json(Why.of(search, None, conflict))
         else:
-            show(reports.contradiction_report(search, conflict, selection))
+            show(reports.contradiction_report(search, conflict))
         sys.exit(FINDINGS)
     more = added(Resolved(catalogue, selection), finished)
     _write_found(Resolved(catalogue, finished), output)

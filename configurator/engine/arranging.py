@@ -7,14 +7,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
+
+from attrs import frozen
 
 from configurator.arrangement.loads import middles
 from configurator.arrangement.rooms import Room, rooms_of
 from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Option, Part
+from configurator.engine.constraint import (
+    TOGETHER,
+    Constraint,
+    ConstraintId,
+    Explanation,
+    Grounds,
+    Held,
+    Violation,
+)
 from configurator.engine.crowding import Crowd
-from configurator.engine.encoding import Encoding, Fact, Held, State
+from configurator.engine.encoding import Encoding, State
 from configurator.engine.figures import (
     Determiners,
     determiners_of,
@@ -22,13 +33,15 @@ from configurator.engine.figures import (
     states_in,
 )
 from configurator.engine.fitting import FitTheory, listed
-from configurator.engine.theories import Reason
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior
 
-__all__ = ["LayoutTheory", "Middles"]
+if TYPE_CHECKING:
+    from configurator.engine.search import Search
+
+__all__ = ["JointFit", "LayoutTheory", "Middles", "joint_fits", "layouts_of"]
 
 Units: TypeAlias = tuple[tuple[tuple[str, str], int], ...]
 
@@ -51,47 +64,37 @@ class LayoutTheory:
         self.encoding, self.alone = encoding, alone
         self.catalogue = encoding.catalogue
         self.others = {space.id: self._others(space.id) for space in self.catalogue.spaces}
-        for space in sorted(self.others):
-            encoding.fact(Fact("layout", space))
         self.patient = True
         self.asked: frozenset[tuple[str, str]] = frozenset()
         self._known: dict[_Key, Middles | None] = {}
-        self._reasons: dict[_Key, Reason] = {}
+        self._reasons: dict[_Key, Violation] = {}
 
-    def facts(self) -> tuple[Fact, ...]:
-        """One for each space."""
-        return tuple(Fact("layout", space) for space in sorted(self.others))
-
-    def hangs_on(self, fact: Fact) -> Iterator[tuple[str, Sequence[str]]]:
-        """The units of the space, its inside, doors and divider, and what masses hang on."""
+    def depends_on(self, space: str) -> Iterator[tuple[str, Sequence[str]]]:
+        """The units of the space, its inside, doors and divider, and what masses depend on."""
         for choice, option in self.alone.units:
             unit = self.catalogue.option(choice, option).unit
-            if unit is not None and unit.space == fact.subject:
+            if unit is not None and unit.space == space:
                 yield choice, (option,)
-        yield from self.others[fact.subject]
-        for side in self.alone.sides(fact.subject).values():
+        yield from self.others[space]
+        for side in self.alone.sides(space).values():
             yield from side.on
 
-    def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
-        """A lifted reason for each space whose units do not go in together."""
-        for space in sorted(self.others):
-            fact = Fact("layout", space)
-            units = self.units_in(space, held)
-            if fact not in active or not units:
-                continue
-            key = self._key(space, held, units)
-            if key is None:
-                continue
-            if key not in self._known:
-                self._known[key] = self._arranged(space, held)
-            if self._known[key] is None:
-                if key not in self._reasons:
-                    if not self.patient:
-                        raise SearchLimit(f"why the units of {space} do not go in is not asked")
-                    room = self.room(space, held)
-                    assert room is not None
-                    self._reasons[key] = self._reason(fact, held, key[1], room)
-                yield self._reasons[key]
+    def violations(self, fact: ConstraintId, space: str, held: Held) -> Iterator[Violation]:
+        """A lifted one if the units of the space do not go in together."""
+        units = self.units_in(space, held)
+        key = self._key(space, held, units) if units else None
+        if key is None:
+            return
+        if key not in self._known:
+            self._known[key] = self._arranged(space, held)
+        if self._known[key] is None:
+            if key not in self._reasons:
+                if not self.patient:
+                    raise SearchLimit(f"why the units of {space} do not go in is not asked")
+                room = self.room(space, held)
+                assert room is not None
+                self._reasons[key] = self._reason(fact, held, key[1], room)
+            yield self._reasons[key]
 
     def _key(self, space: str, held: Held, units: Units) -> _Key | None:
         """What the arrangement of the units hangs on; None while the inside is not known."""
@@ -159,8 +162,8 @@ class LayoutTheory:
         """The selection with the catalogue."""
         return Resolved(self.catalogue, selection)
 
-    def _reason(self, fact: Fact, held: Held, inside: Interior, room: Room) -> Reason:
-        return Reason(fact, Crowd(self, held, room, inside, self.asked).clause())
+    def _reason(self, fact: ConstraintId, held: Held, inside: Interior, room: Room) -> Violation:
+        return Violation(fact, Crowd(self, held, room, inside, self.asked).clause())
 
     def with_answers(self, space: str, held: Held, states: tuple[State, ...]) -> Held:
         """What is held, with other answers to what an arrangement hangs on."""
@@ -173,3 +176,47 @@ class LayoutTheory:
         given = held_where(self.catalogue, self.others[space], states)
         stands_in = {key for key in given if key[1] not in others[key[0]] and key[0] in answered}
         return kept | {key: n for key, n in given.items() if key not in stands_in}
+
+
+@frozen
+class _Explained(Explanation):
+    space: str
+
+    @property
+    def sentence(self) -> str:
+        return f"these units do not all go into the {self.space} together"
+
+
+class JointFit(Constraint):
+    """All units of one space go in together."""
+
+    rank = TOGETHER
+
+    def __init__(self, layouts: LayoutTheory, space: str) -> None:
+        self.layouts, self.space = layouts, space
+        self.id = ConstraintId("layout", space)
+        self.name = f'the fit of all units in "{space}"'
+        self.at = layouts.catalogue.choices[0].at
+
+    def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
+        """The units of the space, its inside, doors and divider, and what masses depend on."""
+        return self.layouts.depends_on(self.space)
+
+    def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:  # noqa: ARG002
+        """A lifted one if the units do not go in together."""
+        return self.layouts.violations(self.id, self.space, held)
+
+    def explain(self, grounds: Grounds) -> _Explained:  # noqa: ARG002 - the picks say it all
+        """What the space is called."""
+        return _Explained(self.layouts.catalogue.space_title(self.space))
+
+
+def joint_fits(search: Search) -> Iterator[JointFit]:
+    """One for each space."""
+    for space in sorted(search.layouts.others):
+        yield JointFit(search.layouts, space)
+
+
+def layouts_of(layouts: LayoutTheory) -> frozenset[ConstraintId]:
+    """The ids of all of them."""
+    return frozenset(ConstraintId("layout", space) for space in layouts.others)

@@ -6,25 +6,25 @@ them is dropped. It is irreducible, not the smallest there may be.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TypeAlias
 
 from attrs import frozen
 
 from configurator.catalogue.model import Pick
-from configurator.engine.encoding import Fact
+from configurator.engine.constraint import ALONE, LIMIT, RULE, ConstraintId, Explanation, Grounds
 from configurator.engine.search import Search
 from configurator.forms import form
 from configurator.selection.picks import Selection
 
 __all__ = ["Conflict", "facts_against", "find_conflict"]
 
-_Member: TypeAlias = tuple[str, str] | Fact
+_Member: TypeAlias = tuple[str, str] | ConstraintId
 _Refuted: TypeAlias = Callable[[Sequence[_Member]], frozenset[int] | None]
 """The literals that a refutation of the members rests on, or None where they can hold."""
 
 
-@form(hidden="wanted")
+@form(hidden="wanted numbers")
 @frozen
 class Conflict:
     """Picks and facts that cannot all hold; drop any one and the rest can.
@@ -34,11 +34,13 @@ class Conflict:
             about.
         picks: other picks that take part.
         facts: rules, limits and fits that take part.
+        numbers: what each of them has to say.
     """
 
     wanted: Pick | None
     picks: tuple[Pick, ...]
-    facts: tuple[Fact, ...]
+    facts: tuple[ConstraintId, ...]
+    numbers: tuple[Explanation, ...]
 
 
 def find_conflict(
@@ -77,39 +79,61 @@ def find_conflict(
     if wanted is not None:
         background.append(encoding.at_least(*wanted, quantity))
         pick_literals.pop(wanted, None)
-    members: list[_Member] = [*sorted(pick_literals), *sorted(search.facts)]
+    members: list[_Member] = [*sorted(pick_literals), *sorted(search.active)]
 
     def refuted(some: Sequence[_Member]) -> frozenset[int] | None:
-        literals = [pick_literals[m] for m in some if not isinstance(m, Fact)]
-        active = frozenset(m for m in some if isinstance(m, Fact))
+        literals = [pick_literals[m] for m in some if not isinstance(m, ConstraintId)]
+        active = frozenset(m for m in some if isinstance(m, ConstraintId))
         found = search.sound([*background, *literals], active, quick=quick)
         return search.core if found is None else None
 
     literal_of = {
-        m: encoding.facts[m] if isinstance(m, Fact) else pick_literals[m] for m in members
+        m: encoding.guards[m] if isinstance(m, ConstraintId) else pick_literals[m] for m in members
     }
-    plain = [m for m in members if not isinstance(m, Fact) or m.kind not in ("layout", "rating")]
-    found = _preferred(refuted, plain, literal_of)
+    found = _preferred(refuted, _up_to(search, members, ALONE), literal_of)
     if found is None:
         found = _preferred(refuted, members, literal_of)
     if found is None:
         return None
-    picks = [
-        Pick(member[0], member[1], selection.quantity(*member))
-        for member in found
-        if not isinstance(member, Fact)
+    named = sorted(member for member in found if not isinstance(member, ConstraintId))
+    picks = tuple(Pick(*member, selection.quantity(*member)) for member in named)
+    needed = tuple(sorted(member for member in found if isinstance(member, ConstraintId)))
+    asked = None if wanted is None else Pick(*wanted, quantity)
+    return Conflict(asked, picks, needed, _numbers(search, selection, (*picks, asked), needed))
+
+
+def _up_to(search: Search, members: Iterable[_Member], rank: int) -> list[_Member]:
+    """Picks, and constraints that are as cheap to ask about."""
+    return [
+        one
+        for one in members
+        if not isinstance(one, ConstraintId) or search.constraints[one].rank <= rank
     ]
-    needed = tuple(sorted(member for member in found if isinstance(member, Fact)))
-    return Conflict(
-        wanted=None if wanted is None else Pick(*wanted, quantity),
-        picks=tuple(sorted(picks, key=lambda pick: (pick.choice, pick.option))),
-        facts=needed,
-    )
+
+
+def _numbers(
+    search: Search,
+    selection: Selection,
+    picks: Iterable[Pick | None],
+    members: Sequence[ConstraintId],
+) -> tuple[Explanation, ...]:
+    """What the members have to say, worked out while there is a search to ask."""
+    held = {(pick.choice, pick.option): pick.quantity for pick in picks if pick is not None}
+
+    def possible(literals: Sequence[int], active: frozenset[ConstraintId] | None) -> bool:
+        return search.sound(literals, active) is not None
+
+    def up_to(rank: int) -> frozenset[ConstraintId]:
+        return frozenset(one for one in members if search.constraints[one].rank <= rank)
+
+    every = dict(selection.quantities) | held
+    grounds = Grounds(held, every, frozenset(members), up_to(RULE), up_to(LIMIT), possible)
+    return tuple(search.constraints[one].explain(grounds) for one in members)
 
 
 def facts_against(
-    search: Search, literals: Sequence[int], facts: frozenset[Fact]
-) -> tuple[Fact, ...]:
+    search: Search, literals: Sequence[int], facts: frozenset[ConstraintId]
+) -> tuple[ConstraintId, ...]:
     """An irreducible set of those facts with which the literals cannot hold; they cannot with all.
 
     Raises:
@@ -117,13 +141,13 @@ def facts_against(
     """
 
     def refuted(some: Sequence[_Member]) -> frozenset[int] | None:
-        active = frozenset(member for member in some if isinstance(member, Fact))
+        active = frozenset(member for member in some if isinstance(member, ConstraintId))
         return search.core if search.sound(literals, active) is None else None
 
-    literal_of: dict[_Member, int] = {fact: search.encoding.facts[fact] for fact in facts}
+    literal_of: dict[_Member, int] = {fact: search.encoding.guards[fact] for fact in facts}
     found = _preferred(refuted, sorted(facts), literal_of)
     assert found is not None
-    return tuple(sorted(member for member in found if isinstance(member, Fact)))
+    return tuple(sorted(member for member in found if isinstance(member, ConstraintId)))
 
 
 def _preferred(

@@ -23,7 +23,8 @@ from attrs import evolve
 from configurator.arrangement.answers import mending
 from configurator.arrangement.conflict import least_unfit, only, unfit
 from configurator.arrangement.rooms import Room
-from configurator.engine.encoding import Held, State
+from configurator.engine.constraint import Held
+from configurator.engine.encoding import State
 from configurator.engine.figures import states_in, states_of
 from configurator.engine.fitting import Side
 from configurator.errors import SearchLimit

@@ -1,8 +1,8 @@
-"""A catalogue as clauses: what a complete selection is, and what the rules say of it.
+"""A catalogue as clauses: what a complete selection is, and the conditions that rules speak of.
 
 Every option of every choice has one variable for each quantity it can be had in: the k-th says
-that at least k are picked. A choice that may stay empty has a variable for that. Every rule is
-guarded by a variable of its own, its fact, so that a conflict can name it.
+that at least k are picked. A choice that may stay empty has a variable for that. Every constraint
+is guarded by a variable of its own, so that a conflict can name it.
 
 Everything is built in the order of ids, so the order of the file means nothing.
 """
@@ -11,8 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, pairwise
-
-from attrs import frozen
 
 from configurator.catalogue.model import (
     AllOf,
@@ -23,10 +21,10 @@ from configurator.catalogue.model import (
     Pick,
     Test,
 )
-from configurator.forms import form
+from configurator.engine.constraint import ConstraintId, Held
 from configurator.selection.picks import Selection
 
-__all__ = ["Encoding", "Fact", "Held", "State", "as_bits", "variables"]
+__all__ = ["Encoding", "State", "as_bits", "variables"]
 
 _PAIRWISE = 16
 
@@ -47,24 +45,6 @@ def variables(bits: int) -> Iterator[int]:
         bits ^= lowest
 
 
-@form(values={"kind": ("rule", "limit", "fit", "layout", "rating")})
-@frozen(order=True)
-class Fact:
-    """Something that holds besides the picks and that a conflict may name.
-
-    Attributes:
-        kind: ``rule``, ``limit``, ``fit`` (one unit), ``layout`` (all units of a space) or
-            ``rating``.
-        subject: id of the rule, limit or space, ``choice=option`` of the unit, or which rating.
-    """
-
-    kind: str
-    subject: str
-
-
-Held = dict[tuple[str, str], int]
-"""Quantity of each picked option."""
-
 State = tuple[tuple[str, int], ...]
 """An answer to a choice: option ids with quantities; empty for none."""
 
@@ -73,8 +53,8 @@ class Encoding:
     """Variables and clauses of a catalogue; a negative number is the negation of a variable.
 
     Attributes:
-        clauses: what every complete selection satisfies; rules guarded by their facts.
-        facts: guard variable of each fact, for rules, limits, units and spaces.
+        clauses: what every complete selection satisfies; rules under their guards.
+        guards: a variable for each constraint.
         levels: variable by choice, option and quantity.
         quantities: variables of each option, one for each quantity, rising; before all others.
         empty: variable that says that nothing is picked, by choice of at most one.
@@ -84,7 +64,7 @@ class Encoding:
     def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
         self.clauses: list[list[int]] = []
-        self.facts: dict[Fact, int] = {}
+        self.guards: dict[ConstraintId, int] = {}
         self.levels: dict[tuple[str, str, int], int] = {}
         self.quantities: dict[tuple[str, str], list[int]] = {}
         self.empty: dict[str, int] = {}
@@ -101,24 +81,17 @@ class Encoding:
         self.clauses.append([self.true])
         for choice in self.choices:
             self._answers(choice)
-        for rule in sorted(catalogue.rules, key=lambda rule: rule.id):
-            guard = self.fact(Fact("rule", rule.id))
-            when = [] if rule.when is None else [-self.literal(rule.when)]
-            if rule.needs is not None:
-                self.clauses.append([-guard, *when, self.literal(rule.needs)])
-            if rule.rules_out is not None:
-                self.clauses.append([-guard, *when, -self.literal(rule.rules_out)])
 
     def new(self) -> int:
         """A fresh variable."""
         self._count += 1
         return self._count
 
-    def fact(self, fact: Fact) -> int:
-        """The guard variable of a fact."""
-        if fact not in self.facts:
-            self.facts[fact] = self.new()
-        return self.facts[fact]
+    def guard(self, constraint: ConstraintId) -> int:
+        """A variable that is true where the constraint is to be kept."""
+        if constraint not in self.guards:
+            self.guards[constraint] = self.new()
+        return self.guards[constraint]
 
     def at_least(self, choice: str, option: str, quantity: int = 1) -> int:
         """The variable that says that so many of the option are picked; its negation if never."""

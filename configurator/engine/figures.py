@@ -7,14 +7,15 @@ hangs on can be answered, so that a search needs no other arithmetic than adding
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import product
 
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Choice, Option, Part, Pick, SpacePart
-from configurator.engine.encoding import Held, State
+from configurator.engine.constraint import Held
+from configurator.engine.encoding import State
 from configurator.errors import ConfiguratorError
 from configurator.pricing.whole import option_price
 from configurator.selection.picks import Selection
@@ -29,8 +30,10 @@ __all__ = [
     "held_where",
     "masses",
     "prices",
+    "scale_of",
     "states_in",
     "states_of",
+    "whole",
 ]
 
 _MOST_CASES = 20_000
@@ -84,6 +87,18 @@ class Figure:
     def at(self, held: Held) -> Decimal | None:
         """The figure where so much is held."""
         return self.cases[states_in(held, self.on)]
+
+    def where(self, fixed: Mapping[str, State]) -> list[Decimal | None]:
+        """What it can be where those choices have those answers."""
+        return [
+            value
+            for states, value in self.cases.items()
+            if all(
+                tuple(pair for pair in fixed[choice] if pair[0] in options) == state
+                for (choice, options), state in zip(self.on, states, strict=True)
+                if choice in fixed
+            )
+        ]
 
 
 def states_of(choice: Choice, options: Sequence[str] | None = None) -> Iterator[State]:
@@ -183,3 +198,23 @@ def _figure(
         cases[combination] = one(Selection(catalogue.id, picks))
     known = [value for value in cases.values() if value is not None]
     return Figure(tuple(hangs_on.items()), cases, min(known, default=Decimal(0)))
+
+
+def whole(value: Decimal | None, scale: int) -> int:
+    """So many of the unit that goes so many times into one."""
+    number = (value or Decimal(0)) * scale
+    found = int(number)
+    if found != number:
+        raise ValueError(f"{value} is no whole number of 1/{scale}")
+    return found
+
+
+def scale_of(values: Iterable[Decimal | None]) -> int:
+    """How often a unit goes into one in which all of the values are whole numbers."""
+    digits = max((_decimals(value) for value in values if value), default=0)
+    return int(10**digits)
+
+
+def _decimals(value: Decimal) -> int:
+    places = value.normalize().as_tuple().exponent
+    return max(0, -places) if isinstance(places, int) else 0

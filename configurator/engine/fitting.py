@@ -12,12 +12,21 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import product
 from math import prod
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
-from attrs import evolve
+from attrs import evolve, frozen
 
 from configurator.catalogue.model import ADD_ON, Option, SpacePart, Unit
-from configurator.engine.encoding import Encoding, Fact, Held, State
+from configurator.engine.constraint import (
+    ALONE,
+    Constraint,
+    ConstraintId,
+    Explanation,
+    Grounds,
+    Held,
+    Violation,
+)
+from configurator.engine.encoding import Encoding, State
 from configurator.engine.figures import (
     Determiners,
     determiners_of,
@@ -25,14 +34,17 @@ from configurator.engine.figures import (
     states_in,
     states_of,
 )
-from configurator.engine.theories import Reason
 from configurator.fit.openings import Cell, cells_of, clear_openings, divider_of
-from configurator.fit.units import Base, bases_of, behind_frame, ways_in
+from configurator.fit.units import Base, UnitFit, badness, bases_of, behind_frame, ways_in
+from configurator.fit.words import misfit_words
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior, MissingPicks, inside_size, mass_of
 
-__all__ = ["FitTheory", "Side", "listed"]
+if TYPE_CHECKING:
+    from configurator.engine.search import Search
+
+__all__ = ["FitTheory", "Side", "UnitFitConstraint", "listed", "unit_fits"]
 
 _SIDES = ("length", "width", "height")
 _LOSSES = {"length": ("wall",), "width": ("wall",), "height": ("roof", "floor")}
@@ -97,6 +109,17 @@ class Side:
         """A literal that is true only where the inside is determined and at least ``size``."""
         return self._true_where(size - 1, undetermined=False)
 
+    def largest(self, possible: Callable[[int], bool]) -> int:
+        """The largest size of which the literal for at least as much is possible; 0 for none."""
+        low, high = -1, len(self.steps)
+        while low + 1 < high:
+            middle = (low + high) // 2
+            if possible(self.at_least(self.steps[middle])):
+                low = middle
+            else:
+                high = middle
+        return self.steps[low] if low >= 0 else 0
+
     def _true_where(self, size: int, undetermined: bool) -> int:
         key = size, undetermined
         if key not in self._literals:
@@ -107,6 +130,66 @@ class Side:
                         [-literal, *_differs(self.encoding, self.on, states)]
                     )
         return self._literals[key]
+
+
+@frozen
+class _Explained(Explanation):
+    """How a unit misses fitting the largest inside that the picks of a conflict leave it.
+
+    Attributes:
+        option: the unit's option.
+        space: what its space is called.
+        fit: the unit there; None where nothing tells how large the inside may be.
+    """
+
+    option: Option
+    space: str
+    fit: UnitFit | None
+
+    @property
+    def sentence(self) -> str:
+        fit = self.fit
+        if fit is None or fit.fits or fit.misfits[0].what in ("no-opening", "support"):
+            return f"{self.option.title} fits no {self.space} that goes with it"
+        words = misfit_words(fit, fit.misfits[0], self.space)
+        return f"{self.option.title} does not fit the largest {self.space} left: {words}"
+
+
+class UnitFitConstraint(Constraint):
+    """One unit fits the space that the other picks make, wherever it is picked."""
+
+    rank = ALONE
+
+    def __init__(self, fit: FitTheory, unit: tuple[str, str]) -> None:
+        self.fit, self.unit = fit, unit
+        self.option = fit.catalogue.option(*unit)
+        name = f"{unit[0]}={unit[1]}"
+        self.id, self.name, self.at = (
+            ConstraintId("fit", name),
+            f'the fit of "{name}"',
+            self.option.at,
+        )
+
+    def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
+        """The unit, the inside of its space, and what else decides its fit."""
+        return self.fit.depends_on(self.unit)
+
+    def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:  # noqa: ARG002
+        """A lifted one if the unit is picked and does not fit."""
+        if self.unit in held:
+            yield from self.fit.violations(self.id, self.unit, held)
+
+    def explain(self, grounds: Grounds) -> _Explained:
+        """How it misses fitting the largest inside that is left."""
+        assert self.option.unit is not None
+        space = self.fit.catalogue.space_title(self.option.unit.space)
+        return _Explained(self.option, space, self.fit.best(self.unit, grounds))
+
+
+def unit_fits(search: Search) -> Iterator[UnitFitConstraint]:
+    """One for each unit."""
+    for unit in search.fit.units:
+        yield UnitFitConstraint(search.fit, unit)
 
 
 class FitTheory:
@@ -120,7 +203,6 @@ class FitTheory:
         for choice in encoding.choices:
             for option in choice.options:
                 if option.unit is not None:
-                    encoding.fact(Fact("fit", f"{choice.id}={option.id}"))
                     self.units[choice.id, option.id] = self._others(
                         (choice.id, option.id), option, option.unit
                     )
@@ -128,43 +210,58 @@ class FitTheory:
         self._fit: dict[tuple[tuple[str, str], Interior, tuple[State, ...]], bool] = {}
         self._any_height: dict[tuple[tuple[str, str], Interior, tuple[State, ...]], bool] = {}
         self._bases: dict[tuple[tuple[str, str], tuple[State, ...]], list[Base]] = {}
-        self._reasons: dict[tuple[tuple[str, str], Interior, tuple[State, ...]], Reason] = {}
+        self._reasons: dict[tuple[tuple[str, str], Interior, tuple[State, ...]], Violation] = {}
 
-    def facts(self) -> tuple[Fact, ...]:
-        """One for each unit."""
-        return tuple(Fact("fit", f"{choice}={option}") for choice, option in self.units)
-
-    def hangs_on(self, fact: Fact) -> Iterator[tuple[str, Sequence[str]]]:
+    def depends_on(self, unit: tuple[str, str]) -> Iterator[tuple[str, Sequence[str]]]:
         """The unit, the inside of its space, and what else decides its fit."""
-        choice, _, option = fact.subject.partition("=")
-        yield choice, (option,)
-        yield from self.units[choice, option]
-        for side in self.sides(self._unit((choice, option)).space).values():
+        yield unit[0], (unit[1],)
+        yield from self.units[unit]
+        for side in self.sides(self._unit(unit).space).values():
             yield from side.on
 
-    def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
-        """A lifted reason for each unit that does not fit."""
-        for unit in sorted(held.keys() & self.units.keys()):
-            fact = Fact("fit", f"{unit[0]}={unit[1]}")
-            if fact not in active:
-                continue
-            inside = self.inside(unit, held)
-            if inside is None:
-                yield from self._unsized(fact, unit, held)
-                continue
-            states = states_in(held, self.units[unit])
-            if not self._fits(unit, inside, states):
-                key = unit, inside, states
-                if key not in self._reasons:
-                    self._reasons[key] = self._reason(fact, *key)
-                yield self._reasons[key]
+    def violations(
+        self, fact: ConstraintId, unit: tuple[str, str], held: Held
+    ) -> Iterator[Violation]:
+        """A lifted one if the unit does not fit."""
+        inside = self.inside(unit, held)
+        if inside is None:
+            yield from self._unsized(fact, unit, held)
+            return
+        states = states_in(held, self.units[unit])
+        if not self._fits(unit, inside, states):
+            key = unit, inside, states
+            if key not in self._reasons:
+                self._reasons[key] = self._reason(fact, *key)
+            yield self._reasons[key]
 
-    def _unsized(self, fact: Fact, unit: tuple[str, str], held: Held) -> Iterator[Reason]:
+    def best(self, unit: tuple[str, str], grounds: Grounds) -> UnitFit | None:
+        """The unit in the best case: each inside size as large as these picks and rules allow."""
+        held, option, body = grounds.held, self.catalogue.option(*unit), self._unit(unit)
+        literals = [self.encoding.at_least(*key, n) for key, n in sorted(held.items())]
+        sizes = [
+            side.largest(lambda more: grounds.possible([*literals, more], grounds.stated))
+            for side in self.sides(body.space).values()
+        ]
+        if not all(sizes):
+            return None
+        inside, selection = Interior(*sizes), self.encoding.selection(held)
+        build = Resolved(self.catalogue, selection)
+        cells = self._cells(body, selection, inside)
+        ways = [
+            (side, tuple(misfits))
+            for side, misfits in ways_in(build, option, cells, bases_of(build, body))
+        ]
+        side, misfits = min(ways, key=lambda way: (badness(way[1]), way[0]))
+        return UnitFit(unit[0], option, inside, side, misfits)
+
+    def _unsized(
+        self, fact: ConstraintId, unit: tuple[str, str], held: Held
+    ) -> Iterator[Violation]:
         """A reason where the space of the unit has no size, and nothing open could bring one."""
         for side in self.sides(self._unit(unit).space).values():
             literals = side.unsized(held)
             if literals is not None:
-                yield Reason(fact, (-self.encoding.at_least(*unit), *literals))
+                yield Violation(fact, (-self.encoding.at_least(*unit), *literals))
                 return
 
     def inside(self, unit: tuple[str, str], held: Held) -> Interior | None:
@@ -273,8 +370,8 @@ class FitTheory:
         )
 
     def _reason(
-        self, fact: Fact, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]
-    ) -> Reason:
+        self, fact: ConstraintId, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]
+    ) -> Violation:
         """Let each inside size grow as far as the unit still fails; then widen the rest."""
         sides = self.sides(self._unit(unit).space)
         literals = [-self.encoding.at_least(*unit)]
@@ -299,7 +396,7 @@ class FitTheory:
                     sets[index].append(state)
         for (choice_id, options), allowed in zip(others, sets, strict=True):
             literals += self._outside(unit, choice_id, options, allowed, carried)
-        return Reason(fact, tuple(dict.fromkeys(literals)))
+        return Violation(fact, tuple(dict.fromkeys(literals)))
 
     def _most_carriers(
         self, unit: tuple[str, str], inside: Interior, states: tuple[State, ...]

@@ -18,7 +18,7 @@ from configurator.arrangement.rooms import Room
 from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Catalogue
 from configurator.engine.arranging import LayoutTheory
-from configurator.engine.encoding import Fact, Held
+from configurator.engine.constraint import ConstraintId, Held
 from configurator.engine.figures import states_in
 from configurator.engine.weighing import Key
 from configurator.errors import SearchLimit
@@ -91,7 +91,7 @@ class LoadedRooms:
             taken = Counter((room.items[i].choice, room.items[i].option) for i in kept)
             self.units |= taken
             literals += self._clause(room, kept, taken)
-            facts.append(Fact("layout", room.space))
+            facts.append(ConstraintId("layout", room.space))
         self.clause, self.facts = tuple(dict.fromkeys(literals)), tuple(facts)
 
     def _excess(self, part: Room) -> Fraction:

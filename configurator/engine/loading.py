@@ -9,7 +9,7 @@ from math import ceil
 from types import MappingProxyType
 
 from configurator.engine.arranging import Middles
-from configurator.engine.encoding import Held
+from configurator.engine.constraint import Held
 from configurator.engine.extents import Span
 from configurator.engine.weighing import Bar, Weights, total
 

@@ -19,8 +19,8 @@ from math import prod
 from typing import Any, TypeAlias
 
 from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal, Pick
-from configurator.engine.encoding import Fact, Held
-from configurator.engine.figures import Figure
+from configurator.engine.constraint import Held
+from configurator.engine.figures import Figure, scale_of, whole
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.money import exponent
@@ -64,11 +64,9 @@ class Optimum:
         self._clauses = self._learned = self._sums = 0
         self._solved: cp_model.CpSolver | None = None
         self._refresh()
-        for fact in sorted(search.facts):
-            self.require([self.encoding.facts[fact]])
-        for limit_id in sorted(search.limits):
-            if Fact("limit", limit_id) in search.facts:
-                self._limit(limit_id)
+        for constraint in sorted(search.active):
+            self.require([self.encoding.guards[constraint]])
+            search.constraints[constraint].linear(self)
         self._refresh()
 
     def require(self, clause: Iterable[int]) -> None:
@@ -164,12 +162,12 @@ class Optimum:
             solver = self._solved = found.solver
             held = self._held(solver)
             self._hint(solver)
-            reasons = self.search.reasons(held, self.search.facts)
-            if not reasons:
+            violations = self.search.violations(held, self.search.active)
+            if not violations:
                 self.values.append(round(solver.objective_value))
                 return held
-            self.search.learn(reasons)
-            crowded += reasons[0].fact.kind == "layout" or bool(reasons[0].besides)
+            self.search.learn(violations)
+            crowded += self.search.crowded(violations)
             if crowded > MOST_CROWDED:
                 break
         raise SearchLimit("no best selection after so many proposals; that proves nothing")
@@ -214,9 +212,9 @@ class Optimum:
         """What the figure adds where the literal is true; an open figure adds nothing."""
         if not figure.on:
             value = figure.at({})
-            return [(_whole(value, scale), literal)] if value else []
+            return [(whole(value, scale), literal)] if value else []
         return [
-            (_whole(value, scale), self.encoding.case(literal, figure.on, states))
+            (whole(value, scale), self.encoding.case(literal, figure.on, states))
             for states, value in figure.cases.items()
             if value
         ]
@@ -234,9 +232,7 @@ class Optimum:
             for choice in self.encoding.choices
             for option in choice.options
         }
-        scale = 10 ** max(
-            _decimals(value or Decimal(0)) for f in figures.values() for value in f.cases.values()
-        )
+        scale = scale_of(value for f in figures.values() for value in f.cases.values())
         return [
             term
             for (choice, option, _), variable in self.encoding.levels.items()
@@ -317,7 +313,7 @@ class Optimum:
             raise SearchLimit(f"what package deal {deal.id} saves hangs on too many combinations")
         where: dict[int, list[int]] = {}
         for combination in product(*(each.items() for each in listed)):
-            saving = sum(amount for amount, _ in combination) - _whole(deal.price, scale)
+            saving = sum(amount for amount, _ in combination) - whole(deal.price, scale)
             if saving > 0:
                 literal = self.encoding.all_of(literal for _, literal in combination)
                 where.setdefault(saving, []).append(literal)
@@ -340,7 +336,7 @@ class Optimum:
                 continue
             for states, value in figure.cases.items():
                 if value is not None:
-                    amount = _whole(value, scale) // quantity * pick.quantity
+                    amount = whole(value, scale) // quantity * pick.quantity
                     literal = self.encoding.case(exactly, figure.on, states)
                     where.setdefault(amount, []).append(literal)
         return {amount: self.encoding.any_of(some) for amount, some in sorted(where.items())}
@@ -398,34 +394,6 @@ class Optimum:
                     waiting.append(more)
                     yield more, held
 
-    def _limit(self, limit_id: str) -> None:
-        """The limit as a sum, which counts wherever anything uses it."""
-        theory = self.search.limits[limit_id]
-        values = [theory.limit.reserve]
-        for share in theory.shares.values():
-            values.append(share.constant)
-            if share.figure is not None:
-                values += [value for value in share.figure.cases.values() if value is not None]
-        scale = 10 ** max(_decimals(value) for value in values)
-        terms: Terms = []
-        users = []
-        for (choice_id, option_id), share in sorted(theory.shares.items()):
-            choice = self.catalogue.by_id[choice_id]
-            for quantity, variable in self.levels(choice, choice.by_id[option_id]):
-                if share.constant:
-                    terms.append((_whole(share.constant, scale), variable))
-                if share.figure is not None:
-                    terms += self.figure_terms(variable, share.figure, scale)
-                if share.uses and quantity == 1:
-                    users.append(variable)
-                elif share.figure is not None and quantity == 1:
-                    users += [v for w, v in self.figure_terms(variable, share.figure, scale) if w]
-        bound = -_whole(theory.limit.reserve, scale)
-        if bound >= 0:
-            self.at_most(terms, bound)
-        elif users:
-            self.at_most(terms, bound, only_if=[self.encoding.any_of(users)])
-
 
 def _families(worth: Family) -> list[Family]:
     """Deals that share a pick, or share one with a deal that does, together."""
@@ -442,16 +410,3 @@ def _families(worth: Family) -> list[Family]:
                 apart.append(family)
         families = [*apart, joined]
     return families
-
-
-def _whole(value: Decimal | None, scale: int) -> int:
-    number = (value or Decimal(0)) * scale
-    whole = int(number)
-    if whole != number:
-        raise ValueError(f"{value} is no whole number of 1/{scale}")
-    return whole
-
-
-def _decimals(value: Decimal) -> int:
-    places = value.normalize().as_tuple().exponent
-    return max(0, -places) if isinstance(places, int) else 0

@@ -1,4 +1,4 @@
-"""Mass and axle ratings as a theory, exactly as a check counts them.
+"""Mass and axle ratings as constraints, exactly as a check counts them.
 
 Three cases. With every unit in its worst place within every rating, there is nothing to say. With
 every unit in its best place over one, no layout helps: the reason names the picks whose masses
@@ -16,34 +16,45 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
 from math import floor
+from typing import TYPE_CHECKING
 
 from configurator.arrangement.loads import spots_within
 from configurator.arrangement.rooms import Room
 from configurator.catalogue.model import VEHICLE, Choice, Option
-from configurator.engine.arranging import LayoutTheory
-from configurator.engine.encoding import Encoding, Fact, Held
+from configurator.engine.arranging import LayoutTheory, layouts_of
+from configurator.engine.constraint import (
+    AXLES,
+    RATING,
+    Constraint,
+    ConstraintId,
+    Grounds,
+    Held,
+    Violation,
+)
+from configurator.engine.encoding import Encoding
 from configurator.engine.figures import Figure
-from configurator.engine.gains import Gains
 from configurator.engine.journey import Journey
 from configurator.engine.loaded_rooms import LoadedRooms, least_of
 from configurator.engine.loading import Loading
-from configurator.engine.theories import Reason
-from configurator.engine.weighing import AXLES, QUICK, Bar, Fixed, Key, Weighing, total
+from configurator.engine.rating_words import RATING_OF, RatingExplained, explained
+from configurator.engine.sums import Key, lifted
+from configurator.engine.weighing import QUICK, Bar, Fixed, Weighing, total
 from configurator.errors import SearchLimit
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import Demand, demands
 from configurator.selection.resolved import Resolved
 
-__all__ = ["RATINGS", "RatingTheory"]
+if TYPE_CHECKING:
+    from configurator.engine.search import Search
+
+__all__ = ["RATINGS", "RatingConstraint", "Ratings", "ratings"]
 
 RATINGS = ("axles", "gcm", "gvm", "overhang", "people", "tow-ball")
 """Subjects of the facts; both axles, and that the front wheels stay on the ground, are one."""
 
-_FACT_OF = dict.fromkeys(AXLES, "axles") | {"gvm": "gvm", "gcm": "gcm"}
 
-
-class RatingTheory:
-    """Every rating is kept, by some layout that fits.
+class Ratings:
+    """Whether ratings are kept by some layout that fits, and why not.
 
     Args:
         encoding: the catalogue's.
@@ -64,38 +75,33 @@ class RatingTheory:
         self.weighing = Weighing(encoding, mass, journey)
         self._rooms: dict[str, tuple[int, ...]] = {}
         self._worsts: dict[str, list[int]] = {}
-        self._facts = tuple(Fact("rating", s) for s in RATINGS if self._may_break(s))
 
-    def facts(self) -> tuple[Fact, ...]:
-        """One for each rating that some selection may exceed."""
-        return self._facts
-
-    def hangs_on(self, fact: Fact) -> Iterator[tuple[str, Sequence[str]]]:
+    def depends_on(self, subject: str) -> Iterator[tuple[str, Sequence[str]]]:
         """The vehicle, and of loads everything, of overhang what makes the tray and its spaces."""
         choices: Iterable[str] = self.catalogue.by_id
-        if fact.subject == "overhang":
+        if subject == "overhang":
             choices = {VEHICLE, *self.weighing.fixing}
-        if fact.subject in ("people", "tow-ball"):
+        if subject in ("people", "tow-ball"):
             choices = {VEHICLE, *(choice for choice, _ in self.weighing.hitches)}
         for choice in choices:
             yield choice, tuple(self.catalogue.by_id[choice].by_id)
 
-    def refuse(self, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
-        """A lifted reason for each rating that is exceeded."""
-        asked = {fact.subject for fact in self._facts if fact in active}
+    def violations(
+        self, subject: str, held: Held, active: frozenset[ConstraintId]
+    ) -> Iterator[Violation]:
+        """Lifted ones if the rating is exceeded."""
         vehicle = next((option for choice, option in held if choice == VEHICLE), None)
-        if not asked or vehicle not in self.weighing.bars:
+        if vehicle not in self.weighing.bars:
             return
-        told = [*self._plain(vehicle, held, asked)]
+        told = [*self._plain(vehicle, held, subject)]
         unsettled: list[tuple[int, Fraction]] = []
-        near = list(self._heavy(vehicle, held))
+        near = [
+            (i, bar) for i, bar in self._heavy(vehicle, held) if RATING_OF[bar.subject] == subject
+        ]
         fixed = self.weighing.fixed(held) if near else ()
         loads = Loading(self.weighing.bars[vehicle], self.weighing.weights(vehicle, fixed), held)
         for index, bar in near:
-            if bar.hitched and not self._hitch(held):
-                continue
-            subject = _FACT_OF[bar.subject]
-            if subject not in asked or bar.subject in self.journey.passed:
+            if (bar.hitched and not self._hitch(held)) or bar.subject in self.journey.passed:
                 continue
             rating = self.rating(vehicle, held, bar.subject)
             if rating is None or not loads.may_be_over(index, rating):
@@ -107,7 +113,7 @@ class RatingTheory:
         if told or not unsettled:
             yield from dict.fromkeys(told)
             return
-        if active.issuperset(self.layouts.facts()):
+        if active.issuperset(layouts_of(self.layouts)):
             middles = self.layouts.middles(held)
             if not any(loads.may_be_over(index, rating, middles) for index, rating in unsettled):
                 return
@@ -123,12 +129,12 @@ class RatingTheory:
 
     # What hangs on few picks
 
-    def _plain(self, vehicle: str, held: Held, asked: set[str]) -> Iterator[Reason]:
+    def _plain(self, vehicle: str, held: Held, asked: str) -> Iterator[Violation]:
         """Seats, tow ball, trailer and overhang."""
         one = self.weighing.vehicles[vehicle]
         without = -self.encoding.at_least(VEHICLE, vehicle)
-        if "people" in asked and self._too_many(vehicle):
-            yield Reason(Fact("rating", "people"), (without,))
+        if asked == "people" and self._too_many(vehicle):
+            yield Violation(ConstraintId("rating", "people"), (without,))
         hitch = self._hitch(held)
         if hitch is not None:
             clause = (without, *self._not_hitched(hitch))
@@ -136,12 +142,12 @@ class RatingTheory:
             assert option.hitch is not None
             pull, trailer = self.journey.tow_ball, self.journey.trailer
             rated = [option.hitch.download, *filter(None, [one.tow_ball])]
-            if "tow-ball" in asked and pull is not None and pull > min(rated):
-                yield Reason(Fact("rating", "tow-ball"), clause)
+            if asked == "tow-ball" and pull is not None and pull > min(rated):
+                yield Violation(ConstraintId("rating", "tow-ball"), clause)
             towed = [option.hitch.towing, *filter(None, [one.towing])]
-            if "gcm" in asked and trailer is not None and trailer > min(towed):
-                yield Reason(Fact("rating", "gcm"), clause)
-        if "overhang" in asked and self._may_hang_over(vehicle):
+            if asked == "gcm" and trailer is not None and trailer > min(towed):
+                yield Violation(ConstraintId("rating", "gcm"), clause)
+        if asked == "overhang" and self._may_hang_over(vehicle):
             yield from self._overhang(vehicle, held)
 
     def _too_many(self, vehicle: str) -> bool:
@@ -149,7 +155,7 @@ class RatingTheory:
         people = self.journey.people or min(self.catalogue.mass.people, seats)
         return people > seats
 
-    def _overhang(self, vehicle: str, held: Held) -> Iterator[Reason]:
+    def _overhang(self, vehicle: str, held: Held) -> Iterator[Violation]:
         fixed = self.weighing.fixed(held)
         if not self._hangs_over(vehicle, fixed):
             return
@@ -159,7 +165,7 @@ class RatingTheory:
             if self._hangs_over(vehicle, fewer):
                 kept.remove(pair)
         literals = (-self.encoding.at_least(VEHICLE, vehicle), *self._others(tuple(kept)))
-        yield Reason(Fact("rating", "overhang"), literals)
+        yield Violation(ConstraintId("rating", "overhang"), literals)
 
     def _hangs_over(self, vehicle: str, fixed: Fixed) -> bool:
         """Whether tray or a space ends too far back, as short as it can be."""
@@ -200,7 +206,7 @@ class RatingTheory:
         ratings += [bar.rating for bar in bars if bar.rating is not None]
         return min(floor((min(ratings) - bar.base) * 1000) - 1 for bar in bars)
 
-    def _may_break(self, subject: str) -> bool:
+    def may_break(self, subject: str) -> bool:
         """Whether some selection may exceed a rating of that subject at all."""
         passed = self.journey.passed
         if subject != "axles" and subject in passed:
@@ -218,7 +224,7 @@ class RatingTheory:
                 continue
             worst, room = self._worst(vehicle), self._room(vehicle)
             for place, quick in enumerate(QUICK):
-                counts = _FACT_OF[quick] == subject and quick not in passed
+                counts = RATING_OF[quick] == subject and quick not in passed
                 if counts and worst[place] > room[place]:
                     return True
         return False
@@ -260,31 +266,45 @@ class RatingTheory:
 
     def _reason(
         self, vehicle: str, held: Held, index: int, rooms: LoadedRooms | None = None
-    ) -> Reason:
+    ) -> Violation:
         """Why the load is too much, with as few choices fixed and as few picks as will do."""
         bar = self.weighing.bars[vehicle][index]
         rating = self.rating(vehicle, held, bar.subject)
-        gains = Gains(self.weighing, vehicle, held, index, rooms)
+        hitch = self._hitch(held) if bar.hitched else None
+        units = {} if rooms is None else rooms.units
+
+        def load(fixed: Fixed) -> Fraction:
+            weights = self.weighing.weights(vehicle, fixed)
+            loads = (n * weights.spans(key)[index][0] for key, n in held.items())
+            return sum(loads, bar.base + (0 if rooms is None else rooms.more))
+
         fixed = self.weighing.fixed(held)
-        if bar.over(gains.load(()), rating):
+        if bar.over(load(()), rating):
             fixed = ()
         for pair in fixed:
             fewer = tuple(other for other in fixed if other != pair)
-            if bar.over(gains.load(fewer), rating):
+            if bar.over(load(fewer), rating):
                 fixed = fewer
-        picks, load = gains.dropped(fixed, lambda load: bar.over(load, rating))
+        weights = self.weighing.weights(vehicle, fixed)
+        found = lifted(
+            self.encoding,
+            held,
+            load(fixed),
+            lambda load: bar.over(load, rating),
+            lambda key: weights.spans(key)[index][0],
+            certain={VEHICLE, *(choice for choice, _ in fixed)},
+            taken=lambda key: max(units.get(key, 0), int(key == hitch)),
+        )
         literals = [-self.encoding.at_least(VEHICLE, vehicle)]
-        literals += self._raised(held, bar, load)
+        literals += self._raised(held, bar, found.load)
         literals += self._others(fixed)
-        if bar.hitched:
-            hitch = self._hitch(held)
-            assert hitch is not None
+        if hitch is not None:
             literals += self._not_hitched(hitch)
-        literals += picks
+        literals += found.literals
         if rooms is not None:
             literals += rooms.clause
-        return Reason(
-            Fact("rating", _FACT_OF[bar.subject]),
+        return Violation(
+            ConstraintId("rating", RATING_OF[bar.subject]),
             tuple(dict.fromkeys(literal for literal in literals if literal != -self.encoding.true)),
             rooms.facts if rooms is not None else (),
         )
@@ -309,12 +329,14 @@ class RatingTheory:
 
     # Layouts
 
-    def _laid_out(self, vehicle: str, held: Held, active: frozenset[Fact]) -> Iterator[Reason]:
+    def _laid_out(
+        self, vehicle: str, held: Held, active: frozenset[ConstraintId]
+    ) -> Iterator[Violation]:
         """A reason where no layout of the rooms that have to fit keeps every axle rating."""
         rooms = tuple(
             room
             for space in sorted(self.layouts.others)
-            if Fact("layout", space) in active
+            if ConstraintId("layout", space) in active
             if (room := self.layouts.room(space, held)) is not None and room.items
         )
         if not rooms:
@@ -333,7 +355,7 @@ class RatingTheory:
         held: Held,
         rooms: tuple[Room, ...],
         asked: Sequence[Demand],
-    ) -> Reason:
+    ) -> Violation:
         """The reason of the demand that is exceeded most; of all where each alone can be kept."""
         most: tuple[Fraction, str, str, Demand] | None = None
         for demand in asked:
@@ -350,7 +372,7 @@ class RatingTheory:
             vehicle, held, index, LoadedRooms(self.layouts, held, demand, over, rooms)
         )
 
-    def _whole(self, held: Held, rooms: Sequence[Room]) -> Reason:
+    def _whole(self, held: Held, rooms: Sequence[Room]) -> Violation:
         """Refuses no more than what is held."""
         literals = [
             literal
@@ -363,5 +385,39 @@ class RatingTheory:
                 ),
             )
         ]
-        facts = tuple(Fact("layout", room.space) for room in rooms)
-        return Reason(Fact("rating", "axles"), tuple(literals), facts)
+        facts = tuple(ConstraintId("layout", room.space) for room in rooms)
+        return Violation(ConstraintId("rating", "axles"), tuple(literals), facts)
+
+
+class RatingConstraint(Constraint):
+    """One rating on one journey."""
+
+    lighter = True
+
+    def __init__(self, ratings: Ratings, subject: str) -> None:
+        self.ratings, self.subject = ratings, subject
+        self.id, self.name = ConstraintId("rating", subject), f'the rating of "{subject}"'
+        self.at = ratings.catalogue.choices[0].at
+        self.rank = AXLES if subject == "axles" else RATING
+        if subject == "axles":
+            self.rests_on = layouts_of(ratings.layouts)
+
+    def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
+        """The vehicle, and of loads everything, of overhang what makes the tray and its spaces."""
+        return self.ratings.depends_on(self.subject)
+
+    def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:
+        """Lifted ones if the rating is exceeded."""
+        return self.ratings.violations(self.subject, held, active)
+
+    def explain(self, grounds: Grounds) -> RatingExplained:
+        """By how many kilograms it is exceeded, and what would carry it."""
+        return explained(self.ratings, self.subject, grounds)
+
+
+def ratings(search: Search) -> Iterator[RatingConstraint]:
+    """One for each rating that some selection may exceed on the journey."""
+    made = Ratings(search.encoding, search.mass, search.journey, search.layouts)
+    for subject in RATINGS:
+        if made.may_break(subject):
+            yield RatingConstraint(made, subject)

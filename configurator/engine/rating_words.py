@@ -5,25 +5,33 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
-import attrs
+from attrs import frozen
 
 from configurator.arrangement.rooms import Room
 from configurator.arrangement.search import arrange
-from configurator.catalogue.model import VEHICLE, Catalogue, Choice, Pick
-from configurator.engine.conflicts import Conflict
+from configurator.catalogue.model import VEHICLE, Catalogue, Choice
+from configurator.engine.arranging import layouts_of
+from configurator.engine.constraint import ConstraintId, Explanation, Grounds, Held
 from configurator.engine.loaded_rooms import excess
-from configurator.engine.search import Search
-from configurator.engine.weighing import AXLES, Bar, Fixed, Key
+from configurator.engine.sums import Key
+from configurator.engine.weighing import AXLES, Bar, Fixed
 from configurator.errors import SearchLimit
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, Demand, demands
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import left, plain, used
 
-__all__ = ["rating_hint", "rating_words"]
+if TYPE_CHECKING:
+    from configurator.engine.rating import Ratings
 
+__all__ = ["RATING_OF", "RatingExplained", "explained"]
+
+_PLAIN = {
+    "people": "more are to travel than there are seats",
+    "tow-ball": "more is to stand on the tow ball than vehicle and tow bar are rated for",
+}
 _STATES = {
     "delivered": "as delivered",
     "full": "travelling full",
@@ -37,94 +45,145 @@ _TITLES = {
 }
 
 
-def rating_words(
-    search: Search, conflict: Conflict, subject: str, selection: Selection | None = None
-) -> str:
-    """The rating with its numbers: what it comes to at least, as far as these picks tell.
+RATING_OF = dict.fromkeys(AXLES, "axles") | {"gvm": "gvm", "gcm": "gcm"}
+"""Which rating a bar is of; both axles, and that the front wheels stay on the ground, are one."""
 
-    A conflict names just enough picks to exceed a rating, and so may exceed it by very little. With
-    the selection that it is about, what all of its picks come to is said too.
+
+@frozen
+class Exceeded:
+    """A load over its rating, kg.
+
+    Attributes:
+        bar: which load.
+        load: the least that it comes to.
+        rating: the highest that it may come to.
     """
-    if subject == "people":
-        return "more are to travel than there are seats"
-    if subject == "tow-ball":
-        return "more is to stand on the tow ball than vehicle and tow bar are rated for"
-    if subject == "overhang":
-        return _overhang_words(search, conflict)
-    least = _Least(search, conflict)
-    found = least.worst(subject)
-    wherever = ", however the units are placed" if subject == "axles" and least.by_layout else ""
-    if found is None and subject == "gcm":
-        return "the trailer is heavier than the ratings of vehicle and tow bar leave room for"
-    if found is None:
-        title = "an axle" if subject == "axles" else "the vehicle"
+
+    bar: Bar
+    load: Fraction
+    rating: Fraction
+
+    @property
+    def over(self) -> Fraction:
+        """By how much."""
+        return self.load - self.rating
+
+
+@frozen
+class RatingExplained(Explanation):
+    """What a conflict has to say of a rating: by how many kilograms, and what would carry it.
+
+    Attributes:
+        subject: which rating.
+        found: what it comes to at least, as far as the picks of the conflict tell. They are just
+            enough to exceed it, and so may exceed it by very little.
+        every: what all picks come to, where that is more.
+        by_layout: it rests on how units stand in each other's way.
+        overhang: how far behind the rear axle something may end, mm, where that is known.
+        upgrades: what would carry the load and can be had, with its rating.
+        covers: the fit of all units in a space.
+    """
+
+    subject: str
+    found: Exceeded | None = None
+    every: Exceeded | None = None
+    by_layout: bool = False
+    overhang: Fraction | None = None
+    upgrades: tuple[tuple[str, Fraction], ...] = ()
+    covers: frozenset[ConstraintId] = frozenset()
+
+    @property
+    def sentence(self) -> str:
+        """The least load, by how much it is too much, and the rating."""
+        if self.subject in _PLAIN:
+            return _PLAIN[self.subject]
+        if self.subject == "overhang":
+            told = "tray or canopy would end too far behind the rear axle"
+            if self.overhang is None:
+                return told
+            most = Decimal(self.overhang.numerator) / Decimal(self.overhang.denominator)
+            return f"{told}: at most {plain(most)} mm are allowed"
+        wherever = ", however the units are placed" if self.by_layout else ""
+        if self.found is None and self.subject == "gcm":
+            return "the trailer is heavier than the ratings of vehicle and tow bar leave room for"
+        if self.found is None:
+            title = "an axle" if self.subject == "axles" else "the vehicle"
+            return (
+                f"{title} would carry more than it is rated for, "
+                f"with what has to go with it{wherever}"
+            )
+        state = _STATES[self.found.bar.state]
+        if self.found.bar.subject == LIFTING:
+            return f"{state}, the front wheels would leave the ground"
         return (
-            f"{title} would carry more than it is rated for, with what has to go with it{wherever}"
+            f"{state}, {_TITLES[self.found.bar.subject]} at least {_kg(self.found.load, up=True)} "
+            f"kg, {_kg(self.found.over, up=True)} kg more than the "
+            f"{_kg(self.found.rating, up=False)} kg it is rated for{wherever}"
         )
-    bar, load, rating = found
-    if bar.subject == LIFTING:
-        return f"{_STATES[bar.state]}, the front wheels would leave the ground"
-    return (
-        f"{_STATES[bar.state]}, {_TITLES[bar.subject]} at least {_kg(load, up=True)} kg, "
-        f"{_kg(load - rating, up=True)} kg more than the {_kg(rating, up=False)} kg it is rated for"
-        f"{wherever}{_with_all(search, conflict, subject, found, selection)}"
+
+    @property
+    def more(self) -> str:
+        """What all that is picked comes to, where that is more."""
+        every, found = self.every, self.found
+        if every is None or found is None or LIFTING in (found.bar.subject, every.bar.subject):
+            return ""
+        bar = every.bar
+        same = (bar.subject, bar.state) == (found.bar.subject, found.bar.state)
+        which = "" if same else f"{_STATES[bar.state]}, {_TITLES[bar.subject]} "
+        return (
+            f" (with all that is picked, {which}at least {_kg(every.load, up=True)} kg, "
+            f"{_kg(every.over, up=True)} kg more)"
+        )
+
+    @property
+    def hint(self) -> str:
+        """The upgrade that would carry it, or else what to do."""
+        if self.found is None:
+            return ""
+        if self.found.bar.subject == LIFTING:
+            return "Choose lighter parts, or carry less behind the rear axle."
+        for title, rating in self.upgrades[:1]:
+            return f"{title} would rate it at {_kg(rating, up=False)} kg, once certified."
+        return "Choose lighter parts, or a vehicle that carries more."
+
+
+def explained(ratings: Ratings, subject: str, grounds: Grounds) -> RatingExplained:
+    """What a conflict has to say of the rating."""
+    if subject in _PLAIN:
+        return RatingExplained(subject)
+    if subject == "overhang":
+        vehicle = next((option for choice, option in grounds.held if choice == VEHICLE), None)
+        if vehicle is None:
+            return RatingExplained(subject)
+        wheelbase = ratings.weighing.vehicles[vehicle].wheelbase
+        return RatingExplained(subject, overhang=overhang_limit(wheelbase))
+    least = _Least(ratings, grounds, grounds.held)
+    found = least.worst(subject)
+    by_layout = subject == "axles" and least.by_layout
+    covers = layouts_of(ratings.layouts) if subject == "axles" else frozenset()
+    if found is None or found.bar.subject == LIFTING:
+        return RatingExplained(subject, found, by_layout=by_layout, covers=covers)
+    every = _Least(ratings, grounds, grounds.held | grounds.every).worst(subject)
+    return RatingExplained(
+        subject,
+        found,
+        every if every is not None and every.over > found.over else None,
+        by_layout,
+        upgrades=tuple(least.upgrades(found)),
+        covers=covers,
     )
-
-
-def _with_all(
-    search: Search,
-    conflict: Conflict,
-    subject: str,
-    found: tuple[Bar, Fraction, Fraction],
-    selection: Selection | None,
-) -> str:
-    """What all picks of the selection come to, where that is more than the conflict's own."""
-    if selection is None:
-        return ""
-    picks = tuple(Pick(c, o, n) for (c, o), n in selection.quantities.items())
-    if conflict.wanted is not None:
-        picks = tuple(p for p in picks if str(p) != str(conflict.wanted))
-    every = _Least(search, attrs.evolve(conflict, picks=picks)).worst(subject)
-    if every is None or every[0].subject == LIFTING:
-        return ""
-    bar, load, rating = every
-    if load - rating <= found[1] - found[2]:
-        return ""
-    same = (bar.subject, bar.state) == (found[0].subject, found[0].state)
-    which = "" if same else f"{_STATES[bar.state]}, {_TITLES[bar.subject]} "
-    return (
-        f" (with all that is picked, {which}at least {_kg(load, up=True)} kg, "
-        f"{_kg(load - rating, up=True)} kg more)"
-    )
-
-
-def rating_hint(search: Search, conflict: Conflict, subject: str) -> str:
-    """The upgrades that would carry it on this vehicle, if any can be had; or else what to do."""
-    least = _Least(search, conflict)
-    found = least.worst(subject) if subject in ("axles", "gvm", "gcm") else None
-    if found is None or found[0].subject == LIFTING:
-        return "Choose lighter parts, or carry less behind the rear axle." if found else ""
-    bar, load, _ = found
-    told = [
-        f"{search.catalogue.option(*key).title} would rate it at {_kg(rating, up=False)} kg"
-        for key, rating in least.upgrades(bar, load)
-    ]
-    if told:
-        return f"{told[0]}, once certified."
-    return "Choose lighter parts, or a vehicle that carries more."
 
 
 class _Least:
     """The least loads that the picks and rules of a conflict leave."""
 
-    def __init__(self, search: Search, conflict: Conflict) -> None:
-        self.search, self.weighing = search, search.ratings.weighing
-        picks = [*conflict.picks, *([conflict.wanted] if conflict.wanted else [])]
-        self.held = {(pick.choice, pick.option): pick.quantity for pick in picks}
-        self._rules = frozenset(fact for fact in conflict.facts if fact.kind == "rule")
-        self._literals = [search.encoding.at_least(*k, n) for k, n in sorted(self.held.items())]
+    def __init__(self, ratings: Ratings, grounds: Grounds, held: Held) -> None:
+        self.ratings, self.grounds, self.weighing = ratings, grounds, ratings.weighing
+        self.catalogue, self.encoding = ratings.catalogue, ratings.encoding
+        self.held = dict(held)
+        self._literals = [self.encoding.at_least(*key, n) for key, n in sorted(held.items())]
         self._may: dict[Key, bool] = {}
-        self.by_layout = any(fact.kind == "layout" for fact in conflict.facts)
+        self.by_layout = bool(layouts_of(ratings.layouts) & grounds.members)
         self.held |= dict.fromkeys(self._left(), 1)
 
     def _left(self) -> list[Key]:
@@ -132,11 +191,11 @@ class _Least:
         answered = {choice for choice, _ in self.held}
         shaping = {
             *self.weighing.fixing,
-            *(c for on in self.search.layouts.others.values() for c, _ in on),
+            *(c for on in self.ratings.layouts.others.values() for c, _ in on),
         }
         found = []
         for name in sorted(shaping - answered):
-            choice = self.search.catalogue.by_id[name]
+            choice = self.catalogue.by_id[name]
             left = [key for o in choice.options if self.may(key := (name, o.id))]
             if choice.pick == "one" and len(left) == 1:
                 found += left
@@ -145,11 +204,11 @@ class _Least:
     def may(self, key: Key) -> bool:
         """Whether picks and rules of the conflict leave the option."""
         if key not in self._may:
-            literals = [*self._literals, self.search.encoding.at_least(*key)]
-            self._may[key] = self.search.sound(literals, self._rules) is not None
+            literals = [*self._literals, self.encoding.at_least(*key)]
+            self._may[key] = self.grounds.possible(literals, self.grounds.rules)
         return self._may[key]
 
-    def worst(self, subject: str) -> tuple[Bar, Fraction, Fraction] | None:
+    def worst(self, subject: str) -> Exceeded | None:
         """The bar exceeded most on every vehicle there may be, its least load and its rating."""
         found = []
         for vehicle in self.weighing.bars:
@@ -158,21 +217,21 @@ class _Least:
             over = list(self._over(vehicle, subject))
             if not over:
                 return None
-            found.append(max(over, key=lambda one: (one[1] - one[2], one[0].subject, one[0].state)))
-        return min(found, key=lambda one: (one[1] - one[2], one[0].subject), default=None)
+            found.append(max(over, key=lambda one: (one.over, one.bar.subject, one.bar.state)))
+        return min(found, key=lambda one: (one.over, one.bar.subject), default=None)
 
-    def _over(self, vehicle: str, subject: str) -> Iterator[tuple[Bar, Fraction, Fraction]]:
+    def _over(self, vehicle: str, subject: str) -> Iterator[Exceeded]:
         subjects = AXLES if subject == "axles" else (subject,)
         fixed = self._fixed()
         for index, bar in enumerate(self.weighing.bars[vehicle]):
             hitched = any(key in self.held for key in self.weighing.hitches)
-            passed = bar.subject in self.search.ratings.journey.passed
+            passed = bar.subject in self.ratings.journey.passed
             if bar.subject not in subjects or passed or (bar.hitched and not hitched):
                 continue
             rating = self._rating(bar)
             load = self._load(vehicle, fixed, index) + self._crowded(vehicle, bar)
             if rating is not None and bar.over(load, rating):
-                yield bar, load, rating
+                yield Exceeded(bar, load, rating)
 
     def _crowded(self, vehicle: str, bar: Bar) -> Fraction:
         """What the units picked add because they stand in each other's way, where that is known.
@@ -181,13 +240,13 @@ class _Least:
         """
         if not self.by_layout or bar.subject not in AXLES:
             return Fraction(0)
-        catalogue, search = self.search.catalogue, self.search
+        catalogue, layouts = self.catalogue, self.ratings.layouts
         held = self.held | {(VEHICLE, vehicle): 1}
         units = [unit for key in held if (unit := catalogue.option(*key).unit) is not None]
         if any(unit.stands_on != ("floor",) for unit in units):
             return Fraction(0)
-        rooms = [room for s in search.layouts.others if (room := search.layouts.room(s, held))]
-        selection = search.ratings.journey.on(search.encoding.selection(held))
+        rooms = [room for s in layouts.others if (room := layouts.room(s, held))]
+        selection = self.ratings.journey.on(self.encoding.selection(held))
         asked = demands(Resolved(catalogue, selection), [room.space for room in rooms], passed=True)
         total = Fraction(0)
         for demand in asked:
@@ -197,7 +256,7 @@ class _Least:
 
     def _fixed(self) -> Fixed:
         """Choices that masses and places hang on and that are picked."""
-        catalogue = self.search.catalogue
+        catalogue = self.catalogue
         single = {c for c, _ in self.held if catalogue.by_id[c].pick != "several"}
         return self.weighing.fixed(
             self.held, [name for name in self.weighing.fixing if name in single]
@@ -217,7 +276,7 @@ class _Least:
         """The least load over all that picks and rules of the conflict leave."""
         total = self.weighing.bars[vehicle][index].base
         weights = self.weighing.weights(vehicle, fixed)
-        for choice in self.search.encoding.choices:
+        for choice in self.encoding.choices:
             each = {o.id: weights.spans((choice.id, o.id))[index][0] for o in choice.options}
             held = {o: n for (c, o), n in self.held.items() if c == choice.id}
             if choice.id == VEHICLE:
@@ -242,19 +301,19 @@ class _Least:
         least = next((each[o] for o in rising if self.may((choice.id, o))), Fraction(0))
         return min(least, Fraction(0)) if choice.pick == "at-most-one" else least
 
-    def upgrades(self, bar: Bar, load: Fraction) -> Iterator[tuple[Key, Fraction]]:
+    def upgrades(self, found: Exceeded) -> Iterator[tuple[str, Fraction]]:
         """Upgrades that would carry the load and can be had with the vehicle."""
         literals = [
-            self.search.encoding.at_least(*key, n)
+            self.encoding.at_least(*key, n)
             for key, n in sorted(self.held.items())
             if key[0] == VEHICLE
         ]
         for key, ratings in self.weighing.upgrades:
-            rating = ratings.get(bar.subject)
-            if rating is not None and not bar.over(load, rating):
-                wanted = self.search.encoding.at_least(*key)
-                if self.search.sound([*literals, wanted]) is not None:
-                    yield key, rating
+            rating = ratings.get(found.bar.subject)
+            if rating is None or found.bar.over(found.load, rating):
+                continue
+            if self.grounds.possible([*literals, self.encoding.at_least(*key)], None):
+                yield self.catalogue.option(*key).title, rating
 
 
 def _excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
@@ -263,23 +322,6 @@ def _excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
         return Fraction(0) if arrange(room) is None else excess(catalogue, room, demand)
     except SearchLimit:
         return Fraction(0)
-
-
-def _overhang_words(search: Search, conflict: Conflict) -> str:
-    picked = [
-        pick.option
-        for pick in (*conflict.picks, conflict.wanted)
-        if pick and pick.choice == VEHICLE
-    ]
-    told = "tray or canopy would end too far behind the rear axle"
-    if not picked:
-        return told
-    vehicle = search.ratings.weighing.vehicles[picked[0]]
-    return f"{told}: at most {plain(_mm(overhang_limit(vehicle.wheelbase)))} mm are allowed"
-
-
-def _mm(length: Fraction) -> Decimal:
-    return Decimal(length.numerator) / Decimal(length.denominator)
 
 
 def _kg(mass: Fraction, up: bool) -> str:

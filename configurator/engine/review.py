@@ -13,7 +13,8 @@ from math import prod
 from configurator.catalogue.model import ADD_ON, Choice, Option, Part, Pick, Rule
 from configurator.engine.availability import options
 from configurator.engine.conflicts import facts_against, find_conflict
-from configurator.engine.encoding import Fact
+from configurator.engine.constraint import LIMIT, ConstraintId
+from configurator.engine.rules import RuleConstraint
 from configurator.engine.search import Search
 from configurator.engine.wording import one_line
 from configurator.errors import Location, Problem, SearchLimit, by_place
@@ -57,9 +58,9 @@ def _contradiction(search: Search) -> Iterator[Problem]:
     """No package can be had: each rule or limit that takes part is told where it stands."""
     conflict = find_conflict(search, Selection(search.catalogue.id))
     assert conflict is not None
-    names = _named(conflict.facts)
+    names = _named(search, conflict.facts)
     for fact in conflict.facts or (None,):
-        at = _place(search, fact) if fact else search.catalogue.choices[0].at
+        at = search.constraints[fact].at if fact else search.catalogue.choices[0].at
         together = f": {names} cannot all hold" if fact else ": some choice has no option"
         yield _caution(
             at,
@@ -69,25 +70,8 @@ def _contradiction(search: Search) -> Iterator[Problem]:
         )
 
 
-def _place(search: Search, fact: Fact) -> Location:
-    catalogue = search.catalogue
-    if fact.kind == "rule":
-        return next(rule.at for rule in catalogue.rules if rule.id == fact.subject)
-    if fact.kind == "limit":
-        return next(limit.at for limit in catalogue.limits if limit.id == fact.subject)
-    choice, equals, option = fact.subject.partition("=")
-    return catalogue.option(choice, option).at if equals else catalogue.choices[0].at
-
-
-def _named(facts: Sequence[Fact]) -> str:
-    words = {
-        "fit": "the fit of",
-        "layout": "the fit of all units in",
-        "rule": "",
-        "limit": "limit",
-        "rating": "the rating of",
-    }
-    told = [f'{words[fact.kind]} "{fact.subject}"'.strip() for fact in facts]
+def _named(search: Search, facts: Sequence[ConstraintId]) -> str:
+    told = [search.constraints[fact].name for fact in facts]
     if len(told) < 2:
         return "".join(told)
     return f"{', '.join(told[:-1])} and {told[-1]}"
@@ -103,7 +87,7 @@ def _options(search: Search) -> Iterator[Problem]:
             yield _caution(
                 option.at,
                 f'option "{option.id}" of choice "{choice.id}" can never be had: '
-                f"{one_line(search, state.conflict)}",
+                f"{one_line(search.catalogue, state.conflict)}",
                 "never-selected",
                 "change what rules it out, or leave the option out",
             )
@@ -116,14 +100,15 @@ def _options(search: Search) -> Iterator[Problem]:
             )
 
 
-def _says_the_same(search: Search, guard: Fact, against: Sequence[Fact]) -> Rule | None:
+def _says_the_same(
+    search: Search, one: RuleConstraint, against: Sequence[ConstraintId]
+) -> Rule | None:
     """The one rule from which this one follows, if it follows from this one too."""
-    if len(against) != 1 or against[0].kind != "rule":
+    other = search.constraints[against[0]] if len(against) == 1 else None
+    if not isinstance(other, RuleConstraint):
         return None
-    other = next(rule for rule in search.catalogue.rules if rule.id == against[0].subject)
-    when = [] if other.when is None else [search.encoding.literal(other.when)]
-    follows = search.sound([*when, *_broken(search, other)], frozenset([guard])) is None
-    return other if follows else None
+    follows = search.sound([*other.applies, *other.broken], frozenset([one.id])) is None
+    return other.rule if follows else None
 
 
 def _rules(search: Search) -> Iterator[Problem]:
@@ -132,14 +117,12 @@ def _rules(search: Search) -> Iterator[Problem]:
     One that says what the fit of units would refuse anyway is left alone: it says it in the
     shop's words.
     """
-    for rule in search.catalogue.rules:
-        guard = Fact("rule", rule.id)
-        others = frozenset(
-            fact for fact in search.facts if fact.kind in ("rule", "limit") and fact != guard
-        )
-        when = [] if rule.when is None else [search.encoding.literal(rule.when)]
+    active = search.active
+    stated = frozenset(one.id for one in search.constraints.values() if one.rank <= LIMIT)
+    for one in [one for one in search.constraints.values() if isinstance(one, RuleConstraint)]:
+        rule, when, others = one.rule, one.applies, stated - {one.id}
         if search.sound(when, others) is None:
-            told = _named(facts_against(search, when, others))
+            told = _named(search, facts_against(search, when, others))
             yield _caution(
                 rule.at,
                 f'rule "{rule.id}" never applies: what it applies to can never be had'
@@ -148,10 +131,10 @@ def _rules(search: Search) -> Iterator[Problem]:
                 "correct its condition, or leave the rule out",
             )
             continue
-        broken = [*when, *_broken(search, rule)]
+        broken = [*when, *one.broken]
         if search.sound(broken, others) is None:
             against = facts_against(search, broken, others)
-            twin = _says_the_same(search, guard, against)
+            twin = _says_the_same(search, one, against)
             if twin is not None:
                 if twin.at < rule.at:
                     yield _caution(
@@ -161,7 +144,7 @@ def _rules(search: Search) -> Iterator[Problem]:
                         "leave one of these two out",
                     )
                 continue
-            told = _named(against)
+            told = _named(search, against)
             because = (
                 f"that {rule_words(search.catalogue, rule)} follows from {told}"
                 if told
@@ -173,7 +156,7 @@ def _rules(search: Search) -> Iterator[Problem]:
                 "rule-never-matters",
                 "leave the rule out, or correct it",
             )
-        elif search.sound(when) is None and search.sound(when, search.facts - {guard}) is not None:
+        elif search.sound(when) is None and search.sound(when, active - {one.id}) is not None:
             yield _caution(
                 rule.at,
                 f'rule "{rule.id}" asks what can never be, so what it applies to can never be had',
@@ -182,21 +165,14 @@ def _rules(search: Search) -> Iterator[Problem]:
             )
 
 
-def _broken(search: Search, rule: Rule) -> Iterator[int]:
-    """Literals that, where the rule applies, say that it is broken."""
-    if rule.needs is not None:
-        yield -search.encoding.literal(rule.needs)
-    if rule.rules_out is not None:
-        yield search.encoding.literal(rule.rules_out)
-
-
 def _deals(search: Search) -> Iterator[Problem]:
-    for deal in search.catalogue.package_deals:
-        conflict = find_conflict(search, Selection(search.catalogue.id, deal.picks))
+    catalogue = search.catalogue
+    for deal in catalogue.package_deals:
+        conflict = find_conflict(search, Selection(catalogue.id, deal.picks))
         if conflict is not None:
             yield _caution(
                 deal.at,
-                f'package deal "{deal.id}" can never be had: {one_line(search, conflict)}',
+                f'package deal "{deal.id}" can never be had: {one_line(catalogue, conflict)}',
                 "deal-not-sound",
                 "change its picks, or what rules them out",
             )

@@ -14,7 +14,7 @@ import heapq
 from collections.abc import Iterator, Sequence
 from math import prod
 
-from configurator.engine.encoding import Held
+from configurator.engine.constraint import Held
 from configurator.engine.fitting import Side
 from configurator.engine.optimum import Optimum
 from configurator.engine.search import Search

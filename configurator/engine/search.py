@@ -1,6 +1,6 @@
-"""The search: proposals from a SAT solver, until one pleases every theory or none is left.
+"""The search: proposals from a SAT solver, until one keeps every constraint or none is left.
 
-Every reason that a theory gives is kept as a clause, so nothing is refused twice. Sound selections
+Every violation is kept as a clause, so nothing is refused twice. Sound selections
 that were met are remembered, and proposals start from them, so that few rounds are needed.
 """
 
@@ -8,27 +8,38 @@ from __future__ import annotations
 
 import threading
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import groupby
+from typing import TypeAlias
 
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Choice, Option
-from configurator.engine.arranging import LayoutTheory
-from configurator.engine.encoding import Encoding, Fact, Held, as_bits, variables
+from configurator.engine.arranging import LayoutTheory, joint_fits
+from configurator.engine.constraint import (
+    RULE,
+    TOGETHER,
+    Constraint,
+    ConstraintId,
+    Held,
+    Violation,
+)
+from configurator.engine.encoding import Encoding, as_bits, variables
 from configurator.engine.figures import Figure, masses, prices
-from configurator.engine.fitting import FitTheory
+from configurator.engine.fitting import FitTheory, unit_fits
 from configurator.engine.journey import Journey, journey_of
 from configurator.engine.known import Known
-from configurator.engine.rating import RatingTheory
-from configurator.engine.recall import Recall
+from configurator.engine.limits import LimitConstraint, limits
+from configurator.engine.memoised import Memoised
+from configurator.engine.rating import ratings
+from configurator.engine.rules import rules
 from configurator.engine.starts import Starts
-from configurator.engine.theories import LimitTheory, Reason, Theory
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.solving import ClauseSolver
 
-__all__ = ["MOST_CROWDED", "Counts", "Search"]
+__all__ = ["KINDS", "MOST_CROWDED", "Counts", "Kind", "Search"]
 
 _MOST_ROUNDS = 3_000
 _MOST_KNOWN = 400
@@ -52,23 +63,31 @@ class Counts:
     crowded: int
 
 
+Kind: TypeAlias = "Callable[[Search], Iterable[Constraint]]"
+"""Makes all constraints of a kind, from what is compiled so far."""
+
+KINDS: tuple[Kind, ...] = (rules, limits, unit_fits, joint_fits)
+"""Every kind of constraint but those that depend on how a selection travels."""
+
+ON_A_JOURNEY: tuple[Kind, ...] = (ratings,)
+"""Kinds that do; made anew for each journey."""
+
+
 @frozen
 class _Trip:
     """What a search keeps apart for each journey.
 
     Attributes:
-        ratings: the theory of ratings.
-        recall: with what it had nothing against.
-        facts: what holds; nothing that is let pass.
-        guards: of the facts about ratings.
-        every: a variable that is true only where the guards of all facts are.
+        constraints: what holds; nothing that is let pass.
+        guards: of all of them.
+        stages: those that clauses do not say, the cheaper ones first.
+        every: a variable that is true only where the guards of all of them are.
         sound: selections met that are sound.
     """
 
-    ratings: RatingTheory
-    recall: Recall
-    facts: frozenset[Fact]
-    guards: dict[Fact, int]
+    constraints: Mapping[ConstraintId, Constraint]
+    guards: dict[ConstraintId, int]
+    stages: tuple[tuple[Memoised, ...], ...]
     every: int
     sound: Known
 
@@ -82,37 +101,39 @@ class Search:
     It belongs to the thread that made it, since a question changes it while it is answered: make
     one for each thread. Asked from another thread it raises a RuntimeError.
 
+    Args:
+        catalogue: what is offered.
+        kinds: kinds of constraints, besides those that depend on the journey.
+
     Attributes:
         encoding: its variables and clauses.
-        facts: what holds on the journey.
+        journey: how selections travel.
+        constraints: what holds on the journey.
+        active: which of them answers respect; all, unless it is set to fewer.
         spare: bits of the variables of the units that a selection need not have.
-        core: after a refusal, literals, and guards of facts that were named, that it rests on.
+        core: after a refusal, literals, and guards of constraints that were named, that it rests
+            on.
     """
 
-    def __init__(self, catalogue: Catalogue) -> None:
+    def __init__(self, catalogue: Catalogue, kinds: Sequence[Kind] = KINDS) -> None:
         self._owner = threading.get_ident()
         self.catalogue = catalogue
         self.encoding = Encoding(catalogue)
         self._masses: dict[tuple[str, str], Figure] = {}
         self._prices: dict[tuple[str, str, int], Figure] = {}
         self.fit = FitTheory(self.encoding)
-        limits = [
-            LimitTheory(self.encoding, limit, self.mass)
-            for limit in sorted(catalogue.limits, key=lambda limit: limit.id)
-        ]
-        self.limits = {theory.limit.id: theory for theory in limits}
         self.layouts = LayoutTheory(self.encoding, self.fit)
-        plain: list[Theory] = [*limits, self.fit, self.layouts]
-        self._plain = [Recall(self.encoding, theory) for theory in plain]
-        self._plain_facts = dict(self.encoding.facts)
+        self._plain = self._made(kinds)
+        self._guards_of_plain = {one.id: self.encoding.guard(one.id) for one in self._plain}
         self._most_known = max(_MOST_KNOWN, 2 * len(self.encoding.level_of))
         self._journeys: dict[Journey, _Trip] = {}
         self._solver = ClauseSolver()
         self._loaded = 0
-        self._set_out(Journey())
         self.learned: list[list[int]] = []
+        self._set_out(Journey())
         self._load()
-        self.starts = Starts(self.encoding, limits)
+        sums = [c for c in self.constraints.values() if isinstance(c, LimitConstraint)]
+        self.starts = Starts(self.encoding, sums)
         self.spare = as_bits(
             variable
             for variable, (choice, option, _) in self.encoding.level_of.items()
@@ -136,24 +157,41 @@ class Search:
         self._require_owner()
         self._set_out(journey_of(Resolved(self.catalogue, selection)))
 
+    def _made(self, kinds: Iterable[Kind]) -> tuple[Memoised, ...]:
+        return tuple(Memoised(self.encoding, one) for kind in kinds for one in kind(self))
+
     def _set_out(self, journey: Journey) -> None:
+        self.journey = journey
         if journey not in self._journeys:
-            ratings = RatingTheory(self.encoding, self.mass, journey, self.layouts)
-            guards = {fact: self.encoding.new() for fact in ratings.facts()}
-            held = [
-                f for f in self._plain_facts if f.kind != "limit" or f.subject not in journey.passed
-            ]
-            facts = frozenset([*held, *guards])
-            recall = Recall(self.encoding, ratings, self.layouts.facts())
-            every, known = self.encoding.new(), Known(self._most_known)
-            for guard in (*guards.values(), *map(self._plain_facts.__getitem__, held)):
-                self._solver.add_clause([-every, guard])
-            self._journeys[journey] = _Trip(ratings, recall, facts, guards, every, known)
+            self._journeys[journey] = self._trip(journey)
         trip = self._journeys[journey]
-        self.ratings, self.facts, self._known = trip.ratings, trip.facts, trip.sound
-        self.encoding.facts = self._plain_facts | trip.guards
-        self._theories = [*self._plain, trip.recall]
+        self.constraints, self._stages, self._known = trip.constraints, trip.stages, trip.sound
+        self.active = frozenset(self.constraints)
+        self.encoding.guards = trip.guards
         self._every = trip.every
+
+    def _trip(self, journey: Journey) -> _Trip:
+        own = self._made(ON_A_JOURNEY)
+        guards = self._guards_of_plain | {one.id: self.encoding.new() for one in own}
+        made = [
+            one
+            for one in (*self._plain, *own)
+            if not one.constraint.override or one.constraint.override not in journey.passed
+        ]
+        every = self.encoding.new()
+        for one in made:
+            self._solver.add_clause([-every, guards[one.id]])
+        asked = sorted(
+            (one for one in made if one.constraint.rank != RULE),
+            key=lambda one: (one.constraint.rank, one.id),
+        )
+        return _Trip(
+            {one.id: one.constraint for one in made},
+            guards,
+            tuple(tuple(g) for _, g in groupby(asked, key=lambda one: one.constraint.rank)),
+            every,
+            Known(self._most_known),
+        )
 
     def _require_owner(self) -> None:
         if threading.get_ident() != self._owner:
@@ -197,7 +235,7 @@ class Search:
         return self.starts.over(self.starts.lightest() if found is None else found, literals)
 
     def at_once(self, literals: Sequence[int]) -> frozenset[int]:
-        """What follows from the literals and all facts by reading clauses alone, no search."""
+        """What follows from the literals and all constraints by reading clauses alone."""
         self._load()
         assumptions = [*literals, self._every]
         return frozenset(self._solver.propagate(assumptions=assumptions)[1])
@@ -205,21 +243,21 @@ class Search:
     def sound(
         self,
         literals: Sequence[int],
-        active: frozenset[Fact] | None = None,
+        active: frozenset[ConstraintId] | None = None,
         start: Callable[[Sequence[int]], int] | None = None,
         patience: int = MOST_CROWDED,
         quick: bool = False,
     ) -> int | None:
-        """A complete selection that satisfies the literals and every active fact, as bits, or None.
+        """A complete selection with the literals that keeps what is active, as bits, or None.
 
         None is a proof that there is none; :attr:`core` then tells which literals it rests on, and
-        which facts where these were named. Proposals do without units that are neither asked for
-        nor in their start, as far as that goes: more to stand on could always be the way out of a
-        crowded room, but seldom is.
+        which constraints where these were named. Proposals do without units that are neither
+        asked for nor in their start, as far as that goes: more to stand on could always be the way
+        out of a crowded room, but seldom is.
 
         Args:
             literals: what must be true.
-            active: facts to respect; all of them by default.
+            active: constraints to respect; all of them by default.
             start: makes of the literals what the first proposal starts from, as bits, if not from
                 what is :meth:`near`; given up as soon as that one is refused or hard to settle.
             patience: how many crowded proposals it refuses before it gives up.
@@ -231,7 +269,7 @@ class Search:
         """
         self._require_owner()
         guards = [self._every] if active is None else self._guards(active)
-        active = self.facts if active is None else active
+        active = self.active if active is None else active
         if all(literal > 0 for literal in literals):
             met = self._known.having(literals)
             if met is not None:
@@ -244,12 +282,12 @@ class Search:
                 self.core = core
                 return None
         hoping = start is not None
-        first = self.near(literals) if start is None else start(literals)
-        phases, without = self._begun(first, asked)
+        begin = self.near(literals) if start is None else start(literals)
+        phases, without = self._begun(begin, asked)
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
         before, crowded = self._solves, 0
-        over: Counter[str] = Counter()
+        over: Counter[ConstraintId] = Counter()
         for _ in range(_MOST_ROUNDS):
             self._solver.prefer(phases)
             self._solves += 1
@@ -264,7 +302,7 @@ class Search:
             bits, held = as_bits(true), self.encoding.held(true)
             self.layouts.patient = not hoping and not quick
             try:
-                reasons = self._reasons(held, bits, active)
+                violations = self._violations(held, bits, active)
             except SearchLimit:
                 if not hoping:
                     raise
@@ -273,20 +311,21 @@ class Search:
                 continue
             finally:
                 self.layouts.patient = True
-            if not reasons:
-                if active == self.facts:
+            if not violations:
+                if active == self.active:
                     self._known.keep(bits)
                 return bits
             self._rounds += 1
-            self.learn(reasons)
-            if reasons[0].fact.kind in ("limit", "rating"):
+            self.learn(violations)
+            first = self.constraints[violations[0].fact]
+            if first.lighter:
                 lightest = self.starts.lightest(over)
-                over.update(r.fact.subject for r in reasons if r.fact.kind == "limit")
+                over.update(violation.fact for violation in violations)
                 phases = self._phases(self.starts.over(lightest, literals))
             elif hoping:
                 phases, without = self._begun(self.near(literals), asked)
             hoping = False
-            if reasons[0].fact.kind == "layout" or reasons[0].besides:
+            if self.crowded(violations):
                 crowded += 1
                 self._crowded += 1
                 if crowded > patience:
@@ -297,30 +336,37 @@ class Search:
             "that proves nothing"
         )
 
-    def reasons(self, held: Held, active: frozenset[Fact]) -> list[Reason]:
-        """What the theories have against the selection; a dearer one is asked only if it must."""
-        return self._reasons(held, self.encoding.bits(held), active)
+    def violations(self, held: Held, active: frozenset[ConstraintId]) -> list[Violation]:
+        """What is against the selection; a dearer constraint is asked only if it must."""
+        return self._violations(held, self.encoding.bits(held), active)
 
-    def _reasons(self, held: Held, bits: int, active: frozenset[Fact]) -> list[Reason]:
-        for theory in self._theories:
-            found = list(theory.refuse(held, bits, active))
+    def _violations(
+        self, held: Held, bits: int, active: frozenset[ConstraintId]
+    ) -> list[Violation]:
+        for stage in self._stages:
+            found = [v for one in stage for v in one.violations(held, bits, active)]
             if found:
                 return found
         return []
 
-    def learn(self, reasons: Iterable[Reason]) -> None:
-        """Keep reasons as clauses, for this question and all that follow."""
+    def crowded(self, violations: Sequence[Violation]) -> bool:
+        """Whether the trouble is that units do not go in together, which is dear to find out."""
+        first = violations[0]
+        return self.constraints[first.fact].rank == TOGETHER or bool(first.besides)
+
+    def learn(self, violations: Iterable[Violation]) -> None:
+        """Keep violations as clauses, for this question and all that follow."""
         self._require_owner()
         self._load()
-        for reason in reasons:
-            guards = (-self.encoding.facts[fact] for fact in (reason.fact, *reason.besides))
-            clause = [*guards, *reason.clause]
+        for violation in violations:
+            named = (violation.fact, *violation.besides)
+            clause = [*(-self.encoding.guards[one] for one in named), *violation.clause]
             self.learned.append(clause)
             self._solver.add_clause(clause)
 
-    def _guards(self, active: frozenset[Fact]) -> list[int]:
+    def _guards(self, active: frozenset[ConstraintId]) -> list[int]:
         """The guards of those facts, in a fixed order."""
-        return sorted(self.encoding.facts[fact] for fact in active)
+        return sorted(self.encoding.guards[one] for one in active)
 
     def _load(self) -> None:
         """Give the solver the clauses that the encoding got since."""

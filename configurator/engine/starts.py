@@ -11,8 +11,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 from types import MappingProxyType
 
+from configurator.engine.constraint import ConstraintId
 from configurator.engine.encoding import Encoding, as_bits, variables
-from configurator.engine.theories import LimitTheory
+from configurator.engine.limits import LimitConstraint
 
 __all__ = ["Starts"]
 
@@ -22,7 +23,7 @@ _MOST_OVER = 10
 class Starts:
     """Starts of one catalogue."""
 
-    def __init__(self, encoding: Encoding, limits: Sequence[LimitTheory]) -> None:
+    def __init__(self, encoding: Encoding, limits: Sequence[LimitConstraint]) -> None:
         self._encoding, self._limits = encoding, limits
         self._one = {c.id: c.pick != "several" for c in encoding.choices}
         self._answers = dict.fromkeys(self._one, 0)
@@ -44,14 +45,14 @@ class Starts:
         self._next = {less: more for rising in several for less, more in pairwise(rising)}
         self._lightest: dict[tuple[int, ...], int] = {}
 
-    def lightest(self, over: Mapping[str, int] = MappingProxyType({})) -> int:
+    def lightest(self, over: Mapping[ConstraintId, int] = MappingProxyType({})) -> int:
         """Of each choice of one, the option that takes least of what the limits give.
 
         Args:
             over: how often each limit was exceeded before; each time makes it count twice as much,
                 as far as that helps.
         """
-        key = tuple(min(over.get(one.limit.id, 0), _MOST_OVER) for one in self._limits)
+        key = tuple(min(over.get(one.id, 0), _MOST_OVER) for one in self._limits)
         if key not in self._lightest:
             scale = [2.0**often / one.room for often, one in zip(key, self._limits, strict=True)]
 

@@ -10,7 +10,7 @@ from attrs import frozen
 
 from configurator.catalogue.model import Choice, Pick
 from configurator.engine.conflicts import Conflict, find_conflict
-from configurator.engine.encoding import Held
+from configurator.engine.constraint import Held
 from configurator.engine.optimum import Optimum
 from configurator.engine.room import roomiest
 from configurator.engine.search import Search

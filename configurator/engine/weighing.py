@@ -16,10 +16,12 @@ from typing import TypeAlias
 from attrs import frozen
 
 from configurator.catalogue.model import VEHICLE, Choice, Option, Pick, Vehicle
-from configurator.engine.encoding import Encoding, Held, State
+from configurator.engine.constraint import Held
+from configurator.engine.encoding import Encoding, State
 from configurator.engine.extents import Extents, Span, shaping_choices
 from configurator.engine.figures import Figure, masses, states_in
 from configurator.engine.journey import Journey
+from configurator.engine.sums import Key
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, rated
 from configurator.mass.picture import mass_picture, only_fluid
@@ -27,8 +29,6 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 
 __all__ = ["AXLES", "QUICK", "Bar", "Fixed", "Key", "Weighing", "Weights", "total"]
-
-Key: TypeAlias = tuple[str, str]
 
 Fixed: TypeAlias = tuple[tuple[str, State], ...]
 """Choices that are fixed, each with its answer."""
@@ -321,15 +321,7 @@ def _span(figure: Figure, fixed: dict[str, State]) -> tuple[Span | None, bool]:
     if not figure.on:
         value = figure.cases[()]
         return (None, False) if value is None else ((Fraction(value), Fraction(value)), True)
-    values = [
-        value
-        for states, value in figure.cases.items()
-        if all(
-            tuple(pair for pair in fixed[choice] if pair[0] in options) == state
-            for (choice, options), state in zip(figure.on, states, strict=True)
-            if choice in fixed
-        )
-    ]
+    values = figure.where(fixed)
     known = [Fraction(value) for value in values if value is not None]
     if not known:
         return None, False

@@ -42,7 +42,7 @@ _OVERHANG_SHARE = Fraction(3, 5)
 
 
 @form(shown={"front": used, "rear": used})
-@frozen
+@frozen(repr=False)
 class AxleLoads:
     """What stands on the two axles, kg; a negative front load cannot stand on the road.
 

@@ -28,7 +28,7 @@ TOWING = "towing"
     shown={"mass": nearest, "x": to_mm, "y": to_mm, "z": to_mm},
     values={"kind": ("part", "contents", "fluid", "fuel", "person", "tow-ball")},
 )
-@frozen
+@frozen(repr=False)
 class Item:
     """One mass in its place.
 
@@ -60,7 +60,7 @@ class Item:
     shown={"load": used, "rating": left, "left": left},
     values={"subject": ("gvm", "front-axle", "rear-axle", "gcm", "tow-ball")},
 )
-@frozen
+@frozen(repr=False)
 class Bar:
     """A load against its rating, kg.
 
@@ -97,7 +97,7 @@ class Bar:
     },
     values={"id": ("delivered", "full", "towing")},
 )
-@frozen
+@frozen(repr=False)
 class State:
     """The vehicle in one state.
 
@@ -167,7 +167,7 @@ class State:
     hidden="behind",
     shown={"download": used, "most_download": left, "rated_download": left, "heaviest": left},
 )
-@frozen
+@frozen(repr=False)
 class Trailer:
     """What may be towed.
 
@@ -190,7 +190,7 @@ class Trailer:
 
 
 @form(hidden="least_width least_height", shown={"overhang": used, "overhang_limit": left})
-@frozen
+@frozen(repr=False)
 class Size:
     """Size on the road, mm; None where the catalogue or the picks do not tell.
 
@@ -222,7 +222,7 @@ class Size:
         "added_height": to_mm,
     },
 )
-@frozen
+@frozen(repr=False)
 class MassPicture:
     """Mass and axle loads of a selection.
 

@@ -88,7 +88,7 @@ PAIR = 2
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class Cable:
     """A cable that will do.
 

@@ -72,7 +72,7 @@ FEED, OUTPUT, PANELS = "feed", "output", "panels"
         "part": ("", FEED, OUTPUT, PANELS),
     },
 )
-@frozen
+@frozen(repr=False)
 class CircuitRow:
     """One circuit.
 

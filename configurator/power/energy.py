@@ -207,7 +207,7 @@ def surge_needed(loads: Iterable[tuple[Decimal, Decimal]]) -> Decimal:
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class Curve:
     """A course of charge.
 

@@ -22,7 +22,7 @@ __all__ = ["Consumer", "InverterState", "PanelState", "PowerPicture", "basis"]
 
 
 @form(hidden="surge")
-@frozen
+@frozen(repr=False)
 class Consumer:
     """What draws power.
 
@@ -48,7 +48,7 @@ class Consumer:
 
 
 @form(keys={"nominal": "nominal-amps", "low": "low-amps"})
-@frozen
+@frozen(repr=False)
 class InverterState:
     """The inverter against its loads and the battery.
 
@@ -74,7 +74,7 @@ class InverterState:
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class PanelState:
     """A kind of panel against the battery that it charges.
 
@@ -97,7 +97,7 @@ class PanelState:
     keys={"idle": "inverter-idle", "full": "full-amps"},
     values={"season": ("summer", "winter", "year")},
 )
-@frozen
+@frozen(repr=False)
 class PowerPicture:
     """Power of a selection.
 

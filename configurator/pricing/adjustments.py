@@ -27,7 +27,7 @@ Key = tuple[str, str]
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class Adjusted:
     """An adjustment and what it came to.
 

@@ -24,7 +24,7 @@ Key = tuple[str, str]
 
 
 @form(hidden="text", keys={"id": "deal"})
-@frozen
+@frozen(repr=False)
 class DealApplied:
     """A package deal that the picks fulfil.
 

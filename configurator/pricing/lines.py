@@ -31,7 +31,7 @@ def _exact(money: Money) -> str:
 
 
 @form(hidden="note", shown={"amount": _exact})
-@frozen
+@frozen(repr=False)
 class PricedPart:
     """A part of a price and what it comes to for one.
 
@@ -51,7 +51,7 @@ class PricedPart:
 
 
 @form(hidden="parts at", also="notes", keys={"rate": "tax-rate"})
-@frozen
+@frozen(repr=False)
 class Line:
     """One priced option.
 

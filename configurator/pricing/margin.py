@@ -23,7 +23,7 @@ __all__ = ["Margin", "MarginLine", "margin"]
 
 
 @form(inline="line", also="margin percent")
-@frozen
+@frozen(repr=False)
 class MarginLine:
     """What one line brings and costs, without tax.
 
@@ -51,7 +51,7 @@ class MarginLine:
 
 
 @form("margin", also="currency margin percent")
-@frozen
+@frozen(repr=False)
 class Margin:
     """What a selection earns.
 

@@ -28,7 +28,7 @@ class TaxedAmount:
 
 
 @form(keys={"before": "before-tax"})
-@frozen
+@frozen(repr=False)
 class TaxShare(Row):
     """Tax at one rate.
 
@@ -46,7 +46,7 @@ class TaxShare(Row):
 
 
 @form(hidden="total", keys={"before": "before-tax", "by_rate": "tax-by-rate"})
-@frozen
+@frozen(repr=False)
 class TaxTotal:
     """Tax in a set of amounts, rounded as the catalogue says.
 

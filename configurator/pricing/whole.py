@@ -62,7 +62,7 @@ ACCEPTED = ADD_ON
 
 
 @form(keys={"id": "group"})
-@frozen
+@frozen(repr=False)
 class PriceGroup:
     """Lines under one heading.
 
@@ -80,7 +80,7 @@ class PriceGroup:
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class TradedIn(Row):
     """What is taken in payment, after tax.
 
@@ -96,7 +96,7 @@ class TradedIn(Row):
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class Payment(Row):
     """One stage of payment.
 
@@ -122,7 +122,7 @@ class Change(Row):
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class LineChange(Row):
     """What a deal, an adjustment or rounding did to a line.
 
@@ -136,7 +136,7 @@ class LineChange(Row):
 
 
 @form(inline="line", also="parts left at")
-@frozen
+@frozen(repr=False)
 class TracedLine:
     """How one line came about.
 
@@ -175,7 +175,7 @@ class TracedLine:
     inline="tax",
     keys={"deals": "package-deals", "is_from": "from"},
 )
-@frozen
+@frozen(repr=False)
 class Price:
     """What a selection comes to.
 

@@ -193,7 +193,7 @@ def budget_paper(
                 plan = least_regret(Resolved(catalogue, selection), enough, budget.keep)
                 hopeless = plan is None
             except SearchGivenUp as reason:
-                gave_up = str(reason)
+                gave_up = reason.args[0]
             if hopeless:
                 with suppress(SearchGivenUp):
                     best = lowest(Resolved(catalogue, selection), budget.keep)

@@ -14,7 +14,6 @@ from configurator.engine.wording import argument, change_words, fix_words, one_l
 from configurator.money import Money
 from configurator.pricing.whole import Price, price
 from configurator.report.model import Block, Body, Column, Paragraph, Report, Row, Table
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import amount, amount_with_currency, plain, signed_amount
 
@@ -32,7 +31,7 @@ _STATES = {"ruled-out": "not available", "instead": "available instead"}
 """States that a terminal does not show as they are."""
 
 
-def states_report(search: Search, found: Options, selection: Selection) -> Report:
+def states_report(search: Search, found: Options) -> Report:
     """The options by choice, each with its state; why where it is not available.
 
     Of what is available instead of a pick, what it would do to the total.
@@ -59,21 +58,21 @@ def states_report(search: Search, found: Options, selection: Selection) -> Repor
     table = Table(tuple(map(Column, heads)), tuple(bodies))
     if found.conflict is None:
         return ((table,),)
-    return (*contradiction_report(search, found.conflict, selection), (table,))
+    return (*contradiction_report(search, found.conflict), (table,))
 
 
 def reason_for(search: Search, state: OptionState) -> str:
     """Why an option is ruled out, or what could not be settled about it, in one line."""
     if state.gave_up:
         return state.gave_up
-    return "" if state.conflict is None else one_line(search, state.conflict)
+    return "" if state.conflict is None else one_line(search.catalogue, state.conflict)
 
 
-def contradiction_report(search: Search, conflict: Conflict | None, selection: Selection) -> Report:
+def contradiction_report(search: Search, conflict: Conflict | None) -> Report:
     """That the picks cannot be completed, and why."""
     told = [Paragraph("These picks cannot be completed.")]
     if conflict is not None:
-        told.append(Paragraph(str(argument(search, conflict, selection))))
+        told.append(Paragraph(str(argument(search.catalogue, conflict, whole=True))))
     return (tuple(told),)
 
 
@@ -81,7 +80,6 @@ def why_report(
     search: Search,
     wanted: Pick,
     conflict: Conflict | None,
-    selection: Selection,
     replaced: Pick | None,
     difference: Money | None,
 ) -> Report:
@@ -95,7 +93,7 @@ def why_report(
         told = f"{option.title} is available instead of {present.title}{more}"
         return ((Paragraph(told),),)
     assert conflict is not None
-    said = argument(search, conflict, selection)
+    said = argument(search.catalogue, conflict, whole=True)
     lines = [
         Paragraph(f"{'and' if index else 'Because'} {premise},")
         for index, premise in enumerate(said.premises)
@@ -174,7 +172,7 @@ def within_report(search: Search, found: Within, budget: Money) -> Report:
         if left.over is not None:
             lines.append(Paragraph(f"left out: {title}: {amount(left.over)} over"))
         elif left.conflict is not None:
-            reason = argument(search, left.conflict)
+            reason = argument(search.catalogue, left.conflict)
             lines.append(Paragraph(f"left out: {title}: {reason}"))
     if found.selection is not None and found.added:
         priced = price(Resolved(catalogue, found.selection))

@@ -14,6 +14,7 @@ from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Choice, Pic
 from configurator.forms import form
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.words import text
 
 __all__ = ["Change", "applied", "possible_changes"]
 
@@ -67,19 +68,29 @@ def possible_changes(build: Resolved, keep: Sequence[str] = ()) -> tuple[Change,
 
 def _changes(choice: Choice, selection: Selection, option: str, quantity: int) -> Iterator[Change]:
     now = choice.by_id[option].title
-    many = f"{quantity} x {now}" if quantity > 1 else now
+    many = _times(quantity, now)
     if choice.pick != "one":
-        yield Change(choice.id, option, "", 0, f"without {many}")
+        yield Change(choice.id, option, "", 0, text("without {units}", units=many))
     for fewer in range(1, quantity):
-        words = f"{fewer} x {now}" if fewer > 1 else f"one {now}"
-        yield Change(choice.id, option, option, fewer, f"{words} instead of {quantity}")
+        words = text(
+            "one {title} instead of {quantity}",
+            "{n} x {title} instead of {quantity}",
+            n=fewer,
+            title=now,
+            quantity=quantity,
+        )
+        yield Change(choice.id, option, option, fewer, words)
     if choice.id == ADD_ON:
         return
     for other in choice.options:
         if not selection.quantity(choice.id, other.id):
             n = min(quantity, other.most)
-            title = f"{n} x {other.title}" if n > 1 else other.title
-            yield Change(choice.id, option, other.id, n, f"{title} instead of {many}")
+            words = text("{new} instead of {old}", new=_times(n, other.title), old=many)
+            yield Change(choice.id, option, other.id, n, words)
+
+
+def _times(count: int, title: str) -> str:
+    return text("{count} x {title}", count=count, title=title) if count > 1 else title
 
 
 def applied(selection: Selection, changes: Sequence[Change]) -> Selection:

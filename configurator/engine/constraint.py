@@ -1,0 +1,165 @@
+"""What a constraint is: all that the search, the optimiser, the words and the review ask of one.
+
+A constraint is asked about a proposed complete selection and answers with nothing, or with
+violations: clauses that every sound selection satisfies. A violation is lifted before it is given,
+so that it refuses not only the proposal at hand but all that fail in the same way. What a rule says
+is clauses from the start, so that it is never violated.
+
+A new kind of constraint is a module of its own with a function that makes them for a search, and
+one more entry in :data:`configurator.engine.search.KINDS`.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from attrs import frozen
+
+from configurator.errors import Location
+from configurator.forms import form
+
+if TYPE_CHECKING:
+    from configurator.engine.optimum import Optimum
+
+__all__ = [
+    "ALONE",
+    "AXLES",
+    "LIMIT",
+    "RATING",
+    "RULE",
+    "TOGETHER",
+    "Constraint",
+    "ConstraintId",
+    "Explanation",
+    "Grounds",
+    "Held",
+    "Violation",
+]
+
+Held = dict[tuple[str, str], int]
+"""Quantity of each picked option."""
+
+RULE, LIMIT, ALONE, TOGETHER, RATING, AXLES = range(6)
+"""How much asking takes: what is dearer is asked later, and named only where the cheaper is not
+enough. The first two are what a catalogue states in so many words; the last three ask for layouts,
+or are harder to read."""
+
+
+@form()
+@frozen(order=True)
+class ConstraintId:
+    """Which constraint: what a conflict names besides picks.
+
+    Attributes:
+        kind: ``rule``, ``limit``, ``fit`` (one unit), ``layout`` (all units of a space) or
+            ``rating``; or a kind of one's own.
+        subject: id of the rule, limit or space, ``choice=option`` of the unit, or which rating.
+    """
+
+    kind: str
+    subject: str
+
+
+@frozen
+class Violation:
+    """Why a proposal is refused, as a clause that holds in every sound selection.
+
+    Attributes:
+        fact: the constraint that is violated.
+        clause: literals, without the guard.
+        besides: other constraints that it rests on.
+    """
+
+    fact: ConstraintId
+    clause: tuple[int, ...]
+    besides: tuple[ConstraintId, ...] = ()
+
+
+class Explanation:
+    """The numbers of one constraint in a conflict; its words are made from them and nothing else.
+
+    Attributes:
+        covers: others of which its words speak too.
+    """
+
+    covers: frozenset[ConstraintId] = frozenset()
+
+    @property
+    def sentence(self) -> str:
+        """What holds, as a clause."""
+        raise NotImplementedError
+
+    @property
+    def hint(self) -> str:
+        """What would help, as a sentence; may be empty."""
+        return ""
+
+    @property
+    def more(self) -> str:
+        """What a long telling adds to the sentence; may be empty."""
+        return ""
+
+
+@frozen
+class Grounds:
+    """A conflict that is found, for the numbers of what takes part in it.
+
+    Attributes:
+        held: the picks that take part.
+        every: all picks that were asked about.
+        members: the constraints that take part.
+        rules: of these, the rules; and what is stated in so many words, rules and limits.
+        possible: whether a selection has these literals and keeps those constraints, all by
+            default.
+    """
+
+    held: Held
+    every: Held
+    members: frozenset[ConstraintId]
+    rules: frozenset[ConstraintId]
+    stated: frozenset[ConstraintId]
+    possible: Callable[[Sequence[int], frozenset[ConstraintId] | None], bool]
+
+
+class Constraint(ABC):
+    """One thing that a sound selection keeps.
+
+    Attributes:
+        id: which one.
+        rank: how much asking takes.
+        at: where the catalogue says it.
+        name: what the review of a catalogue calls it.
+        override: by which name a selection may let it pass; empty for none.
+        rests_on: others that its violations may rest on.
+        lighter: whether something lighter is a way out.
+    """
+
+    id: ConstraintId
+    rank: int
+    at: Location
+    name: str
+    override: str = ""
+    rests_on: frozenset[ConstraintId] = frozenset()
+    lighter: ClassVar[bool] = False
+
+    def depends_on(self) -> Iterable[tuple[str, Sequence[str]]]:
+        """Choices and options whose quantities decide whether it is kept."""
+        return ()
+
+    def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:  # noqa: ARG002
+        """Why a complete selection breaks it, at least once if it does.
+
+        Args:
+            held: the selection.
+            active: what holds besides; violations rest on nothing else.
+        """
+        return iter(())
+
+    def linear(self, optimum: Optimum) -> None:  # noqa: B027
+        """Tell the optimiser what it says, if that is a sum."""
+
+    @abstractmethod
+    def explain(self, grounds: Grounds) -> Explanation:
+        """Its numbers in a conflict in which it takes part."""

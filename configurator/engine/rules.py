@@ -1,0 +1,68 @@
+"""Rules as constraints: clauses guarded by a variable of each rule's own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from attrs import frozen
+
+from configurator.catalogue.model import Rule
+from configurator.engine.constraint import RULE, Constraint, ConstraintId, Explanation, Grounds
+from configurator.rules import rule_words
+
+if TYPE_CHECKING:
+    from configurator.engine.search import Search
+
+__all__ = ["RuleConstraint", "rules"]
+
+
+@frozen
+class _Explained(Explanation):
+    words: str
+    rule: Rule
+
+    @property
+    def sentence(self) -> str:
+        return f"{self.words} ({self.rule.because.rstrip('.')})"
+
+    @property
+    def hint(self) -> str:
+        return self.rule.hint
+
+
+class RuleConstraint(Constraint):
+    """One rule of the catalogue.
+
+    Attributes:
+        rule: as the catalogue has it.
+        applies: literals that are true where it applies.
+        broken: literals, one at most, that where it applies say that it is broken.
+    """
+
+    rank = RULE
+
+    def __init__(self, search: Search, rule: Rule) -> None:
+        self.catalogue, self.rule = search.catalogue, rule
+        self.id, self.at = ConstraintId("rule", rule.id), rule.at
+        self.name = f'"{rule.id}"'
+        encoding = search.encoding
+        guard = encoding.guard(self.id)
+        self.applies = [] if rule.when is None else [encoding.literal(rule.when)]
+        self.broken = []
+        if rule.needs is not None:
+            self.broken.append(-encoding.literal(rule.needs))
+        if rule.rules_out is not None:
+            self.broken.append(encoding.literal(rule.rules_out))
+        for literal in self.broken:
+            encoding.clauses.append([-guard, *(-when for when in self.applies), -literal])
+
+    def explain(self, grounds: Grounds) -> _Explained:  # noqa: ARG002 - a rule has no numbers
+        """What it says."""
+        return _Explained(rule_words(self.catalogue, self.rule), self.rule)
+
+
+def rules(search: Search) -> Iterator[RuleConstraint]:
+    """The catalogue's, in the order of ids."""
+    for rule in sorted(search.catalogue.rules, key=lambda rule: rule.id):
+        yield RuleConstraint(search, rule)

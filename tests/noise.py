@@ -1,0 +1,75 @@
+"""A kind of constraint that the program does not have: what is picked may be only so loud."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from attrs import frozen
+
+from configurator.engine.constraint import (
+    LIMIT,
+    Constraint,
+    ConstraintId,
+    Explanation,
+    Grounds,
+    Held,
+    Violation,
+)
+from configurator.engine.optimum import Optimum
+from configurator.engine.search import Search
+
+LOUDNESS = {("pump", "cheap"): 40, ("pump", "quiet"): 10, ("fan", "large"): 30, ("fan", "small"): 5}
+"""Of each option, in a unit that adds up."""
+
+MOST = 45
+
+
+@frozen
+class _Loud(Explanation):
+    loudness: int
+
+    @property
+    def sentence(self) -> str:
+        return f"at {self.loudness} it would be {self.loudness - MOST} louder than allowed"
+
+    @property
+    def hint(self) -> str:
+        return "Choose something quieter."
+
+
+class Noise(Constraint):
+    """Everything together is at most so loud."""
+
+    rank = LIMIT
+    lighter = True
+    id, name = ConstraintId("noise", "night"), "the noise at night"
+
+    def __init__(self, search: Search) -> None:
+        self.encoding, self.at = search.encoding, search.catalogue.choices[0].at
+        search.encoding.guard(self.id)
+
+    def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
+        for choice, option in LOUDNESS:
+            yield choice, (option,)
+
+    def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:  # noqa: ARG002
+        if loudness(held) > MOST:
+            loud = held.keys() & LOUDNESS.keys()
+            yield Violation(self.id, tuple(-self.encoding.at_least(*key) for key in sorted(loud)))
+
+    def linear(self, optimum: Optimum) -> None:
+        terms = [(loud, self.encoding.at_least(*key)) for key, loud in LOUDNESS.items()]
+        optimum.at_most(terms, MOST)
+
+    def explain(self, grounds: Grounds) -> _Loud:
+        return _Loud(loudness(grounds.held))
+
+
+def loudness(held: Held) -> int:
+    """Of all that is held."""
+    return sum(LOUDNESS.get(key, 0) * quantity for key, quantity in held.items())
+
+
+def noises(search: Search) -> Iterator[Noise]:
+    """The only one."""
+    yield Noise(search)
