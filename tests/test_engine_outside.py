@@ -12,7 +12,7 @@ import pytest
 
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import parse_catalogue
-from configurator.engine import availability, optimum, room
+from configurator.engine import availability, optimum
 from configurator.engine import search as searching
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
@@ -268,15 +268,14 @@ def test_an_option_too_hard_to_settle_is_told_as_undecided_and_the_others_all_th
 
 
 @pytest.mark.parametrize(
-    ("module", "name", "least"),
-    [(optimum, "_MOST_ROUNDS", 0), (optimum, "_MOST_WORK", 1e-9), (room, "_MOST_TRIED", 0)],
+    ("name", "least", "prefer"),
+    [("_MOST_ROUNDS", 0, "price"), ("_MOST_WORK", 1e-9, "price"), ("_MOST_ROUNDS", 0, "space")],
 )
 def test_a_best_answer_that_is_not_proved_is_not_given(
-    monkeypatch: pytest.MonkeyPatch, module: object, name: str, least: float
+    monkeypatch: pytest.MonkeyPatch, name: str, least: float, prefer: str
 ) -> None:
-    monkeypatch.setattr(module, name, least)
+    monkeypatch.setattr(optimum, name, least)
     shop = tight()
-    prefer = "space" if module is room else "price"
     with pytest.raises(SearchLimit, match=r"proves nothing|not settled within the work"):
         complete(Search(shop), NOTHING, prefer)
 

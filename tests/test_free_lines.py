@@ -18,7 +18,8 @@ import pdfplumber
 import pytest
 from attrs import evolve
 
-from configurator.catalogue.model import Catalogue, Pick, Position
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.units import Position
 from configurator.checking.check import check
 from configurator.engine.availability import options
 from configurator.engine.search import Search

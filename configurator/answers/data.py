@@ -19,7 +19,8 @@ import attrs
 import cattrs
 import yaml
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, Position
+from configurator.catalogue.model import ADD_ON, FREE_LINE
+from configurator.catalogue.units import Position
 from configurator.errors import Location
 from configurator.forms import entries_of, form, form_of
 from configurator.money import Money, exponent, round_to

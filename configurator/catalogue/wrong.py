@@ -58,7 +58,6 @@ def _validator_class() -> Any:
         ),
         "items": _items_passing_over(usual["items"]),
         "propertyNames": _names_passing_over(usual["propertyNames"]),
-        "minLength": _blanks_count_nothing(usual["minLength"]),
         "pattern": _pattern,
     }
     return extend(Draft202012Validator, validators=eager, type_checker=checker)  # type: ignore[no-untyped-call]
@@ -110,15 +109,6 @@ def _names_passing_over(keyword: _Keyword) -> _Keyword:
             is_right = validator.format_checker.plain.is_right
             value = {key: inner for key, inner in value.items() if not is_right(key, asked)}
         return keyword(validator, asked, value, schema)
-
-    return check
-
-
-def _blanks_count_nothing(keyword: _Keyword) -> _Keyword:
-    """The keyword for a text without the blanks around it: a text of blanks alone is empty."""
-
-    def check(validator: Any, asked: Any, value: Any, schema: Any) -> Iterator[Any]:
-        return keyword(validator, asked, value.strip() if isinstance(value, str) else value, schema)
 
     return check
 
@@ -335,7 +325,7 @@ def _wants(word: str, asked: Any, value: Any, name: str, currency: str) -> _Said
 def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
     """What is asked of a text; the name is empty for a key."""
     text = f'"{shown(value)}"' if isinstance(value, str) else shown(value)
-    if word == "minLength":
+    if word == "pattern" and "\\S" in asked and not value.strip():
         return _Said(f"{name} is empty", "empty", _EMPTY_HINT)
     if word == "maxLength":
         sentence = f"{name or text} has {len(value)} characters; it may have at most {asked}"

@@ -14,7 +14,8 @@ from attrs import frozen
 from configurator.arrangement.loads import middles
 from configurator.arrangement.rooms import Room, rooms_of
 from configurator.arrangement.search import arrange
-from configurator.catalogue.model import Option, Part
+from configurator.catalogue.model import Option
+from configurator.catalogue.parts import Part
 from configurator.engine.constraint import (
     TOGETHER,
     Constraint,

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from attrs import evolve, frozen
 
-from configurator.catalogue.model import ADD_ON, Option, SpacePart, Unit
+from configurator.catalogue.model import ADD_ON, Option
+from configurator.catalogue.units import SpacePart, Unit
 from configurator.engine.constraint import (
     ALONE,
     Constraint,

@@ -12,7 +12,7 @@ from configurator.catalogue.model import Choice, Pick
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.constraint import Held
 from configurator.engine.optimum import Optimum
-from configurator.engine.room import roomiest
+from configurator.engine.roomiest import roomiest
 from configurator.engine.search import Search
 from configurator.forms import form
 from configurator.money import Money, exponent

@@ -10,9 +10,8 @@ from pathlib import Path
 
 from attrs import frozen
 
-from configurator.catalogue.model import Shop
 from configurator.catalogue.reading import read_text, shipped
-from configurator.catalogue.settings import Logo
+from configurator.catalogue.shop import Logo, Shop
 from configurator.errors import (
     CatalogueError,
     ConfiguratorError,

@@ -18,7 +18,8 @@ from configurator.budget.savings import (
     lowest,
     single_savings,
 )
-from configurator.catalogue.model import Catalogue, Shop
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.shop import Shop
 from configurator.forms import form
 from configurator.money import Money
 from configurator.report.model import (

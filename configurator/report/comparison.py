@@ -8,7 +8,8 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice, Shop
+from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice
+from configurator.catalogue.shop import Shop
 from configurator.checking.check import check
 from configurator.forms import Row, form
 from configurator.money import Money

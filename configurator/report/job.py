@@ -14,8 +14,8 @@ from decimal import ROUND_CEILING, Decimal
 import attrs
 from attrs import frozen
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Option, Sides, Swing
-from configurator.catalogue.work import Hole, OnUnit
+from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Option
+from configurator.catalogue.units import Hole, OnUnit, Sides, Swing
 from configurator.fit.layout import FLOOR, HUNG, Layout, Placement
 from configurator.fit.openings import clear_openings
 from configurator.forms import Row, form

@@ -9,12 +9,16 @@ from __future__ import annotations
 
 from decimal import Decimal
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
-from attrs import evolve, field, frozen
+from attrs import evolve, frozen
 
-from configurator.catalogue.model import FREE_LINE, Choice, Option, Part, Position
-from configurator.errors import NOWHERE, Location
+from configurator.catalogue.fields import Id, written_at
+from configurator.catalogue.model import FREE_LINE, Choice, Option
+from configurator.catalogue.parts import FixedMass, FixedPrice
+from configurator.catalogue.units import Position
+from configurator.errors import Location
+from configurator.shapes import asks, up_to
 from configurator.words import text
 
 if TYPE_CHECKING:
@@ -40,29 +44,40 @@ def marked_title(choice: str, option: Option) -> str:
 
 @frozen
 class FreeLine:
-    """Something sold that the catalogue does not have; how many is a pick of ``free-line``.
+    """Something sold that the catalogue does not have.
 
-    Attributes:
-        id: short name, unique among the selection's free lines.
-        title: what the customer reads.
-        price: of one, with tax in or out as the catalogue's prices are; 0 or more.
-        mass: of one, kg; 0 or more.
-        tax: name of one of the catalogue's tax rates; empty for the usual one.
-        group: group of the quote that it stands in; empty for one of their own.
-        position: where its mass sits on the vehicle; None where nobody knows: it is then assumed
-            as for any part without a position, and the papers say so.
-        note: a sentence more for the customer, or empty.
+    How many of it is a pick of the choice called free-line.
     """
 
-    id: str
-    title: str
-    price: Decimal
-    mass: Decimal
-    tax: str = ""
-    group: str = ""
-    position: Position | None = None
-    note: str = ""
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    id: Annotated[
+        Id,
+        "A name for it, for adjustments on the line free-line=ID. Default: its number in this "
+        "list, from 1.",
+    ]
+    title: Annotated[str, "What the customer reads.", up_to(80)]
+    price: Annotated[
+        Decimal,
+        "Price of one, with tax in or out as in the catalogue; 0 or more. What is taken off is "
+        "an adjustment.",
+        asks(format="money", maximum=100000000),
+    ]
+    mass: Annotated[
+        Decimal,
+        "Mass of one, kg, with whatever is in it, to the gram; 0 for what weighs nothing, such "
+        "as freight.",
+        asks(maximum=100000),
+    ]
+    tax: Annotated[Id, "Name of one of the catalogue's tax rates. Default: its first."] = ""
+    group: Annotated[
+        Id, "Group of the quote that it stands in. Default: one for free lines, after all others."
+    ] = ""
+    position: Annotated[
+        Position | None,
+        "Where the middle of its mass sits on the vehicle. Left out: nobody knows; the middle "
+        "of the canopy or, in the group tray, of the tray is assumed and said so.",
+    ] = None
+    note: Annotated[str, "A sentence more for the customer.", up_to(200)] = ""
+    at: Location = written_at()
 
     @cached_property
     def option(self) -> Option:
@@ -71,9 +86,9 @@ class FreeLine:
             id=self.id,
             title=self.title,
             text=self.note,
-            price=(Part("fixed", amount=self.price, note=FREE_LINES, at=self.at),),
+            price=(FixedPrice(self.price, note=FREE_LINES, at=self.at),),
             tax=self.tax,
-            mass=(Part("fixed", amount=self.mass, at=self.at),) if self.mass else (),
+            mass=(FixedMass(self.mass, at=self.at),) if self.mass else (),
             position=self.position,
             group=self.group,
             at=self.at,

@@ -7,11 +7,13 @@ catalogue's currency.
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import TypeAlias
+from typing import Annotated, TypeAlias
 
-from attrs import field, frozen
+from attrs import frozen
 
-from configurator.errors import NOWHERE, Location
+from configurator.catalogue.fields import Amount, AmountFrom0, Id, Percent, written_at
+from configurator.errors import Location
+from configurator.shapes import asks, up_to
 
 __all__ = [
     "ELSEWHERE",
@@ -32,111 +34,104 @@ Said: TypeAlias = tuple[Location, str, str, str, str]
 
 @frozen
 class Adjustment:
-    """A discount or surcharge, applied in the order given.
+    """A discount or surcharge, applied in the order given."""
 
-    Attributes:
-        title: what the customer reads.
-        reason: why.
-        percent: of what it is on, negative for a discount; or
-        amount: in the catalogue's currency, with tax in or out as its prices are.
-        group: only the lines of this group.
-        line: only the line of this ``choice=option``.
-        approver: who approved it, where the catalogue asks for that; or empty.
-    """
-
-    title: str
-    reason: str
-    percent: Decimal | None = None
-    amount: Decimal | None = None
-    group: str = ""
-    line: str = ""
-    approver: str = ""
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    title: Annotated[str, "What the customer reads.", up_to(80)]
+    reason: Annotated[str, "Why; kept with the quote.", up_to(200)]
+    percent: Annotated[
+        Decimal | None,
+        "Percent of what it is on; negative for a discount.",
+        asks(minimum=-100, maximum=100),
+    ] = None
+    amount: Annotated[Amount | None, "Amount; negative for a discount."] = None
+    group: Annotated[Id, "Only the lines of this group; left out: the whole package."] = ""
+    line: Annotated[str, "Only this line, as CHOICE=OPTION.", up_to(130)] = ""
+    approver: Annotated[str, "Who approved it, where the catalogue asks for that.", up_to(80)] = ""
+    at: Location = written_at()
 
 
 @frozen
 class TradeIn:
-    """Something taken in payment after tax: a trade-in, a credit, money paid before.
+    """Something taken in payment after tax: a trade-in, a credit, money paid before."""
 
-    Attributes:
-        title: what the customer reads.
-        reason: why, or what it is.
-        amount: what it takes off what is to be paid; above zero.
-    """
-
-    title: str
-    reason: str
-    amount: Decimal
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    title: Annotated[str, "What the customer reads.", up_to(80)]
+    reason: Annotated[str, "What it is, or why.", up_to(200)]
+    amount: Annotated[
+        Decimal,
+        "What it takes off what is to be paid.",
+        asks(format="money", maximum=100000000, exclusiveMinimum=0),
+    ]
+    at: Location = written_at()
 
 
 @frozen
 class NamedPrice:
-    """The price that the shop names for an option priced on application.
+    """The price that the shop names for an option priced on application."""
 
-    Attributes:
-        line: its ``choice=option``.
-        amount: for one, with tax in or out as the catalogue's prices are.
-        by: who named it.
-    """
-
-    line: str
-    amount: Decimal
-    by: str = ""
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    line: Annotated[str, "The line that it is for, as CHOICE=OPTION.", up_to(130)]
+    amount: Annotated[AmountFrom0, "For one, with tax in or out as in the catalogue."]
+    by: Annotated[str, "Who named it.", up_to(80)] = ""
+    at: Location = written_at()
 
 
 @frozen
 class BudgetEntry:
-    """What somebody else supplies or does for the build.
+    """What somebody else supplies or does for the build."""
 
-    Attributes:
-        title: what.
-        amount: what it costs the customer, tax and all.
-        who: who supplies or does it.
-        group: heading it stands under; empty for the common one.
-        guessed: the amount is a guess.
-        spent: it has been paid.
-    """
-
-    title: str
-    amount: Decimal
-    who: str = ""
-    group: str = ""
-    guessed: bool = False
-    spent: bool = False
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    title: Annotated[str, "What.", up_to(120)]
+    amount: Annotated[AmountFrom0, "What it costs the customer, tax and all."]
+    who: Annotated[str, "Who supplies or does it.", up_to(120)] = ""
+    group: Annotated[str, "Heading it stands under. Default: Elsewhere.", up_to(60)] = ""
+    guessed: Annotated[bool, "Whether the amount is a guess. Default: it is known."] = False
+    spent: Annotated[bool, "Whether it has been paid. Default: it has not."] = False
+    at: Location = written_at()
 
 
 @frozen
 class Sale:
     """Something the customer sells towards the build; received when it has been paid."""
 
-    title: str
-    amount: Decimal
-    who: str = ""
-    guessed: bool = False
-    received: bool = False
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    title: Annotated[str, "What.", up_to(120)]
+    amount: Annotated[AmountFrom0, "What it brings."]
+    who: Annotated[str, "Who buys it.", up_to(120)] = ""
+    guessed: Annotated[bool, "Whether the amount is a guess. Default: it is known."] = False
+    received: Annotated[bool, "Whether it has been paid. Default: it has not."] = False
+    at: Location = written_at()
 
 
 @frozen
 class Budget:
-    """The customer's limit for the whole vehicle, and what others have a part in.
+    """The customer's limit for the whole vehicle, and what others have a part in."""
 
-    Attributes:
-        limit: for everything; None while there is none.
-        limits: for one group of the quote or one heading of the entries.
-        contingency: percent of what is not yet spent, for what always comes on top.
-        entries: what others supply or do.
-        sales: what the customer sells.
-        keep: choices or ``choice=option`` that are not to be touched when saving.
-    """
-
-    limit: Decimal | None = None
-    limits: tuple[tuple[str, Decimal], ...] = ()
-    contingency: Decimal = Decimal(0)
-    entries: tuple[BudgetEntry, ...] = ()
-    sales: tuple[Sale, ...] = ()
-    keep: tuple[str, ...] = ()
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    limit: Annotated[
+        Decimal | None,
+        "For everything.",
+        asks(format="money", maximum=100000000, exclusiveMinimum=0),
+    ] = None
+    limits: Annotated[
+        tuple[
+            tuple[
+                str,
+                Annotated[
+                    Decimal,
+                    "The limit.",
+                    asks(format="money", maximum=100000000, exclusiveMinimum=0),
+                ],
+            ],
+            ...,
+        ],
+        "For one group of the quote, by its id, or one heading of the entries.",
+        asks(minProperties=1),
+    ] = ()
+    contingency: Annotated[
+        Percent, "Percent of what is not yet spent, for what always comes on top. Default: 0."
+    ] = Decimal(0)
+    entries: Annotated[
+        tuple[BudgetEntry, ...], "What others supply or do, and the customer's own work."
+    ] = ()
+    sales: Annotated[tuple[Sale, ...], "What the customer sells towards the build."] = ()
+    keep: Annotated[
+        tuple[Annotated[str, "A choice, or CHOICE=OPTION.", up_to(130)], ...],
+        "What is not to be touched when saving: choices, or CHOICE=OPTION.",
+    ] = ()
+    at: Location = written_at()

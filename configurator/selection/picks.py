@@ -8,20 +8,21 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping
-from decimal import Decimal
 from functools import cached_property
 from types import MappingProxyType
-from typing import TypeAlias
+from typing import Annotated, TypeAlias
 
 import attrs
 from attrs import field, frozen
 
+from configurator.catalogue.fields import ONE_LINE, Hours, Id, Mm, NotNegative, Text, written_at
 from configurator.catalogue.model import FREE_LINE, Pick
-from configurator.errors import NOWHERE, Location
+from configurator.errors import Location
 from configurator.forms import form
 from configurator.selection.free_lines import FreeLine
 from configurator.selection.money import Adjustment, Budget, BudgetEntry, NamedPrice, Sale, TradeIn
 from configurator.selection.revisions import Revision
+from configurator.shapes import Ref, asks, one_of, up_to
 
 __all__ = [
     "Adjustment",
@@ -46,64 +47,60 @@ Say: TypeAlias = Callable[..., None]
 class Customer:
     """Who the quote is for."""
 
-    name: str
-    address: tuple[str, ...] = ()
-    email: str = ""
-    phone: str = ""
-    vehicle: str = ""
+    name: Annotated[str, "Name.", up_to(120)]
+    address: Annotated[
+        tuple[Annotated[str, "A line.", up_to(120)], ...], "Lines of the address."
+    ] = ()
+    email: Annotated[str, "E-mail address.", up_to(120, ONE_LINE)] = ""
+    phone: Annotated[str, "Telephone number.", up_to(40, ONE_LINE)] = ""
+    vehicle: Annotated[str, "The customer's own vehicle, as they describe it.", up_to(200)] = ""
 
 
 @frozen
 class Wish:
     """Where a unit is wanted: a side, an end, or an exact position in mm."""
 
-    choice: str
-    option: str
-    side: str = ""
-    towards: str = ""
-    x: int | None = None
-    y: int | None = None
-    z: int | None = None
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    choice: Annotated[Id, "The choice."]
+    option: Annotated[Id, "The unit picked in it."]
+    side: Annotated[
+        str, "The side of the vehicle that it works from.", one_of("left", "right", "rear")
+    ] = ""
+    towards: Annotated[str, "Which end it is wanted at.", one_of("front", "rear")] = ""
+    x: Annotated[Mm | None, "Exact position: its front end behind the inside front wall, mm."] = (
+        None
+    )
+    y: Annotated[Mm | None, "Exact position: its left flank from the inside left wall, mm."] = None
+    z: Annotated[Mm | None, "Exact position: its underside above the inside floor, mm."] = None
+    at: Location = written_at()
 
 
 @frozen
 class Override:
-    """A rating let pass by someone who answers for it; printed wherever the finding is.
+    """A rating let pass by someone who answers for it; printed wherever the finding is."""
 
-    Attributes:
-        subject: ``gvm``, ``front-axle``, ``rear-axle``, ``gcm``, ``tow-ball``,
-            ``overhang``, or the id of a limit on mass.
-        name: who decided it.
-        reason: why.
-    """
-
-    subject: str
-    name: str
-    reason: str
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    subject: Annotated[
+        Id,
+        "gvm, front-axle, rear-axle, gcm, tow-ball, overhang, or the id of a limit that counts "
+        "mass.",
+    ]
+    name: Annotated[str, "Who decided it.", up_to(120)]
+    reason: Annotated[str, "Why.", up_to(300)]
+    at: Location = written_at()
 
 
 @frozen
 class Travel:
-    """How the vehicle will be used; whatever is None or empty is the catalogue's setting.
+    """How the vehicle will be used; whatever is None or empty is the catalogue's setting."""
 
-    Attributes:
-        people: how many travel.
-        tow_ball: download on the tow ball, kg.
-        trailer: mass of the laden trailer, kg.
-        place: id of the place whose sun counts.
-        season: ``summer``, ``winter`` or ``year``.
-        driving: hours driven a day.
-    """
-
-    people: int | None = None
-    tow_ball: Decimal | None = None
-    trailer: Decimal | None = None
-    place: str = ""
-    season: str = ""
-    driving: Decimal | None = None
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    people: Annotated[int | None, "How many travel.", asks(minimum=1, maximum=20)] = None
+    tow_ball: Annotated[NotNegative | None, "Download on the tow ball, kg."] = None
+    trailer: Annotated[NotNegative | None, "Mass of the laden trailer, kg."] = None
+    place: Annotated[Id, "The place whose sun counts, one of the catalogue's."] = ""
+    season: Annotated[
+        str, "The season for draw and sun; year is the mean.", one_of("summer", "winter", "year")
+    ] = ""
+    driving: Annotated[Hours | None, "Hours driven a day."] = None
+    at: Location = written_at()
 
 
 @form()
@@ -117,23 +114,53 @@ class Selection:
     ``revisions`` tell what changed in them.
     """
 
-    catalogue: str
-    picks: tuple[Pick, ...] = ()
-    title: str = ""
-    customer: Customer | None = None
-    free_lines: tuple[FreeLine, ...] = ()
-    wishes: tuple[Wish, ...] = ()
-    adjustments: tuple[Adjustment, ...] = ()
-    trade_ins: tuple[TradeIn, ...] = ()
-    named_prices: tuple[NamedPrice, ...] = ()
-    budget: Budget | None = None
-    notes: tuple[str, ...] = ()
-    travel: Travel = Travel()
-    overrides: tuple[Override, ...] = ()
-    revision: int | None = None
-    revisions: tuple[Revision, ...] = ()
+    catalogue: Annotated[Id, "Id of the catalogue that the picks belong to."]
+    picks: Annotated[tuple[Pick, ...], Ref("picks"), "Options picked, by choice id."] = ()
+    title: Annotated[str, "A name for this selection, where several are compared.", up_to(80)] = ""
+    customer: Annotated[Customer | None, "Who it is for."] = None
+    free_lines: Annotated[
+        tuple[FreeLine, ...],
+        "Free lines: what is sold with the package and is not in the catalogue. Priced, weighed "
+        "and shown like the rest, and marked as not from the catalogue.",
+    ] = ()
+    wishes: Annotated[tuple[Wish, ...], "Wishes about position."] = ()
+    adjustments: Annotated[
+        tuple[Adjustment, ...], "Discounts and surcharges, in the order in which they are applied."
+    ] = ()
+    trade_ins: Annotated[
+        tuple[TradeIn, ...],
+        "What is taken in payment after tax: trade-ins, credits, money paid before.",
+    ] = ()
+    named_prices: Annotated[
+        tuple[NamedPrice, ...], "Prices that the shop names for options priced on application."
+    ] = ()
+    budget: Annotated[
+        Budget | None, "The customer's budget for the whole vehicle.", asks(minProperties=1)
+    ] = None
+    notes: Annotated[
+        tuple[Annotated[Text, "A paragraph."], ...], "Notes for the customer, printed on the quote."
+    ] = ()
+    travel: Annotated[
+        Travel,
+        "How the vehicle will be used; what is left out is the catalogue's setting.",
+        asks(minProperties=1),
+    ] = Travel()
+    overrides: Annotated[
+        tuple[Override, ...],
+        "Ratings let pass by someone who answers for it; printed on the quote.",
+    ] = ()
+    revision: Annotated[
+        int | None,
+        "Which revision of its quote this is, from 1; printed with the quote's number. Default: "
+        "the number alone.",
+        asks(minimum=1, maximum=999),
+    ] = None
+    revisions: Annotated[
+        tuple[Revision, ...],
+        "What changed in each revision, the first one first; printed on the quote.",
+    ] = ()
     source: str = field(default="", eq=False)
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    at: Location = written_at()
 
     @cached_property
     def quantities(self) -> Mapping[tuple[str, str], int]:

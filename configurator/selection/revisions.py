@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
-from attrs import field, frozen
+from attrs import frozen
 
-from configurator.errors import NOWHERE, Location
+from configurator.catalogue.fields import Day, written_at
+from configurator.errors import Location
 from configurator.forms import form
+from configurator.shapes import asks, up_to
 
 if TYPE_CHECKING:
     from configurator.selection.picks import Selection
@@ -20,18 +22,14 @@ __all__ = ["Revision", "revision_problems"]
 @form(hidden="at")
 @frozen
 class Revision:
-    """One issue of a quote.
+    """One issue of a quote."""
 
-    Attributes:
-        revision: its number, from 1.
-        date: day of issue, an ISO date.
-        what: what changed, as part of a sentence.
-    """
-
-    revision: int
-    date: str
-    what: str
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    revision: Annotated[
+        int, "Its number, at most the one that this is.", asks(minimum=1, maximum=999)
+    ]
+    date: Annotated[Day, "Day of issue, YYYY-MM-DD."]
+    what: Annotated[str, "What changed, as part of a sentence.", up_to(300)]
+    at: Location = written_at()
 
 
 def revision_problems(selection: Selection, say: Callable[..., None]) -> None:

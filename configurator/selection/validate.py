@@ -7,7 +7,8 @@ from decimal import Decimal
 from typing import TypeAlias
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue, Choice
-from configurator.catalogue.settings import RATINGS
+from configurator.catalogue.parts import OnApplication
+from configurator.catalogue.vehicles import RATINGS
 from configurator.errors import NOWHERE, Location, Problem, SelectionError, near_miss
 from configurator.money import exponent
 from configurator.selection.free_lines import FreeLine
@@ -262,7 +263,7 @@ def _named(build: Resolved) -> Iterator[Said]:
             continue
         choice = build.catalogue.by_id.get(choice_id)
         option = choice.by_id.get(option_id) if choice else None
-        if option and all(part.kind != "on-application" for part in option.price):
+        if option and not any(isinstance(part, OnApplication) for part in option.price):
             sentence = f"{option.title} has a price in the catalogue"
             hint = "change it by an adjustment with a reason"
             yield named.at, where, sentence, "price-not-open", hint
