@@ -80,7 +80,7 @@ COMMANDS: tuple[tuple[str, str], ...] = (
     ("layout {}", "layout"),
     ("budget {} --no-savings", "budget"),
     ("options {} --choice canopy-height", "options"),
-    ("why {} canopy-height=850mm", "why"),
+    ("explain {} canopy-height=850mm", "explain"),
     ("compare {} touring.yaml", "comparison"),
     ("quote {}", "quote refused"),
     ("sheets {}", "sheets refused"),
