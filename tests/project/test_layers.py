@@ -197,7 +197,6 @@ def test_the_reading_of_imports_sees_every_kind(monkeypatch: pytest.MonkeyPatch)
     parsed = ast.parse("""
 from typing import TYPE_CHECKING
 import os.path
-from tests.support.paths import PACKAGE
 from configurator.render import text as terminal
 from configurator.catalogue import model
 if TYPE_CHECKING:

@@ -18,8 +18,12 @@ from typing import Any
 import pytest
 
 import configurator
-from configurator import Catalogue, QuoteRefused, Resolved, check, make_quote, read_selection
+from configurator import Catalogue, QuoteRefused
 from configurator.catalogue.reading import shipped
+from configurator.checking.check import check
+from configurator.report.quote import make_quote
+from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
 
 PACKAGE = str(Path(configurator.__file__).parent)
 DAY = dt.date(2026, 11, 27)
