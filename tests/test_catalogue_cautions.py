@@ -60,7 +60,7 @@ def test_an_option_that_brings_no_size_where_all_others_do(run: Run) -> None:
 def test_an_option_that_a_rule_names_may_bring_no_size(run: Run) -> None:
     rules = [rule("open", when={"height": "h2"}, rules_out={"lid": "yes"})]
     lid = choice("lid", [option("yes"), option("no")])
-    assert "no problems found" in said(run, [heights(700, 850, None), lid], spaces=SPACES, rules=rules)
+    assert "no problems" in said(run, [heights(700, 850, None), lid], spaces=SPACES, rules=rules)
 
 
 def test_an_option_without_a_row_where_all_others_have_one(run: Run) -> None:
