@@ -13,9 +13,9 @@ from configurator.engine.availability import one_by_one, options
 from configurator.engine.search import Search
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
-from tests.building import read
-from tests.random_catalogues import LargeMaker
-from tests.test_engine import selected
+from tests.oracle.test_engine import selected
+from tests.support.building import read
+from tests.support.random_catalogues import LargeMaker
 
 SELECTIONS = shipped("catalogues") / "selections"
 
