@@ -27,7 +27,7 @@ from configurator.mass.axles import (
 )
 from configurator.mass.places import Places, places_of
 from configurator.mass.states import TOWING, Bar, Item, MassPicture, Size, State, Trailer
-from configurator.selection.free_lines import marked_title
+from configurator.selection.picks import marked_title
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of, part_total
 from configurator.words import left, listed, text

@@ -16,8 +16,7 @@ from attrs import field, frozen
 
 from configurator.catalogue.model import FREE_LINE, Catalogue, Choice, Option, Pick
 from configurator.forms import brief
-from configurator.selection.free_lines import free_choice
-from configurator.selection.picks import Selection
+from configurator.selection.picks import Selection, free_choice
 
 __all__ = ["Resolved", "once", "trial"]
 
