@@ -42,6 +42,7 @@ from configurator.report.quote import make_quote
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
+from configurator.shop import Build, open_shop
 from configurator.suggested import suggestions
 from tests.project.test_layers import MODULES, imports
 from tests.support.building import (
@@ -272,6 +273,24 @@ def values(shop_of: Catalogue, wanted: Selection) -> dict[str, Any]:
         "fixes": fixes(search, wanted, ("tray", "steel")),
         "completed": complete(search, wanted),
         "within": within(search, wanted, given, [Pick("lamps", "lamp", 3)]),
+        **answered(open_shop(shop_of.source).build(wanted)),
+    }
+
+
+def answered(build: Build) -> dict[str, Any]:
+    """What the methods of a build answer, those for the shop's eyes apart."""
+    return {
+        "build.check": build.check(),
+        "build.layout": build.layout(more=True),
+        "build.mass": build.mass(),
+        "build.power": build.power(),
+        "build.options": build.options(),
+        "build.explain": build.explain("tray", "steel"),
+        "build.fixes": build.fixes("tray", "steel"),
+        "build.complete": build.complete(),
+        "build.within": build.within(20_000, [Pick("lamps", "lamp", 3)]),
+        "build.compare": build.compare(build.pick("tray", "steel")),
+        "build.budget": build.budget(savings=False),
     }
 
 
