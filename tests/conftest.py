@@ -21,8 +21,8 @@ from configurator.catalogue.reading import parse_catalogue, read_catalogue, ship
 from configurator.cli import common, main
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
-from tests.support.made_papers import is_about_the_machine
 from tests.support.paths import GOLDEN
+from tests.support.rendered import anew, is_about_the_machine, kept_in
 
 
 @frozen
@@ -42,6 +42,23 @@ read_once = lru_cache(maxsize=8)(parse_catalogue)
 
 TODAY = dt.date(2026, 8, 3)
 """The day on which commands run within this process."""
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _rendered_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Every page is made into a PDF once, for all workers."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "rendered"
+    folder.mkdir(exist_ok=True)
+    with kept_in(folder):
+        yield
+
+
+@pytest.fixture
+def rendered_anew() -> Iterator[None]:
+    """What commands write within this test is made anew each time."""
+    with anew():
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -26,7 +26,7 @@ BAD = sorted(path for path in (CASES / "bad").iterdir() if path.is_dir())
 BAD_SELECTIONS = [path for path in BAD if any(path.glob("selection.*"))]
 BAD_CATALOGUES = [path for path in BAD if path not in BAD_SELECTIONS]
 GOOD = [CASES / "small.yaml", *sorted((CASES / "good").iterdir())]
-READERS = [*(PACKAGE / "catalogue").glob("*.py"), *(PACKAGE / "selection").glob("*.py")]
+READERS = [path for path in PACKAGE.rglob("*.py") if path.parent.name in ("catalogue", "selection")]
 
 
 def name_of(path: Path) -> str:

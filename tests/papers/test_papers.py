@@ -50,6 +50,7 @@ from tests.support.building import (
     written,
 )
 from tests.support.made_papers import pdf_of
+from tests.support.rendered import pdf_from
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 
@@ -95,7 +96,7 @@ class Pages:
 
 
 def pages_of(html: str) -> Pages:
-    return Pages(html_to_pdf(html))
+    return Pages(pdf_from(html))
 
 
 @cache

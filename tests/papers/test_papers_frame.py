@@ -84,6 +84,7 @@ def test_every_paper_comes_on_letter_and_in_german(
             assert 0 < word["top"] < word["bottom"] < 792
 
 
+@pytest.mark.usefixtures("rendered_anew")
 def test_the_same_paper_with_the_same_look_has_the_same_bytes(run: Run, tmp_path: Path) -> None:
     (tmp_path / "l.png").write_bytes(png())
     small_shop(tmp_path, logo={"file": "l.png"}, page="Letter")

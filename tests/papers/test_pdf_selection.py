@@ -315,6 +315,7 @@ def test_a_paper_is_compared_with_a_changed_selection(run: Run, quoted: Path) ->
     assert differs["choice"] == "colour"
 
 
+@pytest.mark.usefixtures("rendered_anew")
 def test_a_paper_quoted_anew_is_the_same_to_the_byte(run: Run, quoted: Path) -> None:
     ran = run("quote", quoted.name, "-o", "b.pdf", "--number", "Q-2041", "--date", "2026-08-03")
     assert ran.code == 0

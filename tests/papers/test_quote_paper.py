@@ -29,7 +29,6 @@ from configurator.catalogue.reading import schema
 from configurator.drawing.layouts import compact_drawing
 from configurator.money import Money
 from configurator.render.html import quote_html
-from configurator.render.pdf import html_to_pdf
 from configurator.report.mass import LOADS, mass_table
 from configurator.report.power import power_facts
 from configurator.report.price import price_table
@@ -49,6 +48,7 @@ from tests.papers.test_papers import (
 )
 from tests.support.building import Raw, catalogue, choice, limit, option, selection, several, tax
 from tests.support.paths import GOLDEN
+from tests.support.rendered import pdf_from
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 
@@ -60,7 +60,7 @@ SMALLEST = 7.95
 
 @cache
 def shipped_pdf(name: str) -> bytes:
-    return html_to_pdf(quote_html(shipped_quote(name)))
+    return pdf_from(quote_html(shipped_quote(name)))
 
 
 @cache
@@ -69,7 +69,7 @@ def shipped_pages(name: str) -> Pages:
 
 
 def pages_of(quote: Quote) -> Pages:
-    return Pages(html_to_pdf(quote_html(quote)))
+    return Pages(pdf_from(quote_html(quote)))
 
 
 def answer_of(quote: Quote) -> dict[str, Any]:

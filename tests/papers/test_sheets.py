@@ -27,7 +27,6 @@ import yaml
 
 from configurator.drawing.single_line import Branch, Store, single_line
 from configurator.render.look import look_of
-from configurator.render.pdf import html_to_pdf
 from configurator.render.sheets import job_html, wiring_html
 from configurator.report.job import JobSheet, job_sheet
 from configurator.report.sheet_head import sheet_head
@@ -48,6 +47,7 @@ from tests.support.building import (
 )
 from tests.support.made_papers import DAY, page_of
 from tests.support.paths import ROOT
+from tests.support.rendered import pdf_from
 
 D = Decimal
 MM = 72 / 25.4
@@ -583,10 +583,10 @@ def large_pages(sheet: str, size: str) -> tuple[bytes, int]:
     head, layout = sheet_head(Resolved(c, s), "J-1", DAY)
     if sheet == "job":
         job = job_sheet(Resolved(c, s), head, layout)
-        return html_to_pdf(job_html(c, job, look)), len(job.units)
+        return pdf_from(job_html(c, job, look)), len(job.units)
     wiring = wiring_sheet(Resolved(c, s), head, layout)
     assert wiring is not None
-    return html_to_pdf(wiring_html(wiring, look)), len(wiring.circuits)
+    return pdf_from(wiring_html(wiring, look)), len(wiring.circuits)
 
 
 @pytest.mark.parametrize(
@@ -767,7 +767,7 @@ def test_without_a_battery_the_diagram_starts_at_the_vehicles_own() -> None:
     assert "5 A" in said
     assert sheet.batteries == ()
     assert any("vehicle's own battery" in finding for finding in sheet.findings)
-    assert html_to_pdf(html).startswith(b"%PDF")
+    assert pdf_from(html).startswith(b"%PDF")
 
 
 def test_a_battery_whose_fuse_nobody_knows_is_drawn_with_one_all_the_same() -> None:

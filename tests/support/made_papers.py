@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import logging
 from functools import cache
 
 from attrs import evolve
@@ -13,7 +12,6 @@ from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.fit.layout import Layout
 from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
-from configurator.render.pdf import html_to_pdf
 from configurator.render.sheets import job_html, orders_html, wiring_html
 from configurator.render.writing import carried_by, carrying
 from configurator.report.budget import budget_paper
@@ -28,6 +26,7 @@ from configurator.selection.picks import Adjustment, Customer, Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.support.building import catalogue, choice, option, percent, selection
+from tests.support.rendered import pdf_from, said
 
 DAY = dt.date(2026, 8, 3)
 
@@ -75,33 +74,12 @@ def page_of(name: str) -> str:
     return _page_and_carried(name)[0]
 
 
-class _Listener(logging.Handler):
-    """Keeps what it is told."""
-
-    def __init__(self, level: int) -> None:
-        super().__init__(level)
-        self.heard: list[str] = []
-
-    def emit(self, record: logging.LogRecord) -> None:
-        if not is_about_the_machine(record.getMessage()):
-            self.heard.append(record.getMessage())
-
-
-def is_about_the_machine(message: str) -> bool:
-    """Whether the renderer only says that it does without libharfbuzz-subset0."""
-    return message.startswith("Using fontTools instead of HarfBuzz-Subset")
-
-
 @cache
 def pdf_of(name: str) -> bytes:
     """The PDF of a paper, by its name; WeasyPrint has nothing to say about it."""
-    listener = _Listener(logging.WARNING)
-    logging.getLogger("weasyprint").addHandler(listener)
-    try:
-        made = html_to_pdf(*_page_and_carried(name))
-    finally:
-        logging.getLogger("weasyprint").removeHandler(listener)
-    assert listener.heard == []
+    with said() as heard:
+        made = pdf_from(*_page_and_carried(name))
+    assert heard == []
     return made
 
 

@@ -318,6 +318,7 @@ def test_several_tax_rates_are_shown_each_with_its_amount(dogs: str, run: Run) -
     assert "GST at" not in run("price", "touring.yaml", *day).out
 
 
+@pytest.mark.usefixtures("rendered_anew")
 def test_the_quote_read_back_keeps_free_lines_and_quotes_the_same(dogs: str, run: Run) -> None:
     assert run("quote", dogs, "-o", "q.pdf", "--number", "Q-1", "--date", "2026-08-03").code == 0
     assert read_selection("q.pdf").free_lines == read_selection(dogs).free_lines
