@@ -15,7 +15,13 @@ from configurator.money import Money
 from configurator.pricing.whole import Price, price
 from configurator.report.model import Block, Body, Column, Paragraph, Report, Row, Table
 from configurator.selection.resolved import Resolved
-from configurator.words import amount, amount_with_currency, plain, signed_amount
+from configurator.words import (
+    Text,
+    amount,
+    joined,
+    signed_amount,
+    text,
+)
 
 __all__ = [
     "completion_report",
@@ -27,7 +33,7 @@ __all__ = [
     "within_report",
 ]
 
-_STATES = {"ruled-out": "not available", "instead": "available instead"}
+_STATES = {"ruled-out": text("not available"), "instead": text("available instead")}
 """States that a terminal does not show as they are."""
 
 
@@ -70,9 +76,9 @@ def reason_for(search: Search, state: OptionState) -> str:
 
 def contradiction_report(search: Search, conflict: Conflict | None) -> Report:
     """That the picks cannot be completed, and why."""
-    told = [Paragraph("These picks cannot be completed.")]
+    told = [Paragraph(text("These picks cannot be completed."))]
     if conflict is not None:
-        told.append(Paragraph(str(argument(search.catalogue, conflict, whole=True))))
+        told.append(Paragraph(argument(search.catalogue, conflict, whole=True).whole))
     return (tuple(told),)
 
 
@@ -86,22 +92,35 @@ def why_report(
     """The argument, a premise on each line; or what the option would replace."""
     option = search.catalogue.option(wanted.choice, wanted.option)
     if conflict is None and replaced is None:
-        return ((Paragraph(f"{option.title} is available with these picks."),),)
+        told = text("{title} is available with these picks.", title=option.title)
+        return ((Paragraph(told),),)
     if conflict is None and replaced is not None:
         present = search.catalogue.option(replaced.choice, replaced.option)
-        more = "" if difference is None else f": {signed_amount(difference)} {difference.currency}"
-        told = f"{option.title} is available instead of {present.title}{more}"
+        told = text(
+            "{title} is available instead of {present}", title=option.title, present=present.title
+        )
+        if difference is not None:
+            told = text(
+                "{told}: {difference:signed} {currency}",
+                told=told,
+                difference=difference,
+                currency=difference.currency,
+            )
         return ((Paragraph(told),),)
     assert conflict is not None
     said = argument(search.catalogue, conflict, whole=True)
     lines = [
-        Paragraph(f"{'and' if index else 'Because'} {premise},")
+        Paragraph(
+            text("and {premise},", premise=premise)
+            if index
+            else text("Because {premise},", premise=premise)
+        )
         for index, premise in enumerate(said.premises)
     ]
-    start = said.conclusion[:1]
-    lines.append(Paragraph(f"{start if said.premises else start.upper()}{said.conclusion[1:]}."))
+    end = "{conclusion}." if said.premises else "{conclusion:capital}."
+    lines.append(Paragraph(Text(end, "", {"conclusion": said.conclusion})))
     if said.hint:
-        lines.append(Paragraph(f"hint: {said.hint}", depth=1))
+        lines.append(Paragraph(text("hint: {hint}", hint=said.hint), depth=1))
     return (tuple(lines),)
 
 
@@ -109,16 +128,23 @@ def fixes_report(catalogue: Catalogue, found: Sequence[Fix], nothing_to_mend: bo
     """The fixes, best first."""
     lines = []
     if nothing_to_mend:
-        lines.append("There is nothing to mend.")
+        lines.append(text("There is nothing to mend."))
     elif not found:
-        lines.append("No change of picks mends it.")
+        lines.append(text("No change of picks mends it."))
     for index, fix in enumerate(found, start=1):
         if len(fix.changes) == 1:
-            lines.append(f"{index}. {fix_words(catalogue, fix)}")
+            lines.append(text("{n}. {fix}", n=index, fix=fix_words(catalogue, fix)))
             continue
-        difference = f"{signed_amount(fix.difference)} {fix.difference.currency}"
-        lines.append(f"{index}. {len(fix.changes)} changes: {difference}")
-        lines += (f"   {change_words(catalogue, change)}" for change in fix.changes)
+        lines.append(
+            text(
+                "{index}. {count} changes: {difference:signed} {currency}",
+                index=index,
+                count=len(fix.changes),
+                difference=fix.difference,
+                currency=fix.difference.currency,
+            )
+        )
+        lines += (joined(["   ", change_words(catalogue, one)], "") for one in fix.changes)
     return (tuple(map(Paragraph, lines)),)
 
 
@@ -126,9 +152,10 @@ def completion_report(
     catalogue: Catalogue, priced: Price, added: Sequence[Pick], mass: Decimal | None
 ) -> Report:
     """What was added, and what the whole comes to."""
-    weight = "" if mass is None else f", {plain(mass)} kg"
-    total = amount_with_currency(priced.total)
-    told = f"The whole package: {total} including {priced.tax_name}{weight}."
+    known = {"total": priced.total, "tax": priced.tax_name, "mass": mass}
+    told = text("The whole package: {total} including {tax}, {mass} kg.", **known)
+    if mass is None:
+        told = text("The whole package: {total} including {tax}.", **known)
     return ((_added(catalogue, priced, added), Paragraph(told)),)
 
 
@@ -142,7 +169,7 @@ def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
         cost = amount(line.amount) if line is not None else ""
         many = f"{pick.quantity} x " if pick.quantity > 1 else ""
         rows.append(Row((choice.title, f"{many}{choice.by_id[pick.option].title}", cost)))
-    columns = (Column("added"), Column(), Column(priced.currency, "figure"))
+    columns = (Column(text("added")), Column(), Column(priced.currency, "figure"))
     return Table(columns, (Body(rows),))
 
 
@@ -150,30 +177,39 @@ def within_report(search: Search, found: Within, budget: Money) -> Report:
     """What the budget allows, what the rest would take, and what else was chosen."""
     catalogue = search.catalogue
     if found.total is None:
-        told = "These picks cannot be completed at any price."
+        told = text("These picks cannot be completed at any price.")
     elif found.selection is None:
-        told = (
-            f"Not even the picks alone can be had for {amount_with_currency(budget)}: the cheapest "
-            f"package is {amount_with_currency(found.total)}, "
-            f"{amount(found.total - budget)} over."
+        told = text(
+            "Not even the picks alone are available for {budget}: the cheapest package is "
+            "{total}, {over:amount} over.",
+            budget=budget,
+            total=found.total,
+            over=found.total - budget,
         )
     else:
-        told = (
-            f"{amount_with_currency(found.total)} of {amount_with_currency(budget)}, "
-            f"with {len(found.granted)} of {len(found.granted) + len(found.left_out)} wishes."
+        told = text(
+            "{total} of {budget}, with {granted} of {n} wish.",
+            "{total} of {budget}, with {granted} of {n} wishes.",
+            total=found.total,
+            budget=budget,
+            granted=len(found.granted),
+            n=len(found.granted) + len(found.left_out),
         )
     lines: list[Block] = [Paragraph(told)]
     for wish in found.granted:
-        many = f"{wish.quantity} x " if wish.quantity > 1 else ""
         title = catalogue.option(wish.choice, wish.option).title
-        lines.append(Paragraph(f"granted: {many}{title}"))
+        granted = text("{count} x {title}", count=wish.quantity, title=title)
+        wished = granted if wish.quantity > 1 else title
+        lines.append(Paragraph(text("granted: {wish}", wish=wished)))
     for left in found.left_out:
         title = catalogue.option(left.wish.choice, left.wish.option).title
         if left.over is not None:
-            lines.append(Paragraph(f"left out: {title}: {amount(left.over)} over"))
+            told = text("left out: {title}: {over:amount} over", title=title, over=left.over)
+            lines.append(Paragraph(told))
         elif left.conflict is not None:
-            reason = argument(search.catalogue, left.conflict)
-            lines.append(Paragraph(f"left out: {title}: {reason}"))
+            reason = argument(search.catalogue, left.conflict).whole
+            told = text("left out: {title}: {reason}", title=title, reason=reason)
+            lines.append(Paragraph(told))
     if found.selection is not None and found.added:
         priced = price(Resolved(catalogue, found.selection))
         lines.append(_added(catalogue, priced, found.added))
