@@ -7,7 +7,7 @@ rounded down to whole mm, so that nothing is said to fit on a part of a millimet
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import ROUND_FLOOR, Decimal
+from decimal import Decimal
 
 from attrs import frozen
 
@@ -113,7 +113,7 @@ class Outside:
 
 
 def _whole(size: Decimal) -> int:
-    return max(0, int(size.to_integral_value(rounding=ROUND_FLOOR)))
+    return max(0, int(left(size, 0)))
 
 
 @once

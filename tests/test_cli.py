@@ -633,7 +633,7 @@ def test_an_interrupted_command_ends_quietly(run: Run, monkeypatch: pytest.Monke
     def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("configurator.cli.selling.priced_catalogue", interrupted)
+    monkeypatch.setattr("configurator.cli.common.the_shop", interrupted)
     ran = run("price", "touring.yaml")
     assert (ran.code, ran.out.strip()) == (130, "")
     assert ran.err.strip() == "stopped; nothing half done was left behind"

@@ -23,8 +23,9 @@ LAYERS: dict[str, str] = {
     "facts": "rules totals fit arrangement mass power pricing",
     "engine": "engine",
     "answers in words": "checking suggested budget",
-    "reports": "report drawing answers render",
-    "doors": "schemas.__main__ demo cli __init__ __main__",
+    "reports": "report drawing answers",
+    "renderings": "render",
+    "doors": "schemas.__main__ shop demo cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
 
@@ -38,13 +39,14 @@ EDGES = {
     "render.bounds": "measures pictures",
     "render.files": "writes files",
     "render.html": "pours into templates",
+    "render.language": "reads translations",
     "render.look": "reads the shop's logo and its own templates",
     "render.pdf": "loads WeasyPrint and the fonts",
     "render.sandbox": "runs a shop's own templates",
     "render.sheets": "pours into templates",
     "render.templates": "reads templates",
-    "render.translations": "reads translations",
     "render.writing": "says which files are written",
+    "shop": "reads what it is given, and asks what day it is",
     "demo": "reads shipped selections and writes papers",
     "render.control": "takes the place of the standard streams",
     "render.text": "asks how wide the terminal is",

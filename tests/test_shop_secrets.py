@@ -119,8 +119,8 @@ CUSTOMERS: list[tuple[str, ...]] = [
     ("layout", "{s}", "--json"),
     ("options", "{s}"),
     ("options", "{s}", "--json"),
-    ("why", "{s}", "tray=steel"),
-    ("why", "{s}", "tray=steel", "--json"),
+    ("explain", "{s}", "tray=steel"),
+    ("explain", "{s}", "tray=steel", "--json"),
     ("fixes", "{s}", "tray=steel"),
     ("fixes", "{s}", "tray=steel", "--json"),
     ("complete", "{s}"),
@@ -372,6 +372,8 @@ MAY_KNOW = {
     "checking.catalogue",
     "cli.selling",
     "cli.sheets",
+    "shop",
+    "__init__",
 }
 """Of what a catalogue knows of cost and suppliers, only these modules may speak."""
 
@@ -382,7 +384,6 @@ MAKE_CUSTOMERS_PAPERS = (
     "report.wiring",
     "report.comparison",
     "budget.savings",
-    "demo",
 )
 MAKE_CUSTOMERS_ANSWERS = tuple(
     module

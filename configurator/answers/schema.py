@@ -14,8 +14,9 @@ from typing import get_type_hints as hints_of
 
 from attrs import frozen
 
-from configurator.answers import engine, shop, values
+from configurator.answers import shop, values
 from configurator.checking import check
+from configurator.engine import answers as engine_answers
 from configurator.errors import Location
 from configurator.forms import answers, entries_of, form_of
 from configurator.money import Money
@@ -27,7 +28,7 @@ from configurator.words import capital
 
 __all__ = ["ANSWERS", "answers_schema"]
 
-ANSWERS = (engine, shop, values, check, margin, budget, comparison, quote)
+ANSWERS = (engine_answers, shop, values, check, margin, budget, comparison, quote)
 """The modules that have answers; those that have their parts are loaded by them."""
 
 _AMOUNT, _NUMBER = r"^-?[0-9]+(\.[0-9]+)?$", r"^-?[0-9]+(\.[0-9]{1,2})?$"

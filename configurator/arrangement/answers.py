@@ -33,6 +33,7 @@ _MOST_LONGER = 4096
 _OPINIONS = 12
 
 
+@once
 def lay_out(build: Resolved) -> Layout | NoLayout:
     """Every unit in its place, or the smallest reason why they cannot go in together.
 

@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Any, TypeAlias
 
 from configurator.catalogue.nodes import Path, Tree
-from configurator.catalogue.wrong import shown, thing
+from configurator.catalogue.schema_errors import shown, thing
 from configurator.errors import Problem, near_miss
 
 __all__ = ["figure_problems"]

@@ -22,8 +22,7 @@ from configurator.errors import (
     near_miss,
 )
 from configurator.render.bounds import COLOURS, svg_problem
-from configurator.render.language import Language
-from configurator.render.translations import language
+from configurator.render.language import Language, language
 
 __all__ = [
     "MOST_BYTES",

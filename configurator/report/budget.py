@@ -138,6 +138,12 @@ class BudgetPaper:
     selection: Selection
 
     @property
+    def stops(self) -> bool:
+        """Whether the build is over its limit."""
+        over = self.reckoning.over
+        return over is not None and over.amount > 0
+
+    @property
     def best_plan(self) -> Plan | None:
         """The least-regret set of changes with what the build comes to after it."""
         return None if self.plan is None else Plan(self.plan, self.plan_total)

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import Decimal
 
 from configurator.catalogue.model import Catalogue, Pick
-from configurator.engine.availability import Options, OptionState
-from configurator.engine.conflicts import Conflict
-from configurator.engine.search import Search
-from configurator.engine.ways_out import Fix, Within
-from configurator.engine.wording import argument, change_words, fix_words, one_line
-from configurator.money import Money
-from configurator.pricing.whole import Price, price
+from configurator.engine.answers import (
+    Completion,
+    ExplainAnswer,
+    Fixes,
+    OptionsAnswer,
+    ToldConflict,
+    WithinAnswer,
+)
+from configurator.pricing.whole import Price
 from configurator.report.model import Block, Body, Column, Paragraph, Report, Row, Table
-from configurator.selection.resolved import Resolved
 from configurator.words import (
     Text,
     amount,
@@ -26,10 +26,9 @@ from configurator.words import (
 __all__ = [
     "completion_report",
     "contradiction_report",
+    "explanation_report",
     "fixes_report",
-    "reason_for",
     "states_report",
-    "why_report",
     "within_report",
 ]
 
@@ -37,78 +36,50 @@ _STATES = {"ruled-out": text("not available"), "instead": text("available instea
 """States that a terminal does not show as they are."""
 
 
-def states_report(search: Search, found: Options) -> Report:
+def states_report(catalogue: Catalogue, found: OptionsAnswer) -> Report:
     """The options by choice, each with its state; why where it is not available.
 
     Of what is available instead of a pick, what it would do to the total.
     """
     rows: dict[str, list[Row]] = {}
-    for state in found.states:
-        difference = "" if state.difference is None else signed_amount(state.difference)
-        option = search.catalogue.option(state.choice, state.option)
-        rows.setdefault(state.choice, []).append(
-            Row(
-                (
-                    f"{option.title} ({state.option})",
-                    _STATES.get(state.state, state.state),
-                    difference,
-                    reason_for(search, state),
-                )
-            )
-        )
+    for one in found.options:
+        difference = "" if one.difference is None else signed_amount(one.difference)
+        state = _STATES.get(one.state, one.state)
+        row = Row((f"{one.title} ({one.option})", state, difference, one.reason))
+        rows.setdefault(one.choice, []).append(row)
     bodies = (
-        Body(of_choice, f"{search.catalogue.by_id[choice].title} ({choice})")
+        Body(of_choice, f"{catalogue.by_id[choice].title} ({choice})")
         for choice, of_choice in rows.items()
     )
-    heads = ("", "state", search.catalogue.currency, "why not")
+    heads = ("", "state", catalogue.currency, "why not")
     table = Table(tuple(map(Column, heads)), tuple(bodies))
     if found.conflict is None:
         return ((table,),)
-    return (*contradiction_report(search, found.conflict), (table,))
+    return (*contradiction_report(found.conflict), (table,))
 
 
-def reason_for(search: Search, state: OptionState) -> str:
-    """Why an option is ruled out, or what could not be settled about it, in one line."""
-    if state.gave_up:
-        return state.gave_up
-    return "" if state.conflict is None else one_line(search.catalogue, state.conflict)
-
-
-def contradiction_report(search: Search, conflict: Conflict | None) -> Report:
+def contradiction_report(conflict: ToldConflict | None) -> Report:
     """That the picks cannot be completed, and why."""
     told = [Paragraph(text("These picks cannot be completed."))]
     if conflict is not None:
-        told.append(Paragraph(argument(search.catalogue, conflict, whole=True).whole))
+        told.append(Paragraph(conflict.argument.whole))
     return (tuple(told),)
 
 
-def why_report(
-    search: Search,
-    wanted: Pick,
-    conflict: Conflict | None,
-    replaced: Pick | None,
-    difference: Money | None,
-) -> Report:
+def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
     """The argument, a premise on each line; or what the option would replace."""
-    option = search.catalogue.option(wanted.choice, wanted.option)
-    if conflict is None and replaced is None:
-        told = text("{title} is available with these picks.", title=option.title)
+    if found.conflict is None:
+        wanted, present = found.wanted, found.instead_of
+        title = "" if wanted is None else catalogue.option(wanted.choice, wanted.option).title
+        if present is None:
+            return ((Paragraph(text("{title} is available with these picks.", title=title)),),)
+        by = found.difference
+        other = catalogue.option(present.choice, present.option).title
+        told = text("{title} is available instead of {present}", title=title, present=other)
+        if by is not None:
+            told = text("{told}: {by:signed} {currency}", told=told, by=by, currency=by.currency)
         return ((Paragraph(told),),)
-    if conflict is None and replaced is not None:
-        present = search.catalogue.option(replaced.choice, replaced.option)
-        told = text(
-            "{title} is available instead of {present}", title=option.title, present=present.title
-        )
-        if difference is not None:
-            told = text(
-                "{told}: {difference:signed} {currency}",
-                told=told,
-                difference=difference,
-                currency=difference.currency,
-            )
-        return ((Paragraph(told),),)
-    assert conflict is not None
-    said = argument(search.catalogue, conflict, whole=True)
+    said = found.conflict.argument
     lines = [
         Paragraph(
             text("and {premise},", premise=premise)
@@ -124,39 +95,37 @@ def why_report(
     return (tuple(lines),)
 
 
-def fixes_report(catalogue: Catalogue, found: Sequence[Fix], nothing_to_mend: bool) -> Report:
+def fixes_report(found: Fixes) -> Report:
     """The fixes, best first."""
     lines = []
-    if nothing_to_mend:
+    if found.nothing_to_mend:
         lines.append(text("There is nothing to mend."))
-    elif not found:
+    elif not found.fixes:
         lines.append(text("No change of picks mends it."))
-    for index, fix in enumerate(found, start=1):
-        if len(fix.changes) == 1:
-            lines.append(text("{n}. {fix}", n=index, fix=fix_words(catalogue, fix)))
+    for index, fix in enumerate(found.fixes, start=1):
+        if len(fix.parts) == 1:
+            lines.append(text("{n}. {fix}", n=index, fix=fix.words))
             continue
         lines.append(
             text(
                 "{index}. {count} changes: {difference:signed} {currency}",
                 index=index,
-                count=len(fix.changes),
+                count=len(fix.parts),
                 difference=fix.difference,
                 currency=fix.difference.currency,
             )
         )
-        lines += (joined(["   ", change_words(catalogue, one)], "") for one in fix.changes)
+        lines += (joined(["   ", part], "") for part in fix.parts)
     return (tuple(map(Paragraph, lines)),)
 
 
-def completion_report(
-    catalogue: Catalogue, priced: Price, added: Sequence[Pick], mass: Decimal | None
-) -> Report:
+def completion_report(catalogue: Catalogue, found: Completion) -> Report:
     """What was added, and what the whole comes to."""
-    known = {"total": priced.total, "tax": priced.tax_name, "mass": mass}
+    known = {"total": found.total, "tax": found.price.tax_name, "mass": found.mass}
     told = text("The whole package: {total} including {tax}, {mass} kg.", **known)
-    if mass is None:
+    if found.mass is None:
         told = text("The whole package: {total} including {tax}.", **known)
-    return ((_added(catalogue, priced, added), Paragraph(told)),)
+    return ((_added(catalogue, found.price, found.added), Paragraph(told)),)
 
 
 def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
@@ -173,15 +142,15 @@ def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
     return Table(columns, (Body(rows),))
 
 
-def within_report(search: Search, found: Within, budget: Money) -> Report:
+def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
     """What the budget allows, what the rest would take, and what else was chosen."""
-    catalogue = search.catalogue
+    budget = found.budget
     if found.total is None:
         told = text("These picks cannot be completed at any price.")
     elif found.selection is None:
         told = text(
-            "Not even the picks alone are available for {budget}: the cheapest package is "
-            "{total}, {over:amount} over.",
+            "Not even the picks alone are available for {budget}: the cheapest package is {total}, "
+            "{over:amount} over.",
             budget=budget,
             total=found.total,
             over=found.total - budget,
@@ -198,19 +167,18 @@ def within_report(search: Search, found: Within, budget: Money) -> Report:
     lines: list[Block] = [Paragraph(told)]
     for wish in found.granted:
         title = catalogue.option(wish.choice, wish.option).title
-        granted = text("{count} x {title}", count=wish.quantity, title=title)
-        wished = granted if wish.quantity > 1 else title
-        lines.append(Paragraph(text("granted: {wish}", wish=wished)))
+        if wish.quantity > 1:
+            title = text("{count} x {title}", count=wish.quantity, title=title)
+        lines.append(Paragraph(text("granted: {wish}", wish=title)))
     for left in found.left_out:
         title = catalogue.option(left.wish.choice, left.wish.option).title
         if left.over is not None:
             told = text("left out: {title}: {over:amount} over", title=title, over=left.over)
             lines.append(Paragraph(told))
         elif left.conflict is not None:
-            reason = argument(search.catalogue, left.conflict).whole
+            reason = left.conflict.argument.whole
             told = text("left out: {title}: {reason}", title=title, reason=reason)
             lines.append(Paragraph(told))
-    if found.selection is not None and found.added:
-        priced = price(Resolved(catalogue, found.selection))
-        lines.append(_added(catalogue, priced, found.added))
+    if found.price is not None and found.added:
+        lines.append(_added(catalogue, found.price, found.added))
     return (tuple(lines),)

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Union, get_args, get_origin, get_type_hin
 import attrs
 
 from configurator.catalogue.nodes import read_tree
-from configurator.catalogue.wrong import schema_problems
+from configurator.catalogue.schema_errors import schema_problems
 from configurator.errors import Location, Problem
 from configurator.schemas import schema
 from configurator.shapes import key_of
