@@ -71,17 +71,21 @@ if TYPE_CHECKING:
     from configurator.report.budget import BudgetPaper
     from configurator.report.comparison import Comparison
     from configurator.report.quote import Quote
-    from configurator.selection.free_lines import FreeLine
-    from configurator.selection.money import (
+    from configurator.selection.picks import (
         Adjustment,
         Budget,
         BudgetEntry,
+        Customer,
+        FreeLine,
         NamedPrice,
+        Override,
+        Revision,
         Sale,
+        Selection,
         TradeIn,
+        Travel,
+        Wish,
     )
-    from configurator.selection.picks import Customer, Override, Selection, Travel, Wish
-    from configurator.selection.revisions import Revision
     from configurator.shop import Build, Shop, check_catalogue, open_shop
     from configurator.suggested import Suggestion
 
@@ -175,10 +179,8 @@ _HOMES = {
     "report.budget": "BudgetPaper",
     "report.comparison": "Comparison",
     "report.quote": "Quote",
-    "selection.free_lines": "FreeLine",
-    "selection.money": "Adjustment Budget BudgetEntry NamedPrice Sale TradeIn",
-    "selection.picks": "Customer Override Selection Travel Wish",
-    "selection.revisions": "Revision",
+    "selection.picks": "Adjustment Budget BudgetEntry Customer FreeLine NamedPrice Override "
+    "Revision Sale Selection TradeIn Travel Wish",
     "shop": "Build Shop check_catalogue open_shop",
     "suggested": "Suggestion",
 }

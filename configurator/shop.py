@@ -35,8 +35,15 @@ from configurator.errors import (
     near_miss,
 )
 from configurator.money import Money
-from configurator.selection.money import Adjustment, Budget, TradeIn
-from configurator.selection.picks import FreeLine, Override, Selection, Wish
+from configurator.selection.picks import (
+    Adjustment,
+    Budget,
+    FreeLine,
+    Override,
+    Selection,
+    TradeIn,
+    Wish,
+)
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import require_known, selection_problems
 from configurator.selection.values import require_kind

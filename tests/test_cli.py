@@ -517,9 +517,9 @@ def test_the_catalogue_is_the_one_named_or_that_of_the_environment_or_the_shippe
 ) -> None:
     (tmp_path / "mine.json").write_text(written(raw_catalogue(title="Mine")))
     (tmp_path / "bad.yaml").write_text("format: 1\n")
-    assert "quandong.yaml: nothing to say: " in run("catalogue", "check").out
+    assert "quandong.yaml: no problems found: " in run("catalogue", "check").out
     monkeypatch.setenv("CONFIGURATOR_CATALOGUE", "mine.json")
-    assert run("catalogue", "check").out.startswith("mine.json: nothing to say: 1 vehicles, ")
+    assert run("catalogue", "check").out.startswith("mine.json: no problems found: 1 vehicle, ")
     assert run("catalogue", "check", "bad.yaml").code == 1
     assert run("price", "--pick", "nothing=nothing").code == 0
     assert run("price", "--pick", "nothing=nothing", "--catalogue", "bad.yaml").code == 1

@@ -29,8 +29,7 @@ from configurator.mass.picture import mass_picture
 from configurator.pricing.whole import price
 from configurator.report.quote import make_quote
 from configurator.selection.changes import applied, possible_changes
-from configurator.selection.free_lines import FreeLine
-from configurator.selection.picks import Selection
+from configurator.selection.picks import FreeLine, Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import limit_states

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from decimal import Decimal
+from functools import cached_property
 from typing import Any
 
 import attrs
@@ -48,13 +49,16 @@ class _Findings:
 
     Attributes:
         picture: the picture, exact: what is compared.
-        known: its figures as they are shown, for the places of messages.
     """
 
     def __init__(self, build: Resolved, layout: Layout | None) -> None:
         self.build, self.layout = build, layout
         self.picture = power_picture(build, layout)
-        self.known = _figures(shown(self.picture))
+
+    @cached_property
+    def known(self) -> dict[str, Any]:
+        """The picture's figures as they are shown, for the places of messages."""
+        return _figures(shown(self.picture))
 
     def all(self) -> Iterator[Finding]:
         """Every finding, in no order of seriousness."""

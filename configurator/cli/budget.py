@@ -18,7 +18,7 @@ from configurator.cli.common import (
     number_from,
 )
 from configurator.cli.outputs import output_option
-from configurator.selection.money import Budget
+from configurator.selection.picks import Budget
 
 __all__ = ["budget"]
 

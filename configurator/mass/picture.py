@@ -27,7 +27,7 @@ from configurator.mass.axles import (
 )
 from configurator.mass.places import Places, places_of
 from configurator.mass.states import TOWING, Bar, Item, MassPicture, Size, State, Trailer
-from configurator.selection.free_lines import marked_title
+from configurator.selection.picks import marked_title
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of, part_total
 from configurator.words import left, listed, text
@@ -69,11 +69,17 @@ def _items(build: Resolved, layout: Layout | None, index: int) -> tuple[Item, ..
         MissingPicks: its mass depends on a choice that is still open.
     """
     choice, option, quantity = build.picks[index]
-    whole, places = Fraction(mass_of(build, option)), places_of(build)
+    places, liquid = places_of(build), _fluid(option)
     assert places is not None
-    fluid = sum((Fraction(part_total(build, part)) for part in _fluid(option)), Fraction(0))
+    whole, fluid = Fraction(mass_of(build, option)), Fraction(0)
+    for part in liquid:
+        fluid += Fraction(part_total(build, part))
     contents = Fraction(option.unit.contents if option.unit else option.contents)
-    masses = (("part", whole - fluid), ("fluid", fluid), ("contents", contents))
+    masses = (
+        ("part", whole - fluid if liquid else whole),
+        ("fluid", fluid),
+        ("contents", contents),
+    )
     kinds = [(kind, mass) for kind, mass in masses if mass]
     title, pick = marked_title(choice.id, option), f"{choice.id}={option.id}"
     return tuple(

@@ -16,8 +16,7 @@ from configurator.money import Money
 from configurator.power.summary import power_picture
 from configurator.pricing.tax import TaxTotal
 from configurator.pricing.whole import Price, option_price, price
-from configurator.selection.free_lines import FREE_LINES, marked_title
-from configurator.selection.picks import Selection
+from configurator.selection.picks import FREE_LINES, Selection, marked_title
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, MissingPicks, limit_states, space_sizes, total_mass
 from configurator.words import shown, text, used

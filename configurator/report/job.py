@@ -22,7 +22,7 @@ from configurator.forms import Row, form
 from configurator.mass.mounts import mount_load
 from configurator.report.sheet_head import SheetHead
 from configurator.rules import holds
-from configurator.selection.free_lines import FREE_LINES
+from configurator.selection.picks import FREE_LINES
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior, MissingPicks, Outside, space_sizes
 from configurator.words import text

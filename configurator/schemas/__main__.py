@@ -16,8 +16,7 @@ from configurator.answers.schema import answers_schema
 from configurator.catalogue.fields import Amount, Count, Id, NotNegative
 from configurator.catalogue.model import Catalogue, Option, Trade
 from configurator.catalogue.parts import FixedPrice, MarkedUp, Markup, MeasuredPrice, PriceTable
-from configurator.selection.free_lines import FreeLine
-from configurator.selection.picks import Selection
+from configurator.selection.picks import FreeLine, Selection
 from configurator.shapes import Ref, Schema, Schemas, asks
 
 __all__ = ["derived", "written"]
