@@ -24,7 +24,6 @@ import pytest
 import yaml
 
 import configurator
-from configurator import shop as shop_module
 from configurator.catalogue.reading import parse_catalogue
 from configurator.cli import cli
 from tests.project.test_layers import MODULES
@@ -56,7 +55,7 @@ DOORS = [
 METHODS = [
     (f"{kind.__name__}.{name}", method)
     for kind in (configurator.Shop, configurator.Build)
-    for name, method in vars(kind).items()
+    for name, method in inspect.getmembers(kind)
     if not name.startswith("_") and inspect.isfunction(method)
 ]
 DAY = dt.date(2026, 8, 3)
@@ -72,7 +71,10 @@ def test_every_command_is_a_method_of_the_same_name() -> None:
 @pytest.mark.parametrize(("name", "method"), METHODS)
 def test_every_method_is_typed_by_promised_names_and_documented(name: str, method: Any) -> None:
     known = {promised: getattr(configurator, promised) for promised in configurator.__all__}
-    hints = typing.get_type_hints(method, localns={**vars(shop_module), **known})
+    hints = typing.get_type_hints(
+        method,
+        globalns={**vars(sys.modules[method.__module__]), **known, "Self": configurator.Build},
+    )
     assert set(hints) == {*inspect.signature(method).parameters} - {"self"} | {"return"}, name
     told = _types_in(hints.values())
     assert {t.__name__ for t in told} <= set(configurator.__all__), name
@@ -306,7 +308,7 @@ ASKS = [
     lambda build: build.price(),
     lambda build: build.suggestions(),
     lambda build: build.quote("Q-1", DAY),
-    lambda build: build.shop.build(bare_canopy()).compare(build, titles=["A", "B"]),
+    lambda build: build.change(title="A").compare(build, titles=["A", "B"]),
 ]
 
 
