@@ -1,5 +1,22 @@
 """Quotes for trays and canopies: what goes together, what fits, what it costs.
 
+    task                                 how
+    build a customer's quote             shop.write(build.quote("Q-2041", day), "quote.pdf")
+    does an upright fridge fit           build.pick("upright-fridge", "upright-130").check().stops
+    compare two layouts on price         build.compare(other).differences
+    what is available, and why not       build.options("canopy-height"), build.explain(...)
+    the ways out of a conflict           build.fixes().fixes
+    the rest chosen, or within a budget  build.complete("mass"), build.within(20000, wishes)
+    where it sits, weighs, draws         build.layout(), build.mass(), build.power()
+    any answer as JSON                   to_json(build.check())
+
+    >>> import configurator
+    >>> shop = configurator.open_shop()
+    >>> build = shop.build({"format": 1, "catalogue": "quandong", "picks": {"vehicle": "mid-dual"}})
+    >>> build.pick("canopy-height", "850mm").check().stops
+    ()
+
+Each command of the command line is a method of :class:`Shop` or :class:`Build` of the same name.
 The names below are promised; everything else may change. Each is loaded when it is first used, so
 that a command loads no more than it needs.
 """
@@ -8,72 +25,168 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from configurator.answers.data import to_data, to_json
+    from configurator.answers.shop import Sheets
+    from configurator.answers.values import (
+        Choices,
+        LayoutAnswer,
+        MassAnswer,
+        OfferedChoice,
+        OfferedOption,
+        PowerAnswer,
+    )
     from configurator.catalogue.model import Catalogue, Pick
-    from configurator.catalogue.reading import read_catalogue
-    from configurator.checking.check import Check, Finding, check
+    from configurator.checking.check import Check
+    from configurator.engine.answers import (
+        Completion,
+        ExplainAnswer,
+        Fixes,
+        OptionAnswer,
+        OptionsAnswer,
+        ProposedFix,
+        RefusedWish,
+        ToldConflict,
+        WithinAnswer,
+    )
     from configurator.errors import (
         CatalogueError,
         ConfiguratorError,
+        FileError,
+        Location,
+        MissingLibrary,
+        MoneyError,
         Problem,
         QuoteRefused,
+        SearchLimit,
         SelectionError,
     )
+    from configurator.findings import Finding
+    from configurator.fit.layout import Layout
+    from configurator.mass.states import MassPicture
     from configurator.money import Money
-    from configurator.pricing.whole import Price, price
-    from configurator.report.comparison import Comparison, compare
-    from configurator.report.quote import Quote, make_quote
-    from configurator.selection.picks import Adjustment, Customer, FreeLine, Selection, Wish
-    from configurator.selection.reading import read_selection
-    from configurator.selection.resolved import Resolved
-    from configurator.suggested import Suggestion, suggestions
+    from configurator.power.picture import PowerPicture
+    from configurator.pricing.margin import Margin
+    from configurator.pricing.whole import Price, TracedLine
+    from configurator.report.batch import Job, Quoted
+    from configurator.report.budget import BudgetPaper
+    from configurator.report.comparison import Comparison
+    from configurator.report.quote import Quote
+    from configurator.selection.picks import (
+        Adjustment,
+        Budget,
+        BudgetEntry,
+        Customer,
+        FreeLine,
+        NamedPrice,
+        Override,
+        Revision,
+        Sale,
+        Selection,
+        TradeIn,
+        Travel,
+        Wish,
+    )
+    from configurator.shop import Build, Shop, check_catalogue, open_shop
+    from configurator.suggested import Suggestion
 
 __all__ = [
     "Adjustment",
+    "Budget",
+    "BudgetEntry",
+    "BudgetPaper",
+    "Build",
     "Catalogue",
     "CatalogueError",
     "Check",
+    "Choices",
     "Comparison",
+    "Completion",
     "ConfiguratorError",
     "Customer",
+    "ExplainAnswer",
+    "FileError",
     "Finding",
+    "Fixes",
     "FreeLine",
+    "Job",
+    "Layout",
+    "LayoutAnswer",
+    "Location",
+    "Margin",
+    "MassAnswer",
+    "MassPicture",
+    "MissingLibrary",
     "Money",
+    "MoneyError",
+    "NamedPrice",
+    "OfferedChoice",
+    "OfferedOption",
+    "OptionAnswer",
+    "OptionsAnswer",
+    "Override",
     "Pick",
+    "PowerAnswer",
+    "PowerPicture",
     "Price",
     "Problem",
+    "ProposedFix",
     "Quote",
     "QuoteRefused",
-    "Resolved",
+    "Quoted",
+    "RefusedWish",
+    "Revision",
+    "Sale",
+    "SearchLimit",
     "Selection",
     "SelectionError",
+    "Sheets",
+    "Shop",
     "Suggestion",
+    "ToldConflict",
+    "TracedLine",
+    "TradeIn",
+    "Travel",
     "Wish",
-    "check",
-    "compare",
-    "make_quote",
-    "price",
-    "read_catalogue",
-    "read_selection",
-    "suggestions",
+    "WithinAnswer",
+    "check_catalogue",
+    "open_shop",
+    "to_data",
+    "to_json",
 ]
 
 _HOMES = {
-    "catalogue.model": ("Catalogue", "Pick"),
-    "catalogue.reading": ("read_catalogue",),
-    "checking.check": ("Check", "Finding", "check"),
-    "report.comparison": ("Comparison", "compare"),
-    "errors": ("CatalogueError", "ConfiguratorError", "Problem", "QuoteRefused", "SelectionError"),
-    "money": ("Money",),
-    "report.quote": ("Quote", "make_quote"),
-    "pricing.whole": ("Price", "price"),
-    "selection.picks": ("Adjustment", "Customer", "FreeLine", "Selection", "Wish"),
-    "selection.reading": ("read_selection",),
-    "selection.resolved": ("Resolved",),
-    "suggested": ("Suggestion", "suggestions"),
+    "answers.data": "to_data to_json",
+    "answers.shop": "Sheets",
+    "answers.values": "Choices LayoutAnswer MassAnswer OfferedChoice OfferedOption PowerAnswer",
+    "catalogue.model": "Catalogue Pick",
+    "checking.check": "Check",
+    "engine.answers": (
+        "ToldConflict Completion ExplainAnswer Fixes OptionAnswer OptionsAnswer ProposedFix "
+        "RefusedWish WithinAnswer"
+    ),
+    "errors": (
+        "CatalogueError ConfiguratorError FileError Location MissingLibrary MoneyError "
+        "Problem QuoteRefused SearchLimit SelectionError"
+    ),
+    "findings": "Finding",
+    "fit.layout": "Layout",
+    "mass.states": "MassPicture",
+    "money": "Money",
+    "power.picture": "PowerPicture",
+    "pricing.margin": "Margin",
+    "pricing.whole": "Price TracedLine",
+    "report.batch": "Job Quoted",
+    "report.budget": "BudgetPaper",
+    "report.comparison": "Comparison",
+    "report.quote": "Quote",
+    "selection.picks": "Adjustment Budget BudgetEntry Customer FreeLine NamedPrice Override "
+    "Revision Sale Selection TradeIn Travel Wish",
+    "shop": "Build Shop check_catalogue open_shop",
+    "suggested": "Suggestion",
 }
 """The promised names by the modules they live in."""
 
-_HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
+_HOME_OF = {name: home for home, names in _HOMES.items() for name in names.split()}
 
 
 def __getattr__(name: str) -> Any:

@@ -8,17 +8,11 @@ from pathlib import Path
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
-from configurator.checking.check import check
 from configurator.money import Money
 from configurator.render.files import make_folder
-from configurator.render.writing import write_paper
-from configurator.report.comparison import compare
 from configurator.report.model import STRONG, Paragraph, Report
-from configurator.report.quote import make_quote
-from configurator.selection.reading import read_selection
-from configurator.selection.resolved import Resolved
+from configurator.shop import Shop
 from configurator.words import amount_with_currency
 
 __all__ = ["DemoPaper", "demo_report", "run_demo"]
@@ -41,7 +35,7 @@ class DemoPaper:
     told: tuple[str, ...] = ()
 
 
-def run_demo(catalogue: Catalogue, folder: Path, day: dt.date) -> tuple[DemoPaper, ...]:
+def run_demo(shop: Shop, folder: Path, day: dt.date) -> tuple[DemoPaper, ...]:
     """Write the quotes and the comparison, and say what was done.
 
     Outside the days for which the catalogue's prices hold, the nearest of them is the day of
@@ -50,15 +44,13 @@ def run_demo(catalogue: Catalogue, folder: Path, day: dt.date) -> tuple[DemoPape
     Raises:
         ConfiguratorError: something cannot be read or written.
     """
-    first, until = map(dt.date.fromisoformat, (catalogue.valid.first, catalogue.valid.until))
-    day = min(max(day, first), until)
-    catalogue = catalogue.on(day)
     make_folder(folder)
-    papers, selections = [], []
+    shop = shop.on_nearest(day)
+    papers, builds = [], []
     for index, name in enumerate(("touring", "contractor", "wish")):
-        selection = read_selection(shipped("catalogues") / "selections" / f"{name}.yaml")
-        stops = check(Resolved(catalogue, selection)).stops
-        title = selection.title or name
+        build = shop.build(shipped("catalogues") / "selections" / f"{name}.yaml")
+        stops = build.check().stops
+        title = build.selection.title or name
         if stops:
             told = tuple(
                 f"{stop.sentence}. " + (f"What helps: {stop.hint}." if stop.hint else "")
@@ -66,15 +58,15 @@ def run_demo(catalogue: Catalogue, folder: Path, day: dt.date) -> tuple[DemoPape
             )
             papers.append(DemoPaper(title, None, None, told))
             continue
-        selections.append(selection)
+        builds.append(build)
         file = folder / f"{name}.pdf"
-        quote = make_quote(Resolved(catalogue, selection), f"Q-{1001 + index}", day)
-        write_paper(quote, file)
+        quote = build.quote(f"Q-{1001 + index}", shop.day)
+        shop.write(quote, file)
         papers.append(DemoPaper(title, file, quote.price.total))
-    if len(selections) > 1:
-        titles = [selection.title or selection.source for selection in selections]
+    if len(builds) > 1:
+        titles = [build.selection.title for build in builds]
         file = folder / "comparison.pdf"
-        write_paper(compare(catalogue, selections, titles), file)
+        shop.write(shop.compare(builds, titles), file)
         papers.append(DemoPaper(" compared with ".join(titles), file, None))
     return tuple(papers)
 

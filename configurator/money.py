@@ -10,6 +10,7 @@ from __future__ import annotations
 import decimal
 from collections.abc import Iterable
 from decimal import Decimal
+from fractions import Fraction
 
 from attrs import frozen
 
@@ -39,9 +40,11 @@ ROUNDING = {
     "half-even": decimal.ROUND_HALF_EVEN,
     "down": decimal.ROUND_DOWN,
     "up": decimal.ROUND_UP,
+    "floor": decimal.ROUND_FLOOR,
+    "ceiling": decimal.ROUND_CEILING,
 }
-"""Rounding modes by the name a catalogue uses. Halves of negative amounts mirror those of
-positive ones: under ``half-up`` -0.125 becomes -0.13, so a credit undoes its charge exactly."""
+"""Rounding modes by name; a catalogue uses the first five. Halves of negative amounts mirror those
+of positive ones: under ``half-up`` -0.125 becomes -0.13, so a credit undoes its charge exactly."""
 
 _EXACT = decimal.Context(
     prec=60, rounding=decimal.ROUND_HALF_EVEN, traps=[decimal.InvalidOperation, decimal.Overflow]
@@ -65,9 +68,23 @@ def exponent(currency: str) -> int:
         raise MoneyError(f'"{currency}" is no ISO 4217 currency code in use') from None
 
 
-def round_to(amount: Decimal, digits: int, mode: str = "half-up") -> Decimal:
-    """The amount to so many decimals: the only place in the package where money is rounded."""
+def round_to(number: Decimal | Fraction | int, digits: int, mode: str = "half-up") -> Decimal:
+    """The number to so many decimals: the only place in the package where one is rounded."""
+    amount = number if isinstance(number, Decimal) else _decimal(Fraction(number), digits)
     return amount.quantize(Decimal(1).scaleb(-digits), rounding=ROUNDING[mode], context=_EXACT)
+
+
+def _decimal(value: Fraction, digits: int) -> Decimal:
+    """A decimal that rounds to so many decimals as the fraction does.
+
+    One digit past the last is kept, and a remainder below it nudges the value off an exact half,
+    so that a long fraction is never taken for one.
+    """
+    scaled = value * 10 ** (digits + 1)
+    whole = int(abs(scaled))
+    sticky = 1 if abs(scaled) != whole else 0
+    number = Decimal(whole * 10 + sticky).scaleb(-(digits + 2), _EXACT)
+    return -number if value < 0 else number
 
 
 def round_to_steps(amount: Decimal, step: Decimal, mode: str = "half-up") -> Decimal:

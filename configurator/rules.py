@@ -6,15 +6,7 @@ selection breaks a rule only where no further pick could mend it by itself.
 
 from __future__ import annotations
 
-from configurator.catalogue.model import (
-    AllOf,
-    AnyOf,
-    Catalogue,
-    Condition,
-    NoneOf,
-    Rule,
-    Test,
-)
+from configurator.catalogue.model import AllOf, AnyOf, Catalogue, Condition, NoneOf, Rule, Test
 from configurator.selection.resolved import Resolved, once
 from configurator.words import Text, joined, text
 

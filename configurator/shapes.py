@@ -2,23 +2,22 @@
 
 A field says what may stand in it by its type: ``Annotated[Decimal, "Mass, kg.", asks(minimum=0)]``.
 A text is what it means, everything else is what is asked of its value. A class is described by the
-first paragraph of its docstring; which of its fields are written, and under which keys, is said by
-:mod:`configurator.forms`.
+first paragraph of its docstring. Every field stands under its own key, and may be left out where it
+has a default. Answers, which are written as :mod:`configurator.forms` says, have
+:mod:`configurator.answers.schema` for that.
 """
 
 from __future__ import annotations
 
 import inspect
 import types
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import Annotated, Any, ClassVar, Protocol, TypeAlias, Union, get_args, get_origin
-from typing import get_type_hints as hints_of
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Annotated, Any, Protocol, TypeAlias, Union, get_args, get_origin, get_type_hints
 
 import attrs
 from attrs import field, frozen
 
 from configurator.errors import Location
-from configurator.forms import entries_of
 
 __all__ = [
     "Alone",
@@ -30,6 +29,7 @@ __all__ = [
     "Schemas",
     "asks",
     "bare",
+    "key_of",
     "kind_of",
     "meaning_of",
     "one_of",
@@ -118,6 +118,14 @@ def _reference(name: str) -> Schema:
     return {"$ref": f"#/$defs/{name}"}
 
 
+_KEYS = {"first": "from", "origin": "from"}
+
+
+def key_of(name: str) -> str:
+    """The key in a file of the field of that name."""
+    return _KEYS.get(name, name.replace("_", "-"))
+
+
 def bare(kind: Any) -> Any:
     """The type without its meaning and without None."""
     while True:
@@ -155,8 +163,6 @@ class Schemas:
         leaves: schemas of the types that are no classes of fields, such as str and Decimal.
         nullable: None is written as null; otherwise what is None is left out.
         instead: classes in whose place others are written.
-        sparse: of a file, in which a field may be left out where it has a default, and stands as
-            its own type says; otherwise all are there, as they are shown.
 
     Attributes:
         definitions: the schemas of the classes met, by the names that references have.
@@ -167,11 +173,10 @@ class Schemas:
         leaves: Mapping[Any, Schema],
         *,
         nullable: bool = False,
-        sparse: bool = False,
         instead: Mapping[type, type] | None = None,
     ) -> None:
         self.definitions: dict[str, Schema] = {}
-        self._leaves, self._nullable, self._sparse = leaves, nullable, sparse
+        self._leaves, self._nullable = leaves, nullable
         self._instead = instead or {}
 
     def of(self, kind: Any) -> Schema:
@@ -289,22 +294,10 @@ class Schemas:
 
     def _entries(self, cls: type) -> Iterator[tuple[str, Any, bool]]:
         """The key, the type and whether it has to be there, of all that is written of a class."""
-        hints, fields = hints_of(cls, include_extras=True), attrs.fields_dict(cls)
-        for entry in entries_of(cls):
-            kind = hints.get(entry.name)
-            if entry.shown is not None and not self._sparse:
-                kind = _returned(entry.shown)
-            elif kind is None:
-                kind = _returned(inspect.getattr_static(cls, entry.name))
-            if bare(kind) is Location or get_origin(kind) is ClassVar:
-                continue
-            if entry.inline:
-                yield from self._entries(bare(kind))
-            else:
-                has_default = entry.name in fields and (
-                    fields[entry.name].default is not attrs.NOTHING
-                )
-                yield entry.key, kind, not (self._sparse and has_default)
+        hints = get_type_hints(cls, include_extras=True)
+        for one in attrs.fields(cls):
+            if bare(hints[one.name]) is not Location:
+                yield key_of(one.name), hints[one.name], one.default is attrs.NOTHING
 
 
 def _inside(meaning: str) -> str:
@@ -332,11 +325,3 @@ def _described(schema: Schema, meaning: str) -> Schema:
     return {**first, "description": meaning} | {
         key: value for key, value in schema.items() if key not in (*first, "description")
     }
-
-
-def _returned(function: Any) -> Any:
-    """The type that a function or property gives."""
-    inner: Callable[..., Any] = getattr(function, "fget", None) or getattr(
-        function, "func", function
-    )
-    return hints_of(inner, include_extras=True).get("return", Any)

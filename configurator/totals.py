@@ -7,20 +7,25 @@ rounded down to whole mm, so that nothing is said to fit on a part of a millimet
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import ROUND_FLOOR, Decimal
+from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import (
-    ADD_ON,
-    VEHICLE,
-    Catalogue,
-    Choice,
-    Limit,
-    Option,
-    Part,
-    SpacePart,
+from configurator.catalogue.model import ADD_ON, VEHICLE, Catalogue, Choice, Limit, Option
+from configurator.catalogue.parts import (
+    CostParts,
+    FixedMass,
+    FixedPrice,
+    MassParts,
+    MassTable,
+    MeasuredMass,
+    MeasuredPrice,
+    PriceTable,
+    SectionMass,
+    SheetMass,
+    Table,
 )
+from configurator.catalogue.units import SpacePart
 from configurator.forms import Row, form
 from configurator.selection.resolved import Resolved, once
 from configurator.words import Text, digits_of, left, listed, text, used
@@ -108,7 +113,7 @@ class Outside:
 
 
 def _whole(size: Decimal) -> int:
-    return max(0, int(size.to_integral_value(rounding=ROUND_FLOOR)))
+    return max(0, int(left(size, 0)))
 
 
 @once
@@ -246,7 +251,7 @@ def undecided(build: Resolved) -> tuple[str, ...]:
     return tuple(c.id for c in build.catalogue.choices if c.pick == "one" and c.id not in chosen)
 
 
-def table_cell(build: Resolved, part: Part) -> Decimal:
+def table_cell(build: Resolved, part: Table) -> Decimal:
     """The cell of a table part that the picks point to.
 
     Raises:
@@ -277,17 +282,19 @@ def mass_of(build: Resolved, option: Option) -> Decimal:
     return sum((part_total(build, part) for part in option.mass), Decimal(0))
 
 
-def part_total(build: Resolved, part: Part) -> Decimal:
+def part_total(build: Resolved, part: CostParts | MassParts) -> Decimal:
     """What a part that is fixed, measured or from a table comes to here.
 
     Raises:
         MissingPicks: it depends on a choice that is still open.
     """
-    if part.amount is not None:
-        return part.amount
-    if part.rate is not None:
-        return part.rate * measure(build, part.of)[0]
-    return table_cell(build, part)
+    match part:
+        case FixedPrice() | FixedMass():
+            return part.amount
+        case PriceTable() | MassTable():
+            return table_cell(build, part)
+        case MeasuredPrice() | MeasuredMass() | SheetMass() | SectionMass():
+            return part.rate * measure(build, part.of)[0]
 
 
 @form(keys={"id": "limit"})

@@ -12,7 +12,7 @@ neither goes to the nearest. Kilograms are shown to a tenth, other units of limi
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Mapping
-from decimal import ROUND_FLOOR, Decimal
+from decimal import Decimal
 from fractions import Fraction
 from functools import cache, partial
 from html import escape
@@ -276,14 +276,12 @@ def in_unit(number: Decimal | int, unit: str) -> Text:
 
 def used(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     """What is used, loads or is too much, to this many decimals: rounded up."""
-    return -left(-number, digits)
+    return _unsigned(round_to(number, digits, "ceiling"))
 
 
 def left(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     """What is available or remains, to this many decimals: rounded down."""
-    if isinstance(number, Decimal):
-        return number.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_FLOOR)
-    return Decimal(Fraction(number) * 10**digits // 1).scaleb(-digits)
+    return _unsigned(round_to(number, digits, "floor"))
 
 
 def to_mm(number: Fraction | Decimal | int) -> Decimal:
@@ -293,8 +291,12 @@ def to_mm(number: Fraction | Decimal | int) -> Decimal:
 
 def nearest(number: Fraction | Decimal | int, digits: int = 1) -> Decimal:
     """A figure of which neither more nor less is safer, to this many decimals: half up."""
-    size = Decimal((abs(Fraction(number)) * 10**digits + Fraction(1, 2)) // 1).scaleb(-digits)
-    return -size if number < 0 else size
+    return _unsigned(round_to(number, digits))
+
+
+def _unsigned(number: Decimal) -> Decimal:
+    """The number; zero without a sign."""
+    return number or abs(number)
 
 
 UP = {"shown": used}

@@ -15,6 +15,7 @@ from typing import TypeAlias
 import pytest
 from attrs import frozen
 
+from configurator import shop
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import parse_catalogue, read_catalogue, shipped
 from configurator.cli import common, main
@@ -68,7 +69,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFi
     monkeypatch.setenv("COLUMNS", "100")
     monkeypatch.setenv("NO_COLOR", "1")
     monkeypatch.delenv("CONFIGURATOR_CATALOGUE", raising=False)
-    monkeypatch.setattr(common, "parse_catalogue", read_once)
+    monkeypatch.setattr(shop, "parse_catalogue", read_once)
     monkeypatch.setattr(common, "today", lambda: TODAY)
 
     def run(*arguments: str) -> Ran:

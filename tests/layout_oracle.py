@@ -14,7 +14,9 @@ from fractions import Fraction
 from itertools import product
 from typing import Any, NamedTuple
 
-from configurator.catalogue.model import Catalogue, Option, Sides, Unit
+from configurator.catalogue.model import Catalogue, Option
+from configurator.catalogue.parts import FixedMass
+from configurator.catalogue.units import Edges, Unit
 from configurator.fit.layout import Placement
 from configurator.selection.resolved import Resolved
 
@@ -155,7 +157,7 @@ def bare(p: Posed) -> tuple[tuple[int, int], tuple[int, int]]:
     (x0, x1), (y0, y1), (z0, z1) = body(p)
     h = p.unit.behind_frame
     if p.unit.travel:  # what slides out passes whole
-        h = Sides()
+        h = Edges()
     run = (y0, y1) if p.front in ("rear", "front") else (x0, x1)
     low, high = (h.right, h.left) if p.front == "right" else (h.left, h.right)
     return (run[0] + low, run[1] - high), (z0 + h.bottom, z1 - h.top)
@@ -416,7 +418,8 @@ def in_top_clearance(p: Posed, c: Posed) -> bool:
 
 def mass(option: Option) -> Decimal:
     assert option.unit is not None
-    return sum((part.amount or Decimal(0) for part in option.mass), option.unit.contents)
+    fixed = (part.amount for part in option.mass if isinstance(part, FixedMass))
+    return sum(fixed, option.unit.contents)
 
 
 def clash(p: Posed, q: Posed, space: Space) -> bool:

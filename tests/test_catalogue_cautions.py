@@ -47,20 +47,20 @@ def heights(*sizes: int | None, **more: Any) -> Raw:
 
 
 def test_an_option_that_brings_no_size_where_all_others_do(run: Run) -> None:
-    assert "nothing to say" in said(run, [heights(700, 850, 900)], spaces=SPACES)
+    assert "no problems found" in said(run, [heights(700, 850, 900)], spaces=SPACES)
     told = said(run, [heights(700, 850, None)], spaces=SPACES)
     assert "shop.json:1:" in told
     assert (
         'caution: option "h2" of choice "height" brings no height of the canopy; all 2 others of '
         "the choice do (700 to 850 mm) (no-size)" in told
     )
-    assert "nothing to say" in said(run, [heights(700, None, None)], spaces=SPACES)
+    assert "no problems found" in said(run, [heights(700, None, None)], spaces=SPACES)
 
 
 def test_an_option_that_a_rule_names_may_bring_no_size(run: Run) -> None:
     rules = [rule("open", when={"height": "h2"}, rules_out={"lid": "yes"})]
     lid = choice("lid", [option("yes"), option("no")])
-    assert "nothing to say" in said(run, [heights(700, 850, None), lid], spaces=SPACES, rules=rules)
+    assert "no problems" in said(run, [heights(700, 850, None), lid], spaces=SPACES, rules=rules)
 
 
 def test_an_option_without_a_row_where_all_others_have_one(run: Run) -> None:
@@ -68,7 +68,7 @@ def test_an_option_without_a_row_where_all_others_have_one(run: Run) -> None:
         table = {"kind": "table", "by": ["height"], "rows": dict.fromkeys(rows, 5)}
         return [heights(700, 850, 900), choice("canopy", [option("full", [table], mass=[table])])]
 
-    assert "nothing to say" in said(run, priced("h0", "h1", "h2"), spaces=SPACES)
+    assert "no problems found" in said(run, priced("h0", "h1", "h2"), spaces=SPACES)
     told = said(run, priced("h0", "h1"), spaces=SPACES)
     assert (
         'caution: option "h2" of choice "height" has no row in a table where all 2 others of the '
@@ -85,11 +85,11 @@ def test_a_vehicle_that_no_rule_names_where_all_others_have_one(run: Run) -> Non
         three = [vehicle(name) for name in ("small", "large", "new")]
         return said(run, [lid], vehicles=three, rules=rules)
 
-    assert "nothing to say" in ruled("small", "large", "new")
+    assert "no problems found" in ruled("small", "large", "new")
     assert 'no rule names vehicle "new"; rules name all 2 others (no-rule)' in ruled(
         "small", "large"
     )
-    assert "nothing to say" in ruled("small")
+    assert "no problems found" in ruled("small")
 
 
 @pytest.mark.parametrize(
@@ -100,7 +100,7 @@ def test_a_price_below_cost(run: Run, prices: str, price: str, net: str) -> None
         made = [option("rack", Decimal(amount), cost=50), option("free", 0, cost=9)]
         return said(run, [choice("rack", made)], tax=tax(10, prices))
 
-    assert "nothing to say" in shop("55.00" if prices == "include" else "50.00")
+    assert "no problems found" in shop("55.00" if prices == "include" else "50.00")
     assert (
         f'caution: option "rack" of choice "rack" is sold for {net} without tax, 0.01 below its '
         "cost of 50.00 (below-cost)" in shop(price)
@@ -117,7 +117,7 @@ def test_a_price_below_cost_in_one_cell_of_a_table(run: Run) -> None:
         lid = choice("lid", [option("lid", [prices], cost=[costs])])
         return said(run, [sizes, lid], tax=tax(0))
 
-    assert "nothing to say" in shop(100)
+    assert "no problems found" in shop(100)
     assert (
         "sold for 90.00 without tax, 10.00 below its cost of 100.00, with size=large (below-cost)"
         in shop(90)
@@ -128,7 +128,7 @@ def test_a_price_that_depends_on_very_many_answers_is_passed_over(run: Run) -> N
     tanks = [option(f"tank{n}", gives={"water": 40}, most=9) for n in range(9)]
     part = {"kind": "measure", "of": "water", "rate": -1}
     choices = [several("tanks", tanks), choice("pump", [option("pump", [part])])]
-    assert "nothing to say" in said(run, choices, limits=[limit("water", unit="L")])
+    assert "no problems found" in said(run, choices, limits=[limit("water", unit="L")])
     told = said(run, [several("tanks", tanks[:2]), choices[1]], limits=[limit("water", unit="L")])
     assert 'the price of option "pump" of choice "pump" is -720.00, below zero' in told
 
@@ -137,7 +137,7 @@ def test_a_price_below_zero(run: Run) -> None:
     def shop(amount: int) -> str:
         return said(run, [choice("lid", [option("yes", 200), option("no", amount)])])
 
-    assert "nothing to say" in shop(0)
+    assert "no problems found" in shop(0)
     assert 'the price of option "no" of choice "lid" is -20.00, below zero (negative-price)' in (
         shop(-20)
     )
@@ -151,7 +151,7 @@ def test_a_deal_that_costs_no_less_than_its_parts(run: Run) -> None:
         deal = {"id": "both", "title": "Both", "picks": picks, "price": amount}
         return said(run, parts, package_deals=[deal])
 
-    assert "nothing to say" in shop(199)
+    assert "no problems found" in shop(199)
     for amount in (200, 260):
         assert (
             f'package deal "both" costs {amount}.00; its parts come to 200.00, so it never saves '
@@ -161,7 +161,7 @@ def test_a_deal_that_costs_no_less_than_its_parts(run: Run) -> None:
 
 def test_a_package_rounded_to_more_than_an_option_costs(run: Run) -> None:
     lid = choice("lid", [option("lid", 120)])
-    assert "nothing to say" in said(run, [lid], rounding={"to": 5})
+    assert "no problems found" in said(run, [lid], rounding={"to": 5})
     told = said(run, [lid], rounding={"to": 100000, "mode": "down"})
     assert "packages are rounded to 100000; the dearest option costs 120.00" in told
 
@@ -179,7 +179,7 @@ def fridge(**more: Any) -> list[Raw]:
 
 def test_a_size_that_no_option_brings(run: Run) -> None:
     sized = {"canopy": {"length": 1500, "height": 850, "width": 1700}}
-    assert "nothing to say" in said(
+    assert "no problems found" in said(
         run, [choice("canopy", [option("full", space=sized)]), *fridge(mass=9)], spaces=SPACES
     )
     del sized["canopy"]["width"]
@@ -199,7 +199,7 @@ def test_a_size_that_no_option_brings(run: Run) -> None:
 
 def test_a_body_that_cannot_hold_its_litres(run: Run) -> None:
     fits = [FULL, *fridge(mass=24, unit={"litres": 60})]
-    assert "nothing to say" in said(run, fits, spaces=SPACES)
+    assert "no problems found" in said(run, fits, spaces=SPACES)
     body = {"width": 72, "depth": 42, "height": 48}
     told = said(run, fridge(mass=24, unit={"litres": 60, "body": body}), spaces=SPACES)
     assert (
@@ -209,7 +209,7 @@ def test_a_body_that_cannot_hold_its_litres(run: Run) -> None:
 
 
 def test_a_unit_without_a_mass(run: Run) -> None:
-    assert "nothing to say" in said(run, [FULL, *fridge(mass=0)], spaces=SPACES)
+    assert "no problems found" in said(run, [FULL, *fridge(mass=0)], spaces=SPACES)
     told = said(run, fridge(), spaces=SPACES)
     assert 'option "chest" of choice "fridge" is a unit without a mass' in told
 
@@ -237,7 +237,7 @@ def test_a_unit_without_a_mass(run: Run) -> None:
     ],
 )
 def test_a_vehicle_with_figures_that_none_has(run: Run, changed: Raw, told: str) -> None:
-    assert "nothing to say" in said(run, [])
+    assert "no problems found" in said(run, [])
     figures = {**VEHICLE_FIGURES, **changed}
     assert f"caution: {told} (vehicle-figure)" in said(run, [], vehicles=[vehicle(vehicle=figures)])
 
@@ -269,9 +269,9 @@ def canopy(wall: int = 30, **frame: int) -> list[Raw]:
     ],
 )
 def test_walls_and_frames_that_leave_nothing(run: Run, made: list[Raw], told: str) -> None:
-    assert "nothing to say" in said(run, canopy(), spaces=SPACES)
+    assert "no problems found" in said(run, canopy(), spaces=SPACES)
     assert told in said(run, made, spaces=SPACES)
 
 
 def test_the_shipped_catalogue_has_no_caution(run: Run) -> None:
-    assert "quandong.yaml: nothing to say: " in run("catalogue", "check").out
+    assert "quandong.yaml: no problems found: " in run("catalogue", "check").out

@@ -517,9 +517,9 @@ def test_the_catalogue_is_the_one_named_or_that_of_the_environment_or_the_shippe
 ) -> None:
     (tmp_path / "mine.json").write_text(written(raw_catalogue(title="Mine")))
     (tmp_path / "bad.yaml").write_text("format: 1\n")
-    assert "quandong.yaml: nothing to say: " in run("catalogue", "check").out
+    assert "quandong.yaml: no problems found: " in run("catalogue", "check").out
     monkeypatch.setenv("CONFIGURATOR_CATALOGUE", "mine.json")
-    assert run("catalogue", "check").out.startswith("mine.json: nothing to say: 1 vehicles, ")
+    assert run("catalogue", "check").out.startswith("mine.json: no problems found: 1 vehicle, ")
     assert run("catalogue", "check", "bad.yaml").code == 1
     assert run("price", "--pick", "nothing=nothing").code == 0
     assert run("price", "--pick", "nothing=nothing", "--catalogue", "bad.yaml").code == 1
@@ -633,7 +633,7 @@ def test_an_interrupted_command_ends_quietly(run: Run, monkeypatch: pytest.Monke
     def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("configurator.cli.selling.priced_catalogue", interrupted)
+    monkeypatch.setattr("configurator.cli.common.the_shop", interrupted)
     ran = run("price", "touring.yaml")
     assert (ran.code, ran.out.strip()) == (130, "")
     assert ran.err.strip() == "stopped; nothing half done was left behind"

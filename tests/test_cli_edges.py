@@ -16,11 +16,11 @@ from pathlib import Path
 
 import pytest
 
-from configurator import read_selection
 from configurator.catalogue.reading import MOST_BYTES, shipped
 from configurator.cli import common
 from configurator.errors import FileError
 from configurator.render.files import replace_file
+from configurator.selection.reading import read_selection
 from tests.building import option, raw_catalogue, several, written
 from tests.conftest import Ran, Run
 from tests.test_answers import valid
@@ -250,7 +250,7 @@ def test_a_quote_without_a_name_is_called_by_its_number_and_spares_what_is_there
         ("quote", "touring.yaml", "-o", "q.html", "--templates", ""),
         ("quote", "--batch", "", "-o", "quotes"),
         ("compare", "touring.yaml", ""),
-        ("why", "", "canopy-height=850mm"),
+        ("explain", "", "canopy-height=850mm"),
         ("fixes", ""),
         ("catalogue", "check", ""),
         ("demo", ""),
@@ -311,8 +311,7 @@ def test_a_day_without_prices_has_no_answer(command: str, run: Run, tmp_path: Pa
         assert ran.err == (
             f"--date {day}: error: the catalogue's prices hold from 2026-07-01 to 2027-06-30, "
             f"not on {day} (day-without-prices)\n"
-            "    hint: give a day on which they hold with --date, or bring the catalogue up to "
-            "date\n"
+            "    hint: give a day on which they hold, or bring the catalogue up to date\n"
         )
         as_json = run(*command.split(), "touring.yaml", "--date", day, "--json")
         assert as_json.code == 1

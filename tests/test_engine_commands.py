@@ -35,11 +35,11 @@ def answer(*arguments: str) -> tuple[int, Any]:
 
 
 def test_why_argues_with_numbers_and_names_only_what_takes_part() -> None:
-    code, data = answer("why", WISH, FRIDGE)
+    code, data = answer("explain", WISH, FRIDGE)
     assert code == 0
     assert [fact["subject"] for fact in data["conflict"]["facts"]] == [FRIDGE]
     assert [pick["pick"] for pick in data["conflict"]["picks"]] == ["canopy-height=850mm"]
-    _, words = run("why", WISH, FRIDGE)
+    _, words = run("explain", WISH, FRIDGE)
     flat = " ".join(words.split())
     assert flat.startswith("Because Canopy height: Standard, 850 mm, and Upright fridge with")
     assert "870 mm of height" in flat
@@ -48,7 +48,7 @@ def test_why_argues_with_numbers_and_names_only_what_takes_part() -> None:
 
 
 def test_why_says_so_when_the_option_can_be_had() -> None:
-    code, data = answer("why", FRIDGE)
+    code, data = answer("explain", FRIDGE)
     assert (code, data["possible"], data["conflict"]) == (0, True, None)
 
 
@@ -97,7 +97,7 @@ def test_a_decided_choice_says_what_is_available_instead_and_for_how_much() -> N
     for pick, row in instead.items():
         _, compared = answer("compare", TOURING, "--change", pick)
         assert row["difference"] == compared["columns"][1]["difference"], pick
-        _, asked = answer("why", TOURING, pick)
+        _, asked = answer("explain", TOURING, pick)
         assert (asked["possible"], asked["difference"]) == (True, row["difference"])
         assert asked["instead-of"].split("=")[0] == pick.split("=")[0]
     refused = rows["upright-fridge=upright-170"]
@@ -107,10 +107,10 @@ def test_a_decided_choice_says_what_is_available_instead_and_for_how_much() -> N
 
 
 def test_why_sets_the_present_pick_aside() -> None:
-    _, data = answer("why", TOURING, "upright-fridge=upright-170")
+    _, data = answer("explain", TOURING, "upright-fridge=upright-170")
     assert data["instead-of"] == "upright-fridge=upright-130"
     assert "upright-fridge=upright-130" not in {pick["pick"] for pick in data["conflict"]["picks"]}
-    _, words = run("why", TOURING, "upright-fridge=upright-110")
+    _, words = run("explain", TOURING, "upright-fridge=upright-110")
     start = "Upright fridge with freezer, 110 L is available instead of Upright fridge with"
     assert " ".join(words.split()).startswith(start)
     assert words.rstrip().endswith("-300.00 AUD")
@@ -133,7 +133,7 @@ def test_what_could_stand_instead_of_a_pick_is_told_with_its_difference() -> Non
     assert instead
     for row in instead:
         pick = f"canopy-height={row['option']}"
-        _, told = answer("why", CONTRACTOR, pick)
+        _, told = answer("explain", CONTRACTOR, pick)
         assert told["possible"]
         assert told["instead-of"].startswith("canopy-height=")
         assert told["difference"] == row["difference"]
@@ -141,7 +141,7 @@ def test_what_could_stand_instead_of_a_pick_is_told_with_its_difference() -> Non
             answer("price", CONTRACTOR, *more)[1]["total"] for more in ((), ("--pick", pick))
         )
         assert Decimal(after) - Decimal(before) == Decimal(row["difference"])
-        words = " ".join(run("why", CONTRACTOR, pick)[1].split())
+        words = " ".join(run("explain", CONTRACTOR, pick)[1].split())
         assert "is available instead of" in words
     for row in states.values():
         assert "is picked" not in row["reason"]
@@ -152,7 +152,7 @@ def test_why_an_alternative_is_not_available_names_other_picks_than_the_present_
     _, data = answer("options", CONTRACTOR, "--choice", "vehicle")
     refused = [row for row in data["options"] if row["state"] == "ruled-out"]
     assert refused
-    _, told = answer("why", CONTRACTOR, f"vehicle={refused[0]['option']}")
+    _, told = answer("explain", CONTRACTOR, f"vehicle={refused[0]['option']}")
     assert not told["possible"]
     assert told["conflict"]["facts"]
     assert not [p for p in told["conflict"]["picks"] if p["pick"].startswith("vehicle=")]
@@ -208,7 +208,7 @@ def test_what_cannot_be_completed_is_explained() -> None:
 
 def test_what_cannot_be_completed_wants_no_option() -> None:
     code, data = answer("complete", WISH)
-    assert (code, data["answer"], data["wanted"], data["possible"]) == (1, "why", "", False)
+    assert (code, data["answer"], data["wanted"], data["possible"]) == (1, "explain", "", False)
 
 
 def test_a_fix_may_change_what_the_budget_would_keep(tmp_path: Path) -> None:
@@ -281,12 +281,12 @@ def quantities(options: Any) -> dict[str, int]:
 @pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
-        (("why", WISH), "name the option, as CHOICE=OPTION"),
+        (("explain", WISH), "name the option, as CHOICE=OPTION"),
         (("within", WISH, "--budget", "cheap"), "write an amount such as 45000"),
         (("within", WISH, "--budget", "9" * 60), "write an amount such as 45000"),
         (("options", "--choice", "kitchn"), "there is no choice 'kitchn'"),
         (("fixes",), "give a SELECTION file, or picks with --pick"),
-        (("why", WISH, "a=b", "c=d"), "give one SELECTION and one CHOICE=OPTION"),
+        (("explain", WISH, "a=b", "c=d"), "give one SELECTION and one CHOICE=OPTION"),
     ],
 )
 def test_wrong_usage_is_one_message(arguments: tuple[str, ...], sentence: str) -> None:

@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -211,3 +212,68 @@ def test_in_the_table_of_masses_the_fullest_load_and_what_is_left_make_the_ratin
         assert isinstance(rating, Decimal)
         assert isinstance(remaining, Decimal)
         assert max(load for load in loads if isinstance(load, Decimal)) + remaining == rating
+
+
+# Every number of every answer
+
+EVERY = {
+    "check": ("check", "touring.yaml"),
+    "price": ("price", "touring.yaml", *DAY),
+    "price --trace": ("price", "touring.yaml", "--trace", *DAY),
+    "price --shop": ("price", "touring.yaml", "--shop", *DAY),
+    "mass": ("mass", "touring.yaml", "--items"),
+    "power": ("power", "touring.yaml"),
+    "layout": ("layout", "touring.yaml"),
+    "budget": ("budget", "touring.yaml", "--no-savings", *DAY),
+    "compare": ("compare", "touring.yaml", "contractor.yaml", *DAY),
+}
+
+
+def words_of(answer: Any) -> Iterator[str]:
+    """Every text of an answer, at any depth."""
+    if isinstance(answer, dict | list):
+        for value in answer.values() if isinstance(answer, dict) else answer:
+            yield from words_of(value)
+    elif isinstance(answer, str):
+        yield answer
+
+
+def known_from(answer: Any) -> set[Decimal]:
+    """The numbers of an answer and what a table makes of them: no other rounding of any.
+
+    A table may say a share in percent, what is taken off below zero, the difference of two
+    columns, and the number of a unit.
+    """
+    known = set(figures(answer)) | numbers(" ".join(words_of(answer)))
+    known |= {-number for number in known}
+    known |= {100 * number for number in figures(answer) if 0 < number < 10}
+    known |= {Decimal(rank) for rank in range(len(answer.get("placements", ())) + 1)}
+    for row in (*answer.get("groups", ()), *answer.get("choices", ())):
+        parts = [Decimal(text) for text in row.get("amounts", ()) if text is not None]
+        known |= {part - parts[0] for part in parts[1:]}
+    for name in ("package-deals", "adjustments", "roundings"):
+        parts = [Decimal(text) for text in answer.get(name, ()) if isinstance(text, str)]
+        known |= {part - parts[0] for part in parts[1:]}
+    return known
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_every_number_of_a_terminal_is_one_of_the_answer(
+    name: str, run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "400")
+    answer = json.loads(run(*EVERY[name], "--json").out)
+    told = numbers(run(*EVERY[name]).out)
+    assert len(told) > 20
+    assert told <= known_from(answer), told - known_from(answer)
+
+
+@pytest.mark.parametrize("name", ["budget", "compare", "layout"])
+def test_every_number_of_a_paper_s_tables_is_one_of_the_answer(name: str, run: Run) -> None:
+    answer = json.loads(run(*EVERY[name], "--json").out)
+    assert run(*EVERY[name], "-o", "paper.html").err == ""
+    page = Path("paper.html").read_text("utf-8")
+    tables = " ".join(re.findall(r"<table.*?</table>", page, re.DOTALL))
+    told = numbers(unescape(re.sub(r"<[^>]*>", " ", tables)))
+    assert len(told) > 20
+    assert told <= known_from(answer), told - known_from(answer)

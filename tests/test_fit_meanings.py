@@ -11,10 +11,10 @@ from typing import Any
 
 import pytest
 
-from configurator import check
 from configurator.arrangement import lay_out
 from configurator.arrangement.model import arrange_hard
 from configurator.arrangement.rooms import rooms_of
+from configurator.checking.check import check
 from configurator.fit.layout import Layout, Placement
 from configurator.selection.resolved import Resolved
 from tests import building as b

@@ -18,7 +18,8 @@ import pdfplumber
 import pytest
 from attrs import evolve
 
-from configurator.catalogue.model import Catalogue, Pick, Position
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.units import Position
 from configurator.checking.check import check
 from configurator.engine.availability import options
 from configurator.engine.search import Search
@@ -28,8 +29,7 @@ from configurator.mass.picture import mass_picture
 from configurator.pricing.whole import price
 from configurator.report.quote import make_quote
 from configurator.selection.changes import applied, possible_changes
-from configurator.selection.free_lines import FreeLine
-from configurator.selection.picks import Selection
+from configurator.selection.picks import FreeLine, Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import limit_states

@@ -11,8 +11,8 @@ import attrs
 import pytest
 
 from configurator.catalogue.model import Catalogue
+from configurator.catalogue.parts import Measured, SheetMass
 from configurator.catalogue.reading import shipped
-from configurator.catalogue.stock import sheet_rate
 from configurator.checking.check import check
 from configurator.checking.ratings import rating_findings
 from configurator.errors import QuoteRefused
@@ -550,6 +550,7 @@ def test_shipped_sheets_weigh_what_5052_weighs(
 ) -> None:
     # 2680 kg/m3: Aluminum Specification table 4.3; kg/m2 is thickness times density
     (part,) = quandong.option("sheet", sheet).mass
+    assert isinstance(part, Measured)
     assert part.rate == D(millimetres) * 2680 / 1000
 
 
@@ -591,7 +592,7 @@ def test_the_skin_of_a_box_weighs_its_area(thickness: str, kilograms: str) -> No
 def test_plain_sheet_weighs_thickness_times_density(
     thickness: str, density: int, rate: str
 ) -> None:
-    assert sheet_rate(D(thickness), D(density)) == D(rate)
+    assert SheetMass("x.skin", D(thickness), D(density)).rate == D(rate)
 
 
 def section(width: int, height: int, thickness: str, density: int, **more: int) -> Raw:

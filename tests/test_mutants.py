@@ -24,22 +24,11 @@ import pytest
 from attrs import frozen
 from PIL import Image
 
-from configurator import (
-    Catalogue,
-    ConfiguratorError,
-    Selection,
-    check,
-    compare,
-    make_quote,
-    price,
-    read_catalogue,
-    read_selection,
-    suggestions,
-)
+from configurator import Build, ConfiguratorError, Selection, Shop, open_shop
 from configurator.catalogue.reading import parse_catalogue, shipped
 from configurator.cli import cli, common
 from configurator.errors import DataError
-from configurator.selection.resolved import Resolved
+from configurator.selection.reading import read_selection
 from tests.mutants import mutant
 
 COUNT = int(os.environ.get("MUTANTS", "16"))
@@ -75,7 +64,7 @@ QUICK = (
 SLOW = (
     "catalogue check c.yaml --deep",
     "options s.yaml --catalogue c.yaml",
-    "why s.yaml {pick} --catalogue c.yaml",
+    "explain s.yaml {pick} --catalogue c.yaml",
     "fixes s.yaml --catalogue c.yaml",
     "complete s.yaml --catalogue c.yaml -o found.yaml",
     "within s.yaml --catalogue c.yaml --budget 30000 --wish {pick}",
@@ -140,24 +129,26 @@ def commanded(line: str, pick: str) -> bool:
     return answered(lambda: cli(arguments, standalone_mode=False))
 
 
-def through_python(picked: Callable[[Resolved], None]) -> Outcome:
+def through_python(picked: Callable[[Build], None]) -> Outcome:
     """Read both files and put them through the promised names."""
-    catalogues: list[Catalogue] = []
+    shops: list[Shop] = []
+    builds: list[Build] = []
+    answered(lambda: shops.append(open_shop("c.yaml", today=dt.date.fromisoformat(DAY))))
+    for shop in shops:
+        answered(lambda: builds.append(shop.build("s.yaml")))  # noqa: B023  # called at once
     selections: list[Selection] = []
-    answered(lambda: catalogues.append(read_catalogue("c.yaml")))
     answered(lambda: selections.append(read_selection("s.yaml")))
-    for catalogue in catalogues:
-        for selection in selections:
-            picked(Resolved(catalogue, selection))
-    return Outcome(bool(catalogues), bool(selections))
+    for build in builds:
+        picked(build)
+    return Outcome(bool(shops), bool(selections))
 
 
-def every_promised_name(build: Resolved) -> None:
-    answered(lambda: check(build))
-    answered(lambda: price(build))
-    answered(lambda: suggestions(build))
-    answered(lambda: compare(build.catalogue, [build.selection, build.selection], ["A", "B"]))
-    answered(lambda: make_quote(build, "Q-1", dt.date.fromisoformat(DAY)))
+def every_promised_name(build: Build) -> None:
+    answered(build.check)
+    answered(build.price)
+    answered(build.suggestions)
+    answered(lambda: build.compare(build, titles=["A", "B"]))
+    answered(lambda: build.quote("Q-1", dt.date.fromisoformat(DAY)))
 
 
 def laid_out(folder: Path) -> None:

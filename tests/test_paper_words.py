@@ -29,9 +29,9 @@ from configurator.mass.picture import mass_picture
 from configurator.money import Money
 from configurator.power.summary import power_picture
 from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
+from configurator.render.language import language, languages
 from configurator.render.look import Look, look_of
 from configurator.render.sheets import job_html, orders_html, wiring_html
-from configurator.render.translations import language, languages
 from configurator.report.budget import budget_paper
 from configurator.report.comparison import compare
 from configurator.report.job import job_sheet

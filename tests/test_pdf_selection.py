@@ -31,8 +31,9 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from configurator.answers.data import selection_data, selection_yaml, to_json
-from configurator.catalogue.model import Catalogue, Pick, Position
+from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import schema, shipped
+from configurator.catalogue.units import Position
 from configurator.errors import ConfiguratorError, FileError, SelectionError
 from configurator.render.pdf import html_to_pdf
 from configurator.render.writing import carrying

@@ -22,8 +22,7 @@ from hypothesis import strategies as st
 
 from configurator.catalogue.model import Pick
 from configurator.pricing.whole import Price, price
-from configurator.selection.free_lines import FreeLine
-from configurator.selection.picks import Selection
+from configurator.selection.picks import FreeLine, Selection
 from configurator.selection.resolved import Resolved
 from tests.building import (
     Raw,

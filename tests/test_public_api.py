@@ -4,22 +4,29 @@ from __future__ import annotations
 
 import ast
 import datetime as dt
+import doctest
 import importlib
 import inspect
+import json
 import pickle
 import re
+import shutil
 import subprocess
 import sys
+import typing
+from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import attrs
 import pytest
+import yaml
 
 import configurator
+from configurator import shop as shop_module
 from configurator.catalogue.reading import parse_catalogue
-from configurator.selection.resolved import Resolved
+from configurator.cli import cli
 from tests.test_layers import MODULES
 
 ROOT = Path(__file__).parent.parent
@@ -42,6 +49,88 @@ def test_the_readme_tells_of_every_promised_name() -> None:
     text = (ROOT / "README.md").read_text("utf-8")
     told = set(re.findall(r"`(\w+)`", text.split("| promised names |")[1].split("\n## ")[0]))
     assert told == set(configurator.__all__)
+
+
+DOORS = [
+    getattr(configurator, name) for name in ("open_shop", "check_catalogue", "to_data", "to_json")
+]
+METHODS = [
+    (f"{kind.__name__}.{name}", method)
+    for kind in (configurator.Shop, configurator.Build)
+    for name, method in vars(kind).items()
+    if not name.startswith("_") and inspect.isfunction(method)
+]
+DAY = dt.date(2026, 8, 3)
+
+
+def test_every_command_is_a_method_of_the_same_name() -> None:
+    commands = {*cli.commands} - {"demo", "catalogue"}
+    assert commands <= {name for name in dir(configurator.Build) if not name.startswith("_")}
+    shops = {*cli.commands["catalogue"].commands, "compare", "batch"}  # type: ignore[attr-defined]
+    assert shops <= {name for name in dir(configurator.Shop) if not name.startswith("_")}
+
+
+@pytest.mark.parametrize(("name", "method"), METHODS)
+def test_every_method_is_typed_by_promised_names_and_documented(name: str, method: Any) -> None:
+    known = {promised: getattr(configurator, promised) for promised in configurator.__all__}
+    hints = typing.get_type_hints(method, localns={**vars(shop_module), **known})
+    assert set(hints) == {*inspect.signature(method).parameters} - {"self"} | {"return"}, name
+    told = _types_in(hints.values())
+    assert {t.__name__ for t in told} <= set(configurator.__all__), name
+    text = inspect.getdoc(method) or ""
+    assert "Example:" in text, name
+    for parameter in {*inspect.signature(method).parameters} - {"self"}:
+        assert parameter in text or name in ("Build.change",), (name, parameter)
+
+
+def _types_in(hints: Any) -> set[type]:
+    """The package's own classes in type hints, however deep."""
+    found: set[type] = set()
+    for hint in hints:
+        if isinstance(hint, type) and hint.__module__.startswith("configurator"):
+            found.add(hint)
+        found |= _types_in(typing.get_args(hint))
+    return found
+
+
+@pytest.fixture
+def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
+    """What examples find: the promised names, a shop, and two builds, in an empty folder."""
+    (tmp_path / "catalogues").symlink_to(ROOT / "catalogues")
+    (tmp_path / "wishes").symlink_to(ROOT / "catalogues" / "selections")
+    shutil.copy(ROOT / "catalogues" / "quandong.yaml", tmp_path)
+    shutil.copy(ROOT / "catalogues" / "selections" / "wish.yaml", tmp_path)
+    shutil.copy(ROOT / "catalogues" / "quandong-logo.svg", tmp_path)
+    monkeypatch.chdir(tmp_path)
+    shop = configurator.open_shop(today=DAY)
+    wish = shop.build("wish.yaml")
+    promised = {name: getattr(configurator, name) for name in configurator.__all__}
+    taller = wish.pick("canopy-height", "1000mm")
+    return {**promised, "dt": dt, "Decimal": Decimal, "shop": shop, "wish": wish, "taller": taller}
+
+
+def test_every_docstring_s_example_prints_what_it_says(names: dict[str, Any]) -> None:
+    finder, runner = doctest.DocTestFinder(recurse=False), doctest.DocTestRunner(verbose=False)
+    told: list[str] = []
+    for name, value in [*METHODS, *((door.__name__, door) for door in DOORS)]:
+        (example,) = finder.find(value, name, module=False, globs=names)
+        assert example.examples, name
+        runner.run(example, out=told.append)
+    assert not told, "".join(told)
+
+
+def test_every_method_is_in_the_readme_with_an_example_that_runs(names: dict[str, Any]) -> None:
+    table = (ROOT / "README.md").read_text("utf-8").split("| task | method | example |")[1]
+    rows = [line.split("|")[2:4] for line in table.split("\n\n")[0].splitlines()[2:]]
+    told = {name for methods, _ in rows for name in re.findall(r"`([\w.]+)`", methods)}
+    assert told == {name for name, _ in METHODS} - HELPS | {door.__name__ for door in DOORS}
+    names["build"] = names["wish"]
+    for _, example in rows:
+        eval(example.strip().strip("`"), names)
+
+
+HELPS = {"Shop.on_nearest", "Build.tidied"}
+"""Methods that README has no row for."""
 
 
 @pytest.mark.parametrize("name", configurator.__all__)
@@ -88,24 +177,63 @@ def test_importing_the_package_loads_nothing_slow() -> None:
     assert done.stdout == "[]\n"
 
 
-def test_the_main_job_needs_only_promised_names() -> None:
+def test_the_main_job_needs_only_promised_names(tmp_path: Path) -> None:
     """The four tasks of a salesperson: a quote, why something does not fit, paper, comparison."""
-    from configurator import Pick, check, compare, make_quote, price, read_catalogue, read_selection
-
-    catalogue = read_catalogue(ROOT / "catalogues" / "quandong.yaml")
-    touring = read_selection(ROOT / "catalogues" / "selections" / "touring.yaml")
-    wish = read_selection(ROOT / "catalogues" / "selections" / "wish.yaml")
-    quote = make_quote(Resolved(catalogue, touring), "Q-1", dt.date(2026, 8, 3))
+    shop = configurator.open_shop(ROOT / "catalogues" / "quandong.yaml", DAY)
+    touring = shop.build(ROOT / "catalogues" / "selections" / "touring.yaml")
+    quote = touring.quote("Q-1", DAY)
     assert quote.price.total.amount > Decimal(0)
-    fits = [
-        finding for finding in check(Resolved(catalogue, wish)).findings if finding.code == "fit"
+    wish = shop.build(ROOT / "catalogues" / "selections" / "wish.yaml")
+    (fit,) = [finding for finding in wish.check().stops if finding.code == "fit"]
+    assert fit.hint
+    shop.write(quote, tmp_path / "quote.pdf")
+    assert shop.build(tmp_path / "quote.pdf").selection.quantities == touring.selection.quantities
+    other = touring.pick("finish", "powder-doors")
+    assert touring.compare(other).differences[1] == other.price().total - touring.price().total
+
+
+def test_a_catalogue_and_a_selection_may_be_a_path_text_bytes_or_data(tmp_path: Path) -> None:
+    text = SMALL.read_text("utf-8")
+    picks = {"vehicle": "single-cab", "length": "1500", "height": "850"}
+    data = {"format": 1, "catalogue": "small", "picks": picks}
+    written = json.dumps(data)
+    (tmp_path / "s.json").write_text(written, "utf-8")
+    mapping = json.loads(json.dumps(yaml.load(text, yaml.BaseLoader)))
+    assert mapping["format"] == "1"
+    shops = [
+        configurator.open_shop(source, DAY) for source in (SMALL, str(SMALL), text, text.encode())
     ]
-    assert fits[0].hint
-    other = Resolved(catalogue, touring).picking(Pick("finish", "powder-doors"))
-    side_by_side = compare(catalogue, [touring, other], ["one", "other"])
-    assert side_by_side.differences[1] == (
-        price(Resolved(catalogue, other)).total - price(Resolved(catalogue, touring)).total
-    )
+    for shop in shops:
+        for source in (data, written, written.encode(), tmp_path / "s.json", bare_canopy()):
+            assert shop.build(source).price().total == shops[0].build(data).price().total
+    with pytest.raises(configurator.CatalogueError, match="format"):
+        configurator.open_shop(mapping)
+    with pytest.raises(configurator.SelectionError):
+        shops[0].build({"format": 1})
+
+
+def test_a_build_is_changed_by_making_another() -> None:
+    shop = configurator.Shop(small())
+    build = shop.build(bare_canopy())
+    dropped = build.drop("height")
+    assert (build.selection.one("height"), dropped.selection.one("height")) == ("850", None)
+    with pytest.raises(configurator.SelectionError, match="it is not picked"):
+        dropped.drop("height")
+    with pytest.raises(configurator.SelectionError, match="is not picked"):
+        dropped.place("height", side="left")
+    with pytest.raises(configurator.SelectionError, match=r'no choice "hight"(.|\n)*"height"'):
+        build.pick("hight", "850").price()
+    with pytest.raises(configurator.ConfiguratorError, match=r'no choice .hight.*"height"'):
+        shop.list("hight")
+
+
+def test_threads_may_share_a_shop() -> None:
+    shop = configurator.Shop(small())
+    build = shop.build(bare_canopy())
+    expected = build.options()
+    with ThreadPoolExecutor(4) as pool:
+        found = list(pool.map(lambda _: build.options(), range(8)))
+    assert found == [expected] * 8
 
 
 SMALL = ROOT / "tests" / "cases" / "small.yaml"
@@ -146,7 +274,7 @@ def test_prices_may_hold_for_ever_and_a_quote_ends_by_the_last_day_there_is(
         ("price: 2900.00", f"price: [{{kind: fixed, amount: 2900.00, until: {until}}}]"),
     )
     issued = dt.date.fromisoformat(day)
-    quote = configurator.make_quote(Resolved(catalogue, bare_canopy()), "Q-1", issued)
+    quote = configurator.Shop(catalogue).build(bare_canopy()).quote("Q-1", issued)
     assert quote.valid_until == min(
         dt.date.max, issued + dt.timedelta(min(30, (dt.date.max - issued).days))
     )
@@ -154,9 +282,8 @@ def test_prices_may_hold_for_ever_and_a_quote_ends_by_the_last_day_there_is(
 
 def test_lines_that_come_to_less_than_nothing_are_not_laid_on_adjustments() -> None:
     catalogue = small(("price: 2900.00", "price: -2900.00"))
-    (stop,) = [
-        f for f in configurator.check(Resolved(catalogue, bare_canopy())).stops if f.code == "price"
-    ]
+    build = configurator.Shop(catalogue).build(bare_canopy())
+    (stop,) = [f for f in build.check().stops if f.code == "price"]
     assert stop.sentence.startswith("The prices of the lines bring the total below zero: AUD -")
     assert "prices" in stop.hint
 
@@ -176,13 +303,11 @@ OUT_OF_BOUNDS = [
     (bare_canopy(customer=configurator.Customer("A", email="a\nb")), "must be one line"),
 ]
 ASKS = [
-    lambda shop, chosen: configurator.check(Resolved(shop, chosen)),
-    lambda shop, chosen: configurator.price(Resolved(shop, chosen)),
-    lambda shop, chosen: configurator.suggestions(Resolved(shop, chosen)),
-    lambda shop, chosen: configurator.make_quote(
-        Resolved(shop, chosen), "Q-1", dt.date(2026, 8, 3)
-    ),
-    lambda shop, chosen: configurator.compare(shop, [bare_canopy(), chosen], ["A", "B"]),
+    lambda build: build.check(),
+    lambda build: build.price(),
+    lambda build: build.suggestions(),
+    lambda build: build.quote("Q-1", DAY),
+    lambda build: build.shop.build(bare_canopy()).compare(build, titles=["A", "B"]),
 ]
 
 
@@ -190,13 +315,13 @@ ASKS = [
 def test_what_a_file_may_not_say_python_may_not_either(ask: Any) -> None:
     for chosen, words in OUT_OF_BOUNDS:
         with pytest.raises(configurator.SelectionError, match=words) as caught:
-            ask(small(), chosen)
+            ask(configurator.Shop(small()).build(chosen))
         assert all(problem.at.file for problem in caught.value.problems)
 
 
 WORDS: Any = ("a",)
 WRONG_TYPES: list[tuple[Any, str]] = [
-    (None, "selection is the NoneType None; give a Selection"),
+    (7, "selection is the int 7; give a Selection"),
     (bare_canopy(title=7), "selection.title is the int 7; give a str"),
     (bare_canopy(notes=["a"]), "selection.notes is the list"),
     (off(percent=-10), r"selection.adjustments\[0\].percent is the int -10; give a Decimal"),
@@ -217,9 +342,9 @@ WRONG_TYPES: list[tuple[Any, str]] = [
 def test_a_wrong_type_is_told_with_the_argument_and_the_field(ask: Any) -> None:
     for chosen, words in WRONG_TYPES:
         with pytest.raises(TypeError, match=words):
-            ask(small(), chosen)
+            ask(configurator.Shop(small()).build(chosen))
     with pytest.raises(TypeError, match=r"catalogue is the dict \{\}; give a Catalogue"):
-        ask({}, bare_canopy())
+        ask(configurator.Shop(cast("Any", {})).build(bare_canopy()))
 
 
 def test_what_is_looked_up_cannot_be_changed() -> None:

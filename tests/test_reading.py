@@ -16,8 +16,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from configurator.catalogue import model
-from configurator.catalogue.model import Catalogue, Part
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.nodes import read_tree
+from configurator.catalogue.parts import FixedPrice, Part, PriceTable
 from configurator.catalogue.reading import parse_catalogue, read_catalogue, read_text, schema
 from configurator.errors import CatalogueError, FileError, Location, Problem, SelectionError
 from configurator.selection.picks import Selection
@@ -95,7 +96,9 @@ def test_a_word_for_nothing_is_text_when_it_is_marked_as_text(typed: str) -> Non
 @pytest.mark.parametrize("typed", ["0", "850", "850.00", "850.10", "0.1", "-12.50", "100000000"])
 def test_money_keeps_the_digits_that_were_typed(typed: str) -> None:
     found = read(SMALL.replace("price: 95.00", f"price: {typed}"))
-    amount = found.add_ons.by_id["cover"].price[0].amount
+    (part,) = found.add_ons.by_id["cover"].price
+    assert isinstance(part, FixedPrice)
+    amount = part.amount
     assert isinstance(amount, Decimal)
     assert str(amount) == typed
 
@@ -106,7 +109,9 @@ def test_money_keeps_the_digits_that_were_typed(typed: str) -> None:
 )
 def test_noughts_at_the_end_of_an_amount_are_no_decimals(typed: str, kept: str) -> None:
     found = read(SMALL.replace("price: 95.00", f"price: {typed}"))
-    assert str(found.add_ons.by_id["cover"].price[0].amount) == kept
+    (part,) = found.add_ons.by_id["cover"].price
+    assert isinstance(part, FixedPrice)
+    assert str(part.amount) == kept
 
 
 @pytest.mark.parametrize(
@@ -160,7 +165,9 @@ def test_ids_that_look_like_numbers_are_ids_everywhere() -> None:
     found = read(SMALL)
     assert list(found.by_id["length"].by_id) == ["1500", "1800"]
     assert found.rules[0].needs == model.Test("length", ("1800",), 1)
-    assert found.by_id["height"].options[0].price[0].cells[("1500",)] == Decimal("400.00")
+    table = found.by_id["height"].options[0].price[0]
+    assert isinstance(table, PriceTable)
+    assert table.cells[("1500",)] == Decimal("400.00")
     assert str(found.package_deals[0].picks[0]) == "height=850"
 
 
@@ -561,4 +568,6 @@ def test_a_catalogue_made_in_python_reads_as_it_was_made() -> None:
         [choice("size", [option("s", Decimal("1.10")), option("l", 2)])],
         rules=[rule("r", needs={"size": "s"})],
     )
-    assert made.by_id["size"].by_id["s"].price[0].amount == Decimal("1.10")
+    (part,) = made.by_id["size"].by_id["s"].price
+    assert isinstance(part, FixedPrice)
+    assert part.amount == Decimal("1.10")

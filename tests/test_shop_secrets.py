@@ -42,6 +42,7 @@ from configurator.report.quote import make_quote
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
+from configurator.shop import Build, open_shop
 from configurator.suggested import suggestions
 from tests.building import (
     catalogue,
@@ -119,8 +120,8 @@ CUSTOMERS: list[tuple[str, ...]] = [
     ("layout", "{s}", "--json"),
     ("options", "{s}"),
     ("options", "{s}", "--json"),
-    ("why", "{s}", "tray=steel"),
-    ("why", "{s}", "tray=steel", "--json"),
+    ("explain", "{s}", "tray=steel"),
+    ("explain", "{s}", "tray=steel", "--json"),
     ("fixes", "{s}", "tray=steel"),
     ("fixes", "{s}", "tray=steel", "--json"),
     ("complete", "{s}"),
@@ -272,6 +273,24 @@ def values(shop_of: Catalogue, wanted: Selection) -> dict[str, Any]:
         "fixes": fixes(search, wanted, ("tray", "steel")),
         "completed": complete(search, wanted),
         "within": within(search, wanted, given, [Pick("lamps", "lamp", 3)]),
+        **answered(open_shop(shop_of.source).build(wanted)),
+    }
+
+
+def answered(build: Build) -> dict[str, Any]:
+    """What the methods of a build answer, those for the shop's eyes apart."""
+    return {
+        "build.check": build.check(),
+        "build.layout": build.layout(more=True),
+        "build.mass": build.mass(),
+        "build.power": build.power(),
+        "build.options": build.options(),
+        "build.explain": build.explain("tray", "steel"),
+        "build.fixes": build.fixes("tray", "steel"),
+        "build.complete": build.complete(),
+        "build.within": build.within(20_000, [Pick("lamps", "lamp", 3)]),
+        "build.compare": build.compare(build.pick("tray", "steel")),
+        "build.budget": build.budget(savings=False),
     }
 
 
@@ -372,6 +391,8 @@ MAY_KNOW = {
     "checking.catalogue",
     "cli.selling",
     "cli.sheets",
+    "shop",
+    "__init__",
 }
 """Of what a catalogue knows of cost and suppliers, only these modules may speak."""
 
@@ -382,7 +403,6 @@ MAKE_CUSTOMERS_PAPERS = (
     "report.wiring",
     "report.comparison",
     "budget.savings",
-    "demo",
 )
 MAKE_CUSTOMERS_ANSWERS = tuple(
     module

@@ -26,7 +26,7 @@ COMMANDS = {
         *("--change", "inverter=", "--change", "finish=two-pack", "--change", "solar="),
     ),
     "options": ("options", "touring.yaml", "--choice", "upright-fridge"),
-    "why": ("why", "touring.yaml", "canopy-height=850mm"),
+    "explain": ("explain", "touring.yaml", "canopy-height=850mm"),
     "complete": ("complete", "--pick", "vehicle=mid-dual"),
     "layout": ("layout", "touring.yaml"),
     "mass": ("mass", "touring.yaml", "--items"),
@@ -86,7 +86,7 @@ def test_figures_are_whole_at_every_width(
     name: str, run: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     there = whole(COMMANDS[name], run, monkeypatch)
-    without = ("options", "why", "layout", "catalogue list", "sheets")
+    without = ("options", "explain", "layout", "catalogue list", "sheets")
     assert bool(there) or name in without
 
 

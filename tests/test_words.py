@@ -8,7 +8,7 @@ import pickle
 from decimal import Decimal
 
 from configurator.money import Money
-from configurator.render.translations import language
+from configurator.render.language import language
 from configurator.words import Text, capital, joined, listed, text
 
 

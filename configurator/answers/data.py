@@ -19,7 +19,8 @@ import attrs
 import cattrs
 import yaml
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, Position
+from configurator.catalogue.model import ADD_ON, FREE_LINE
+from configurator.catalogue.units import Position
 from configurator.errors import Location
 from configurator.forms import entries_of, form, form_of
 from configurator.money import Money, exponent, round_to
@@ -41,12 +42,21 @@ def to_data(value: Any) -> Any:
     """Any value that the package answers with as plain data, in the shape of its JSON Schema.
 
     A mapping is data already.
+
+    Example:
+        >>> to_data(wish.price())["total"]
+        '27520.00'
     """
     return value if isinstance(value, dict) else _answers.unstructure(value)
 
 
 def to_json(value: Any) -> str:
-    """Any answer as text, the same for the same answer, with every digit of its numbers."""
+    """Any answer as text, the same for the same answer, with every digit of its numbers.
+
+    Example:
+        >>> '"total": "27520.00"' in to_json(wish.price())
+        True
+    """
     return _written(to_data(value), "\n") + "\n"
 
 

@@ -12,20 +12,23 @@ from functools import cache
 from typing import Annotated, Any, get_args, get_origin
 from typing import get_type_hints as hints_of
 
-from configurator.answers import engine, shop, values
+from attrs import frozen
+
+from configurator.answers import shop, values
 from configurator.checking import check
+from configurator.engine import answers as engine_answers
 from configurator.errors import Location
 from configurator.forms import answers, entries_of, form_of
 from configurator.money import Money
 from configurator.pricing import margin
 from configurator.report import budget, comparison, quote
 from configurator.selection.picks import Selection
-from configurator.shapes import Schema, Schemas, bare, meaning_of, one_of
+from configurator.shapes import Schema, Schemas, bare, meaning_of
 from configurator.words import capital
 
 __all__ = ["ANSWERS", "answers_schema"]
 
-ANSWERS = (engine, shop, values, check, margin, budget, comparison, quote)
+ANSWERS = (engine_answers, shop, values, check, margin, budget, comparison, quote)
 """The modules that have answers; those that have their parts are loaded by them."""
 
 _AMOUNT, _NUMBER = r"^-?[0-9]+(\.[0-9]+)?$", r"^-?[0-9]+(\.[0-9]{1,2})?$"
@@ -75,6 +78,17 @@ def answers_schema() -> Schema:
     }
 
 
+@frozen
+class _Words:
+    """The words of which a text of an answer is one."""
+
+    words: tuple[str, ...]
+
+    def altered(self, schema: Schema, _: Schemas, /) -> Schema:
+        """The schema of such a text."""
+        return {**schema, "enum": list(self.words)}
+
+
 class _Answers(Schemas):
     """Writes the schemas of classes as :mod:`configurator.answers.data` writes their values."""
 
@@ -87,6 +101,12 @@ class _Answers(Schemas):
         if get_origin(kind) is tuple and get_args(kind)[1:] == (...,):
             return {"type": "array", "items": self.of(get_args(kind)[0])}
         return super().of(kind)
+
+    def _annotated(self, kind: Any) -> Schema:
+        """Only what a field means counts: what is asked of a file is no promise about answers."""
+        told = [one for one in kind.__metadata__ if isinstance(one, str | _Words)]
+        plain = kind.__origin__
+        return super()._annotated(Annotated[plain, *told]) if told else self.of(plain)
 
     def record(self, cls: type, **asked: Any) -> Schema:
         """The schema of a class; an answer says which it is."""
@@ -131,7 +151,7 @@ class _Answers(Schemas):
                 kind = _returned(cls, entry.shown)
                 kind = kind | None if nothing else kind
             if entry.name in said.values:
-                kind = Annotated[kind, one_of(*said.values[entry.name])]
+                kind = Annotated[kind, _Words(said.values[entry.name])]
             if entry.name in meanings:
                 kind = Annotated[kind, meanings[entry.name]]
             elif not any(isinstance(one, str) for one in getattr(kind, "__metadata__", ())):

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from attrs import frozen
 
+from configurator.catalogue.model import Catalogue
 from configurator.forms import form
-from configurator.report.job import JobSheet
-from configurator.report.shop import OrderList
-from configurator.report.wiring import WiringSheet
+from configurator.report.job import JobSheet, job_sheet
+from configurator.report.sheet_head import sheet_head
+from configurator.report.shop import OrderList, order_list
+from configurator.report.wiring import WiringSheet, wiring_sheet
+from configurator.selection.resolved import Resolved
 
-__all__ = ["Sheets"]
+__all__ = ["Sheets", "make_sheets"]
 
 
-@form("sheets")
+@form("sheets", hidden="catalogue")
 @frozen
 class Sheets:
     """The sheets of one job.
@@ -21,8 +26,33 @@ class Sheets:
         job: what the workshop builds from.
         wiring: what the electrician works from; None where nothing is to be wired.
         orders: what is bought from whom.
+        catalogue: the shop's catalogue.
     """
 
     job: JobSheet
     wiring: WiringSheet | None
     orders: OrderList
+    catalogue: Catalogue
+
+
+def make_sheets(build: Resolved, number: str, day: dt.date, cost: bool = False) -> Sheets:
+    """The sheets of a job.
+
+    Args:
+        build: a complete and sound selection.
+        number: the job's number.
+        day: day of issue.
+        cost: whether the order list has what the shop pays.
+
+    Raises:
+        ConfiguratorError: the number is empty, or cannot stand on one line.
+        QuoteRefused: findings stop it, or it is not proven where its units sit.
+        SelectionError: the selection cannot be understood.
+    """
+    head, layout = sheet_head(build, number, day)
+    return Sheets(
+        job_sheet(build, head, layout),
+        wiring_sheet(build, head, layout),
+        order_list(build, head, cost),
+        build.catalogue,
+    )

@@ -98,7 +98,7 @@ class FilledSpace:
     space: SpaceLayout
 
 
-@form("layout")
+@form("layout", hidden="build layout")
 @frozen
 class LayoutAnswer:
     """Where everything sits, what is left open, and what there is to say.
@@ -111,6 +111,8 @@ class LayoutAnswer:
         unknown_spaces: ids of spaces whose size the picks do not tell yet.
         would_fit_too: titles of units that would go in as well; null where that was not asked.
         findings: what there is to say.
+        build: what was laid out, without what the shop pays.
+        layout: the places, mm; None where the units do not go in together, or it is not proven.
     """
 
     fits: bool
@@ -120,17 +122,24 @@ class LayoutAnswer:
     unknown_spaces: tuple[str, ...]
     would_fit_too: tuple[str, ...] | None
     findings: tuple[Finding, ...]
+    build: Resolved
+    layout: Layout | None
+
+    @property
+    def stops(self) -> bool:
+        """Whether something does not go in, or is not proven to."""
+        return any(f.level == "stop" or f.code == "arrangement-not-proven" for f in self.findings)
 
     @classmethod
     def of(
         cls,
-        catalogue: Catalogue,
+        build: Resolved,
         layout: Layout | None,
         findings: Iterable[Finding],
         more: Iterable[str] | None = None,
     ) -> LayoutAnswer:
         """The answer for a layout, or for none."""
-        laid = layout or Layout(())
+        laid, catalogue = layout or Layout(()), build.catalogue
         return cls(
             fits=layout is not None,
             placements=tuple(
@@ -141,6 +150,8 @@ class LayoutAnswer:
             unknown_spaces=laid.unknown,
             would_fit_too=None if more is None else tuple(more),
             findings=tuple(findings),
+            build=Resolved(build.catalogue.for_customers(), build.selection),
+            layout=layout,
         )
 
 
@@ -157,6 +168,11 @@ class MassAnswer:
     picture: MassPicture
     findings: tuple[Finding, ...]
 
+    @property
+    def stops(self) -> bool:
+        """Whether a finding stops a quote."""
+        return any(finding.level == "stop" for finding in self.findings)
+
 
 @form("power", inline="picture")
 @frozen
@@ -172,6 +188,11 @@ class PowerAnswer:
     picture: PowerPicture
     basis: tuple[str, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def stops(self) -> bool:
+        """Whether a finding stops a quote."""
+        return any(finding.level == "stop" for finding in self.findings)
 
     @classmethod
     def of(cls, exact: PowerPicture, findings: Iterable[Finding]) -> PowerAnswer:
@@ -235,7 +256,7 @@ class TraceAnswer:
         return self.price.total
 
 
-@form()
+@form(hidden="priced")
 @frozen
 class OfferedOption:
     """One option of a choice.
@@ -246,6 +267,7 @@ class OfferedOption:
         text: more about it, or empty.
         most: how many may be picked at most.
         price: of one, where it depends on nothing else that is picked; None otherwise.
+        priced: whether the catalogue gives it a price of its own.
     """
 
     option: str
@@ -253,6 +275,7 @@ class OfferedOption:
     text: str
     most: int
     price: Money | None
+    priced: bool
 
 
 @form(values={"pick": ("one", "at-most-one", "several")})
@@ -297,7 +320,9 @@ class Choices:
 
         def offered(choice: Choice, option: Option) -> OfferedOption:
             each = option_price(build, choice, option).each
-            return OfferedOption(option.id, option.title, option.text, option.most, each)
+            return OfferedOption(
+                option.id, option.title, option.text, option.most, each, bool(option.price)
+            )
 
         return cls(
             catalogue.currency,

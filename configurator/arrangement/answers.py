@@ -11,6 +11,7 @@ from configurator.arrangement.rooms import FREE, Room, Spot, rooms_of
 from configurator.arrangement.search import MOST_ITEMS, arrange
 from configurator.arrangement.wishes import Place, keeping, places_asked
 from configurator.catalogue.model import Option, Pick
+from configurator.catalogue.parts import Measured, Table
 from configurator.errors import SearchLimit
 from configurator.fit.layout import (
     FLOOR,
@@ -32,6 +33,7 @@ _MOST_LONGER = 4096
 _OPINIONS = 12
 
 
+@once
 def lay_out(build: Resolved) -> Layout | NoLayout:
     """Every unit in its place, or the smallest reason why they cannot go in together.
 
@@ -143,8 +145,8 @@ def _refusal(build: Resolved, room: Room, unknown: tuple[str, ...]) -> NoLayout:
 def _grounds(build: Resolved, space: str, units: Set[tuple[str, str]]) -> Iterator[tuple[str, str]]:
     """The units, and the picks that make their space, its openings and their masses."""
     parts = [part for key in units for part in build.catalogue.option(*key).mass]
-    weighing = {choice for part in parts for choice in part.by}
-    measured = {part.of.partition(".")[0] for part in parts if part.of}
+    weighing = {choice for part in parts if isinstance(part, Table) for choice in part.by}
+    measured = {part.of.partition(".")[0] for part in parts if isinstance(part, Measured)}
     for choice, option, _ in build.picks:
         shapes = dict(option.space)
         opens = any(opening.space == space for opening in option.openings)

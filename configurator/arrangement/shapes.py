@@ -12,7 +12,7 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.catalogue.model import Box, Unit
+from configurator.catalogue.units import Box, Unit
 from configurator.fit.entry import gets_in
 from configurator.fit.openings import Cell, ClearOpening
 from configurator.fit.units import behind_frame

@@ -14,7 +14,8 @@ from typing import Any
 from attrs import evolve
 
 from configurator.budget.to_pay import ToPay
-from configurator.catalogue.model import Catalogue, Choice, Option, Part
+from configurator.catalogue.model import Catalogue, Choice, Option
+from configurator.catalogue.parts import FixedPrice, OnApplication
 from configurator.engine.constraint import ConstraintId, Held
 from configurator.engine.optimum import Optimum, Terms
 from configurator.engine.search import Search
@@ -211,8 +212,8 @@ def _with_named_prices(build: Resolved) -> Catalogue:
         line = f"{choice.id}={known.id}"
         if line not in named:
             return known
-        rest = [part for part in known.price if part.kind != "on-application"]
-        return evolve(known, price=(*rest, Part("fixed", amount=named[line])))
+        rest = [part for part in known.price if not isinstance(part, OnApplication)]
+        return evolve(known, price=(*rest, FixedPrice(named[line])))
 
     def with_prices(choice: Choice) -> Choice:
         return evolve(choice, options=tuple(option(choice, known) for known in choice.options))

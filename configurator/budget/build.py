@@ -16,8 +16,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.forms import form
 from configurator.money import Money, round_to
 from configurator.pricing.whole import Price, price
-from configurator.selection.money import ELSEWHERE
-from configurator.selection.picks import Budget
+from configurator.selection.picks import ELSEWHERE, Budget
 from configurator.selection.resolved import Resolved
 from configurator.words import text
 

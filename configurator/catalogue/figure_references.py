@@ -11,8 +11,7 @@ from decimal import Decimal
 from typing import Any, TypeAlias
 
 from configurator.catalogue.nodes import Path, Tree
-from configurator.catalogue.stock import hollow
-from configurator.catalogue.wrong import shown, thing
+from configurator.catalogue.schema_errors import shown, thing
 from configurator.errors import Problem, near_miss
 
 __all__ = ["figure_problems"]
@@ -90,7 +89,7 @@ def _section(tree: Tree, path: Path, part: Mapping[str, Any]) -> Iterator[Proble
     if part.get("kind") != "section" or any(size is None for size in sizes):
         return
     width, height, thickness = (Decimal(size) for size in sizes if size is not None)
-    if not hollow(width, height, thickness):
+    if 2 * thickness >= min(width, height):
         yield Problem(
             tree.at((*path, "thickness")),
             f"a wall of {thickness} mm leaves no hollow in the {width} x {height} mm section of "

@@ -1,9 +1,9 @@
 """The catalogue as values: what a shop offers, frozen.
 
-Names and meanings are those of ``schemas/catalogue.schema.json``, with hyphens as underscores.
 Sizes are whole or decimal millimetres, masses kilograms, amounts Decimal in the catalogue's
 currency with tax in or out as :attr:`Tax.prices` says. Every record remembers where it was
-written in ``at``, which takes no part in equality.
+written in ``at``, which takes no part in equality. The JSON Schema of a catalogue is derived from
+these classes.
 """
 
 from __future__ import annotations
@@ -13,56 +13,28 @@ from datetime import date
 from decimal import Decimal
 from functools import cached_property
 from types import MappingProxyType
-from typing import TypeAlias
+from typing import Annotated, TypeAlias
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.record import Record
-from configurator.catalogue.settings import (
-    Fixings,
-    Hitch,
-    MassSettings,
-    PaperSettings,
-    PowerSettings,
-    Ratings,
-    TrayPart,
+from configurator.catalogue.fields import (
+    Amount,
+    Count,
+    Id,
+    NotNegative,
+    Record,
+    Share,
+    Text,
+    written_at,
 )
-from configurator.catalogue.work import Work
-from configurator.errors import NOWHERE, Location
+from configurator.catalogue.parts import CostParts, FixedPrice, MassParts, PriceParts
+from configurator.catalogue.power import Power, PowerSettings
+from configurator.catalogue.shop import Approval, QuoteTerms, Rounding, Shop, Tax, Validity
+from configurator.catalogue.units import Opening, Position, SpacePart, Unit, Work
+from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, TrayPart, Vehicle
+from configurator.errors import Location
 from configurator.forms import form
-
-__all__ = [
-    "ADD_ON",
-    "FREE_LINE",
-    "VEHICLE",
-    "AllOf",
-    "AnyOf",
-    "Approval",
-    "Catalogue",
-    "Caution",
-    "Choice",
-    "Condition",
-    "Limit",
-    "NoneOf",
-    "Opening",
-    "Option",
-    "PackageDeal",
-    "Part",
-    "Pick",
-    "Power",
-    "Rounding",
-    "Rule",
-    "Shop",
-    "SpacePart",
-    "Step",
-    "Tax",
-    "Test",
-    "Trade",
-    "Unit",
-    "Vehicle",
-    "named_option",
-    "tests_in",
-]
+from configurator.shapes import Alone, Ref, asks, one_of, up_to
 
 VEHICLE = "vehicle"
 """Id of the choice that the vehicles make."""
@@ -72,13 +44,6 @@ ADD_ON = "add-on"
 
 FREE_LINE = "free-line"
 """Id of the choice that the free lines of a selection make."""
-
-Amounts: TypeAlias = tuple[tuple[str, Decimal], ...]
-"""Amounts by id, in the order written."""
-
-
-def _at() -> Location:
-    return field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
 
 @frozen(repr=False)
@@ -96,7 +61,7 @@ class Test(Record):
     options: tuple[str, ...] = ()
     at_least: int = 0
     at_most: int | None = None
-    at: Location = _at()
+    at: Location = written_at()
 
 
 @frozen(repr=False)
@@ -120,7 +85,7 @@ class NoneOf(Record):
     conditions: tuple[Condition, ...]
 
 
-Condition: TypeAlias = Test | AllOf | AnyOf | NoneOf
+Condition: TypeAlias = Annotated[Test | AllOf | AnyOf | NoneOf, Ref("condition")]
 
 
 def tests_in(condition: Condition) -> Iterator[Test]:
@@ -130,420 +95,6 @@ def tests_in(condition: Condition) -> Iterator[Test]:
     else:
         for part in condition.conditions:
             yield from tests_in(part)
-
-
-@frozen(repr=False)
-class Step(Record):
-    """An amount each from a quantity on."""
-
-    first: int
-    each: Decimal
-
-
-@frozen(repr=False)
-class Part(Record):
-    """One part of a price or cost (in the catalogue's currency) or of a mass (kg).
-
-    Attributes:
-        kind: ``fixed``, ``table``, ``measure``, ``labour``, ``breaks``, ``markup``, ``credit`` or
-            ``on-application``; costs and masses have the first three.
-        amount: of a fixed part; of a markup, the supplier's price with the markup, without tax.
-        by: choices that a table looks up, outermost first.
-        rows: cells of a table by option ids, one for each choice in ``by``.
-        of: what a measure part counts.
-        rate: amount for one unit of the measure.
-        hours: of labour.
-        trade: whose labour rate.
-        minimum: the least that labour is charged for one.
-        steps: of breaks, by rising quantity.
-        percent: of a credit, how much of the other price is taken off, None for all of it.
-        replaces: of a credit, ``choice=option``.
-        first: ISO date of the first day on which it counts, or empty.
-        until: ISO date of the last one, or empty.
-        note: words for the customer.
-    """
-
-    kind: str
-    amount: Decimal | None = None
-    by: tuple[str, ...] = ()
-    rows: tuple[tuple[tuple[str, ...], Decimal], ...] = ()
-    of: str = ""
-    rate: Decimal | None = None
-    hours: Decimal | None = None
-    trade: str = ""
-    minimum: Decimal | None = None
-    steps: tuple[Step, ...] = ()
-    percent: Decimal | None = None
-    replaces: str = ""
-    first: str = ""
-    until: str = ""
-    note: str = ""
-    at: Location = _at()
-
-    def counts_on(self, day: str) -> bool:
-        """Whether it counts on the day, an ISO date."""
-        return (not self.first or self.first <= day) and (not self.until or day <= self.until)
-
-    @cached_property
-    def cells(self) -> Mapping[tuple[str, ...], Decimal]:
-        """The table's cells by option ids."""
-        return MappingProxyType(dict(self.rows))
-
-
-@frozen(repr=False)
-class Box(Record):
-    """A box: width along the working face, depth behind it, height; mm."""
-
-    width: int
-    depth: int
-    height: int
-
-
-@frozen(repr=False)
-class Sides(Record):
-    """A margin on each face of a unit, mm; left and right as seen facing it."""
-
-    front: int = 0
-    rear: int = 0
-    left: int = 0
-    right: int = 0
-    top: int = 0
-    bottom: int = 0
-
-
-@frozen(repr=False)
-class Swing(Record):
-    """A unit's own door: where it is hung and how far it stands out, mm."""
-
-    hinge: str
-    reach: int
-
-
-@frozen(repr=False)
-class Carries(Record):
-    """A bed that other units may stand on: kg, and mm.
-
-    It begins at the working face and lies in the middle of the unit's width. ``slides`` says that
-    what stands on it slides out with it.
-    """
-
-    mass: Decimal
-    width: int
-    depth: int
-    at: int | None = None
-    slides: bool = False
-
-
-@frozen(repr=False)
-class Prefers(Record):
-    """Where a unit is best placed: the side that it works from, the end that it is at, or both."""
-
-    side: str = ""
-    towards: str = ""
-
-
-@frozen(repr=False, cache_hash=True)
-class Unit(Record):
-    """A physical thing to place in a space.
-
-    Attributes:
-        space: id of the space.
-        body: outside size, mm.
-        clearance: room kept clear around the body, mm.
-        clearance_exclusive: another unit's clearance may not share this one's.
-        works_from: sides the working face may be at; empty when it needs no opening.
-        prefers: where it is placed if nothing speaks against it.
-        behind_frame: how much of the working face may stay behind the opening's frame, mm.
-        reach: how far behind that side the working face may stand with nothing before it, mm.
-        behind_frame: how much of a working face that does not slide out may stay behind the
-            opening's frame, mm.
-        travel: how far it slides out, mm.
-        swing: its own door, if any.
-        stands_on: ``floor``, a choice id or ``choice=option``, any of which may carry it.
-        carries: its own bed, if it carries other units.
-        overhang: how far it may stand over the edge of what carries it, mm.
-        hangs_at: height of its underside above the floor when it hangs, mm.
-        turns: it may stand turned by a quarter about the vertical.
-        built_in: built in place, so it need not pass an opening whole.
-        contents: travelling allowance, kg.
-        litres: stated volume.
-        fixings: what holds it down, if its maker says.
-    """
-
-    space: str
-    body: Box
-    clearance: Sides = Sides()
-    clearance_exclusive: bool = False
-    works_from: tuple[str, ...] = ()
-    prefers: Prefers | None = None
-    reach: int = 0
-    behind_frame: Sides = Sides()
-    travel: int = 0
-    swing: Swing | None = None
-    stands_on: tuple[str, ...] = ("floor",)
-    carries: Carries | None = None
-    overhang: int = 0
-    hangs_at: int | None = None
-    turns: bool = False
-    built_in: bool = False
-    contents: Decimal = Decimal(0)
-    litres: Decimal | None = None
-    fixings: Fixings | None = None
-
-
-@frozen(repr=False)
-class SpacePart(Record):
-    """What one option says of one space: outside sizes it sets, losses it adds; mm."""
-
-    length: int | None = None
-    width: int | None = None
-    height: int | None = None
-    wall: Decimal = Decimal(0)
-    roof: Decimal = Decimal(0)
-    floor: Decimal = Decimal(0)
-    divider: Decimal = Decimal(0)
-    divider_at: int | None = None
-    x: int | None = None
-    z: int | None = None
-
-
-@frozen(repr=False)
-class Gear(Record):
-    """Room at an opening's top corners (bottom: folds down) that struts and hinges sweep, mm."""
-
-    width: int = 0
-    height: int = 0
-    depth: int = 0
-
-
-@frozen(repr=False)
-class Opening(Record):
-    """A door: what its frame takes from the inside face of one side of a space, mm.
-
-    ``prefers`` names the units meant to work through it, each a choice id or ``choice=option``.
-    """
-
-    space: str
-    side: str
-    sill: int = 0
-    header: int = 0
-    front: int | None = None
-    rear: int | None = None
-    width: int | None = None
-    moves: str = ""
-    gear: Gear | None = None
-    prefers: tuple[str, ...] = ()
-    at: Location = _at()
-
-
-@frozen(repr=False)
-class Load(Record):
-    """A consumer: A or W while running, and how much of the day it runs."""
-
-    amps: Decimal | None = None
-    watts: Decimal | None = None
-    mains: bool = False
-    duty: Decimal = Decimal(1)
-    hours: Decimal = Decimal(24)
-    summer: Decimal = Decimal(1)
-    winter: Decimal = Decimal(1)
-    surge: Decimal | None = None
-
-
-@frozen(repr=False)
-class Battery(Record):
-    """A battery: Ah, V, usable share, and limits in A.
-
-    Attributes:
-        charge_volts: potential that chargers are set to; None where its maker does not say.
-        float_volts: potential that keeps it full; None where its maker does not say.
-        peukert: exponent of the law that makes fast discharge cost more; 1 for none.
-        rated_hours: over how many hours of discharge its capacity is stated.
-        short_circuit: A that one gives into a short circuit; None where its maker does not say.
-    """
-
-    chemistry: str
-    capacity: Decimal
-    volts: Decimal
-    usable: Decimal
-    discharge: Decimal
-    charge: Decimal
-    peak: Decimal | None = None
-    charge_volts: Decimal | None = None
-    float_volts: Decimal | None = None
-    peukert: Decimal = Decimal(1)
-    rated_hours: Decimal = Decimal(20)
-    short_circuit: Decimal | None = None
-
-
-@frozen(repr=False)
-class Solar(Record):
-    """Solar panels: rated W and the share that reaches the battery.
-
-    Attributes:
-        volts: rated potential at maximum power, V; None where its maker does not say.
-        coefficient: change of that potential per degree Celsius, percent; negative.
-    """
-
-    watts: Decimal
-    derate: Decimal
-    volts: Decimal | None = None
-    coefficient: Decimal = Decimal("-0.4")
-
-
-@frozen(repr=False)
-class Circuit(Record):
-    """The circuit that feeds a unit: m one way, percent drop allowed, A of fuse, mm2 of cable.
-
-    A run that is not given is measured on the layout; a cable that is not given is chosen.
-
-    Attributes:
-        fuse_at: how far from the battery the fuse sits, mm.
-        fuse_type: class or pattern of the fuse, or empty.
-        breaks: direct current that the fuse breaks safely, A; None where nobody says.
-        bundle: loaded cables in its bundle, its own pair counted; None for the shop's usual.
-        apart: cables in parallel run as pairs apart from each other.
-        ambient: degrees Celsius at the hottest part of the run; None for the shop's usual.
-        direct: fed straight from the battery's bus bar, not through the fuse panel.
-    """
-
-    run: Decimal | None = None
-    drop: Decimal = Decimal(3)
-    fuse: Decimal | None = None
-    cable: Decimal | None = None
-    fuse_at: int | None = None
-    fuse_type: str = ""
-    breaks: Decimal | None = None
-    bundle: int | None = None
-    apart: bool = False
-    ambient: int | None = None
-    direct: bool = False
-
-
-@frozen(repr=False)
-class Charger(Record):
-    """A charger: A into the battery.
-
-    Attributes:
-        regulates: it is the solar panels' regulator too.
-        output: the circuit from its output to the battery, where ``circuit`` is what feeds it.
-    """
-
-    amps: Decimal
-    regulates: bool = False
-    output: Circuit | None = None
-
-
-@frozen(repr=False)
-class Distribution(Record):
-    """A fuse panel or bus bar that loads are fed through: A that it carries."""
-
-    amps: Decimal
-
-
-@frozen(repr=False)
-class Inverter(Record):
-    """An inverter: W continuous and at the start, efficiency, idle A."""
-
-    watts: Decimal
-    efficiency: Decimal
-    idle: Decimal
-    surge: Decimal | None = None
-
-
-@frozen(repr=False)
-class Power(Record):
-    """A part in the 12 V system."""
-
-    load: Load | None = None
-    battery: Battery | None = None
-    solar: Solar | None = None
-    vehicle_charger: Charger | None = None
-    mains_charger: Charger | None = None
-    regulator: Charger | None = None
-    inverter: Inverter | None = None
-    distribution: Distribution | None = None
-    circuit: Circuit | None = None
-
-
-@frozen(repr=False)
-class Kerb(Record):
-    """Kerb mass on each axle, kg, and the litres of fuel in it; None for a full tank."""
-
-    front: Decimal
-    rear: Decimal
-    fuel: Decimal | None = None
-
-
-@frozen(repr=False)
-class Seats(Record):
-    """A row of seats: mm behind the front axle, and how many."""
-
-    x: int
-    count: int
-
-
-@frozen(repr=False)
-class Fuel(Record):
-    """A fuel tank: litres, mm behind the front axle, kg per litre."""
-
-    litres: Decimal
-    x: int
-    density: Decimal
-
-
-@frozen(repr=False)
-class Vehicle(Record):
-    """Maker's figures for a class of vehicle: kg, and mm behind the front axle."""
-
-    kerb: Kerb
-    wheelbase: int
-    gvm: Decimal
-    front_axle: Decimal
-    rear_axle: Decimal
-    cab_back: int
-    tray_front: int
-    seats: tuple[Seats, ...]
-    gcm: Decimal | None = None
-    towing: Decimal | None = None
-    tow_ball: Decimal | None = None
-    tray_floor: int | None = None
-    cab_height: int | None = None
-    overall_width: int | None = None
-    fuel: Fuel | None = None
-
-    @property
-    def payload(self) -> Decimal:
-        """GVM less kerb mass with a full tank, kg."""
-        return self.gvm - self.kerb.front - self.kerb.rear - self.fuel_to_fill
-
-    @property
-    def fuel_to_fill(self) -> Decimal:
-        """Fuel that the kerb mass lacks for a full tank, kg."""
-        if self.fuel is None or self.kerb.fuel is None:
-            return Decimal(0)
-        return max(Decimal(0), self.fuel.litres - self.kerb.fuel) * self.fuel.density
-
-
-@frozen(repr=False)
-class Position(Record):
-    """Where a mass sits that is not placed in a space, mm.
-
-    Attributes:
-        origin: what x counts from: ``front-axle``, ``tray-front`` or ``rear-axle``.
-        x: rearward.
-        y: to the right of the centre line.
-        z: above what ``above`` names.
-        above: ``tray-floor``, or ``roof`` for the highest roof of the spaces.
-        top: its highest point, counted like z; None when it does not matter.
-    """
-
-    origin: str
-    x: int
-    y: int = 0
-    z: int = 0
-    above: str = "tray-floor"
-    top: int | None = None
 
 
 @frozen(repr=False, cache_hash=True)
@@ -556,30 +107,60 @@ class Option(Record):
     :class:`Trade`.
     """
 
-    id: str
-    title: str
-    text: str = ""
-    price: tuple[Part, ...] = ()
-    tax: str = ""
-    mass: tuple[Part, ...] = ()
-    position: Position | None = None
-    space: tuple[tuple[str, SpacePart], ...] = ()
-    openings: tuple[Opening, ...] = ()
-    unit: Unit | None = None
-    power: Power | None = None
-    work: tuple[Work, ...] = ()
-    gives: Amounts = ()
-    uses: Amounts = ()
-    contents: Decimal = Decimal(0)
-    tray: TrayPart | None = None
-    ratings: Ratings | None = None
-    hitch: Hitch | None = None
-    most: int = 1
-    vehicle: Vehicle | None = None
-    suggest: Condition | None = None
-    because: str = ""
+    id: Annotated[Id, "Short name in rules and selections; unique within its choice."]
+    title: Annotated[str, "Name as the customer reads it.", up_to(120)]
+    text: Annotated[Text, "A sentence or two for the quote."] = ""
+    price: Annotated[
+        tuple[PriceParts, ...],
+        "An amount, or a list of parts that are added up. 0 says that there is no charge.",
+        Alone(Amount),
+        asks(minItems=1),
+    ] = ()
+    tax: Annotated[Id, "Which of the tax rates applies. Default: the first."] = ""
+    mass: Annotated[
+        tuple[MassParts, ...],
+        "Kg, or a list of parts that are added up; empty, without contents.",
+        Alone(NotNegative),
+        asks(minItems=1),
+    ] = ()
+    position: Annotated[Position | None, "Where its mass sits."] = None
+    space: Annotated[
+        tuple[tuple[Id, SpacePart], ...],
+        "What it says of spaces, by space id.",
+        asks(minProperties=1),
+    ] = ()
+    openings: Annotated[tuple[Opening, ...], "Doors that it brings.", asks(minItems=1)] = ()
+    unit: Annotated[Unit | None, "The thing to place."] = None
+    power: Annotated[Power | None, "Its part in the 12 V system."] = None
+    work: Annotated[
+        tuple[Work, ...], "What the workshop does for it: cuts, holes, fixings.", asks(minItems=1)
+    ] = ()
+    gives: Annotated[
+        tuple[tuple[Id, Annotated[NotNegative, "Amount, in the limit's unit."]], ...],
+        "What it adds to limits, by limit id.",
+    ] = ()
+    uses: Annotated[
+        tuple[tuple[Id, Annotated[NotNegative, "Amount, in the limit's unit."]], ...],
+        "What it takes of limits, by limit id.",
+    ] = ()
+    contents: Annotated[
+        NotNegative,
+        "Allowance for what is kept in it when travelling, kg, for what is no unit (a box under "
+        "the tray).",
+    ] = Decimal(0)
+    tray: Annotated[TrayPart | None, "What it says of the tray's size.", asks(minProperties=1)] = (
+        None
+    )
+    ratings: Annotated[Ratings | None, "Ratings that it brings with it.", asks(minProperties=1)] = (
+        None
+    )
+    hitch: Annotated[Hitch | None, "Its ratings and place as a tow bar."] = None
+    most: Annotated[Count, "The largest quantity, in a choice of several. Default 1."] = 1
+    vehicle: Annotated[Vehicle | None, "Maker's figures."] = None
+    suggest: Annotated[Condition | None, "When to suggest it; left out: never of itself."] = None
+    because: Annotated[Text, "Why it is suggested, a sentence that the customer reads."] = ""
     group: str = ""
-    at: Location = _at()
+    at: Location = written_at()
 
 
 @frozen(repr=False)
@@ -598,29 +179,38 @@ class Trade(Record):
 
     choice: str
     option: str
-    cost: tuple[Part, ...] = ()
-    bought: tuple[Part, ...] = ()
-    supplier: str = ""
-    supplier_code: str = ""
+    cost: Annotated[
+        tuple[CostParts, ...],
+        "What the shop pays, without tax: an amount, or a list of parts that are added up; "
+        "supplier's prices in a markup come on top of themselves. For the shop's eyes only; "
+        "never on a customer's paper.",
+        Alone(Amount),
+        asks(minItems=1),
+    ] = ()
+    bought: tuple[FixedPrice, ...] = ()
+    supplier: Annotated[Text, "Who supplies it. For the shop's eyes only."] = ""
+    supplier_code: Annotated[Text, "The supplier's own part number. For the shop's eyes only."] = ""
 
 
 @frozen(repr=False)
 class Choice(Record):
-    """One thing to be decided.
+    """One thing to be decided."""
 
-    Attributes:
-        pick: ``one``, ``at-most-one`` or ``several``.
-        at_most: largest total quantity of a choice of several; None for no bound.
-    """
-
-    id: str
-    title: str
-    group: str
-    pick: str
-    options: tuple[Option, ...]
-    text: str = ""
-    at_most: int | None = None
-    at: Location = _at()
+    id: Annotated[Id, "Short name in rules and selections; not vehicle, add-on, all, any or none."]
+    title: Annotated[str, "What is decided, as the customer reads it.", up_to(80)]
+    group: Annotated[Id, "The group of the quote that it belongs to."]
+    pick: Annotated[
+        str,
+        "one: exactly one option. at-most-one: one option or nothing. several: any number of "
+        "options, with quantities.",
+        one_of("one", "at-most-one", "several"),
+    ]
+    options: Annotated[
+        tuple[Option, ...], "The answers, in the order in which they are offered.", asks(minItems=1)
+    ]
+    text: Annotated[Text, "A sentence of advice for whoever decides."] = ""
+    at_most: Annotated[Count | None, "several: the largest total quantity."] = None
+    at: Location = written_at()
 
     @cached_property
     def by_id(self) -> Mapping[str, Option]:
@@ -642,43 +232,54 @@ def named_option(choice: Choice, option: Option) -> str:
 
 @frozen(repr=False)
 class Rule(Record):
-    """When ``when`` holds, ``needs`` must hold and ``rules_out`` must not.
+    """A stated compatibility. When it applies, what it needs must hold, what it rules out must not.
 
     Exactly one of ``needs`` and ``rules_out`` is given; ``when`` None means always.
     """
 
-    id: str
-    because: str
-    when: Condition | None = None
-    needs: Condition | None = None
-    rules_out: Condition | None = None
-    hint: str = ""
-    at: Location = _at()
+    id: Annotated[Id, "Short name."]
+    because: Annotated[Text, "The reason, a sentence that a customer may read."]
+    when: Annotated[Condition | None, "When the rule applies; left out: always."] = None
+    needs: Annotated[Condition | None, "What must hold then."] = None
+    rules_out: Annotated[Condition | None, "What must not hold then."] = None
+    hint: Annotated[Text, "What to do about it."] = ""
+    at: Location = written_at()
 
 
 @frozen(repr=False)
 class Limit(Record):
-    """A total that may not exceed what is there, in ``unit``."""
+    """A total that may not exceed what is there."""
 
-    id: str
-    title: str
-    unit: str
-    because: str
-    counts: str = ""
-    reserve: Decimal = Decimal(0)
-    caution_at: Decimal = Decimal("0.9")
-    hint: str = ""
-    at: Location = _at()
+    id: Annotated[Id, "Short name."]
+    title: Annotated[str, "Name as the customer reads it.", up_to(80)]
+    unit: Annotated[str, "Unit of measure, such as kg, cm2, Ah, W.", up_to(12)]
+    because: Annotated[Text, "Why it matters, a sentence that a customer may read."]
+    counts: Annotated[
+        str,
+        "mass: every picked option's mass counts, and the vehicle gives its GVM less its kerb "
+        "mass.",
+        one_of("mass"),
+    ] = ""
+    reserve: Annotated[
+        NotNegative,
+        "Kept free of what is given, in the limit's unit (for payload: driver, passengers and "
+        "their luggage).",
+    ] = Decimal(0)
+    caution_at: Annotated[Share, "Say so when the share used reaches this. Default 0.9."] = Decimal(
+        "0.9"
+    )
+    hint: Annotated[Text, "What to do about it."] = ""
+    at: Location = written_at()
 
 
 @frozen(repr=False)
 class Caution(Record):
     """A caution that stands on a quote when its condition holds."""
 
-    id: str
-    when: Condition
-    text: str
-    at: Location = _at()
+    id: Annotated[Id, "Short name."]
+    when: Annotated[Condition, "When it stands on the quote."]
+    text: Annotated[Text, "The caution, a sentence or two."]
+    at: Location = written_at()
 
 
 @form(hidden="choice option at", also="name", keys={"name": "pick"})
@@ -689,7 +290,7 @@ class Pick(Record):
     choice: str
     option: str
     quantity: int = 1
-    at: Location = _at()
+    at: Location = written_at()
 
     @property
     def name(self) -> str:
@@ -702,120 +303,44 @@ class Pick(Record):
 
 @frozen(repr=False)
 class PackageDeal(Record):
-    """A named set of picks sold at one price.
+    """A named set of picks sold at one price; extras come on top.
 
     ``times`` is ``each`` where every set that is picked gets it, ``once`` where only one does.
     """
 
-    id: str
-    title: str
-    picks: tuple[Pick, ...]
-    price: Decimal
-    text: str = ""
-    times: str = "each"
-    at: Location = _at()
+    id: Annotated[Id, "Short name."]
+    title: Annotated[str, "Name as the customer reads it.", up_to(80)]
+    picks: Annotated[
+        tuple[Pick, ...],
+        Ref("picks"),
+        "Picks by choice id: an option id, a list of option ids, or quantities by option id.",
+        asks(minProperties=1),
+    ]
+    price: Annotated[Amount, "What the set costs."]
+    text: Annotated[Text, "A sentence for the quote."] = ""
+    times: Annotated[
+        str,
+        "How often it counts where several sets are picked: each set gets it, or only one. "
+        "Default each.",
+        one_of("each", "once"),
+    ] = "each"
+    at: Location = written_at()
 
 
 @frozen(repr=False)
 class Group(Record):
     """A group of lines of a quote."""
 
-    id: str
-    title: str
+    id: Annotated[Id, "Short name."]
+    title: Annotated[str, "Heading.", up_to(60)]
 
 
 @frozen(repr=False)
 class Space(Record):
     """A box-shaped volume that units go into; its sizes come from the options picked."""
 
-    id: str
-    title: str
-
-
-@frozen(repr=False)
-class Validity(Record):
-    """First and last day, both included, as ISO dates."""
-
-    first: str
-    until: str
-
-
-@form(hidden="kerb_side accent papers")
-@frozen(repr=False)
-class Shop(Record):
-    """The shop, as its papers show it."""
-
-    name: str
-    address: tuple[str, ...]
-    kerb_side: str
-    email: str = ""
-    phone: str = ""
-    web: str = ""
-    registration: str = ""
-    accent: str = "#1f4e5f"
-    papers: PaperSettings = PaperSettings()
-
-
-@frozen(repr=False)
-class Tax(Record):
-    """How tax is worked out; rates in percent, the first one is the usual.
-
-    Attributes:
-        basis: where tax is rounded: ``document``, ``category`` or ``line``.
-        line_decimals: decimals of each line's tax on that basis; None for the currency's.
-        cash_increment: what cash is rounded to; None when it is not.
-        cash_mode: which way half an increment goes.
-    """
-
-    name: str
-    prices: str
-    rates: Amounts
-    basis: str = "document"
-    line_decimals: int | None = None
-    mode: str = "half-up"
-    cash_increment: Decimal | None = None
-    cash_mode: str = "half-up"
-
-    @property
-    def included(self) -> bool:
-        """Whether catalogue prices have the tax in them already."""
-        return self.prices == "include"
-
-
-@frozen(repr=False)
-class Rounding(Record):
-    """What a package is rounded to, in a line of its own: ``nearest``, ``down`` or ``up``."""
-
-    to: Decimal
-    mode: str = "nearest"
-    at: Location = _at()
-
-
-@frozen(repr=False)
-class Approval(Record):
-    """How far discounts without an approver's name may go: percent of the package, amount."""
-
-    percent: Decimal | None = None
-    amount: Decimal | None = None
-
-
-@frozen(repr=False)
-class Payment(Record):
-    """A stage of payment, percent of the total."""
-
-    title: str
-    percent: Decimal
-
-
-@frozen(repr=False)
-class QuoteTerms(Record):
-    """What the shop's quotes say."""
-
-    valid_days: int
-    payments: tuple[Payment, ...]
-    terms: tuple[str, ...] = ()
-    not_included: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
+    id: Annotated[Id, "Short name."]
+    title: Annotated[str, "Name in a sentence, such as canopy.", up_to(60)]
 
 
 @frozen(repr=False)
@@ -828,26 +353,56 @@ class Catalogue(Record):
     have the catalogue itself in it.
     """
 
-    id: str
-    title: str
-    currency: str
-    valid: Validity
-    shop: Shop
-    tax: Tax
-    quote: QuoteTerms
-    groups: tuple[Group, ...]
-    choices: tuple[Choice, ...]
-    add_ons: Choice
-    labour: Amounts = ()
-    spaces: tuple[Space, ...] = ()
-    rules: tuple[Rule, ...] = ()
-    limits: tuple[Limit, ...] = ()
-    cautions: tuple[Caution, ...] = ()
-    mass: MassSettings = MassSettings()
-    power: PowerSettings = PowerSettings()
-    package_deals: tuple[PackageDeal, ...] = ()
-    rounding: Rounding | None = None
-    approval: Approval | None = None
+    id: Annotated[Id, "Short name; selections name the catalogue by it."]
+    title: Annotated[str, "Name of the catalogue.", up_to(120)]
+    currency: Annotated[
+        str, "ISO 4217 code of every amount in the catalogue.", asks(format="currency")
+    ]
+    valid: Annotated[Validity, "The days on which its prices may be quoted, both included."]
+    shop: Annotated[Shop, "The shop, as its papers show it."]
+    tax: Annotated[Tax, "How tax is worked out."]
+    quote: Annotated[QuoteTerms, "What the shop's quotes say."]
+    groups: Annotated[tuple[Group, ...], "Groups of the quote, in order.", asks(minItems=1)]
+    choices: Annotated[
+        tuple[Choice, ...], "What there is to decide, in the order of a sale.", asks(minItems=1)
+    ]
+    add_ons: Annotated[
+        Choice, "Extras; they make the choice called add-on, of which any may be accepted."
+    ]
+    labour: Annotated[
+        tuple[
+            tuple[
+                Id,
+                Annotated[
+                    Decimal,
+                    "An hour's price, 0 or more; what is taken off a price is a fixed part of it "
+                    "below zero.",
+                    asks(format="money", maximum=100000000),
+                ],
+            ],
+            ...,
+        ],
+        "Labour rates by trade, an hour each.",
+    ] = ()
+    spaces: Annotated[tuple[Space, ...], "Volumes that units go into."] = ()
+    rules: Annotated[tuple[Rule, ...], "Compatibilities."] = ()
+    limits: Annotated[tuple[Limit, ...], "Totals that may not be exceeded."] = ()
+    cautions: Annotated[
+        tuple[Caution, ...], "Cautions that stand on a quote when their condition holds."
+    ] = ()
+    mass: Annotated[MassSettings, "Settings of the mass picture."] = MassSettings()
+    power: Annotated[PowerSettings, "Settings of the power picture."] = PowerSettings()
+    package_deals: Annotated[tuple[PackageDeal, ...], "Named sets of picks sold at one price."] = ()
+    rounding: Annotated[
+        Rounding | None,
+        "What the package comes to is rounded to a round amount, in a line of its own.",
+    ] = None
+    approval: Annotated[
+        Approval | None,
+        "How far discounts may go before each further one names who approved it. Both together "
+        "where both are given.",
+        asks(minProperties=1),
+    ] = None
     trade: tuple[Trade, ...] = field(default=(), repr=False)
     day: str = ""
     source: str = field(default="", eq=False)
@@ -864,6 +419,10 @@ class Catalogue(Record):
         """The catalogue with the prices of that day."""
         iso = day.isoformat()
         return self if iso == self.day else evolve(self, day=iso)
+
+    def for_customers(self) -> Catalogue:
+        """The catalogue without what the shop pays, and to whom."""
+        return evolve(self, trade=(), text="")
 
     def unpriced_on(self, day: date) -> str:
         """Why nothing is priced on that day, as a sentence; empty where the prices hold."""

@@ -18,11 +18,11 @@ from attrs import Factory, field, frozen
 
 from configurator.catalogue.syntax import ALLOWED_DEPTH, DEEP, DEEP_HINT, syntax_problem
 from configurator.errors import Location, Problem
+from configurator.shapes import Schema
 
-__all__ = ["MOST_DECIMALS", "MOST_DIGITS", "Path", "Placed", "Schema", "Tree", "read_tree"]
+__all__ = ["MOST_DECIMALS", "MOST_DIGITS", "Path", "Placed", "Tree", "read_tree"]
 
 Path: TypeAlias = tuple[str | int, ...]
-Schema: TypeAlias = Mapping[str, Any]
 
 MOST_DIGITS, MOST_DECIMALS = 12, 6
 """How many digits a figure may have before the point, and after it; noughts at the end are free."""

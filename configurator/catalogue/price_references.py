@@ -15,7 +15,7 @@ from typing import Any, TypeAlias
 
 from configurator.catalogue.model import ADD_ON, VEHICLE
 from configurator.catalogue.nodes import Path, Tree
-from configurator.catalogue.wrong import thing
+from configurator.catalogue.schema_errors import thing
 from configurator.errors import Location, Problem
 
 __all__ = ["price_problems"]

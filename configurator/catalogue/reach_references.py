@@ -11,7 +11,7 @@ from typing import Any
 
 from configurator.catalogue.model import ADD_ON
 from configurator.catalogue.nodes import Path, Tree
-from configurator.catalogue.wrong import shown, thing
+from configurator.catalogue.schema_errors import shown, thing
 from configurator.errors import Problem
 
 __all__ = ["reach_problems"]

@@ -13,19 +13,20 @@ from decimal import Decimal
 from functools import cache
 from importlib.resources import files
 from pathlib import Path as FilePath
-from typing import Any, TypeVar, get_args, get_origin
+from typing import Any, TypeVar, get_args, get_origin, get_type_hints
 
 import attrs
 import cattrs
 
 from configurator.catalogue import model
 from configurator.catalogue.nodes import Placed, read_tree
+from configurator.catalogue.parts import Rows
 from configurator.catalogue.references import reference_problems
-from configurator.catalogue.shapes import key_of, schema
-from configurator.catalogue.stock import section_rate, sheet_rate
-from configurator.catalogue.wrong import schema_problems
+from configurator.catalogue.schema_errors import schema_problems
 from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
 from configurator.money import Money
+from configurator.schemas import schema
+from configurator.shapes import key_of, kind_of
 
 __all__ = [
     "MOST_BYTES",
@@ -176,6 +177,9 @@ def _whole(data: Placed, file: str, text: str) -> Placed:
 _TRADE = ("cost", "supplier", "supplier-code")
 """Keys of an option that are for the shop's eyes only."""
 
+_PARTS = ("price", "cost", "mass")
+"""Keys of an option that stand for a list of parts, or for a single amount."""
+
 
 def _parted(choice: Placed, currency: str) -> tuple[Placed, list[Placed]]:
     """The choice with what customers may know of its options, and what only the shop may."""
@@ -183,15 +187,24 @@ def _parted(choice: Placed, currency: str) -> tuple[Placed, list[Placed]]:
     for option in choice["options"]:
         offered = option.like({key: option[key] for key in option if key not in _TRADE})
         trade = {key: option[key] for key in _TRADE if key in option}
-        price = option.get("price")
-        if isinstance(price, list):
-            offered["price"] = [_marked_up(part, currency) for part in price]
-            trade["bought"] = [_bought(part) for part in price if part["kind"] == "markup"]
+        for key in _PARTS:
+            for record in (offered, trade):
+                if key in record and not isinstance(record[key], list):
+                    record[key] = [_fixed(option, key)]
+        price = offered.get("price", ())
+        offered["price"] = [_marked_up(part, currency) for part in price]
+        if bought := [_bought(part) for part in price if part["kind"] == "markup"]:
+            trade["bought"] = bought
         if trade:
             names = {"choice": choice["id"], "option": option["id"]}
             known.append(option.like({**names, **trade}))
         options.append(offered)
     return choice.like({**choice, "options": options}), known
+
+
+def _fixed(option: Placed, key: str) -> Placed:
+    """An amount that stands alone, as the part that it is."""
+    return Placed({"kind": "fixed", "amount": option[key]}, option.file, option.inner[key][1])
 
 
 def _bought(part: Placed) -> Placed:
@@ -273,42 +286,6 @@ def _strict(kind: type) -> Callable[[Any, Any], Any]:
     return hook
 
 
-_PAIRS = frozenset(("gives", "uses", "rates", "labour", "space", "limits"))
-"""Keys whose mappings become pairs."""
-
-_PARTS = frozenset(("price", "cost", "mass"))
-"""Keys of an option that stand for a list of parts, or for a single amount."""
-
-
-def _reshaped(cls: type, key: str, value: Any, record: Placed) -> Any:
-    """A value of such a key in the shape of the record: a list of parts, or pairs."""
-    if key in _PARTS and cls in (model.Option, model.Trade) and not isinstance(value, list):
-        return [Placed({"kind": "fixed", "amount": value}, record.file, record.inner[key][1])]
-    if cls is model.Option and key == "mass":
-        return [_measured(part) for part in value]
-    if key in _PAIRS and isinstance(value, Mapping):
-        return list(value.items())
-    return value
-
-
-def _measured(part: Placed) -> Placed:
-    """A mass part, with what is stated by thickness and density as a measure with its rate."""
-    numbers = {k: Decimal(v) for k, v in part.items() if isinstance(v, int | Decimal)}
-    if part["kind"] == "sheet":
-        rate = sheet_rate(numbers["thickness"], numbers["density"])
-    elif part["kind"] == "section":
-        rate = section_rate(
-            numbers["width"],
-            numbers["height"],
-            numbers["thickness"],
-            numbers["density"],
-            int(numbers.get("lengths", 1)),
-        )
-    else:
-        return part
-    return part.like({"kind": "measure", "of": part["of"], "rate": rate})
-
-
 @cache
 def _converter() -> cattrs.BaseConverter:
     converter = cattrs.BaseConverter(detailed_validation=False)
@@ -318,7 +295,18 @@ def _converter() -> cattrs.BaseConverter:
         structure = converter.get_structure_hook(inner)
         return lambda value, _: tuple([structure(one, inner) for one in value])
 
+    def paired(kind: Any) -> Callable[[Any, Any], Any]:
+        _, inner = get_args(get_args(kind)[0])
+        structure = converter.get_structure_hook(inner)
+        return lambda value, _: tuple([(key, structure(one, inner)) for key, one in value.items()])
+
+    def tagged(kind: Any) -> Callable[[Any, Any], Any]:
+        structure = {kind_of(cls): converter.get_structure_hook(cls) for cls in get_args(kind)}
+        return lambda value, _: structure[value["kind"]](value, None)
+
     converter.register_structure_hook_factory(_is_listed, listed)
+    converter.register_structure_hook_factory(_is_paired, paired)
+    converter.register_structure_hook_factory(_is_tagged, tagged)
     for kind in (str, int, bool, Decimal):
         converter.register_structure_hook(kind, _strict(kind))
     converter.register_structure_hook(Location, lambda value, _: value)
@@ -328,29 +316,25 @@ def _converter() -> cattrs.BaseConverter:
         lambda value, _: value if isinstance(value, tuple) else picks_from(value),
     )
     converter.register_structure_hook_func(
-        lambda kind: kind == _ROWS, lambda value, _: tuple(_cells(value))
+        lambda kind: kind == Rows, lambda value, _: tuple(_cells(value))
     )
 
     def record(cls: type[attrs.AttrsInstance]) -> Callable[[Any, Any], Any]:
-        attrs.resolve_types(cls)
-        fields = {key_of(f.name): f for f in attrs.fields(cls)}
-        placed = any(field.type is Location for field in fields.values())
-        known: dict[str, tuple[str, Any, Callable[[Any, Any], Any], bool]] = {}
+        kinds = get_type_hints(cls)
+        names = {key_of(field.name): field.name for field in attrs.fields(cls)}
+        placed = kinds.get("at") is Location
+        known: dict[str, tuple[str, Any, Callable[[Any, Any], Any]]] = {}
 
         def hook(value: Placed, _: Any) -> Any:
             made = {}
             for key, inner in value.items():
+                if key == "kind":
+                    continue
                 if key not in known:
-                    kind, reshaped = fields[key].type, key in _PAIRS or key in _PARTS
-                    structure = converter.get_structure_hook(kind)
-                    known[key] = fields[key].name, kind, structure, reshaped
-                name, kind, structure, reshaped = known[key]
-                if type(inner) is kind:
-                    made[name] = inner
-                elif reshaped:
-                    made[name] = structure(_reshaped(cls, key, inner, value), kind)
-                else:
-                    made[name] = structure(inner, kind)
+                    kind = kinds[names[key]]
+                    known[key] = names[key], kind, converter.get_structure_hook(kind)
+                name, kind, structure = known[key]
+                made[name] = inner if type(inner) is kind else structure(inner, kind)
             if placed:
                 made["at"] = value.at
             return cls(**made)
@@ -366,4 +350,11 @@ def _is_listed(kind: Any) -> bool:
     return get_origin(kind) is tuple and get_args(kind)[1:] == (...,)
 
 
-_ROWS = tuple[tuple[tuple[str, ...], Decimal], ...]
+def _is_paired(kind: Any) -> bool:
+    """Whether it is pairs of a name and something."""
+    return _is_listed(kind) and get_args(get_args(kind)[0])[:1] == (str,)
+
+
+def _is_tagged(kind: Any) -> bool:
+    """Whether it is one of several classes, of which a word says which."""
+    return bool(get_args(kind)) and all(attrs.has(one) and kind_of(one) for one in get_args(kind))

@@ -19,8 +19,8 @@ from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE
 from configurator.catalogue.nodes import Path, Tree
 from configurator.catalogue.price_references import price_problems
 from configurator.catalogue.reach_references import reach_problems
+from configurator.catalogue.schema_errors import shown, thing
 from configurator.catalogue.work_references import work_problems
-from configurator.catalogue.wrong import shown, thing
 from configurator.errors import Location, Problem, near_miss
 
 __all__ = ["reference_problems"]

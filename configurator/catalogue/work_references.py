@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from configurator.catalogue.nodes import Path, Tree
-from configurator.catalogue.wrong import thing
+from configurator.catalogue.schema_errors import thing
 from configurator.errors import Problem
 
 __all__ = ["work_problems"]

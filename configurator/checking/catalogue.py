@@ -23,17 +23,15 @@ from configurator.catalogue.model import (
     VEHICLE,
     Catalogue,
     Choice,
-    Opening,
     Option,
-    Part,
     Pick,
-    SpacePart,
     Trade,
-    Unit,
-    Vehicle,
     named_option,
     tests_in,
 )
+from configurator.catalogue.parts import Breaks, Credit, Measured, Part, Table
+from configurator.catalogue.units import Opening, SpacePart, Unit
+from configurator.catalogue.vehicles import Vehicle
 from configurator.engine.figures import determiners_of, states_of
 from configurator.errors import Location, Problem, by_place
 from configurator.money import Money
@@ -155,17 +153,17 @@ def _rowless(
         )
 
 
-def _tables(catalogue: Catalogue) -> Iterator[tuple[Choice, Option, str, Part]]:
+def _tables(catalogue: Catalogue) -> Iterator[tuple[Choice, Option, str, Table]]:
     for choice in catalogue.by_id.values():
         for option in choice.options:
             cost = catalogue.trade_of(choice.id, option.id).cost
             for facet, parts in (("price", option.price), ("cost", cost), ("mass", option.mass)):
                 for part in parts:
-                    if part.by:
+                    if isinstance(part, Table):
                         yield choice, option, facet, part
 
 
-def _has_row(part: Part, choice: str, option: Option) -> bool:
+def _has_row(part: Table, choice: str, option: Option) -> bool:
     index = part.by.index(choice)
     return any(names[index] == option.id for names in part.cells)
 
@@ -195,7 +193,7 @@ def _unsized_spaces(catalogue: Catalogue) -> Iterator[Problem]:
 
 def _depends_on(trade: Trade, option: Option, space: str) -> bool:
     parts = (*option.price, *trade.cost, *option.mass)
-    measured = any(part.of.startswith(f"{space}.") for part in parts)
+    measured = any(isinstance(part, Measured) and part.of.startswith(f"{space}.") for part in parts)
     return measured or (option.unit is not None and option.unit.space == space)
 
 
@@ -385,10 +383,10 @@ def _cases(catalogue: Catalogue, choice: Choice, option: Option) -> Iterator[Cas
 
     What takes another option's price off is passed over: less than its cost is usual there.
     """
-    if any(part.kind == "credit" for part in option.price):
+    if any(isinstance(part, Credit) for part in option.price):
         return
     trade = catalogue.trade_of(choice.id, option.id)
-    quantities = {step.first for part in option.price for step in part.steps} or {1}
+    quantities = {s.first for p in option.price if isinstance(p, Breaks) for s in p.steps} or {1}
     for selection, told in _selections(catalogue, (*option.price, *trade.cost)):
         for quantity in sorted(quantities):
             line = option_price(Resolved(catalogue, selection), choice, option, quantity)

@@ -47,14 +47,15 @@ def circuit_title(row: CircuitRow) -> str:
 
 def circuit_findings(picture: PowerPicture) -> Iterator[Finding]:
     """What is wrong with the circuits of a picture, in its order."""
+    drop = picture.settings.drop
     for row in picture.circuits:
-        known = _known(shown(row), picture)
+        loses = row.total is not None and row.total > drop
+        known = _known(shown(row), picture) if row.faults or loses else {}
         for fault in row.faults:
             sentence, hint = _fault(fault, row, known)
             level = "note" if fault in _NOTES else "caution"
             yield power_finding(level, row.pick, sentence, hint, amps=row.amps)
-        drop = picture.settings.drop
-        if row.total is not None and row.total > drop:
+        if loses and row.total is not None:
             yield power_finding(
                 "caution",
                 row.pick,

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Option
+from configurator.catalogue.parts import MeasuredPrice, PriceTable
 from configurator.findings import Finding
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of, measure, table_cell
@@ -92,9 +93,9 @@ def unpriced(build: Resolved) -> Iterator[Gap]:
             for part in option.price:
                 if not part.counts_on(build.catalogue.price_day):
                     continue
-                if part.kind == "table":
+                if isinstance(part, PriceTable):
                     table_cell(build, part)
-                elif part.kind == "measure":
+                elif isinstance(part, MeasuredPrice):
                     measure(build, part.of)
         except MissingPicks as missing:
             yield Gap("not-priced", choice.id, option, missing)

@@ -17,9 +17,8 @@ import click
 from configurator.cli.budget import budget
 from configurator.cli.catalogue import catalogue
 from configurator.cli.common import FINDINGS, FINE, NO_FILE, USAGE, AnswerLost, Commands
-from configurator.cli.engine import complete, fixes, options, why, within
-from configurator.cli.layout import layout
-from configurator.cli.ratings import mass, power
+from configurator.cli.engine import complete, explain, fixes, options, within
+from configurator.cli.facts import layout, mass, power
 from configurator.cli.selling import check, compare, demo, price, quote
 from configurator.cli.sheets import sheets
 from configurator.errors import (
@@ -55,7 +54,7 @@ def cli() -> None:
 
 
 _SALE = (check, price, quote, compare, budget, sheets)
-_ENGINE = (options, why, fixes, complete, within)
+_ENGINE = (options, explain, fixes, complete, within)
 _FACTS = (layout, mass, power)
 for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue):
     cli.add_command(command)

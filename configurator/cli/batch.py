@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -15,9 +14,9 @@ from configurator.cli.common import (
     FINE,
     AskedLook,
     day_from,
-    priced_catalogue,
     print_json,
     problems_as_json,
+    the_shop,
 )
 
 if TYPE_CHECKING:
@@ -49,21 +48,23 @@ def quote_folder(
     Raises:
         ConfiguratorError: nothing can be quoted at all.
     """
-    from configurator.render.batch import jobs_of, quote_all
-    from configurator.render.files import make_folder
-    from configurator.render.look import look_of
+    from configurator.render.batch import jobs_of
     from configurator.render.text import progress
 
     with problems_as_json(as_json):
-        catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
-    issued = day_from(day)
+        shop = the_shop(catalogue_file, day, on_paper=True)
     jobs = jobs_of(Path(folder), output, prefix)
-    templates = Path(look.templates) if look.templates is not None else None
-    look_for = partial(look_of, page=look.page, tag=look.language, templates=templates)
-    make_folder(output)
     found = {}
     with progress(len(jobs)) as advance:
-        for quoted in quote_all(catalogue, jobs, issued, look_for=look_for):
+        for quoted in shop.batch(
+            folder,
+            output,
+            day_from(day),
+            prefix,
+            page=look.page,
+            language=look.language,
+            templates=look.templates,
+        ):
             found[quoted.job] = quoted
             advance()
     results = [found[job] for job in jobs]

@@ -2,33 +2,28 @@
 
 from __future__ import annotations
 
+import sys
 from decimal import Decimal
 
+import attrs
 import click
 
 from configurator.cli.common import (
     FINDINGS,
     FINE,
-    AskedLook,
-    catalogue_option,
-    json_option,
+    Asked,
+    build_command,
+    date_option,
     look_options,
     number_from,
-    priced_catalogue,
-    print_json,
-    problems_as_json,
-    selection_arguments,
-    the_look,
-    the_selection,
 )
-from configurator.cli.outputs import Output, output_option
-from configurator.selection.resolved import Resolved
+from configurator.cli.outputs import output_option
+from configurator.selection.picks import Budget
 
 __all__ = ["budget"]
 
 
-@click.command()
-@selection_arguments
+@build_command()
 @click.option("--limit", metavar="AMOUNT", help="The limit, in place of the selection's.")
 @click.option("--contingency", metavar="PERCENT", help="In place of the selection's.")
 @click.option(
@@ -38,27 +33,18 @@ __all__ = ["budget"]
     metavar="CHOICE[=OPTION]",
     help="Do not touch this when saving. Repeatable.",
 )
-@click.option("--no-savings", is_flag=True, help="Only reckon; do not look for savings.")
+@click.option("--no-savings", is_flag=True, help="Total only; do not look for savings.")
 @output_option("FILE", "FILE.pdf, .html or .json instead of a table.", ".pdf .html .json")
-@click.option("--date", "day", metavar="YYYY-MM-DD", help="Whose prices. Default: today.")
+@date_option("Use the prices of this day.")
 @look_options
-@catalogue_option
-@json_option
 def budget(
-    selection_file: str | None,
-    picks: tuple[str, ...],
-    drops: tuple[str, ...],
+    asked: Asked,
     limit: str | None,
     contingency: str | None,
     keep: tuple[str, ...],
     no_savings: bool,
-    output: Output,
-    day: str | None,
-    look: AskedLook,
-    catalogue_file: str | None,
-    as_json: bool,
 ) -> None:
-    r"""Reckon the whole build against its limit, and find what would bring it under.
+    r"""Total the whole build against its limit, and find what would bring it under.
 
     A change replaces what is picked, takes fewer of it or leaves it out; nothing is added, and
     what stops a quote afterwards stopped it before. The least-regret set has the fewest changes,
@@ -68,40 +54,21 @@ def budget(
     Example: would powder coat instead of full paint do it?
       configurator budget touring.yaml --pick finish=powder-standard
     """
-    import sys
+    from configurator.report.budget import budget_report
 
-    import attrs
-
-    from configurator.report.budget import budget_paper
-    from configurator.selection.picks import Budget
-    from configurator.selection.validate import require_known
-
-    with problems_as_json(as_json):
-        catalogue = priced_catalogue(catalogue_file, day, on_paper=output.path is not None)
-        selection = the_selection(catalogue, selection_file, picks, drops).tidied()
-        wanted = selection.budget or Budget()
-        if limit is not None:
-            wanted = attrs.evolve(wanted, limit=_limit(limit))
-        if contingency is not None:
-            wanted = attrs.evolve(wanted, contingency=_contingency(contingency))
-        wanted = attrs.evolve(wanted, keep=tuple(dict.fromkeys((*wanted.keep, *keep))))
-        require_known(Resolved(catalogue, attrs.evolve(selection, budget=wanted)))
-        output.require_writable(catalogue, [selection_file], look.templates)
-        paper = budget_paper(Resolved(catalogue, selection), wanted, with_savings=not no_savings)
-    if output.path is not None:
-        from configurator.render.writing import write_paper
-
-        write_paper(paper, output.path, the_look(catalogue, look))
-        click.echo(f"{output.path}: build budget")
-    elif as_json:
-        print_json(paper)
+    wanted = asked.build.selection.budget or Budget()
+    if limit is not None:
+        wanted = attrs.evolve(wanted, limit=_limit(limit))
+    if contingency is not None:
+        wanted = attrs.evolve(wanted, contingency=_contingency(contingency))
+    wanted = attrs.evolve(wanted, keep=tuple(dict.fromkeys((*wanted.keep, *keep))))
+    found = asked.build.budget(wanted, savings=not no_savings)
+    asked.write(found)
+    if asked.output.path is not None:
+        click.echo(f"{asked.output.path}: build budget")
     else:
-        from configurator.render.text import show
-        from configurator.report.budget import budget_report
-
-        show(budget_report(paper))
-    over = paper.reckoning.over
-    sys.exit(FINDINGS if over is not None and over.amount > 0 else FINE)
+        asked.print(found, lambda: budget_report(found))
+    sys.exit(FINDINGS if found.stops else FINE)
 
 
 _MOST = 100_000_000

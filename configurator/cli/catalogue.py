@@ -7,8 +7,6 @@ from pathlib import Path
 
 import click
 
-from configurator.catalogue.model import ADD_ON
-from configurator.catalogue.reading import parse_catalogue, read_text, shipped
 from configurator.cli.common import (
     CATALOGUE_VARIABLE,
     FINDINGS,
@@ -18,10 +16,11 @@ from configurator.cli.common import (
     json_option,
     print_json,
     problems_as_json,
-    the_catalogue,
+    the_shop,
 )
 from configurator.cli.outputs import NAME
-from configurator.errors import by_place, listed, near_miss, shortened
+from configurator.errors import listed, near_miss, shortened
+from configurator.words import text
 
 __all__ = ["catalogue"]
 
@@ -42,31 +41,30 @@ def catalogue() -> None:
 def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
     """Report everything wrong with a catalogue, each with its line, and what to do about it."""
     from configurator.answers.values import Problems
-    from configurator.checking.catalogue import catalogue_cautions
-    from configurator.render.look import look_problems
+    from configurator.shop import check_catalogue
 
-    path = shipped("catalogues") / "quandong.yaml" if file is None else Path(file)
-    read, problems = parse_catalogue(read_text(path), str(path))
-    if read is not None:
-        more = (*catalogue_cautions(read), *look_problems(read.shop))
-        problems = by_place((*problems, *more))
-    if deep and read is not None:
-        from configurator.engine.review import review
-        from configurator.engine.search import Search
-
-        problems = by_place((*problems, *review(Search(read))))
+    path = Path(file) if file is not None else None
+    shop, problems = check_catalogue(path, deep=deep)
     if as_json:
         print_json(Problems(problems))
-    elif read is None or problems:
+    elif shop is None or problems:
         click.echo(shortened(listed(problems)))
     else:
-        options = sum(len(choice.options) for choice in read.choices[1:])
-        click.echo(
-            f"{path}: nothing to say: {len(read.choices[0].options)} vehicles, "
-            f"{len(read.choices) - 1} choices, {options} options, {len(read.rules)} rules, "
-            f"{len(read.add_ons.options)} add-ons, {len(read.package_deals)} package deals"
+        read = shop.catalogue
+        counts = (
+            text("{n} vehicle", "{n} vehicles", n=len(read.choices[0].options)),
+            text("{n} choice", "{n} choices", n=len(read.choices) - 1),
+            text(
+                "{n} option",
+                "{n} options",
+                n=sum(len(choice.options) for choice in read.choices[1:]),
+            ),
+            text("{n} rule", "{n} rules", n=len(read.rules)),
+            text("{n} add-on", "{n} add-ons", n=len(read.add_ons.options)),
+            text("{n} package deal", "{n} package deals", n=len(read.package_deals)),
         )
-    usable = read is not None and all(problem.level != "error" for problem in problems)
+        click.echo(f"{read.source}: no problems found: {', '.join(counts)}")
+    usable = shop is not None and all(problem.level != "error" for problem in problems)
     sys.exit(FINE if usable else FINDINGS)
 
 
@@ -77,22 +75,19 @@ def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
 def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_json: bool) -> None:
     """List the choices, or the options of some of them, with the ids that --pick takes."""
     with problems_as_json(as_json):
-        read = the_catalogue(catalogue_file)
+        shop = the_shop(catalogue_file)
     for choice_id in choice_ids:
-        if choice_id not in read.by_id:
-            hint = near_miss(choice_id, read.by_id)
+        if choice_id not in shop.catalogue.by_id:
+            hint = near_miss(choice_id, shop.catalogue.by_id)
             raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
-    chosen = [read.by_id[choice_id] for choice_id in choice_ids]
-    every = [*read.choices, read.by_id[ADD_ON]]
+    found = shop.list(*choice_ids)
     if as_json:
-        from configurator.answers.values import Choices
-
-        print_json(Choices.of(read, chosen or every))
+        print_json(found)
         return
     from configurator.render.text import show
     from configurator.report.checks import choices_report, options_report
 
-    if chosen:
-        show(options_report(read, chosen))
+    if choice_ids:
+        show(options_report(found))
     else:
-        show(choices_report(every))
+        show(choices_report(found))

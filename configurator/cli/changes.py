@@ -6,33 +6,29 @@ from collections.abc import Iterator
 
 import click
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.model import Catalogue
 from configurator.cli.common import quantity_from
 from configurator.errors import Location
-from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
+from configurator.shop import Build
 
 __all__ = ["change_title", "changed"]
 
 
-def changed(build: Resolved, text: str) -> Selection:
-    """The selection with the changes made; what hung on a pick that is gone goes with it.
+def changed(build: Build, text: str) -> Build:
+    """The build with the changes made; what depended on a pick that is gone goes with it.
 
     Raises:
         click.UsageError: the text is not written as changes.
     """
-    catalogue, selection = build.catalogue, build.selection
     for choice, option, quantity in _changes(text):
         if option:
             where = Location(f"--change {text}", 0, 0)
-            selection = Resolved(catalogue, selection).picking(
-                Pick(choice, option, quantity, at=where)
-            )
-        elif choice not in selection.chosen:
+            build = build.pick(choice, option, quantity, at=where)
+        elif choice not in build.selection.chosen:
             raise click.UsageError(f"--change {text}: nothing is picked in {choice}")
         else:
-            selection = selection.without(choice)
-    return selection.tidied()
+            build = build.drop(choice)
+    return build.tidied()
 
 
 def change_title(catalogue: Catalogue, text: str) -> str:

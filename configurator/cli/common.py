@@ -16,25 +16,14 @@ from typing import TYPE_CHECKING, Any
 import click
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Pick
-from configurator.catalogue.reading import parse_catalogue, read_text, shipped
-from configurator.cli.outputs import NAME
+from configurator.catalogue.model import Pick
+from configurator.cli.outputs import NAME, Output
 from configurator.cli.places import placed
-from configurator.errors import (
-    CatalogueError,
-    DataError,
-    FileError,
-    Location,
-    Problem,
-    QuoteRefused,
-    SelectionError,
-    near_miss,
-)
-from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
+from configurator.errors import DataError, FileError, Location, QuoteRefused, near_miss
+from configurator.shop import Build, Shop, open_shop
 
 if TYPE_CHECKING:
-    from configurator.render.look import Look
+    from configurator.report.model import Report
 
 _PLACES = "configurator.places"
 
@@ -45,10 +34,12 @@ __all__ = [
     "NO_FILE",
     "USAGE",
     "AnswerLost",
+    "Asked",
     "AskedLook",
     "Commands",
+    "build_command",
     "catalogue_option",
-    "change_options",
+    "date_option",
     "day_from",
     "json_option",
     "look_options",
@@ -56,15 +47,11 @@ __all__ = [
     "pick_from",
     "place_option",
     "places_given",
-    "priced_catalogue",
     "print_json",
     "problems_as_json",
     "quantity_from",
-    "read_selections",
-    "selection_arguments",
-    "the_catalogue",
-    "the_look",
-    "the_selection",
+    "the_builds",
+    "the_shop",
     "today",
 ]
 
@@ -171,27 +158,40 @@ class AskedLook:
     language: str | None = None
     templates: str | None = None
 
+    @property
+    def given(self) -> dict[str, str | None]:
+        """As the arguments of a method that makes papers."""
+        return {"page": self.page, "language": self.language, "templates": self.templates}
+
+
+_LOOK = "configurator.look"
+
+
+def _kept(ctx: click.Context, parameter: click.Parameter, value: str | None) -> None:
+    ctx.meta[f"{_LOOK}.{parameter.name}"] = value
+
+
+def _look(ctx: click.Context, _: click.Parameter, language: str | None) -> AskedLook:
+    page, templates = (ctx.meta.get(f"{_LOOK}.{name}") for name in ("page", "templates"))
+    return AskedLook(page, language, templates)
+
 
 def look_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options that say how a paper looks; the command gets them together, as ``look``."""
-
-    @wraps(command)
-    def with_look(
-        *given: Any, page: str | None, language: str | None, templates: str | None, **named: Any
-    ) -> Any:
-        return command(*given, look=AskedLook(page, language, templates), **named)
-
-    wrapped: Callable[..., Any] = with_look
+    kept: dict[str, Any] = {"callback": _kept, "is_eager": True, "expose_value": False}
     for decorate in (
         click.option(
             "--templates",
             metavar="DIR",
             type=NAME,
             help="A folder with templates of your own, used in place of those of the same name.",
+            **kept,
         ),
         click.option(
             "--language",
+            "look",
             metavar="LANGUAGE",
+            callback=_look,
             help="Language of the paper, such as en-AU or de. Default: the catalogue's.",
         ),
         click.option(
@@ -199,30 +199,113 @@ def look_options(command: Callable[..., Any]) -> Callable[..., Any]:
             type=click.Choice(["A4", "Letter"], case_sensitive=False),
             metavar="A4|Letter",
             help="Size of the sheet. Default: the catalogue's.",
+            **kept,
         ),
     ):
-        wrapped = decorate(wrapped)
-    return wrapped
+        command = decorate(command)
+    return command
 
 
-def the_look(catalogue: Catalogue, asked: AskedLook) -> Look:
-    """The look asked for with :func:`look_options`; what is not, the catalogue says.
+def date_option(words: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """The option that names a day; the command gets it as ``day``."""
+    return click.option("--date", "day", metavar="YYYY-MM-DD", help=f"{words} Default: today.")
 
-    Raises:
-        ConfiguratorError: the language or a template cannot be used.
+
+@frozen
+class Asked:
+    """What a command was asked: of which build, and how it is to answer.
+
+    Attributes:
+        build: the selection with the changes given.
+        output: where to write, if anywhere.
+        look: how a paper is to look.
+        as_json: whether to answer as JSON.
     """
-    from configurator.render.look import look_of
 
-    folder = Path(asked.templates) if asked.templates is not None else None
-    return look_of(catalogue.shop, asked.page, asked.language, folder)
+    build: Build
+    output: Output
+    look: AskedLook
+    as_json: bool
+
+    @property
+    def shop(self) -> Shop:
+        """The shop that is asked."""
+        return self.build.shop
+
+    def write(self, answer: Any) -> None:
+        """Write the answer to the file asked for, if any."""
+        if self.output.path is not None:
+            self.shop.write(answer, self.output.path, **self.look.given)
+
+    def print(self, answer: Any, report: Callable[[], Report]) -> None:
+        """Print the answer as JSON where that is asked for, or as its report."""
+        if self.as_json:
+            print_json(answer)
+        else:
+            from configurator.render.text import show
+
+            show(report())
 
 
-def selection_arguments(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The selection file and the changes to it, the same for every command that takes one."""
-    command = change_options(command)
-    return click.argument("selection_file", metavar="[SELECTION]", required=False, type=NAME)(
-        command
-    )
+_NOT_WRITTEN, _AS_CATALOGUE = Output(None), AskedLook()
+
+
+def build_command(
+    needed: bool = True,
+    on_paper: bool = False,
+    names: Callable[..., Iterable[str]] | None = None,
+    kind: type[click.Command] = click.Command,
+    named: Callable[[Output, str, bool], Output] | None = None,
+) -> Callable[[Callable[..., None]], click.Command]:
+    """A command that asks something of one build, which it gets as :class:`Asked`.
+
+    It takes a selection file, the changes to it, the catalogue and ``--json``; an ``output``,
+    a ``look`` and a ``day`` where it has those options. What is wrong with the data is answered
+    as JSON where that is asked for.
+
+    Args:
+        needed: whether nothing picked at all is a mistake.
+        on_paper: whether a paper is made in any case, for which its day must have prices.
+        names: what is written, where the output is a folder, by the command's other arguments.
+        kind: the class of the command.
+        named: gives the output its name where none was given, by the number.
+    """
+
+    def decorate(ask: Callable[..., None]) -> click.Command:
+        @wraps(ask)
+        def command(
+            selection_file: str | None,
+            picks: tuple[str, ...],
+            drops: tuple[str, ...],
+            catalogue_file: str | None,
+            as_json: bool,
+            output: Output = _NOT_WRITTEN,
+            look: AskedLook = _AS_CATALOGUE,
+            day: str | None = None,
+            **given: Any,
+        ) -> None:
+            if named is not None:
+                output = named(output, given["number"], as_json)
+            with problems_as_json(as_json):
+                shop = the_shop(catalogue_file, day, on_paper or output.on_paper)
+                build = _the_build(shop, selection_file, picks, drops, needed)
+                folder = [] if names is None else names(**given)
+                output.require_writable(shop.catalogue, [selection_file], look.templates, folder)
+                if on_paper:
+                    given["day"] = day_from(day)
+                ask(Asked(build, output, look, as_json), **given)
+
+        own = vars(command).pop("__click_params__", [])
+        catalogue_option(json_option(command))
+        vars(command)["__click_params__"] += own
+        for option in reversed(_CHANGES):
+            option(command)
+        argument = click.argument(
+            "selection_file", metavar="[SELECTION]", required=False, type=NAME
+        )
+        return click.command(cls=kind)(argument(command))
+
+    return decorate
 
 
 def place_option(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -250,119 +333,53 @@ def places_given() -> tuple[str, ...]:
     return given
 
 
-def change_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The options that change a selection; :func:`the_selection` finds ``--place`` by itself."""
-    for decorate in (
-        place_option,
-        click.option(
-            "--drop",
-            "drops",
-            multiple=True,
-            metavar="CHOICE[=OPTION]",
-            help="Leave this pick out. Repeatable.",
-        ),
-        click.option(
-            "--pick",
-            "picks",
-            multiple=True,
-            metavar="CHOICE=OPTION[:QUANTITY]",
-            help="Pick this too; in a choice of one it replaces the pick. Repeatable.",
-        ),
-    ):
-        command = decorate(command)
-    return command
+_CHANGES = (
+    click.option(
+        "--pick",
+        "picks",
+        multiple=True,
+        metavar="CHOICE=OPTION[:QUANTITY]",
+        help="Pick this too; in a choice of one it replaces the pick. Repeatable.",
+    ),
+    click.option(
+        "--drop",
+        "drops",
+        multiple=True,
+        metavar="CHOICE[=OPTION]",
+        help="Leave this pick out. Repeatable.",
+    ),
+    place_option,
+)
+"""The options that change a selection."""
 
 
-def the_catalogue(file: str | None) -> Catalogue:
-    """The catalogue named, or the shipped one, with today's prices.
+def the_shop(file: str | None, day: str | None = None, on_paper: bool = False) -> Shop:
+    """The shop of the catalogue named, or the shipped one, with the prices of a day.
 
-    Where it has none for today it is that of the nearest day that it has prices for, and that is
-    said on standard error: enough for a first look, never for a paper.
-
-    Raises:
-        CatalogueError: with every error found.
-        FileError: it cannot be read.
-    """
-    catalogue, day = _read_catalogue(file), today()
-    nearest = _nearest_day(catalogue, day)
-    if nearest != day:
-        click.echo(
-            f"{catalogue.source}: note: {catalogue.unpriced_on(day)}; "
-            f"shown are those of {nearest.isoformat()}",
-            err=True,
-        )
-    return catalogue.on(nearest)
-
-
-def priced_catalogue(file: str | None, day: str | None, on_paper: bool = False) -> Catalogue:
-    """The catalogue named, or the shipped one, with the prices of a day.
+    Where it has none for today, they are those of the nearest day that has, and that is said on
+    standard error: enough for a first look, never for a paper.
 
     Args:
         file: the catalogue.
-        day: the day asked for; None for today, or else as :func:`the_catalogue` has it.
+        day: the day asked for, or None.
         on_paper: whether a paper is made of it, for which today must have prices.
 
     Raises:
         CatalogueError: with every error found.
-        SelectionError: the catalogue has no prices for that day.
         FileError: it cannot be read.
+        SelectionError: the catalogue has no prices for that day.
         click.UsageError: it is no day.
     """
-    if day is None and not on_paper:
-        return the_catalogue(file)
-    catalogue, asked = _read_catalogue(file), day_from(day)
-    unpriced = catalogue.unpriced_on(asked)
-    if unpriced:
-        where = Location("today" if day is None else f"--date {day}", 0, 0)
-        hint = "give a day on which they hold with --date, or bring the catalogue up to date"
-        raise SelectionError([Problem(where, unpriced, "day-without-prices", hint)])
-    return catalogue.on(asked)
+    asked = day_from(day) if on_paper or day is not None else None
+    where = Location("today" if day is None else f"--date {day}", 0, 0)
+    catalogue = None if file is None else Path(file)
+    shop = open_shop(catalogue, asked, today=today(), at=where)
+    if shop.remark:
+        click.echo(shop.remark, err=True)
+    return shop
 
 
-def _read_catalogue(file: str | None) -> Catalogue:
-    path = shipped("catalogues") / "quandong.yaml" if file is None else Path(file)
-    catalogue, problems = parse_catalogue(read_text(path), str(path))
-    if catalogue is None:
-        raise CatalogueError(problems)
-    return catalogue
-
-
-def _nearest_day(catalogue: Catalogue, day: dt.date) -> dt.date:
-    """The day, or the nearest for which the catalogue has prices."""
-    first, until = map(dt.date.fromisoformat, (catalogue.valid.first, catalogue.valid.until))
-    return min(max(day, first), until)
-
-
-def the_selection(
-    catalogue: Catalogue,
-    file: str | None,
-    picks: Iterable[str],
-    drops: Iterable[str],
-    needed: bool = True,
-) -> Selection:
-    """The selection in the file, if any, without the drops, with the picks and the places given.
-
-    Where it is not ``needed``, nothing at all is a selection too.
-
-    Raises:
-        SelectionError: the file, a drop or a place cannot be understood.
-        FileError: the file cannot be read.
-        click.UsageError: there is nothing to go by, or a pick or a place is not written as one.
-    """
-    if needed and file is None and not picks:
-        raise click.UsageError("give a SELECTION file, or picks with --pick")
-    files = [] if file is None else [file]
-    (selection,) = read_selections(catalogue, files) or [Selection(catalogue.id)]
-    for text in drops:
-        selection = _dropped(Resolved(catalogue, selection), text)
-    for text in picks:
-        selection = Resolved(catalogue, selection).picking(pick_from(text, "--pick "))
-    for text in places_given():
-        selection = placed(Resolved(catalogue, selection), text)
-    return selection
-
-
-def read_selections(catalogue: Catalogue, files: Iterable[str]) -> list[Selection]:
+def the_builds(shop: Shop, files: Iterable[str]) -> list[Build]:
     """The selections in the files.
 
     Of a quote that was made with another text of the catalogue it is said on standard error.
@@ -371,27 +388,35 @@ def read_selections(catalogue: Catalogue, files: Iterable[str]) -> list[Selectio
         SelectionError: a file cannot be understood.
         FileError: a file cannot be read.
     """
-    from configurator.selection.reading import open_selection
-
-    selections = []
-    for file in files:
-        opened = open_selection(file)
-        selections.append(opened.selection())
-        told = opened.told_by_paper(catalogue.digest)
-        if told:
-            click.echo(told, err=True)
-    return selections
+    builds = [shop.build(Path(file)) for file in files]
+    for build in builds:
+        if build.remark:
+            click.echo(build.remark, err=True)
+    return builds
 
 
-def _dropped(build: Resolved, text: str) -> Selection:
-    choice, _, option = text.partition("=")
-    picked = build.selection.chosen.get(choice, ())
-    if not picked or option not in ("", *picked):
-        known = picked or (() if choice in build.catalogue.by_id else tuple(build.catalogue.by_id))
-        hint = near_miss(option if picked else choice, known)
-        where = Location(f"--drop {text}", 0, 0)
-        raise SelectionError([Problem(where, "it is not picked", "not-picked", hint)])
-    return build.selection.without(choice, option).tidied()
+def _the_build(
+    shop: Shop, file: str | None, picks: Iterable[str], drops: Iterable[str], needed: bool
+) -> Build:
+    """The selection in the file, if any, without the drops, with the picks and the places given.
+
+    Raises:
+        SelectionError: the file, a drop or a place cannot be understood.
+        FileError: the file cannot be read.
+        click.UsageError: there is nothing to go by, or a pick or a place is not written as one.
+    """
+    if needed and file is None and not picks:
+        raise click.UsageError("give a SELECTION file, or picks with --pick")
+    build = shop.build() if file is None else the_builds(shop, [file])[0]
+    for text in drops:
+        choice, _, option = text.partition("=")
+        build = build.drop(choice, option, at=Location(f"--drop {text}", 0, 0))
+    for text in picks:
+        pick = pick_from(text, "--pick ")
+        build = build.pick(pick.choice, pick.option, pick.quantity, at=pick.at)
+    for text in places_given():
+        build = placed(build, text)
+    return build
 
 
 def pick_from(text: str, option_name: str = "") -> Pick:

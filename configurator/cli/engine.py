@@ -1,8 +1,9 @@
-"""The commands that ask the option engine: what can be had, why not, and the best way on."""
+"""The commands that ask the option engine: what is available, why not, and the best way on."""
 
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import click
@@ -11,24 +12,16 @@ from configurator.catalogue.model import Pick
 from configurator.cli.common import (
     FINDINGS,
     FINE,
-    catalogue_option,
-    change_options,
-    json_option,
+    Asked,
+    build_command,
     number_from,
     pick_from,
-    print_json,
-    problems_as_json,
-    selection_arguments,
-    the_catalogue,
-    the_selection,
 )
-from configurator.cli.outputs import NAME, Output, output_option
-from configurator.errors import SelectionError, near_miss
-from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
-from configurator.selection.validate import require_known, selection_problems
+from configurator.cli.outputs import NAME, output_option
+from configurator.errors import near_miss
+from configurator.money import exponent
 
-__all__ = ["complete", "fixes", "options", "why", "within"]
+__all__ = ["complete", "explain", "fixes", "options", "within"]
 
 _MOST = 100_000_000
 """The largest budget, as in a selection."""
@@ -41,75 +34,56 @@ _output_option = output_option(
 )
 
 
-def _write_found(build: Resolved, output: Output) -> None:
-    """Write the selection found, where a file is asked for."""
-    if output.path is not None:
-        from configurator.render.writing import write_selection
-
-        write_selection(build, output.path)
-
-
-def _tell_written(output: Output) -> None:
+def _tell_written(asked: Asked) -> None:
     """Say that the selection was written, after the answer."""
-    if output.path is not None:
-        click.echo(f"{output.path}: the selection, to be quoted or changed")
+    if asked.output.path is not None:
+        click.echo(f"{asked.output.path}: the selection, to be quoted or changed")
 
 
-@click.command()
-@selection_arguments
+@build_command(needed=False)
 @click.option("--choice", "choice_ids", multiple=True, metavar="ID", help="Only this choice.")
-@catalogue_option
-@json_option
-def options(
-    selection_file: str | None,
-    picks: tuple[str, ...],
-    drops: tuple[str, ...],
-    choice_ids: tuple[str, ...],
-    catalogue_file: str | None,
-    as_json: bool,
-) -> None:
+def options(asked: Asked, choice_ids: tuple[str, ...]) -> None:
     """Say for every option whether it is available, and if not, why.
 
     An option is open exactly when some complete, sound selection holds the picks and it. In a
     decided choice of one, what is available instead of the pick is shown with the difference in
     price; all other picks are kept.
     """
-    from configurator.answers.engine import OptionsAnswer
-    from configurator.engine.availability import options as states
-    from configurator.engine.search import Search
-    from configurator.render.text import show
-    from configurator.report import engine as reports
+    from configurator.report.engine import states_report
 
-    with problems_as_json(as_json):
-        catalogue = the_catalogue(catalogue_file)
-        selection = the_selection(catalogue, selection_file, picks, drops, needed=False)
-        require_known(Resolved(catalogue, selection))
+    by_id = asked.shop.catalogue.by_id
     for choice_id in choice_ids:
-        if choice_id not in catalogue.by_id:
-            hint = near_miss(choice_id, catalogue.by_id)
+        if choice_id not in by_id:
+            hint = near_miss(choice_id, by_id)
             raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
-    asked = [catalogue.by_id[i] for i in choice_ids] or list(catalogue.by_id.values())
-    search = Search(Resolved(catalogue, selection).offering)
-    found = states(search, selection, asked)
-    if as_json:
-        print_json(OptionsAnswer.of(search, found))
-    else:
-        show(reports.states_report(search, found))
-    sys.exit(FINE if found.conflict is None else FINDINGS)
+    found = asked.build.options(*choice_ids)
+    asked.print(found, lambda: states_report(asked.shop.catalogue, found))
+    sys.exit(FINDINGS if found.stops else FINE)
 
 
-@click.command()
-@click.argument("arguments", metavar="[SELECTION] CHOICE=OPTION", nargs=-1, type=NAME)
-@change_options
-@catalogue_option
-@json_option
-def why(
-    arguments: tuple[str, ...],
-    picks: tuple[str, ...],
-    drops: tuple[str, ...],
-    catalogue_file: str | None,
-    as_json: bool,
-) -> None:
+class _WithPick(click.Command):
+    """A command whose SELECTION and CHOICE=OPTION may be given in either order."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Put the pick, which has an ``=`` and is no file, behind the selection."""
+        rest = super().parse_args(ctx, args)
+        given = [t for t in (ctx.params["selection_file"], *ctx.params.pop("more")) if t]
+        picks = [text for text in given if "=" in text and not Path(text).exists()]
+        files = [text for text in given if text not in picks]
+        if len(picks) > 1 or len(files) > 1:
+            raise click.UsageError("give one SELECTION and one CHOICE=OPTION", ctx)
+        ctx.params["selection_file"] = next(iter(files), None)
+        ctx.params["wanted"] = next(iter(picks), None)
+        return rest
+
+
+def _with_pick(metavar: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    return click.argument("more", metavar=metavar, nargs=-1, type=NAME)
+
+
+@build_command(needed=False, kind=_WithPick)
+@_with_pick("CHOICE=OPTION")
+def explain(asked: Asked, wanted: str | None) -> None:
     r"""Say why an option is not available, as a short argument.
 
     Where another option of a choice of one is picked, that pick is set aside first: the question is
@@ -117,91 +91,39 @@ def why(
 
     \b
     Example:
-      configurator why touring.yaml canopy-height=850mm
+      configurator explain touring.yaml canopy-height=850mm
     """
-    from configurator.answers.engine import Why
-    from configurator.engine.availability import price_of_change
-    from configurator.engine.conflicts import find_conflict
-    from configurator.engine.search import Search
-    from configurator.render.text import show
-    from configurator.report import engine as reports
+    from configurator.report.engine import explanation_report
 
-    with problems_as_json(as_json):
-        selection_file, pick = _file_and_pick(arguments)
-        if pick is None:
-            raise click.UsageError("name the option, as CHOICE=OPTION")
-        catalogue = the_catalogue(catalogue_file)
-        selection = the_selection(catalogue, selection_file, picks, drops, needed=False)
-        wanted = _wanted(Resolved(catalogue, selection), pick)
-    replaced = difference = None
-    asked = selection
-    picked = selection.one(wanted.choice)
-    if catalogue.by_id[wanted.choice].pick != "several" and picked not in (None, wanted.option):
-        replaced = Pick(wanted.choice, str(picked))
-        selection = selection.without(wanted.choice)
-    catalogue = Resolved(catalogue, selection).offering
-    search = Search(catalogue)
-    conflict = find_conflict(search, selection, (wanted.choice, wanted.option))
-    if replaced is not None and conflict is None:
-        difference = price_of_change(Resolved(catalogue, asked), wanted)
-    if as_json:
-        print_json(Why.of(search, wanted, conflict, replaced, difference))
-    else:
-        show(reports.why_report(search, wanted, conflict, replaced, difference))
+    if wanted is None:
+        raise click.UsageError("name the option, as CHOICE=OPTION")
+    pick = pick_from(wanted)
+    found = asked.build.explain(pick.choice, pick.option, pick.quantity)
+    asked.print(found, lambda: explanation_report(asked.shop.catalogue, found))
 
 
-@click.command()
-@click.argument("arguments", metavar="SELECTION [CHOICE=OPTION]", nargs=-1, type=NAME)
-@change_options
+@build_command(kind=_WithPick)
+@_with_pick("[CHOICE=OPTION]")
 @click.option("--count", default=3, show_default=True, type=click.IntRange(1, 20), help="How many.")
-@catalogue_option
-@json_option
-def fixes(
-    arguments: tuple[str, ...],
-    picks: tuple[str, ...],
-    drops: tuple[str, ...],
-    count: int,
-    catalogue_file: str | None,
-    as_json: bool,
-) -> None:
+def fixes(asked: Asked, wanted: str | None, count: int) -> None:
     """Offer the best ways out of a conflict: fewest picks changed, then the nearest price.
+
+    Each is proved: the selection with its changes is sound. With CHOICE=OPTION, that option
+    is in it too. Nearest counts list prices after package deals, before adjustments and tax; the
+    difference shown is that of the totals.
 
     Of fixes that change as few picks, one that changes other picks than the fixes above it comes
     before one that changes the same picks again, whatever the price.
-
-    Each is proved: the selection with its changes can be had. With CHOICE=OPTION, that option
-    is had too. Nearest counts list prices after package deals, before adjustments and tax; the
-    difference shown is that of the totals.
     """
-    from configurator.answers.engine import Fixes
-    from configurator.engine.search import Search
-    from configurator.engine.ways_out import fixes as best_fixes
-    from configurator.render.text import show
-    from configurator.report import engine as reports
+    from configurator.report.engine import fixes_report
 
-    with problems_as_json(as_json):
-        selection_file, pick = _file_and_pick(arguments)
-        catalogue = the_catalogue(catalogue_file)
-        selection = the_selection(catalogue, selection_file, picks, drops)
-        require_known(Resolved(catalogue, selection))
-        wanted = None if pick is None else _wanted(Resolved(catalogue, selection), pick)
-    catalogue = Resolved(catalogue, selection).offering
-    search = Search(catalogue)
-    key = None if wanted is None else (wanted.choice, wanted.option)
-    found = best_fixes(search, selection, key, count)
-    held = search.encoding.picks(selection) | (
-        {} if key is None else {key: search.encoding.at_least(*key)}
-    )
-    sound = not found and search.sound(list(held.values())) is not None
-    if as_json:
-        print_json(Fixes.of(catalogue, found))
-    else:
-        show(reports.fixes_report(catalogue, found, nothing_to_mend=sound))
-    sys.exit(FINE if found or sound else FINDINGS)
+    pick = Pick("", "") if wanted is None else pick_from(wanted)
+    found = asked.build.fixes(pick.choice, pick.option, count=count)
+    asked.print(found, lambda: fixes_report(found))
+    sys.exit(FINDINGS if found.stops else FINE)
 
 
-@click.command()
-@selection_arguments
+@build_command()
 @click.option(
     "--prefer",
     type=click.Choice(["price", "mass", "space"]),
@@ -210,17 +132,7 @@ def fixes(
     help="Cheapest, lightest or roomiest.",
 )
 @_output_option
-@catalogue_option
-@json_option
-def complete(
-    selection_file: str | None,
-    picks: tuple[str, ...],
-    drops: tuple[str, ...],
-    prefer: str,
-    output: Output,
-    catalogue_file: str | None,
-    as_json: bool,
-) -> None:
+def complete(asked: Asked, prefer: str) -> None:
     r"""Finish a half-made selection the cheapest, lightest or roomiest way.
 
     Cheapest counts list prices after package deals, before adjustments and tax; a price on
@@ -231,64 +143,30 @@ def complete(
       configurator complete --pick vehicle=mid-dual \
         --pick upright-fridge=upright-110 -o runa.yaml
     """
-    from configurator.answers.engine import Completion, Why
-    from configurator.engine.conflicts import find_conflict
-    from configurator.engine.search import Search
-    from configurator.engine.ways_out import added
-    from configurator.engine.ways_out import complete as finish
-    from configurator.pricing.whole import price
-    from configurator.render.text import show
-    from configurator.report import engine as reports
-    from configurator.totals import total_mass
+    from configurator.report.engine import completion_report, contradiction_report
 
-    with problems_as_json(as_json):
-        catalogue = the_catalogue(catalogue_file)
-        selection = the_selection(catalogue, selection_file, picks, drops)
-        require_known(Resolved(catalogue, selection))
-        output.require_writable(catalogue, [selection_file])
-    catalogue = Resolved(catalogue, selection).offering
-    search = Search(catalogue)
-    finished = finish(search, selection, prefer)
-    if finished is None:
-        conflict = find_conflict(search, selection)
-        if as_json:
-            print_json(Why.of(search, None, conflict))
-        else:
-            show(reports.contradiction_report(search, conflict))
+    found = asked.build.complete(prefer)
+    if found is None:
+        why = asked.build.explain()
+        asked.print(why, lambda: contradiction_report(why.conflict))
         sys.exit(FINDINGS)
-    more = added(Resolved(catalogue, selection), finished)
-    _write_found(Resolved(catalogue, finished), output)
-    priced, mass = price(Resolved(catalogue, finished)), total_mass(Resolved(catalogue, finished))
-    if as_json:
-        print_json(Completion(prefer, priced, mass, more, finished))
-    else:
-        show(reports.completion_report(catalogue, priced, more, mass))
-        _tell_written(output)
+    asked.write(asked.shop.build(found.selection))
+    asked.print(found, lambda: completion_report(asked.shop.catalogue, found))
+    if not asked.as_json:
+        _tell_written(asked)
 
 
-@click.command()
-@selection_arguments
+@build_command(needed=False)
 @click.option("--budget", required=True, metavar="AMOUNT", help="The most the package may cost.")
 @click.option(
     "--wish",
     "wishes",
     multiple=True,
     metavar="CHOICE=OPTION[:QUANTITY]",
-    help="A wish; the dearest to the customer first. Repeatable.",
+    help="A wish; the most important first. Repeatable.",
 )
 @_output_option
-@catalogue_option
-@json_option
-def within(
-    selection_file: str | None,
-    picks: tuple[str, ...],
-    drops: tuple[str, ...],
-    budget: str,
-    wishes: tuple[str, ...],
-    output: Output,
-    catalogue_file: str | None,
-    as_json: bool,
-) -> None:
+def within(asked: Asked, budget: str, wishes: tuple[str, ...]) -> None:
     r"""Tell the most of an ordered wish list that a budget allows, and what the rest would take.
 
     The rest of the package is the cheapest by list prices after package deals, and is listed as
@@ -300,54 +178,15 @@ def within(
         --wish upright-fridge=upright-110 --wish solar=panel-200:2 \
         --wish oven=oven-small
     """
-    from configurator.answers.engine import WithinAnswer
-    from configurator.engine.search import Search
-    from configurator.engine.ways_out import within as keep_within
-    from configurator.money import Money, exponent
-    from configurator.render.text import show
-    from configurator.report import engine as reports
+    from configurator.report.engine import within_report
 
-    with problems_as_json(as_json):
-        catalogue = the_catalogue(catalogue_file)
-        selection = the_selection(catalogue, selection_file, picks, drops, needed=False)
-        output.require_writable(catalogue, [selection_file])
-        wished = [_wanted(Resolved(catalogue, selection), wish) for wish in wishes]
     limit = number_from(budget, _MOST)
-    if not limit or -int(limit.as_tuple().exponent) > exponent(catalogue.currency):
+    if not limit or -int(limit.as_tuple().exponent) > exponent(asked.shop.catalogue.currency):
         raise click.UsageError(f"--budget {budget}: write an amount such as 45000 or 45000.00")
-    catalogue = Resolved(catalogue, selection).offering
-    search = Search(catalogue)
-    found = keep_within(search, selection, Money(limit, catalogue.currency), wished)
+    found = asked.build.within(limit, [pick_from(wish) for wish in wishes])
     if found.selection is not None:
-        _write_found(Resolved(catalogue, found.selection), output)
-    if as_json:
-        print_json(WithinAnswer.of(search, found))
-    else:
-        show(reports.within_report(search, found, Money(limit, catalogue.currency)))
-        if found.selection is not None:
-            _tell_written(output)
-    sys.exit(FINE if found.selection is not None else FINDINGS)
-
-
-def _file_and_pick(arguments: tuple[str, ...]) -> tuple[str | None, str | None]:
-    """The selection file and the pick among the arguments: the pick is the one with an ``=``."""
-    picks = [text for text in arguments if "=" in text and not Path(text).exists()]
-    files = [text for text in arguments if text not in picks]
-    if len(picks) > 1 or len(files) > 1:
-        raise click.UsageError("give one SELECTION and one CHOICE=OPTION")
-    return next(iter(files), None), next(iter(picks), None)
-
-
-def _wanted(build: Resolved, text: str) -> Pick:
-    """The pick named, if the catalogue has it.
-
-    Raises:
-        SelectionError: the selection or the pick cannot be understood.
-    """
-    require_known(build)
-    wanted = pick_from(text)
-    alone = Selection(build.catalogue.id, (wanted,))
-    problems = selection_problems(build.having(alone))
-    if problems:
-        raise SelectionError(problems)
-    return wanted
+        asked.write(asked.shop.build(found.selection))
+    asked.print(found, lambda: within_report(asked.shop.catalogue, found))
+    if found.selection is not None and not asked.as_json:
+        _tell_written(asked)
+    sys.exit(FINDINGS if found.stops else FINE)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
-from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -32,6 +31,8 @@ class _Name(click.types.StringParamType):
         return str(value)
 
 
+_REPLACE = "configurator.replace"
+
 NAME = _Name()
 """The name of a file or folder, which may not be empty."""
 
@@ -49,6 +50,11 @@ class Output:
     path: Path | None
     replace: bool = False
     kinds: tuple[str, ...] = ()
+
+    @property
+    def on_paper(self) -> bool:
+        """Whether a paper with prices is written."""
+        return self.path is not None and ".pdf" in self.kinds and ".svg" not in self.kinds
 
     def named(self, name: str) -> Output:
         """The same, writing to a name that nobody gave; what is there already stays.
@@ -122,18 +128,27 @@ def output_option(
         kinds: what the name of the file may end in.
     """
 
-    def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
-        @wraps(command)
-        def with_output(*given: Any, output: str | None, replace: bool, **named: Any) -> Any:
-            path = None if output is None else Path(output)
-            return command(*given, output=Output(path, replace, tuple(kinds.split())), **named)
+    def kept(ctx: click.Context, _: click.Parameter, replace: bool) -> None:
+        ctx.meta[_REPLACE] = replace
 
+    def made(ctx: click.Context, _: click.Parameter, name: str | None) -> Output:
+        path = None if name is None else Path(name)
+        return Output(path, ctx.meta.get(_REPLACE, False), tuple(kinds.split()))
+
+    def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
         replacing = click.option(
-            "--replace", is_flag=True, help="Let -o write over the SELECTION that is read."
+            "--replace",
+            is_flag=True,
+            is_eager=True,
+            expose_value=False,
+            callback=kept,
+            help="Let -o write over the SELECTION that is read.",
         )
-        named = click.option("-o", "--output", metavar=metavar, type=NAME, help=words)
-        wrapped: Callable[..., Any] = named(replacing(with_output))
-        return wrapped
+        named = click.option(
+            "-o", "--output", metavar=metavar, type=NAME, callback=made, help=words
+        )
+        decorated: Callable[..., Any] = named(replacing(command))
+        return decorated
 
     return decorate
 

@@ -6,12 +6,9 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 import click
-from attrs import evolve
 
-from configurator.catalogue.model import Catalogue
-from configurator.errors import Location, Problem, SelectionError, near_miss
-from configurator.selection.picks import Selection, Wish
-from configurator.selection.resolved import Resolved
+from configurator.errors import Location, SelectionError, near_miss
+from configurator.shop import Build
 
 __all__ = ["placed", "placed_where_picked"]
 
@@ -24,8 +21,8 @@ _MOST = 100_000
 _KINDS = {"side": "a side", "towards": "an end"}
 
 
-def placed(build: Resolved, text: str) -> Selection:
-    """The selection with the unit wished in that place, instead of wherever it was wished before.
+def placed(build: Build, text: str) -> Build:
+    """The build with the unit wished in that place, instead of wherever it was wished before.
 
     Written as ``UNIT=PLACE``: the unit is a choice (all that is picked in it) or ``CHOICE=OPTION``,
     the place any of a side, ``towards:front`` or ``:rear``, and ``x:``, ``y:`` and ``z:`` with mm.
@@ -38,50 +35,27 @@ def placed(build: Resolved, text: str) -> Selection:
     choice, equals, option = unit.partition("=")
     if not choice or (equals and not option):
         raise _unplaced(text, "")
-    values = _place(text, place)
-    where = Location(f"--place {text}", 0, 0)
-    picked = build.selection.chosen.get(choice, ())
-    if not picked or option not in ("", *picked):
-        placeable = [
-            c
-            for c in build.selection.chosen
-            if c in build.catalogue.by_id and _has_units(build.catalogue, c)
-        ]
-        hint = near_miss(option, picked) if picked else near_miss(choice, placeable)
-        known = ", ".join(picked or placeable) or "nothing that is placed"
-        raise SelectionError(
-            [Problem(where, f'"{unit}" is not picked', "not-picked", hint or f"picked: {known}")]
-        )
-    wishes = [Wish(choice, each, **values, at=where) for each in ([option] if option else picked)]
-    about = {(wish.choice, wish.option) for wish in wishes}
-    kept = (w for w in build.selection.wishes if (w.choice, w.option) not in about)
-    return evolve(build.selection, wishes=(*kept, *wishes))
+    return build.place(choice, option, **_place(text, place), at=Location(f"--place {text}", 0, 0))
 
 
-def placed_where_picked(
-    catalogue: Catalogue, selections: Sequence[Selection], texts: Iterable[str]
-) -> list[Selection]:
-    """The selections with the units placed in each that picks them; one of them has to.
+def placed_where_picked(builds: Sequence[Build], texts: Iterable[str]) -> list[Build]:
+    """The builds with the units placed in each that picks them; one of them has to.
 
     Raises:
         click.UsageError: a text is not written as a place.
-        SelectionError: no selection picks the unit.
+        SelectionError: no build picks the unit.
     """
-    changed_ones = list(selections)
+    changed = list(builds)
     for text in texts:
         refused = []
-        for index, selection in enumerate(changed_ones):
+        for index, build in enumerate(changed):
             try:
-                changed_ones[index] = placed(Resolved(catalogue, selection), text)
+                changed[index] = placed(build, text)
             except SelectionError as error:
                 refused.append(error)
-        if len(refused) == len(changed_ones):
+        if len(refused) == len(changed):
             raise refused[0]
-    return changed_ones
-
-
-def _has_units(catalogue: Catalogue, choice: str) -> bool:
-    return any(option.unit is not None for option in catalogue.by_id[choice].options)
+    return changed
 
 
 def _place(text: str, place: str) -> dict[str, Any]:

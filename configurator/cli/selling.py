@@ -1,10 +1,11 @@
-"""The commands of a sale: check, price, quote, compare, and the demo."""
+"""The commands that check, price, quote and compare selections."""
 
 from __future__ import annotations
 
+import datetime as dt
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Any
 
 import click
 
@@ -12,81 +13,47 @@ from configurator.cli.changes import change_title, changed
 from configurator.cli.common import (
     FINDINGS,
     FINE,
+    Asked,
     AskedLook,
+    build_command,
     catalogue_option,
+    date_option,
     day_from,
     json_option,
     look_options,
     place_option,
     places_given,
-    priced_catalogue,
     print_json,
     problems_as_json,
-    read_selections,
-    selection_arguments,
-    the_catalogue,
-    the_look,
-    the_selection,
+    the_builds,
+    the_shop,
 )
 from configurator.cli.outputs import NAME, Output, output_option
 from configurator.cli.places import placed_where_picked
-from configurator.selection.resolved import Resolved
-
-if TYPE_CHECKING:
-    from configurator.pricing.whole import Price
 
 __all__ = ["check", "compare", "demo", "price", "quote"]
 
 
-@click.command()
-@selection_arguments
-@catalogue_option
-@json_option
-def check(
-    selection_file: str | None,
-    picks: tuple[str, ...],
-    drops: tuple[str, ...],
-    catalogue_file: str | None,
-    as_json: bool,
-) -> None:
+@build_command()
+def check(asked: Asked) -> None:
     r"""Say everything there is to say about a selection, most serious first.
 
     \b
     Example: does the 130 L upright fit under the 850 mm canopy?
       configurator check wish.yaml
     """
-    from configurator.checking.check import check as check_selection
-    from configurator.render.text import show
     from configurator.report.checks import check_report
 
-    with problems_as_json(as_json):
-        catalogue = the_catalogue(catalogue_file)
-        selection = the_selection(catalogue, selection_file, picks, drops)
-        checked = check_selection(Resolved(catalogue, selection))
-    if as_json:
-        print_json(checked)
-    else:
-        show(check_report(checked))
-    sys.exit(FINDINGS if checked.stops else FINE)
+    found = asked.build.check()
+    asked.print(found, lambda: check_report(found))
+    sys.exit(FINDINGS if found.stops else FINE)
 
 
-@click.command()
-@selection_arguments
+@build_command()
 @click.option("--trace", is_flag=True, help="Show where every figure comes from.")
 @click.option("--shop", is_flag=True, help="Show cost and margin: for the shop's eyes only.")
-@click.option("--date", "day", metavar="YYYY-MM-DD", help="Whose prices. Default: today.")
-@catalogue_option
-@json_option
-def price(
-    selection_file: str | None,
-    picks: tuple[str, ...],
-    drops: tuple[str, ...],
-    trace: bool,
-    shop: bool,
-    day: str | None,
-    catalogue_file: str | None,
-    as_json: bool,
-) -> None:
+@date_option("Use the prices of this day.")
+def price(asked: Asked, trace: bool, shop: bool) -> None:
     r"""Price a selection, complete or not, with suggested add-ons apart from the total.
 
     \b
@@ -95,55 +62,65 @@ def price(
     """
     if trace and shop:
         raise click.UsageError("give --trace or --shop, not both")
-    from configurator.pricing.whole import price as price_selection
-    from configurator.render.text import show
-    from configurator.report.price import price_report
-    from configurator.suggested import suggestions
-
-    with problems_as_json(as_json):
-        catalogue = priced_catalogue(catalogue_file, day)
-        selection = the_selection(catalogue, selection_file, picks, drops)
-        build = Resolved(catalogue, selection)
-        priced = price_selection(build)
-    if trace or shop:
-        _show_how(build, priced, shop, as_json)
-        return
-    suggested = suggestions(build)
-    if as_json:
-        from configurator.answers.values import PriceAnswer
-
-        print_json(PriceAnswer(priced, suggested))
-    else:
-        show(price_report(priced, suggested, catalogue))
-
-
-def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None:
-    """The trace of a price, or what the shop earns on it."""
+    found = asked.build.price()
     if shop:
-        from configurator.pricing.margin import margin
+        from configurator.report.shop import margin_report
 
-        earned = margin(build)
-        if as_json:
-            print_json(earned)
-        else:
-            from configurator.render.text import show
-            from configurator.report.shop import margin_report
-
-            show(margin_report(earned))
-        return
-    if as_json:
+        earned = asked.build.margin()
+        asked.print(earned, lambda: margin_report(earned))
+    elif trace:
         from configurator.answers.values import TraceAnswer
-
-        print_json(TraceAnswer(priced))
-    else:
-        from configurator.render.text import show
         from configurator.report.price import trace_report
 
-        show(trace_report(priced))
+        asked.print(TraceAnswer(found), lambda: trace_report(found))
+    else:
+        from configurator.answers.values import PriceAnswer
+        from configurator.report.price import price_report
+
+        suggested = asked.build.suggestions()
+        asked.print(
+            PriceAnswer(found, suggested),
+            lambda: price_report(found, suggested, asked.shop.catalogue),
+        )
 
 
-@click.command()
-@selection_arguments
+class _QuoteCommand(click.Command):
+    """The command ``quote``: of one selection, or with ``--batch`` of a folder of them."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Quote one selection, or each of the folder."""
+        given = ctx.params
+        folder, output = given.pop("batch"), given["output"]
+        if folder is None:
+            if given["number"] is None:
+                given["number"] = "DRAFT"
+            return super().invoke(ctx)
+        if given["selection_file"] or given["picks"] or given["drops"] or places_given():
+            raise click.UsageError(
+                "give --batch alone, without SELECTION, --pick, --drop and --place"
+            )
+        if output.path is None:
+            raise click.UsageError("say in which folder to write the quotes with -o DIR")
+        from configurator.cli.batch import quote_folder
+
+        return quote_folder(
+            folder,
+            output.path,
+            given["number"] or "",
+            given["day"],
+            given["look"],
+            given["catalogue_file"],
+            given["as_json"],
+        )
+
+
+def _named_after_number(output: Output, number: str, as_json: bool) -> Output:
+    if output.path is not None or as_json:
+        return output
+    return output.named(f"{number}.pdf")
+
+
+@build_command(on_paper=True, kind=_QuoteCommand, named=_named_after_number)
 @output_option(
     "FILE|DIR",
     "FILE.pdf, .html or .json, by default the number as .pdf; with --batch the folder for the "
@@ -160,22 +137,9 @@ def _show_how(build: Resolved, priced: Price, shop: bool, as_json: bool) -> None
     type=NAME,
     help="Quote every selection in DIR, each numbered by its file's name, on all cores.",
 )
-@click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of issue. Default: today.")
+@date_option("Day of issue.")
 @look_options
-@catalogue_option
-@json_option
-def quote(
-    selection_file: str | None,
-    picks: tuple[str, ...],
-    drops: tuple[str, ...],
-    output: Output,
-    number: str | None,
-    batch: str | None,
-    day: str | None,
-    look: AskedLook,
-    catalogue_file: str | None,
-    as_json: bool,
-) -> None:
+def quote(asked: Asked, number: str, day: dt.date) -> None:
     r"""Write the quote as PDF, HTML or JSON, unless something stops it.
 
     \b
@@ -183,36 +147,15 @@ def quote(
       configurator quote touring.yaml -o quote.pdf --number Q-2041
       configurator quote --batch wishes -o quotes --number Q-
     """
-    if batch is not None:
-        from configurator.cli.batch import quote_folder
+    from configurator.report.price import written_quote
 
-        if selection_file or picks or drops or places_given():
-            raise click.UsageError(
-                "give --batch alone, without SELECTION, --pick, --drop and --place"
-            )
-        if output.path is None:
-            raise click.UsageError("say in which folder to write the quotes with -o DIR")
-        quote_folder(batch, output.path, number or "", day, look, catalogue_file, as_json)
-    number = "DRAFT" if number is None else number
-    if output.path is None and not as_json:
-        output = output.named(f"{number}.pdf")
-    from configurator.report.quote import make_quote
-
-    with problems_as_json(as_json):
-        catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
-        selection = the_selection(catalogue, selection_file, picks, drops)
-        output.require_writable(catalogue, [selection_file], look.templates)
-        made = make_quote(Resolved(catalogue, selection), number, day_from(day))
-    if output.path is not None:
-        from configurator.render.writing import write_paper
-
-        write_paper(made, output.path, the_look(catalogue, look))
-    if as_json:
+    made = asked.build.quote(number, day)
+    asked.write(made)
+    said = written_quote(str(asked.output.path), number, made.price)
+    if asked.as_json:
         print_json(made)
     else:
-        from configurator.report.price import written_quote
-
-        click.echo(written_quote(str(output.path), number, made.price))
+        click.echo(said)
 
 
 @click.command()
@@ -227,7 +170,7 @@ def quote(
 )
 @place_option
 @output_option("FILE", "FILE.pdf, .html or .json instead of a table.", ".pdf .html .json")
-@click.option("--date", "day", metavar="YYYY-MM-DD", help="Whose prices. Default: today.")
+@date_option("Use the prices of this day.")
 @look_options
 @catalogue_option
 @json_option
@@ -247,42 +190,36 @@ def compare(
       configurator compare touring.yaml contractor.yaml -o comparison.pdf
       configurator compare touring.yaml --change inverter=,mains-charger=
     """
-    from configurator.report.comparison import compare as compare_selections
+    from configurator.report.comparison_tables import comparison_report
 
     if len(selection_files) + len(changes) < 2 or not selection_files:
         raise click.UsageError("give at least two selections to compare, or one and a --change")
     with problems_as_json(as_json):
-        catalogue = priced_catalogue(catalogue_file, day, on_paper=output.path is not None)
-        selections = read_selections(catalogue, selection_files)
-        output.require_writable(catalogue, selection_files, look.templates)
-        titles = [s.title or Path(f).stem for s, f in zip(selections, selection_files, strict=True)]
+        shop = the_shop(catalogue_file, day, output.on_paper)
+        builds = the_builds(shop, selection_files)
+        output.require_writable(shop.catalogue, selection_files, look.templates)
+        named = zip(builds, selection_files, strict=True)
+        titles = [build.selection.title or Path(file).stem for build, file in named]
         for change in changes:
-            selections.append(changed(Resolved(catalogue, selections[0]), change))
-            titles.append(f"A {change_title(catalogue, change)}")
-        selections = placed_where_picked(catalogue, selections, places_given())
-        comparison = compare_selections(catalogue, selections, titles)
+            builds.append(changed(builds[0], change))
+            titles.append(f"A {change_title(shop.catalogue, change)}")
+        builds = placed_where_picked(builds, places_given())
+        found = shop.compare(builds, titles)
+        asked = Asked(builds[0], output, look, as_json)
+        asked.write(found)
     if output.path is not None:
-        from configurator.render.writing import write_paper
-
-        write_paper(comparison, output.path, the_look(catalogue, look))
         click.echo(f"{output.path}: {' and '.join(titles)} compared")
-    elif as_json:
-        print_json(comparison)
     else:
-        from configurator.render.text import show
-        from configurator.report.comparison_tables import comparison_report
-
-        show(comparison_report(comparison))
+        asked.print(found, lambda: comparison_report(found))
 
 
 @click.command()
 @click.argument("folder", metavar="[DIR]", default="quotes", type=NAME)
-@click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of issue. Default: today.")
+@date_option("Day of issue.")
 @catalogue_option
 def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
     """Write the shipped selections' quotes and a comparison into DIR, and say what was done."""
     from configurator.demo import demo_report, run_demo
     from configurator.render.text import show
 
-    catalogue = the_catalogue(catalogue_file)
-    show(demo_report(run_demo(catalogue, Path(folder), day_from(day))))
+    show(demo_report(run_demo(the_shop(catalogue_file), Path(folder), day_from(day))))

@@ -1,51 +1,45 @@
-"""The command that writes what workshop, electrician and buyer work from."""
+"""The command that writes what the shop works from: job, wiring and orders."""
 
 from __future__ import annotations
 
+import datetime as dt
 import sys
-from collections.abc import Callable, Mapping
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
 
 import click
 
+from configurator.answers.shop import Sheets
 from configurator.cli.common import (
     FINDINGS,
-    AskedLook,
-    catalogue_option,
-    day_from,
-    json_option,
+    Asked,
+    build_command,
+    date_option,
     look_options,
-    priced_catalogue,
     print_json,
-    problems_as_json,
-    selection_arguments,
-    the_look,
-    the_selection,
 )
 from configurator.cli.outputs import Output, output_option
 from configurator.errors import QuoteRefused
-from configurator.selection.resolved import Resolved
-
-if TYPE_CHECKING:
-    from configurator.fit.layout import Layout
-    from configurator.render.look import Look
-    from configurator.report.sheet_head import SheetHead
 
 __all__ = ["sheets"]
-
-_Sheet = tuple[str, Callable[["Look"], str], Any]
-"""What it is said to be, how it is made as HTML, and its value."""
 
 _NAMES = ("job", "wiring", "orders")
 
 
-@click.command()
-@selection_arguments
+def _written(output: Output, _: str, as_json: bool) -> Output:
+    if output.path is None and not as_json:
+        raise click.UsageError("say in which folder to write the sheets with -o DIR, or --json")
+    return output
+
+
+def _files(as_kind: str, **_: object) -> list[str]:
+    return [f"{name}.{as_kind}" for name in _NAMES]
+
+
+@build_command(on_paper=True, names=_files, named=_written)
 @output_option("DIR", "The folder for the sheets.")
 @click.option(
     "--as",
-    "kind",
+    "as_kind",
     type=click.Choice(["pdf", "html", "json"]),
     default="pdf",
     show_default=True,
@@ -53,23 +47,9 @@ _NAMES = ("job", "wiring", "orders")
 )
 @click.option("--cost", is_flag=True, help="Order list with cost: for the shop's eyes only.")
 @click.option("--number", default="DRAFT", show_default=True, help="The job's number.")
-@click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of issue. Default: today.")
+@date_option("Day of issue.")
 @look_options
-@catalogue_option
-@json_option
-def sheets(
-    selection_file: str | None,
-    picks: tuple[str, ...],
-    drops: tuple[str, ...],
-    output: Output,
-    kind: str,
-    cost: bool,
-    number: str,
-    day: str | None,
-    look: AskedLook,
-    catalogue_file: str | None,
-    as_json: bool,
-) -> None:
+def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) -> None:
     r"""Write the sheets that the shop works from: job, wiring, orders; unless something stops it.
 
     The job sheet is for the workshop, the wiring sheet for the electrician, the order list for
@@ -79,88 +59,39 @@ def sheets(
     Example:
       configurator sheets touring.yaml -o sheets --number Q-2041
     """
-    if output.path is None and not as_json:
-        raise click.UsageError("say in which folder to write the sheets with -o DIR, or --json")
-    from configurator.report.sheet_head import sheet_head
-
-    with problems_as_json(as_json):
-        catalogue = priced_catalogue(catalogue_file, day, on_paper=True)
-        selection = the_selection(catalogue, selection_file, picks, drops)
-        names = [f"{name}.{kind}" for name in _NAMES]
-        output.require_writable(catalogue, [selection_file], look.templates, names)
-        try:
-            head, layout = sheet_head(Resolved(catalogue, selection), number, day_from(day))
-        except QuoteRefused as error:
-            if as_json:
-                raise
-            refused = "\n".join(["no sheets:", *(f"  {said}" for said in error.sentences)])
-            click.echo(refused, err=True)
-            sys.exit(FINDINGS)
-    made = _made(Resolved(catalogue, selection), head, layout, cost)
-    if output.path is not None:
-        look_asked = the_look(catalogue, look)
-        _write(output.path, kind, made, look_asked, said=not as_json)
-    if as_json:
-        from configurator.answers.shop import Sheets
-
-        print_json(Sheets(**{"wiring": None, **{name: sheet[2] for name, sheet in made.items()}}))
+    try:
+        made = asked.build.sheets(number, day, cost=cost)
+    except QuoteRefused as error:
+        if asked.as_json:
+            raise
+        told = "\n".join(["no sheets:", *(f"  {said}" for said in error.sentences)])
+        click.echo(told, err=True)
+        sys.exit(FINDINGS)
+    folder = asked.output.path
+    if folder is not None:
+        asked.shop.write_sheets(made, folder, as_kind, **asked.look.given)
+    if asked.as_json:
+        print_json(made)
+    elif folder is not None:
+        for name, said in _said(made):
+            click.echo(f"{folder / name}.{as_kind}: {said}")
+        if made.wiring is None:
+            click.echo("no wiring sheet: nothing that is picked has to be wired")
+            old = folder / f"wiring.{as_kind}"
+            if old.exists():
+                click.echo(f"{old}: from before, it does not belong to this job", err=True)
 
 
-def _made(build: Resolved, head: SheetHead, layout: Layout, cost: bool) -> Mapping[str, _Sheet]:
-    """The sheets by the names of their files; without a wiring sheet where nothing is to wire."""
-    from configurator.render.sheets import job_html, orders_html, wiring_html
-    from configurator.report.job import job_sheet
-    from configurator.report.shop import order_list
-    from configurator.report.wiring import wiring_sheet
-
-    job = job_sheet(build, head, layout)
-    wiring = wiring_sheet(build, head, layout)
-    orders = order_list(build, head, cost)
-    suppliers = sum(bool(group.supplier) for group in orders.groups)
-    made: dict[str, _Sheet] = {
-        "job": (
-            f"job sheet {head.number}, {_count(len(job.units), 'unit')}",
-            lambda look: job_html(build.catalogue, job, look),
-            job,
-        )
-    }
-    if wiring is not None:
-        made["wiring"] = (
-            f"wiring sheet {head.number}, {_count(len(wiring.circuits), 'circuit')}",
-            lambda look: wiring_html(wiring, look),
-            wiring,
-        )
-    costs = ", with cost: for the shop's eyes only" if cost else ""
-    made["orders"] = (
-        f"order list {head.number}, {_count(suppliers, 'supplier')}{costs}",
-        lambda look: orders_html(orders, look),
-        orders,
-    )
-    return made
-
-
-def _write(folder: Path, kind: str, made: Mapping[str, _Sheet], look: Look, said: bool) -> None:
-    """Write the sheets, all of them or none, and say so."""
-    from configurator.answers.data import to_json
-    from configurator.render.files import replace_files
-    from configurator.render.pdf import html_to_pdf
-
-    kinds: dict[str, Callable[[_Sheet], bytes]] = {
-        "pdf": lambda sheet: html_to_pdf(sheet[1](look)),
-        "html": lambda sheet: sheet[1](look).encode(),
-        "json": lambda sheet: to_json(sheet[2]).encode(),
-    }
-    files = {folder / f"{name}.{kind}": kinds[kind](sheet) for name, sheet in made.items()}
-    replace_files(files)
-    if not said:
-        return
-    for path, sheet in zip(files, made.values(), strict=True):
-        click.echo(f"{path}: {sheet[0]}")
-    if "wiring" not in made:
-        click.echo("no wiring sheet: nothing that is picked has to be wired")
-        old = folder / f"wiring.{kind}"
-        if old.exists():
-            click.echo(f"{old}: from before, it does not belong to this job", err=True)
+def _said(made: Sheets) -> Iterator[tuple[str, str]]:
+    """What is said of each sheet, by its name."""
+    number = made.job.head.number
+    yield "job", f"job sheet {number}, {_count(len(made.job.units), 'unit')}"
+    if made.wiring is not None:
+        circuits = _count(len(made.wiring.circuits), "circuit")
+        yield "wiring", f"wiring sheet {number}, {circuits}"
+    suppliers = sum(bool(group.supplier) for group in made.orders.groups)
+    costs = ", with cost: for the shop's eyes only" if made.orders.with_cost else ""
+    yield "orders", f"order list {number}, {_count(suppliers, 'supplier')}{costs}"
 
 
 def _count(number: int, word: str) -> str:

@@ -17,7 +17,9 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.catalogue.model import Choice, Option, Unit, Vehicle
+from configurator.catalogue.model import Choice, Option
+from configurator.catalogue.units import Unit
+from configurator.catalogue.vehicles import Vehicle
 from configurator.engine.encoding import Encoding
 
 __all__ = ["Answers", "Extents", "Span", "shaping_choices"]

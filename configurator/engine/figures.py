@@ -13,7 +13,9 @@ from itertools import product
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Choice, Option, Part, Pick, SpacePart
+from configurator.catalogue.model import Catalogue, Choice, Option, Pick
+from configurator.catalogue.parts import Credit, Measured, Part, Table
+from configurator.catalogue.units import SpacePart
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import State
 from configurator.errors import ConfiguratorError
@@ -120,9 +122,10 @@ def determiners_of(catalogue: Catalogue, parts: Sequence[Part]) -> dict[str, tup
     """The choices that the parts hang on, each with those of its options that matter."""
     found: dict[str, set[str]] = {}
     for part in parts:
-        for looked_up in part.by:
-            found.setdefault(looked_up, set()).update(catalogue.by_id[looked_up].by_id)
-        if part.of:
+        if isinstance(part, Table):
+            for looked_up in part.by:
+                found.setdefault(looked_up, set()).update(catalogue.by_id[looked_up].by_id)
+        elif isinstance(part, Measured):
             space, dot, _ = part.of.partition(".")
             for choice in catalogue.by_id.values():
                 for option in choice.options:
@@ -130,7 +133,7 @@ def determiners_of(catalogue: Catalogue, parts: Sequence[Part]) -> dict[str, tup
                     gives = not dot and part.of in dict(option.gives)
                     if gives or (shape is not None and _tells(shape, part.of)):
                         found.setdefault(choice.id, set()).add(option.id)
-        if part.replaces:
+        elif isinstance(part, Credit):
             replaced = catalogue.option(*part.replaces.split("="))
             for choice_id, options in determiners_of(catalogue, replaced.price).items():
                 found.setdefault(choice_id, set()).update(options)

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Container, Mapping
 from itertools import product
 
-from configurator.catalogue.model import ADD_ON, Catalogue, Option, SpacePart
+from configurator.catalogue.model import ADD_ON, Catalogue, Option
+from configurator.catalogue.units import SpacePart
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import Encoding, State
 from configurator.engine.figures import Determiners, held_where, states_in, states_of

@@ -27,7 +27,7 @@ from configurator.arrangement.conflict import least_unfit, only, unfit
 from configurator.arrangement.loads import middles
 from configurator.arrangement.rooms import Room, rooms_of
 from configurator.arrangement.search import arrange
-from configurator.catalogue.model import Part
+from configurator.catalogue.parts import Part
 from configurator.engine.constraint import (
     TOGETHER,
     Constraint,

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Sequence
 from itertools import product
 from math import prod
 
-from configurator.catalogue.model import ADD_ON, Choice, Option, Part, Pick, Rule
+from configurator.catalogue.model import ADD_ON, Choice, Option, Pick, Rule
+from configurator.catalogue.parts import Table
 from configurator.engine.availability import options
 from configurator.engine.conflicts import facts_against, find_conflict
 from configurator.engine.constraint import LIMIT, ConstraintId
@@ -200,12 +201,12 @@ def _tables(search: Search) -> Iterator[Problem]:
         for option in choice.options:
             for facet, parts in (("price", option.price), ("mass", option.mass)):
                 for part in parts:
-                    if part.by:
+                    if isinstance(part, Table):
                         yield from _holes(search, choice, option, facet, part)
 
 
 def _holes(
-    search: Search, choice: Choice, option: Option, facet: str, part: Part
+    search: Search, choice: Choice, option: Option, facet: str, part: Table
 ) -> Iterator[Problem]:
     catalogue = search.catalogue
     answers = [sorted(catalogue.by_id[name].by_id) for name in part.by]

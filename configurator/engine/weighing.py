@@ -15,7 +15,8 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.catalogue.model import VEHICLE, Choice, Option, Pick, Vehicle
+from configurator.catalogue.model import VEHICLE, Choice, Option, Pick
+from configurator.catalogue.vehicles import Vehicle
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import Encoding, State
 from configurator.engine.extents import Extents, Span, shaping_choices

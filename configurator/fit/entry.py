@@ -23,7 +23,7 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.catalogue.model import Box
+from configurator.catalogue.units import Box
 from configurator.fit.openings import Cell, ClearOpening
 
 __all__ = ["Lack", "gets_in", "least_lacking", "passes"]

@@ -175,7 +175,7 @@ class Unkept:
 
 
 @form(hidden="unkept ratings", keys={"unknown": "unknown-spaces"})
-@frozen
+@frozen(cache_hash=True)
 class Layout:
     """Every unit in its place, proven to hold together.
 

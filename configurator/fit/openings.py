@@ -10,7 +10,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from attrs import evolve, frozen
 
-from configurator.catalogue.model import Gear, Opening
+from configurator.catalogue.units import Gear, Opening
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior
 

@@ -21,7 +21,8 @@ from decimal import Decimal
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.model import Box, Option, Sides, Unit
+from configurator.catalogue.model import Option
+from configurator.catalogue.units import Box, Edges, Unit
 from configurator.fit.entry import gets_in, least_lacking
 from configurator.fit.openings import (
     Cell,
@@ -361,9 +362,9 @@ def leaves_clear(carrier: Unit, unit: Unit, rise: int) -> bool:
     return top == end or high <= top or end <= low
 
 
-def behind_frame(unit: Unit) -> Sides:
+def behind_frame(unit: Unit) -> Edges:
     """How much of its working face may stay behind the frame, mm: nothing of what slides out."""
-    return Sides() if unit.travel else unit.behind_frame
+    return Edges() if unit.travel else unit.behind_frame
 
 
 def _beds_across(carrier: Unit) -> list[bool]:

@@ -13,7 +13,7 @@ from fractions import Fraction
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.settings import Ratings
+from configurator.catalogue.vehicles import Ratings
 from configurator.mass.axles import AxleLoads, share
 from configurator.mass.picture import mass_picture
 from configurator.mass.places import Places, places_of
@@ -86,7 +86,7 @@ def demands(
     left_out = let_pass(build.catalogue, build.selection.overrides) if passed else frozenset()
     found = []
     for state in picture.counted:
-        weights, moment = _units(build, places, state, spaces)
+        weights, moment = _units(places, state, spaces)
         for bar in state.bars:
             if bar.subject not in ("front-axle", "rear-axle") or bar.subject in left_out:
                 continue
@@ -99,17 +99,16 @@ def demands(
 
 
 def _units(
-    build: Resolved, places: Places, state: State, spaces: Collection[str]
+    places: Places, state: State, spaces: Collection[str]
 ) -> tuple[dict[str, Fraction], Fraction]:
     """Mass of one of each unit to be placed, and the moment of all where the picture has them."""
     weights: dict[str, Fraction] = {}
     moment = Fraction(0)
     for item in state.items:
-        unit = places.units.get(item.pick)
+        unit, quantity = places.units.get(item.pick, (None, 0))
         if unit is None or unit.space not in spaces:
             continue
-        choice, _, option = item.pick.partition("=")
-        each = item.mass / build.selection.quantity(choice, option)
+        each = item.mass / quantity
         weights[item.pick] = weights.get(item.pick, Fraction(0)) + each
         moment += item.mass * (item.x - places.inside_front(unit.space))
     return weights, moment
@@ -180,8 +179,8 @@ def axle_bounds(build: Resolved, state: str = "full") -> tuple[AxleLoads, AxleLo
     there = picture.state(state)
     forward = backward = there.loads
     for item in there.items:
-        unit = places.units.get(item.pick)
-        span = places.span(unit) if unit else None
+        unit, _ = places.units.get(item.pick, (None, 0))
+        span = None if unit is None else places.span(unit)
         if span is not None:
             here = share(item.mass, item.x, picture.wheelbase)
             forward += share(item.mass, span[0], picture.wheelbase) - here

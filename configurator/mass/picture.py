@@ -14,12 +14,9 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from configurator.catalogue.model import (
-    Option,
-    Part,
-    Vehicle,
-)
-from configurator.catalogue.settings import Hitch, Ratings
+from configurator.catalogue.model import Option
+from configurator.catalogue.parts import MassParts, Measured
+from configurator.catalogue.vehicles import Hitch, Ratings, Vehicle
 from configurator.mass.axles import (
     AxleLoads,
     centre_of,
@@ -30,10 +27,10 @@ from configurator.mass.axles import (
 )
 from configurator.mass.places import Places, places_of
 from configurator.mass.states import TOWING, Bar, Item, MassPicture, Size, State, Trailer
-from configurator.selection.free_lines import marked_title
+from configurator.selection.picks import marked_title
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of, part_total
-from configurator.words import listed, text
+from configurator.words import left, listed, text
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
@@ -72,11 +69,17 @@ def _items(build: Resolved, layout: Layout | None, index: int) -> tuple[Item, ..
         MissingPicks: its mass depends on a choice that is still open.
     """
     choice, option, quantity = build.picks[index]
-    whole, places = Fraction(mass_of(build, option)), places_of(build)
+    places, liquid = places_of(build), _fluid(option)
     assert places is not None
-    fluid = sum((Fraction(part_total(build, part)) for part in _fluid(option)), Fraction(0))
+    whole, fluid = Fraction(mass_of(build, option)), Fraction(0)
+    for part in liquid:
+        fluid += Fraction(part_total(build, part))
     contents = Fraction(option.unit.contents if option.unit else option.contents)
-    masses = (("part", whole - fluid), ("fluid", fluid), ("contents", contents))
+    masses = (
+        ("part", whole - fluid if liquid else whole),
+        ("fluid", fluid),
+        ("contents", contents),
+    )
     kinds = [(kind, mass) for kind, mass in masses if mass]
     title, pick = marked_title(choice.id, option), f"{choice.id}={option.id}"
     return tuple(
@@ -212,7 +215,7 @@ class _Picture:
             room.append((_kg(self.ratings.rear_axle) - full.rear) / one.rear)
         if one.front < 0:
             room.append(full.front / -one.front)
-        most = max(Fraction(0), Fraction(min(room).__floor__()))
+        most = max(Fraction(0), Fraction(left(min(room), 0)))
         stated = self.travel.tow_ball is not None
         heavy = [hitch.towing, *filter(None, [self.vehicle.towing])]
         trailers = [Fraction(kg) for kg in heavy]
@@ -308,9 +311,9 @@ def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[st
     return rated, tuple(upgrades)
 
 
-def _fluid(option: Option) -> tuple[Part, ...]:
+def _fluid(option: Option) -> tuple[MassParts, ...]:
     """Those parts of its mass that come by the litre of a limit."""
-    return tuple(part for part in option.mass if part.kind == "measure" and "." not in part.of)
+    return tuple(part for part in option.mass if isinstance(part, Measured) and "." not in part.of)
 
 
 def only_fluid(option: Option) -> Option:

@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypeAlias
 
-from configurator.catalogue.model import VEHICLE, Choice, Option, Position, SpacePart, Unit
+from configurator.catalogue.model import VEHICLE, Choice, Option
+from configurator.catalogue.units import Position, SpacePart, Unit
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, Outside, space_sizes
 
@@ -35,7 +36,7 @@ class Places:
     Attributes:
         title: of the vehicle.
         vehicle: the vehicle.
-        units: what is to be placed, by ``choice=option``.
+        units: what is to be placed and how many of it, by ``choice=option``.
         sizes: outside sizes of the spaces that the picks determine.
         tray_length: mm, or None where nothing picked says it.
         tray_width: the same across.
@@ -44,7 +45,7 @@ class Places:
     def __init__(self, build: Resolved, option: Option) -> None:
         assert option.vehicle is not None
         self.title, self.vehicle = option.title, option.vehicle
-        self.units = {f"{c.id}={o.id}": o.unit for c, o, _ in build.picks if o.unit is not None}
+        self.units = {f"{c.id}={o.id}": (o.unit, n) for c, o, n in build.picks if o.unit}
         self.sizes: dict[str, Outside] = {}
         for space in build.catalogue.spaces:
             try:

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from attrs import frozen
 
-from configurator.catalogue.settings import Ratings
+from configurator.catalogue.vehicles import Ratings
 from configurator.forms import form
 from configurator.mass.axles import (
     AxleLoads,

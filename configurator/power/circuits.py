@@ -13,8 +13,7 @@ from decimal import Decimal
 import attrs
 from attrs import field, frozen
 
-from configurator.catalogue.model import Circuit, Power
-from configurator.catalogue.settings import PowerSettings
+from configurator.catalogue.power import Circuit, Power, PowerSettings
 from configurator.fit.layout import Layout, Placement
 from configurator.forms import form
 from configurator.power.cables import (

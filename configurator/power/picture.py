@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from attrs import field, frozen
 
-from configurator.catalogue.settings import PowerSettings
+from configurator.catalogue.power import PowerSettings
 from configurator.forms import form
 from configurator.power.cables import INSULATION, PAIR
 from configurator.power.circuits import CHARGER_DRAW, FEED, PANELS, USE, CircuitRow

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 
-from configurator.catalogue.model import Battery, Inverter, Option
-from configurator.catalogue.settings import Place, PowerSettings
+from configurator.catalogue.model import Option
+from configurator.catalogue.power import Battery, Inverter, Place, PowerSettings
 from configurator.fit.layout import Layout
 from configurator.power import energy
 from configurator.power.circuits import STORE, circuits, full_current

@@ -12,7 +12,19 @@ from typing import TypeAlias
 
 from attrs import field, frozen
 
-from configurator.catalogue.model import Choice, Option, Part
+from configurator.catalogue.model import Choice, Option
+from configurator.catalogue.parts import (
+    Breaks,
+    Credit,
+    FixedPrice,
+    Labour,
+    MarkedUp,
+    MeasuredPrice,
+    OnApplication,
+    PricedParts,
+    PricePart,
+    PriceTable,
+)
 from configurator.errors import NOWHERE, Location
 from configurator.forms import form
 from configurator.money import Money
@@ -142,7 +154,7 @@ def _parts(build: Resolved, choice: Choice, option: Option, quantity: int) -> It
     named = False
     for part in parts:
         span = f", counts {_span(part)}" if part.first or part.until else ""
-        if part.kind != "on-application":
+        if not isinstance(part, OnApplication):
             amount, words, note = _priced(build, option, part, quantity)
             words = f"{part.note}: {words}" if part.note else words
             yield PricedPart(part.at, amount, words + span, part.note or note)
@@ -152,13 +164,15 @@ def _parts(build: Resolved, choice: Choice, option: Option, quantity: int) -> It
             yield PricedPart(part.at, amount, words + span)
 
 
-def _span(part: Part) -> str:
+def _span(part: PricePart) -> str:
     first = f"from {part.first}" if part.first else ""
     until = f"until {part.until}" if part.until else ""
     return " ".join(filter(None, (first, until)))
 
 
-def _named(build: Resolved, choice: Choice, option: Option, part: Part) -> tuple[Money, str]:
+def _named(
+    build: Resolved, choice: Choice, option: Option, part: OnApplication
+) -> tuple[Money, str]:
     """The price that the selection names for all of the option's parts on application."""
     for price in build.selection.named_prices:
         if price.line == f"{choice.id}={option.id}":
@@ -167,25 +181,25 @@ def _named(build: Resolved, choice: Choice, option: Option, part: Part) -> tuple
     raise _Open(part.note or text("price on application"))
 
 
-def _priced(build: Resolved, option: Option, part: Part, quantity: int) -> tuple[Money, str, str]:
+def _priced(
+    build: Resolved, option: Option, part: PricedParts, quantity: int
+) -> tuple[Money, str, str]:
     """What a part comes to for one, its arithmetic, and what a customer reads of it."""
     catalogue = build.catalogue
     currency = catalogue.currency
-    match part.kind:
-        case "table":
+    match part:
+        case PriceTable():
             amount = Money(table_cell(build, part), currency)
             picked = (catalogue.option(c, str(build.selection.one(c))).title for c in part.by)
             named = zip((catalogue.by_id[c].title for c in part.by), picked, strict=True)
             return amount, f"table by {', '.join(map(' '.join, named))}", ""
-        case "measure":
-            assert part.rate is not None
+        case MeasuredPrice():
             size, unit = measure(build, part.of)
             words = f"{size} {shown_unit(unit)} of {part.of} at {part.rate}"
             rate = Money(part.rate, currency)
             known = {"size": size, "unit": shown_unit(unit), "rate": rate}
             return rate * size, words, text("{size} {unit} at {rate:amount}", **known)
-        case "labour":
-            assert part.hours is not None
+        case Labour():
             hourly = dict(catalogue.labour)[part.trade]
             worked = Money(hourly, currency) * part.hours
             least = ""
@@ -194,23 +208,21 @@ def _priced(build: Resolved, option: Option, part: Part, quantity: int) -> tuple
                 least = f", at least {part.minimum}" if part.minimum else ""
             note = text("{hours} h {trade}", hours=part.hours, trade=part.trade)
             return worked, f"{note} at {hourly}{least}", note
-        case "breaks":
+        case Breaks():
             steps = (step for step in part.steps if step.first <= quantity)
             reached = max(steps, key=lambda step: step.first)
             words = f"price each from {plain(reached.first)} on"
             more = text("price for {first} or more", first=reached.first)
             return Money(reached.each, currency), words, more if reached.first != 1 else ""
-        case "markup":
-            assert part.amount is not None
+        case MarkedUp():
             amount = Money(part.amount, currency)
             if catalogue.tax.included:
                 amount *= 1 + dict(catalogue.tax.rates)[_rate(build, option)] / 100
             return amount, "supplier's price and the shop's markup", ""
-        case "credit":
+        case Credit():
             amount, less = _credit(build, part, quantity)
             return amount, f"{less}, for {quantity}", less
-        case _:
-            assert part.amount is not None
+        case FixedPrice():
             return Money(part.amount, currency), "amount", ""
 
 
@@ -219,7 +231,7 @@ def _rate(build: Resolved, option: Option) -> str:
     return option.tax or build.catalogue.tax.rates[0][0]
 
 
-def _credit(build: Resolved, part: Part, quantity: int) -> tuple[Money, str]:
+def _credit(build: Resolved, part: Credit, quantity: int) -> tuple[Money, str]:
     """Less what the replaced option would cost here, in the same quantity."""
     choice_id, _, option_id = part.replaces.partition("=")
     choice = build.catalogue.by_id[choice_id]

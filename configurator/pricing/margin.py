@@ -15,7 +15,7 @@ from configurator.forms import form
 from configurator.money import Money, round_to
 from configurator.pricing.tax import TaxedAmount, without_tax
 from configurator.pricing.whole import Line, price
-from configurator.selection.free_lines import FREE_LINES
+from configurator.selection.picks import FREE_LINES
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, part_total
 

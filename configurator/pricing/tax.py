@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from attrs import frozen
 
-from configurator.catalogue.model import Tax
+from configurator.catalogue.shop import Tax
 from configurator.forms import Row, form
 from configurator.money import Money, exponent, round_to
 
@@ -84,7 +84,7 @@ def tax_total(tax: Tax, amounts: Sequence[TaxedAmount], currency: str) -> TaxTot
             sum(
                 (
                     Fraction(
-                        _rounded(_exact_tax(one, percent, tax.included), line_digits, tax.mode)
+                        round_to(_exact_tax(one, percent, tax.included), line_digits, tax.mode)
                     )
                     for one in taxed
                 ),
@@ -94,8 +94,8 @@ def tax_total(tax: Tax, amounts: Sequence[TaxedAmount], currency: str) -> TaxTot
             else _exact_tax(gross[rate], percent, tax.included)
         )
     if tax.basis == "category":
-        exact = {name: Fraction(_rounded(s, digits, tax.mode)) for name, s in exact.items()}
-    whole = Money(_rounded(sum(exact.values(), Fraction(0)), digits, tax.mode), currency)
+        exact = {name: Fraction(round_to(s, digits, tax.mode)) for name, s in exact.items()}
+    whole = Money(round_to(sum(exact.values(), Fraction(0)), digits, tax.mode), currency)
     listed = Money.total(gross.values(), currency).rounded(tax.mode)
     before, total = (listed - whole, listed) if tax.included else (listed, listed + whole)
     return TaxTotal(before, whole, total, _shares(tax, exact, gross, whole, listed))
@@ -113,7 +113,7 @@ def without_tax(tax: Tax, amounts: Sequence[TaxedAmount], currency: str) -> list
     for item in amounts:
         exact = Fraction(item.amount.amount)
         exact -= _exact_tax(item.amount, percents[item.rate], included=True)
-        nets.append(Money(_rounded(exact, digits, "half-up"), currency))
+        nets.append(Money(round_to(exact, digits, "half-up"), currency))
     for rate, _, before, _ in tax_total(tax, amounts, currency).by_rate:
         places = [place for place, item in enumerate(amounts) if item.rate == rate]
         largest = max(places, key=lambda place: (abs(amounts[place].amount.amount), -place))
@@ -126,19 +126,6 @@ def _exact_tax(amount: Money, percent: Decimal, included: bool) -> Fraction:
     return base * rate / (100 + rate) if included else base * rate / 100
 
 
-def _rounded(value: Fraction, digits: int, mode: str) -> Decimal:
-    """The fraction to so many decimals; the half itself is decided exactly.
-
-    One digit past the last is kept, and a remainder below it nudges the value off an exact half,
-    so that a long fraction is never taken for one.
-    """
-    scaled = value * 10 ** (digits + 1)
-    whole = int(abs(scaled))
-    sticky = 1 if abs(scaled) != whole else 0
-    number = Decimal(whole * 10 + sticky).scaleb(-(digits + 2))
-    return round_to(-number if value < 0 else number, digits, mode)
-
-
 def _shares(
     tax: Tax,
     exact: dict[str, Fraction],
@@ -148,7 +135,7 @@ def _shares(
 ) -> tuple[TaxShare, ...]:
     currency, digits = whole.currency, exponent(whole.currency)
     names = [name for name, _ in tax.rates if name in exact]
-    rounded = {n: Money(_rounded(exact[n], digits, tax.mode), currency) for n in names}
+    rounded = {n: Money(round_to(exact[n], digits, tax.mode), currency) for n in names}
     amounts = {n: gross[n].rounded(tax.mode) for n in names}
     if names:
         largest = max(names, key=lambda name: (abs(gross[name].amount), name))

@@ -38,7 +38,7 @@ from configurator.pricing.adjustments import (
 from configurator.pricing.deals import DealApplied, best_deals
 from configurator.pricing.lines import Key, Line, PricedPart, option_price
 from configurator.pricing.tax import TaxedAmount, TaxTotal, tax_total
-from configurator.selection.free_lines import FREE_LINES
+from configurator.selection.picks import FREE_LINES
 from configurator.selection.resolved import Resolved, once
 from configurator.selection.validate import require_known
 from configurator.selection.values import require_kind

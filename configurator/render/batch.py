@@ -20,7 +20,8 @@ from pathlib import Path
 import attrs
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Shop
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.shop import Shop
 from configurator.errors import ConfiguratorError, FileError, MissingLibrary
 from configurator.render.files import replace_file
 from configurator.render.look import Look

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, TypeAlias
 
-from configurator.catalogue.model import Shop
+from configurator.catalogue.shop import Shop
 from configurator.drawing.charts import bars_svg, charge_svg
 from configurator.drawing.layouts import layout_svg
 from configurator.fit.layout import Layout

@@ -10,9 +10,8 @@ from pathlib import Path
 
 from attrs import frozen
 
-from configurator.catalogue.model import Shop
 from configurator.catalogue.reading import read_text, shipped
-from configurator.catalogue.settings import Logo
+from configurator.catalogue.shop import Logo, Shop
 from configurator.errors import (
     CatalogueError,
     ConfiguratorError,
@@ -23,8 +22,7 @@ from configurator.errors import (
     near_miss,
 )
 from configurator.render.bounds import COLOURS, svg_problem
-from configurator.render.language import Language
-from configurator.render.translations import language
+from configurator.render.language import Language, language
 
 __all__ = [
     "MOST_BYTES",

@@ -3,27 +3,52 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from pathlib import Path
 
+from configurator.answers.data import to_json
+from configurator.answers.shop import Sheets
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.layouts import BAR, view_pictures
 from configurator.drawing.single_line import Branch, Store, single_line
 from configurator.power.cables import Cable
 from configurator.power.circuits import FEED, PANEL, PANELS, SOURCE, STORE
+from configurator.render.files import replace_files
 from configurator.render.html import page
 from configurator.render.language import Language
 from configurator.render.look import Look, look_of
+from configurator.render.pdf import html_to_pdf
 from configurator.report.job import RESTRAINT, JobSheet
 from configurator.report.shop import OrderList
 from configurator.report.wiring import BatteryRow, CircuitLine, WiringSheet
 from configurator.words import text
 
-__all__ = ["job_html", "orders_html", "wiring_html"]
+__all__ = ["job_html", "orders_html", "wiring_html", "write_sheets"]
 
 _DRAWN = 160.0
 """Height of a sheet that lies which its heading leaves to a drawing, mm."""
 
 _DIAGRAM = 148.0
 """The same for a diagram under a sentence."""
+
+
+def write_sheets(sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
+    """Write the sheets into the folder as ``pdf``, ``html`` or ``json``, all of them or none.
+
+    Raises:
+        FileError: they cannot be written.
+        MissingLibrary: PDFs are asked for and the renderer's libraries are missing.
+    """
+    if kind == "json":
+        named = {"job": sheets.job, "wiring": sheets.wiring, "orders": sheets.orders}
+        made = {n: to_json(sheet).encode() for n, sheet in named.items() if sheet is not None}
+    else:
+        pages = {"job": job_html(sheets.catalogue, sheets.job, look)}
+        if sheets.wiring is not None:
+            pages["wiring"] = wiring_html(sheets.wiring, look)
+        pages["orders"] = orders_html(sheets.orders, look)
+        render = html_to_pdf if kind == "pdf" else str.encode
+        made = {name: render(page) for name, page in pages.items()}
+    replace_files({folder / f"{name}.{kind}": content for name, content in made.items()})
 
 
 def job_html(catalogue: Catalogue, job: JobSheet, look: Look | None = None) -> str:

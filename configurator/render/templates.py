@@ -17,8 +17,8 @@ import jinja2
 from jinja2.runtime import Context
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
-from configurator.catalogue.model import Shop
 from configurator.catalogue.reading import shipped
+from configurator.catalogue.shop import Shop
 from configurator.errors import DataError, Location, Problem
 from configurator.render.language import Language
 from configurator.render.look import Look, OwnTemplate

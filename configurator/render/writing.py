@@ -10,12 +10,18 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 from configurator.answers.data import selection_data, selection_file_data, selection_yaml, to_json
+from configurator.answers.values import LayoutAnswer, MassAnswer, PowerAnswer
+from configurator.drawing.charts import charge_svg, mass_svg
+from configurator.drawing.layouts import layout_svg
+from configurator.fit.layout import Layout
 from configurator.render.files import replace_file, required_kind
-from configurator.render.html import Paper, paper_html
+from configurator.render.html import Paper, layout_html, paper_html
 from configurator.render.look import Look
 from configurator.render.pdf import html_to_pdf
+from configurator.report.budget import BudgetPaper
 from configurator.report.comparison import Comparison
 from configurator.report.quote import Quote
 from configurator.selection.carried import QUOTE, Attachment, Carried, selection_name
@@ -23,25 +29,44 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import letter
 
-__all__ = ["carried_by", "carrying", "paper_pdf", "write_as", "write_paper", "write_selection"]
+__all__ = ["carried_by", "carrying", "paper_pdf", "write", "write_as", "write_selection"]
 
 
-def write_paper(paper: Paper, path: Path, look: Look | None = None) -> None:
-    """Write a paper as .pdf, .html or .json, whichever the file's name asks for.
+def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
+    """Write any answer in the way that the ending of the file's name asks for.
+
+    Args:
+        answer: a paper; a layout, mass or power answer, which have pictures; or anything else that
+            :func:`~configurator.answers.data.to_data` knows, as .json.
+        path: the file.
+        look: gives the look of a paper; asked only where one is made.
 
     Raises:
-        ConfiguratorError: the name asks for something else.
+        ConfiguratorError: the name asks for something that the answer cannot be.
         FileError: it cannot be written.
         MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
     """
-    write_as(
-        path,
-        {
-            ".pdf": lambda: paper_pdf(paper, look),
-            ".html": lambda: paper_html(paper, look).encode(),
-            ".json": lambda: to_json(paper).encode(),
-        },
-    )
+    kinds: dict[str, Callable[[], bytes]] = {".json": lambda: to_json(answer).encode()}
+    match answer:
+        case Quote() | Comparison() | BudgetPaper():
+            kinds[".html"] = lambda: paper_html(answer, look()).encode()
+            kinds[".pdf"] = lambda: paper_pdf(answer, look())
+        case LayoutAnswer():
+            build, drawn = answer.build, answer.layout or Layout(())
+            unkept = [f.sentence for f in answer.findings if f.code in ("wish", "place")]
+            carried = carrying(build.selection, build.catalogue.valid.first)
+
+            def page() -> str:
+                return layout_html(build, drawn, look(), unkept)
+
+            kinds[".html"] = lambda: page().encode()
+            kinds[".pdf"] = lambda: html_to_pdf(page(), carried)
+            kinds[".svg"] = lambda: look().language.say(layout_svg(build, drawn)).encode()
+        case MassAnswer():
+            kinds[".svg"] = lambda: mass_svg(answer.picture).encode()
+        case PowerAnswer():
+            kinds[".svg"] = lambda: charge_svg(answer.picture).encode()
+    write_as(path, kinds)
 
 
 def paper_pdf(paper: Paper, look: Look | None = None) -> bytes:

@@ -18,7 +18,8 @@ from configurator.budget.savings import (
     lowest,
     single_savings,
 )
-from configurator.catalogue.model import Catalogue, Shop
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.shop import Shop
 from configurator.forms import form
 from configurator.money import Money
 from configurator.report.model import (
@@ -135,6 +136,12 @@ class BudgetPaper:
     kept: tuple[str, ...]
     kept_titles: tuple[str, ...]
     selection: Selection
+
+    @property
+    def stops(self) -> bool:
+        """Whether the build is over its limit."""
+        over = self.reckoning.over
+        return over is not None and over.amount > 0
 
     @property
     def best_plan(self) -> Plan | None:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
-from configurator.catalogue.model import Catalogue, Choice, Option
+from configurator.answers.values import Choices, OfferedChoice, OfferedOption
 from configurator.checking.check import Check
-from configurator.pricing.whole import option_price
 from configurator.report.model import (
     ALARM,
     FAINT,
@@ -19,8 +18,6 @@ from configurator.report.model import (
     Row,
     Table,
 )
-from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState
 from configurator.words import shown_unit, text
 
@@ -77,28 +74,27 @@ def _limit(state: LimitState) -> Row:
     )
 
 
-def choices_report(choices: Sequence[Choice]) -> Report:
+def choices_report(found: Choices) -> Report:
     """The choices with their ids."""
     columns = (Column("id"), Column("choice"), Column("pick"), Column("options", "figure"))
-    rows = (Row((c.id, c.title, c.pick.replace("-", " "), len(c.options))) for c in choices)
+    rows = (
+        Row((c.choice, c.title, c.pick.replace("-", " "), len(c.options))) for c in found.choices
+    )
     return ((Table(columns, (Body(rows),)),),)
 
 
-def options_report(catalogue: Catalogue, choices: Sequence[Choice]) -> Report:
+def options_report(found: Choices) -> Report:
     """The options of choices with their ids and prices."""
-    nothing = Resolved(catalogue, Selection(catalogue.id))
 
-    def row(choice: Choice, option: Option) -> Row:
-        price = option_price(nothing, choice, option).each if option.price else ""
+    def row(choice: OfferedChoice, option: OfferedOption) -> Row:
         title = f"{option.title}: {option.text}" if option.text else option.title
-        return Row((f"{choice.id}={option.id}", title, text("open") if price is None else price))
-
-    def table(choice: Choice) -> Block:
-        columns = (
-            Column("pick as"),
-            Column(choice.title),
-            Column(catalogue.currency, "figure"),
+        price = "" if not option.priced else option.price
+        return Row(
+            (f"{choice.choice}={option.option}", title, text("open") if price is None else price)
         )
+
+    def table(choice: OfferedChoice) -> Block:
+        columns = (Column("pick as"), Column(choice.title), Column(found.currency, "figure"))
         return Table(columns, (Body(row(choice, option) for option in choice.options),))
 
-    return (tuple(map(table, choices)),)
+    return (tuple(map(table, found.choices)),)

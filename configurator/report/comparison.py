@@ -8,15 +8,15 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice, Shop
+from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice
+from configurator.catalogue.shop import Shop
 from configurator.checking.check import check
 from configurator.forms import Row, form
 from configurator.money import Money
 from configurator.power.summary import power_picture
 from configurator.pricing.tax import TaxTotal
 from configurator.pricing.whole import Price, option_price, price
-from configurator.selection.free_lines import FREE_LINES, marked_title
-from configurator.selection.picks import Selection
+from configurator.selection.picks import FREE_LINES, Selection, marked_title
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, MissingPicks, limit_states, space_sizes, total_mass
 from configurator.words import shown, text, used

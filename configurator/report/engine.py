@@ -3,27 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import Decimal
 
 from configurator.catalogue.model import Catalogue, Pick
-from configurator.engine.availability import Options, OptionState
-from configurator.engine.conflicts import Conflict
-from configurator.engine.search import Search
-from configurator.engine.ways_out import Fix, Within
-from configurator.engine.wording import argument, change_words, fix_words, one_line
-from configurator.money import Money
-from configurator.pricing.whole import Price, price
+from configurator.engine.answers import (
+    Completion,
+    ExplainAnswer,
+    Fixes,
+    OptionsAnswer,
+    ToldConflict,
+    WithinAnswer,
+)
+from configurator.pricing.whole import Price
 from configurator.report.model import Block, Body, Column, Paragraph, Report, Row, Table
-from configurator.selection.resolved import Resolved
 from configurator.words import amount, amount_with_currency, plain, signed_amount
 
 __all__ = [
     "completion_report",
     "contradiction_report",
+    "explanation_report",
     "fixes_report",
-    "reason_for",
     "states_report",
-    "why_report",
     "within_report",
 ]
 
@@ -31,69 +30,48 @@ _STATES = {"ruled-out": "not available", "instead": "available instead"}
 """States that a terminal does not show as they are."""
 
 
-def states_report(search: Search, found: Options) -> Report:
+def states_report(catalogue: Catalogue, found: OptionsAnswer) -> Report:
     """The options by choice, each with its state; why where it is not available.
 
     Of what is available instead of a pick, what it would do to the total.
     """
     rows: dict[str, list[Row]] = {}
-    for state in found.states:
-        difference = "" if state.difference is None else signed_amount(state.difference)
-        option = search.catalogue.option(state.choice, state.option)
-        rows.setdefault(state.choice, []).append(
-            Row(
-                (
-                    f"{option.title} ({state.option})",
-                    _STATES.get(state.state, state.state),
-                    difference,
-                    reason_for(search, state),
-                )
-            )
-        )
+    for one in found.options:
+        difference = "" if one.difference is None else signed_amount(one.difference)
+        state = _STATES.get(one.state, one.state)
+        row = Row((f"{one.title} ({one.option})", state, difference, one.reason))
+        rows.setdefault(one.choice, []).append(row)
     bodies = (
-        Body(of_choice, f"{search.catalogue.by_id[choice].title} ({choice})")
+        Body(of_choice, f"{catalogue.by_id[choice].title} ({choice})")
         for choice, of_choice in rows.items()
     )
-    heads = ("", "state", search.catalogue.currency, "why not")
+    heads = ("", "state", catalogue.currency, "why not")
     table = Table(tuple(map(Column, heads)), tuple(bodies))
     if found.conflict is None:
         return ((table,),)
-    return (*contradiction_report(search, found.conflict), (table,))
+    return (*contradiction_report(found.conflict), (table,))
 
 
-def reason_for(search: Search, state: OptionState) -> str:
-    """Why an option is ruled out, or what could not be settled about it, in one line."""
-    if state.gave_up:
-        return state.gave_up
-    return "" if state.conflict is None else one_line(search.catalogue, state.conflict)
-
-
-def contradiction_report(search: Search, conflict: Conflict | None) -> Report:
+def contradiction_report(conflict: ToldConflict | None) -> Report:
     """That the picks cannot be completed, and why."""
     told = [Paragraph("These picks cannot be completed.")]
     if conflict is not None:
-        told.append(Paragraph(str(argument(search.catalogue, conflict, whole=True))))
+        told.append(Paragraph(str(conflict)))
     return (tuple(told),)
 
 
-def why_report(
-    search: Search,
-    wanted: Pick,
-    conflict: Conflict | None,
-    replaced: Pick | None,
-    difference: Money | None,
-) -> Report:
+def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
     """The argument, a premise on each line; or what the option would replace."""
-    option = search.catalogue.option(wanted.choice, wanted.option)
-    if conflict is None and replaced is None:
-        return ((Paragraph(f"{option.title} is available with these picks."),),)
-    if conflict is None and replaced is not None:
-        present = search.catalogue.option(replaced.choice, replaced.option)
-        more = "" if difference is None else f": {signed_amount(difference)} {difference.currency}"
-        told = f"{option.title} is available instead of {present.title}{more}"
-        return ((Paragraph(told),),)
-    assert conflict is not None
-    said = argument(search.catalogue, conflict, whole=True)
+    if found.conflict is None:
+        wanted, present = found.wanted, found.instead_of
+        title = "" if wanted is None else catalogue.option(wanted.choice, wanted.option).title
+        if present is None:
+            return ((Paragraph(f"{title} is available with these picks."),),)
+        by = found.difference
+        more = "" if by is None else f": {signed_amount(by)} {by.currency}"
+        other = catalogue.option(present.choice, present.option).title
+        return ((Paragraph(f"{title} is available instead of {other}{more}"),),)
+    said = found.conflict.argument
     lines = [
         Paragraph(f"{'and' if index else 'Because'} {premise},")
         for index, premise in enumerate(said.premises)
@@ -105,31 +83,29 @@ def why_report(
     return (tuple(lines),)
 
 
-def fixes_report(catalogue: Catalogue, found: Sequence[Fix], nothing_to_mend: bool) -> Report:
+def fixes_report(found: Fixes) -> Report:
     """The fixes, best first."""
     lines = []
-    if nothing_to_mend:
+    if found.nothing_to_mend:
         lines.append("There is nothing to mend.")
-    elif not found:
+    elif not found.fixes:
         lines.append("No change of picks mends it.")
-    for index, fix in enumerate(found, start=1):
-        if len(fix.changes) == 1:
-            lines.append(f"{index}. {fix_words(catalogue, fix)}")
+    for index, fix in enumerate(found.fixes, start=1):
+        if len(fix.parts) == 1:
+            lines.append(f"{index}. {fix.words}")
             continue
         difference = f"{signed_amount(fix.difference)} {fix.difference.currency}"
-        lines.append(f"{index}. {len(fix.changes)} changes: {difference}")
-        lines += (f"   {change_words(catalogue, change)}" for change in fix.changes)
+        lines.append(f"{index}. {len(fix.parts)} changes: {difference}")
+        lines += (f"   {part}" for part in fix.parts)
     return (tuple(map(Paragraph, lines)),)
 
 
-def completion_report(
-    catalogue: Catalogue, priced: Price, added: Sequence[Pick], mass: Decimal | None
-) -> Report:
+def completion_report(catalogue: Catalogue, found: Completion) -> Report:
     """What was added, and what the whole comes to."""
-    weight = "" if mass is None else f", {plain(mass)} kg"
-    total = amount_with_currency(priced.total)
-    told = f"The whole package: {total} including {priced.tax_name}{weight}."
-    return ((_added(catalogue, priced, added), Paragraph(told)),)
+    weight = "" if found.mass is None else f", {plain(found.mass)} kg"
+    total = amount_with_currency(found.total)
+    told = f"The whole package: {total} including {found.price.tax_name}{weight}."
+    return ((_added(catalogue, found.price, found.added), Paragraph(told)),)
 
 
 def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
@@ -146,9 +122,9 @@ def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
     return Table(columns, (Body(rows),))
 
 
-def within_report(search: Search, found: Within, budget: Money) -> Report:
+def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
     """What the budget allows, what the rest would take, and what else was chosen."""
-    catalogue = search.catalogue
+    budget = found.budget
     if found.total is None:
         told = "These picks cannot be completed at any price."
     elif found.selection is None:
@@ -172,9 +148,7 @@ def within_report(search: Search, found: Within, budget: Money) -> Report:
         if left.over is not None:
             lines.append(Paragraph(f"left out: {title}: {amount(left.over)} over"))
         elif left.conflict is not None:
-            reason = argument(search.catalogue, left.conflict)
-            lines.append(Paragraph(f"left out: {title}: {reason}"))
-    if found.selection is not None and found.added:
-        priced = price(Resolved(catalogue, found.selection))
-        lines.append(_added(catalogue, priced, found.added))
+            lines.append(Paragraph(f"left out: {title}: {left.conflict}"))
+    if found.price is not None and found.added:
+        lines.append(_added(catalogue, found.price, found.added))
     return (tuple(lines),)

@@ -12,7 +12,8 @@ from fractions import Fraction
 
 from attrs import frozen
 
-from configurator.catalogue.model import ADD_ON, Box, Catalogue, Option, Pick
+from configurator.catalogue.model import ADD_ON, Catalogue, Option, Pick
+from configurator.catalogue.units import Box
 from configurator.fit.layout import Layout
 from configurator.forms import Row, form
 from configurator.mass.picture import mass_picture

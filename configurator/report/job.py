@@ -14,15 +14,15 @@ from decimal import ROUND_CEILING, Decimal
 import attrs
 from attrs import frozen
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Option, Sides, Swing
-from configurator.catalogue.work import Hole, OnUnit
+from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Option
+from configurator.catalogue.units import Hole, OnUnit, Sides, Swing
 from configurator.fit.layout import FLOOR, HUNG, Layout, Placement
 from configurator.fit.openings import clear_openings
 from configurator.forms import Row, form
 from configurator.mass.mounts import mount_load
 from configurator.report.sheet_head import SheetHead
 from configurator.rules import holds
-from configurator.selection.free_lines import FREE_LINES
+from configurator.selection.picks import FREE_LINES
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior, MissingPicks, Outside, space_sizes
 from configurator.words import text

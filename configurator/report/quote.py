@@ -7,7 +7,8 @@ import datetime as dt
 from attrs import frozen
 
 from configurator.answers.values import MassAnswer, PowerAnswer
-from configurator.catalogue.model import VEHICLE, Catalogue, Shop
+from configurator.catalogue.model import VEHICLE, Catalogue
+from configurator.catalogue.shop import Shop
 from configurator.checking.check import Finding, check
 from configurator.errors import ConfiguratorError, QuoteRefused
 from configurator.forms import form

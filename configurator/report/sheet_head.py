@@ -6,7 +6,8 @@ import datetime as dt
 
 from attrs import frozen
 
-from configurator.catalogue.model import VEHICLE, Shop
+from configurator.catalogue.model import VEHICLE
+from configurator.catalogue.shop import Shop
 from configurator.checking.check import check
 from configurator.checking.layout import laid_out
 from configurator.errors import ConfiguratorError, QuoteRefused

@@ -13,7 +13,9 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Part, Trade
+from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Trade
+from configurator.catalogue.parts import FixedPrice, Part
+from configurator.catalogue.parts import Measured as MeasuredPart
 from configurator.forms import Row, form
 from configurator.money import Money
 from configurator.pricing.margin import Margin, margin
@@ -175,12 +177,14 @@ def _costs(build: Resolved) -> dict[tuple[str, str], Money | None]:
 def _is_part(option: Option, trade: Trade) -> bool:
     """Whether it is something to be bought or made, rather than a size or a colour."""
     told = (trade.supplier, trade.cost, option.mass, option.unit, option.power, option.work)
-    return any(told) or any(part.kind != "fixed" or part.amount for part in option.price)
+    return any(told) or any(
+        not isinstance(part, FixedPrice) or part.amount for part in option.price
+    )
 
 
 def _measures(build: Resolved, parts: Iterable[Part], quantity: int) -> Iterator[Measured]:
     """How much of it there is to be, each measure once; none that the picks do not tell."""
-    for name in dict.fromkeys(p.of for p in parts if p.kind == "measure"):
+    for name in dict.fromkeys(p.of for p in parts if isinstance(p, MeasuredPart)):
         with suppress(MissingPicks):
             size, unit = measure(build, name)
             yield Measured(size * quantity, unit)

@@ -10,8 +10,8 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import Option, Power
-from configurator.catalogue.settings import PowerSettings
+from configurator.catalogue.model import Option
+from configurator.catalogue.power import Power, PowerSettings
 from configurator.checking.power import power_findings
 from configurator.fit.layout import Layout
 from configurator.forms import form

@@ -1,29 +1,51 @@
-"""What a customer wants so far: a value, and what can be wrong with it before any rule is asked.
+"""What a customer wants so far, as values.
 
-A selection is changed by making another one (:meth:`Selection.picking`, :meth:`Selection.without`,
-``attrs.evolve``). It may be partial everywhere.
+A selection is changed by making another one (:meth:`Selection.without`, ``attrs.evolve``). It may
+be partial everywhere. Amounts are in the catalogue's currency. The JSON Schema of a selection is
+derived from these classes.
+
+A free line is what the catalogue does not have, such as a customer's dog box. It is priced, weighed
+and shown like an option of a choice of its own, and marked as not from the catalogue wherever it
+stands. It brings a price, a mass and a position, and nothing else: no rule can name it, it gives
+nothing of a limit, and it takes no room in a space.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from decimal import Decimal
 from functools import cached_property
 from types import MappingProxyType
-from typing import TypeAlias
+from typing import Annotated
 
 import attrs
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
-from configurator.catalogue.model import FREE_LINE, Pick
-from configurator.errors import NOWHERE, Location
+from configurator.catalogue.fields import (
+    ONE_LINE,
+    Amount,
+    AmountFrom0,
+    Day,
+    Hours,
+    Id,
+    Mm,
+    NotNegative,
+    Percent,
+    Text,
+    written_at,
+)
+from configurator.catalogue.model import FREE_LINE, Choice, Option, Pick
+from configurator.catalogue.parts import FixedMass, FixedPrice
+from configurator.catalogue.units import Position
+from configurator.errors import Location
 from configurator.forms import form
-from configurator.selection.free_lines import FreeLine
-from configurator.selection.money import Adjustment, Budget, BudgetEntry, NamedPrice, Sale, TradeIn
-from configurator.selection.revisions import Revision
+from configurator.shapes import Ref, asks, one_of, up_to
+from configurator.words import text
 
 __all__ = [
+    "ELSEWHERE",
+    "FREE_LINES",
     "Adjustment",
     "Budget",
     "BudgetEntry",
@@ -37,73 +59,254 @@ __all__ = [
     "TradeIn",
     "Travel",
     "Wish",
+    "free_choice",
+    "marked_title",
 ]
 
-Say: TypeAlias = Callable[..., None]
+FREE_LINES = text("Not from the catalogue")
+"""Title of the choice and of the group of those that name no other, and note of their lines."""
+
+
+def marked_title(choice: str, option: Option) -> str:
+    """The title of an option, marked where it is a free line, for lists without notes."""
+    if choice != FREE_LINE:
+        return option.title
+    return text("{title} (not from the catalogue)", title=option.title)
+
+
+ELSEWHERE = "Elsewhere"
+"""Heading of budget entries that name none."""
 
 
 @frozen
 class Customer:
     """Who the quote is for."""
 
-    name: str
-    address: tuple[str, ...] = ()
-    email: str = ""
-    phone: str = ""
-    vehicle: str = ""
+    name: Annotated[str, "Name.", up_to(120)]
+    address: Annotated[
+        tuple[Annotated[str, "A line.", up_to(120)], ...], "Lines of the address."
+    ] = ()
+    email: Annotated[str, "E-mail address.", up_to(120, ONE_LINE)] = ""
+    phone: Annotated[str, "Telephone number.", up_to(40, ONE_LINE)] = ""
+    vehicle: Annotated[str, "The customer's own vehicle, as they describe it.", up_to(200)] = ""
 
 
 @frozen
 class Wish:
     """Where a unit is wanted: a side, an end, or an exact position in mm."""
 
-    choice: str
-    option: str
-    side: str = ""
-    towards: str = ""
-    x: int | None = None
-    y: int | None = None
-    z: int | None = None
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    choice: Annotated[Id, "The choice."]
+    option: Annotated[Id, "The unit picked in it."]
+    side: Annotated[
+        str, "The side of the vehicle that it works from.", one_of("left", "right", "rear")
+    ] = ""
+    towards: Annotated[str, "Which end it is wanted at.", one_of("front", "rear")] = ""
+    x: Annotated[Mm | None, "Exact position: its front end behind the inside front wall, mm."] = (
+        None
+    )
+    y: Annotated[Mm | None, "Exact position: its left flank from the inside left wall, mm."] = None
+    z: Annotated[Mm | None, "Exact position: its underside above the inside floor, mm."] = None
+    at: Location = written_at()
 
 
 @frozen
 class Override:
-    """A rating let pass by someone who answers for it; printed wherever the finding is.
+    """A rating let pass by someone who answers for it; printed wherever the finding is."""
 
-    Attributes:
-        subject: ``gvm``, ``front-axle``, ``rear-axle``, ``gcm``, ``tow-ball``,
-            ``overhang``, or the id of a limit on mass.
-        name: who decided it.
-        reason: why.
-    """
-
-    subject: str
-    name: str
-    reason: str
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    subject: Annotated[
+        Id,
+        "gvm, front-axle, rear-axle, gcm, tow-ball, overhang, or the id of a limit that counts "
+        "mass.",
+    ]
+    name: Annotated[str, "Who decided it.", up_to(120)]
+    reason: Annotated[str, "Why.", up_to(300)]
+    at: Location = written_at()
 
 
 @frozen
 class Travel:
-    """How the vehicle will be used; whatever is None or empty is the catalogue's setting.
+    """How the vehicle will be used; whatever is None or empty is the catalogue's setting."""
 
-    Attributes:
-        people: how many travel.
-        tow_ball: download on the tow ball, kg.
-        trailer: mass of the laden trailer, kg.
-        place: id of the place whose sun counts.
-        season: ``summer``, ``winter`` or ``year``.
-        driving: hours driven a day.
+    people: Annotated[int | None, "How many travel.", asks(minimum=1, maximum=20)] = None
+    tow_ball: Annotated[NotNegative | None, "Download on the tow ball, kg."] = None
+    trailer: Annotated[NotNegative | None, "Mass of the laden trailer, kg."] = None
+    place: Annotated[Id, "The place whose sun counts, one of the catalogue's."] = ""
+    season: Annotated[
+        str, "The season for draw and sun; year is the mean.", one_of("summer", "winter", "year")
+    ] = ""
+    driving: Annotated[Hours | None, "Hours driven a day."] = None
+    at: Location = written_at()
+
+
+@frozen
+class FreeLine:
+    """Something sold that the catalogue does not have.
+
+    How many of it is a pick of the choice called free-line.
     """
 
-    people: int | None = None
-    tow_ball: Decimal | None = None
-    trailer: Decimal | None = None
-    place: str = ""
-    season: str = ""
-    driving: Decimal | None = None
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    id: Annotated[
+        Id,
+        "A name for it, for adjustments on the line free-line=ID. Default: its number in this "
+        "list, from 1.",
+    ]
+    title: Annotated[str, "What the customer reads.", up_to(80)]
+    price: Annotated[
+        Decimal,
+        "Price of one, with tax in or out as in the catalogue; 0 or more. What is taken off is "
+        "an adjustment.",
+        asks(format="money", maximum=100000000),
+    ]
+    mass: Annotated[
+        Decimal,
+        "Mass of one, kg, with whatever is in it, to the gram; 0 for what weighs nothing, such "
+        "as freight.",
+        asks(maximum=100000),
+    ]
+    tax: Annotated[Id, "Name of one of the catalogue's tax rates. Default: its first."] = ""
+    group: Annotated[
+        Id, "Group of the quote that it stands in. Default: one for free lines, after all others."
+    ] = ""
+    position: Annotated[
+        Position | None,
+        "Where the middle of its mass sits on the vehicle. Left out: nobody knows; the middle "
+        "of the canopy or, in the group tray, of the tray is assumed and said so.",
+    ] = None
+    note: Annotated[str, "A sentence more for the customer.", up_to(200)] = ""
+    at: Location = written_at()
+
+    @cached_property
+    def option(self) -> Option:
+        """It as an option of the choice called free-line."""
+        return Option(
+            id=self.id,
+            title=self.title,
+            text=self.note,
+            price=(FixedPrice(self.price, note=FREE_LINES, at=self.at),),
+            tax=self.tax,
+            mass=(FixedMass(self.mass, at=self.at),) if self.mass else (),
+            position=self.position,
+            group=self.group,
+            at=self.at,
+        )
+
+
+@frozen
+class Adjustment:
+    """A discount or surcharge, applied in the order given."""
+
+    title: Annotated[str, "What the customer reads.", up_to(80)]
+    reason: Annotated[str, "Why; kept with the quote.", up_to(200)]
+    percent: Annotated[
+        Decimal | None,
+        "Percent of what it is on; negative for a discount.",
+        asks(minimum=-100, maximum=100),
+    ] = None
+    amount: Annotated[Amount | None, "Amount; negative for a discount."] = None
+    group: Annotated[Id, "Only the lines of this group; left out: the whole package."] = ""
+    line: Annotated[str, "Only this line, as CHOICE=OPTION.", up_to(130)] = ""
+    approver: Annotated[str, "Who approved it, where the catalogue asks for that.", up_to(80)] = ""
+    at: Location = written_at()
+
+
+@frozen
+class TradeIn:
+    """Something taken in payment after tax: a trade-in, a credit, money paid before."""
+
+    title: Annotated[str, "What the customer reads.", up_to(80)]
+    reason: Annotated[str, "What it is, or why.", up_to(200)]
+    amount: Annotated[
+        Decimal,
+        "What it takes off what is to be paid.",
+        asks(format="money", maximum=100000000, exclusiveMinimum=0),
+    ]
+    at: Location = written_at()
+
+
+@frozen
+class NamedPrice:
+    """The price that the shop names for an option priced on application."""
+
+    line: Annotated[str, "The line that it is for, as CHOICE=OPTION.", up_to(130)]
+    amount: Annotated[AmountFrom0, "For one, with tax in or out as in the catalogue."]
+    by: Annotated[str, "Who named it.", up_to(80)] = ""
+    at: Location = written_at()
+
+
+@frozen
+class BudgetEntry:
+    """What somebody else supplies or does for the build."""
+
+    title: Annotated[str, "What.", up_to(120)]
+    amount: Annotated[AmountFrom0, "What it costs the customer, tax and all."]
+    who: Annotated[str, "Who supplies or does it.", up_to(120)] = ""
+    group: Annotated[str, "Heading it stands under. Default: Elsewhere.", up_to(60)] = ""
+    guessed: Annotated[bool, "Whether the amount is a guess. Default: it is known."] = False
+    spent: Annotated[bool, "Whether it has been paid. Default: it has not."] = False
+    at: Location = written_at()
+
+
+@frozen
+class Sale:
+    """Something the customer sells towards the build; received when it has been paid."""
+
+    title: Annotated[str, "What.", up_to(120)]
+    amount: Annotated[AmountFrom0, "What it brings."]
+    who: Annotated[str, "Who buys it.", up_to(120)] = ""
+    guessed: Annotated[bool, "Whether the amount is a guess. Default: it is known."] = False
+    received: Annotated[bool, "Whether it has been paid. Default: it has not."] = False
+    at: Location = written_at()
+
+
+@frozen
+class Budget:
+    """The customer's limit for the whole vehicle, and what others have a part in."""
+
+    limit: Annotated[
+        Decimal | None,
+        "For everything.",
+        asks(format="money", maximum=100000000, exclusiveMinimum=0),
+    ] = None
+    limits: Annotated[
+        tuple[
+            tuple[
+                str,
+                Annotated[
+                    Decimal,
+                    "The limit.",
+                    asks(format="money", maximum=100000000, exclusiveMinimum=0),
+                ],
+            ],
+            ...,
+        ],
+        "For one group of the quote, by its id, or one heading of the entries.",
+        asks(minProperties=1),
+    ] = ()
+    contingency: Annotated[
+        Percent, "Percent of what is not yet spent, for what always comes on top. Default: 0."
+    ] = Decimal(0)
+    entries: Annotated[
+        tuple[BudgetEntry, ...], "What others supply or do, and the customer's own work."
+    ] = ()
+    sales: Annotated[tuple[Sale, ...], "What the customer sells towards the build."] = ()
+    keep: Annotated[
+        tuple[Annotated[str, "A choice, or CHOICE=OPTION.", up_to(130)], ...],
+        "What is not to be touched when saving: choices, or CHOICE=OPTION.",
+    ] = ()
+    at: Location = written_at()
+
+
+@form(hidden="at")
+@frozen
+class Revision:
+    """One issue of a quote."""
+
+    revision: Annotated[
+        int, "Its number, at most the one that this is.", asks(minimum=1, maximum=999)
+    ]
+    date: Annotated[Day, "Day of issue, YYYY-MM-DD."]
+    what: Annotated[str, "What changed, as part of a sentence.", up_to(300)]
+    at: Location = written_at()
 
 
 @form()
@@ -117,23 +320,53 @@ class Selection:
     ``revisions`` tell what changed in them.
     """
 
-    catalogue: str
-    picks: tuple[Pick, ...] = ()
-    title: str = ""
-    customer: Customer | None = None
-    free_lines: tuple[FreeLine, ...] = ()
-    wishes: tuple[Wish, ...] = ()
-    adjustments: tuple[Adjustment, ...] = ()
-    trade_ins: tuple[TradeIn, ...] = ()
-    named_prices: tuple[NamedPrice, ...] = ()
-    budget: Budget | None = None
-    notes: tuple[str, ...] = ()
-    travel: Travel = Travel()
-    overrides: tuple[Override, ...] = ()
-    revision: int | None = None
-    revisions: tuple[Revision, ...] = ()
+    catalogue: Annotated[Id, "Id of the catalogue that the picks belong to."]
+    picks: Annotated[tuple[Pick, ...], Ref("picks"), "Options picked, by choice id."] = ()
+    title: Annotated[str, "A name for this selection, where several are compared.", up_to(80)] = ""
+    customer: Annotated[Customer | None, "Who it is for."] = None
+    free_lines: Annotated[
+        tuple[FreeLine, ...],
+        "Free lines: what is sold with the package and is not in the catalogue. Priced, weighed "
+        "and shown like the rest, and marked as not from the catalogue.",
+    ] = ()
+    wishes: Annotated[tuple[Wish, ...], "Wishes about position."] = ()
+    adjustments: Annotated[
+        tuple[Adjustment, ...], "Discounts and surcharges, in the order in which they are applied."
+    ] = ()
+    trade_ins: Annotated[
+        tuple[TradeIn, ...],
+        "What is taken in payment after tax: trade-ins, credits, money paid before.",
+    ] = ()
+    named_prices: Annotated[
+        tuple[NamedPrice, ...], "Prices that the shop names for options priced on application."
+    ] = ()
+    budget: Annotated[
+        Budget | None, "The customer's budget for the whole vehicle.", asks(minProperties=1)
+    ] = None
+    notes: Annotated[
+        tuple[Annotated[Text, "A paragraph."], ...], "Notes for the customer, printed on the quote."
+    ] = ()
+    travel: Annotated[
+        Travel,
+        "How the vehicle will be used; what is left out is the catalogue's setting.",
+        asks(minProperties=1),
+    ] = Travel()
+    overrides: Annotated[
+        tuple[Override, ...],
+        "Ratings let pass by someone who answers for it; printed on the quote.",
+    ] = ()
+    revision: Annotated[
+        int | None,
+        "Which revision of its quote this is, from 1; printed with the quote's number. Default: "
+        "the number alone.",
+        asks(minimum=1, maximum=999),
+    ] = None
+    revisions: Annotated[
+        tuple[Revision, ...],
+        "What changed in each revision, the first one first; printed on the quote.",
+    ] = ()
     source: str = field(default="", eq=False)
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+    at: Location = written_at()
 
     @cached_property
     def quantities(self) -> Mapping[tuple[str, str], int]:
@@ -190,3 +423,14 @@ class Selection:
             named_prices=tuple(n for n in self.named_prices if held(n.line)),
             budget=budget,
         )
+
+
+def free_choice(selection: Selection) -> Choice | None:
+    """The choice whose options are the selection's free lines; None where it has none."""
+    lines = selection.free_lines
+    if not lines:
+        return None
+    options = (
+        evolve(line.option, most=max(1, selection.quantity(FREE_LINE, line.id))) for line in lines
+    )
+    return Choice(FREE_LINE, FREE_LINES, "", "several", tuple(options))

@@ -17,7 +17,7 @@ from configurator.catalogue.reading import (
     schema,
     structured,
 )
-from configurator.catalogue.wrong import schema_problems
+from configurator.catalogue.schema_errors import schema_problems
 from configurator.errors import SelectionError
 from configurator.selection.carried import MOST_BYTES
 from configurator.selection.picks import Selection

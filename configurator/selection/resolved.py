@@ -16,8 +16,7 @@ from attrs import field, frozen
 
 from configurator.catalogue.model import FREE_LINE, Catalogue, Choice, Option, Pick
 from configurator.forms import brief
-from configurator.selection.free_lines import free_choice
-from configurator.selection.picks import Selection
+from configurator.selection.picks import Selection, free_choice
 
 __all__ = ["Resolved", "once", "trial"]
 
@@ -40,6 +39,10 @@ class Resolved:
     facts: dict[tuple[Any, ...], Any] = field(factory=dict, init=False, repr=False)
 
     __repr__ = brief
+
+    def __reduce__(self) -> tuple[type, tuple[Catalogue, Selection]]:
+        """What has been worked out is not pickled with it."""
+        return Resolved, (self.catalogue, self.selection)
 
     @cached_property
     def choices(self) -> Mapping[str, Choice]:
@@ -96,6 +99,9 @@ class _Failed:
     error: Exception
 
 
+_UNKNOWN = object()
+
+
 def once(
     fact: Callable[Concatenate[Resolved, P], T],
 ) -> Callable[Concatenate[Resolved, P], T]:
@@ -106,13 +112,14 @@ def once(
 
     @wraps(fact)
     def known(build: Resolved, /, *given: P.args, **named: P.kwargs) -> T:
-        key = (fact, given, tuple(named.items()))
-        if key not in build.facts:
+        key = (fact, given, tuple(named.items())) if named else (fact, given)
+        found = build.facts.get(key, _UNKNOWN)
+        if found is _UNKNOWN:
             try:
-                build.facts[key] = fact(build, *given, **named)
+                found = fact(build, *given, **named)
             except Exception as error:
-                build.facts[key] = _Failed(error)
-        found = build.facts[key]
+                found = _Failed(error)
+            build.facts[key] = found
         if isinstance(found, _Failed):
             raise found.error.with_traceback(None)
         return found  # type: ignore[no-any-return]

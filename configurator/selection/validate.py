@@ -4,17 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
+from itertools import pairwise
 from typing import TypeAlias
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue, Choice
-from configurator.catalogue.settings import RATINGS
+from configurator.catalogue.parts import OnApplication
+from configurator.catalogue.vehicles import RATINGS
 from configurator.errors import NOWHERE, Location, Problem, SelectionError, near_miss
 from configurator.money import exponent
-from configurator.selection.free_lines import FreeLine
-from configurator.selection.money import ELSEWHERE, Adjustment, Budget, BudgetEntry, Sale
-from configurator.selection.picks import Override, Selection, Travel, Wish
+from configurator.selection.picks import (
+    ELSEWHERE,
+    Adjustment,
+    Budget,
+    BudgetEntry,
+    FreeLine,
+    Override,
+    Sale,
+    Selection,
+    Travel,
+    Wish,
+)
 from configurator.selection.resolved import Resolved, once
-from configurator.selection.revisions import revision_problems
 from configurator.selection.values import require_fields, require_kind, value_problems
 
 __all__ = ["require_known", "selection_problems"]
@@ -95,7 +105,7 @@ def selection_problems(build: Resolved) -> tuple[Problem, ...]:
     for override in build.selection.overrides:
         _override(build.catalogue, override, say)
     _travel(build.catalogue, build.selection.travel, say)
-    revision_problems(build.selection, say)
+    _revision_problems(build.selection, say)
     problems = problems or list(value_problems(build.selection))
     return tuple(sorted(set(problems), key=lambda p: (p.at, p.code, p.sentence)))
 
@@ -262,7 +272,7 @@ def _named(build: Resolved) -> Iterator[Said]:
             continue
         choice = build.catalogue.by_id.get(choice_id)
         option = choice.by_id.get(option_id) if choice else None
-        if option and all(part.kind != "on-application" for part in option.price):
+        if option and not any(isinstance(part, OnApplication) for part in option.price):
             sentence = f"{option.title} has a price in the catalogue"
             hint = "change it by an adjustment with a reason"
             yield named.at, where, sentence, "price-not-open", hint
@@ -356,3 +366,36 @@ def _figures(catalogue: Catalogue, line: FreeLine) -> Iterator[Said]:
     if isinstance(grams, int) and grams < -3:
         sentence = f"mass {line.mass} of {where} is finer than a gram"
         yield at, where, sentence, "out-of-range", "round it to 3 decimals"
+
+
+def _revision_problems(selection: Selection, say: Callable[..., None]) -> None:
+    """Say what is wrong with the history: numbers and days that do not rise, or go too far.
+
+    Args:
+        selection: what is wanted, with its revisions.
+        say: takes a place, what stands there, a sentence, a code and a hint.
+    """
+    history = selection.revisions
+    for before, after in pairwise(history):
+        where = f"revision {after.revision}"
+        if after.revision <= before.revision:
+            sentence = f"revision {after.revision} is told after revision {before.revision}"
+            say(after.at, where, sentence, "revision-order", "write each once, the first one first")
+        elif after.date < before.date:
+            sentence = (
+                f"revision {after.revision} is of {after.date}, before revision "
+                f"{before.revision} of {before.date}"
+            )
+            say(after.at, where, sentence, "revision-order", "give the days of issue")
+    if not history:
+        return
+    last = max(history, key=lambda entry: entry.revision)
+    where = f"revision {last.revision}"
+    if selection.revision is None:
+        sentence = "revisions are told, but not which revision this is"
+        hint = f"write revision: {last.revision}"
+        say(last.at, where, sentence, "revision-missing", hint)
+    elif last.revision > selection.revision:
+        sentence = f"this is revision {selection.revision}, but revision {last.revision} is told"
+        hint = f"write revision: {last.revision}, or leave the entry out"
+        say(last.at, where, sentence, "revision-missing", hint)

@@ -11,14 +11,15 @@ from collections.abc import Iterator
 from decimal import Decimal
 from functools import cache, lru_cache
 from types import UnionType
-from typing import TYPE_CHECKING, Any, Union, get_args, get_origin
+from typing import TYPE_CHECKING, Any, Union, get_args, get_origin, get_type_hints
 
 import attrs
 
 from configurator.catalogue.nodes import read_tree
-from configurator.catalogue.shapes import key_of, schema
-from configurator.catalogue.wrong import schema_problems
+from configurator.catalogue.schema_errors import schema_problems
 from configurator.errors import Location, Problem
+from configurator.schemas import schema
+from configurator.shapes import key_of
 
 if TYPE_CHECKING:
     from configurator.selection.picks import Selection
@@ -47,8 +48,10 @@ def require_fields(name: str, value: object, kind: type[attrs.AttrsInstance]) ->
 
 @cache
 def _kinds(cls: type[attrs.AttrsInstance]) -> tuple[tuple[str, Any], ...]:
-    attrs.resolve_types(cls)
-    return tuple((f.name, f.type) for f in attrs.fields(cls) if f.name not in ("at", "source"))
+    kinds = get_type_hints(cls)
+    return tuple(
+        (f.name, kinds[f.name]) for f in attrs.fields(cls) if f.name not in ("at", "source")
+    )
 
 
 def _require(value: Any, kind: Any, where: str) -> None:

@@ -1,4 +1,7 @@
-"""The shipped JSON Schemas: the package's own data, the same on every machine."""
+"""The shipped JSON Schemas: the package's own data, the same on every machine.
+
+They are derived; ``python -m configurator.schemas`` writes them anew.
+"""
 
 from __future__ import annotations
 
@@ -7,17 +10,11 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from configurator.catalogue.nodes import Schema
+from configurator.shapes import Schema
 
-__all__ = ["key_of", "schema"]
+__all__ = ["schema"]
 
 _DEEPEST_INLINED = 6
-_WRITTEN = {"first": "from", "origin": "from"}
-
-
-def key_of(name: str) -> str:
-    """The key in a file of a record's field."""
-    return _WRITTEN.get(name, name.replace("_", "-"))
 
 
 @cache
@@ -28,7 +25,7 @@ def schema(name: str) -> Schema:
     a reference for each of thousands of values is most of what validating would cost. What is
     referred to often is there once.
     """
-    text = (files("configurator") / "schemas" / f"{name}.schema.json").read_text("utf-8")
+    text = (files(__name__) / f"{name}.schema.json").read_text("utf-8")
     loaded: dict[str, Any] = json.loads(text)
     definitions = loaded.pop("$defs", {})
 

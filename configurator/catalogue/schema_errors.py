@@ -8,17 +8,18 @@ from datetime import date
 from decimal import Decimal
 from functools import cache, lru_cache
 from math import floor
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any
 
-import jsonschema
 from attrs import frozen
-from jsonschema import Draft202012Validator, FormatChecker
-from jsonschema.validators import extend
 
-from configurator.catalogue.nodes import MOST_DECIMALS, MOST_DIGITS, Path, Schema, Tree
-from configurator.catalogue.plain import PlainLook, matcher
+from configurator.catalogue.fast_validation import FastValidator, matcher
+from configurator.catalogue.nodes import MOST_DECIMALS, MOST_DIGITS, Path, Tree
 from configurator.errors import Location, MoneyError, Problem, near_miss
 from configurator.money import currencies, exponent
+from configurator.shapes import Schema
+
+if TYPE_CHECKING:
+    from jsonschema import ValidationError
 
 __all__ = ["called", "schema_problems", "shown", "thing"]
 
@@ -47,100 +48,31 @@ _KINDS = {
 
 @cache
 def _validator_class() -> Any:
+    from jsonschema import Draft202012Validator
+    from jsonschema.validators import extend
+
     checker = Draft202012Validator.TYPE_CHECKER.redefine(
         "number", lambda _, value: isinstance(value, int | Decimal) and not isinstance(value, bool)
     ).redefine("integer", lambda _, value: type(value) is int)
-    usual = Draft202012Validator.VALIDATORS
-    eager = {
-        "properties": _passing_over(usual["properties"], lambda asked, _: asked),
-        "additionalProperties": _passing_over(
-            usual["additionalProperties"], lambda asked, value: dict.fromkeys(value, asked)
-        ),
-        "items": _items_passing_over(usual["items"]),
-        "propertyNames": _names_passing_over(usual["propertyNames"]),
-        "minLength": _blanks_count_nothing(usual["minLength"]),
-        "pattern": _pattern,
-    }
-    return extend(Draft202012Validator, validators=eager, type_checker=checker)  # type: ignore[no-untyped-call]
+    keywords = {"pattern": _pattern}
+    return extend(Draft202012Validator, validators=keywords, type_checker=checker)  # type: ignore[no-untyped-call]
 
 
-_Keyword: TypeAlias = Callable[[Any, Any, Any, Any], Iterator[Any]]
-
-
-def _passing_over(
-    keyword: _Keyword, shapes: Callable[[Any, Mapping[str, Any]], Mapping[str, Any]]
-) -> _Keyword:
-    """The keyword without the cost of descending into scalars that are plainly right.
-
-    Only values that :class:`PlainLook` vouches for are taken out before jsonschema sees them;
-    whatever else there is, and every error, is jsonschema's own.
-    """
-
-    def check(validator: Any, asked: Any, value: Any, schema: Any) -> Iterator[Any]:
-        if isinstance(value, dict) and isinstance(asked, dict):
-            known = shapes(asked, value)
-            is_right = validator.format_checker.plain.is_right
-            value = {
-                key: inner
-                for key, inner in value.items()
-                if key not in known or not is_right(inner, known[key])
-            }
-        return keyword(validator, asked, value, schema)
-
-    return check
-
-
-def _items_passing_over(keyword: _Keyword) -> _Keyword:
-    """The same for the entries of a list: it is passed over when all of them are right."""
-
-    def check(validator: Any, asked: Any, value: Any, schema: Any) -> Iterator[Any]:
-        is_right = validator.format_checker.plain.is_right
-        if isinstance(value, list) and all(is_right(inner, asked) for inner in value):
-            return iter(())
-        return keyword(validator, asked, value, schema)
-
-    return check
-
-
-def _names_passing_over(keyword: _Keyword) -> _Keyword:
-    """The same for the keys of a mapping."""
-
-    def check(validator: Any, asked: Any, value: Any, schema: Any) -> Iterator[Any]:
-        if isinstance(value, dict):
-            is_right = validator.format_checker.plain.is_right
-            value = {key: inner for key, inner in value.items() if not is_right(key, asked)}
-        return keyword(validator, asked, value, schema)
-
-    return check
-
-
-def _blanks_count_nothing(keyword: _Keyword) -> _Keyword:
-    """The keyword for a text without the blanks around it: a text of blanks alone is empty."""
-
-    def check(validator: Any, asked: Any, value: Any, schema: Any) -> Iterator[Any]:
-        return keyword(validator, asked, value.strip() if isinstance(value, str) else value, schema)
-
-    return check
-
-
-def _pattern(_: Any, asked: str, value: Any, __: Any) -> Iterator[Any]:
+def _pattern(_: Any, asked: str, value: Any, __: Any) -> Iterator[ValidationError]:
     """The keyword, with ``$`` as JSON Schema has it: the end, not a newline before it."""
+    from jsonschema import ValidationError
+
     if isinstance(value, str) and not matcher(asked)(value):
-        yield jsonschema.ValidationError(asked)
-
-
-class _Formats(FormatChecker):
-    """Formats, and a plain look that knows them."""
-
-    def __init__(self, known: Mapping[str, Callable[[object], bool]]) -> None:
-        super().__init__(formats=())
-        for name, conforms in known.items():
-            self.checks(name)(conforms)
-        self.plain = PlainLook(known)
+        yield ValidationError(asked)
 
 
 @lru_cache(maxsize=8)
-def _formats(currency: str) -> _Formats:
+def _fast(currency: str) -> FastValidator:
+    return FastValidator(_formats(currency))
+
+
+def _formats(currency: str) -> Mapping[str, Callable[[object], bool]]:
+    """What the formats ask of a value, where amounts are in the currency."""
     try:
         digits = exponent(currency)
     except MoneyError:
@@ -152,21 +84,29 @@ def _formats(currency: str) -> _Formats:
         places = value.as_tuple().exponent
         return isinstance(places, int) and -places <= digits
 
-    def is_date(value: object) -> bool:
-        if not isinstance(value, str):
-            return True
-        if not re.fullmatch(r"\d{4}-\d\d-\d\d", value):
-            return False
-        try:
-            date.fromisoformat(value)
-        except ValueError:
-            return False
+    return {"money": is_money, "date": _is_date, "currency": _is_currency}
+
+
+def _is_date(value: object) -> bool:
+    if not isinstance(value, str):
         return True
+    try:
+        return bool(_DAY.fullmatch(value) and date.fromisoformat(value))
+    except ValueError:
+        return False
 
-    def is_currency(value: object) -> bool:
-        return not isinstance(value, str) or value in currencies()
 
-    return _Formats({"money": is_money, "date": is_date, "currency": is_currency})
+def _is_currency(value: object) -> bool:
+    return not isinstance(value, str) or value in currencies()
+
+
+def _found(tree: Tree, schema: Schema, currency: str) -> Iterator[ValidationError]:
+    from jsonschema import FormatChecker
+
+    checker = FormatChecker(formats=())
+    for name, conforms in _formats(currency).items():
+        checker.checks(name)(conforms)
+    return _validator_class()(schema, format_checker=checker).iter_errors(tree.data)  # type: ignore[no-any-return]
 
 
 @frozen
@@ -191,13 +131,14 @@ def schema_problems(tree: Tree, schema: Schema, currency: str) -> Iterator[Probl
         schema: a JSON Schema, draft 2020-12.
         currency: code whose decimals amounts may have.
     """
-    validator = _validator_class()(schema, format_checker=_formats(currency))
+    if _fast(currency).is_valid(tree.data, schema):
+        return
     before = frozenset(tree.refused)
-    errors: dict[tuple[Path, str], list[jsonschema.ValidationError]] = {}
-    for error in validator.iter_errors(tree.data):
+    errors: dict[tuple[Path, str], list[ValidationError]] = {}
+    for error in _found(tree, schema, currency):
         path: Path = tuple(error.absolute_path)
         if tree.at(path) not in before:
-            key = error.instance if _is_about_a_key(error, tree) else ""
+            key = str(error.instance) if _is_about_a_key(error, tree) else ""
             errors.setdefault((path, key), []).append(error)
     for (path, key), found in errors.items():
         if key:
@@ -208,14 +149,14 @@ def schema_problems(tree: Tree, schema: Schema, currency: str) -> Iterator[Probl
             yield from _bad_value(tree, path, found, currency)
 
 
-def _is_about_a_key(error: jsonschema.ValidationError, tree: Tree) -> bool:
+def _is_about_a_key(error: ValidationError, tree: Tree) -> bool:
     return isinstance(error.instance, str) and isinstance(
         _value(tree.data, tuple(error.absolute_path)), Mapping
     )
 
 
 def _bad_value(
-    tree: Tree, path: Path, errors: list[jsonschema.ValidationError], currency: str
+    tree: Tree, path: Path, errors: list[ValidationError], currency: str
 ) -> Iterator[Problem]:
     """The problem with one value; of several errors, the first that the others may come from."""
     by_word = {str(error.validator): error for error in errors}
@@ -335,7 +276,7 @@ def _wants(word: str, asked: Any, value: Any, name: str, currency: str) -> _Said
 def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
     """What is asked of a text; the name is empty for a key."""
     text = f'"{shown(value)}"' if isinstance(value, str) else shown(value)
-    if word == "minLength":
+    if word == "pattern" and "\\S" in asked and not value.strip():
         return _Said(f"{name} is empty", "empty", _EMPTY_HINT)
     if word == "maxLength":
         sentence = f"{name or text} has {len(value)} characters; it may have at most {asked}"

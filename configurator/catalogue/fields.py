@@ -1,0 +1,79 @@
+"""What the records of a catalogue and a selection are made of: kinds of figures and of text.
+
+``Annotated`` says what a figure means and what is asked of it, see :mod:`configurator.shapes`.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Annotated, Any, TypeAlias
+
+from attrs import field
+
+from configurator.errors import NOWHERE
+from configurator.forms import brief
+from configurator.shapes import Defined, asks
+
+__all__ = [
+    "ONE_LINE",
+    "Amount",
+    "AmountFrom0",
+    "Coordinate",
+    "Count",
+    "Day",
+    "Hours",
+    "Id",
+    "Mm",
+    "NotNegative",
+    "Percent",
+    "Positive",
+    "Record",
+    "Share",
+    "Size",
+    "Text",
+    "written_at",
+]
+
+ONE_LINE = r"^[^\n]*\S[^\n]*$"
+"""The pattern of a text of one line that is not of blanks alone."""
+
+Id: TypeAlias = Annotated[
+    str,
+    "Lower-case letters, digits and single hyphens.",
+    asks(pattern="^[a-z0-9]+(-[a-z0-9]+)*$", maxLength=60),
+    Defined("id"),
+]
+Text: TypeAlias = Annotated[str, asks(pattern=r"\S")]
+Day: TypeAlias = Annotated[str, asks(format="date")]
+
+Mm: TypeAlias = Annotated[int, asks(minimum=0, maximum=100_000)]
+Size: TypeAlias = Annotated[int, asks(minimum=1, maximum=100_000)]
+Coordinate: TypeAlias = Annotated[int, asks(minimum=-100_000, maximum=100_000)]
+Count: TypeAlias = Annotated[int, asks(minimum=1, maximum=1000)]
+
+Positive: TypeAlias = Annotated[Decimal, asks(exclusiveMinimum=0, maximum=100_000)]
+NotNegative: TypeAlias = Annotated[Decimal, asks(minimum=0, maximum=100_000)]
+Share: TypeAlias = Annotated[Decimal, asks(exclusiveMinimum=0, maximum=1)]
+Percent: TypeAlias = Annotated[Decimal, asks(minimum=0, maximum=100)]
+Hours: TypeAlias = Annotated[Decimal, asks(minimum=0, maximum=24)]
+
+Amount: TypeAlias = Annotated[
+    Decimal, asks(format="money", minimum=-100_000_000, maximum=100_000_000)
+]
+AmountFrom0: TypeAlias = Annotated[Decimal, asks(format="money", minimum=0, maximum=100_000_000)]
+
+
+def written_at() -> Any:
+    """The field that says where a record was written; it takes no part in equality."""
+    return field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+
+
+class Record:
+    """A record of the catalogue.
+
+    It is shown short, whatever it holds.
+    """
+
+    __slots__ = ()
+
+    __repr__ = brief

@@ -1,0 +1,268 @@
+"""What prices, costs and masses are made of: one class for each kind of part.
+
+Amounts are in the catalogue's currency, masses kg. Each kind says how one is worked out:
+:func:`configurator.totals.part_total` and :mod:`configurator.pricing.lines` do it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from functools import cached_property
+from types import MappingProxyType
+from typing import Annotated, ClassVar, TypeAlias
+
+from attrs import field, frozen
+
+from configurator.catalogue.fields import (
+    Amount,
+    AmountFrom0,
+    Count,
+    Day,
+    Id,
+    NotNegative,
+    Positive,
+    Record,
+    Text,
+)
+from configurator.errors import NOWHERE, Location
+from configurator.shapes import Defined, Ref, asks, up_to
+
+_PER_CUBIC_MM = Decimal(1000)
+
+Rows: TypeAlias = tuple[tuple[tuple[str, ...], Decimal], ...]
+"""The cells of a table by option ids, one for each choice that it looks up."""
+
+
+@frozen(repr=False)
+class Part(Record):
+    """One part of a price, a cost or a mass."""
+
+    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+
+
+@frozen(repr=False)
+class PricePart(Part):
+    """One part of a price or cost, on the days on which it counts."""
+
+    first: Annotated[Day, "First day on which this part counts. Default: the catalogue's."] = field(
+        default="", kw_only=True
+    )
+    until: Annotated[Day, "Last day on which this part counts. Default: the catalogue's."] = field(
+        default="", kw_only=True
+    )
+    note: Annotated[Text, "What this part is, where the customer should read it."] = field(
+        default="", kw_only=True
+    )
+
+    def counts_on(self, day: str) -> bool:
+        """Whether it counts on the day, an ISO date."""
+        return (not self.first or self.first <= day) and (not self.until or day <= self.until)
+
+
+@frozen(repr=False)
+class Step(Record):
+    """An amount each from a quantity on."""
+
+    first: Annotated[Count, "Smallest quantity that it is for."]
+    each: Annotated[Amount, "The amount for one."]
+
+
+@frozen(repr=False)
+class FixedPrice(PricePart):
+    """An amount."""
+
+    kind: ClassVar = "fixed"
+    amount: Annotated[Amount, "The amount."]
+
+
+@frozen(repr=False)
+class PriceTable(PricePart):
+    """An amount looked up over other choices."""
+
+    kind: ClassVar = "table"
+    by: Annotated[
+        tuple[Annotated[Id, "A choice with exactly one answer."], ...],
+        "The choices whose picked options are looked up, outermost first.",
+        asks(minItems=1),
+    ]
+    rows: Annotated[
+        Rows, Ref("price-cells"), "Amounts by option id, one level for each choice in by."
+    ]
+
+    @cached_property
+    def cells(self) -> Mapping[tuple[str, ...], Decimal]:
+        """The table's cells by option ids."""
+        return MappingProxyType(dict(self.rows))
+
+
+@frozen(repr=False)
+class MeasuredPrice(PricePart):
+    """A rate per m2, m, m3 or litre of something the selection determines."""
+
+    kind: ClassVar = "measure"
+    of: Annotated[
+        Text,
+        "What is measured, such as canopy.skin (m2), canopy.length (m), canopy.volume (m3), or "
+        "a limit whose given amount counts (such as water, in litres).",
+    ]
+    rate: Annotated[Amount, "The amount for one unit of it."]
+
+
+@frozen(repr=False)
+class Labour(PricePart):
+    """Hours of work at a trade's rate."""
+
+    kind: ClassVar = "labour"
+    hours: Annotated[Positive, "Hours of work."]
+    trade: Annotated[Id, "Which of the labour rates."]
+    minimum: Annotated[AmountFrom0 | None, "The least that this work is charged for one."] = None
+
+
+@frozen(repr=False)
+class Breaks(PricePart):
+    """An amount each that falls with the quantity."""
+
+    kind: ClassVar = "breaks"
+    steps: Annotated[
+        tuple[Step, ...],
+        "The amount each from a quantity on, for all of them; the first is from 1.",
+        asks(minItems=1),
+    ]
+
+
+@frozen(repr=False)
+class Markup(PricePart):
+    """A supplier's price and what the shop adds to it, as a file states it: for the shop's eyes."""
+
+    kind: ClassVar = "markup"
+    cost: Annotated[AmountFrom0, "The supplier's price without tax. For the shop's eyes only."]
+    percent: Annotated[
+        Decimal,
+        "What the shop adds, in percent of the supplier's price; tax comes on top where prices "
+        "include it. For the shop's eyes only.",
+        asks(exclusiveMinimum=0, maximum=1000),
+    ]
+
+
+@frozen(repr=False)
+class MarkedUp(PricePart):
+    """A supplier's price with the shop's markup, without tax."""
+
+    kind: ClassVar = "markup"
+    amount: Decimal
+
+
+@frozen(repr=False)
+class Credit(PricePart):
+    """Less what another option would cost here."""
+
+    kind: ClassVar = "credit"
+    replaces: Annotated[str, "What this one replaces, as CHOICE=OPTION.", up_to(130)]
+    percent: Annotated[
+        Decimal | None,
+        "How much of the other option's price is taken off. Default: 100.",
+        asks(exclusiveMinimum=0, maximum=100),
+    ] = None
+
+
+@frozen(repr=False)
+class OnApplication(PricePart):
+    """The shop names a price for each customer."""
+
+    kind: ClassVar = "on-application"
+
+
+@frozen(repr=False)
+class FixedMass(Part):
+    """Kilograms."""
+
+    kind: ClassVar = "fixed"
+    amount: Annotated[NotNegative, "The mass, kg."]
+
+
+@frozen(repr=False)
+class MassTable(Part):
+    """Kilograms looked up over other choices."""
+
+    kind: ClassVar = "table"
+    by: Annotated[
+        tuple[Annotated[Id, "A choice with exactly one answer."], ...],
+        "The choices whose picked options are looked up, outermost first.",
+        asks(minItems=1),
+    ]
+    rows: Annotated[Rows, Ref("mass-cells"), "Kg by option id, one level for each choice in by."]
+
+    @cached_property
+    def cells(self) -> Mapping[tuple[str, ...], Decimal]:
+        """The table's cells by option ids."""
+        return MappingProxyType(dict(self.rows))
+
+
+@frozen(repr=False)
+class MeasuredMass(Part):
+    """Kilograms per m2, m, m3 or litre of something the selection determines."""
+
+    kind: ClassVar = "measure"
+    of: Annotated[Text, "What is measured, such as canopy.shell (m2) or canopy.length (m)."]
+    rate: Annotated[NotNegative, "Kg for one unit of it."]
+
+
+@frozen(repr=False)
+class SheetMass(Part):
+    """Plain sheet over an area that the selection determines."""
+
+    kind: ClassVar = "sheet"
+    of: Annotated[Text, "What is measured, such as canopy.shell (m2) or canopy.length (m)."]
+    thickness: Annotated[
+        Decimal, "Thickness of the sheet or wall, mm.", asks(exclusiveMinimum=0, maximum=1000)
+    ]
+    density: Annotated[Positive, "Kg per m3, such as 2680 for 5052, 2700 for 6061."]
+
+    @property
+    def rate(self) -> Decimal:
+        """Kg per m2."""
+        return self.thickness * self.density / _PER_CUBIC_MM
+
+
+@frozen(repr=False)
+class SectionMass(Part):
+    """Lengths of rectangular hollow section, each as long as something the selection determines.
+
+    Corners count as sharp, so that a real section, whose corners are round, is up to 2 % lighter.
+    """
+
+    kind: ClassVar = "section"
+    of: Annotated[Text, "What is measured, such as canopy.shell (m2) or canopy.length (m)."]
+    width: Annotated[Decimal, "Outside width, mm.", asks(exclusiveMinimum=0, maximum=10000)]
+    height: Annotated[Decimal, "Outside height, mm.", asks(exclusiveMinimum=0, maximum=10000)]
+    thickness: Annotated[
+        Decimal, "Thickness of the sheet or wall, mm.", asks(exclusiveMinimum=0, maximum=1000)
+    ]
+    density: Annotated[Positive, "Kg per m3, such as 2680 for 5052, 2700 for 6061."]
+    lengths: Annotated[int, "How many lengths. Default 1.", asks(minimum=1, maximum=10000)] = 1
+
+    @property
+    def rate(self) -> Decimal:
+        """Kg per m of all lengths."""
+        inside = (self.width - 2 * self.thickness) * (self.height - 2 * self.thickness)
+        area = self.width * self.height - inside
+        return self.lengths * area * self.density / _PER_CUBIC_MM / _PER_CUBIC_MM
+
+
+CostParts: TypeAlias = Annotated[FixedPrice | PriceTable | MeasuredPrice, Ref("cost-part")]
+PricedParts: TypeAlias = (
+    FixedPrice | PriceTable | MeasuredPrice | Labour | Breaks | MarkedUp | Credit
+)
+PriceParts: TypeAlias = Annotated[
+    PricedParts | OnApplication,
+    "One part of a price. Its kind says which of the other keys it has.",
+    Defined("price-part"),
+]
+MassParts: TypeAlias = Annotated[
+    FixedMass | MassTable | MeasuredMass | SheetMass | SectionMass,
+    "One part of a mass. Its kind says which of the other keys it has.",
+    Defined("mass-part"),
+]
+Table: TypeAlias = PriceTable | MassTable
+Measured: TypeAlias = MeasuredPrice | MeasuredMass | SheetMass | SectionMass

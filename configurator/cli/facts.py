@@ -1,0 +1,118 @@
+"""The commands that tell where everything sits, what it weighs, and what power it needs."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from decimal import Decimal
+
+import click
+
+from configurator.cli.common import (
+    FINDINGS,
+    FINE,
+    Asked,
+    build_command,
+    look_options,
+    number_from,
+)
+from configurator.cli.outputs import output_option
+
+__all__ = ["layout", "mass", "power"]
+
+
+@build_command()
+@output_option("FILE", "Write FILE.svg, .html, .pdf or .json too.", ".svg .html .pdf .json")
+@click.option("--more", is_flag=True, help="Try what else would fit too.")
+@look_options
+def layout(asked: Asked, more: bool) -> None:
+    r"""Say where everything sits, or what does not go in together and what would help.
+
+    \b
+    Example:
+      configurator layout touring.yaml -o layout.svg
+    """
+    from configurator.report.layout import layout_report
+
+    found = asked.build.layout(more)
+    path, drawn = asked.output.path, found.layout is not None
+    written = path is not None and (drawn or path.suffix == ".json")
+    if written:
+        asked.write(found)
+    asked.print(
+        found,
+        lambda: layout_report(
+            asked.shop.catalogue, found.layout, found.findings, found.would_fit_too
+        ),
+    )
+    if written and not asked.as_json:
+        click.echo(f"{path}: the layout")
+    if path is not None and not written:
+        click.echo(f"{path}: not written, because there is no layout to draw", err=True)
+    sys.exit(FINDINGS if found.stops else FINE)
+
+
+def _number(most: int) -> Callable[[click.Context, click.Parameter, str | None], Decimal | None]:
+    """Reads a number from zero to so much, digit by digit."""
+
+    def read(_: click.Context, __: click.Parameter, value: str | None) -> Decimal | None:
+        number = None if value is None else number_from(value, most)
+        if value is not None and number is None:
+            raise click.BadParameter(f"{value!r} is no number of zero or more, at most {most}")
+        return number
+
+    return read
+
+
+_KG = _number(100_000)
+_HOURS = _number(24)
+
+
+@build_command()
+@click.option("--people", type=click.IntRange(1, 20), help="How many travel.")
+@click.option("--tow-ball", callback=_KG, metavar="KG", help="Download on the tow ball.")
+@click.option("--trailer", callback=_KG, metavar="KG", help="Mass of the laden trailer.")
+@click.option("--items", is_flag=True, help="Show every mass and where it is taken to be.")
+@output_option("FILE.svg", "Write the picture of the bars too.", ".svg")
+def mass(
+    asked: Asked,
+    people: int | None,
+    tow_ball: Decimal | None,
+    trailer: Decimal | None,
+    items: bool,
+) -> None:
+    r"""Estimate mass and axle loads against the ratings: delivered, full, and with a trailer.
+
+    \b
+    Example: four people and 150 kg on the tow ball
+      configurator mass contractor.yaml --people 4 --tow-ball 150
+    """
+    from configurator.report.mass import mass_report
+
+    build = asked.build.travel(people=people, tow_ball=tow_ball, trailer=trailer)
+    found = build.mass()
+    if found is None:
+        raise click.UsageError("pick a vehicle: without one there are no axles to load")
+    asked.write(found)
+    asked.print(found, lambda: mass_report(found.picture, found.findings, items))
+    sys.exit(FINDINGS if found.stops else FINE)
+
+
+@build_command()
+@click.option("--sun", "place", metavar="PLACE", help="Whose sun: one of the catalogue's places.")
+@click.option("--season", type=click.Choice(("summer", "winter", "year")), help="When.")
+@click.option("--driving", callback=_HOURS, metavar="HOURS", help="Hours driven a day.")
+@output_option("FILE.svg", "Write the picture of the charge too.", ".svg")
+def power(asked: Asked, place: str | None, season: str | None, driving: Decimal | None) -> None:
+    r"""Estimate what is drawn a day, how long the battery lasts, and the size of every cable.
+
+    \b
+    Example: will the fridge stay cold in winter without driving?
+      configurator power touring.yaml --season winter --driving 0
+    """
+    from configurator.report.power import power_report
+
+    found = asked.build.travel(place=place, season=season, driving=driving).power()
+    asked.write(found)
+    asked.print(found, lambda: power_report(found.picture, found.findings))
+    sys.exit(FINDINGS if found.stops else FINE)

@@ -1,0 +1,240 @@
+"""Derives the JSON Schemas from the classes that files are read into and answers are made of.
+
+``python -m configurator.schemas`` writes all of them into this folder.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from decimal import Decimal
+from pathlib import Path
+from typing import Annotated, Any
+
+from configurator.answers.schema import answers_schema
+from configurator.catalogue.fields import Amount, Count, Id, NotNegative
+from configurator.catalogue.model import Catalogue, Option, Trade
+from configurator.catalogue.parts import FixedPrice, MarkedUp, Markup, MeasuredPrice, PriceTable
+from configurator.selection.picks import FreeLine, Selection
+from configurator.shapes import Ref, Schema, Schemas, asks
+
+__all__ = ["derived", "written"]
+
+_LEAVES: dict[Any, Schema] = {
+    str: {"type": "string"},
+    int: {"type": "integer"},
+    bool: {"type": "boolean"},
+    Decimal: {"type": "number"},
+}
+_FORMAT = {"type": "integer", "const": 1, "description": "Version of this format."}
+
+
+def derived() -> dict[str, Schema]:
+    """Every derived schema by its name."""
+    return {"answers": answers_schema(), "catalogue": _catalogue(), "selection": _selection()}
+
+
+def _schemas() -> Schemas:
+    return Schemas(_LEAVES, instead={MarkedUp: Markup})
+
+
+def _whole(name: str, meaning: str, shape: Schema, definitions: Mapping[str, Schema]) -> Schema:
+    properties = {"format": _FORMAT, **shape["properties"]}
+    used = _referred_to(properties, definitions)
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": f"https://quotes.example.com/{name}.schema.json",
+        "title": f"{name.capitalize()}, format 1",
+        "description": meaning,
+        "type": "object",
+        "additionalProperties": False,
+        "required": ["format", *shape["required"]],
+        "properties": properties,
+        "$defs": {key: definitions[key] for key in sorted(used)},
+    }
+
+
+def _referred_to(part: Any, definitions: Mapping[str, Schema]) -> set[str]:
+    """Names of the definitions that a part of a schema needs, and that those need."""
+    used: set[str] = set()
+    parts = [part]
+    for one in parts:
+        new = {*re.findall(r"#/\$defs/([a-z-]+)", json.dumps(one))} - used
+        used |= new
+        parts += [definitions[name] for name in sorted(new)]
+    return used
+
+
+_FACETS = ("space", "power", "gives", "uses")
+_OF_VEHICLES = ("id", "title", "text", "price", "tax", "mass", *_FACETS, "vehicle")
+_OF_ADD_ONS = ("suggest", "because")
+_OF_THE_SHOP = ("cost", "supplier", "supplier-code")
+
+
+def _catalogue() -> Schema:
+    schemas = _schemas()
+    ids = schemas.of(Id)
+    for defined in (_conditions(ids), _picks(ids), _cells(schemas)):
+        schemas.definitions |= defined
+    schemas.definitions["cost-part"] = {
+        **schemas.tagged((FixedPrice, PriceTable, MeasuredPrice), ("from", "until", "note")),
+        "description": "One part of a cost. Its kind says which of the other keys it has.",
+    }
+    option, trade = schemas.record(Option), schemas.record(Trade)
+    known = {**option["properties"], **{k: trade["properties"][k] for k in _OF_THE_SHOP}}
+    ordinary = [key for key in known if key not in ("vehicle", "group", *_OF_ADD_ONS)]
+
+    def define(name: str, meaning: str, keys: list[str], required: list[str]) -> None:
+        schemas.definitions[name] = {
+            "type": "object",
+            "description": meaning,
+            "required": required,
+            "properties": {key: known[key] for key in keys},
+            "additionalProperties": False,
+        }
+
+    needed = ["id", "title", "price"]
+    define("option", "One answer to a choice, with whatever it brings.", ordinary, needed)
+    define(
+        "vehicle-option",
+        "A class of vehicle that the shop builds for.",
+        list(_OF_VEHICLES),
+        ["id", "title", "vehicle"],
+    )
+    define(
+        "add-on",
+        "An extra offered beside the package. Suggested ones are listed with their reason and are "
+        "never in the total.",
+        [*ordinary, *_OF_ADD_ONS],
+        [*needed, "because"],
+    )
+    shape = schemas.record(
+        Catalogue,
+        without=("trade", "day", "source", "text"),
+        required=(*_NEEDED, "groups", "vehicles", "choices"),
+        extra={"vehicles": _VEHICLES, "add-ons": _ADD_ONS},
+    )
+    meaning = (
+        "Everything a shop offers: vehicles, choices and options with their facets, rules, limits, "
+        "add-ons, package deals, and the shop's own terms. Sizes in mm, masses in kg, amounts in "
+        "the catalogue's currency."
+    )
+    return _whole("catalogue", meaning, shape, schemas.definitions)
+
+
+_NEEDED = ("id", "title", "currency", "valid", "shop", "tax", "quote")
+_VEHICLES = Annotated[
+    tuple[Annotated[Any, Ref("vehicle-option")], ...],
+    "Classes of vehicle that the shop builds for; they make the choice called vehicle.",
+    asks(minItems=1),
+]
+_ADD_ONS = Annotated[
+    tuple[Annotated[Any, Ref("add-on")], ...],
+    "Extras; they make the choice called add-on, of which any may be accepted.",
+]
+
+
+def _selection() -> Schema:
+    schemas = _schemas()
+    schemas.definitions |= _picks(schemas.of(Id), minItems=1, minProperties=1)
+    schemas.definitions["free-line"] = schemas.record(
+        FreeLine,
+        required=("title", "price", "mass"),
+        extra={"quantity": Annotated[Count, "How many. Default 1."]},
+    )
+    shape = schemas.record(
+        Selection,
+        without=("source",),
+        extra={"add-ons": Annotated[Any, Ref("pick"), _ACCEPTED]},
+    )
+    meaning = "What a customer wants so far. May be partial."
+    return _whole("selection", meaning, shape, schemas.definitions)
+
+
+_ACCEPTED = "Add-ons accepted: a list of ids, or quantities by id."
+
+
+def _listed(shape: Schema, meaning: str, **more: Any) -> Schema:
+    return {"type": "array", "description": meaning, "items": shape, **more}
+
+
+def _conditions(ids: Schema) -> Mapping[str, Schema]:
+    """Conditions as a file writes them: by choice, and grouped."""
+    condition = {"$ref": "#/$defs/condition"}
+    quantity = {"type": "integer", "minimum": 0, "maximum": 1000}
+    counted = "The option counted; without it, all options of the choice are counted together."
+    no_less = "The smallest quantity that will do."
+    no_more = "The largest quantity that will do; 0 says that it is not picked."
+    return {
+        "condition": {
+            "type": "object",
+            "description": "A condition over choices. Keys are choice ids (also vehicle and "
+            "add-on) or all, any, none; everything named must hold together.",
+            "minProperties": 1,
+            "properties": {
+                "all": _listed(condition, "Every one of these conditions holds.", minItems=1),
+                "any": _listed(condition, "At least one of these conditions holds.", minItems=1),
+                "none": _listed(condition, "Not one of these conditions holds.", minItems=1),
+            },
+            "additionalProperties": {"$ref": "#/$defs/pick-test"},
+        },
+        "pick-test": {
+            "type": ["string", "array", "object"],
+            "description": "What is asked of one choice: an option's id (it is picked), a list of "
+            "ids (any of them is picked), or a quantity.",
+            "items": {**ids, "description": "One of the options that will do."},
+            "minItems": 1,
+            "properties": {
+                "option": {**ids, "description": counted},
+                "at-least": {**quantity, "description": no_less},
+                "at-most": {**quantity, "description": no_more},
+            },
+            "additionalProperties": False,
+            "minProperties": 1,
+        },
+    }
+
+
+def _picks(ids: Schema, **least: int) -> Mapping[str, Schema]:
+    """Picks as a file writes them: by choice, an id, a list of ids, or quantities by id."""
+    quantity = {"type": "integer", "minimum": 1, "maximum": 1000, "description": "Quantity."}
+    return {
+        "picks": {
+            "type": "object",
+            "propertyNames": ids,
+            "additionalProperties": {"$ref": "#/$defs/pick"},
+        },
+        "pick": {
+            "type": ["string", "array", "object"],
+            "description": "An option id, a list of option ids, or quantities by option id.",
+            "items": {**ids, "description": "An option id."},
+            "additionalProperties": quantity,
+            **least,
+        },
+    }
+
+
+def _cells(schemas: Schemas) -> Mapping[str, Schema]:
+    """Cells of tables, of which each level is keyed by the options of one choice."""
+    found = {}
+    for name, kind in (("price-cells", Amount), ("mass-cells", NotNegative)):
+        cell = schemas.of(kind)
+        found[name] = {
+            **cell,
+            "type": [cell["type"], "object"],
+            "description": "A cell, or one more level of the table, keyed by option id.",
+            "additionalProperties": {"$ref": f"#/$defs/{name}"},
+        }
+    return found
+
+
+def written(schema: Schema) -> str:
+    """The text of a schema's file."""
+    return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+
+
+if __name__ == "__main__":
+    for name, schema in derived().items():
+        path = Path(__file__).with_name(f"{name}.schema.json")
+        path.write_text(written(schema), encoding="utf-8")
