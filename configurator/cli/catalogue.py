@@ -20,6 +20,7 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import NAME
 from configurator.errors import listed, near_miss, shortened
+from configurator.words import text
 
 __all__ = ["catalogue"]
 
@@ -50,12 +51,19 @@ def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
         click.echo(shortened(listed(problems)))
     else:
         read = shop.catalogue
-        options = sum(len(choice.options) for choice in read.choices[1:])
-        click.echo(
-            f"{read.source}: nothing to say: {len(read.choices[0].options)} vehicles, "
-            f"{len(read.choices) - 1} choices, {options} options, {len(read.rules)} rules, "
-            f"{len(read.add_ons.options)} add-ons, {len(read.package_deals)} package deals"
+        counts = (
+            text("{n} vehicle", "{n} vehicles", n=len(read.choices[0].options)),
+            text("{n} choice", "{n} choices", n=len(read.choices) - 1),
+            text(
+                "{n} option",
+                "{n} options",
+                n=sum(len(choice.options) for choice in read.choices[1:]),
+            ),
+            text("{n} rule", "{n} rules", n=len(read.rules)),
+            text("{n} add-on", "{n} add-ons", n=len(read.add_ons.options)),
+            text("{n} package deal", "{n} package deals", n=len(read.package_deals)),
         )
+        click.echo(f"{read.source}: no problems found: {', '.join(counts)}")
     usable = shop is not None and all(problem.level != "error" for problem in problems)
     sys.exit(FINE if usable else FINDINGS)
 

@@ -6,7 +6,7 @@ all other picks kept: what is available instead of it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from attrs import frozen
 
@@ -21,7 +21,7 @@ from configurator.pricing.whole import price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 
-__all__ = ["OptionState", "Options", "options", "price_of_change"]
+__all__ = ["OptionState", "Options", "one_by_one", "options", "price_of_change"]
 
 _HOPES = 8
 """How many options not met yet a proposal tries to have at most, besides the one asked for.
@@ -88,39 +88,63 @@ def options(
     selection: Selection,
     choices: Sequence[Choice] | None = None,
     reasons: bool = True,
+    quick: bool = False,
 ) -> Options:
     """The state of every option of the choices, all of them by default.
 
     An option is open exactly when some complete sound selection holds the picks and it; in a
     decided choice of one it is available instead exactly when some holds it and the picks of all
     other choices. One that is too hard to settle is undecided, which says nothing about it; the
-    others are answered all the same.
+    others are answered all the same, and it may be asked about again.
 
     Args:
         search: the catalogue's search.
         selection: the picks so far.
         choices: the choices asked about.
         reasons: whether to say why options are ruled out, which takes longer than the states.
+        quick: leave undecided whatever hangs on how crowded a room is and takes a proof.
 
     Raises:
         SearchLimit: the search gave up on the picks themselves.
     """
     search.travel(selection)
-    asked = tuple(search.catalogue.by_id.values()) if choices is None else choices
     literals = list(search.encoding.picks(selection).values())
-    sound = search.sound(literals) is not None
-    conflict = None if sound else find_conflict(search, selection)
-    undecided = [choice for choice in asked if not _decided(choice, selection)]
-    states = [
-        *(
-            _states(search, selection, literals, undecided, reasons)
-            if sound
-            else _contradicted(undecided, selection)
-        ),
-        *_instead(search, selection, [c for c in asked if _decided(c, selection)], reasons),
-    ]
-    places = {choice.id: index for index, choice in enumerate(asked)}
-    return Options(tuple(sorted(states, key=lambda state: places[state.choice])), conflict)
+    sound = search.sound(literals, quick=quick) is not None
+    conflict = None if sound else find_conflict(search, selection, quick=quick)
+    found = one_by_one(search, selection, choices, reasons, quick)
+    return Options(tuple(state for some in found for state in some), conflict)
+
+
+def one_by_one(
+    search: Search,
+    selection: Selection,
+    choices: Sequence[Choice] | None = None,
+    reasons: bool = True,
+    quick: bool = False,
+) -> Iterator[tuple[OptionState, ...]]:
+    """As :func:`options`: the states of one choice after the other, in the order asked for.
+
+    It may be abandoned after any of them, and other selections may be asked about in between.
+
+    Raises:
+        SearchLimit: the search gave up on the picks themselves.
+    """
+    asked = tuple(search.catalogue.by_id.values()) if choices is None else choices
+    search.travel(selection)
+    literals = list(search.encoding.picks(selection).values())
+    still_open: _StillOpen | None = None
+    if search.sound(literals, quick=quick) is not None:
+        waiting = [choice for choice in asked if not _decided(choice, selection)]
+        still_open = _StillOpen(search, selection, literals, waiting, reasons, quick)
+    patience = _Patience(search, quick)
+    for choice in asked:
+        search.travel(selection)
+        if _decided(choice, selection):
+            yield tuple(_instead(search, selection, choice, reasons, patience))
+        elif still_open is None:
+            yield tuple(_contradicted(choice, selection))
+        else:
+            yield tuple(still_open.states(choice))
 
 
 def _decided(choice: Choice, selection: Selection) -> bool:
@@ -169,38 +193,34 @@ class _Hopes:
         self._most = self._most // 2 if refused else min(_HOPES, 2 * self._most + 1)
 
 
-def _contradicted(choices: Iterable[Choice], selection: Selection) -> Iterator[OptionState]:
-    for choice in choices:
-        for option in choice.options:
-            picked = selection.quantity(choice.id, option.id)
-            yield OptionState(choice.id, option.id, "picked" if picked else "ruled-out")
+def _contradicted(choice: Choice, selection: Selection) -> Iterator[OptionState]:
+    for option in choice.options:
+        picked = selection.quantity(choice.id, option.id)
+        yield OptionState(choice.id, option.id, "picked" if picked else "ruled-out")
 
 
 def _instead(
-    search: Search, selection: Selection, decided: Iterable[Choice], reasons: bool
+    search: Search, selection: Selection, choice: Choice, reasons: bool, patience: _Patience
 ) -> Iterator[OptionState]:
-    """What is available instead of each pick in a choice of one, all other picks kept."""
-    patience = _Patience(search)
-    for choice in decided:
-        rest = selection.without(choice.id)
-        literals = list(search.encoding.picks(rest).values())
-        for option in choice.options:
-            if selection.quantity(choice.id, option.id):
-                yield OptionState(choice.id, option.id, "picked")
-                continue
-            literal = search.encoding.levels[choice.id, option.id, 1]
-            try:
-                found = patience.sound([*literals, literal])
-            except SearchLimit as limit:
-                yield OptionState(choice.id, option.id, "undecided", gave_up=str(limit))
-                continue
-            if found is None:
-                yield _refused(search, rest, choice.id, option.id, reasons)
-                continue
-            difference = price_of_change(
-                Resolved(search.catalogue, selection), Pick(choice.id, option.id)
-            )
-            yield OptionState(choice.id, option.id, "instead", difference=difference)
+    """What is available instead of the pick in a choice of one, all other picks kept."""
+    rest = selection.without(choice.id)
+    literals = list(search.encoding.picks(rest).values())
+    for option in choice.options:
+        if selection.quantity(choice.id, option.id):
+            yield OptionState(choice.id, option.id, "picked")
+            continue
+        try:
+            found = patience.sound([*literals, search.encoding.levels[choice.id, option.id, 1]])
+        except SearchLimit as limit:
+            yield OptionState(choice.id, option.id, "undecided", gave_up=str(limit))
+            continue
+        if found is None:
+            yield _refused(search, rest, choice.id, option.id, reasons)
+            continue
+        difference = price_of_change(
+            Resolved(search.catalogue, selection), Pick(choice.id, option.id)
+        )
+        yield OptionState(choice.id, option.id, "instead", difference=difference)
 
 
 def _refused(
@@ -220,8 +240,8 @@ def _refused(
 class _Patience:
     """Crowded proposals that may still be refused, shared fairly among the options asked about."""
 
-    def __init__(self, search: Search) -> None:
-        self._search = search
+    def __init__(self, search: Search, quick: bool) -> None:
+        self._search, self._quick = search, quick
         self._before = search.counts.crowded
 
     def sound(
@@ -230,75 +250,79 @@ class _Patience:
         """As :meth:`Search.sound`."""
         left = MOST_CROWDED - (self._search.counts.crowded - self._before)
         patience = max(_LEAST_PATIENCE, min(_PATIENCE, left))
-        return self._search.sound(asked, start=start, patience=patience)
+        return self._search.sound(asked, start=start, patience=patience, quick=self._quick)
 
 
-def _states(
-    search: Search,
-    selection: Selection,
-    literals: list[int],
-    choices: Sequence[Choice],
-    reasons: bool,
-) -> Iterator[OptionState]:
-    encoding = search.encoding
-    patience = _Patience(search)
-    some, every = search.seen(literals)
-    false = {-literal for literal in search.at_once(literals)}
-    unseen = [
-        literal
-        for choice in choices
-        for option in choice.options
-        if not some >> (literal := encoding.levels[choice.id, option.id, 1]) & 1
-        if literal not in false
-    ]
-    hopes = _Hopes(search, unseen)
-    for choice in choices:
-        states: dict[str, str] = {}
+class _StillOpen:
+    """The states of options that do not replace a pick; what one teaches helps with the others."""
+
+    def __init__(
+        self,
+        search: Search,
+        selection: Selection,
+        literals: list[int],
+        choices: Sequence[Choice],
+        reasons: bool,
+        quick: bool,
+    ) -> None:
+        self.search, self.selection, self.literals = search, selection, literals
+        self.reasons, self.quick = reasons, quick
+        self.patience = _Patience(search, quick)
+        self.some, self.every = search.seen(literals)
+        self.false = {-literal for literal in search.at_once(literals)}
+        levels = search.encoding.levels
+        every = [levels[choice.id, option.id, 1] for choice in choices for option in choice.options]
+        unseen = [one for one in every if not self.some >> one & 1 and one not in self.false]
+        self.hopes = _Hopes(search, unseen)
+
+    def states(self, choice: Choice) -> Iterator[OptionState]:
+        """Of each option of the choice, in the catalogue's order."""
         gave_up: dict[str, str] = {}
-        for option_id in sorted(choice.by_id):
-            literal = encoding.levels[choice.id, option_id, 1]
-            if selection.quantity(choice.id, option_id):
-                states[option_id] = "picked"
-            elif literal in false:
-                states[option_id] = "ruled-out"
-            elif not some >> literal & 1:
-                rounds = search.counts.rounds
-                try:
-                    found = patience.sound([*literals, literal], hopes.start)
-                except SearchLimit as limit:
-                    states[option_id], gave_up[option_id] = "undecided", str(limit)
-                    continue
-                refused = search.counts.rounds > rounds
-                hopes.heard(literal, found or 0, refused)
-                states[option_id] = "ruled-out" if found is None else "open"
-                if found is not None:
-                    some, every = some | found, every & found
-            else:
-                states[option_id] = "open"
+        states = {}
+        for option in sorted(choice.by_id):
+            try:
+                states[option] = self._state(choice.id, option)
+            except SearchLimit as limit:
+                states[option], gave_up[option] = "undecided", str(limit)
         still_open = [option for option, state in states.items() if state == "open"]
-        for option_id in still_open:
-            variable = encoding.levels[choice.id, option_id, 1]
-            if choice.pick == "one":
-                implied = len(still_open) == 1 and "undecided" not in states.values()
-            elif not every >> variable & 1:
-                implied = False
-            else:
-                try:
-                    found = patience.sound([*literals, -variable])
-                except SearchLimit as limit:
-                    gave_up[option_id] = str(limit)
-                    continue
-                implied = found is None
-                if found is not None:
-                    every &= found
-            if implied:
-                states[option_id] = "implied"
-        for option in choice.options:
-            state = states[option.id]
+        alone = len(still_open) == 1 and "undecided" not in states.values()
+        for option in still_open:
+            try:
+                if alone if choice.pick == "one" else self._implied(choice.id, option):
+                    states[option] = "implied"
+            except SearchLimit as limit:
+                gave_up[option] = str(limit)
+        for option in (option.id for option in choice.options):
             conflict = None
-            if reasons and state == "ruled-out":
+            if self.reasons and states[option] == "ruled-out":
                 try:
-                    conflict = find_conflict(search, selection, (choice.id, option.id))
+                    wanted = choice.id, option
+                    conflict = find_conflict(self.search, self.selection, wanted, quick=self.quick)
                 except SearchLimit as limit:
-                    gave_up[option.id] = str(limit)
-            yield OptionState(choice.id, option.id, state, conflict, gave_up.get(option.id, ""))
+                    gave_up[option] = str(limit)
+            yield OptionState(choice.id, option, states[option], conflict, gave_up.get(option, ""))
+
+    def _state(self, choice: str, option: str) -> str:
+        literal = self.search.encoding.levels[choice, option, 1]
+        if self.selection.quantity(choice, option):
+            return "picked"
+        if literal in self.false:
+            return "ruled-out"
+        if self.some >> literal & 1:
+            return "open"
+        rounds = self.search.counts.rounds
+        found = self.patience.sound([*self.literals, literal], self.hopes.start)
+        self.hopes.heard(literal, found or 0, self.search.counts.rounds > rounds)
+        if found is None:
+            return "ruled-out"
+        self.some, self.every = self.some | found, self.every & found
+        return "open"
+
+    def _implied(self, choice: str, option: str) -> bool:
+        """Whether every complete sound selection with the picks has it."""
+        variable = self.search.encoding.levels[choice, option, 1]
+        if not self.every >> variable & 1:
+            return False
+        found = self.patience.sound([*self.literals, -variable])
+        self.every &= -1 if found is None else found
+        return found is None
