@@ -1,7 +1,7 @@
 """A paper opened again: the selection that its PDF carries, and every PDF that carries none.
 
 The files inside are read and changed by pikepdf, which shares no code with the writer (WeasyPrint)
-or the reader (pypdf). The digests stand against accidents; that they are not a signature is said too.
+or the reader (pypdf). The digests stand against accidents; that they are no signature is told.
 """
 
 from __future__ import annotations
