@@ -14,7 +14,7 @@ from __future__ import annotations
 import datetime as dt
 import threading
 import time
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
@@ -45,7 +45,7 @@ from configurator.selection.picks import (
     Wish,
 )
 from configurator.selection.resolved import Resolved
-from configurator.selection.validate import require_known, selection_problems
+from configurator.selection.validate import require_kept, require_known, selection_problems
 from configurator.selection.values import require_kind
 
 if TYPE_CHECKING:
@@ -859,17 +859,20 @@ class Build:
         search = self._search()
         return answers.explain(search, self._resolved, self._wanted(choice, option, quantity))
 
-    def fixes(self, choice: str = "", option: str = "", *, count: int = 3) -> Fixes:
+    def fixes(
+        self, choice: str = "", option: str = "", *, count: int = 3, keep: Collection[str] = ()
+    ) -> Fixes:
         """The best ways out of a conflict, each proved: fewest picks changed, then nearest price.
 
         Args:
             choice: id of the choice of an option that is wanted too.
             option: id of that option.
             count: how many at most.
+            keep: choices, or ``choice=option``, that stay as they are.
 
         Raises:
             SearchLimit: the search gave up.
-            SelectionError: the selection or the option cannot be understood.
+            SelectionError: the selection, the option or what is to be kept cannot be understood.
 
         Example:
             >>> wish.fixes(count=1).fixes[0].count
@@ -878,7 +881,8 @@ class Build:
         from configurator.engine import answers
 
         search = self._search()
-        return answers.fixes(search, self._resolved, self._wanted(choice, option), count)
+        require_kept(self._resolved, keep)
+        return answers.fixes(search, self._resolved, self._wanted(choice, option), count, keep)
 
     def complete(self, prefer: str = "price") -> Completion | None:
         """The cheapest, lightest or roomiest complete selection with the picks; None if none is.
