@@ -21,7 +21,8 @@ from configurator.catalogue.reading import parse_catalogue, read_catalogue, ship
 from configurator.cli import common, main
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
-from tests.made_papers import is_about_the_machine
+from tests.support.made_papers import is_about_the_machine
+from tests.support.paths import GOLDEN
 
 
 @frozen
@@ -41,8 +42,6 @@ read_once = lru_cache(maxsize=8)(parse_catalogue)
 
 TODAY = dt.date(2026, 8, 3)
 """The day on which commands run within this process."""
-
-GOLDEN = Path(__file__).parent / "golden"
 
 
 @pytest.fixture(scope="session")

@@ -111,7 +111,7 @@ class LayoutAnswer:
         unknown_spaces: ids of spaces whose size the picks do not tell yet.
         would_fit_too: titles of units that would go in as well; null where that was not asked.
         findings: what there is to say.
-        build: what was laid out.
+        build: what was laid out, without what the shop pays.
         layout: the places, mm; None where the units do not go in together, or it is not proven.
     """
 
@@ -150,7 +150,7 @@ class LayoutAnswer:
             unknown_spaces=laid.unknown,
             would_fit_too=None if more is None else tuple(more),
             findings=tuple(findings),
-            build=build,
+            build=Resolved(build.catalogue.for_customers(), build.selection),
             layout=layout,
         )
 

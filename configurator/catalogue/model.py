@@ -420,6 +420,10 @@ class Catalogue(Record):
         iso = day.isoformat()
         return self if iso == self.day else evolve(self, day=iso)
 
+    def for_customers(self) -> Catalogue:
+        """The catalogue without what the shop pays, and to whom."""
+        return evolve(self, trade=(), text="")
+
     def unpriced_on(self, day: date) -> str:
         """Why nothing is priced on that day, as a sentence; empty where the prices hold."""
         first, until = self.valid.first, self.valid.until

@@ -19,7 +19,7 @@ from configurator.power.picture import InverterState, PowerPicture
 from configurator.power.summary import power_picture
 from configurator.rules import broken_rules
 from configurator.selection.resolved import Resolved, trial
-from configurator.words import Text, listed, shown, text
+from configurator.words import Text, listed, text
 
 __all__ = ["SEASONS", "power_findings"]
 
@@ -58,7 +58,7 @@ class _Findings:
     @cached_property
     def known(self) -> dict[str, Any]:
         """The picture's figures as they are shown, for the places of messages."""
-        return _figures(shown(self.picture))
+        return _figures(self.picture)
 
     def all(self) -> Iterator[Finding]:
         """Every finding, in no order of seriousness."""
@@ -95,7 +95,7 @@ class _Findings:
                 "battery",
                 text(
                     "{title} has no battery to draw from: at full power it draws {nominal} A",
-                    **_figures(shown(picture.inverter)),
+                    **_figures(picture.inverter),
                 ),
                 text("pick a battery that gives as much, or leave the inverter out"),
             )
@@ -248,7 +248,7 @@ class _Findings:
                 )
 
     def _inverter(self, inverter: InverterState) -> Iterator[Finding]:
-        picture, known = self.picture, self.known | _figures(shown(inverter))
+        picture, known = self.picture, self.known | _figures(inverter)
         surge = inverter.surge if inverter.surge is not None else inverter.watts
         if inverter.largest > inverter.watts:
             yield power_finding(
@@ -328,7 +328,7 @@ class _Findings:
                         "{title} brings {hot} V with its cells at {cells} °C; to charge the "
                         "battery it must bring {needed} V",
                         cells=self.picture.settings.hot_cells,
-                        **_figures(shown(panel)),
+                        **_figures(panel),
                     ),
                     text(
                         "choose a panel of more volts, put two in series if their regulator takes "
@@ -379,9 +379,13 @@ class _Findings:
 
 
 def _figures(value: AttrsInstance) -> dict[str, Any]:
-    """The numbers and titles of a value, by their names."""
-    fields = attrs.asdict(value, recurse=False).items()
-    return {name: held for name, held in fields if isinstance(held, Decimal | str)}
+    """The numbers and titles of a value by their names, each as it is shown."""
+    known: dict[str, Any] = {}
+    for field in attrs.fields(type(value)):
+        held = getattr(value, field.name)
+        if isinstance(held, Decimal | str):
+            known[field.name] = field.metadata.get("shown", lambda exact: exact)(held)
+    return known
 
 
 def _most(at_most: int | None, option: Option) -> int:

@@ -228,14 +228,11 @@ def spread(amount: Decimal, hours: Decimal, centre: Decimal) -> tuple[Decimal, .
         return (Decimal(0),) * _FULL_DAY
     if hours >= _FULL_DAY:
         return (amount / _FULL_DAY,) * _FULL_DAY
-    start = centre - hours / 2
+    start, end = centre - hours / 2, centre + hours / 2
     amounts = [Decimal(0)] * _FULL_DAY
-    for shift in (-_FULL_DAY, 0, _FULL_DAY):
-        for hour in range(_FULL_DAY):
-            begin, end = start + shift, start + shift + hours
-            overlap = min(Decimal(hour + 1), end) - max(Decimal(hour), begin)
-            if overlap > 0:
-                amounts[hour] += amount * overlap / hours
+    for hour in range(math.floor(start), math.ceil(end)):
+        overlap = min(Decimal(hour + 1), end) - max(Decimal(hour), start)
+        amounts[hour % _FULL_DAY] += amount * overlap / hours
     return tuple(amounts)
 
 

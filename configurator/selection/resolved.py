@@ -40,6 +40,10 @@ class Resolved:
 
     __repr__ = brief
 
+    def __reduce__(self) -> tuple[type, tuple[Catalogue, Selection]]:
+        """What has been worked out is not pickled with it."""
+        return Resolved, (self.catalogue, self.selection)
+
     @cached_property
     def choices(self) -> Mapping[str, Choice]:
         """Every choice that a pick can be of, free lines too, by its id."""

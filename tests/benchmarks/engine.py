@@ -32,8 +32,8 @@ from configurator.pricing.whole import price
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from tests.building import read
-from tests.random_catalogues import SIZES, Counts, LargeMaker
+from tests.support.building import read
+from tests.support.random_catalogues import SIZES, Counts, LargeMaker
 
 SHARES = (0.3, 0.5, 0.7)
 SEEDS = 4

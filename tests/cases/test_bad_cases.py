@@ -1,0 +1,141 @@
+"""Catalogues and selections that are wrong, as folders, each with the text that says so.
+
+A folder under ``cases/bad`` holds ``catalogue.yaml`` or ``catalogue.json`` and ``expected.txt``;
+or ``selection.yaml`` (or ``.pdf``) and ``expected.txt``, read against ``cases/small.yaml`` unless a
+catalogue is there too. Adding a case is adding a folder.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+import pytest
+
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.reading import parse_catalogue, schema
+from configurator.errors import Problem, SelectionError
+from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
+from configurator.selection.validate import selection_problems
+from tests.support.paths import CASES, PACKAGE
+
+BAD = sorted(path for path in (CASES / "bad").iterdir() if path.is_dir())
+BAD_SELECTIONS = [path for path in BAD if any(path.glob("selection.*"))]
+BAD_CATALOGUES = [path for path in BAD if path not in BAD_SELECTIONS]
+GOOD = [CASES / "small.yaml", *sorted((CASES / "good").iterdir())]
+READERS = [*(PACKAGE / "catalogue").glob("*.py"), *(PACKAGE / "selection").glob("*.py")]
+
+
+def name_of(path: Path) -> str:
+    return path.stem
+
+
+def text_of(problems: Iterable[Problem]) -> str:
+    return "\n".join(map(str, problems)) + "\n"
+
+
+def expected(case: Path) -> str:
+    return (case / "expected.txt").read_text("utf-8")
+
+
+def catalogue_of(case: Path) -> Path:
+    """The catalogue of a case: its own, or else the small one that is shared."""
+    return next(iter(sorted(case.glob("catalogue.*"))), CASES / "small.yaml")
+
+
+def good(path: Path) -> Catalogue:
+    catalogue, problems = parse_catalogue(path.read_text("utf-8"), path.name)
+    assert catalogue is not None, text_of(problems)
+    assert problems == ()
+    return catalogue
+
+
+@pytest.mark.parametrize("case", BAD_CATALOGUES, ids=name_of)
+def test_a_bad_catalogue_is_told_so_in_these_words(case: Path) -> None:
+    file = catalogue_of(case)
+    assert file.parent == case
+    catalogue, problems = parse_catalogue(file.read_text("utf-8"), file.name)
+    assert text_of(problems) == expected(case)
+    assert (catalogue is None) == any(problem.level == "error" for problem in problems)
+
+
+@pytest.mark.parametrize("case", BAD_SELECTIONS, ids=name_of)
+def test_a_bad_selection_is_told_so_in_these_words(
+    case: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    catalogue = good(catalogue_of(case))
+    monkeypatch.chdir(case)
+    (file,) = (path.name for path in case.glob("selection.*"))
+    try:
+        problems = selection_problems(Resolved(catalogue, read_selection(file)))
+    except SelectionError as error:
+        problems = error.problems
+    assert text_of(problems) == expected(case)
+
+
+@pytest.mark.parametrize("path", GOOD, ids=name_of)
+def test_a_good_catalogue_loads_without_a_word(path: Path) -> None:
+    assert good(path).choices
+
+
+def test_there_are_at_least_forty_bad_catalogues_and_fifteen_bad_selections() -> None:
+    assert len(BAD_CATALOGUES) >= 40
+    assert len(BAD_SELECTIONS) >= 15
+
+
+def test_every_code_that_the_readers_can_give_is_in_a_case() -> None:
+    told = {code for case in BAD for code in re.findall(r" \(([a-z-]+)\)$", expected(case), re.M)}
+    given = {code for path in READERS for code in codes_in(path)}
+    assert len(given) > 40
+    assert given - told == set()
+
+
+def test_every_key_of_the_format_is_in_the_catalogue_with_everything() -> None:
+    written = (CASES / "good" / "everything.yaml").read_text("utf-8")
+    shapes = [schema("catalogue"), *schema("catalogue")["$defs"].values()]
+    keys = {key for shape in shapes for key in keys_in(shape)}
+    assert len(keys) > 100
+    assert {key for key in keys if not re.search(rf"\b{key}: ?", written)} == set()
+
+
+def keys_in(shape: object) -> Iterator[str]:
+    """The keys that a schema knows, at any depth."""
+    if isinstance(shape, dict):
+        properties = shape.get("properties", {})
+        yield from properties
+        for inner in (*properties.values(), shape.get("items"), shape.get("additionalProperties")):
+            yield from keys_in(inner)
+
+
+def codes_in(path: Path) -> Iterator[str]:
+    """The codes written out in a module: where something takes a ``code``, or before a hint."""
+    trees = [ast.parse(file.read_text("utf-8")) for file in (PACKAGE / "errors.py", path)]
+    takes = {name: index for tree in trees for name, index in taking_a_code(tree)}
+    for node in ast.walk(trees[1]):
+        given: list[ast.expr] = []
+        if isinstance(node, ast.Call):
+            name = getattr(node.func, "attr", None) or getattr(node.func, "id", "")
+            given += node.args[takes[name] :][:1] if name in takes else []
+            given += [keyword.value for keyword in node.keywords if keyword.arg == "code"]
+        elif isinstance(node, ast.Yield) and isinstance(node.value, ast.Tuple):
+            given += node.value.elts[-2:-1]
+        for part in (inner for value in given for inner in ast.walk(value)):
+            if isinstance(part, ast.Constant) and re.fullmatch("[a-z-]{3,}", str(part.value)):
+                yield str(part.value)
+
+
+def taking_a_code(tree: ast.Module) -> Iterator[tuple[str, int]]:
+    """What takes a code, and as which of its arguments."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef):
+            names = [argument.arg for argument in node.args.args if argument.arg != "self"]
+        elif isinstance(node, ast.ClassDef):
+            fields = [part.target for part in node.body if isinstance(part, ast.AnnAssign)]
+            names = [field.id for field in fields if isinstance(field, ast.Name)]
+        else:
+            continue
+        if "code" in names:
+            yield node.name, names.index("code")

@@ -1,0 +1,320 @@
+"""The engine's commands, on the shipped catalogue: words, JSON shapes, exit codes."""
+
+from __future__ import annotations
+
+import json
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+from click.testing import CliRunner
+
+from configurator.catalogue.reading import schema, shipped
+from configurator.cli import cli
+from configurator.errors import SelectionError
+from tests.support.building import read
+
+SELECTIONS = shipped("catalogues") / "selections"
+WISH, CONTRACTOR = str(SELECTIONS / "wish.yaml"), str(SELECTIONS / "contractor.yaml")
+TOURING = str(SELECTIONS / "touring.yaml")
+FRIDGE = "upright-fridge=upright-130"
+
+
+def run(*arguments: str) -> tuple[int, str]:
+    result = CliRunner().invoke(cli, list(arguments))
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result.exit_code, result.output
+
+
+def answer(*arguments: str) -> tuple[int, Any]:
+    code, output = run(*arguments, "--json")
+    data = json.loads(output)
+    jsonschema.validate(data, schema("answers"))
+    return code, data
+
+
+def test_why_argues_with_numbers_and_names_only_what_takes_part() -> None:
+    code, data = answer("explain", WISH, FRIDGE)
+    assert code == 0
+    assert [fact["subject"] for fact in data["conflict"]["facts"]] == [FRIDGE]
+    assert [pick["pick"] for pick in data["conflict"]["picks"]] == ["canopy-height=850mm"]
+    _, words = run("explain", WISH, FRIDGE)
+    flat = " ".join(words.split())
+    assert flat.startswith("Because Canopy height: Standard, 850 mm, and Upright fridge with")
+    assert "870 mm of height" in flat
+    assert "the canopy has 815 mm inside: 55 mm short" in flat
+    assert flat.endswith("130 L cannot be had.")
+
+
+def test_why_says_so_when_the_option_can_be_had() -> None:
+    code, data = answer("explain", FRIDGE)
+    assert (code, data["possible"], data["conflict"]) == (0, True, None)
+
+
+def test_every_fix_of_the_wish_can_be_quoted_and_a_taller_canopy_comes_before_more_fridges(
+    tmp_path: Path,
+) -> None:
+    code, data = answer("fixes", WISH)
+    assert code == 0
+    assert [fix["count"] for fix in data["fixes"]] == [1, 1, 1]
+    choices = [fix["changes"][0]["choice"] for fix in data["fixes"]]
+    assert choices == ["upright-fridge", "canopy-height", "upright-fridge"]
+    first, _, third = (abs(float(fix["difference"])) for fix in data["fixes"])
+    assert first < third
+    for fix in data["fixes"]:
+        file = tmp_path / "fixed.json"
+        file.write_text(json.dumps(fix["selection"]))
+        assert run("check", str(file))[0] == 0
+
+
+def test_a_sound_selection_needs_no_fix() -> None:
+    assert run("fixes", CONTRACTOR) == (0, "There is nothing to mend.\n")
+
+
+def test_a_fix_can_bring_in_a_wanted_option() -> None:
+    _, data = answer("fixes", CONTRACTOR, "upright-fridge=upright-110", "--count", "1")
+    assert data["fixes"][0]["selection"]["picks"]["upright-fridge"] == {"upright-110": 1}
+
+
+def test_options_tells_the_state_of_each_and_why() -> None:
+    code, data = answer("options", CONTRACTOR, "--choice", "upright-fridge")
+    assert code == 0
+    states = {row["option"]: row for row in data["options"]}
+    assert states["upright-45"]["state"] == "open"
+    assert states["upright-110"]["state"] == "ruled-out"
+    assert "short" in states["upright-110"]["reason"]
+    assert all(bool(row["reason"]) == (row["state"] == "ruled-out") for row in states.values())
+
+
+def test_a_decided_choice_says_what_is_available_instead_and_for_how_much() -> None:
+    """The differences are those of two prices, as another command works them out."""
+    code, data = answer("options", TOURING, "--choice", "upright-fridge", "--choice", "finish")
+    assert code == 0
+    rows = {f"{row['choice']}={row['option']}": row for row in data["options"]}
+    instead = {pick: row for pick, row in rows.items() if row["state"] == "instead"}
+    assert {"upright-fridge=upright-110", "finish=powder-doors"} <= instead.keys()
+    for pick, row in instead.items():
+        _, compared = answer("compare", TOURING, "--change", pick)
+        assert row["difference"] == compared["columns"][1]["difference"], pick
+        _, asked = answer("explain", TOURING, pick)
+        assert (asked["possible"], asked["difference"]) == (True, row["difference"])
+        assert asked["instead-of"].split("=")[0] == pick.split("=")[0]
+    refused = rows["upright-fridge=upright-170"]
+    assert (refused["state"], refused["difference"]) == ("ruled-out", None)
+    assert "185 mm short" in refused["reason"]
+    assert not [row for row in rows.values() if row["reason"].endswith("is picked")]
+
+
+def test_why_sets_the_present_pick_aside() -> None:
+    _, data = answer("explain", TOURING, "upright-fridge=upright-170")
+    assert data["instead-of"] == "upright-fridge=upright-130"
+    assert "upright-fridge=upright-130" not in {pick["pick"] for pick in data["conflict"]["picks"]}
+    _, words = run("explain", TOURING, "upright-fridge=upright-110")
+    start = "Upright fridge with freezer, 110 L is available instead of Upright fridge with"
+    assert " ".join(words.split()).startswith(start)
+    assert words.rstrip().endswith("-300.00 AUD")
+
+
+def test_of_picks_that_contradict_each_other_it_says_what_would_go_instead() -> None:
+    code, data = answer("options", WISH, "--choice", "canopy-height")
+    assert code == 1
+    rows = {row["option"]: (row["state"], row["difference"]) for row in data["options"]}
+    assert rows["1000mm"] == ("instead", "815.00")
+    assert rows["900mm"] == ("ruled-out", None)
+
+
+def test_what_could_stand_instead_of_a_pick_is_told_with_its_difference() -> None:
+    code, data = answer("options", CONTRACTOR, "--choice", "canopy-height")
+    assert code == 0
+    states = {row["option"]: row for row in data["options"]}
+    assert "picked" in {row["state"] for row in states.values()}
+    instead = [row for row in states.values() if row["state"] == "instead"]
+    assert instead
+    for row in instead:
+        pick = f"canopy-height={row['option']}"
+        _, told = answer("explain", CONTRACTOR, pick)
+        assert told["possible"]
+        assert told["instead-of"].startswith("canopy-height=")
+        assert told["difference"] == row["difference"]
+        before, after = (
+            answer("price", CONTRACTOR, *more)[1]["total"] for more in ((), ("--pick", pick))
+        )
+        assert Decimal(after) - Decimal(before) == Decimal(row["difference"])
+        words = " ".join(run("explain", CONTRACTOR, pick)[1].split())
+        assert "is available instead of" in words
+    for row in states.values():
+        assert "is picked" not in row["reason"]
+        assert bool(row["reason"]) == (row["state"] == "ruled-out")
+
+
+def test_why_an_alternative_is_not_available_names_other_picks_than_the_present_one() -> None:
+    _, data = answer("options", CONTRACTOR, "--choice", "vehicle")
+    refused = [row for row in data["options"] if row["state"] == "ruled-out"]
+    assert refused
+    _, told = answer("explain", CONTRACTOR, f"vehicle={refused[0]['option']}")
+    assert not told["possible"]
+    assert told["conflict"]["facts"]
+    assert not [p for p in told["conflict"]["picks"] if p["pick"].startswith("vehicle=")]
+
+
+def test_options_of_a_contradiction_explains_the_picks() -> None:
+    code, data = answer("options", WISH, "--choice", "kitchen")
+    assert code == 1
+    assert data["conflict"]["conclusion"] == "so these picks cannot be had together"
+
+
+@pytest.mark.parametrize("prefer", ["price", "mass", "space"])
+def test_a_completion_holds_the_picks_and_can_be_quoted(prefer: str, tmp_path: Path) -> None:
+    arguments = ("--pick", "vehicle=mid-dual", "--pick", "upright-fridge=upright-85")
+    code, data = answer("complete", *arguments, "--prefer", prefer)
+    assert code == 0
+    assert data["selection"]["picks"]["upright-fridge"] == {"upright-85": 1}
+    file = tmp_path / "complete.json"
+    file.write_text(json.dumps(data["selection"]))
+    assert run("check", str(file))[0] == 0
+
+
+@pytest.mark.parametrize("name", ["complete.yaml", "complete.json"])
+def test_a_completion_is_kept_as_a_file_that_holds_what_was_told(name: str, tmp_path: Path) -> None:
+    arguments = ("--pick", "vehicle=mid-dual", "--pick", "upright-fridge=upright-85")
+    file = tmp_path / name
+    code, data = answer("complete", *arguments, "-o", str(file))
+    assert code == 0
+    code, priced = answer("price", str(file))
+    assert (code, priced["total"]) == (0, data["total"])
+
+
+def test_what_a_budget_allows_is_kept_as_a_file(tmp_path: Path) -> None:
+    file = tmp_path / "within.yaml"
+    wish = ("--pick", "vehicle=mid-dual", "--budget", "20000", "--wish", "solar=panel-200:2")
+    code, data = answer("within", *wish, "-o", str(file))
+    assert (code, data["granted"]) == (0, ["solar=panel-200"])
+    assert "  solar:\n    panel-200: 2\n" in file.read_text("utf-8")
+    assert answer("price", str(file))[1]["total"] == data["total"]
+
+
+def test_where_nothing_is_found_no_file_is_written(tmp_path: Path) -> None:
+    file = tmp_path / "none.yaml"
+    assert run("complete", WISH, "-o", str(file))[0] == 1
+    assert not file.exists()
+
+
+def test_what_cannot_be_completed_is_explained() -> None:
+    code, words = run("complete", WISH)
+    assert code == 1
+    assert words.startswith("These picks cannot be completed.\nBecause Canopy height")
+
+
+def test_what_cannot_be_completed_wants_no_option() -> None:
+    code, data = answer("complete", WISH)
+    assert (code, data["answer"], data["wanted"], data["possible"]) == (1, "explain", "", False)
+
+
+def test_a_fix_may_change_what_the_budget_would_keep(tmp_path: Path) -> None:
+    file = tmp_path / "kept.yaml"
+    file.write_text(
+        "format: 1\n"
+        "catalogue: quandong\n"
+        "picks: {vehicle: mid-dual, canopy-height: 850mm, upright-fridge: upright-85}\n"
+        "budget: {limit: 100000.00, keep: [upright-fridge=upright-85]}\n"
+    )
+    code, data = answer("fixes", str(file), "canopy-height=700mm", "--count", "1")
+    assert code == 0
+    fix = data["fixes"][0]
+    assert [(change["choice"], change["after"]) for change in fix["changes"]] == [
+        ("canopy-height", {"700mm": 1}),
+        ("upright-fridge", {}),
+    ]
+    assert "keep" not in fix["selection"]["budget"]
+
+
+def test_an_earlier_wish_is_never_given_up_for_a_later_one() -> None:
+    wishes = ("--wish", "upright-fridge=upright-130", "--wish", "upright-fridge=upright-45")
+    code, data = answer("within", "--pick", "vehicle=mid-dual", "--budget", "20000", *wishes)
+    assert code == 0
+    assert data["granted"] == ["upright-fridge=upright-130"]
+    assert data["left-out"][0]["over"] is None
+    assert data["left-out"][0]["conflict"] is not None
+
+
+def test_a_wish_over_the_budget_says_by_how_much() -> None:
+    wish = ("--wish", "finish=two-pack")
+    _, data = answer("within", "--pick", "vehicle=mid-dual", "--budget", "13000", *wish)
+    assert data["granted"] == []
+    assert float(data["left-out"][0]["over"]) > 0
+
+
+def test_whatever_else_was_chosen_within_a_budget_is_listed_with_its_price() -> None:
+    wishes = ("--wish", "upright-fridge=upright-110", "--wish", "solar=panel-200:2")
+    asked = ("within", "--pick", "vehicle=mid-dual", "--budget", "20000", *wishes)
+    _, data = answer(*asked)
+    picks = {
+        f"{choice}={option}": quantity
+        for choice, options in data["selection"]["picks"].items()
+        for option, quantity in quantities(options).items()
+    }
+    told = {one["pick"]: one["quantity"] for one in data["added"]}
+    for name, quantity in quantities(data["selection"].get("add-ons", {})).items():
+        picks[f"add-on={name}"] = quantity
+    assert told
+    wished = {"vehicle=mid-dual": 1, "upright-fridge=upright-110": 1, "solar=panel-200": 2}
+    assert picks == told | wished
+    assert set(data["granted"]) == wished.keys() - {"vehicle=mid-dual"}
+    _, words = run(*asked)
+    shop = read((shipped("catalogues") / "quandong.yaml").read_text("utf-8"))
+    for pick, quantity in told.items():
+        choice, option = pick.split("=")
+        many = f"{quantity} x " if quantity > 1 else ""
+        start = f"{many}{shop.option(choice, option).title}"[:20]
+        title = shop.by_id[choice].title
+        assert any(row.startswith(title) and start in row for row in words.splitlines()), pick
+
+
+def quantities(options: Any) -> dict[str, int]:
+    """Quantities by option id, however a selection's picks of a choice are written."""
+    if isinstance(options, str):
+        return {options: 1}
+    return dict(options) if isinstance(options, dict) else dict.fromkeys(options, 1)
+
+
+def test_a_pick_that_is_kept_is_in_every_fix() -> None:
+    _, data = answer("fixes", WISH, "--keep", "upright-fridge")
+    assert data["fixes"]
+    for fix in data["fixes"]:
+        assert "upright-fridge" not in {change["choice"] for change in fix["changes"]}
+    refused = CliRunner().invoke(cli, ["fixes", WISH, "--keep", "upright-frige"]).exception
+    assert isinstance(refused, SelectionError)
+    assert 'keep "upright-frige": error: there is no choice "upright-frige"' in str(refused)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (("explain", WISH), "name the option, as CHOICE=OPTION"),
+        (("within", WISH, "--budget", "cheap"), "write an amount such as 45000"),
+        (("within", WISH, "--budget", "9" * 60), "write an amount such as 45000"),
+        (("options", "--choice", "kitchn"), "there is no choice 'kitchn'"),
+        (("fixes",), "give a SELECTION file, or picks with --pick"),
+        (("explain", WISH, "a=b", "c=d"), "give one SELECTION and one CHOICE=OPTION"),
+    ],
+)
+def test_wrong_usage_is_one_message(arguments: tuple[str, ...], sentence: str) -> None:
+    code, words = run(*arguments)
+    assert code == 2
+    assert sentence in words
+
+
+def test_a_budget_too_small_for_the_picks_alone_is_told_with_what_they_cost() -> None:
+    code, words = run("within", "--pick", "vehicle=mid-dual", "--budget", "100")
+    assert code == 1
+    total = Decimal(answer("complete", "--pick", "vehicle=mid-dual")[1]["total"])
+    assert f"AUD {total:,}, {total - 100:,} over." in " ".join(words.split())
+    _, data = answer("within", "--pick", "vehicle=mid-dual", "--budget", "100")
+    assert (Decimal(data["total"]), data["added"], data["selection"]) == (total, [], None)
+
+
+def test_picks_that_contradict_are_not_said_to_be_over_the_budget() -> None:
+    code, words = run("within", WISH, "--budget", "30000")
+    assert (code, words) == (1, "These picks cannot be completed at any price.\n")

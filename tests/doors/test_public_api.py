@@ -1,0 +1,368 @@
+"""What Python code may rely on: the names of the package, their documentation, their answers."""
+
+from __future__ import annotations
+
+import ast
+import datetime as dt
+import doctest
+import importlib
+import inspect
+import json
+import pickle
+import re
+import shutil
+import subprocess
+import sys
+import typing
+from concurrent.futures import ThreadPoolExecutor
+from decimal import Decimal
+from pathlib import Path
+from typing import Any, cast
+
+import attrs
+import pytest
+import yaml
+
+import configurator
+from configurator.catalogue.reading import parse_catalogue
+from configurator.cli import cli
+from tests.project.test_layers import MODULES
+from tests.support.paths import CASES, PACKAGE, ROOT
+
+
+def test_the_promised_names_are_sorted_and_there() -> None:
+    assert list(configurator.__all__) == sorted(configurator.__all__)
+    assert len(set(configurator.__all__)) == len(configurator.__all__)
+    for name in configurator.__all__:
+        assert getattr(configurator, name) is not None
+    assert set(configurator.__all__) <= set(dir(configurator))
+
+
+def test_a_name_that_is_not_there_is_told_as_python_does() -> None:
+    with pytest.raises(AttributeError, match=r"'configurator' has no attribute 'nothing'"):
+        getattr(configurator, "nothing")  # noqa: B009  # mypy knows that it is not there
+
+
+def test_the_readme_tells_of_every_promised_name() -> None:
+    text = (ROOT / "README.md").read_text("utf-8")
+    told = set(re.findall(r"`(\w+)`", text.split("| promised names |")[1].split("\n## ")[0]))
+    assert told == set(configurator.__all__)
+
+
+DOORS = [
+    getattr(configurator, name) for name in ("open_shop", "check_catalogue", "to_data", "to_json")
+]
+METHODS = [
+    (f"{kind.__name__}.{name}", method)
+    for kind in (configurator.Shop, configurator.Build)
+    for name, method in inspect.getmembers(kind)
+    if not name.startswith("_") and inspect.isfunction(method)
+]
+DAY = dt.date(2026, 8, 3)
+
+
+def test_every_command_is_a_method_of_the_same_name() -> None:
+    commands = {*cli.commands} - {"demo", "catalogue"}
+    assert commands <= {name for name in dir(configurator.Build) if not name.startswith("_")}
+    shops = {*cli.commands["catalogue"].commands, "compare", "batch"}  # type: ignore[attr-defined]
+    assert shops <= {name for name in dir(configurator.Shop) if not name.startswith("_")}
+
+
+@pytest.mark.parametrize(("name", "method"), METHODS)
+def test_every_method_is_typed_by_promised_names_and_documented(name: str, method: Any) -> None:
+    known = {promised: getattr(configurator, promised) for promised in configurator.__all__}
+    hints = typing.get_type_hints(
+        method,
+        globalns={**vars(sys.modules[method.__module__]), **known, "Self": configurator.Build},
+    )
+    assert set(hints) == {*inspect.signature(method).parameters} - {"self"} | {"return"}, name
+    told = _types_in(hints.values())
+    assert {t.__name__ for t in told} <= set(configurator.__all__), name
+    text = inspect.getdoc(method) or ""
+    assert "Example:" in text, name
+    for parameter in {*inspect.signature(method).parameters} - {"self"}:
+        assert parameter in text or name in ("Build.change",), (name, parameter)
+
+
+def _types_in(hints: Any) -> set[type]:
+    """The package's own classes in type hints, however deep."""
+    found: set[type] = set()
+    for hint in hints:
+        if isinstance(hint, type) and hint.__module__.startswith("configurator"):
+            found.add(hint)
+        found |= _types_in(typing.get_args(hint))
+    return found
+
+
+@pytest.fixture
+def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
+    """What examples find: the promised names, a shop, and two builds, in an empty folder."""
+    (tmp_path / "catalogues").symlink_to(ROOT / "catalogues")
+    (tmp_path / "wishes").symlink_to(ROOT / "catalogues" / "selections")
+    shutil.copy(ROOT / "catalogues" / "quandong.yaml", tmp_path)
+    shutil.copy(ROOT / "catalogues" / "selections" / "wish.yaml", tmp_path)
+    shutil.copy(ROOT / "catalogues" / "quandong-logo.svg", tmp_path)
+    monkeypatch.chdir(tmp_path)
+    shop = configurator.open_shop(today=DAY)
+    wish = shop.build("wish.yaml")
+    promised = {name: getattr(configurator, name) for name in configurator.__all__}
+    taller = wish.pick("canopy-height", "1000mm")
+    return {**promised, "dt": dt, "Decimal": Decimal, "shop": shop, "wish": wish, "taller": taller}
+
+
+def test_every_docstring_s_example_prints_what_it_says(names: dict[str, Any]) -> None:
+    finder, runner = doctest.DocTestFinder(recurse=False), doctest.DocTestRunner(verbose=False)
+    told: list[str] = []
+    for name, value in [*METHODS, *((door.__name__, door) for door in DOORS)]:
+        (example,) = finder.find(value, name, module=False, globs=names)
+        assert example.examples, name
+        runner.run(example, out=told.append)
+    assert not told, "".join(told)
+
+
+def test_every_method_is_in_the_readme_with_an_example_that_runs(names: dict[str, Any]) -> None:
+    table = (ROOT / "README.md").read_text("utf-8").split("| task | method | example |")[1]
+    rows = [line.split("|")[2:4] for line in table.split("\n\n")[0].splitlines()[2:]]
+    told = {name for methods, _ in rows for name in re.findall(r"`([\w.]+)`", methods)}
+    assert told == {name for name, _ in METHODS} - HELPS | {door.__name__ for door in DOORS}
+    names["build"] = names["wish"]
+    for _, example in rows:
+        eval(example.strip().strip("`"), names)
+
+
+HELPS = {"Shop.on_nearest", "Build.tidied"}
+"""Methods that README has no row for."""
+
+
+@pytest.mark.parametrize("name", configurator.__all__)
+def test_what_is_promised_is_documented_and_typed(name: str) -> None:
+    value = getattr(configurator, name)
+    assert inspect.getdoc(value)
+    if inspect.isfunction(value):
+        signature = inspect.signature(value)
+        assert signature.return_annotation is not inspect.Signature.empty
+        assert all(p.annotation is not p.empty for p in signature.parameters.values())
+
+
+def test_values_are_frozen() -> None:
+    for name in configurator.__all__:
+        value = getattr(configurator, name)
+        if attrs.has(value):
+            assert attrs.fields(value), name
+            assert value.__setattr__ is not object.__setattr__, f"{name} can be changed"
+
+
+@pytest.mark.parametrize("module", [name for name in MODULES if name != "__main__"])
+def test_every_public_name_of_a_module_is_documented(module: str) -> None:
+    short = "" if module == "__init__" else f".{module}"
+    loaded = importlib.import_module(f"configurator{short}")
+    assert loaded.__doc__, module
+    listed = getattr(loaded, "__all__", ())
+    assert all(hasattr(loaded, name) for name in listed), module
+    for node in ast.parse(MODULES[module].read_text("utf-8")).body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
+            assert ast.get_docstring(node), f"{module}.{node.name}"
+
+
+def test_the_package_is_typed_for_its_users() -> None:
+    assert (PACKAGE / "py.typed").exists()
+
+
+def test_importing_the_package_loads_nothing_slow() -> None:
+    code = (
+        "import sys, configurator\n"
+        "slow = {'weasyprint', 'jinja2', 'rich', 'click', 'ortools', 'pysat', 'numpy'}\n"
+        "print(sorted(slow & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout == "[]\n"
+
+
+def test_the_main_job_needs_only_promised_names(tmp_path: Path) -> None:
+    """The four tasks of a salesperson: a quote, why something does not fit, paper, comparison."""
+    shop = configurator.open_shop(ROOT / "catalogues" / "quandong.yaml", DAY)
+    touring = shop.build(ROOT / "catalogues" / "selections" / "touring.yaml")
+    quote = touring.quote("Q-1", DAY)
+    assert quote.price.total.amount > Decimal(0)
+    wish = shop.build(ROOT / "catalogues" / "selections" / "wish.yaml")
+    (fit,) = [finding for finding in wish.check().stops if finding.code == "fit"]
+    assert fit.hint
+    shop.write(quote, tmp_path / "quote.pdf")
+    assert shop.build(tmp_path / "quote.pdf").selection.quantities == touring.selection.quantities
+    other = touring.pick("finish", "powder-doors")
+    assert touring.compare(other).differences[1] == other.price().total - touring.price().total
+
+
+def test_a_catalogue_and_a_selection_may_be_a_path_text_bytes_or_data(tmp_path: Path) -> None:
+    text = SMALL.read_text("utf-8")
+    picks = {"vehicle": "single-cab", "length": "1500", "height": "850"}
+    data = {"format": 1, "catalogue": "small", "picks": picks}
+    written = json.dumps(data)
+    (tmp_path / "s.json").write_text(written, "utf-8")
+    mapping = json.loads(json.dumps(yaml.load(text, yaml.BaseLoader)))
+    assert mapping["format"] == "1"
+    shops = [
+        configurator.open_shop(source, DAY) for source in (SMALL, str(SMALL), text, text.encode())
+    ]
+    for shop in shops:
+        for source in (data, written, written.encode(), tmp_path / "s.json", bare_canopy()):
+            assert shop.build(source).price().total == shops[0].build(data).price().total
+    with pytest.raises(configurator.CatalogueError, match="format"):
+        configurator.open_shop(mapping)
+    with pytest.raises(configurator.SelectionError):
+        shops[0].build({"format": 1})
+
+
+def test_a_build_is_changed_by_making_another() -> None:
+    shop = configurator.Shop(small())
+    build = shop.build(bare_canopy())
+    dropped = build.drop("height")
+    assert (build.selection.one("height"), dropped.selection.one("height")) == ("850", None)
+    with pytest.raises(configurator.SelectionError, match="it is not picked"):
+        dropped.drop("height")
+    with pytest.raises(configurator.SelectionError, match="is not picked"):
+        dropped.place("height", side="left")
+    with pytest.raises(configurator.SelectionError, match=r'no choice "hight"(.|\n)*"height"'):
+        build.pick("hight", "850").price()
+    with pytest.raises(configurator.ConfiguratorError, match=r'no choice .hight.*"height"'):
+        shop.list("hight")
+
+
+def test_threads_may_share_a_shop() -> None:
+    shop = configurator.Shop(small())
+    build = shop.build(bare_canopy())
+    expected = build.options()
+    with ThreadPoolExecutor(4) as pool:
+        found = list(pool.map(lambda _: build.options(), range(8)))
+    assert found == [expected] * 8
+
+
+SMALL = CASES / "small.yaml"
+
+
+def small(*changes: tuple[str, str]) -> configurator.Catalogue:
+    """The small catalogue with pieces of its text replaced."""
+    text = SMALL.read_text("utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new, 1)
+    found, problems = parse_catalogue(text, "small.yaml")
+    assert found is not None, problems
+    return found
+
+
+def bare_canopy(**fields: Any) -> configurator.Selection:
+    """A sound selection of the small catalogue, with more of its fields given."""
+    picks = (("vehicle", "single-cab"), ("length", "1500"), ("height", "850"))
+    return configurator.Selection(
+        "small", tuple(configurator.Pick(*pick) for pick in picks), **fields
+    )
+
+
+@pytest.mark.parametrize(
+    ("first", "until", "day"),
+    [
+        ("2026-01-01", "9999-12-31", "9999-12-31"),
+        ("0001-01-01", "2026-12-31", "0001-01-01"),
+        ("0001-01-01", "9999-12-31", "2026-08-03"),
+    ],
+)
+def test_prices_may_hold_for_ever_and_a_quote_ends_by_the_last_day_there_is(
+    first: str, until: str, day: str
+) -> None:
+    catalogue = small(
+        ("from: 2026-01-01, until: 2026-12-31", f"from: {first}, until: {until}"),
+        ("price: 2900.00", f"price: [{{kind: fixed, amount: 2900.00, until: {until}}}]"),
+    )
+    issued = dt.date.fromisoformat(day)
+    quote = configurator.Shop(catalogue).build(bare_canopy()).quote("Q-1", issued)
+    assert quote.valid_until == min(
+        dt.date.max, issued + dt.timedelta(min(30, (dt.date.max - issued).days))
+    )
+
+
+def test_lines_that_come_to_less_than_nothing_are_not_laid_on_adjustments() -> None:
+    catalogue = small(("price: 2900.00", "price: -2900.00"))
+    build = configurator.Shop(catalogue).build(bare_canopy())
+    (stop,) = [f for f in build.check().stops if f.code == "price"]
+    assert stop.sentence.startswith("The prices of the lines bring the total below zero: AUD -")
+    assert "prices" in stop.hint
+
+
+def off(**what: Any) -> configurator.Selection:
+    """A selection with one adjustment made in Python."""
+    return bare_canopy(adjustments=(configurator.Adjustment("Less", "Because", **what),))
+
+
+OUT_OF_BOUNDS = [
+    (off(percent=Decimal(-1000)), "percent in entry 1 of adjustments is -1000; it must be"),
+    (off(percent=Decimal("0.1234567")), "has at most 6 decimals"),
+    (off(amount=Decimal(10) ** 30), "has at most 12 digits"),
+    (bare_canopy(title="x" * 500), "has 500 characters"),
+    (bare_canopy(customer=configurator.Customer("A\u3164B")), "U\\+3164"),
+    (bare_canopy(customer=configurator.Customer("")), 'has no "name"'),
+    (bare_canopy(customer=configurator.Customer("A", email="a\nb")), "must be one line"),
+]
+ASKS = [
+    lambda build: build.check(),
+    lambda build: build.price(),
+    lambda build: build.suggestions(),
+    lambda build: build.quote("Q-1", DAY),
+    lambda build: build.change(title="A").compare(build, titles=["A", "B"]),
+]
+
+
+@pytest.mark.parametrize("ask", ASKS, ids=("check", "price", "suggestions", "quote", "compare"))
+def test_what_a_file_may_not_say_python_may_not_either(ask: Any) -> None:
+    for chosen, words in OUT_OF_BOUNDS:
+        with pytest.raises(configurator.SelectionError, match=words) as caught:
+            ask(configurator.Shop(small()).build(chosen))
+        assert all(problem.at.file for problem in caught.value.problems)
+
+
+WORDS: Any = ("a",)
+WRONG_TYPES: list[tuple[Any, str]] = [
+    (7, "selection is the int 7; give a Selection"),
+    (bare_canopy(title=7), "selection.title is the int 7; give a str"),
+    (bare_canopy(notes=["a"]), "selection.notes is the list"),
+    (off(percent=-10), r"selection.adjustments\[0\].percent is the int -10; give a Decimal"),
+    (off(percent=-1.5), "is the float -1.5; give a Decimal"),
+    (off(amount=Decimal("NaN")), "is NaN; give a finite Decimal"),
+    (
+        configurator.Selection("small", WORDS),
+        r"selection.picks\[0\] is the str 'a'; give a Pick",
+    ),
+    (
+        attrs.evolve(bare_canopy(), picks=(configurator.Pick("slide", "short", True),)),
+        r"picks\[0\].quantity is the bool True; give an int",
+    ),
+]
+
+
+@pytest.mark.parametrize("ask", ASKS, ids=("check", "price", "suggestions", "quote", "compare"))
+def test_a_wrong_type_is_told_with_the_argument_and_the_field(ask: Any) -> None:
+    for chosen, words in WRONG_TYPES:
+        with pytest.raises(TypeError, match=words):
+            ask(configurator.Shop(small()).build(chosen))
+    with pytest.raises(TypeError, match=r"catalogue is the dict \{\}; give a Catalogue"):
+        ask(configurator.Shop(cast("Any", {})).build(bare_canopy()))
+
+
+def test_what_is_looked_up_cannot_be_changed() -> None:
+    shop, chosen = small(), bare_canopy()
+    for found in (shop.by_id, shop.by_id["length"].by_id, shop.by_id["length"].order):
+        with pytest.raises(TypeError):
+            found["x"] = found  # type: ignore[index]
+    with pytest.raises(TypeError):
+        chosen.quantities["length", "1500"] = 9  # type: ignore[index]
+    with pytest.raises(TypeError):
+        chosen.chosen["length"] = ()  # type: ignore[index]
+    again, like = pickle.loads(pickle.dumps((shop, chosen)))
+    assert (again, like) == (shop, chosen)
+    assert again.by_id == shop.by_id
+
+
+def test_a_negated_amount_keeps_every_digit() -> None:
+    exact = Decimal("1234567890123456789012345678.123456789")
+    assert (-configurator.Money(exact, "AUD")).amount == exact.copy_negate()
+    assert str(-configurator.Money(Decimal("0.00"), "AUD").amount) == "0.00"

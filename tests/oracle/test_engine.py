@@ -1,0 +1,239 @@
+"""What can still be had and why not: the engine against listing every complete selection.
+
+The catalogues are small and made at random, with something of everything; the oracle shares no
+code with the engine. Set ENGINE_SEEDS to try more of them than usual.
+"""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
+from functools import cache
+from itertools import chain
+from random import Random
+from threading import Thread
+
+import pytest
+from attrs import evolve, frozen
+
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.engine.availability import Options, options
+from configurator.engine.conflicts import Conflict
+from configurator.engine.search import Search
+from configurator.engine.ways_out import complete, fixes
+from configurator.selection.picks import Selection
+from tests.support.building import Raw, read
+from tests.support.engine_oracle import Oracle
+from tests.support.layout_oracle import TooMany
+from tests.support.random_catalogues import FLAVOURS, Counts, Maker, shuffled
+
+SEEDS = int(os.environ.get("ENGINE_SEEDS", "250"))
+BLOCK = 50
+BLOCKS = [range(first, first + BLOCK) for first in range(0, SEEDS, BLOCK)]
+
+Facts = frozenset[tuple[str, str]]
+
+
+@frozen
+class Case:
+    """A catalogue as plain data, what is true of it, and a few picks.
+
+    Attributes:
+        shops: the catalogue as read, and again with only some of its rules and limits; each with
+            the facts that hold in it.
+    """
+
+    data: Raw
+    oracle: Oracle
+    shops: tuple[tuple[Catalogue, Facts], ...]
+    picks: tuple[Counts, ...]
+
+    @property
+    def shop(self) -> Catalogue:
+        return self.shops[0][0]
+
+
+@cache
+def case(seed: int) -> Case | None:
+    maker = Maker(seed)
+    data = maker.catalogue()
+    some = tuple(maker.picks(data, share) for share in (0.0, 0.3, 0.6))
+    try:
+        oracle = Oracle(data)
+    except TooMany:
+        return None
+    shop = read(data, cautions=True)
+    return Case(data, oracle, tuple(with_less(shop, oracle.facts, Random(seed))), some)
+
+
+def with_less(shop: Catalogue, facts: Facts, dice: Random) -> Iterator[tuple[Catalogue, Facts]]:
+    yield shop, facts
+    for _ in range(3):
+        rules = tuple(rule for rule in shop.rules if dice.random() < 0.6)
+        limits = tuple(limit for limit in shop.limits if dice.random() < 0.6)
+        left = {("rule", rule.id) for rule in rules} | {("limit", limit.id) for limit in limits}
+        kept = {fact for fact in facts if fact[0] not in ("rule", "limit") or fact in left}
+        if len(kept) < len(facts):
+            yield evolve(shop, rules=rules, limits=limits), frozenset(kept)
+
+
+def cases(seeds: Iterable[int]) -> Iterator[tuple[int, Case]]:
+    """The cases of those seeds, but for the few with more layouts than can be listed."""
+    for seed in seeds:
+        this = case(seed)
+        if this is not None:
+            yield seed, this
+
+
+@cache
+def answers(seed: int) -> list[tuple[Facts, Counts, Options]]:
+    """What the engine says, one search for all picks of a catalogue."""
+    this = case(seed)
+    assert this is not None
+    found = []
+    for shop, facts in this.shops:
+        search = Search(shop)
+        found += [(facts, picks, options(search, selected(picks))) for picks in this.picks]
+    return found
+
+
+def selected(picks: Counts) -> Selection:
+    return Selection("test", tuple(Pick(*key, n) for key, n in picks.items()))
+
+
+def conflicts_in(found: Options) -> list[Conflict]:
+    every = chain([found.conflict], (state.conflict for state in found.states))
+    return [conflict for conflict in every if conflict is not None]
+
+
+@pytest.mark.parametrize("seeds", BLOCKS, ids=str)
+def test_an_option_is_open_just_where_listing_finds_a_sound_selection_with_it(seeds: range) -> None:
+    for seed, this in cases(seeds):
+        for facts, picks, found in answers(seed):
+            states = {(s.choice, s.option): s.state for s in found.states}
+            assert states == this.oracle.states(picks, facts), (seed, picks, facts)
+            sound = bool(this.oracle.sound(picks, facts))
+            assert (found.conflict is None) == sound, (seed, picks, facts)
+
+
+@pytest.mark.parametrize("seeds", BLOCKS, ids=str)
+def test_a_conflict_is_enough_and_none_of_it_is_too_much(seeds: range) -> None:
+    left = found_reasons = 0
+    for seed, this in cases(seeds):
+        for facts, picks, found in answers(seed):
+            for state in found.states:
+                single = this.shop.by_id[state.choice].pick != "several"
+                aside = single and any(c == state.choice for c, _ in picks)
+                told = state.state == "ruled-out" and (found.conflict is None or aside)
+                slow = aside and state.state == "ruled-out" and bool(state.gave_up)
+                assert (state.conflict is not None) == (told and not slow), (seed, picks, state)
+                left += slow
+                found_reasons += told
+                if state.conflict is not None and aside:
+                    assert state.choice not in {p.choice for p in state.conflict.picks}, seed
+            for conflict in conflicts_in(found):
+                irreducible(this.oracle, conflict, (seed, picks, facts))
+    assert left < found_reasons / 50, "reasons of crowded rooms that take too long"
+
+
+def irreducible(oracle: Oracle, conflict: Conflict, told: object) -> None:
+    wanted = {(conflict.wanted.choice, conflict.wanted.option): 1} if conflict.wanted else {}
+    picks = {(pick.choice, pick.option): pick.quantity for pick in conflict.picks}
+    facts = {(fact.kind, fact.subject) for fact in conflict.facts}
+    assert not oracle.sound(picks | wanted, facts), (told, conflict)
+    for key in picks:
+        fewer = {other: n for other, n in picks.items() if other != key}
+        assert oracle.sound(fewer | wanted, facts), (told, conflict, key)
+    for fact in facts:
+        assert oracle.sound(picks | wanted, facts - {fact}), (told, conflict, fact)
+
+
+@pytest.mark.parametrize("seeds", BLOCKS[:2], ids=str)
+def test_what_was_asked_before_and_the_order_of_the_file_change_nothing(seeds: range) -> None:
+    for seed, this in cases(seeds):
+        warm = Search(this.shop)
+        mixed = Search(read(shuffled(this.data, seed), cautions=True))
+        for picks in this.picks:
+            answers = [options(search, selected(picks)) for search in (warm, Search(this.shop))]
+            assert answers[0] == answers[1], (seed, picks)
+            other = options(mixed, selected(dict(reversed(list(picks.items())))))
+            assert set(other.states) == set(answers[0].states), (seed, picks)
+            assert other.conflict == answers[0].conflict, (seed, picks)
+
+
+@pytest.mark.parametrize("seeds", BLOCKS[:2], ids=str)
+def test_one_more_pick_opens_nothing_and_one_rule_or_limit_less_closes_nothing(
+    seeds: range,
+) -> None:
+    for seed, this in cases(seeds):
+        picks = this.picks[1]
+        before = can_be_had(this.shop, picks)
+        answered = {name for name, _ in picks if this.shop.by_id[name].pick != "several"}
+        for key in sorted(this.oracle.options)[seed % 3 :: 3]:
+            if key not in picks and key[0] not in answered:
+                assert can_be_had(this.shop, {**picks, key: 1}) <= before, (seed, key)
+        shop = this.shop
+        for index in range(2):
+            rules, limits = list(shop.rules), list(shop.limits)
+            del rules[index : index + 1], limits[index : index + 1]
+            for fewer in (evolve(shop, rules=tuple(rules)), evolve(shop, limits=tuple(limits))):
+                assert before <= can_be_had(fewer, picks), (seed, index)
+
+
+def can_be_had(shop: Catalogue, picks: Counts) -> set[tuple[str, str]]:
+    """The options that some complete sound selection has besides the picks."""
+    found = options(Search(shop), selected(picks))
+    if found.conflict is not None:
+        return set()
+    return {(s.choice, s.option) for s in found.states if s.state != "ruled-out"}
+
+
+def test_the_catalogues_are_varied() -> None:
+    seen: Counter[tuple[str, str]] = Counter()
+    every = list(cases(range(150)))
+    assert len(every) > 135
+    for seed, this in every:
+        flavour = FLAVOURS[seed % len(FLAVOURS)]
+        seen.update((flavour, fact[0]) for w in this.oracle.worlds for fact in w.broken)
+        for picks in this.picks:
+            sound = bool(this.oracle.sound(picks))
+            seen[flavour, "sound" if sound else "contradictory"] += 1
+            if sound:
+                seen.update((flavour, state) for state in this.oracle.states(picks).values())
+            for conflict in conflicts_in(options(Search(this.shop), selected(picks))):
+                seen.update((flavour, f"by {fact.kind}") for fact in conflict.facts)
+    words = ("sound", "contradictory", "open", "implied", "ruled-out", "picked")
+    rare = {(f, w): seen[f, w] for f in FLAVOURS for w in words if seen[f, w] < 10}
+    assert not rare
+    facts = {"rules": ["rule"], "limits": ["limit"], "fit": ["fit"], "crowd": ["layout"]}
+    facts["everything"] = ["rule", "limit", "fit"]
+    for flavour, kinds in facts.items():
+        for kind in kinds:
+            assert seen[flavour, kind] > 1000
+            # a conflict names the layout only where no unit fails alone
+            enough = 2 if kind == "layout" else 8
+            assert seen[flavour, f"by {kind}"] > enough, (flavour, kind)
+
+
+# Threads
+
+
+def test_a_search_answers_in_the_thread_that_made_it_and_refuses_any_other() -> None:
+    _, this = next(iter(cases(range(1))))
+    search, picks = Search(this.shop), selected(this.picks[0])
+    refused: list[str] = []
+
+    def ask() -> None:
+        questions: tuple[Callable[[Search, Selection], object], ...] = (options, complete, fixes)
+        for question in questions:
+            try:
+                question(search, picks)
+            except RuntimeError as error:
+                refused.append(str(error))
+
+    thread = Thread(target=ask)
+    thread.start()
+    thread.join()
+    assert refused == ["a Search belongs to the thread that made it; make one for each thread"] * 3
+    assert options(search, picks) == options(Search(this.shop), picks)

@@ -1,0 +1,72 @@
+"""Answers come one choice at a time, in the order asked for, and as patiently as asked for."""
+
+from __future__ import annotations
+
+from itertools import islice, zip_longest
+from pathlib import Path
+
+import pytest
+
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.engine.availability import one_by_one, options
+from configurator.engine.search import Search
+from configurator.selection.picks import Selection
+from configurator.selection.reading import read_selection
+from tests.oracle.test_engine import selected
+from tests.support.building import read
+from tests.support.random_catalogues import LargeMaker
+
+SELECTIONS = shipped("catalogues") / "selections"
+
+
+def made(seed: int) -> tuple[Catalogue, list[Selection]]:
+    maker = LargeMaker("S", seed)
+    shop = read(maker.catalogue(), cautions=True)
+    return shop, [selected(maker.picks(share)) for share in (0.2, 0.5)]
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_choices_are_answered_in_the_order_asked_for_whatever_is_asked_between(seed: int) -> None:
+    shop, (first, second) = made(seed)
+    asked = [choice for choice in shop.by_id.values() if choice.options][::-1]
+    search = Search(shop)
+    both = zip_longest(
+        one_by_one(search, first, asked, reasons=False),
+        one_by_one(search, second, asked[:5], reasons=False),
+    )
+    found = [states for states, _ in both]
+    assert [states[0].choice for states in found] == [choice.id for choice in asked]
+    told = {state for states in found for state in states}
+    assert told == set(options(Search(shop), first, reasons=False).states)
+
+
+def test_an_answer_may_be_abandoned_and_what_it_learned_serves_the_next() -> None:
+    shop, (first, second) = made(1)
+    search = Search(shop)
+    (begun,) = islice(one_by_one(search, first, reasons=False), 1)
+    afterwards = options(search, second, reasons=False)
+    assert set(afterwards.states) == set(options(Search(shop), second, reasons=False).states)
+    assert set(begun) < set(options(search, first, reasons=False).states)
+
+
+def shop_and(name: str) -> tuple[Catalogue, Selection]:
+    shop = read_catalogue(Path(str(shipped("catalogues") / "quandong.yaml")))
+    return shop, read_selection(Path(str(SELECTIONS / name)))
+
+
+def test_a_quick_answer_leaves_open_what_takes_a_proof_and_says_nothing_else() -> None:
+    shop, selection = shop_and("contractor.yaml")
+    asked = [choice for choice in shop.by_id.values() if choice.pick != "several"]
+    patient = options(Search(shop), selection, asked, reasons=False).states
+    search = Search(shop)
+    quick = options(search, selection, asked, reasons=False, quick=True).states
+    for one, other in zip(patient, quick, strict=True):
+        assert (one.choice, one.option) == (other.choice, other.option)
+        if other.state == "undecided":
+            assert other.gave_up
+        elif other.state == "open":
+            assert one.state in ("open", "implied")
+        else:
+            assert one.state == other.state
+    assert options(search, selection, asked, reasons=False).states == patient

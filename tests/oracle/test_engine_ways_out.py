@@ -1,0 +1,325 @@
+"""The best ways on: fixes, completions and wishes within a budget, against listing everything.
+
+The same small catalogues and the same oracle as for what can be had. Set ENGINE_SEEDS to try more.
+"""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from decimal import Decimal
+from functools import partial
+from itertools import chain
+from random import Random
+from typing import Any, TypeAlias
+
+import pytest
+
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.checking.check import check
+from configurator.engine.search import Search
+from configurator.engine.ways_out import Fix, complete, fixes, within
+from configurator.money import Money
+from configurator.pricing.whole import price
+from configurator.selection.resolved import Resolved
+from tests.oracle.test_engine import Case, cases, selected
+from tests.support.building import choice, option, raw_catalogue, read, rule, several
+from tests.support.engine_oracle import Oracle, World, holds_all
+from tests.support.random_catalogues import Counts, kind_of
+
+SEEDS = int(os.environ.get("ENGINE_SEEDS", "120"))
+BLOCK = 40
+BLOCKS = [range(1000 + first, 1000 + first + BLOCK) for first in range(0, SEEDS, BLOCK)]
+
+Key: TypeAlias = tuple[str, str]
+
+
+def held(found: Any) -> Counts:
+    return dict(found.quantities)
+
+
+# Completions
+
+
+def room_then_price(oracle: Oracle, world: World) -> tuple[int, int, int]:
+    """What is least for the roomiest, of those the cheapest, of those the one of fewest picks."""
+    return oracle.taken(world), oracle.price(world), sum(world.counts.values())
+
+
+@pytest.mark.parametrize("prefer", ["price", "mass", "space"])
+@pytest.mark.parametrize("seeds", BLOCKS, ids=str)
+def test_no_sound_selection_is_cheaper_lighter_or_roomier_then_cheaper_than_the_completion(
+    seeds: range, prefer: str
+) -> None:
+    for seed, this in cases(seeds):
+        search, oracle = Search(this.shop), this.oracle
+        figures: dict[str, Callable[[World], Any]] = {
+            "price": oracle.price,
+            "mass": oracle.mass,
+            "space": partial(room_then_price, oracle),
+        }
+        figure = figures[prefer]
+        for picks in this.picks:
+            found = complete(search, selected(picks), prefer)
+            sound = oracle.sound(picks)
+            assert (found is None) == (not sound), (seed, picks)
+            if found is not None:
+                world = next(w for w in sound if w.counts == held(found))
+                assert figure(world) == min(map(figure, sound)), (seed, picks, found)
+
+
+@pytest.mark.parametrize("seeds", BLOCKS[:1], ids=str)
+def test_a_completion_does_not_hang_on_what_was_asked_before(seeds: range) -> None:
+    for seed, this in cases(seeds):
+        warm = Search(this.shop)
+        for prefer in ("mass", "price"):
+            for picks in this.picks:
+                here = complete(warm, selected(picks), prefer)
+                assert here == complete(Search(this.shop), selected(picks), prefer), (seed, picks)
+
+
+# Fixes
+
+
+def wishes_for(this: Case, seed: int) -> Iterator[tuple[Counts, Key | None]]:
+    """Picks and an option wanted besides, or none."""
+    dice = Random(seed)
+    for picks in this.picks:
+        yield picks, None
+        some = [key for key in sorted(this.oracle.options) if key not in picks]
+        if some:
+            yield picks, dice.choice(some)
+
+
+def possible_with(oracle: Oracle, picks: Counts, wanted: Key | None) -> bool:
+    """Whether picks and the option wanted can be had together."""
+    single = {c for c, _ in picks if kind_of(oracle.data, c) != "several"}
+    if wanted is not None and wanted[0] in single:
+        return False
+    return bool(oracle.sound({**picks, **({wanted: 1} if wanted else {})}))
+
+
+@pytest.mark.parametrize("seeds", BLOCKS, ids=str)
+def test_no_fix_changes_fewer_picks_is_more_varied_nor_comes_nearer_in_price_than_those_offered(
+    seeds: range,
+) -> None:
+    for seed, this in cases(seeds):
+        search = Search(this.shop)
+        for picks, wanted in wishes_for(this, seed):
+            told = (seed, picks, wanted)
+            found = fixes(search, selected(picks), wanted)
+            if possible_with(this.oracle, picks, wanted):
+                assert not found, told
+            else:
+                require_best(this.shop, this.oracle, picks, wanted, found)
+
+
+def test_other_picks_change_before_the_same_ones_change_again() -> None:
+    varied = 0
+    for seed in range(20):
+        dice = Random(seed)
+        data = raw_catalogue(
+            [
+                choice("roof", [option(f"r{n}", dice.randint(0, 90)) for n in range(4)]),
+                choice("rack", [option(f"k{n}", dice.randint(0, 90)) for n in range(3)]),
+                several("lamps", [option(f"l{n}", dice.randint(0, 90), most=2) for n in range(2)]),
+            ],
+            rules=[rule("clash", when={"roof": "r0", "lamps": "l0"}, rules_out={"rack": "k0"})],
+            add_ons=[],
+            limits=[],
+            package_deals=[],
+        )
+        shop, oracle = read(data), Oracle(data)
+        picks = {("vehicle", "ute"): 1, ("roof", "r0"): 1, ("rack", "k0"): 1, ("lamps", "l0"): 1}
+        found = fixes(Search(shop), selected(picks))
+        varied += require_best(shop, oracle, picks, None, found)
+        assert len({frozenset(changes_of(oracle, fix)) for fix in found}) == 3, seed
+        assert {fix.count for fix in found} == {1}
+    assert varied > 5
+
+
+def test_what_is_kept_does_not_change_and_what_is_left_is_in_the_same_order() -> None:
+    held_back = 0
+    for seed in range(12):
+        dice = Random(seed)
+        data = raw_catalogue(
+            [
+                choice("roof", [option(f"r{n}", dice.randint(0, 90)) for n in range(3)]),
+                choice("rack", [option(f"k{n}", dice.randint(0, 90)) for n in range(3)]),
+                several("lamps", [option(f"l{n}", dice.randint(0, 90), most=2) for n in range(2)]),
+            ],
+            rules=[rule("clash", when={"roof": "r0", "lamps": "l0"}, rules_out={"rack": "k0"})],
+            add_ons=[],
+            limits=[],
+            package_deals=[],
+        )
+        shop = read(data)
+        picks = {("vehicle", "ute"): 1, ("roof", "r0"): 1, ("rack", "k0"): 1, ("lamps", "l0"): 1}
+        every = fixes(Search(shop), selected(picks), count=20)
+        for keep in ("rack", "rack=k0", "lamps=l0", "roof"):
+            found = fixes(Search(shop), selected(picks), count=20, keep=[keep])
+            name, _, only = keep.partition("=")
+            for fix in found:
+                for one, n in picks.items():
+                    if one[0] == name and only in ("", one[1]):
+                        assert fix.selection.quantity(*one) == n, (seed, keep)
+            single = [fix for fix in every if fix.count == 1]
+            allowed = [f for f in single if f.changes[0].choice != name]
+            offered = [f for f in found if f.count == 1]
+            assert {f.changes for f in offered} >= {f.changes for f in allowed}, (seed, keep)
+            held_back += len(single) - len(allowed)
+        assert not fixes(Search(shop), selected(picks), keep=["roof", "rack", "lamps"])
+    assert held_back > 20
+
+
+def require_best(
+    shop: Catalogue, oracle: Oracle, picks: Counts, wanted: Key | None, found: Sequence[Fix]
+) -> int:
+    """Each fix must be the best of those left; how often one as short came nearer in price."""
+    told = (picks, wanted)
+    before = oracle.price_of(picks)
+    left = [
+        (w, oracle.changes(picks, wanted, w)) for w in oracle.sound({wanted: 1} if wanted else {})
+    ]
+    kinds: list[set[Any]] = []
+    passed_over = 0
+    for fix in found:
+        ranked = [
+            (
+                len(made),
+                made.keys() in kinds,
+                abs(oracle.decided_price(picks, wanted, w) - before),
+            )
+            for w, made in left
+        ]
+        best = min(ranked)
+        passed_over += best[2] > min(far for many, _, far in ranked if many == best[0])
+        off = (
+            price(Resolved(shop, fix.selection)).total
+            - price(Resolved(shop, selected(picks))).total
+        )
+        assert off == fix.difference, told
+        made = changes_of(oracle, fix)
+        offered = fix.count, made.keys() in kinds, abs(off.amount)
+        assert offered == (*best[:2], Decimal(best[2]) / 100), told
+        kinds.append(set(made))
+        assert any(made == other for _, other in left), told
+        left = [(w, other) for w, other in left if not holds_all(other, made)]
+    assert len(found) == 3 or not left, told
+    return passed_over
+
+
+def changes_of(oracle: Oracle, fix: Fix) -> dict[Any, Any]:
+    """A fix's changes as the oracle tells them."""
+    found: dict[Any, Any] = {}
+    for change in fix.changes:
+        before, after = dict(change.before), dict(change.after)
+        if kind_of(oracle.data, change.choice) == "several":
+            for option in before.keys() | after.keys():
+                if before.get(option, 0) != after.get(option, 0):
+                    found[change.choice, option] = after.get(option, 0)
+        else:
+            found[change.choice] = next(iter(after), None)
+    return found
+
+
+@pytest.mark.parametrize("seeds", BLOCKS[:2], ids=str)
+def test_a_fix_applied_can_be_finished_and_then_nothing_of_the_catalogue_stops_it(
+    seeds: range,
+) -> None:
+    for seed, this in cases(seeds):
+        search = Search(this.shop)
+        for picks, wanted in wishes_for(this, seed):
+            for fix in fixes(search, selected(picks), wanted):
+                assert wanted is None or fix.selection.quantity(*wanted)
+                finished = complete(search, fix.selection)
+                assert finished is not None, (seed, picks, wanted)
+                stops = {f.code for f in check(Resolved(this.shop, finished)).stops}
+                assert not stops & {"rule", "limit", "fit", "layout", "undecided"}, (seed, picks)
+
+
+# Budgets
+
+
+@pytest.mark.parametrize("seeds", BLOCKS, ids=str)
+def test_the_wishes_granted_are_the_most_in_order_that_the_budget_allows(seeds: range) -> None:
+    seen: Counter[str] = Counter()
+    for seed, this in cases(seeds):
+        search, oracle, dice = Search(this.shop), this.oracle, Random(seed)
+        picks = this.picks[1]
+        wishes = []
+        for key in dice.sample(sorted(oracle.options), 4):
+            most = oracle.options[key].get("most", 1)
+            wishes.append(Pick(*key, dice.randint(1, most)))
+        sound = oracle.sound(picks)
+        least = min(map(oracle.price, sound), default=1000)
+        cents = max(1, least + dice.choice([-500, 0, 500, 1500, 4000, 20000]))
+        budget = Money(Decimal(cents) / 100, "AUD")
+        found = within(search, selected(picks), budget, wishes)
+        told = (seed, picks, wishes, cents)
+
+        def cheapest(wanted: Counts, o: Oracle = oracle) -> int | None:
+            return min(map(o.price, o.sound(wanted)), default=None)
+
+        start, granted = cheapest(picks), dict(picks)
+        asked_with: dict[str, dict[Key, int]] = {}
+        if start is None or start > cents:
+            seen["nothing"] += 1
+            assert found.selection is None, told
+            assert found.granted == found.added == (), told
+            asked_with = {str(wish): with_wish(granted, wish) for wish in wishes}
+        else:
+            names = []
+            for wish in wishes:
+                asked_with[str(wish)] = tried = with_wish(granted, wish)
+                cost = cheapest(tried) if understood(oracle, tried) else None
+                if cost is not None and cost <= cents:
+                    granted = tried
+                    names.append(wish)
+            seen["granted"] += len(names)
+            seen["left"] += len(wishes) - len(names)
+            assert found.granted == tuple(names), told
+            assert found.selection is not None
+            assert found.total is not None
+            assert 100 * found.total.amount == cheapest(granted), told
+            assert price(Resolved(this.shop, found.selection)).total == found.total
+            more = {key: n for key, n in held(found.selection).items() if n > granted.get(key, 0)}
+            assert {(p.choice, p.option): p.quantity for p in found.added} == more, told
+            seen["added"] += len(more)
+        for left in found.left_out:
+            tried = asked_with[str(left.wish)]
+            cost = cheapest(tried) if understood(oracle, tried) else None
+            if cost is None:
+                assert left.over is None, told
+                assert left.conflict is not None, told
+            else:
+                assert left.over is not None, told
+                assert 100 * left.over.amount == cost - cents, told
+                seen["over"] += 1
+    assert min(seen[word] for word in ("nothing", "granted", "left", "over", "added")) > 0, seen
+
+
+def with_wish(picks: Counts, wish: Pick) -> dict[Key, int]:
+    """The picks and at least so many of the wish."""
+    key = wish.choice, wish.option
+    return {**picks, key: max(picks.get(key, 0), wish.quantity)}
+
+
+def understood(oracle: Oracle, picks: Counts) -> bool:
+    """Whether no choice of one has two answers."""
+    single = [c for c, _ in picks if kind_of(oracle.data, c) != "several"]
+    return len(single) == len(set(single))
+
+
+def test_prices_and_masses_differ_enough_to_prove_something() -> None:
+    seen: Counter[str] = Counter()
+    for _, this in cases(chain(*BLOCKS)):
+        for picks in this.picks:
+            sound = this.oracle.sound(picks)
+            seen["prices"] += len({this.oracle.price(w) for w in sound}) > 3
+            seen["masses"] += len({this.oracle.mass(w) for w in sound}) > 3
+            seen["rooms"] += len({this.oracle.taken(w) for w in sound}) > 3
+            seen["deals"] += len({this.oracle.saved(w) for w in sound}) > 2
+            seen["to be mended"] += not sound
+    assert min(seen.values()) > 10, seen

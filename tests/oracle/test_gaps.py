@@ -1,0 +1,235 @@
+"""What the catalogue does not tell of the picks is said, and nothing is taken for nothing."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+from random import Random
+
+from configurator.catalogue.model import Pick
+from configurator.checking.check import Finding, check
+from configurator.checking.stopping import stopping
+from configurator.engine.availability import options
+from configurator.engine.search import Search
+from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
+from configurator.totals import total_mass
+from tests.conftest import Run
+from tests.support.building import Raw, choice, option, raw_catalogue, read, selection, written
+from tests.support.engine_oracle import Oracle
+from tests.support.layout_oracle import TooMany
+from tests.support.paths import CASES
+from tests.support.random_catalogues import Maker
+
+SMALL = (CASES / "small.yaml").read_text("utf-8")
+NO_WIDTH = SMALL.replace("height: 850, width: 1780, wall: 32.5", "height: 850, wall: 32.5")
+NEW_HEIGHT = SMALL.replace(
+    "- id: fridge\n",
+    "  - {id: 950, title: 950 mm, price: 0.00, mass: 5}\n- id: fridge\n",
+    1,
+)
+BARE = ["--pick", "vehicle=single-cab", "--pick", "length=1500", "--catalogue", "shop.yaml"]
+
+
+def checked(text: str, **picks: str) -> tuple[Finding, ...]:
+    shop = read(text)
+    return check(
+        Resolved(shop, Selection(shop.id, selection(picks, vehicle="single-cab").picks))
+    ).findings
+
+
+def test_a_mass_whose_size_nothing_brings_stops_a_quote_and_the_sheets(run: Run) -> None:
+    Path("shop.yaml").write_text(NO_WIDTH, "utf-8")
+    ran = run("check", *BARE, "--pick", "height=850")
+    told = " ".join(ran.out.split())
+    assert ran.code == 1
+    assert (
+        "1 finding stops a quote stop: 850 mm is left out of the mass: the width of the canopy is "
+        "not known. Nothing that is picked or still open gives this figure. hint: let the shop "
+        "complete the catalogue" in told
+    )
+    kept = ["--pick", "height=850", "--number", "Q-1", "--date", "2026-08-03", "-o"]
+    for command in (["quote", *BARE, *kept, "q.json"], ["sheets", *BARE, *kept, "out"]):
+        ran = run(*command)
+        assert ran.code == 1
+        assert "850 mm is left out of the mass: the width of the canopy is not known" in (
+            ran.out + ran.err
+        )
+        assert "Traceback" not in ran.err
+
+
+def test_the_mass_is_known_where_the_size_is() -> None:
+    assert not [f for f in checked(SMALL, length="1500", height="850") if f.level == "stop"]
+    shop = read(SMALL)
+    picks = selection({"length": "1500", "height": "850"}, vehicle="single-cab").picks
+    assert total_mass(Resolved(shop, Selection(shop.id, picks))) is not None
+
+
+def test_a_mass_that_an_open_choice_will_tell_is_no_finding_of_its_own() -> None:
+    codes = {f.code for f in checked(SMALL, height="850")}
+    assert "undecided" in codes
+    assert "not-weighed" not in codes
+
+
+def test_an_order_of_what_is_bought_by_a_measure_that_nobody_knows(run: Run) -> None:
+    text = NO_WIDTH.replace(
+        "mass: [{kind: measure, of: canopy.shell, rate: 6.5}]",
+        "mass: 9\n    cost: [{kind: measure, of: canopy.shell, rate: 6.5}]",
+    )
+    Path("shop.yaml").write_text(text, "utf-8")
+    picks = [*BARE, "--pick", "height=850", "--number", "Q-1", "--date", "2026-08-03"]
+    ran = run("sheets", *picks, "--cost", "-o", "out")
+    assert (ran.code, ran.err) == (0, "")
+    assert "Traceback" not in ran.out
+
+
+def test_a_unit_in_a_space_without_a_size_stops_a_quote(run: Run) -> None:
+    Path("shop.yaml").write_text(NEW_HEIGHT, "utf-8")
+    ran = run("check", *BARE, "--pick", "height=950", "--pick", "fridge=chest")
+    told = " ".join(ran.out.split())
+    assert ran.code == 1
+    assert (
+        "stop: Chest fridge, 60 litres has not been fitted: the width of the canopy is not known. "
+        "Nothing that is picked or still open gives this figure. hint: pick another option of "
+        "Canopy height, or let the shop complete the catalogue" in told
+    )
+    assert "choose Canopy height" not in told
+
+
+def test_a_unit_waits_for_the_size_that_an_open_choice_brings() -> None:
+    (found,) = [f for f in checked(SMALL, length="1500", fridge="chest") if f.code == "not-checked"]
+    assert (found.level, found.hint) == ("note", "choose Canopy height")
+
+
+def test_a_unit_whose_space_may_still_be_picked_and_need_not_be_is_a_caution() -> None:
+    text = SMALL.replace("group: canopy\n  pick: one", "group: canopy\n  pick: at-most-one")
+    text = text.replace("- {kind: table, by: [length], rows: {1500: 400.00, 1800: 450.00}}\n", "")
+    (found,) = [f for f in checked(text, fridge="chest") if f.code == "not-checked"]
+    assert (found.level, found.hint) == ("caution", "choose Canopy length")
+
+
+def test_what_the_price_leaves_out_is_a_caution_on_the_quote(run: Run) -> None:
+    text = SMALL.replace("rows: {1500: 400.00, 1800: 450.00}", "rows: {1800: 450.00}")
+    Path("shop.yaml").write_text(text, "utf-8")
+    picks = [*BARE, "--pick", "height=850"]
+    told = " ".join(run("check", *picks).out.split())
+    assert (
+        "caution: 850 mm is left out of the price: the row of a table for 1 500 mm is not known."
+        in told
+    )
+    ran = run("quote", *picks, "--number", "Q-1", "--date", "2026-08-03", "-o", "q.html")
+    assert ran.code == 0
+    assert "850 mm is left out of the price" in Path("q.html").read_text("utf-8")
+
+
+def test_a_new_height_without_a_size_is_said_by_the_check_of_the_catalogue(run: Run) -> None:
+    more = "  - {id: 950, title: 950 mm, price: 0.00, mass: 5}\n"
+    two = NEW_HEIGHT.replace(
+        more,
+        "  - {id: 900, title: 900 mm, price: 9.00, mass: 5, space: {canopy: {height: 900}}}\n"
+        + more,
+    )
+    Path("shop.yaml").write_text(two, "utf-8")
+    ran = run("catalogue", "check", "shop.yaml")
+    line = two[: two.index("{id: 950")].count("\n") + 1
+    assert f"shop.yaml:{line}:5: caution: " in ran.out
+    assert (
+        "brings no height of the canopy; all 2 others of the choice do (850 to 900 mm)" in ran.out
+    )
+
+
+def test_what_cannot_be_fitted_is_no_way_to_save(run: Run) -> None:
+    """Changes that would leave a unit unfitted stop something new, so they are never offered."""
+    sizes = [
+        option("whole", 900, space={"canopy": {"length": 900, "width": 900, "height": 900}}),
+        option("bare", 0),
+    ]
+    unit = {"space": "canopy", "body": {"width": 300, "depth": 300, "height": 300}}
+    box = choice("box", [option("crate", 100, mass=9, unit=unit)], "at-most-one")
+    data = raw_catalogue(
+        [choice("canopy", sizes), box], spaces=[{"id": "canopy", "title": "canopy"}]
+    )
+    Path("shop.json").write_text(written(data), "utf-8")
+    whole = [
+        "budget",
+        "--catalogue",
+        "shop.json",
+        "--pick",
+        "vehicle=ute",
+        "--pick",
+        "canopy=whole",
+    ]
+    assert "Bare instead of Whole" in run(*whole, "--limit", "500").out
+    crate = ["--pick", "box=crate", "--keep", "box"]
+    assert "Bare instead of Whole" not in run(*whole, *crate, "--limit", "500").out
+
+
+def test_what_cannot_be_fitted_is_not_offered(run: Run) -> None:
+    sizes = [
+        option("whole", 900, space={"canopy": {"length": 900, "width": 900, "height": 900}}),
+        option("bare", 0),
+    ]
+    unit = {"space": "canopy", "body": {"width": 300, "depth": 300, "height": 300}}
+    box = choice("box", [option("crate", 100, mass=9, unit=unit)], "at-most-one")
+    data = raw_catalogue(
+        [choice("canopy", sizes), box], spaces=[{"id": "canopy", "title": "canopy"}]
+    )
+    Path("shop.json").write_text(written(data), "utf-8")
+    shop = ["--catalogue", "shop.json", "--pick", "vehicle=ute"]
+    ran = run("options", *shop, "--pick", "canopy=bare", "--choice", "box")
+    assert "Crate fits no canopy that goes with it" in " ".join(ran.out.split())
+    ran = run("complete", *shop, "--pick", "box=crate", "-o", "whole.yaml")
+    assert ran.code == 0
+    assert "canopy: whole" in Path("whole.yaml").read_text("utf-8")
+    assert run("check", "whole.yaml", "--catalogue", "shop.json").code == 0
+
+
+def with_gaps(seed: int) -> Raw:
+    """A random catalogue in which some options of the choice of sizes lack some sizes."""
+    dice = Random(seed)
+    data = Maker(seed).catalogue()
+    for one in data["choices"]:
+        for made in one["options"]:
+            space = made.get("space", {}).get("canopy", {})
+            for side in ("length", "width", "height"):
+                if side in space and dice.random() < 0.3:
+                    del space[side]
+            if "space" in made and not space:
+                del made["space"]
+    return data
+
+
+def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size() -> None:
+    seen: Counter[str] = Counter()
+    for seed in range(9000, 9040):
+        data = with_gaps(seed)
+        try:
+            oracle = Oracle(data)
+        except TooMany:
+            continue
+        shop = read(data, cautions=True)
+        found = options(Search(shop), Selection("test", ()))
+        states = {(s.choice, s.option): s.state for s in found.states}
+        assert states == oracle.states({}, oracle.facts), seed
+        for world in oracle.worlds[:: len(oracle.worlds) // 40 + 1]:
+            picks = tuple(Pick(*key, n) for key, n in world.counts.items())
+            bare = stopping(Resolved(shop, Selection("test", picks)))
+            told = {subject for code, subject in bare if code in ("fit", "not-checked")}
+            assert told == {name for code, name in world.broken if code == "fit"}, (seed, picks)
+            findings = check(Resolved(shop, Selection("test", picks))).findings
+            stops = {f.code for f in findings if f.level == "stop"} & {"fit", "not-checked"}
+            assert stops == {code for code, _ in bare if code in ("fit", "not-checked")}, seed
+            seen.update(f"{f.code} {f.level}" for f in findings)
+    assert seen["not-checked stop"] > 20, seen
+    assert seen["not-checked caution"] > 5, seen
+
+
+def test_what_lacks_the_same_size_is_said_once(run: Run) -> None:
+    Path("shop.yaml").write_text(NEW_HEIGHT, "utf-8")
+    picks = ["--pick", "height=950", "--pick", "fridge=chest", "--pick", "slide=short"]
+    told = " ".join(run("check", *BARE, *picks).out.split())
+    assert told.count("is not known") == 1
+    assert (
+        "stop: Chest fridge, 60 litres; Short slide have not been fitted: "
+        "the width of the canopy is not known." in told
+    )

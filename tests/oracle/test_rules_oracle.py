@@ -1,0 +1,603 @@
+"""Rules and limits against plain evaluation, and against puzzles whose answers are known.
+
+The oracle reads the same catalogue as plain data and knows only true and false. A partial
+selection is judged by trying every answer to every choice of one that is still open: what a check
+reports must hold however those choices are answered.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+from decimal import Decimal
+from fractions import Fraction
+from itertools import combinations, product
+from random import Random
+from typing import Any, TypeAlias
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.checking.check import check
+from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
+from tests.support.building import (
+    VEHICLE_FIGURES,
+    Raw,
+    catalogue,
+    choice,
+    limit,
+    option,
+    raw_catalogue,
+    read,
+    rule,
+    selection,
+    several,
+    vehicle,
+)
+
+Counts: TypeAlias = Mapping[tuple[str, str], int]
+
+STEADY = settings(
+    max_examples=120,
+    derandomize=True,
+    database=None,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)
+
+
+# The oracle
+
+
+def true(condition: Raw, counts: Counts) -> bool:
+    """Whether the condition holds; what is not picked counts nothing."""
+    return all(_true(key, asked, counts) for key, asked in condition.items())
+
+
+def _true(key: str, asked: Any, counts: Counts) -> bool:
+    if key == "all":
+        return all(true(part, counts) for part in asked)
+    if key == "any":
+        return any(true(part, counts) for part in asked)
+    if key == "none":
+        return not any(true(part, counts) for part in asked)
+    held = {option: n for (name, option), n in counts.items() if name == key}
+    if isinstance(asked, str):
+        return asked in held
+    if isinstance(asked, list):
+        return any(option in held for option in asked)
+    total = held.get(asked["option"], 0) if "option" in asked else sum(held.values())
+    return bool(asked.get("at-least", 0) <= total <= asked.get("at-most", math.inf))
+
+
+def broken(written: Raw, counts: Counts) -> bool:
+    """Whether the rule is broken."""
+    if not true(written.get("when", {}), counts):
+        return False
+    if "needs" in written:
+        return not true(written["needs"], counts)
+    return true(written["rules-out"], counts)
+
+
+def number(value: Any) -> Fraction:
+    return Fraction(Decimal(value))
+
+
+class Store:
+    """What the picks give and use, from plain data."""
+
+    def __init__(self, data: Raw, counts: Counts) -> None:
+        self.data, self.counts = data, counts
+        lists = [("vehicle", data["vehicles"]), ("add-on", data.get("add-ons", []))]
+        options: dict[tuple[str, str], Raw] = {}
+        for name, listed in [*lists, *((c["id"], c["options"]) for c in data["choices"])]:
+            options |= {(name, one["id"]): one for one in listed}
+        self.picked = [(options[key], n) for key, n in counts.items()]
+
+    def given(self, name: str) -> Fraction:
+        return sum(
+            (n * number(o.get("gives", {}).get(name, 0)) for o, n in self.picked), Fraction()
+        )
+
+    def used(self, name: str) -> Fraction:
+        return sum((n * number(o.get("uses", {}).get(name, 0)) for o, n in self.picked), Fraction())
+
+    def mass(self, one: Raw) -> Fraction:
+        written = one.get("mass", 0)
+        parts = written if isinstance(written, list) else [{"kind": "fixed", "amount": written}]
+        total = number(one.get("unit", {}).get("contents", 0))
+        for part in parts:
+            if part["kind"] == "fixed":
+                total += number(part["amount"])
+            elif part["kind"] == "table":
+                answer = next(o for c, o in self.counts if c == part["by"][0])
+                total += number(part["rows"][answer])
+            elif part["of"] == "water":
+                total += number(part["rate"]) * self.given("water")
+            else:
+                total += number(part["rate"]) * self.size(part["of"])
+        return total
+
+    def size(self, what: str) -> Fraction:
+        parts = [o["space"]["canopy"] for o, _ in self.picked if "space" in o]
+        long, wide, high = (
+            next(number(p[side]) for p in parts if side in p)
+            for side in ("length", "width", "height")
+        )
+        if what == "canopy.shell":
+            return 2 * (long * wide + long * high + wide * high) / 10**6
+        wall = sum((number(p.get("wall", 0)) for p in parts), Fraction())
+        inside = [max(0, math.floor(side - 2 * wall)) for side in (long, wide)]
+        return Fraction(inside[0] * inside[1], 10**9) * math.floor(high)
+
+    def stands(self, written: Raw) -> str:
+        """``exceeded``, ``close`` or ``fine``: nothing used exceeds nothing."""
+        given = self.given(written["id"]) - number(written.get("reserve", 0))
+        used = self.used(written["id"])
+        if written.get("counts") == "mass":
+            used += sum((n * self.mass(one) for one, n in self.picked), Fraction())
+            for one, _ in self.picked:
+                if "vehicle" in one:
+                    kerb = one["vehicle"]["kerb"]
+                    given += number(one["vehicle"]["gvm"]) - kerb["front"] - kerb["rear"]
+        if not used:
+            return "fine"
+        if used > given:
+            return "exceeded"
+        return "close" if used >= number(written.get("caution-at", "0.9")) * given else "fine"
+
+
+def completions(data: Raw, counts: Counts) -> Iterator[Counts]:
+    """The picks with every answer to every choice of one that is open."""
+    listed = {"vehicle": [one["id"] for one in data["vehicles"]]}
+    listed |= {
+        c["id"]: [one["id"] for one in c["options"]] for c in data["choices"] if c["pick"] == "one"
+    }
+    left = [name for name in listed if name not in {c for c, _ in counts}]
+    for answers in product(*(listed[name] for name in left)):
+        yield {**counts, **dict.fromkeys(zip(left, answers, strict=True), 1)}
+
+
+def reported(shop: Catalogue, counts: Counts, code: str, level: str = "stop") -> set[str]:
+    """What the check says of these picks: ids of rules or limits."""
+    picks = tuple(Pick(*key, n) for key, n in counts.items())
+    found = check(Resolved(shop, Selection("test", picks))).findings
+    return {f.subject for f in found if (f.code, f.level) == (code, level)}
+
+
+# What hypothesis makes
+
+OPTIONS = {
+    "vehicle": ["ute", "truck"],
+    "size": ["short", "long"],
+    "colour": ["red", "green", "blue"],
+    "lining": ["felt", "foam"],
+    "extra": ["light"],
+    "tools": ["jack", "rope", "shovel"],
+    "add-on": ["flag", "mat"],
+}
+OF_ONE = ("vehicle", "size", "colour", "lining")
+
+
+@st.composite
+def conditions(draw: st.DrawFn, depth: int = 2) -> Raw:
+    kind = draw(st.sampled_from(["test", "test", "both", "all", "any", "none"]))
+    if depth == 0 or kind == "test":
+        return draw(questions())
+    if kind == "both":
+        return draw(questions()) | draw(questions())
+    return {kind: draw(st.lists(conditions(depth - 1), min_size=1, max_size=3))}
+
+
+@st.composite
+def questions(draw: st.DrawFn) -> Raw:
+    name = draw(st.sampled_from([*OPTIONS, *OF_ONE]))
+    listed = st.sampled_from(OPTIONS[name])
+    kind = draw(st.sampled_from(["one", "one", "list", "counted", "counted all"]))
+    if kind == "one":
+        return {name: draw(listed)}
+    if kind == "list":
+        return {name: draw(st.lists(listed, min_size=1, max_size=3))}
+    low = draw(st.integers(0, 2))
+    every: list[Raw] = [{"at-least": low}, {"at-most": low}, {"at-least": low, "at-most": low + 1}]
+    bounds = draw(st.sampled_from(every))
+    return {name: bounds | ({"option": draw(listed)} if kind == "counted" else {})}
+
+
+@st.composite
+def rules(draw: st.DrawFn, identity: str) -> Raw:
+    consequence = draw(st.sampled_from(["needs", "rules_out"]))
+    when = draw(st.one_of(st.none(), conditions()))
+    then = draw(conditions().filter(lambda found: found != when))
+    return rule(identity, **({"when": when} if when else {}), **{consequence: then})
+
+
+@st.composite
+def partial_picks(draw: st.DrawFn, complete: bool = False) -> Counts:
+    counts: dict[tuple[str, str], int] = {}
+    for name, listed in OPTIONS.items():
+        if name in ("tools", "add-on"):
+            for one in listed:
+                if quantity := draw(st.integers(0, 3 if name == "tools" else 1)):
+                    counts[name, one] = quantity
+        elif (name in OF_ONE and complete) or draw(st.integers(0, 2)):
+            counts[name, draw(st.sampled_from(listed))] = 1
+    return counts
+
+
+@st.composite
+def shops(draw: st.DrawFn, bare: bool = False) -> Raw:
+    """A catalogue with options that give and use; with ``bare``, options that only are."""
+
+    def facets(name: str) -> Raw:
+        found: Raw = {}
+        if bare:
+            return found
+        for key in ("gives", "uses"):
+            amounts = {
+                limit_id: draw(st.integers(1, 60))
+                for limit_id in ("charge", "water")
+                if draw(st.integers(0, 2)) == 0
+            }
+            if amounts:
+                found[key] = amounts
+        kind = draw(st.integers(0, 5))
+        if kind < 3:
+            found["mass"] = Decimal(draw(st.integers(1, 1500))) / 10
+        elif kind == 3 and name != "colour":
+            rows = {one: draw(st.integers(0, 200)) for one in OPTIONS["colour"]}
+            found["mass"] = [{"kind": "table", "by": ["colour"], "rows": rows}]
+        elif kind == 4:
+            of = draw(st.sampled_from(["canopy.shell", "canopy.volume", "water"]))
+            found["mass"] = [{"kind": "measure", "of": of, "rate": draw(st.integers(0, 9))}]
+        if name == "size":
+            found["space"] = {
+                "canopy": {"length": draw(st.integers(900, 2400)), "width": 1780, "height": 850}
+            }
+        if name == "lining":
+            found["space"] = {"canopy": {"wall": Decimal(draw(st.integers(1, 899))) / 2}}
+        return found
+
+    def offers(name: str, **more: Any) -> list[Raw]:
+        return [option(one, **facets(name), **more) for one in OPTIONS[name]]
+
+    box = {"width": 1, "depth": 1, "height": 1}
+    loaded = {"space": "roof", "body": box, "contents": draw(st.integers(0, 50))}
+    contents = {} if bare else {"unit": loaded}
+    return raw_catalogue(
+        [
+            choice("size", offers("size")),
+            choice("colour", offers("colour")),
+            choice("lining", offers("lining")),
+            choice("extra", offers("extra", **contents), "at-most-one"),
+            several("tools", offers("tools", most=3)),
+        ],
+        vehicles=[
+            vehicle("ute", **facets("vehicle")),
+            {**vehicle("truck"), "vehicle": {**VEHICLE_FIGURES, "gvm": 2500}},
+        ],
+        add_ons=[option(one, because="It helps.") for one in OPTIONS["add-on"]],
+        spaces=[{"id": one, "title": one.title()} for one in ("canopy", "roof")],
+        limits=[
+            limit("payload", counts="mass", reserve=draw(st.integers(0, 300))),
+            limit("charge", "A", caution_at=Decimal("0.75")),
+            limit("water", "l", reserve=draw(st.integers(0, 20))),
+        ],
+    )
+
+
+@st.composite
+def ruled(draw: st.DrawFn) -> Raw:
+    data = draw(shops(bare=True))
+    data["rules"] = [draw(rules(f"rule-{n}")) for n in range(draw(st.integers(1, 4)))]
+    return data
+
+
+def asked(condition: Raw) -> Iterator[str]:
+    """The choices that a condition asks about, as often as it does."""
+    for key, inner in condition.items():
+        if key in ("all", "any", "none"):
+            for part in inner:
+                yield from asked(part)
+        else:
+            yield key
+
+
+# Rules
+
+
+@STEADY
+@given(ruled(), partial_picks(complete=True))
+def test_a_complete_selection_breaks_just_the_rules_that_plain_logic_says(
+    data: Raw, counts: Counts
+) -> None:
+    shop = read(data, cautions=True)
+    expected = {r["id"] for r in data["rules"] if broken(r, counts)}
+    assert reported(shop, counts, "rule") == expected
+
+
+@STEADY
+@given(ruled(), partial_picks())
+def test_a_rule_reported_on_a_partial_selection_is_broken_however_it_is_completed(
+    data: Raw, counts: Counts
+) -> None:
+    shop = read(data, cautions=True)
+    found = reported(shop, counts, "rule")
+    every = list(completions(data, counts))
+    always = {r["id"] for r in data["rules"] if all(broken(r, each) for each in every)}
+    assert found <= always
+    # and the other way round where no open choice is asked about twice: Kleene's logic forgets
+    # that two tests of one choice hang together
+    left = {name for name in OF_ONE if name not in {c for c, _ in counts}}
+    for written in data["rules"]:
+        conditions = [written[key] for key in ("when", "needs", "rules-out") if key in written]
+        names = Counter(name for condition in conditions for name in asked(condition))
+        if all(names[name] <= 1 for name in left):
+            assert (written["id"] in found) == (written["id"] in always)
+
+
+def test_a_rule_broken_by_every_answer_may_go_unreported_until_one_is_given() -> None:
+    # strong Kleene logic: "red and not red" is unknown while the colour is
+    colours = choice("colour", [option("red"), option("blue")])
+    impossible = {"all": [{"colour": "red"}, {"none": [{"colour": "red"}]}]}
+    shop = catalogue([colours], rules=[rule("never", needs=impossible)])
+    assert reported(shop, {}, "rule") == set()
+    for answer in ("red", "blue"):
+        assert reported(shop, {("colour", answer): 1}, "rule") == {"never"}
+
+
+@pytest.mark.parametrize("named", [["red"], ["red", "red"], ["red", "blue", "red"]])
+def test_naming_an_option_twice_says_no_more_than_naming_it_once(named: list[str]) -> None:
+    colours = choice("colour", [option("red"), option("blue")])
+    shop = catalogue([colours], rules=[rule("none", rules_out={"colour": named})])
+    assert reported(shop, {}, "rule") == ({"none"} if "blue" in named else set())
+
+
+def test_the_rules_are_varied() -> None:
+    seen: Counter[str] = Counter()
+
+    @STEADY
+    @given(ruled(), partial_picks())
+    def look(data: Raw, counts: Counts) -> None:
+        every = list(completions(data, counts))
+        for written in data["rules"]:
+            verdicts = {broken(written, each) for each in every}
+            seen["both" if len(verdicts) == 2 else str(verdicts)] += 1
+        seen["complete"] += len(every) == 1
+        seen["wide open"] += len(every) > 6
+
+    look()
+    assert min(seen.values()) > 10, seen
+    assert len(seen) == 5
+
+
+# Limits
+
+
+@STEADY
+@given(shops(), partial_picks(complete=True))
+def test_the_limits_of_a_complete_selection_stand_as_plain_sums_say(
+    data: Raw, counts: Counts
+) -> None:
+    shop, store = read(data, cautions=True), Store(data, counts)
+    stands = {written["id"]: store.stands(written) for written in data["limits"]}
+    for level, word in (("stop", "exceeded"), ("caution", "close")):
+        expected = {name for name, stand in stands.items() if stand == word}
+        assert reported(shop, counts, "limit", level) == expected
+
+
+@STEADY
+@given(shops(), partial_picks())
+def test_a_limit_reported_on_a_partial_selection_is_exceeded_however_it_is_completed(
+    data: Raw, counts: Counts
+) -> None:
+    found = reported(read(data, cautions=True), counts, "limit")
+    every = [Store(data, each) for each in completions(data, counts)]
+    always = {
+        written["id"]
+        for written in data["limits"]
+        if all(store.stands(written) == "exceeded" for store in every)
+    }
+    assert found <= always
+    # and the other way round where nothing that is open uses any of it
+    left = [c for c in data["choices"] if c["pick"] == "one" and not _picked(c["id"], counts)]
+    if _picked("vehicle", counts):
+        for name in ("charge", "water"):
+            idle = not any(name in o.get("uses", {}) for c in left for o in c["options"])
+            if idle and every[0].used(name):
+                assert (name in found) == (name in always)
+
+
+def _picked(name: str, counts: Counts) -> bool:
+    return any(choice_id == name for choice_id, _ in counts)
+
+
+def test_the_limits_are_varied() -> None:
+    seen: Counter[str] = Counter()
+
+    @STEADY
+    @given(shops(), partial_picks())
+    def look(data: Raw, counts: Counts) -> None:
+        every = [Store(data, each) for each in completions(data, counts)]
+        for written in data["limits"]:
+            verdicts = {store.stands(written) == "exceeded" for store in every}
+            verdict = "both" if len(verdicts) == 2 else str(verdicts)
+            seen[f"{written['id']} {verdict}"] += 1
+
+    look()
+    assert len(seen) == 9, seen
+    assert min(seen.values()) > 10, seen
+
+
+def test_a_mass_by_volume_waits_for_the_lining_that_makes_the_volume_smaller() -> None:
+    # a cubic metre of foam at 1000 kg is too much for a payload of 999 kg, but not once 50 mm of
+    # lining is chosen: while the lining is open, nothing is said
+    box = {"canopy": {"length": 1000, "width": 1000, "height": 1000}}
+    shop = catalogue(
+        [
+            choice("size", [option("cube", space=box)]),
+            choice("lining", [option("thick", space={"canopy": {"wall": 50}}), option("bare")]),
+            several(
+                "fill",
+                [option("foam", mass=[{"kind": "measure", "of": "canopy.volume", "rate": 1000}])],
+            ),
+        ],
+        spaces=[{"id": "canopy", "title": "Canopy"}],
+        limits=[limit("payload", counts="mass", reserve=101)],
+    )
+    counts = {("vehicle", "ute"): 1, ("size", "cube"): 1, ("fill", "foam"): 1}
+    assert reported(shop, counts, "limit") == set()
+    assert reported(shop, {**counts, ("lining", "thick"): 1}, "limit") == set()
+    assert reported(shop, {**counts, ("lining", "bare"): 1}, "limit") == {"payload"}
+
+
+# Puzzles
+
+
+def from_dimacs(text: str) -> Raw:
+    """A catalogue that says what a DIMACS CNF file says.
+
+    Each variable is a choice of at most one with one option, "true"; each clause is a rule.
+    """
+    words = [line.split() for line in text.splitlines()]
+    head = next(line for line in words if line[:2] == ["p", "cnf"])
+    literals = [int(w) for line in words if line and line[0] not in ("c", "p") for w in line]
+    clauses: list[list[int]] = [[]]
+    for literal in literals:
+        if literal:
+            clauses[-1].append(literal)
+        else:
+            clauses.append([])
+    assert len(clauses) == int(head[3]) + 1
+    return raw_catalogue(
+        [choice(f"v{n}", [option("true")], "at-most-one") for n in range(1, int(head[2]) + 1)],
+        rules=[
+            rule(f"clause-{number}", needs={"any": [_literal(n) for n in clause]})
+            for number, clause in enumerate(clauses[:-1], 1)
+        ],
+    )
+
+
+def _literal(number: int) -> Raw:
+    test = {f"v{abs(number)}": "true"}
+    return test if number > 0 else {"none": [test]}
+
+
+def dimacs(variables: int, clauses: Iterable[Iterable[int]]) -> str:
+    lines = [" ".join(map(str, (*clause, 0))) for clause in clauses]
+    return "\n".join(["c made for a test", f"p cnf {variables} {len(lines)}", *lines])
+
+
+def models(shop: Catalogue) -> int:
+    """How many complete selections have nothing that stops a quote."""
+    answers: list[list[Pick | None]] = []
+    for each in shop.choices[1:]:
+        picks: list[Pick | None] = [Pick(each.id, one.id) for one in each.options]
+        answers.append(picks if each.pick == "one" else [None, *picks])
+    start = selection({}).picks
+    return sum(
+        not check(Resolved(shop, Selection("test", start + tuple(filter(None, picks))))).stops
+        for picks in product(*answers)
+    )
+
+
+def pigeons(birds: int, holes: int) -> str:
+    """Every bird in some hole, no two in one."""
+    sits = {(b, h): b * holes + h + 1 for b in range(birds) for h in range(holes)}
+    clauses = [[sits[b, h] for h in range(holes)] for b in range(birds)]
+    for h in range(holes):
+        clauses += [[-sits[a, h], -sits[b, h]] for a, b in combinations(range(birds), 2)]
+    return dimacs(birds * holes, clauses)
+
+
+@pytest.mark.parametrize(("birds", "holes", "ways"), [(3, 2, 0), (2, 2, 2), (2, 3, 12), (1, 3, 7)])
+def test_pigeons_need_as_many_holes(birds: int, holes: int, ways: int) -> None:
+    # Cook and Reckhow, "The relative efficiency of propositional proof systems", J. Symbolic Logic
+    # 44 (1979): n + 1 pigeons do not go into n holes (from memory). The counts by hand: one pigeon
+    # may take several holes, so two in n holes have 3^n - 2 * 2^n + 1 ways, and one has 2^n - 1.
+    assert models(read(from_dimacs(pigeons(birds, holes)))) == ways
+
+
+CYCLE_5 = [(n, (n + 1) % 5) for n in range(5)]
+COMPLETE_4 = list(combinations(range(4), 2))
+OCTAHEDRON = [(a, b) for a, b in combinations(range(6), 2) if a + b != 5]
+
+
+@pytest.mark.parametrize(
+    ("edges", "vertices", "colours", "ways"),
+    [
+        (CYCLE_5, 5, 3, 2**5 - 2),
+        (CYCLE_5, 5, 2, 0),
+        (COMPLETE_4, 4, 4, 24),
+        (COMPLETE_4, 4, 3, 0),
+        (OCTAHEDRON, 6, 3, 6),
+        (CYCLE_5[:4], 5, 3, 3 * 2**4),
+    ],
+)
+def test_graphs_have_as_many_colourings_as_their_chromatic_polynomial_says(
+    edges: list[tuple[int, int]], vertices: int, colours: int, ways: int
+) -> None:
+    # Chromatic polynomials after G. D. Birkhoff (1912), from memory: cycle (k-1)^n + (-1)^n (k-1),
+    # complete graph k!/(k-n)!, tree k (k-1)^(n-1); the octahedron has three parts, one a colour.
+    names = [f"c{n}" for n in range(colours)]
+    shop = catalogue(
+        [choice(f"v{n}", [option(name) for name in names]) for n in range(vertices)],
+        rules=[
+            rule(f"r{a}-{b}-{name}", when={f"v{a}": name}, rules_out={f"v{b}": name})
+            for a, b in edges
+            for name in names
+        ],
+    )
+    assert models(shop) == ways
+
+
+def test_a_triangle_written_as_a_formula_has_its_six_colourings() -> None:
+    # complete graph of three with three colours: 3! (chromatic polynomial), as a CNF
+    has = {(v, c): 3 * v + c + 1 for v in range(3) for c in range(3)}
+    clauses = [[has[v, c] for c in range(3)] for v in range(3)]
+    for v in range(3):
+        clauses += [[-has[v, a], -has[v, b]] for a, b in combinations(range(3), 2)]
+        clauses += [[-has[v, c], -has[(v + 1) % 3, c]] for c in range(3)]
+    assert models(read(from_dimacs(dimacs(9, clauses)))) == 6
+
+
+@pytest.mark.parametrize(("size", "ways"), [(3, 0), (4, 2), (5, 10)])
+def test_queens_stand_in_as_many_ways_as_is_known(size: int, ways: int) -> None:
+    # OEIS A000170, from memory
+    def row(number: int) -> str:
+        return f"row-{number}"
+
+    shop = catalogue(
+        [choice(f"file-{n}", [option(row(m)) for m in range(size)]) for n in range(size)],
+        rules=[
+            rule(
+                f"rule-{a}-{b}-{m}",
+                when={f"file-{a}": row(m)},
+                rules_out={
+                    f"file-{b}": [row(n) for n in (m, m - b + a, m + b - a) if 0 <= n < size]
+                },
+            )
+            for a, b in combinations(range(size), 2)
+            for m in range(size)
+        ],
+    )
+    assert models(shop) == ways
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_random_formula_has_as_many_models_as_plain_counting_finds(seed: int) -> None:
+    dice = Random(seed)
+    variables = dice.randint(3, 6)
+    clauses = [
+        [dice.choice((-1, 1)) * n for n in dice.sample(range(1, variables + 1), dice.randint(1, 3))]
+        for _ in range(dice.randint(2, 12))
+    ]
+    expected = sum(
+        all(any(bits[abs(n) - 1] == (n > 0) for n in clause) for clause in clauses)
+        for bits in product([False, True], repeat=variables)
+    )
+    assert models(read(from_dimacs(dimacs(variables, clauses)))) == expected

@@ -1,0 +1,389 @@
+"""The words of the papers: gathered from the source, all of them in every language shipped."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterator
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+from functools import cache
+from html import unescape
+from pathlib import Path
+
+import jinja2
+import pytest
+from babel.messages.pofile import read_po
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from configurator.arrangement import lay_out
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.checking.check import check
+from configurator.drawing.charts import charge_svg, mass_svg
+from configurator.drawing.layouts import layout_svg
+from configurator.errors import ConfiguratorError
+from configurator.fit.layout import Layout
+from configurator.mass.picture import mass_picture
+from configurator.money import Money
+from configurator.power.summary import power_picture
+from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
+from configurator.render.language import language, languages
+from configurator.render.look import Look, look_of
+from configurator.render.sheets import job_html, orders_html, wiring_html
+from configurator.report.budget import budget_paper
+from configurator.report.comparison import compare
+from configurator.report.job import job_sheet
+from configurator.report.quote import make_quote
+from configurator.report.sheet_head import sheet_head
+from configurator.report.shop import order_list
+from configurator.report.wiring import wiring_sheet
+from configurator.selection.picks import Selection
+from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
+from tests.conftest import Run
+from tests.support.paper_words import TEMPLATES, of_template, words
+from tests.support.paths import PACKAGE
+
+DAY = dt.date(2026, 8, 3)
+PLACE = re.compile(r"%\((\w+)\)[sd]|%%|\{\w+(?::\w+)?\}")
+TRANSLATIONS = sorted((PACKAGE / "translations").glob("*.po"))
+
+
+@cache
+def quandong() -> Catalogue:
+    return read_catalogue(shipped("catalogues") / "quandong.yaml")
+
+
+@cache
+def chosen(name: str) -> Selection:
+    return read_selection(shipped("catalogues") / "selections" / f"{name}.yaml")
+
+
+def laid(name: str) -> Layout:
+    layout = lay_out(Resolved(quandong(), chosen(name)))
+    assert isinstance(layout, Layout)
+    return layout
+
+
+@cache
+def papers(tag: str) -> dict[str, str]:
+    """The papers that a customer gets, as HTML in a language."""
+    c, look = quandong(), look_of(quandong().shop, tag=tag)
+    both = [chosen("touring"), chosen("contractor")]
+    budget = budget_paper(Resolved(c, chosen("touring")), with_savings=False)
+    return {
+        **{s.title: quote_html(make_quote(Resolved(c, s), "Q-2041", DAY), look) for s in both},
+        "comparison": comparison_html(compare(c, both, ["one", "two"]), look),
+        "budget": budget_html(budget, look),
+        "layout": layout_html(Resolved(c, chosen("touring")), laid("touring"), look),
+        **{f"sheets of {s.title}": sheets_of(Resolved(c, s), look) for s in both},
+    }
+
+
+def sheets_of(build: Resolved, look: Look) -> str:
+    """The workshop's and the electrician's sheet, and the order list, one after the other."""
+    head, layout = sheet_head(build, "Q-2041", DAY)
+    wiring = wiring_sheet(build, head, layout)
+    assert wiring is not None
+    pages = (
+        job_html(build.catalogue, job_sheet(build, head, layout), look),
+        wiring_html(wiring, look),
+        orders_html(order_list(build, head), look),
+    )
+    return "".join(pages)
+
+
+def shown(html: str) -> str:
+    """What a reader sees of a page, without spaces."""
+    body = re.sub(r"<style>.*?</style>", "", html, flags=re.DOTALL)
+    return re.sub(r"\s", "", unescape(re.sub(r"<[^>]*>", " ", body)))
+
+
+# The catalogue of translations
+
+
+def test_german_is_shipped_beside_english() -> None:
+    assert languages() == ("de", "en")
+    assert [path.stem for path in TRANSLATIONS] == ["de"]
+
+
+@pytest.mark.parametrize("file", TRANSLATIONS, ids=lambda path: path.stem)
+def test_every_word_of_the_papers_is_translated_and_nothing_else_is(file: Path) -> None:
+    with file.open("rb") as opened:
+        read = {m.id: m for m in read_po(opened, locale=file.stem, abort_invalid=True) if m.id}
+    wanted = words()
+    assert len(wanted) > 150
+    missing = {f"{place}: {text}" for text, place in wanted.items() if text not in read}
+    assert not missing, f"{file.name} has nothing for these"
+    assert not set(read) - set(wanted), f"{file.name} has these, which no paper says"
+    for text, message in read.items():
+        assert not message.fuzzy, text
+        said = [message.string] if isinstance(message.string, str) else [*(message.string or ())]
+        sources = [text] if isinstance(text, str) else list(text)
+        assert said
+        assert all(said), text
+        assert {places(one) for one in said} <= {places(one) for one in sources}, text
+
+
+def places(text: str) -> tuple[str, ...]:
+    """What is put into a text, and its percent signs, in alphabetical order."""
+    return tuple(sorted(match[0] for match in PLACE.finditer(text)))
+
+
+def test_the_gathering_of_words_sees_every_way_to_say_one() -> None:
+    template = (
+        '{{ _("one") }}{% trans n=3 %}two {{ n }}{% endtrans %}'
+        '{{ ngettext("%(num)s a", "%(num)s b", 3) }}{% if _("three") %}{% endif %}'
+        '{% macro m() %}{{ "x" if 1 else _("four") }}{% endmacro %}'
+    )
+    found = {text for _, text in of_template(template)}
+    assert found == {"one", "two %(n)s", ("%(num)s a", "%(num)s b"), "three", "four"}
+
+
+@pytest.mark.parametrize("path", TEMPLATES, ids=lambda path: path.name)
+def test_a_template_says_nothing_but_words_that_can_be_translated(path: Path) -> None:
+    """No letters stand in a template by themselves, and what it says is written out."""
+    environment = jinja2.Environment(extensions=["jinja2.ext.i18n"])
+    text = path.read_text("utf-8")
+    found = environment.extract_translations(text)  # type: ignore[attr-defined]
+    for line, _, message in found:
+        first = message[0] if isinstance(message, tuple) else message
+        assert isinstance(first, str), f"line {line} says what is not written out"
+    bare = re.sub(r"\{#.*?#\}|<style>.*?</style>|<!DOCTYPE html>", "", text, flags=re.DOTALL)
+    bare = re.sub(r"\{% block \w*look %\}.*?\{% endblock %\}(?=\n)", "", bare, flags=re.DOTALL)
+    bare = re.sub(r"\{[{%].*?[%}]\}", "", bare, flags=re.DOTALL)
+    said = re.findall(r"[^\W\d_]{2,}", unescape(re.sub(r"<[^>]*>", "", bare)))
+    assert set(said) <= {"mm", "kg", "Ah", "AWG", "xyz"}
+    for output in environment.parse(text).find_all(jinja2.nodes.Output):
+        for node in output.nodes:
+            literals = set(_literals(node))
+            assert not {s for s in literals if re.match(r"(?! |.*=).*[^\W\d_]{3}", s)}
+
+
+def _literals(node: jinja2.nodes.Expr) -> Iterator[str]:
+    """Texts that are shown as they are: not said, not a name of a key, not an argument."""
+    if isinstance(node, jinja2.nodes.Const) and isinstance(node.value, str):
+        yield node.value
+    elif isinstance(node, jinja2.nodes.CondExpr):
+        for branch in (node.expr1, node.expr2):
+            if branch is not None:
+                yield from _literals(branch)
+    elif isinstance(node, jinja2.nodes.Concat):
+        for part in node.nodes:
+            yield from _literals(part)
+
+
+# Papers in German
+
+
+def test_a_german_paper_has_no_english_words_of_its_own() -> None:
+    """Whatever the shop and the core wrote may stand on it; no word that a translation has."""
+    c = quandong()
+    ours = "".join(papers("de").values())
+    english = "".join(map(shown, papers("en-AU").values()))
+    theirs = re.sub(r"\s", "", Path(c.source).read_text("utf-8"))
+    for name in ("touring", "contractor"):
+        theirs += re.sub(r"\s", "", repr(chosen(name)))
+    text, german = shown(ours), language("de")
+    tried = 0
+    for word in words():
+        if isinstance(word, tuple) or german.words.gettext(word) == word:
+            continue
+        for part in PLACE.split(word):
+            piece = re.sub(r"\s", "", part or "")
+            if len(piece) >= 8 and piece in english and piece not in theirs:
+                tried += 1
+                assert piece not in text, f"{part!r} stands on a German paper"
+    assert tried > 60
+    for wanted in ("Angebot Q-2041", "gültig bis", "Seite", "Worin sie sich unterscheiden"):
+        assert re.sub(r"\s", "", wanted) in text or wanted == "Seite"
+
+
+@pytest.mark.parametrize("name", ["touring", "contractor", "wish"])
+def test_findings_are_said_in_german(name: str) -> None:
+    """Every sentence, reason and hint of ours is said anew; only the catalogue's words stay."""
+    c, german, pieces = quandong(), language("de"), english_pieces()
+    theirs = re.sub(r"\s+", " ", Path(c.source).read_text("utf-8")) + repr(chosen(name))
+    found = 0
+    for build in (Resolved(c, chosen(name)), *unsound(name)):
+        for finding in check(build).findings:
+            for sentence in (finding.sentence, finding.reason, finding.hint):
+                said = german.say(sentence)
+                if sentence and sentence not in theirs:
+                    found += 1
+                    assert said != sentence, sentence
+                for piece in pieces:
+                    assert piece not in said or piece in theirs, (piece, said)
+    assert found > 10
+
+
+def unsound(name: str) -> Iterator[Resolved]:
+    """The selection with a choice that shapes much set to its last option."""
+    c, s = quandong(), chosen(name)
+    for choice in c.choices:
+        picked = s.one(choice.id) if choice.pick == "one" else None
+        if picked is not None and choice.id in ("canopy-height", "tray-length", "vehicle"):
+            last = choice.options[-1 if picked != choice.options[-1].id else 0]
+            yield Resolved(c, Resolved(c, s).picking(Pick(choice.id, last.id)))
+
+
+@cache
+def english_pieces() -> tuple[str, ...]:
+    """What our messages say between their places, where it has three words at least."""
+    messages = (one for word in words() for one in (word if isinstance(word, tuple) else (word,)))
+    found = {part.strip() for one in messages for part in re.split(PLACE.pattern, one) if part}
+    return tuple(sorted(piece for piece in found if len(piece.split()) > 2))
+
+
+def test_a_german_paper_says_its_language_and_writes_as_germans_do() -> None:
+    html = next(iter(papers("de").values()))
+    total = make_quote(Resolved(quandong(), chosen("touring")), "Q-2041", DAY).price.total
+    assert '<html lang="de">' in html
+    assert '"Seite " counter(page) " von " counter(pages)' in html
+    assert "3. August 2026" in html
+    assert "2. September 2026" in html
+    whole, _, cents = f"{total.amount:.2f}".partition(".")
+    assert f"{int(whole):,}".replace(",", ".") + f",{cents}\N{NO-BREAK SPACE}AUD" in html
+
+
+def test_what_changes_with_the_language_is_words_and_signs_and_no_figure() -> None:
+    """The digits of a German paper are those of the English one, in the same order."""
+
+    def digits(html: str) -> list[str]:
+        plain = re.sub(r"(?<=\d)[.,](?=\d)|(?<=\d)\N{NO-BREAK SPACE}", "", unescape(html))
+        return sorted(re.findall(r"\d+", re.sub(r"<style>.*?</style>", "", plain, flags=re.S)))
+
+    for name, html in papers("en-AU").items():
+        assert digits(html) == digits(papers("de")[name]), name
+
+
+@pytest.mark.parametrize("name", ["touring", "contractor"])
+def test_the_cautions_beside_masses_and_power_are_said_in_the_papers_language(name: str) -> None:
+    c, s, german = quandong(), chosen(name), language("de")
+    mass = mass_picture(Resolved(c, s), laid(name))
+    assert mass is not None
+    cautions = (*mass.cautions, *power_picture(Resolved(c, s), laid(name)).cautions)
+    assert len(cautions) >= 4
+    for caution in cautions:
+        assert german.say(caution) != caution
+        assert caution not in unescape(papers("de")[s.title])
+
+
+# What pictures say
+
+
+def test_whatever_a_picture_says_is_a_message_a_number_or_the_catalogues() -> None:
+    """What a German picture says is not what the English one says, but for titles and numbers."""
+    c, german = quandong(), language("de")
+    titles = " ".join(option.title for choice in c.by_id.values() for option in choice.options)
+    for name in ("touring", "contractor"):
+        s, layout = chosen(name), laid(name)
+        mass = mass_picture(Resolved(c, s), layout)
+        assert mass is not None
+        power = power_picture(Resolved(c, s), layout)
+        for picture in (layout_svg(Resolved(c, s), layout), mass_svg(mass), charge_svg(power)):
+            said = texts_of(picture)
+            assert len(said) > 10
+            for english, other in zip(said, texts_of(german.say(picture)), strict=True):
+                left = re.sub(r"^[\d:, ]+", "", english)
+                same = left in titles or not re.search(r"[^\W\d_]{3,}", left)
+                assert same or english != other, english
+
+
+def texts_of(svg: str) -> list[str]:
+    return [unescape(one) for one in re.findall(r"<(?:text|title)\b[^>]*>([^<]*)</", svg)]
+
+
+# Numbers, money and days
+
+
+SIGNS = {
+    "en-AU": (",", "."),
+    "de": (".", ","),
+    "de-CH": ("'\N{RIGHT SINGLE QUOTATION MARK}", "."),
+    "en-IN": (",", "."),
+}
+"""Between groups of digits, one of them, and before decimals: Unicode CLDR, from memory.
+
+Swiss figures are set apart by the curved apostrophe, since version 48 by the straight one.
+"""
+
+
+@given(
+    tag=st.sampled_from(sorted(SIGNS)),
+    amount=st.decimals(
+        allow_nan=False, allow_infinity=False, places=3, min_value=-(10**30), max_value=10**30
+    ),
+    currency=st.sampled_from(["AUD", "JPY", "BHD"]),
+)
+@settings(max_examples=300, derandomize=True, deadline=None)
+def test_an_amount_on_paper_is_the_exact_one(tag: str, amount: Decimal, currency: str) -> None:
+    between, before = SIGNS[tag]
+    digits = {"AUD": 2, "JPY": 0, "BHD": 3}[currency]
+    written = language(tag).amount(Money(amount, currency))
+    whole, _, rest = written.partition(before)
+    groups = re.split(f"[{between}]", whole.lstrip("-"))
+    assert 1 <= len(groups[0]) <= 3
+    assert {len(group) for group in groups[1:]} <= {3}
+    read = f"{'-' * written.startswith('-')}{''.join(groups)}{rest}"
+    cents = int(abs(Fraction(amount)) * 1000)
+    step = 10 ** (3 - digits)
+    wanted = (2 * cents + step) // (2 * step) * (-1 if amount < 0 else 1)
+    assert int(read) == wanted
+    assert len(rest) == digits
+
+
+@given(
+    number=st.decimals(
+        allow_nan=False, allow_infinity=False, places=2, min_value=-(10**9), max_value=10**9
+    )
+)
+@settings(max_examples=200, derandomize=True, deadline=None)
+def test_a_measure_on_paper_is_the_exact_one(number: Decimal) -> None:
+    written = language("de").number(number)
+    assert Decimal(written.replace(",", ".")) == number.quantize(Decimal("0.01"), ROUND_HALF_UP)
+    assert not written.endswith(",")
+
+
+@pytest.mark.parametrize(
+    ("tag", "day", "money"),
+    [
+        ("en-AU", "3 August 2026", "AUD 1,234.50"),
+        ("en-US", "August 3, 2026", "AUD 1,234.50"),
+        ("de", "3. August 2026", "1.234,50 AUD"),
+        ("de-AT", "3. August 2026", "AUD 1.234,50"),
+    ],
+)
+def test_days_and_money_are_written_as_is_usual_there(tag: str, day: str, money: str) -> None:
+    """Unicode CLDR, from memory; Austria's own way with currencies is in it too."""
+    speak = language(tag)
+    assert speak.day(DAY) == speak.day("2026-08-03") == day
+    amount = Money(Decimal("1234.50"), "AUD")
+    found = speak.amount_with_currency(amount).replace("\N{NO-BREAK SPACE}", " ")
+    assert found.replace("1 234", "1.234") == money
+
+
+def test_tags_are_read_whatever_their_case_and_give_the_same_value() -> None:
+    assert language("EN_au") is language("EN_au")
+    assert language("EN_au") == language("en-AU")
+    assert language("de-DE").amount(None) == "offen"
+
+
+@pytest.mark.parametrize(
+    ("tag", "hint"),
+    [("dee", 'did you mean "de"'), ("en-AUS", 'did you mean "en-US" or "en-AU"'), ("fr", "")],
+)
+def test_a_language_that_papers_do_not_speak_is_told(
+    tag: str, hint: str, run: Run, tmp_path: Path
+) -> None:
+    with pytest.raises(
+        ConfiguratorError, match=f'papers do not speak "{tag}"; they speak de and en'
+    ):
+        language(tag)
+    ran = run("quote", "touring.yaml", "-o", "q.html", "--date", "2026-08-03", "--language", tag)
+    assert (ran.code, ran.out) == (2, "")
+    assert hint in ran.err
+    assert ran.err.count("\n") == 1
+    assert not (tmp_path / "q.html").exists()

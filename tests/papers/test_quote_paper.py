@@ -1,0 +1,544 @@
+"""What stands on a quote besides its prices, read back from the PDF by pdfplumber.
+
+Every figure on the page is one of the answer's, and what is said of a suggested extra is what a
+quote with that extra says. Long and short quotes keep their shape; the shipped ones are compared
+with ``golden/papers/``, their text and where headings and totals lie, in whole millimetres:
+``UPDATE_GOLDEN=1`` writes that anew.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import json
+import os
+import re
+from collections import Counter
+from collections.abc import Iterator
+from decimal import Decimal
+from functools import cache
+from typing import Any
+
+import attrs
+import pdfplumber
+import pytest
+
+from configurator.answers.data import to_json
+from configurator.catalogue.model import ADD_ON, Catalogue, Pick
+from configurator.catalogue.reading import schema
+from configurator.drawing.layouts import compact_drawing
+from configurator.money import Money
+from configurator.render.html import quote_html
+from configurator.render.pdf import html_to_pdf
+from configurator.report.mass import LOADS, mass_table
+from configurator.report.power import power_facts
+from configurator.report.price import price_table
+from configurator.report.quote import Quote, make_quote
+from configurator.selection.picks import Override, Revision, Selection
+from configurator.selection.reading import parse_selection
+from configurator.selection.resolved import Resolved
+from configurator.words import amount, plain, shown
+from tests.papers.test_papers import (
+    MM,
+    Pages,
+    generated,
+    measure,
+    quandong,
+    shipped_quote,
+    squeezed,
+)
+from tests.support.building import Raw, catalogue, choice, limit, option, selection, several, tax
+from tests.support.paths import GOLDEN
+
+pytestmark = pytest.mark.usefixtures("nothing_logged")
+
+DAY = dt.date(2026, 8, 3)
+REFERENCE = GOLDEN / "papers"
+SMALLEST = 7.95
+"""Letters are 8 pt high or more; what is read back is rounded."""
+
+
+@cache
+def shipped_pdf(name: str) -> bytes:
+    return html_to_pdf(quote_html(shipped_quote(name)))
+
+
+@cache
+def shipped_pages(name: str) -> Pages:
+    return Pages(shipped_pdf(name))
+
+
+def pages_of(quote: Quote) -> Pages:
+    return Pages(html_to_pdf(quote_html(quote)))
+
+
+def answer_of(quote: Quote) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(to_json(quote))
+    return found
+
+
+def in_pages(text: str) -> str:
+    return text.replace(",", "")
+
+
+# The figures are those of the answer
+
+
+NUMBER = r"-?\d+(?:\.\d+)?"
+
+
+@pytest.mark.parametrize("name", ["touring", "contractor"])
+def test_every_amount_on_the_pages_is_one_of_the_answer(name: str) -> None:
+    pages, answer = shipped_pages(name), answer_of(shipped_quote(name))
+    known = set(re.findall(NUMBER, json.dumps(answer)))
+    known |= {f"-{saved}" for deal in answer["price"]["package-deals"] for saved in deal.values()}
+    printed = [w["text"] for page in pages.words for w in page]
+    amounts = [in_pages(w).rstrip(".,") for w in printed]
+    amounts = [w for w in amounts if re.fullmatch(r"-?\d+\.\d\d", w)]
+    assert len(amounts) > 40
+    assert [shown for shown in amounts if shown not in known] == []
+
+
+@pytest.mark.parametrize("name", ["touring", "contractor"])
+def test_every_line_subtotal_and_total_of_the_answer_is_on_the_pages(name: str) -> None:
+    price = answer_of(shipped_quote(name))["price"]
+    wanted = [line["amount"] for group in price["groups"] for line in group["lines"]]
+    wanted += [group["subtotal"] for group in price["groups"]]
+    wanted += [price["total"], price["tax"], *(stage["amount"] for stage in price["payments"])]
+    wanted += [f"-{deal['saving']}" for deal in price["package-deals"]]
+    words = [in_pages(w["text"]) for page in shipped_pages(name).words for w in page]
+    missing = Counter(a for a in wanted if Decimal(a)) - Counter(words)
+    assert not missing
+
+
+def loads(quote: Quote) -> dict[str, list[Any]]:
+    """Of each rating its figures: what is rated, each state's load, the rest, the percent used."""
+    rows = mass_table(quote.mass, all_states=False).rows[:-1]
+    return {str(row.cells[0].value): [cell.value for cell in row.cells[1:]] for row in rows}
+
+
+def test_masses_axles_and_power_are_the_answer_s_and_stand_beside_their_caution() -> None:
+    quote, pages = shipped_quote("touring"), shipped_pages("touring")
+    for title, (*figures, _) in loads(quote).items():
+        shown = [plain(figure) for figure in figures if figure is not None]
+        assert pages.has(title + "".join(shown))
+    page = pages.page_of("Mass and axles")
+    assert page == pages.page_of("Confirm on a weighbridge, loaded as you travel")
+    facts = power_facts(quote.power, for_customer=True).rows
+    assert len(facts) >= 8
+    for words, figure in (row.cells for row in facts):
+        assert isinstance(figure.value, str | Decimal)
+        told = figure.value if isinstance(figure.value, str) else plain(figure.value)
+        assert pages.has(f"{words.value}{told}")
+    assert pages.page_of("Drawn a day") == pages.page_of("A planning aid for a licensed electr")
+    answer = answer_of(quote)
+    full = next(s for s in answer["mass"]["states"] if s["state"] == "full")
+    rows = loads(quote)
+    for bar in full["bars"]:
+        _, _, travelling, remaining, _ = rows[LOADS[bar["rating"]]]
+        assert abs(Decimal(bar["load"]) - travelling) <= Decimal("0.05")
+        assert 0 <= Decimal(bar["left"]) - remaining < Decimal("0.11")
+
+
+def test_what_is_left_is_rounded_down_and_the_bar_is_as_long_as_the_fullest_state() -> None:
+    for name in ("touring", "contractor"):
+        for rating, *states, remaining, percent in loads(shipped_quote(name)).values():
+            most = max(load for load in states if load is not None)
+            assert remaining <= rating - most + Decimal("0.1")
+            assert 0 <= percent - 100 * most / rating < Decimal("1.1")
+
+
+# Extras do what is said of them
+
+
+def same_with(shop: Catalogue, chosen: Selection, quote: Quote, whose: str) -> Quote:
+    return make_quote(
+        Resolved(shop, Resolved(shop, chosen).picking(Pick(ADD_ON, whose))),
+        quote.number,
+        quote.date,
+    )
+
+
+@pytest.mark.parametrize("name", ["touring", "contractor"])
+def test_a_quote_with_a_suggested_extra_says_what_was_said_of_it(name: str) -> None:
+    before = shipped_quote(name)
+    assert len(before.extras) >= 10
+    for extra in before.extras:
+        then = same_with(quandong(), before.selection, before, extra.suggestion.line.option)
+        assert then.mass.payload - then.mass.payload_used == extra.payload_left
+        limits = {state.limit.title: state for state in then.limits}
+        for effect in extra.limits:
+            assert limits[effect.title].left == effect.left
+        if extra.power is not None:
+            more = then.power.daily - before.power.daily
+            assert extra.power.daily - Decimal("0.1") < more <= extra.power.daily
+            assert shown(then.power).days_alone == extra.power.days
+        else:
+            assert then.power.daily == before.power.daily
+        line = next(x for x in then.price.lines if x.option == extra.suggestion.line.option)
+        assert line.each == extra.suggestion.line.each
+
+
+HOLD: Raw = {"length": 2600, "width": 1720, "height": 900}
+DOORS = [{"space": "hold", "side": side, "front": 0, "rear": 0} for side in ("left", "right")]
+
+
+def unit(width: int, depth: int, height: int, **more: Any) -> Raw:
+    body = {"width": width, "depth": depth, "height": height}
+    return {"space": "hold", "body": body, "works-from": ["left", "right"], **more}
+
+
+def with_units(count: int, **more: Any) -> tuple[Catalogue, Selection]:
+    """A space with so many units along its sides."""
+    units = [
+        option(f"u{n}", 100, title=f"Drawer number {n}", mass=10, unit=unit(340, 600, 300))
+        for n in range(count)
+    ]
+    shell = option("box", 1000, space={"hold": HOLD}, openings=DOORS)
+    shop = catalogue(
+        [choice("shell", [shell]), several("units", units)],
+        spaces=[{"id": "hold", "title": "hold"}],
+        **more,
+    )
+    return shop, selection({"shell": "box", "units": [u["id"] for u in units]})
+
+
+def test_what_an_extra_takes_gives_and_changes_is_worked_out_from_the_catalogue() -> None:
+    """Against sums by hand: a unit's litres, a lining's millimetres, and water's mass."""
+    when = {"shell": "box"}
+    extras = [
+        option(
+            "crate", 50, mass=4, unit=unit(500, 400, 200, contents=6), suggest=when, because="A.",
+        ),
+        option("lining", 60, mass=3, space={"hold": {"wall": 10}}, suggest=when, because="B."),
+        option("tank", 70, mass=2, gives={"water": 25}, suggest=when, because="C."),
+        option("upgrade", 80, mass=20, ratings={"gvm": 3500}, suggest=when, because="D."),
+        option(
+            "tent", 90, mass=30, suggest=when, because="E.",
+            position={"from": "tray-front", "x": 900, "z": 100, "above": "roof"},
+        ),
+    ]  # fmt: skip
+    shop, chosen = with_units(2, add_ons=extras, limits=[limit("water", "L")])
+    quote = make_quote(Resolved(shop, chosen), "Q-1", DAY)
+    before = quote.mass.payload - quote.mass.payload_used
+    found = {extra.suggestion.line.option: extra for extra in quote.extras}
+    assert set(found) == {"crate", "lining", "tank", "upgrade", "tent"}
+    takes = found["crate"].takes
+    assert takes is not None
+    free = Decimal(2600 * 1720 * 900 - 2 * 340 * 600 * 300) / 10**6
+    assert takes.litres == 40
+    assert takes.left == free - 40
+    assert found["crate"].adds == 10
+    assert found["crate"].payload_left == before - 10
+    (name, inside), *rest = found["lining"].inside
+    assert (name, inside.length, inside.width, inside.height, rest) == ("hold", 2580, 1700, 900, [])
+    (water,) = found["tank"].limits
+    assert water.gives == water.left == 25
+    assert found["upgrade"].payload_left == before - 20 + 200
+    assert [identity for identity, extra in found.items() if extra.outside] == ["tent"]
+    pages = pages_of(quote)
+    for said in (
+        "Takes 40 L in the hold: 500 mm wide, 400 mm deep, 200 mm high.",
+        f"{plain(free - 40)} L remain.",
+        "Inside, the hold is then 2580 mm long, 1700 mm wide and 900 mm high.",
+        "Water: adds 25 L, 25 L remaining.",
+        "It sits on the roof and takes no room inside.",
+    ):
+        assert pages.has(said), said
+    for extra in quote.extras:
+        then = same_with(shop, chosen, quote, extra.suggestion.line.option)
+        assert then.mass.payload - then.mass.payload_used == extra.payload_left
+
+
+def test_what_nobody_states_of_an_extra_is_not_guessed() -> None:
+    shop = catalogue(
+        [choice("tray", [option("flat", 1200)])],
+        add_ons=[option("mat", 45, mass=3, suggest={"tray": "flat"}, because="It protects.")],
+    )
+    quote = make_quote(Resolved(shop, selection({"tray": "flat"})), "Q-1", DAY)
+    (extra,) = quote.extras
+    assert (extra.takes, extra.inside, extra.outside, extra.limits) == (None, (), False, ())
+    assert extra.power is None
+    assert pages_of(quote).has(f"MatIt protects.3{plain(extra.left_kg or 0)}45.00")
+
+
+# The layout
+
+
+def test_the_picture_stands_only_where_there_are_units_and_has_the_numbers_of_the_layout() -> None:
+    for name in ("touring", "contractor"):
+        quote, pages = shipped_quote(name), shipped_pages(name)
+        assert quote.layout is not None
+        page = pages.page_of("Layout, scale 1 to")
+        assert page == pages.page_of("Where nothing is said of room") or page > 1
+        placed = zip(quote.layout.table.rows, quote.layout.layout.placements, strict=True)
+        for row, placement in placed:
+            where = (placement.x, placement.y, placement.z)
+            size = (placement.length, placement.width, placement.height)
+            number, title, *figures = (cell.value for cell in row.cells)
+            assert figures == [*where, *size]
+            assert pages.has(f"{number}{title}{''.join(map(str, figures))}")
+    flat = catalogue([choice("tray", [option("flat", 1)])])
+    bare = make_quote(Resolved(flat, selection({"tray": "flat"})), "Q-1", DAY)
+    assert bare.layout is None
+    assert "<svg" not in quote_html(bare)
+    assert answer_of(bare)["layout"] is None
+
+
+@pytest.mark.parametrize("name", ["touring", "contractor"])
+def test_the_picture_prints_to_the_scale_that_it_states(name: str) -> None:
+    """Measured on the page: the outline of the space seen from above, in points."""
+    quote = shipped_quote(name)
+    assert quote.layout is not None
+    inside, scale = quote.layout.layout.spaces[0].interior, quote.layout.drawing.scale
+    wanted = (inside.length / scale * MM, inside.width / scale * MM)
+    with pdfplumber.open(io.BytesIO(shipped_pdf(name))) as pdf:
+        found = [(r["width"], r["height"]) for page in pdf.pages for r in page.rects]
+    near = [size for size in found if abs(size[0] - wanted[0]) + abs(size[1] - wanted[1]) < 1]
+    assert near, wanted
+
+
+def test_pictures_fit_the_room_that_they_are_given() -> None:
+    shop, chosen = with_units(14)
+    quote = make_quote(Resolved(shop, chosen), "Q-1", DAY)
+    assert quote.layout is not None
+    for width, height in ((174, 165), (174, 120), (120, 250)):
+        drawn = compact_drawing(shop, quote.layout.layout, "x", width, height)
+        sizes = [
+            [Decimal(n) for n in re.findall(r'(?:width|height)="([\d.]+)mm"', svg)]
+            for svg in (drawn.views, drawn.plan)
+        ]
+        assert sum(tall for _, tall in sizes) <= height
+        assert all(wide <= width + Decimal("0.01") for wide, _ in sizes)
+
+
+# Revisions, overrides, what is said
+
+
+HISTORY = (
+    Revision(2, "2026-07-20", "no rear window"),
+    Revision(3, "2026-08-03", "powder coat instead of paint"),
+)
+
+
+def test_a_revision_is_told_and_stands_with_the_number_on_every_page() -> None:
+    chosen = attrs.evolve(shipped_quote("contractor").selection, revision=3, revisions=HISTORY)
+    quote = make_quote(Resolved(quandong(), chosen), "Q-2041", DAY)
+    pages = pages_of(quote)
+    assert (
+        squeezed(
+            "Revision 3 of 3 August 2026: powder coat instead of paint; replaces revision 2 of "
+            "20 July 2026: no rear window."
+        )
+        in pages.texts[0]
+    )
+    for number, text in enumerate(pages.texts, 1):
+        assert squeezed("Quandong Flat Fabrication, quote Q-2041 revision 3") in text
+        assert f"Page{number}of{len(pages.texts)}" in text
+    assert pages.has("I accept quote Q-2041 revision 3 of 3 August 2026")
+    assert pages.metadata["Title"].startswith("Quote Q-2041 revision 3")
+    answer = answer_of(quote)
+    assert answer["revision"] == 3
+    assert [entry["revision"] for entry in answer["revisions"]] == [3, 2]
+    again = parse_selection(json.dumps(answer["selection"]), "carried.json")
+    assert (again.revision, again.revisions) == (3, HISTORY)
+
+
+def test_a_revision_that_nobody_explains_is_of_the_day_of_issue() -> None:
+    chosen = attrs.evolve(shipped_quote("contractor").selection, revision=2)
+    pages = pages_of(make_quote(Resolved(quandong(), chosen), "Q-9", DAY))
+    assert pages.has("Revision 2 of 3 August 2026.")
+    assert not shipped_pages("contractor").has("revision")
+
+
+def heavy() -> tuple[Catalogue, Selection]:
+    shop = catalogue(
+        [several("load", [option("brick", 100, mass=1400, title="Brick")])],
+        cautions=[{"id": "heavy", "when": {"load": "brick"}, "text": "Bricks are heavy."}],
+        quote={
+            "valid-days": 30,
+            "payments": [{"title": "In full", "percent": 100}],
+            "cautions": ["Bricks are heavy.", "Drive with care."],
+        },
+    )
+    passes = tuple(Override(s, "Ida Example", "Plated higher") for s in ("gvm", "rear-axle"))
+    return shop, attrs.evolve(selection({"load": "brick"}), overrides=passes)
+
+
+def test_what_was_let_pass_comes_first_and_cautions_are_said_once() -> None:
+    quote = make_quote(Resolved(*heavy()), "Q-1", DAY)
+    pages = pages_of(quote)
+    passed = "overridden by Ida Example: Plated higher"
+    assert passed in quote.cautions[0]
+    assert passed in quote.cautions[1]
+    assert [c.partition(".")[0] for c in quote.cautions[-2:]] == [
+        "Bricks are heavy", "Drive with care",
+    ]  # fmt: skip
+    assert len(set(quote.cautions)) == len(quote.cautions)
+    for caution in quote.cautions:
+        assert pages.text.count(squeezed(caution)) == 1
+    over = [1 for *_, remaining, _ in loads(quote).values() if remaining < 0]
+    assert over
+    assert quote_html(quote).count('class="bar over"') == len(over)
+
+
+def test_extras_have_a_box_to_tick_and_their_price_and_a_place_to_sign() -> None:
+    quote, html = shipped_quote("touring"), quote_html(shipped_quote("touring"))
+    assert html.count('class="tick"') == len(quote.extras)
+    assert html.index("Acceptance") > html.rindex('class="tick"')
+    assert shipped_pages("touring").has("with the extras ticked above at the prices beside them")
+
+
+def test_what_is_simply_included_is_told_together() -> None:
+    parts = ["No sides", "No headboard", "Plain floor"]
+    choices = [choice(f"c{n}", [option("o", 0, title=t)]) for n, t in enumerate(parts)]
+    shop = catalogue([*choices, choice("tray", [option("flat", 900, title="Flat tray")])])
+    picked = selection({f"c{n}": "o" for n in range(3)} | {"tray": "flat"})
+    quote = make_quote(Resolved(shop, picked), "Q-1", DAY)
+    assert pages_of(quote).has("No sides; No headboard; Plain floorincluded")
+    only = catalogue([choice("tray", [option("flat", 0, title="Flat tray")])])
+    quote = make_quote(Resolved(only, selection({"tray": "flat"})), "Q-1", DAY)
+    assert pages_of(quote).has("Flat tray1included")
+
+
+# Length and shape
+
+
+def shape(pages: Pages) -> None:
+    """Everything inside the margins, nothing over anything, and no page all but empty."""
+    measure(pages)
+    for words in pages.words[:-1]:
+        assert len(words) > 25
+
+
+SMALL = """
+format: 1
+catalogue: quandong
+title: Part canopy with a box under the tray
+picks:
+  vehicle: mid-dual
+  tray-style: standard
+  tray-width: 1780mm
+  tray-length: 1800mm
+  tray-floor: plain
+  tray-sides: no-sides
+  headboard: no-headboard
+  mudguards: folded
+  tail-lights: led-standard
+  canopy-style: part-tray
+  canopy-length: 1200mm
+  canopy-height: 700mm
+  sheet: 2-5mm
+  door-layout: long-both
+  door-locks: compression
+  lining: bare
+  finish: raw
+  box-left: left-600
+  suspension: as-delivered
+"""
+
+
+def test_a_small_package_takes_two_pages_and_forty_lines_with_drawings_five() -> None:
+    small = make_quote(Resolved(quandong(), parse_selection(SMALL, "small.yaml")), "Q-1", DAY)
+    assert len(pages_of(small).texts) <= 2
+    assert len(shipped_quote("touring").price.lines) >= 40
+    for name in ("touring", "contractor"):
+        assert len(shipped_pages(name).texts) <= 5
+
+
+@pytest.mark.parametrize("name", ["touring", "contractor"])
+def test_no_letter_is_smaller_than_eight_points(name: str) -> None:
+    with pdfplumber.open(io.BytesIO(shipped_pdf(name))) as pdf:
+        sizes = {round(c["size"], 1) for p in pdf.pages for c in p.chars if c["upright"]}
+    assert min(sizes) >= SMALLEST, sorted(sizes)
+
+
+def test_the_first_page_says_who_what_and_how_much() -> None:
+    for name in ("touring", "contractor"):
+        quote, first = shipped_quote(name), shipped_pages(name).texts[0]
+        for said in (quote.customer.name, quote.vehicle, amount(quote.price.total), "The package"):
+            assert squeezed(said) in first
+
+
+def wordy() -> Quote:
+    terms = [" ".join(f"word{n}" for n in range(part, part + 100)) + "." for part in range(20)]
+    pay = [{"title": "In full", "percent": 100}]
+    shop = catalogue(
+        [choice("tray", [option("flat", 1200)])],
+        quote={"valid-days": 30, "payments": pay, "terms": terms},
+    )
+    return make_quote(Resolved(shop, selection({"tray": "flat"})), "Q-1", DAY)
+
+
+def added_tax() -> Quote:
+    shop = catalogue([choice("tray", [option("flat", 1200)])], tax=tax(10, "exclude"))
+    return make_quote(Resolved(shop, selection({"tray": "flat"})), "Q-1", DAY)
+
+
+CASES = {
+    "one line": lambda: generated(1, 20, 0),
+    "two hundred lines": lambda: generated(200, 60, 0),
+    "names of eighty letters": lambda: generated(30, 80, 5),
+    "fourteen units": lambda: make_quote(Resolved(*with_units(14)), "Q-1", DAY),
+    "terms of two thousand words": wordy,
+    "tax added": added_tax,
+}
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_quotes_of_every_length_keep_their_shape(case: str) -> None:
+    quote = CASES[case]()
+    pages = pages_of(quote)
+    shape(pages)
+    for group in price_table(quote.price, brief=True).bodies:
+        *_, last, total = group.rows
+        title, _, subtotal = (cell.value for cell in total.cells)
+        assert isinstance(subtotal, Money)
+        together = f"{title}{amount(subtotal)}"
+        assert str(title).startswith("Total, ")
+        assert squeezed(str(last.cells[0].value)) in pages.texts[pages.page_of(together)]
+    for term in quote.terms:
+        assert pages.has(term)
+    if quote.layout is not None:
+        table = quote.layout.table.rows
+        assert len(table) == 14
+        rows = ["".join(str(cell.value) for cell in row.cells[:3]) for row in table]
+        assert len({pages.page_of(row) for row in rows}) == 1
+    assert pages.page_of("I accept quote") == pages.page_of("NameSignatureDate")
+
+
+# The reference
+
+
+def headings_and_totals(pdf: bytes) -> Iterator[str]:
+    """Lines of large letters on each page, with the box they lie in, whole millimetres."""
+    with pdfplumber.open(io.BytesIO(pdf)) as opened:
+        for number, page in enumerate(opened.pages, 1):
+            large = page.filter(lambda o: o["object_type"] != "char" or o["size"] > 11.5)
+            for line in large.extract_text_lines():
+                box = [round(line[edge] / MM) for edge in ("x0", "top", "x1", "bottom")]
+                assert 17 <= box[0] < box[2] <= 193, line["text"]
+                assert 10 <= box[1] < box[3] <= 290, line["text"]
+                yield f"page {number} {box}: {line['text']}"
+
+
+def reference(pdf: bytes) -> str:
+    with pdfplumber.open(io.BytesIO(pdf)) as opened:
+        texts = [page.extract_text() for page in opened.pages]
+    pages = [f"--- page {number} ---\n{text}" for number, text in enumerate(texts, 1)]
+    return "\n".join([*headings_and_totals(pdf), *pages]) + "\n"
+
+
+@pytest.mark.parametrize("name", ["touring", "contractor"])
+def test_a_shipped_quote_is_as_it_was_agreed_on(name: str) -> None:
+    found, file = reference(shipped_pdf(name)), REFERENCE / f"{name}.txt"
+    if os.environ.get("UPDATE_GOLDEN"):
+        REFERENCE.mkdir(exist_ok=True)
+        file.write_text(found, "utf-8")
+    assert found == file.read_text("utf-8")
+
+
+def test_revisions_are_described_in_the_schema_of_selections() -> None:
+    known = schema("selection")["properties"]
+    assert {"revision", "revisions"} <= set(known)
+    assert all(known[key]["description"] for key in ("revision", "revisions"))

@@ -1,0 +1,219 @@
+"""Imports point one way, and only the edges touch files, clock, locale or environment.
+
+Every import counts: at the top, inside a function, and for type checking only. A new module gets
+its place in LAYERS; where that is hard to say, the module may be doing two things.
+"""
+
+from __future__ import annotations
+
+import ast
+import graphlib
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from tests.support.paths import PACKAGE
+
+LAYERS: dict[str, str] = {
+    "ground": "errors money words forms shapes schemas findings colours solving",
+    "catalogue": "catalogue",
+    "selection": "selection",
+    "facts": "rules totals fit arrangement mass power pricing",
+    "engine": "engine",
+    "answers in words": "checking suggested budget",
+    "reports": "report drawing answers",
+    "renderings": "render",
+    "doors": "schemas.__main__ picked build shop demo cli __init__ __main__",
+}
+"""From the ground up: a module or folder imports from its own layer and from those below it."""
+
+EDGES = {
+    "schemas": "reads the package's own schemas",
+    "schemas.__main__": "writes the derived schemas",
+    "catalogue.reading": "reads catalogue files and finds the shipped ones",
+    "selection.from_pdf": "reads PDFs that carry a selection",
+    "selection.reading": "reads selection files",
+    "render.batch": "shares work among processes and writes files",
+    "render.bounds": "measures pictures",
+    "render.files": "writes files",
+    "render.html": "pours into templates",
+    "render.language": "reads translations",
+    "render.look": "reads the shop's logo and its own templates",
+    "render.pdf": "loads WeasyPrint and the fonts",
+    "render.sandbox": "runs a shop's own templates",
+    "render.sheets": "pours into templates",
+    "render.templates": "reads templates",
+    "render.writing": "says which files are written",
+    "picked": "saves selections",
+    "build": "offers papers, which are made outside",
+    "shop": "reads what it is given, and asks what day it is",
+    "demo": "reads shipped selections and writes papers",
+    "render.control": "takes the place of the standard streams",
+    "render.text": "asks how wide the terminal is",
+    "cli": "the command line",
+    "__init__": "offers the readers to Python",
+    "__main__": "the command line",
+}
+"""Modules and folders that may touch the outside, and what for. All others are pure."""
+
+OWN_DATA = {"schemas"}
+"""Those that read only what ships with the package: pure modules may use them."""
+
+OUTSIDE = set[str]().union(
+    ("asyncio", "ctypes", "getpass", "glob", "http", "importlib", "io", "locale", "logging"),
+    ("multiprocessing", "os", "pathlib", "platform", "random", "secrets", "shutil", "signal"),
+    ("socket", "sqlite3", "subprocess", "sys", "tempfile", "time", "urllib", "uuid"),
+    ("webbrowser", "click", "concurrent", "font_source_sans_pro", "jinja2", "PIL", "pypdf", "rich"),
+    ("weasyprint",),
+)
+"""Libraries that a pure module does not import."""
+
+CALLS = frozenset({"breakpoint", "eval", "exec", "input", "open", "print"})
+"""Built-in functions that a pure module does not call."""
+
+CLOCK = frozenset({"fromtimestamp", "now", "today", "utcnow"})
+"""Methods that read the clock."""
+
+
+def name_of(path: Path) -> str:
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    return ".".join(parts if parts[-1] != "__init__" or len(parts) == 1 else parts[:-1])
+
+
+MODULES = {name_of(path): path for path in sorted(PACKAGE.rglob("*.py"))}
+
+
+@cache
+def tree(module: str) -> ast.Module:
+    return ast.parse(MODULES[module].read_text("utf-8"))
+
+
+def imports(module: str, types_too: bool = True) -> Iterator[str]:
+    """What the module imports: our own modules by their short names, others by their first."""
+    skipped = set() if types_too else set(_for_types_only(module))
+    for node in ast.walk(tree(module)):
+        if node in skipped:
+            continue
+        if isinstance(node, ast.Import):
+            for alias in node.names:
+                yield _short(alias.name)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{module}: write imports in full"
+            assert node.module is not None
+            for alias in node.names:
+                inner = _short(f"{node.module}.{alias.name}")
+                yield inner if inner in MODULES else _short(node.module)
+
+
+def _for_types_only(module: str) -> Iterator[ast.AST]:
+    for node in ast.walk(tree(module)):
+        if isinstance(node, ast.If) and ast.unparse(node.test).endswith("TYPE_CHECKING"):
+            for inner in node.body:
+                yield from ast.walk(inner)
+
+
+def _short(name: str) -> str:
+    if name == "configurator":
+        return "__init__"
+    return name.removeprefix("configurator.") if name.startswith("configurator.") else name
+
+
+def entry(module: str, table: dict[str, str]) -> str | None:
+    """The name under which the table knows the module: its own or a folder's."""
+    names = [module.rsplit(".", cut)[0] for cut in range(module.count(".") + 1)]
+    return next((name for name in names if name in table), None)
+
+
+PLACES = {name: layer for layer, names in LAYERS.items() for name in names.split()}
+ORDER = list(LAYERS)
+
+
+def rank(module: str) -> int:
+    known = entry(module, PLACES)
+    assert known is not None, f"{module} is new: give it its layer in LAYERS of {__file__}"
+    return ORDER.index(PLACES[known])
+
+
+def edge(module: str) -> bool:
+    return entry(module, EDGES) is not None
+
+
+def test_every_module_has_one_layer_and_every_entry_a_module() -> None:
+    for module in MODULES:
+        rank(module)
+    named = [name for names in LAYERS.values() for name in names.split()]
+    assert len(named) == len(set(named))
+    used = {entry(module, table) for module in MODULES for table in (PLACES, EDGES)}
+    gone = {*named, *EDGES} - used
+    assert not gone, f"{gone} are no modules any more: take them out of the tables"
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_imports_point_down(module: str) -> None:
+    up = [
+        inner
+        for inner in imports(module)
+        if inner in MODULES and inner != "__init__" and rank(inner) > rank(module)
+    ]
+    assert not up, f"{module} is below {up}, which it imports"
+
+
+def test_nothing_but_the_command_line_imports_through_the_front_door() -> None:
+    allowed = {module for module in MODULES if rank(module) == ORDER.index("doors")}
+    through = {module for module in MODULES if "__init__" in imports(module)}
+    assert through <= allowed
+
+
+def test_no_module_leads_back_to_itself() -> None:
+    graph = {
+        module: {
+            inner
+            for inner in imports(module, types_too=False)
+            if inner in MODULES and inner not in ("__init__", module)
+        }
+        for module in MODULES
+    }
+    list(graphlib.TopologicalSorter(graph).static_order())
+
+
+@pytest.mark.parametrize("module", [module for module in MODULES if not edge(module)])
+def test_a_pure_module_imports_nothing_that_touches_the_outside(module: str) -> None:
+    found = set(imports(module))
+    assert not {name.split(".")[0] for name in found} & OUTSIDE
+    modules = {name for name in found if name in MODULES and name != "__init__"}
+    assert not {name for name in modules - OWN_DATA if edge(name)}
+
+
+@pytest.mark.parametrize("module", [module for module in MODULES if not edge(module)])
+def test_a_pure_module_neither_opens_nor_prints_nor_asks_the_clock(module: str) -> None:
+    for node in ast.walk(tree(module)):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+            assert node.func.id not in CALLS, f"{module}:{node.lineno}"
+        if isinstance(node, ast.Attribute):
+            assert node.attr not in CLOCK, f"{module}:{node.lineno}"
+
+
+def test_the_reading_of_imports_sees_every_kind(monkeypatch: pytest.MonkeyPatch) -> None:
+    parsed = ast.parse("""
+from typing import TYPE_CHECKING
+import os.path
+from configurator.render import text as terminal
+from configurator.catalogue import model
+if TYPE_CHECKING:
+    from configurator.report.quote import Quote
+def late():
+    from configurator.engine import search
+""")
+    monkeypatch.setitem(globals(), "tree", lambda _: parsed)
+    found = {
+        "typing",
+        "os.path",
+        "render.text",
+        "catalogue.model",
+        "report.quote",
+        "engine.search",
+    }
+    assert set(imports("anything")) == found
+    assert set(imports("anything", types_too=False)) == found - {"report.quote"}

@@ -1,0 +1,160 @@
+"""Every paper as PDF, made once for all the tests that look at them."""
+
+from __future__ import annotations
+
+import datetime as dt
+import logging
+from functools import cache
+
+from attrs import evolve
+
+from configurator.arrangement import lay_out
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.fit.layout import Layout
+from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
+from configurator.render.pdf import html_to_pdf
+from configurator.render.sheets import job_html, orders_html, wiring_html
+from configurator.render.writing import carried_by, carrying
+from configurator.report.budget import budget_paper
+from configurator.report.comparison import Comparison, compare
+from configurator.report.job import job_sheet
+from configurator.report.quote import make_quote
+from configurator.report.sheet_head import sheet_head
+from configurator.report.shop import order_list
+from configurator.report.wiring import wiring_sheet
+from configurator.selection.carried import Carried
+from configurator.selection.picks import Adjustment, Customer, Selection
+from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
+from tests.support.building import catalogue, choice, option, percent, selection
+
+DAY = dt.date(2026, 8, 3)
+
+HOSTILE = "</td></table><script>alert(1)</script> ]]> &amp; & \"'` \\(x\\) %PDF {{ 7*7 }}"
+"""What might mean something to HTML, XML, PDF, or a template, in one text."""
+
+
+@cache
+def quandong() -> Catalogue:
+    """The shipped catalogue."""
+    return read_catalogue(shipped("catalogues") / "quandong.yaml")
+
+
+@cache
+def shipped_selection(name: str) -> Selection:
+    """One of the shipped selections."""
+    return read_selection(shipped("catalogues") / "selections" / f"{name}.yaml")
+
+
+def hostile() -> tuple[Catalogue, Selection]:
+    """A catalogue and a selection with hostile text wherever text may stand."""
+    options = [option("flat", 1200, title=HOSTILE, text=HOSTILE, mass=40)]
+    c = catalogue(
+        [choice("tray", options, title=HOSTILE[:60])],
+        shop={"name": HOSTILE, "address": [HOSTILE], "kerb-side": "left", "phone": "08 5550 0100"},
+        add_ons=[option("mat", 45, title=HOSTILE, suggest={"tray": "flat"}, because=HOSTILE)],
+    )
+    chosen = evolve(
+        selection({"tray": "flat"}, [Adjustment(HOSTILE[:80], HOSTILE, percent(-5).percent)]),
+        customer=Customer(HOSTILE, (HOSTILE,), HOSTILE, HOSTILE[:40], HOSTILE),
+        notes=(HOSTILE,),
+        title=HOSTILE[:80],
+    )
+    return c, chosen
+
+
+def _compared() -> Comparison:
+    chosen = [shipped_selection(name) for name in ("touring", "contractor", "wish")]
+    return compare(quandong(), chosen, [one.title for one in chosen])
+
+
+@cache
+def page_of(name: str) -> str:
+    """The HTML of a paper, by its name."""
+    return _page_and_carried(name)[0]
+
+
+class _Listener(logging.Handler):
+    """Keeps what it is told."""
+
+    def __init__(self, level: int) -> None:
+        super().__init__(level)
+        self.heard: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        if not is_about_the_machine(record.getMessage()):
+            self.heard.append(record.getMessage())
+
+
+def is_about_the_machine(message: str) -> bool:
+    """Whether the renderer only says that it does without libharfbuzz-subset0."""
+    return message.startswith("Using fontTools instead of HarfBuzz-Subset")
+
+
+@cache
+def pdf_of(name: str) -> bytes:
+    """The PDF of a paper, by its name; WeasyPrint has nothing to say about it."""
+    listener = _Listener(logging.WARNING)
+    logging.getLogger("weasyprint").addHandler(listener)
+    try:
+        made = html_to_pdf(*_page_and_carried(name))
+    finally:
+        logging.getLogger("weasyprint").removeHandler(listener)
+    assert listener.heard == []
+    return made
+
+
+PAPERS = (
+    "quote of touring",
+    "quote of contractor",
+    "quote with hostile text",
+    "comparison",
+    "budget",
+    "layout of touring",
+    "layout of contractor",
+    "job sheet of touring",
+    "wiring sheet of touring",
+    "order list of touring",
+)
+
+
+@cache
+def _page_and_carried(name: str) -> tuple[str, Carried | None]:
+    kind, _, of = name.partition(" of ")
+    match kind:
+        case "quote":
+            quote = make_quote(Resolved(quandong(), shipped_selection(of)), "Q-2041", DAY)
+            return quote_html(quote), carried_by(quote)
+        case "quote with hostile text":
+            quote = make_quote(Resolved(*hostile()), "Q-2041", DAY)
+            return quote_html(quote), carried_by(quote)
+        case "comparison":
+            compared = _compared()
+            return comparison_html(compared), carried_by(compared)
+        case "budget":
+            paper = budget_paper(Resolved(quandong().on(DAY), shipped_selection("touring")))
+            return budget_html(paper), carried_by(paper)
+        case "layout":
+            chosen = shipped_selection(of)
+            laid = lay_out(Resolved(quandong(), chosen))
+            assert isinstance(laid, Layout)
+            page = layout_html(Resolved(quandong(), chosen), laid)
+            return page, carrying(chosen, DAY.isoformat())
+        case "job sheet" | "wiring sheet" | "order list":
+            return _sheet(kind, shipped_selection(of)), None
+        case _:
+            raise ValueError(name)
+
+
+def _sheet(kind: str, chosen: Selection) -> str:
+    head, laid = sheet_head(Resolved(quandong(), chosen), "Q-2041", DAY)
+    match kind:
+        case "job sheet":
+            return job_html(quandong(), job_sheet(Resolved(quandong(), chosen), head, laid))
+        case "wiring sheet":
+            wiring = wiring_sheet(Resolved(quandong(), chosen), head, laid)
+            assert wiring is not None
+            return wiring_html(wiring)
+        case _:
+            return orders_html(order_list(Resolved(quandong(), chosen), head, with_cost=True))

@@ -1,0 +1,57 @@
+"""The words of the papers as they stand in templates and modules, read without running them."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+
+import jinja2
+
+from tests.support.paths import ROOT
+
+TEMPLATES = sorted((ROOT / "templates").glob("*.html"))
+MODULES = sorted((ROOT / "configurator").rglob("*.py"))
+PLACE = re.compile(r"\{[^{}]*\}|%\(\w+\)[sd]")
+
+
+def of_template(text: str) -> Iterator[tuple[int, str | tuple[str, ...]]]:
+    """Line and text of every word, as jinja2 itself finds them; plural forms as a tuple."""
+    environment = jinja2.Environment(
+        trim_blocks=True, lstrip_blocks=True, extensions=["jinja2.ext.i18n"]
+    )
+    found = environment.extract_translations(text)  # type: ignore[attr-defined]
+    for line, function, message in found:
+        if isinstance(message, tuple):
+            forms = tuple(part for part in message if part is not None)
+            yield line, forms[:2] if function == "ngettext" else forms[0]
+        elif message is not None:
+            yield line, message
+
+
+def of_module(text: str) -> Iterator[tuple[int, str | tuple[str, ...]]]:
+    """Line and text of every message that a module makes, but for those that are all places."""
+    for node in ast.walk(ast.parse(text)):
+        if not isinstance(node, ast.Call) or not node.args:
+            continue
+        if getattr(node.func, "id", "") not in ("text", "_said"):
+            continue
+        forms = tuple(
+            ast.literal_eval(argument)
+            for argument in node.args
+            if isinstance(argument, ast.Constant) and isinstance(argument.value, str)
+        )
+        if any(re.search(r"[^\W\d_]", PLACE.sub("", form)) for form in forms):
+            yield node.lineno, forms if len(forms) > 1 else forms[0]
+
+
+def words() -> dict[str | tuple[str, ...], str]:
+    """Every word of the papers, with the place where it first stands."""
+    found: dict[str | tuple[str, ...], str] = {}
+    for path in TEMPLATES:
+        for line, message in of_template(path.read_text("utf-8")):
+            found.setdefault(message, f"{path.name}:{line}")
+    for path in MODULES:
+        for line, text in of_module(path.read_text("utf-8")):
+            found.setdefault(text, f"{path.name}:{line}")
+    return found

@@ -1,0 +1,92 @@
+"""A new kind of constraint is one new file and one more entry in the list of kinds.
+
+Search, optimiser, words and review then know it: none of them asks for a kind by its name.
+"""
+
+from __future__ import annotations
+
+import ast
+from itertools import product
+from pathlib import Path
+
+import pytest
+
+import configurator.engine
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.engine.availability import options
+from configurator.engine.conflicts import find_conflict
+from configurator.engine.review import review
+from configurator.engine.search import KINDS, Search
+from configurator.engine.ways_out import complete, fixes
+from configurator.engine.wording import argument
+from configurator.selection.picks import Selection
+from tests.support.building import choice, option, raw_catalogue, read, rule
+from tests.support.noise import LOUDNESS, MOST, noises
+
+VEHICLE = ("vehicle", "ute")
+
+
+def shop(**more: object) -> Catalogue:
+    data = raw_catalogue(
+        [
+            choice("pump", [option("cheap", 10), option("quiet", 90)]),
+            choice("fan", [option("large", 20), option("small", 50)]),
+        ],
+        **{"rules": [], "add_ons": [], "limits": [], "package_deals": []} | more,
+    )
+    return read(data)
+
+
+def picked(catalogue: Catalogue, *keys: tuple[str, str]) -> Selection:
+    return Selection(catalogue.id, tuple(Pick(*key) for key in (VEHICLE, *keys)))
+
+
+def test_a_new_kind_is_one_file_and_one_line() -> None:
+    catalogue = shop()
+    search = Search(catalogue, kinds=(*KINDS, noises))
+    by_choice = [[key for key in LOUDNESS if key[0] == name] for name in ("pump", "fan")]
+    sound = [pair for pair in product(*by_choice) if sum(LOUDNESS[key] for key in pair) <= MOST]
+    assert 0 < len(sound) < 4
+    for key in LOUDNESS:
+        found = options(search, picked(catalogue, key))
+        expected = {other for pair in sound if key in pair for other in pair} - {key}
+        available = {(s.choice, s.option) for s in found.states if s.state in ("open", "implied")}
+        assert available == expected, key
+    told = find_conflict(search, picked(catalogue, ("pump", "cheap")), ("fan", "large"))
+    assert told is not None
+    assert [(one.kind, one.subject) for one in told.facts] == [("noise", "night")]
+    words = argument(catalogue, told)
+    assert "at 70 it would be 25 louder than allowed" in str(words)
+    assert words.hint == "Choose something quieter."
+    cheapest = complete(search, picked(catalogue))
+    assert cheapest is not None
+    assert {("pump", "cheap"), ("fan", "small")} <= cheapest.quantities.keys()
+    (first, *_) = fixes(search, picked(catalogue, ("pump", "cheap"), ("fan", "large")))
+    assert first.selection.quantities.keys() in [{VEHICLE, *pair} for pair in sound]
+
+
+def test_the_review_names_a_new_kind() -> None:
+    loud = {"when": {"vehicle": "ute"}, "needs": {"pump": "cheap"}}
+    also = {"when": {"vehicle": "ute"}, "needs": {"fan": "large"}}
+    catalogue = shop(rules=[rule("a", **loud), rule("b", **also)])
+    assert not any("noise" in problem.sentence for problem in review(Search(catalogue)))
+    found = review(Search(catalogue, kinds=(*KINDS, noises)))
+    assert any("the noise at night" in problem.sentence for problem in found)
+
+
+@pytest.mark.parametrize("name", ["wording", "review", "search", "optimum", "conflicts"])
+def test_nothing_asks_for_a_kind_by_its_name(name: str) -> None:
+    folder = Path(next(iter(configurator.engine.__path__)))
+    tree = ast.parse((folder / f"{name}.py").read_text("utf-8"))
+    asked = [node for node in ast.walk(tree) if isinstance(node, ast.Attribute)]
+    assert not [node for node in asked if node.attr == "kind"]
+    words = {node.value for node in ast.walk(tree) if isinstance(node, ast.Constant)}
+    assert not words & {"rule", "limit", "fit", "layout", "rating"}
+
+
+@pytest.mark.parametrize("name", ["wording"])
+def test_words_need_no_search(name: str) -> None:
+    folder = Path(next(iter(configurator.engine.__path__)))
+    tree = ast.parse((folder / f"{name}.py").read_text("utf-8"))
+    names = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
+    assert not names & {"Search", "Optimum", "ClauseSolver"}

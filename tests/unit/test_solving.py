@@ -1,0 +1,128 @@
+"""Whatever a solver library raises ends as an answer that was not found, and is said so."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any, NoReturn
+
+import pytest
+from ortools.sat.python import cp_model
+
+from configurator.arrangement.search import arrange
+from configurator.catalogue.model import Catalogue
+from configurator.engine.search import Search
+from configurator.engine.ways_out import complete
+from configurator.errors import SearchLimit
+from configurator.selection.picks import Selection
+from configurator.solving import solve, unsettled
+from tests.conftest import Run
+from tests.support.building import catalogue, choice, option
+from tests.support.paths import PACKAGE
+
+HARD = """
+add-on=air-compressor add-on=certificate add-on=stone-film add-on=touch-up
+add-on=vehicle-feed battery=lfp-300 box-right=right-600-drawer canopy-height=1000mm
+canopy-length=1400mm canopy-style=part-tray chest-fridge=chest-50 colour=graphite-texture
+door-layout=long-both-barn door-locks=central drawers=wide-220:3 drawers=wide-300:3
+finish=powder-texture fridge-slide=straight-short fuse-panel=ways-6 gas=locker-two-4
+headboard=no-headboard inverter=inverter-600 kitchen=gas-sink-long lights=strip-dimmer
+lining=carpet monitor=touch-screen mudguards=moulded oven=oven-large pantry=pantry-540
+power-cupboard=cupboard-small sheet=tread-2-5mm shelves=chair-slot shelves=crate-rack
+shelves=oven-shelf suspension=gvm-large tail-lights=led-guarded tray-floor=plain
+tray-length=1800mm tray-sides=no-sides tray-style=heavy tray-width=1780mm
+upright-fridge=upright-130 vehicle=large-dual vehicle-charger=dc-20 vents=door-louvre:2
+vents=filter-fan water-pump=pump-11 water-tank=front-45
+"""
+"""A room on which OR-Tools 9.15 raises IndexError where it looks for symmetries."""
+
+
+def failing(*_: Any, **__: Any) -> NoReturn:
+    raise IndexError("raw_hash_map::at")
+
+
+def shop() -> Catalogue:
+    return catalogue([choice("tray", [option("steel", 4000), option("alloy", 6000)])])
+
+
+def test_a_room_on_which_the_packing_model_failed_gets_its_findings(run: Run) -> None:
+    found = run("check", *(f"--pick={pick}" for pick in HARD.split()))
+    assert (found.code, found.err) == (1, "")
+    assert "stops a quote" in found.out or "stop a quote" in found.out
+    assert "not settled" not in found.out
+
+
+def test_what_the_optimiser_raises_is_told_as_not_settled(
+    monkeypatch: pytest.MonkeyPatch, run: Run
+) -> None:
+    monkeypatch.setattr(cp_model.CpSolver, "solve", failing)
+    with pytest.raises(SearchLimit, match=r"not settled: the solver failed \(IndexError\)"):
+        complete(Search(shop()), Selection("shop"))
+    found = run("complete", "--pick", "vehicle=mid-single")
+    assert (found.code, found.out) == (1, "")
+    assert found.err.startswith("no answer: which selection is best was not settled")
+
+
+def test_what_the_packing_model_raises_is_told_by_a_check(
+    monkeypatch: pytest.MonkeyPatch, run: Run
+) -> None:
+    monkeypatch.setattr(cp_model.CpSolver, "solve", failing)
+    arrange.cache_clear()
+    found = run("check", *(f"--pick={pick}" for pick in HARD.split()))
+    assert (found.code, found.err) == (0, "")
+    assert "was not settled: the solver failed (IndexError)" in " ".join(found.out.split())
+
+
+def test_what_the_clause_solver_raises_is_told_as_not_settled(
+    monkeypatch: pytest.MonkeyPatch, run: Run
+) -> None:
+    monkeypatch.setattr("pysat.solvers.Glucose4.solve", failing)
+    found = run("options", "--pick", "vehicle=mid-single", "--choice", "tray-style")
+    assert (found.code, found.out) == (1, "")
+    assert found.err.startswith("no answer: what the clauses allow was not settled")
+
+
+def test_our_own_mistakes_are_not_taken_for_the_solver_s() -> None:
+    with pytest.raises(AssertionError), unsettled("whether this stands"):
+        raise AssertionError
+
+
+def test_giving_up_is_no_answer() -> None:
+    model = cp_model.CpModel()
+    cells = [[model.new_bool_var("") for _ in range(9)] for _ in range(10)]
+    for row in cells:
+        model.add_bool_or(row)
+    for column in zip(*cells, strict=True):
+        model.add(sum(column) <= 1)
+    model.minimize(0)
+    with pytest.raises(SearchLimit, match="ten in nine was not settled within the work allowed"):
+        solve(model, "ten in nine", 0.0)
+    assert solve(model, "ten in nine", 600.0) is None
+
+
+def test_every_solver_is_asked_through_one_door() -> None:
+    asking = {
+        path.name
+        for path in PACKAGE.rglob("*.py")
+        if any(word in path.read_text("utf-8") for word in ("CpSolver()", "pysat"))
+    }
+    assert asking == {"solving.py"}
+
+
+def test_a_search_belongs_to_the_thread_that_made_it() -> None:
+    search = Search(shop())
+    assert complete(search, Selection("shop")) is not None
+    with ThreadPoolExecutor(2) as threads:
+        asked = [threads.submit(complete, search, Selection("shop")) for _ in range(2)]
+        for answer in asked:
+            with pytest.raises(RuntimeError, match="make one for each"):
+                answer.result()
+        own = [threads.submit(lambda: complete(Search(shop()), Selection("shop"))) for _ in "ab"]
+        assert own[0].result() == own[1].result() == complete(search, Selection("shop"))
+
+
+def test_of_the_roomiest_packages_the_cheapest_with_fewest_picks_is_taken(run: Run) -> None:
+    arguments = ("--pick", "vehicle=mid-dual", "--pick", "upright-fridge=upright-85")
+    found = run("complete", *arguments, "--prefer", "space")
+    assert found.code == 0
+    for word in ("spring", "latch", "tread plate"):
+        assert word not in found.out.lower()
