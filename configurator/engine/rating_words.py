@@ -12,8 +12,8 @@ from attrs import frozen
 from configurator.arrangement.rooms import Room
 from configurator.arrangement.search import arrange
 from configurator.catalogue.model import VEHICLE, Catalogue, Choice
-from configurator.engine.arranging import layouts_of
 from configurator.engine.constraint import ConstraintId, Explanation, Grounds, Held
+from configurator.engine.joint_fit import layouts_of
 from configurator.engine.loaded_rooms import excess
 from configurator.engine.sums import Key
 from configurator.engine.weighing import AXLES, Bar, Fixed

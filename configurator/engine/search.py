@@ -15,7 +15,6 @@ from typing import TypeAlias
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Choice, Option
-from configurator.engine.arranging import LayoutTheory, joint_fits
 from configurator.engine.constraint import (
     RULE,
     TOGETHER,
@@ -26,7 +25,8 @@ from configurator.engine.constraint import (
 )
 from configurator.engine.encoding import Encoding, as_bits, variables
 from configurator.engine.figures import Figure, masses, prices
-from configurator.engine.fitting import FitTheory, unit_fits
+from configurator.engine.insides import Insides
+from configurator.engine.joint_fit import Layouts, joint_fits
 from configurator.engine.journey import Journey, journey_of
 from configurator.engine.limits import LimitConstraint, limits
 from configurator.engine.memoised import Memoised
@@ -34,6 +34,7 @@ from configurator.engine.rating import ratings
 from configurator.engine.rules import rules
 from configurator.engine.solution_pool import SolutionPool
 from configurator.engine.starts import Starts
+from configurator.engine.unit_fit import unit_fits
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
@@ -121,8 +122,8 @@ class Search:
         self.encoding = Encoding(catalogue)
         self._masses: dict[tuple[str, str], Figure] = {}
         self._prices: dict[tuple[str, str, int], Figure] = {}
-        self.fit = FitTheory(self.encoding)
-        self.layouts = LayoutTheory(self.encoding, self.fit)
+        self.insides = Insides(self.encoding)
+        self.layouts = Layouts(self.insides)
         self._plain = self._made(kinds)
         self._guards_of_plain = {one.id: self.encoding.guard(one.id) for one in self._plain}
         self._most_known = max(_MOST_KNOWN, 2 * len(self.encoding.level_of))
@@ -137,7 +138,7 @@ class Search:
         self.spare = as_bits(
             variable
             for variable, (choice, option, _) in self.encoding.level_of.items()
-            if (choice, option) in self.fit.units and catalogue.by_id[choice].pick != "one"
+            if (choice, option) in self.insides.units and catalogue.by_id[choice].pick != "one"
         )
         self._refuted: list[frozenset[int]] = []
         self._solves = self._rounds = self._crowded = 0

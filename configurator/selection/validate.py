@@ -161,7 +161,7 @@ def _too_many(
         option, quantity = choice.by_id.get(option_id), selection.quantity(choice.id, option_id)
         if option is not None and quantity > option.most:
             yield (
-                f"{option.title} can be had {option.most} times at most, but {quantity} are picked",
+                f"{option.title}: {quantity} are picked, but at most {option.most} can be",
                 "too-many-picks",
                 f"set its quantity to {option.most} or less",
             )
