@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -15,7 +15,7 @@ from configurator.errors import ConfiguratorError, near_miss
 from configurator.money import Money
 from configurator.picked import Picked
 from configurator.selection.picks import Budget, Selection
-from configurator.selection.validate import require_known
+from configurator.selection.validate import require_kept, require_known
 from configurator.words import letter
 
 if TYPE_CHECKING:
@@ -217,17 +217,20 @@ class Build(Picked):
         search = self._search()
         return answers.explain(search, self._resolved, self._wanted(choice, option, quantity))
 
-    def fixes(self, choice: str = "", option: str = "", *, count: int = 3) -> Fixes:
+    def fixes(
+        self, choice: str = "", option: str = "", *, count: int = 3, keep: Collection[str] = ()
+    ) -> Fixes:
         """The best ways out of a conflict, each proved: fewest picks changed, then nearest price.
 
         Args:
             choice: id of the choice of an option that is wanted too.
             option: id of that option.
             count: how many at most.
+            keep: choices, or ``choice=option``, that stay as they are.
 
         Raises:
             SearchLimit: the search gave up.
-            SelectionError: the selection or the option cannot be understood.
+            SelectionError: the selection, the option or what is to be kept cannot be understood.
 
         Example:
             >>> wish.fixes(count=1).fixes[0].count
@@ -235,8 +238,9 @@ class Build(Picked):
         """
         from configurator.engine import answers
 
+        require_kept(self._resolved, keep)
         search = self._search()
-        return answers.fixes(search, self._resolved, self._wanted(choice, option), count)
+        return answers.fixes(search, self._resolved, self._wanted(choice, option), count, keep)
 
     def complete(self, prefer: str = "price") -> Completion | None:
         """The cheapest, lightest or roomiest complete selection with the picks; None if none is.

@@ -13,6 +13,7 @@ from click.testing import CliRunner
 
 from configurator.catalogue.reading import schema, shipped
 from configurator.cli import cli
+from configurator.errors import SelectionError
 from tests.support.building import read
 
 SELECTIONS = shipped("catalogues") / "selections"
@@ -276,6 +277,16 @@ def quantities(options: Any) -> dict[str, int]:
     if isinstance(options, str):
         return {options: 1}
     return dict(options) if isinstance(options, dict) else dict.fromkeys(options, 1)
+
+
+def test_a_pick_that_is_kept_is_in_every_fix() -> None:
+    _, data = answer("fixes", WISH, "--keep", "upright-fridge")
+    assert data["fixes"]
+    for fix in data["fixes"]:
+        assert "upright-fridge" not in {change["choice"] for change in fix["changes"]}
+    refused = CliRunner().invoke(cli, ["fixes", WISH, "--keep", "upright-frige"]).exception
+    assert isinstance(refused, SelectionError)
+    assert 'keep "upright-frige": error: there is no choice "upright-frige"' in str(refused)
 
 
 @pytest.mark.parametrize(

@@ -366,3 +366,14 @@ def test_a_negated_amount_keeps_every_digit() -> None:
     exact = Decimal("1234567890123456789012345678.123456789")
     assert (-configurator.Money(exact, "AUD")).amount == exact.copy_negate()
     assert str(-configurator.Money(Decimal("0.00"), "AUD").amount) == "0.00"
+
+
+def test_money_reads_as_an_amount() -> None:
+    """With the decimals that ISO 4217 gives the currency, and never a negative nothing."""
+    for amount, currency, text in (
+        ("31920", "AUD", "AUD 31,920.00"),
+        ("-1250.5", "AUD", "AUD -1,250.50"),
+        ("-0.001", "AUD", "AUD 0.00"),
+        ("1999.5", "JPY", "JPY 2,000"),
+    ):
+        assert str(configurator.Money(Decimal(amount), currency)) == text
