@@ -209,7 +209,7 @@ def test_what_cannot_be_completed_is_explained() -> None:
 
 def test_what_cannot_be_completed_wants_no_option() -> None:
     code, data = answer("complete", WISH)
-    assert (code, data["answer"], data["wanted"], data["possible"]) == (1, "explain", "", False)
+    assert (code, data["answer"], data["wanted"], data["possible"]) == (1, "explain", None, False)
 
 
 def test_a_fix_may_change_what_the_budget_would_keep(tmp_path: Path) -> None:
