@@ -43,6 +43,7 @@ from configurator.engine.insides import Insides, Side, Unit, listed, opens, wide
 from configurator.errors import SearchLimit
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior
+from configurator.words import text
 
 if TYPE_CHECKING:
     from configurator.engine.search import Search
@@ -389,7 +390,7 @@ class _Explained(Explanation):
 
     @property
     def sentence(self) -> str:
-        return f"these units do not all go into the {self.space} together"
+        return text("these units do not all go into the {space} together", space=self.space)
 
 
 class JointFit(Constraint):

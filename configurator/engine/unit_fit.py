@@ -34,6 +34,7 @@ from configurator.fit.units import Base, UnitFit, badness, bases_of, behind_fram
 from configurator.fit.words import misfit_words
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior, MissingPicks, mass_of
+from configurator.words import text
 
 if TYPE_CHECKING:
     from configurator.engine.search import Search
@@ -63,11 +64,11 @@ class _Explained(Explanation):
 
     @property
     def sentence(self) -> str:
-        fit = self.fit
+        fit, known = self.fit, {"title": self.option.title, "space": self.space}
         if fit is None or fit.fits or fit.misfits[0].what in ("no-opening", "support"):
-            return f"{self.option.title} fits no {self.space} that goes with it"
+            return text("{title} fits no {space} that goes with it", **known)
         words = misfit_words(fit, fit.misfits[0], self.space)
-        return f"{self.option.title} does not fit the largest {self.space} left: {words}"
+        return text("{title} does not fit the largest {space} available: {why}", why=words, **known)
 
 
 class UnitFitConstraint(Constraint):

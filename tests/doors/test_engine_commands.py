@@ -45,7 +45,7 @@ def test_why_argues_with_numbers_and_names_only_what_takes_part() -> None:
     assert flat.startswith("Because Canopy height: Standard, 850 mm, and Upright fridge with")
     assert "870 mm of height" in flat
     assert "the canopy has 815 mm inside: 55 mm short" in flat
-    assert flat.endswith("130 L cannot be had.")
+    assert flat.endswith("130 L is not available.")
 
 
 def test_why_says_so_when_the_option_can_be_had() -> None:
@@ -162,7 +162,7 @@ def test_why_an_alternative_is_not_available_names_other_picks_than_the_present_
 def test_options_of_a_contradiction_explains_the_picks() -> None:
     code, data = answer("options", WISH, "--choice", "kitchen")
     assert code == 1
-    assert data["conflict"]["conclusion"] == "so these picks cannot be had together"
+    assert data["conflict"]["conclusion"] == "so these picks are not available together"
 
 
 @pytest.mark.parametrize("prefer", ["price", "mass", "space"])
