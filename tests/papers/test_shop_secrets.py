@@ -392,6 +392,7 @@ MAY_KNOW = {
     "checking.catalogue",
     "cli.selling",
     "cli.sheets",
+    "build",
     "shop",
     "__init__",
 }
