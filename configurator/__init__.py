@@ -35,6 +35,7 @@ if TYPE_CHECKING:
         OfferedOption,
         PowerAnswer,
     )
+    from configurator.build import Build
     from configurator.catalogue.model import Catalogue, Pick
     from configurator.checking.check import Check
     from configurator.engine.answers import (
@@ -86,7 +87,7 @@ if TYPE_CHECKING:
         Travel,
         Wish,
     )
-    from configurator.shop import Build, Shop, check_catalogue, open_shop
+    from configurator.shop import Shop, check_catalogue, open_shop
     from configurator.suggested import Suggestion
 
 __all__ = [
@@ -181,7 +182,8 @@ _HOMES = {
     "report.quote": "Quote",
     "selection.picks": "Adjustment Budget BudgetEntry Customer FreeLine NamedPrice Override "
     "Revision Sale Selection TradeIn Travel Wish",
-    "shop": "Build Shop check_catalogue open_shop",
+    "build": "Build",
+    "shop": "Shop check_catalogue open_shop",
     "suggested": "Suggestion",
 }
 """The promised names by the modules they live in."""

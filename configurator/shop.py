@@ -14,62 +14,38 @@ from __future__ import annotations
 import datetime as dt
 import threading
 import time
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from decimal import Decimal
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-import attrs
 from attrs import field, frozen
 
-from configurator.catalogue.model import Catalogue, Choice, Pick
+from configurator.build import Build, choice_of
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import as_text, parse_catalogue, read_text, shipped
 from configurator.errors import (
     NOWHERE,
     CatalogueError,
-    ConfiguratorError,
     Location,
     Problem,
     SelectionError,
     by_place,
-    near_miss,
 )
-from configurator.money import Money
 from configurator.selection.picks import (
-    Adjustment,
-    Budget,
-    FreeLine,
-    Override,
     Selection,
-    TradeIn,
-    Wish,
 )
 from configurator.selection.resolved import Resolved
-from configurator.selection.validate import require_known, selection_problems
 from configurator.selection.values import require_kind
 
 if TYPE_CHECKING:
     from configurator.answers.shop import Sheets
-    from configurator.answers.values import Choices, LayoutAnswer, MassAnswer, PowerAnswer
-    from configurator.checking.check import Check
-    from configurator.engine.answers import (
-        Completion,
-        ExplainAnswer,
-        Fixes,
-        OptionsAnswer,
-        WithinAnswer,
-    )
+    from configurator.answers.values import Choices
     from configurator.engine.search import Search
-    from configurator.pricing.margin import Margin
-    from configurator.pricing.whole import Price
     from configurator.render.look import Look
     from configurator.report.batch import Quoted
-    from configurator.report.budget import BudgetPaper
     from configurator.report.comparison import Comparison
-    from configurator.report.quote import Quote
-    from configurator.suggested import Suggestion
 
-__all__ = ["Build", "Shop", "check_catalogue", "open_shop"]
+__all__ = ["Shop", "check_catalogue", "open_shop"]
 
 Source: TypeAlias = Path | str | bytes | Mapping[str, Any]
 """A file by its path, or what would be in it: text, bytes, or a mapping.
@@ -235,9 +211,9 @@ class Shop:
         from configurator.selection.reading import OpenedSelection, open_selection
 
         if selection is None:
-            return Build(self, Resolved(self.catalogue, Selection(self.catalogue.id)))
+            return Build(Resolved(self.catalogue, Selection(self.catalogue.id)), self._engine)
         if isinstance(selection, Selection):
-            return Build(self, Resolved(self.catalogue, selection))
+            return Build(Resolved(self.catalogue, selection), self._engine)
         path = _path(selection)
         if path is not None:
             opened = open_selection(path)
@@ -247,7 +223,8 @@ class Shop:
             content = selection if isinstance(selection, bytes) else _text(selection, "").encode()
             opened = OpenedSelection("selection", content)
         remark = opened.told_by_paper(self.catalogue.digest)
-        return Build(self, Resolved(self.catalogue, opened.selection()), remark)
+        resolved = Resolved(self.catalogue, opened.selection())
+        return Build(resolved, self._engine, remark=remark)
 
     def check(self, deep: bool = False) -> tuple[Problem, ...]:
         """Cautions about the catalogue: what can be read and is hardly meant; most can be sold.
@@ -288,7 +265,7 @@ class Shop:
         """
         from configurator.answers.values import Choices
 
-        asked = [self._choice(choice) for choice in choices]
+        asked = [choice_of(self.catalogue, choice) for choice in choices]
         return Choices.of(self.catalogue, asked or self.catalogue.by_id.values())
 
     def compare(self, builds: Sequence[Build], titles: Sequence[str] = ()) -> Comparison:
@@ -306,10 +283,8 @@ class Shop:
             >>> print(shop.compare([wish, taller]).differences[1])
             AUD 815.00
         """
-        from configurator.report.comparison import compare
-
-        named = [b.selection.title or chr(65 + index) for index, b in enumerate(builds)]
-        return compare(self.catalogue, [b.selection for b in builds], list(titles) or named)
+        first, *others = builds
+        return first.compare(*others, titles=titles)
 
     def batch(
         self,
@@ -439,582 +414,3 @@ class Shop:
 
             found = self._engines.search = Search(self.catalogue)
         return found
-
-    def _choice(self, choice: str) -> Choice:
-        if choice not in self.catalogue.by_id:
-            hint = near_miss(choice, self.catalogue.by_id)
-            raise ConfiguratorError(f"there is no choice {choice!r}. {hint}".strip())
-        return self.catalogue.by_id[choice]
-
-
-@frozen(eq=False, repr=False)
-class Build:
-    """A package in the making: what is picked from a shop's catalogue, and every answer about it.
-
-    A build never changes: each change gives a new one. What follows from it is worked out once.
-
-    Attributes:
-        shop: whose catalogue it is picked from.
-        remark: of a quote opened again, what has changed since; else empty.
-    """
-
-    shop: Shop
-    _resolved: Resolved
-    remark: str = ""
-
-    def __repr__(self) -> str:
-        title = self.selection.title[:60]
-        return f"Build({title!r}, {len(self.selection.picks)} picks from {self.shop!r})"
-
-    @property
-    def selection(self) -> Selection:
-        """What is picked.
-
-        Example:
-            >>> wish.selection.one("canopy-height")
-            '850mm'
-        """
-        return self._resolved.selection
-
-    @property
-    def problems(self) -> tuple[Problem, ...]:
-        """What keeps the selection from being understood; every question raises for it.
-
-        Example:
-            >>> shop.build().pick("canopy-hight", "850mm").problems[0].code
-            'unknown-choice'
-        """
-        return selection_problems(self._resolved)
-
-    # Changes
-
-    def change(self, **fields: Any) -> Build:
-        """The build with fields of its :class:`Selection` replaced.
-
-        Raises:
-            TypeError: a selection has no such field.
-
-        Example:
-            >>> wish.change(title="Weekends").selection.title
-            'Weekends'
-        """
-        changed = attrs.evolve(self.selection, **fields)
-        return attrs.evolve(self, resolved=self._resolved.having(changed))
-
-    def _having(self, selection: Selection) -> Build:
-        return attrs.evolve(self, resolved=self._resolved.having(selection))
-
-    def pick(self, choice: str, option: str, quantity: int = 1, *, at: Location = NOWHERE) -> Build:
-        """The build with the option picked; in a choice of one it replaces what was picked.
-
-        Args:
-            choice: id of the choice; ``add-on`` for an accepted extra.
-            option: id of the option.
-            quantity: how many in all.
-            at: where that was said, for messages.
-
-        Example:
-            >>> wish.pick("canopy-height", "1000mm").selection.one("canopy-height")
-            '1000mm'
-        """
-        return self._having(self._resolved.picking(Pick(choice, option, quantity, at=at)))
-
-    def drop(self, choice: str, option: str = "", *, at: Location = NOWHERE) -> Build:
-        """The build without the option, or without any pick in the choice.
-
-        Args:
-            choice: id of the choice.
-            option: id of the option; empty for all that is picked in the choice.
-            at: where that was said, for messages.
-
-        Raises:
-            SelectionError: it is not picked.
-
-        Example:
-            >>> wish.drop("upright-fridge").selection.one("upright-fridge")
-        """
-        picked = self.selection.chosen.get(choice, ())
-        if not picked or option not in ("", *picked):
-            by_id = self.shop.catalogue.by_id
-            known = picked or (() if choice in by_id else tuple(by_id))
-            hint = near_miss(option if picked else choice, known)
-            where = (
-                at
-                if at is not NOWHERE
-                else Location(f"drop {choice}{option and '='}{option}", 0, 0)
-            )
-            raise SelectionError([Problem(where, "it is not picked", "not-picked", hint)])
-        return self._having(self.selection.without(choice, option).tidied())
-
-    def tidied(self) -> Build:
-        """The build without whatever is about no pick any more, such as a wish or a discount.
-
-        Example:
-            >>> wish.tidied().selection.title
-            'Weekends, with the large fridge'
-        """
-        return self._having(self.selection.tidied())
-
-    def place(
-        self,
-        choice: str,
-        option: str = "",
-        *,
-        side: str = "",
-        towards: str = "",
-        x: int | None = None,
-        y: int | None = None,
-        z: int | None = None,
-        at: Location = NOWHERE,
-    ) -> Build:
-        """The build with units wished in a place, instead of wherever they were wished before.
-
-        Args:
-            choice: id of the choice.
-            option: id of the option; empty for all that is picked in the choice.
-            side: ``left``, ``right`` or ``rear``.
-            towards: ``front`` or ``rear``.
-            x: exact position, mm from the front of the space.
-            y: exact position, mm from the left.
-            z: exact position, mm from the floor.
-            at: where that was said, for messages.
-
-        Raises:
-            SelectionError: it is not picked.
-
-        Example:
-            >>> wish.place("upright-fridge", side="left").selection.wishes[-1].side
-            'left'
-        """
-        picked = self.selection.chosen.get(choice, ())
-        if not picked or option not in ("", *picked):
-            catalogue = self.shop.catalogue
-            placeable = [
-                c
-                for c in self.selection.chosen
-                if any(o.unit for o in (catalogue.by_id[c].options if c in catalogue.by_id else ()))
-            ]
-            hint = near_miss(option, picked) if picked else near_miss(choice, placeable)
-            known = ", ".join(picked or placeable) or "nothing that is placed"
-            unit = f"{choice}{option and '='}{option}"
-            sentence, where = (
-                f'"{unit}" is not picked',
-                at if at is not NOWHERE else Location(f"place {unit}", 0, 0),
-            )
-            raise SelectionError(
-                [Problem(where, sentence, "not-picked", hint or f"picked: {known}")]
-            )
-        names = [option] if option else picked
-        wishes = [Wish(choice, each, side, towards, x, y, z, at=at) for each in names]
-        kept = (w for w in self.selection.wishes if w.choice != choice or w.option not in names)
-        return self.change(wishes=(*kept, *wishes))
-
-    def travel(
-        self,
-        *,
-        people: int | None = None,
-        tow_ball: Decimal | None = None,
-        trailer: Decimal | None = None,
-        place: str | None = None,
-        season: str | None = None,
-        driving: Decimal | None = None,
-    ) -> Build:
-        """The build used so; what is not given stays.
-
-        Args:
-            people: how many travel.
-            tow_ball: download on the tow ball, kg.
-            trailer: mass of the laden trailer, kg.
-            place: id of the place whose sun counts.
-            season: ``summer``, ``winter`` or ``year``.
-            driving: hours driven a day.
-
-        Example:
-            >>> wish.travel(people=4).selection.travel.people
-            4
-        """
-        said = {
-            "people": people,
-            "tow_ball": tow_ball,
-            "trailer": trailer,
-            "place": place,
-            "season": season,
-            "driving": driving,
-        }
-        given: dict[str, Any] = {name: value for name, value in said.items() if value is not None}
-        return self.change(travel=attrs.evolve(self.selection.travel, **given))
-
-    def add(self, line: FreeLine, quantity: int = 1) -> Build:
-        """The build with a line that the catalogue does not have.
-
-        Args:
-            line: what it is, its price and its mass, kg.
-            quantity: how many.
-
-        Example:
-            >>> mirrors = FreeLine("mirrors", "Mirrors", Decimal(180), Decimal(3))
-            >>> wish.add(mirrors, 2).selection.quantity("free-line", "mirrors")
-            2
-        """
-        return self._having(self.selection.adding(line, quantity))
-
-    def adjust(self, adjustment: Adjustment) -> Build:
-        """The build with a discount or surcharge, with its reason.
-
-        Args:
-            adjustment: in percent or as an amount, on everything, a group or a line.
-
-        Example:
-            >>> off = Adjustment("Show price", "Show.", amount=Decimal(-5))
-            >>> print(wish.adjust(off).price().total)
-            AUD 27,515.00
-        """
-        return self.change(adjustments=(*self.selection.adjustments, adjustment))
-
-    def trade_in(self, trade_in: TradeIn) -> Build:
-        """The build with something taken in payment.
-
-        Example:
-            >>> print(wish.trade_in(TradeIn("Old tray", "Worn.", Decimal(600))).price().to_pay)
-            AUD 26,920.00
-        """
-        return self.change(trade_ins=(*self.selection.trade_ins, trade_in))
-
-    def override(self, override: Override) -> Build:
-        """The build with a rating let pass by someone who answers for it; every paper says so.
-
-        Example:
-            >>> wish.override(Override("gvm", "Ida", "Plated higher.")).selection.overrides[0].name
-            'Ida'
-        """
-        return self.change(overrides=(*self.selection.overrides, override))
-
-    def save(self, path: Path | str) -> None:
-        """Write the selection as a file to be opened, quoted or changed.
-
-        Args:
-            path: the file, .yaml or .json.
-
-        Raises:
-            ConfiguratorError: the name ends in something else.
-            FileError: it cannot be written.
-
-        Example:
-            >>> wish.save("wish-2.yaml")
-        """
-        from configurator.render.writing import write_selection
-
-        write_selection(self._resolved, Path(path))
-
-    # Questions: facts
-
-    def check(self) -> Check:
-        """Everything there is to say about the build, most serious first.
-
-        Raises:
-            SelectionError: the selection cannot be understood.
-
-        Example:
-            >>> [finding.code for finding in wish.check().stops]
-            ['fit']
-        """
-        from configurator.checking.check import check
-
-        return check(self._resolved)
-
-    def price(self) -> Price:
-        """The price, complete or partial, tax as the catalogue has it.
-
-        Raises:
-            SelectionError: the selection cannot be understood.
-
-        Example:
-            >>> print(taller.price().total)
-            AUD 28,335.00
-        """
-        from configurator.pricing.whole import price
-
-        return price(self._resolved)
-
-    def suggestions(self) -> tuple[Suggestion, ...]:
-        """Add-ons that go with the build, with their reasons and prices; never in the total.
-
-        Raises:
-            SelectionError: the selection cannot be understood.
-
-        Example:
-            >>> wish.suggestions()[0].line.title
-            'Fridge thermometer with a display in the cab'
-        """
-        from configurator.suggested import suggestions
-
-        return suggestions(self._resolved)
-
-    def margin(self) -> Margin:
-        """What the shop pays and earns: for the shop's eyes only.
-
-        Raises:
-            SelectionError: the selection cannot be understood.
-
-        Example:
-            >>> wish.margin().percent > 0
-            True
-        """
-        from configurator.pricing.margin import margin
-
-        return margin(self._resolved)
-
-    def layout(self, more: bool = False) -> LayoutAnswer:
-        """Where everything sits, mm, or what does not go in together and what would help.
-
-        Args:
-            more: whether to try what else would fit too.
-
-        Raises:
-            SelectionError: the selection cannot be understood.
-
-        Example:
-            >>> [p.side for p in taller.layout().layout.placements][:2]
-            ['left', 'right']
-        """
-        from configurator.answers.questions import layout
-
-        return layout(self._resolved, more)
-
-    def mass(self) -> MassAnswer | None:
-        """Mass and axle loads against the ratings, kg: delivered, full, and with a trailer.
-
-        None while no vehicle is picked. An estimate: a weighbridge, the maker's ratings and a
-        licensed certifier decide.
-
-        Raises:
-            SelectionError: the selection cannot be understood.
-
-        Example:
-            >>> taller.mass().stops
-            False
-        """
-        from configurator.answers.questions import mass
-
-        return mass(self._resolved)
-
-    def power(self) -> PowerAnswer:
-        """What is drawn a day (Ah), how long the battery lasts, and every cable (mm2) and fuse (A).
-
-        A planning aid: a licensed electrician decides.
-
-        Raises:
-            SelectionError: the selection cannot be understood.
-
-        Example:
-            >>> taller.power().stops
-            False
-        """
-        from configurator.answers.questions import power
-
-        return power(self._resolved)
-
-    # Questions: the engine
-
-    def options(self, *choices: str) -> OptionsAnswer:
-        """For every option of the choices, all by default, whether it is available, or why not.
-
-        Raises:
-            ConfiguratorError: there is no such choice.
-            SearchLimit: the search gave up on the picks themselves.
-            SelectionError: the selection cannot be understood.
-
-        Example:
-            >>> [one.state for one in wish.options("canopy-height").options][:2]
-            ['ruled-out', 'picked']
-        """
-        from configurator.engine import answers
-
-        search = self._search()
-        asked = [self.shop._choice(choice) for choice in choices]
-        return answers.options(
-            search, self._resolved, asked or tuple(search.catalogue.by_id.values())
-        )
-
-    def explain(self, choice: str = "", option: str = "", quantity: int = 1) -> ExplainAnswer:
-        """Why an option is not available, or without one why the picks do not go together.
-
-        Where another option of a choice of one is picked, that pick is set aside first.
-
-        Args:
-            choice: id of the choice.
-            option: id of the option.
-            quantity: how many in all.
-
-        Raises:
-            SearchLimit: the search gave up.
-            SelectionError: the selection or the option cannot be understood.
-
-        Example:
-            >>> wish.explain("upright-fridge", "upright-170").possible
-            False
-        """
-        from configurator.engine import answers
-
-        search = self._search()
-        return answers.explain(search, self._resolved, self._wanted(choice, option, quantity))
-
-    def fixes(self, choice: str = "", option: str = "", *, count: int = 3) -> Fixes:
-        """The best ways out of a conflict, each proved: fewest picks changed, then nearest price.
-
-        Args:
-            choice: id of the choice of an option that is wanted too.
-            option: id of that option.
-            count: how many at most.
-
-        Raises:
-            SearchLimit: the search gave up.
-            SelectionError: the selection or the option cannot be understood.
-
-        Example:
-            >>> wish.fixes(count=1).fixes[0].count
-            1
-        """
-        from configurator.engine import answers
-
-        search = self._search()
-        return answers.fixes(search, self._resolved, self._wanted(choice, option), count)
-
-    def complete(self, prefer: str = "price") -> Completion | None:
-        """The cheapest, lightest or roomiest complete selection with the picks; None if none is.
-
-        Args:
-            prefer: ``price``, ``mass`` or ``space``.
-
-        Raises:
-            SearchLimit: the search gave up.
-            SelectionError: the selection cannot be understood.
-            ValueError: there is no such preference.
-
-        Example:
-            >>> wish.pick("canopy-height", "1000mm").complete().prefer
-            'price'
-        """
-        from configurator.engine import answers
-
-        return answers.complete(self._search(), self._resolved, prefer)
-
-    def within(self, budget: Decimal | int, wishes: Iterable[Pick] = ()) -> WithinAnswer:
-        """The most of a wish list that a budget allows.
-
-        Args:
-            budget: the most that the package may come to, tax included.
-            wishes: the most important first.
-
-        Raises:
-            SearchLimit: the search gave up.
-            SelectionError: the selection or a wish cannot be understood.
-
-        Example:
-            >>> len(taller.within(40_000, [Pick("solar", "panel-200", 2)]).granted)
-            1
-        """
-        from configurator.engine import answers
-
-        search = self._search()
-        wished = [self._known(wish) for wish in wishes]
-        limit = Money(Decimal(budget), self.shop.catalogue.currency)
-        return answers.within(search, self._resolved, limit, wished)
-
-    # Questions: papers
-
-    def quote(self, number: str, day: dt.date) -> Quote:
-        """Quote the build.
-
-        Args:
-            number: the quote's number, such as ``Q-2041``.
-            day: day of issue.
-
-        Raises:
-            ConfiguratorError: the number is empty, or cannot stand on one line.
-            QuoteRefused: findings stop it, or the catalogue's prices do not hold on that day.
-            SelectionError: the selection cannot be understood.
-
-        Example:
-            >>> print(taller.quote("Q-2041", shop.day).price.total)
-            AUD 28,335.00
-        """
-        from configurator.report.quote import make_quote
-
-        return make_quote(self._resolved, number, day)
-
-    def compare(self, *others: Build, titles: Sequence[str] = ()) -> Comparison:
-        """This build beside others of the same shop; see :meth:`Shop.compare`.
-
-        Args:
-            others: the other builds.
-            titles: a name for each, this one first.
-
-        Example:
-            >>> print(wish.compare(taller).differences[1])
-            AUD 815.00
-        """
-        return self.shop.compare([self, *others], titles)
-
-    def budget(self, budget: Budget | None = None, *, savings: bool = True) -> BudgetPaper:
-        """The whole build against the customer's limit, and what would bring it under.
-
-        Args:
-            budget: in place of the selection's.
-            savings: whether to look for savings.
-
-        Raises:
-            SelectionError: the selection cannot be understood.
-
-        Example:
-            >>> print(taller.budget(savings=False).reckoning.total)
-            AUD 28,335.00
-        """
-        from configurator.report.budget import budget_paper
-
-        tidy = self._resolved.having(self.selection.tidied())
-        if budget is not None:
-            require_known(tidy.having(attrs.evolve(tidy.selection, budget=budget)))
-        return budget_paper(tidy, budget, with_savings=savings)
-
-    def sheets(self, number: str, day: dt.date, *, cost: bool = False) -> Sheets:
-        """The sheets for workshop, electrician and orders; the shop's own, not the customer's.
-
-        Args:
-            number: the job's number.
-            day: day of issue.
-            cost: whether the order list has what the shop pays.
-
-        Raises:
-            QuoteRefused: findings stop it.
-            SelectionError: the selection cannot be understood.
-
-        Example:
-            >>> len(taller.sheets("J-7", shop.day).job.units)
-            7
-        """
-        from configurator.answers.shop import make_sheets
-
-        return make_sheets(self._resolved, number, day, cost)
-
-    def _search(self) -> Search:
-        """The engine for this build's catalogue: the shop's, unless there are free lines."""
-        require_known(self._resolved)
-        offering = self._resolved.offering
-        if offering is self.shop.catalogue:
-            return self.shop._engine()
-        from configurator.engine.search import Search
-
-        return Search(offering)
-
-    def _wanted(self, choice: str, option: str, quantity: int = 1) -> Pick | None:
-        return self._known(Pick(choice, option, quantity)) if choice else None
-
-    def _known(self, pick: Pick) -> Pick:
-        """The pick, if the catalogue has it.
-
-        Raises:
-            SelectionError: it does not.
-        """
-        require_known(self._resolved.having(Selection(self.shop.catalogue.id, (pick,))))
-        return pick

@@ -21,8 +21,8 @@ import cattrs
 from configurator.catalogue import model
 from configurator.catalogue.nodes import Placed, read_tree
 from configurator.catalogue.parts import Rows
-from configurator.catalogue.references import reference_problems
 from configurator.catalogue.schema_errors import schema_problems
+from configurator.catalogue.validate import reference_problems
 from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
 from configurator.money import Money
 from configurator.schemas import schema

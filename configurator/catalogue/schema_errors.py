@@ -283,7 +283,7 @@ def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
         return _Said(sentence, "too-long", f"shorten it by {len(value) - asked}")
     if word == "pattern" and asked.startswith("^[a-z0-9]"):
         hint = "use lower-case letters, digits and single hyphens"
-        return _Said(f"{text} is no short name", "bad-name", hint)
+        return _Said(f"{text} is not a valid id", "bad-name", hint)
     if word == "pattern":
         wanted = next(words for start, words in _WRITTEN.items() if asked.startswith(start))
         return _Said(f"{name} is {text}; it must be {wanted}", "bad-text")

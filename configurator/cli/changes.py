@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 import click
 
+from configurator.build import Build
 from configurator.catalogue.model import Catalogue
 from configurator.cli.common import quantity_from
 from configurator.errors import Location
-from configurator.shop import Build
 
 __all__ = ["change_title", "changed"]
 

@@ -16,11 +16,12 @@ from typing import TYPE_CHECKING, Any
 import click
 from attrs import frozen
 
+from configurator.build import Build
 from configurator.catalogue.model import Pick
 from configurator.cli.outputs import NAME, Output
 from configurator.cli.places import placed
 from configurator.errors import DataError, FileError, Location, QuoteRefused, near_miss
-from configurator.shop import Build, Shop, open_shop
+from configurator.shop import Shop, open_shop
 
 if TYPE_CHECKING:
     from configurator.report.model import Report
@@ -216,21 +217,18 @@ class Asked:
     """What a command was asked: of which build, and how it is to answer.
 
     Attributes:
+        shop: the shop that is asked.
         build: the selection with the changes given.
         output: where to write, if anywhere.
         look: how a paper is to look.
         as_json: whether to answer as JSON.
     """
 
+    shop: Shop
     build: Build
     output: Output
     look: AskedLook
     as_json: bool
-
-    @property
-    def shop(self) -> Shop:
-        """The shop that is asked."""
-        return self.build.shop
 
     def write(self, answer: Any) -> None:
         """Write the answer to the file asked for, if any."""
@@ -293,7 +291,7 @@ def build_command(
                 output.require_writable(shop.catalogue, [selection_file], look.templates, folder)
                 if on_paper:
                     given["day"] = day_from(day)
-                ask(Asked(build, output, look, as_json), **given)
+                ask(Asked(shop, build, output, look, as_json), **given)
 
         own = vars(command).pop("__click_params__", [])
         catalogue_option(json_option(command))

@@ -105,7 +105,13 @@ def explain(asked: Asked, wanted: str | None) -> None:
 @build_command(kind=_WithPick)
 @_with_pick("[CHOICE=OPTION]")
 @click.option("--count", default=3, show_default=True, type=click.IntRange(1, 20), help="How many.")
-def fixes(asked: Asked, wanted: str | None, count: int) -> None:
+@click.option(
+    "--keep",
+    multiple=True,
+    metavar="CHOICE[=OPTION]",
+    help="Leave this as it is. Repeatable.",
+)
+def fixes(asked: Asked, wanted: str | None, count: int, keep: tuple[str, ...]) -> None:
     """Offer the best ways out of a conflict: fewest picks changed, then the nearest price.
 
     Each is proved: the selection with its changes is sound. With CHOICE=OPTION, that option
@@ -118,7 +124,7 @@ def fixes(asked: Asked, wanted: str | None, count: int) -> None:
     from configurator.report.engine import fixes_report
 
     pick = Pick("", "") if wanted is None else pick_from(wanted)
-    found = asked.build.fixes(pick.choice, pick.option, count=count)
+    found = asked.build.fixes(pick.choice, pick.option, count=count, keep=keep)
     asked.print(found, lambda: fixes_report(found))
     sys.exit(FINDINGS if found.stops else FINE)
 

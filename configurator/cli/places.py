@@ -7,8 +7,8 @@ from typing import Any
 
 import click
 
+from configurator.build import Build
 from configurator.errors import Location, SelectionError, near_miss
-from configurator.shop import Build
 
 __all__ = ["placed", "placed_where_picked"]
 

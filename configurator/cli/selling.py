@@ -205,7 +205,7 @@ def compare(
             titles.append(f"A {change_title(shop.catalogue, change)}")
         builds = placed_where_picked(builds, places_given())
         found = shop.compare(builds, titles)
-        asked = Asked(builds[0], output, look, as_json)
+        asked = Asked(shop, builds[0], output, look, as_json)
         asked.write(found)
     if output.path is not None:
         click.echo(f"{output.path}: {' and '.join(titles)} compared")

@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime as dt
 import sys
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import click
 
-from configurator.answers.shop import Sheets
 from configurator.cli.common import (
     FINDINGS,
     Asked,
@@ -19,6 +19,9 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import Output, output_option
 from configurator.errors import QuoteRefused
+
+if TYPE_CHECKING:
+    from configurator.answers.shop import Sheets
 
 __all__ = ["sheets"]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from decimal import Decimal
 
 from attrs import frozen
@@ -311,14 +311,18 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
     return ExplainAnswer(wanted, replaced, conflict is None, difference, told)
 
 
-def fixes(search: Search, build: Resolved, wanted: Pick | None, count: int) -> Fixes:
+def fixes(
+    search: Search, build: Resolved, wanted: Pick | None, count: int, keep: Collection[str] = ()
+) -> Fixes:
     """The best few changes of picks after which everything, and the option wanted, is sound.
+
+    What is to be kept, choices or ``choice=option``, does not change.
 
     Raises:
         SearchLimit: the search gave up.
     """
     key = None if wanted is None else (wanted.choice, wanted.option)
-    found = ways_out.fixes(search, build.selection, key, count)
+    found = ways_out.fixes(search, build.selection, key, count, keep)
     held = search.encoding.picks(build.selection)
     if key is not None:
         held = {**held, key: search.encoding.at_least(*key)}

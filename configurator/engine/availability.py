@@ -6,13 +6,12 @@ all other picks kept: what is available instead of it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from attrs import frozen
 
 from configurator.catalogue.model import Choice, Pick
 from configurator.engine.conflicts import Conflict, find_conflict
-from configurator.engine.encoding import as_bits, variables
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.forms import form
@@ -22,18 +21,6 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 
 __all__ = ["OptionState", "Options", "one_by_one", "options", "price_of_change"]
-
-_HOPES = 8
-"""How many options not met yet a proposal tries to have at most, besides the one asked for.
-
-None of them is a unit: many units at once make a room that is hard to settle.
-"""
-
-_TRIED = 48
-"""How many of them are tried for that, those tried least lately first."""
-
-_MISSES = 3
-"""How often an option is hoped for in vain before it waits until it is asked for."""
 
 _PATIENCE = 12
 """How many crowded proposals are refused for one option, before the others have had a turn."""
@@ -134,8 +121,7 @@ def one_by_one(
     literals = list(search.encoding.picks(selection).values())
     still_open: _StillOpen | None = None
     if search.sound(literals, quick=quick) is not None:
-        waiting = [choice for choice in asked if not _decided(choice, selection)]
-        still_open = _StillOpen(search, selection, literals, waiting, reasons, quick)
+        still_open = _StillOpen(search, selection, literals, reasons, quick)
     patience = _Patience(search, quick)
     for choice in asked:
         search.travel(selection)
@@ -156,41 +142,6 @@ def price_of_change(build: Resolved, pick: Pick) -> Money:
     """The total with the pick, in place of another in a choice of one, less the total without."""
     changed = build.picking(pick).tidied()
     return price(build.having(changed)).total - price(build).total
-
-
-class _Hopes:
-    """Options not met yet, which proposals try to have besides the one that is asked for.
-
-    How many depends on how the proposals before fared.
-    """
-
-    def __init__(self, search: Search, unseen: Sequence[int]) -> None:
-        self._search = search
-        self._unseen = as_bits(unseen)
-        self._missed = dict.fromkeys((v for v in unseen if not search.spare >> v & 1), 0)
-        self._put = 0
-        self._most = _HOPES // 4
-
-    def start(self, asked: Sequence[int]) -> int:
-        """A start for proposals with many of them, as bits."""
-        waiting = [hope for hope, missed in self._missed.items() if missed < _MISSES][:_TRIED]
-        for hope in waiting:
-            self._missed[hope] = self._missed.pop(hope)
-        near = self._search.near(asked, self._unseen)
-        bits = self._search.starts.hoping(near, asked, waiting, self._most)
-        self._put = bits & ~near
-        return bits
-
-    def heard(self, asked: int, found: int, refused: bool) -> None:
-        """Learn what came of it: the bits found, and whether a proposal was refused on the way."""
-        self._unseen &= ~(1 << asked | found)
-        for met in (asked, *variables(found)):
-            self._missed.pop(met, None)
-        for hope in variables(self._put & ~found):
-            if hope in self._missed:
-                self._missed[hope] += 1
-        self._put = 0
-        self._most = self._most // 2 if refused else min(_HOPES, 2 * self._most + 1)
 
 
 def _contradicted(choice: Choice, selection: Selection) -> Iterator[OptionState]:
@@ -244,13 +195,11 @@ class _Patience:
         self._search, self._quick = search, quick
         self._before = search.counts.crowded
 
-    def sound(
-        self, asked: Sequence[int], start: Callable[[Sequence[int]], int] | None = None
-    ) -> int | None:
+    def sound(self, asked: Sequence[int]) -> int | None:
         """As :meth:`Search.sound`."""
         left = MOST_CROWDED - (self._search.counts.crowded - self._before)
         patience = max(_LEAST_PATIENCE, min(_PATIENCE, left))
-        return self._search.sound(asked, start=start, patience=patience, quick=self._quick)
+        return self._search.sound(asked, patience=patience, quick=self._quick)
 
 
 class _StillOpen:
@@ -261,7 +210,6 @@ class _StillOpen:
         search: Search,
         selection: Selection,
         literals: list[int],
-        choices: Sequence[Choice],
         reasons: bool,
         quick: bool,
     ) -> None:
@@ -270,10 +218,6 @@ class _StillOpen:
         self.patience = _Patience(search, quick)
         self.some, self.every = search.seen(literals)
         self.false = {-literal for literal in search.at_once(literals)}
-        levels = search.encoding.levels
-        every = [levels[choice.id, option.id, 1] for choice in choices for option in choice.options]
-        unseen = [one for one in every if not self.some >> one & 1 and one not in self.false]
-        self.hopes = _Hopes(search, unseen)
 
     def states(self, choice: Choice) -> Iterator[OptionState]:
         """Of each option of the choice, in the catalogue's order."""
@@ -310,9 +254,7 @@ class _StillOpen:
             return "ruled-out"
         if self.some >> literal & 1:
             return "open"
-        rounds = self.search.counts.rounds
-        found = self.patience.sound([*self.literals, literal], self.hopes.start)
-        self.hopes.heard(literal, found or 0, self.search.counts.rounds > rounds)
+        found = self.patience.sound([*self.literals, literal])
         if found is None:
             return "ruled-out"
         self.some, self.every = self.some | found, self.every & found

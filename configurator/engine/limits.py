@@ -20,7 +20,7 @@ from configurator.engine.constraint import (
 )
 from configurator.engine.figures import Figure, scale_of, states_in, whole
 from configurator.engine.sums import lifted
-from configurator.words import plain
+from configurator.words import in_unit, text
 
 if TYPE_CHECKING:
     from configurator.engine.encoding import State
@@ -110,13 +110,22 @@ class _Explained(Explanation):
 
     @property
     def sentence(self) -> str:
-        limit, reason = self.limit, self.limit.because.rstrip(".")
+        limit = self.limit
+        reason = limit.because.rstrip(".")
         if self.over > 0:
-            return (
-                f"{limit.title} is exceeded by at least {plain(self.over)} {limit.unit}, these "
-                f"picks alone taking {plain(self.used)} {limit.unit} net ({reason})"
+            return text(
+                "{title} is exceeded by at least {over}, these picks alone taking {used} net "
+                "({because})",
+                title=limit.title,
+                over=in_unit(self.over, limit.unit),
+                used=in_unit(self.used, limit.unit),
+                because=reason,
             )
-        return f"{limit.title} would be exceeded with what has to go with it ({reason})"
+        return text(
+            "{title} would be exceeded with what has to go with it ({because})",
+            title=limit.title,
+            because=reason,
+        )
 
     @property
     def hint(self) -> str:

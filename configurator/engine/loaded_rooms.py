@@ -17,9 +17,9 @@ from configurator.arrangement.loads import least_sum
 from configurator.arrangement.rooms import Room
 from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Catalogue
-from configurator.engine.arranging import LayoutTheory
 from configurator.engine.constraint import ConstraintId, Held
 from configurator.engine.figures import states_in
+from configurator.engine.joint_fit import Layouts
 from configurator.engine.weighing import Key
 from configurator.errors import SearchLimit
 from configurator.mass.demands import Demand
@@ -72,7 +72,7 @@ class LoadedRooms:
 
     def __init__(
         self,
-        layouts: LayoutTheory,
+        layouts: Layouts,
         held: Held,
         demand: Demand,
         over: Fraction,
@@ -143,7 +143,7 @@ class LoadedRooms:
         """Literals of which one is true where the inside is another; larger ones are tried too."""
         encoding, space = self.layouts.encoding, room.space
         excess, add = self._excess(only(room, kept)), [0, 0, 0]
-        for place, (name, side) in enumerate(self.layouts.alone.sides(space).items()):
+        for place, (name, side) in enumerate(self.layouts.insides.sides(space).items()):
             more = [*add[:place], _ANY_SIZE, *add[place + 1 :]]
             grown = more[0], more[1], more[2]
             larger = self.layouts.room(space, self.held, grown) if name != "length" else None

@@ -8,9 +8,9 @@ from functools import cached_property
 from math import ceil
 from types import MappingProxyType
 
-from configurator.engine.arranging import Middles
 from configurator.engine.constraint import Held
 from configurator.engine.extents import Span
+from configurator.engine.joint_fit import Middles
 from configurator.engine.weighing import Bar, Weights, total
 
 __all__ = ["Loading"]

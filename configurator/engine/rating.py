@@ -21,7 +21,6 @@ from typing import TYPE_CHECKING
 from configurator.arrangement.loads import spots_within
 from configurator.arrangement.rooms import Room
 from configurator.catalogue.model import VEHICLE, Choice, Option
-from configurator.engine.arranging import LayoutTheory, layouts_of
 from configurator.engine.constraint import (
     AXLES,
     RATING,
@@ -33,6 +32,7 @@ from configurator.engine.constraint import (
 )
 from configurator.engine.encoding import Encoding
 from configurator.engine.figures import Figure
+from configurator.engine.joint_fit import Layouts, layouts_of
 from configurator.engine.journey import Journey
 from configurator.engine.loaded_rooms import LoadedRooms, least_of
 from configurator.engine.loading import Loading
@@ -68,7 +68,7 @@ class Ratings:
         encoding: Encoding,
         mass: Callable[[Choice, Option], Figure],
         journey: Journey,
-        layouts: LayoutTheory,
+        layouts: Layouts,
     ) -> None:
         self.encoding, self.catalogue, self.journey = encoding, encoding.catalogue, journey
         self.layouts = layouts

@@ -12,8 +12,8 @@ from attrs import frozen
 from configurator.arrangement.rooms import Room
 from configurator.arrangement.search import arrange
 from configurator.catalogue.model import VEHICLE, Catalogue, Choice
-from configurator.engine.arranging import layouts_of
 from configurator.engine.constraint import ConstraintId, Explanation, Grounds, Held
+from configurator.engine.joint_fit import layouts_of
 from configurator.engine.loaded_rooms import excess
 from configurator.engine.sums import Key
 from configurator.engine.weighing import AXLES, Bar, Fixed
@@ -21,7 +21,7 @@ from configurator.errors import SearchLimit
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, Demand, demands
 from configurator.selection.resolved import Resolved
-from configurator.words import left, plain, used
+from configurator.words import Text, left, text, used
 
 if TYPE_CHECKING:
     from configurator.engine.rating import Ratings
@@ -29,19 +29,19 @@ if TYPE_CHECKING:
 __all__ = ["RATING_OF", "RatingExplained", "explained"]
 
 _PLAIN = {
-    "people": "more are to travel than there are seats",
-    "tow-ball": "more is to stand on the tow ball than vehicle and tow bar are rated for",
+    "people": text("more are to travel than there are seats"),
+    "tow-ball": text("the tow ball would carry more than vehicle and tow bar are rated for"),
 }
 _STATES = {
-    "delivered": "as delivered",
-    "full": "travelling full",
-    "towing": "full with a trailer",
+    "delivered": text("as delivered"),
+    "full": text("travelling full"),
+    "towing": text("full with a trailer"),
 }
-_TITLES = {
-    "gvm": "the vehicle would weigh",
-    "front-axle": "the front axle would carry",
-    "rear-axle": "the rear axle would carry",
-    "gcm": "vehicle and trailer would weigh",
+_LOADS = {
+    "gvm": text("the vehicle would weigh"),
+    "front-axle": text("the front axle would carry"),
+    "rear-axle": text("the rear axle would carry"),
+    "gcm": text("vehicle and trailer would weigh"),
 }
 
 
@@ -98,27 +98,40 @@ class RatingExplained(Explanation):
         if self.subject in _PLAIN:
             return _PLAIN[self.subject]
         if self.subject == "overhang":
-            told = "tray or canopy would end too far behind the rear axle"
             if self.overhang is None:
-                return told
+                return text("tray or canopy would end too far behind the rear axle")
             most = Decimal(self.overhang.numerator) / Decimal(self.overhang.denominator)
-            return f"{told}: at most {plain(most)} mm are allowed"
-        wherever = ", however the units are placed" if self.by_layout else ""
+            return text(
+                "tray or canopy would end too far behind the rear axle: at most {most} mm are "
+                "allowed",
+                most=most,
+            )
+        told = self._told()
+        if self.by_layout:
+            return text("{load}, however the units are placed", load=told)
+        return told
+
+    def _told(self) -> Text:
         if self.found is None and self.subject == "gcm":
-            return "the trailer is heavier than the ratings of vehicle and tow bar leave room for"
+            return text("the trailer is heavier than the ratings of vehicle and tow bar allow")
+        if self.found is None and self.subject == "axles":
+            return text(
+                "an axle would carry more than it is rated for, with what has to go with it"
+            )
         if self.found is None:
-            title = "an axle" if self.subject == "axles" else "the vehicle"
-            return (
-                f"{title} would carry more than it is rated for, "
-                f"with what has to go with it{wherever}"
+            return text(
+                "the vehicle would carry more than it is rated for, with what has to go with it"
             )
         state = _STATES[self.found.bar.state]
         if self.found.bar.subject == LIFTING:
-            return f"{state}, the front wheels would leave the ground"
-        return (
-            f"{state}, {_TITLES[self.found.bar.subject]} at least {_kg(self.found.load, up=True)} "
-            f"kg, {_kg(self.found.over, up=True)} kg more than the "
-            f"{_kg(self.found.rating, up=False)} kg it is rated for{wherever}"
+            return text("{state}, the front wheels would leave the ground", state=state)
+        return text(
+            "{state}, {load} at least {kg} kg, {over} kg more than the {rating} kg it is rated for",
+            state=state,
+            load=_LOADS[self.found.bar.subject],
+            kg=used(self.found.load),
+            over=used(self.found.over),
+            rating=left(self.found.rating),
         )
 
     @property
@@ -128,11 +141,14 @@ class RatingExplained(Explanation):
         if every is None or found is None or LIFTING in (found.bar.subject, every.bar.subject):
             return ""
         bar = every.bar
-        same = (bar.subject, bar.state) == (found.bar.subject, found.bar.state)
-        which = "" if same else f"{_STATES[bar.state]}, {_TITLES[bar.subject]} "
-        return (
-            f" (with all that is picked, {which}at least {_kg(every.load, up=True)} kg, "
-            f"{_kg(every.over, up=True)} kg more)"
+        known = {"kg": used(every.load), "over": used(every.over)}
+        if (bar.subject, bar.state) == (found.bar.subject, found.bar.state):
+            return text("(with all that is picked, at least {kg} kg, {over} kg more)", **known)
+        return text(
+            "(with all that is picked, {state}, {load} at least {kg} kg, {over} kg more)",
+            state=_STATES[bar.state],
+            load=_LOADS[bar.subject],
+            **known,
         )
 
     @property
@@ -141,10 +157,11 @@ class RatingExplained(Explanation):
         if self.found is None:
             return ""
         if self.found.bar.subject == LIFTING:
-            return "Choose lighter parts, or carry less behind the rear axle."
+            return text("Choose lighter parts, or carry less behind the rear axle.")
         for title, rating in self.upgrades[:1]:
-            return f"{title} would rate it at {_kg(rating, up=False)} kg, once certified."
-        return "Choose lighter parts, or a vehicle that carries more."
+            known = {"title": title, "rating": left(rating)}
+            return text("{title} would rate it at {rating} kg, once certified.", **known)
+        return text("Choose lighter parts, or a vehicle that carries more.")
 
 
 def explained(ratings: Ratings, subject: str, grounds: Grounds) -> RatingExplained:
@@ -322,7 +339,3 @@ def _excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
         return Fraction(0) if arrange(room) is None else excess(catalogue, room, demand)
     except SearchLimit:
         return Fraction(0)
-
-
-def _kg(mass: Fraction, up: bool) -> str:
-    return plain(used(mass) if up else left(mass))

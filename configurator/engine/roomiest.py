@@ -10,7 +10,7 @@ from math import prod
 from typing import Any
 
 from configurator.engine.constraint import Held
-from configurator.engine.fitting import Side
+from configurator.engine.insides import Side
 from configurator.engine.optimum import Optimum
 from configurator.engine.search import Search
 
@@ -29,7 +29,7 @@ def roomiest(search: Search, literals: Sequence[int]) -> Held | None:
     for literal in literals:
         optimum.require([literal])
     bodies = optimum.sum(optimum.body_terms())
-    spaces = [list(search.fit.sides(space.id).values()) for space in search.catalogue.spaces]
+    spaces = [list(search.insides.sides(space.id).values()) for space in search.catalogue.spaces]
     volumes = [_volume(optimum, sides) for sides in spaces if all(side.steps for side in sides)]
     return optimum.best(bodies - sum(volumes), optimum.sum(optimum.price_terms()))
 

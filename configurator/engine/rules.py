@@ -10,6 +10,7 @@ from attrs import frozen
 from configurator.catalogue.model import Rule
 from configurator.engine.constraint import RULE, Constraint, ConstraintId, Explanation, Grounds
 from configurator.rules import rule_words
+from configurator.words import text
 
 if TYPE_CHECKING:
     from configurator.engine.search import Search
@@ -24,7 +25,7 @@ class _Explained(Explanation):
 
     @property
     def sentence(self) -> str:
-        return f"{self.words} ({self.rule.because.rstrip('.')})"
+        return text("{rule} ({because})", rule=self.words, because=self.rule.because.rstrip("."))
 
     @property
     def hint(self) -> str:

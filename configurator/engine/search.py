@@ -1,7 +1,7 @@
 """The search: proposals from a SAT solver, until one keeps every constraint or none is left.
 
 Every violation is kept as a clause, so nothing is refused twice. Sound selections
-that were met are remembered, and proposals start from them, so that few rounds are needed.
+that were met are remembered; proposals start from what is light, so that few rounds are needed.
 """
 
 from __future__ import annotations
@@ -15,7 +15,6 @@ from typing import TypeAlias
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Choice, Option
-from configurator.engine.arranging import LayoutTheory, joint_fits
 from configurator.engine.constraint import (
     RULE,
     TOGETHER,
@@ -26,14 +25,16 @@ from configurator.engine.constraint import (
 )
 from configurator.engine.encoding import Encoding, as_bits, variables
 from configurator.engine.figures import Figure, masses, prices
-from configurator.engine.fitting import FitTheory, unit_fits
+from configurator.engine.insides import Insides
+from configurator.engine.joint_fit import Layouts, joint_fits
 from configurator.engine.journey import Journey, journey_of
-from configurator.engine.known import Known
 from configurator.engine.limits import LimitConstraint, limits
 from configurator.engine.memoised import Memoised
 from configurator.engine.rating import ratings
 from configurator.engine.rules import rules
+from configurator.engine.solution_pool import SolutionPool
 from configurator.engine.starts import Starts
+from configurator.engine.unit_fit import unit_fits
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
@@ -89,7 +90,7 @@ class _Trip:
     guards: dict[ConstraintId, int]
     stages: tuple[tuple[Memoised, ...], ...]
     every: int
-    sound: Known
+    sound: SolutionPool
 
 
 class Search:
@@ -121,8 +122,8 @@ class Search:
         self.encoding = Encoding(catalogue)
         self._masses: dict[tuple[str, str], Figure] = {}
         self._prices: dict[tuple[str, str, int], Figure] = {}
-        self.fit = FitTheory(self.encoding)
-        self.layouts = LayoutTheory(self.encoding, self.fit)
+        self.insides = Insides(self.encoding)
+        self.layouts = Layouts(self.insides)
         self._plain = self._made(kinds)
         self._guards_of_plain = {one.id: self.encoding.guard(one.id) for one in self._plain}
         self._most_known = max(_MOST_KNOWN, 2 * len(self.encoding.level_of))
@@ -137,7 +138,7 @@ class Search:
         self.spare = as_bits(
             variable
             for variable, (choice, option, _) in self.encoding.level_of.items()
-            if (choice, option) in self.fit.units and catalogue.by_id[choice].pick != "one"
+            if (choice, option) in self.insides.units and catalogue.by_id[choice].pick != "one"
         )
         self._refuted: list[frozenset[int]] = []
         self._solves = self._rounds = self._crowded = 0
@@ -190,7 +191,7 @@ class Search:
             guards,
             tuple(tuple(g) for _, g in groupby(asked, key=lambda one: one.constraint.rank)),
             every,
-            Known(self._most_known),
+            SolutionPool(self._most_known),
         )
 
     def _require_owner(self) -> None:
@@ -220,20 +221,6 @@ class Search:
         """
         return self._known.seen(literals)
 
-    def near(self, literals: Sequence[int], wanted: int = 0) -> int:
-        """What proposals start from, as bits: what is asked, in place of answers of a sound one.
-
-        That one shares most with what is asked. Of several, it is the one with fewest units that
-        nobody asked for, which leaves most room; each variable that is wanted makes good for one of
-        them. Where no sound selection was met, it is what is lightest.
-
-        Args:
-            literals: what is asked.
-            wanted: bits of variables.
-        """
-        found = self._known.nearest(literals, self.spare, wanted)
-        return self.starts.over(self.starts.lightest() if found is None else found, literals)
-
     def at_once(self, literals: Sequence[int]) -> frozenset[int]:
         """What follows from the literals and all constraints by reading clauses alone."""
         self._load()
@@ -244,7 +231,6 @@ class Search:
         self,
         literals: Sequence[int],
         active: frozenset[ConstraintId] | None = None,
-        start: Callable[[Sequence[int]], int] | None = None,
         patience: int = MOST_CROWDED,
         quick: bool = False,
     ) -> int | None:
@@ -258,8 +244,6 @@ class Search:
         Args:
             literals: what must be true.
             active: constraints to respect; all of them by default.
-            start: makes of the literals what the first proposal starts from, as bits, if not from
-                what is :meth:`near`; given up as soon as that one is refused or hard to settle.
             patience: how many crowded proposals it refuses before it gives up.
             quick: give up at the first one, rather than find out which units it is crowded by.
 
@@ -281,9 +265,8 @@ class Search:
             if core <= asked:
                 self.core = core
                 return None
-        hoping = start is not None
-        begin = self.near(literals) if start is None else start(literals)
-        phases, without = self._begun(begin, asked)
+        begin = self.starts.over(self.starts.lightest(), literals)
+        phases, without = self._phases(begin), {-v for v in variables(self.spare & ~begin)} - asked
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
         before, crowded = self._solves, 0
@@ -300,15 +283,9 @@ class Search:
                 return None
             true = [variable for variable in self._solver.model()[: len(levels)] if variable > 0]
             bits, held = as_bits(true), self.encoding.held(true)
-            self.layouts.patient = not hoping and not quick
+            self.layouts.patient = not quick
             try:
                 violations = self._violations(held, bits, active)
-            except SearchLimit:
-                if not hoping:
-                    raise
-                hoping = False
-                phases, without = self._begun(self.near(literals), asked)
-                continue
             finally:
                 self.layouts.patient = True
             if not violations:
@@ -322,9 +299,6 @@ class Search:
                 lightest = self.starts.lightest(over)
                 over.update(violation.fact for violation in violations)
                 phases = self._phases(self.starts.over(lightest, literals))
-            elif hoping:
-                phases, without = self._begun(self.near(literals), asked)
-            hoping = False
             if self.crowded(violations):
                 crowded += 1
                 self._crowded += 1
@@ -382,10 +356,6 @@ class Search:
         phases = self.starts.literals(bits)
         agreed, whole = self._solver.propagate(assumptions=phases)
         return whole if agreed else phases
-
-    def _begun(self, bits: int, asked: frozenset[int]) -> tuple[list[int], set[int]]:
-        """The phases of a start, and what keeps units out that are neither in it nor asked for."""
-        return self._phases(bits), {-v for v in variables(self.spare & ~bits)} - asked
 
     def _refute(self, core: frozenset[int]) -> None:
         """Remember what cannot hold together, the latest first."""

@@ -1,8 +1,7 @@
-"""What proposals start from: whole selections near sound ones, so that few of them are refused.
+"""Warm starts: whole selections that take little of what limits give, so that few are refused.
 
 A start is a set of variables, as the bits of a whole number. It needs not be sound: a proposal has
-it true where it can. Options hoped for are put into it where the limits allow it, counted
-quickly; rules are left to the solver, which with the theories has the last word.
+it true where it can. Rules are left to the solver, which with the constraints has the last word.
 """
 
 from __future__ import annotations
@@ -89,50 +88,6 @@ class Starts:
             found.append(-empty if bits & self._answers[choice] else empty)
         return found
 
-    def hoping(self, bits: int, literals: Iterable[int], hopes: Iterable[int], most: int) -> int:
-        """Those bits with so many of the hopes, of choices that no literal is of."""
-        levels = self._encoding.level_of
-        asked = {levels[v][0] for v in map(abs, literals) if v in levels}
-        taken = {choice for choice in asked if self._one[choice]}
-        net = self._net(bits)
-        for hope in hopes:
-            if not most:
-                break
-            choice = levels[hope][0]
-            found = None if choice in taken else self._with(bits, net, hope)
-            if found is not None:
-                bits, net = found
-                if self._one[choice]:
-                    taken.add(choice)
-                most -= 1
-        return bits
-
-    def _with(self, bits: int, net: list[float], hope: int) -> tuple[int, list[float]] | None:
-        """The bits with the hope, and what the limits then come to; None if they forbid it."""
-        choice = self._encoding.level_of[hope][0]
-        gone = self._others(choice, bits)
-        bits = bits & ~gone | 1 << hope
-        most = self._encoding.catalogue.by_id[choice].at_most
-        if most is not None and (bits & self._answers[choice]).bit_count() > most:
-            return None
-        after = net.copy()
-        for variable in variables(gone):
-            for n, share in self._shares[variable]:
-                after[n] -= share
-        for n, share in self._shares[hope]:
-            after[n] += share
-        if any(new > 0 and new > old for new, old in zip(after, net, strict=True)):
-            return None
-        return bits, after
-
     def _others(self, choice: str, bits: int) -> int:
         """Which of the bits another answer to the choice takes away."""
         return bits & self._answers[choice] if self._one[choice] else 0
-
-    def _net(self, bits: int) -> list[float]:
-        """What the limits come to: more than nothing is too much."""
-        net = [float(one.limit.reserve) for one in self._limits]
-        for variable in variables(bits):
-            for n, share in self._shares[variable]:
-                net[n] += share
-        return net

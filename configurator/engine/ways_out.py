@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from decimal import Decimal
 
 import attrs
@@ -166,6 +166,7 @@ def fixes(
     selection: Selection,
     wanted: tuple[str, str] | None = None,
     count: int = 3,
+    keep: Collection[str] = (),
 ) -> tuple[Fix, ...]:
     """The best few changes after which the picks, and the option wanted, can be had.
 
@@ -175,6 +176,13 @@ def fixes(
     of those, the one with the price nearest to that of the picks (list prices after package
     deals). No fix holds all the changes of one before it. There is nothing to mend, and no fix,
     where the picks and the option wanted can be completed as they are.
+
+    Args:
+        search: the catalogue's search.
+        selection: the picks.
+        wanted: an option that is wanted too, in place of a pick of the same choice of one.
+        count: how many at most.
+        keep: choices, or ``choice=option``, that stay as they are.
 
     Raises:
         SearchLimit: it gave up.
@@ -191,7 +199,7 @@ def fixes(
     }
     found: list[Fix] = []
     while len(found) < count:
-        fix = _next_fix(search, selection, wanted, still_open, found)
+        fix = _next_fix(search, selection, wanted, still_open, found, keep)
         if fix is None:
             break
         found.append(fix)
@@ -204,6 +212,7 @@ def _next_fix(
     wanted: tuple[str, str] | None,
     still_open: frozenset[str | None],
     found: Sequence[Fix],
+    keep: Collection[str],
 ) -> Fix | None:
     encoding = search.encoding
     optimum = Optimum(search)
@@ -211,6 +220,9 @@ def _next_fix(
         optimum.require([encoding.at_least(*wanted)])
     decided = [choice for choice in encoding.choices if choice.id not in still_open]
     changed = {key: literal for c in decided for key, literal in _changed(search, selection, c)}
+    for (choice, option), literal in changed.items():
+        if {choice, f"{choice}={option or selection.one(choice)}"} & set(keep):
+            optimum.require([-literal])
     for fix in found:
         optimum.require(
             literal for change in fix.changes for literal in _differs_from(search, change)

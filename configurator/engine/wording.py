@@ -9,7 +9,7 @@ from configurator.engine.conflicts import Conflict
 from configurator.engine.constraint import Explanation
 from configurator.engine.ways_out import ChoiceChange, Fix
 from configurator.forms import form
-from configurator.words import signed_amount
+from configurator.words import Text, joined, text
 
 __all__ = ["Argument", "argument", "change_words", "fix_words", "one_line"]
 
@@ -17,7 +17,7 @@ __all__ = ["Argument", "argument", "change_words", "fix_words", "one_line"]
 @form()
 @frozen
 class Argument:
-    """Why something cannot be had.
+    """Why something is not available.
 
     Attributes:
         premises: what holds, a clause each: picks first, then rules, limits and fits.
@@ -29,11 +29,20 @@ class Argument:
     conclusion: str
     hint: str = ""
 
-    def __str__(self) -> str:
+    @property
+    def whole(self) -> Text:
         """The whole argument as one sentence, and the hint."""
-        told = ", and ".join(self.premises)
-        start = f"Because {told}, {self.conclusion}." if told else f"{_capital(self.conclusion)}."
-        return f"{start} {self.hint}".strip()
+        if self.premises:
+            premises = joined(self.premises, text(", and "))
+            known = {"premises": premises, "conclusion": self.conclusion}
+            told = text("Because {premises}, {conclusion}.", **known)
+        else:
+            told = text("{conclusion:capital}.", conclusion=self.conclusion)
+        return joined([told, self.hint], " ") if self.hint else told
+
+    def __str__(self) -> str:
+        """The whole argument in English."""
+        return str(self.whole)
 
 
 def argument(catalogue: Catalogue, conflict: Conflict, whole: bool = False) -> Argument:
@@ -42,27 +51,35 @@ def argument(catalogue: Catalogue, conflict: Conflict, whole: bool = False) -> A
     Args:
         catalogue: what the picks are from.
         conflict: what cannot hold.
-        whole: tell what all that is picked comes to, too.
+        whole: say what all that is picked comes to, too.
     """
     told = _told(conflict)
-    premises = [_pick_words(catalogue, pick) for pick in conflict.picks]
-    premises += [f"{one.sentence}{one.more if whole else ''}" for one in told]
+    premises: list[str] = [_pick_words(catalogue, pick) for pick in conflict.picks]
+    premises += [
+        joined([one.sentence, one.more], " ") if whole and one.more else one.sentence
+        for one in told
+    ]
     hints = [one.hint for one in conflict.numbers if one.hint]
     if conflict.wanted is None:
-        conclusion = "so these picks cannot be had together"
+        conclusion = text("so these picks are not available together")
     else:
         wanted = _pick_words(catalogue, conflict.wanted)
-        conclusion = f"{'so ' if premises else ''}{wanted} cannot be had"
+        conclusion = text("{pick} is not available", pick=wanted)
+        if premises:
+            conclusion = text("so {pick} is not available", pick=wanted)
     return Argument(tuple(premises), conclusion, hints[0] if hints else "")
 
 
-def one_line(catalogue: Catalogue, conflict: Conflict) -> str:
+def one_line(catalogue: Catalogue, conflict: Conflict) -> Text:
     """The shortest telling: what rules it out, without the conclusion."""
     facts = [one.sentence for one in _told(conflict)]
     picks = [_pick_words(catalogue, pick) for pick in conflict.picks]
+    said = joined(facts, "; ")
     if facts and picks:
-        return f"{'; '.join(facts)} (with {', '.join(picks)})"
-    return "; ".join(facts) or (f"not beside {', '.join(picks)}" if picks else "never to be had")
+        return text("{facts} (with {picks})", facts=said, picks=joined(picks))
+    if picks:
+        return text("not beside {picks}", picks=joined(picks))
+    return said if facts else text("never available")
 
 
 def _told(conflict: Conflict) -> list[Explanation]:
@@ -72,13 +89,17 @@ def _told(conflict: Conflict) -> list[Explanation]:
     return [numbers for one, numbers in pairs if one not in within]
 
 
-def fix_words(catalogue: Catalogue, fix: Fix) -> str:
+def fix_words(catalogue: Catalogue, fix: Fix) -> Text:
     """What the fix does, and what that does to the price."""
-    changes = ", and ".join(change_words(catalogue, change) for change in fix.changes)
-    return f"{_capital(changes)}: {signed_amount(fix.difference)} {fix.difference.currency}"
+    return text(
+        "{changes:capital}: {difference:signed} {currency}",
+        changes=joined((change_words(catalogue, change) for change in fix.changes), text(", and ")),
+        difference=fix.difference,
+        currency=fix.difference.currency,
+    )
 
 
-def change_words(catalogue: Catalogue, change: ChoiceChange) -> str:
+def change_words(catalogue: Catalogue, change: ChoiceChange) -> Text:
     """What one change does to its choice."""
     choice = catalogue.by_id[change.choice]
     if choice.pick == "several":
@@ -87,20 +108,19 @@ def change_words(catalogue: Catalogue, change: ChoiceChange) -> str:
         for option in choice.options:
             was, will = before.get(option.id, 0), after.get(option.id, 0)
             if was != will:
-                moves.append(f"{option.title} {was} -> {will}")
-        return f"{choice.title}: {', '.join(moves)}"
+                moves.append(text("{title} {was} -> {now}", title=option.title, was=was, now=will))
+        return text("{choice}: {moves}", choice=choice.title, moves=joined(moves))
     titles = [
-        choice.by_id[picks[0][0]].title if picks else "nothing"
+        choice.by_id[picks[0][0]].title if picks else text("nothing")
         for picks in (change.before, change.after)
     ]
-    return f"{choice.title}: {titles[0]} -> {titles[1]}"
+    old, new = titles
+    return text("{choice}: {was} -> {now}", choice=choice.title, was=old, now=new)
 
 
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-def _pick_words(catalogue: Catalogue, pick: Pick) -> str:
+def _pick_words(catalogue: Catalogue, pick: Pick) -> Text:
     choice = catalogue.by_id[pick.choice]
-    many = f"{pick.quantity} x " if pick.quantity > 1 else ""
-    return f"{choice.title}: {many}{choice.by_id[pick.option].title}"
+    title = choice.by_id[pick.option].title
+    if pick.quantity > 1:
+        title = text("{count} x {title}", count=pick.quantity, title=title)
+    return text("{choice}: {option}", choice=choice.title, option=title)

@@ -34,12 +34,12 @@ from configurator.report.comparison_tables import (
 from configurator.report.extras import extras_table
 from configurator.report.layout import DATUM, layout_table, open_boxes, space_told
 from configurator.report.mass import mass_facts, mass_table
-from configurator.report.model import Chart
+from configurator.report.model import Bar, Chart
 from configurator.report.power import power_facts, season_of
 from configurator.report.price import payments_table, price_sums, price_table
 from configurator.report.quote import Quote
 from configurator.selection.resolved import Resolved
-from configurator.words import shown
+from configurator.words import shown, text
 
 __all__ = [
     "Paper",
@@ -138,13 +138,14 @@ def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
 def _pictures(chart: Chart, width: int, shop: Shop) -> list[tuple[str, str]]:
     """A picture for each group of bars that is long enough to be seen."""
     return [
-        (
-            title,
-            bars_svg(chart, bars, title, width, _LABEL, shop.accent),
-        )
+        (title, bars_svg(chart, bars, _named(title, bars), width, _LABEL, shop.accent))
         for title, bars in chart.groups
         if chart.longest and max(bar.high for bar in bars) * _LEAST_BAR >= chart.longest
     ]
+
+
+def _named(title: str, bars: Sequence[Bar]) -> str:
+    return text("{title}, {currency}", title=title, currency=bars[0].amount.currency)
 
 
 def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:

@@ -126,7 +126,7 @@ def _rendered(part: Block, width: int) -> Iterator[RenderableType]:
         case Table():
             yield _table(part)
         case Paragraph():
-            text = Text(part.words, style=_STYLES[part.look])
+            text = Text(visible(part.words), style=_STYLES[part.look])
             indent = _INDENT * part.depth
             yield Padding(text, (0, 0, 0, indent), expand=False) if indent else text
         case Finding():
@@ -172,7 +172,7 @@ def _table(table: Table) -> Grid:
     named = shown.index(table.naming)
     for body in table.bodies:
         if body.title:
-            grid.add_row(Text(body.title, style="bold"), *[""] * (len(columns) - 1))
+            grid.add_row(Text(visible(body.title), style="bold"), *[""] * (len(columns) - 1))
         for row in body.rows:
             cells = [_cell(row.cells[n], row.kind) for n in shown]
             for many in (row.cells[n].value for n in counts):
@@ -189,8 +189,9 @@ def _cell(cell: Cell, kind: str) -> Text:
     words = _written(cell.value)
     if cell.more:
         words += f" ({'; '.join(cell.more)})"
+    words = visible("\n".join((words, *cell.below)))
     style = _STYLES[cell.look or (STRONG if kind else "")]
-    return Text("\n".join((words, *cell.below)), style=style)
+    return Text(words, style=style)
 
 
 class _Figures(Grid):

@@ -15,7 +15,13 @@ from configurator.engine.answers import (
 )
 from configurator.pricing.whole import Price
 from configurator.report.model import Block, Body, Column, Paragraph, Report, Row, Table
-from configurator.words import amount, amount_with_currency, plain, signed_amount
+from configurator.words import (
+    Text,
+    amount,
+    joined,
+    signed_amount,
+    text,
+)
 
 __all__ = [
     "completion_report",
@@ -26,7 +32,7 @@ __all__ = [
     "within_report",
 ]
 
-_STATES = {"ruled-out": "not available", "instead": "available instead"}
+_STATES = {"ruled-out": text("not available"), "instead": text("available instead")}
 """States that a terminal does not show as they are."""
 
 
@@ -54,9 +60,9 @@ def states_report(catalogue: Catalogue, found: OptionsAnswer) -> Report:
 
 def contradiction_report(conflict: ToldConflict | None) -> Report:
     """That the picks cannot be completed, and why."""
-    told = [Paragraph("These picks cannot be completed.")]
+    told = [Paragraph(text("These picks cannot be completed."))]
     if conflict is not None:
-        told.append(Paragraph(str(conflict)))
+        told.append(Paragraph(conflict.argument.whole))
     return (tuple(told),)
 
 
@@ -66,20 +72,26 @@ def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
         wanted, present = found.wanted, found.instead_of
         title = "" if wanted is None else catalogue.option(wanted.choice, wanted.option).title
         if present is None:
-            return ((Paragraph(f"{title} is available with these picks."),),)
+            return ((Paragraph(text("{title} is available with these picks.", title=title)),),)
         by = found.difference
-        more = "" if by is None else f": {signed_amount(by)} {by.currency}"
         other = catalogue.option(present.choice, present.option).title
-        return ((Paragraph(f"{title} is available instead of {other}{more}"),),)
+        told = text("{title} is available instead of {present}", title=title, present=other)
+        if by is not None:
+            told = text("{told}: {by:signed} {currency}", told=told, by=by, currency=by.currency)
+        return ((Paragraph(told),),)
     said = found.conflict.argument
     lines = [
-        Paragraph(f"{'and' if index else 'Because'} {premise},")
+        Paragraph(
+            text("and {premise},", premise=premise)
+            if index
+            else text("Because {premise},", premise=premise)
+        )
         for index, premise in enumerate(said.premises)
     ]
-    start = said.conclusion[:1]
-    lines.append(Paragraph(f"{start if said.premises else start.upper()}{said.conclusion[1:]}."))
+    end = "{conclusion}." if said.premises else "{conclusion:capital}."
+    lines.append(Paragraph(Text(end, "", {"conclusion": said.conclusion})))
     if said.hint:
-        lines.append(Paragraph(f"hint: {said.hint}", depth=1))
+        lines.append(Paragraph(text("hint: {hint}", hint=said.hint), depth=1))
     return (tuple(lines),)
 
 
@@ -87,24 +99,32 @@ def fixes_report(found: Fixes) -> Report:
     """The fixes, best first."""
     lines = []
     if found.nothing_to_mend:
-        lines.append("There is nothing to mend.")
+        lines.append(text("There is nothing to mend."))
     elif not found.fixes:
-        lines.append("No change of picks mends it.")
+        lines.append(text("No change of picks mends it."))
     for index, fix in enumerate(found.fixes, start=1):
         if len(fix.parts) == 1:
-            lines.append(f"{index}. {fix.words}")
+            lines.append(text("{n}. {fix}", n=index, fix=fix.words))
             continue
-        difference = f"{signed_amount(fix.difference)} {fix.difference.currency}"
-        lines.append(f"{index}. {len(fix.parts)} changes: {difference}")
-        lines += (f"   {part}" for part in fix.parts)
+        lines.append(
+            text(
+                "{index}. {count} changes: {difference:signed} {currency}",
+                index=index,
+                count=len(fix.parts),
+                difference=fix.difference,
+                currency=fix.difference.currency,
+            )
+        )
+        lines += (joined(["   ", part], "") for part in fix.parts)
     return (tuple(map(Paragraph, lines)),)
 
 
 def completion_report(catalogue: Catalogue, found: Completion) -> Report:
     """What was added, and what the whole comes to."""
-    weight = "" if found.mass is None else f", {plain(found.mass)} kg"
-    total = amount_with_currency(found.total)
-    told = f"The whole package: {total} including {found.price.tax_name}{weight}."
+    known = {"total": found.total, "tax": found.price.tax_name, "mass": found.mass}
+    told = text("The whole package: {total} including {tax}, {mass} kg.", **known)
+    if found.mass is None:
+        told = text("The whole package: {total} including {tax}.", **known)
     return ((_added(catalogue, found.price, found.added), Paragraph(told)),)
 
 
@@ -118,7 +138,7 @@ def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
         cost = amount(line.amount) if line is not None else ""
         many = f"{pick.quantity} x " if pick.quantity > 1 else ""
         rows.append(Row((choice.title, f"{many}{choice.by_id[pick.option].title}", cost)))
-    columns = (Column("added"), Column(), Column(priced.currency, "figure"))
+    columns = (Column(text("added")), Column(), Column(priced.currency, "figure"))
     return Table(columns, (Body(rows),))
 
 
@@ -126,29 +146,39 @@ def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
     """What the budget allows, what the rest would take, and what else was chosen."""
     budget = found.budget
     if found.total is None:
-        told = "These picks cannot be completed at any price."
+        told = text("These picks cannot be completed at any price.")
     elif found.selection is None:
-        told = (
-            f"Not even the picks alone can be had for {amount_with_currency(budget)}: the cheapest "
-            f"package is {amount_with_currency(found.total)}, "
-            f"{amount(found.total - budget)} over."
+        told = text(
+            "Not even the picks alone are available for {budget}: the cheapest package is {total}, "
+            "{over:amount} over.",
+            budget=budget,
+            total=found.total,
+            over=found.total - budget,
         )
     else:
-        told = (
-            f"{amount_with_currency(found.total)} of {amount_with_currency(budget)}, "
-            f"with {len(found.granted)} of {len(found.granted) + len(found.left_out)} wishes."
+        told = text(
+            "{total} of {budget}, with {granted} of {n} wish.",
+            "{total} of {budget}, with {granted} of {n} wishes.",
+            total=found.total,
+            budget=budget,
+            granted=len(found.granted),
+            n=len(found.granted) + len(found.left_out),
         )
     lines: list[Block] = [Paragraph(told)]
     for wish in found.granted:
-        many = f"{wish.quantity} x " if wish.quantity > 1 else ""
         title = catalogue.option(wish.choice, wish.option).title
-        lines.append(Paragraph(f"granted: {many}{title}"))
+        if wish.quantity > 1:
+            title = text("{count} x {title}", count=wish.quantity, title=title)
+        lines.append(Paragraph(text("granted: {wish}", wish=title)))
     for left in found.left_out:
         title = catalogue.option(left.wish.choice, left.wish.option).title
         if left.over is not None:
-            lines.append(Paragraph(f"left out: {title}: {amount(left.over)} over"))
+            told = text("left out: {title}: {over:amount} over", title=title, over=left.over)
+            lines.append(Paragraph(told))
         elif left.conflict is not None:
-            lines.append(Paragraph(f"left out: {title}: {left.conflict}"))
+            reason = left.conflict.argument.whole
+            told = text("left out: {title}: {reason}", title=title, reason=reason)
+            lines.append(Paragraph(told))
     if found.price is not None and found.added:
         lines.append(_added(catalogue, found.price, found.added))
     return (tuple(lines),)

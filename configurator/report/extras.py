@@ -6,7 +6,7 @@ brings exactly what was said of it. What the catalogue does not tell is left ope
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
@@ -17,8 +17,7 @@ from configurator.catalogue.units import Box
 from configurator.fit.layout import Layout
 from configurator.forms import Row, form
 from configurator.mass.picture import mass_picture
-from configurator.mass.states import MassPicture
-from configurator.power.summary import PowerPicture, power_picture
+from configurator.power.summary import power_picture
 from configurator.pricing.whole import Price
 from configurator.report.model import Body, Cell, Column, Table
 from configurator.report.model import Row as TableRow
@@ -27,7 +26,6 @@ from configurator.selection.resolved import Resolved, trial
 from configurator.suggested import Suggestion
 from configurator.totals import (
     Interior,
-    LimitState,
     MissingPicks,
     limit_states,
     mass_of,
@@ -149,11 +147,7 @@ class Extra:
 
 
 def extras(
-    build: Resolved,
-    suggested: Sequence[Suggestion],
-    layout: Layout | None,
-    mass: MassPicture | None,
-    power: PowerPicture,
+    build: Resolved, suggested: Sequence[Suggestion], layout: Layout | None
 ) -> tuple[Extra, ...]:
     """What each of the suggested add-ons would do.
 
@@ -161,57 +155,42 @@ def extras(
         build: what is picked, from which catalogue.
         suggested: add-ons suggested for it.
         layout: where its units sit; None when that is not known.
-        mass: its mass picture with that layout.
-        power: its power picture with that layout.
     """
-    standing = {state.limit.id: state for state in limit_states(build)}
-    return tuple(
-        _extra(build, suggestion, layout, mass, power, standing) for suggestion in suggested
-    )
+    return tuple(_extra(build, suggestion, layout) for suggestion in suggested)
 
 
-def _extra(
-    build: Resolved,
-    suggestion: Suggestion,
-    layout: Layout | None,
-    mass: MassPicture | None,
-    power: PowerPicture,
-    standing: Mapping[str, LimitState],
-) -> Extra:
+def _extra(build: Resolved, suggestion: Suggestion, layout: Layout | None) -> Extra:
     option = build.catalogue.add_ons.by_id[suggestion.line.option]
     with_it = trial(build, build.picking(Pick(ADD_ON, option.id)))
-    before = None if mass is None else mass.payload - mass.payload_used
-    adds, left = _mass(with_it, option, layout, mass)
+    adds, payload_left = _mass(build, with_it, option, layout)
     return Extra(
         suggestion=suggestion,
         adds=adds,
-        payload_left=left if left is not None or before is None else before - adds,
+        payload_left=payload_left,
         takes=_takes(build.catalogue, option, layout),
         inside=tuple(_inside(build, with_it, option)),
         outside=option.position is not None and option.position.above == "roof",
-        limits=tuple(_limits(option, standing)),
-        power=_power(with_it, option, layout, power),
+        limits=tuple(_limits(build, option)),
+        power=_power(build, with_it, option, layout),
     )
 
 
 def _mass(
-    with_it: Resolved,
-    option: Option,
-    layout: Layout | None,
-    mass: MassPicture | None,
+    build: Resolved, with_it: Resolved, option: Option, layout: Layout | None
 ) -> tuple[Fraction, Fraction | None]:
-    """Kg more, and the payload left then where that is not simply so much less.
+    """Kg more, and the payload left then; None without a vehicle.
 
     What changes ratings, spaces or what is given of a limit can change other masses and what may
     be carried: then the whole picture is made again.
     """
-    plain = option.ratings is None and not option.space and not option.gives
-    if mass is not None and not plain:
+    mass, then = mass_picture(build, layout), None
+    if option.ratings is not None or option.space or option.gives:
         then = mass_picture(with_it, layout)
-        if then is not None:
-            return then.payload_used - mass.payload_used, then.payload - then.payload_used
+    if mass is not None and then is not None:
+        return then.payload_used - mass.payload_used, then.payload - then.payload_used
     contents = option.contents if option.unit is None else option.unit.contents
-    return Fraction(mass_of(with_it, option)) + Fraction(contents), None
+    adds = Fraction(mass_of(with_it, option)) + Fraction(contents)
+    return adds, None if mass is None else mass.payload - mass.payload_used - adds
 
 
 def _takes(catalogue: Catalogue, option: Option, layout: Layout | None) -> Takes | None:
@@ -238,24 +217,22 @@ def _inside(build: Resolved, with_it: Resolved, option: Option) -> Iterator[Chan
         yield ChangedInside(build.catalogue.space_title(space), then)
 
 
-def _limits(option: Option, standing: Mapping[str, LimitState]) -> Iterator[LimitEffect]:
+def _limits(build: Resolved, option: Option) -> Iterator[LimitEffect]:
     uses, gives = dict(option.uses), dict(option.gives)
-    for identity, state in standing.items():
-        if state.limit.counts == "mass" or identity not in uses.keys() | gives.keys():
+    for state in limit_states(build):
+        limit = state.limit
+        if limit.counts == "mass" or limit.id not in uses.keys() | gives.keys():
             continue
-        use, give = uses.get(identity, Decimal(0)), gives.get(identity, Decimal(0))
-        yield LimitEffect(state.limit.title, state.limit.unit, use, give, state.left + give - use)
+        use, give = uses.get(limit.id, Decimal(0)), gives.get(limit.id, Decimal(0))
+        yield LimitEffect(limit.title, limit.unit, use, give, state.left + give - use)
 
 
 def _power(
-    with_it: Resolved,
-    option: Option,
-    layout: Layout | None,
-    power: PowerPicture,
+    build: Resolved, with_it: Resolved, option: Option, layout: Layout | None
 ) -> PowerEffect | None:
     if option.power is None:
         return None
-    then = power_picture(with_it, layout)
+    power, then = power_picture(build, layout), power_picture(with_it, layout)
     return PowerEffect(
         daily=used(then.daily - power.daily),
         solar=left(then.solar_daily - power.solar_daily),

@@ -10,13 +10,14 @@ from configurator.answers.values import MassAnswer, PowerAnswer
 from configurator.catalogue.model import VEHICLE, Catalogue
 from configurator.catalogue.shop import Shop
 from configurator.checking.check import Finding, check
-from configurator.errors import ConfiguratorError, QuoteRefused
+from configurator.errors import QuoteRefused
 from configurator.forms import form
 from configurator.mass.states import MassPicture
 from configurator.power.summary import PowerPicture
 from configurator.pricing.whole import Price, price
 from configurator.report.extras import Extra, extras
 from configurator.report.layout import DrawnLayout, drawn_layout
+from configurator.report.sheet_head import require_number
 from configurator.rules import holds
 from configurator.selection.picks import Customer, Revision, Selection
 from configurator.selection.resolved import Resolved
@@ -26,8 +27,6 @@ from configurator.totals import LimitState, total_mass
 from configurator.words import joined, plain, text, used
 
 __all__ = ["Quote", "make_quote"]
-
-_LONGEST_NUMBER = 40
 
 
 @form(
@@ -151,12 +150,7 @@ def make_quote(build: Resolved, number: str, day: dt.date) -> Quote:
     require_kind("catalogue", build.catalogue, Catalogue)
     require_kind("number", number, str)
     require_kind("day", day, dt.date)
-    if not number.strip():
-        raise ConfiguratorError("a quote needs a number: give one that is not empty")
-    if len(number) > _LONGEST_NUMBER or not number.isprintable():
-        raise ConfiguratorError(
-            f"a quote's number is one line of at most {_LONGEST_NUMBER} characters"
-        )
+    require_number(number, "a quote")
     build = build.on(day)
     checked = check(build)
     stops = list(checked.stops)
@@ -190,7 +184,7 @@ def make_quote(build: Resolved, number: str, day: dt.date) -> Quote:
         mass=mass,
         power=power,
         limits=checked.limits,
-        extras=extras(build, suggested, layout, mass, power),
+        extras=extras(build, suggested, layout),
         findings=tuple(sorted(checked.cautions, key=_seriousness)),
         cautions=_cautions(build, checked.cautions),
         notes=build.selection.notes,

@@ -16,7 +16,7 @@ from configurator.fit.layout import Layout
 from configurator.forms import form
 from configurator.selection.resolved import Resolved
 
-__all__ = ["SheetHead", "sheet_head"]
+__all__ = ["SheetHead", "require_number", "sheet_head"]
 
 _LONGEST_NUMBER = 40
 
@@ -45,6 +45,19 @@ class SheetHead:
     own_vehicle: str
 
 
+def require_number(number: str, of: str) -> None:
+    """A number of a quote or job is one line.
+
+    Raises:
+        ConfiguratorError: it is not.
+    """
+    if not number.strip():
+        raise ConfiguratorError(f"{of} needs a number: give one that is not empty")
+    if len(number) > _LONGEST_NUMBER or not number.isprintable():
+        most = f"one line of at most {_LONGEST_NUMBER} characters"
+        raise ConfiguratorError(f"{of}'s number is {most}")
+
+
 def sheet_head(build: Resolved, number: str, day: dt.date) -> tuple[SheetHead, Layout]:
     """The head of a job's sheets, and where its units sit.
 
@@ -55,12 +68,7 @@ def sheet_head(build: Resolved, number: str, day: dt.date) -> tuple[SheetHead, L
         SelectionError: the selection cannot be understood.
         ConfiguratorError: the number is empty, or cannot stand on one line.
     """
-    if not number.strip():
-        raise ConfiguratorError("a job needs a number: give one that is not empty")
-    if len(number) > _LONGEST_NUMBER or not number.isprintable():
-        raise ConfiguratorError(
-            f"a job's number is one line of at most {_LONGEST_NUMBER} characters"
-        )
+    require_number(number, "a job")
     checked = check(build)
     if checked.stops:
         raise QuoteRefused(checked.stops)

@@ -27,7 +27,7 @@ from configurator.selection.picks import (
 from configurator.selection.resolved import Resolved, once
 from configurator.selection.values import require_fields, require_kind, value_problems
 
-__all__ = ["require_known", "selection_problems"]
+__all__ = ["require_kept", "require_known", "selection_problems"]
 
 Say: TypeAlias = Callable[..., None]
 Said: TypeAlias = tuple[Location, str, str, str, str]
@@ -122,6 +122,20 @@ def require_known(build: Resolved) -> None:
         raise SelectionError(problems)
 
 
+def require_kept(build: Resolved, keep: Iterable[str]) -> None:
+    """Raise unless what is to be kept, choices or ``choice=option``, is picked.
+
+    Raises:
+        SelectionError: with every problem.
+    """
+    problems = [
+        Problem(Location(where, 0, 0), sentence, code, hint)
+        for _, where, sentence, code, hint in _kept(build, keep, NOWHERE, "keep")
+    ]
+    if problems:
+        raise SelectionError(problems)
+
+
 def _some(known: Iterable[str]) -> str:
     names = list(known)
     return "known: " + ", ".join(names[:8]) + (", ..." if len(names) > 8 else "")
@@ -147,7 +161,7 @@ def _too_many(
         option, quantity = choice.by_id.get(option_id), selection.quantity(choice.id, option_id)
         if option is not None and quantity > option.most:
             yield (
-                f"{option.title} can be had {option.most} times at most, but {quantity} are picked",
+                f"{option.title}: {quantity} are picked, but at most {option.most} can be",
                 "too-many-picks",
                 f"set its quantity to {option.most} or less",
             )
@@ -303,17 +317,17 @@ def _budget(build: Resolved, budget: Budget) -> Iterator[Said]:
             hint = near_miss(name, headings) or _some(dict.fromkeys(headings))
             sentence = f'there is no group "{name}" to set a budget limit for'
             yield budget.at, f"budget limit {name}", sentence, "unknown-group", hint
-    yield from _kept(build, budget)
+    yield from _kept(build, budget.keep, budget.at, "budget keep")
 
 
-def _kept(build: Resolved, budget: Budget) -> Iterator[Said]:
-    for kept in budget.keep:
-        where = f'budget keep "{kept}"'
+def _kept(build: Resolved, keep: Iterable[str], at: Location, what: str) -> Iterator[Said]:
+    for kept in keep:
+        where = f'{what} "{kept}"'
         choice_id, equals, option = kept.partition("=")
         choice = build.catalogue.by_id.get(choice_id)
         if choice is None:
             hint = near_miss(choice_id, build.catalogue.by_id) or _some(build.catalogue.by_id)
-            yield budget.at, where, f'there is no choice "{choice_id}"', "unknown-choice", hint
+            yield at, where, f'there is no choice "{choice_id}"', "unknown-choice", hint
         elif choice_id != VEHICLE and not (
             build.selection.quantity(choice_id, option)
             if equals
@@ -322,7 +336,7 @@ def _kept(build: Resolved, budget: Budget) -> Iterator[Said]:
             sentence = f'"{kept}" is to be kept, but is not picked'
             picked = build.selection.chosen.get(choice_id, ())
             hint = f"picked: {', '.join(sorted(picked))}" if picked else "pick it, or leave it out"
-            yield budget.at, where, sentence, "keep-not-picked", hint
+            yield at, where, sentence, "keep-not-picked", hint
 
 
 def free_line_problems(build: Resolved) -> Iterator[Said]:

@@ -13,6 +13,7 @@ from click.testing import CliRunner
 
 from configurator.catalogue.reading import schema, shipped
 from configurator.cli import cli
+from configurator.errors import SelectionError
 from tests.support.building import read
 
 SELECTIONS = shipped("catalogues") / "selections"
@@ -44,7 +45,7 @@ def test_why_argues_with_numbers_and_names_only_what_takes_part() -> None:
     assert flat.startswith("Because Canopy height: Standard, 850 mm, and Upright fridge with")
     assert "870 mm of height" in flat
     assert "the canopy has 815 mm inside: 55 mm short" in flat
-    assert flat.endswith("130 L cannot be had.")
+    assert flat.endswith("130 L is not available.")
 
 
 def test_why_says_so_when_the_option_can_be_had() -> None:
@@ -161,7 +162,7 @@ def test_why_an_alternative_is_not_available_names_other_picks_than_the_present_
 def test_options_of_a_contradiction_explains_the_picks() -> None:
     code, data = answer("options", WISH, "--choice", "kitchen")
     assert code == 1
-    assert data["conflict"]["conclusion"] == "so these picks cannot be had together"
+    assert data["conflict"]["conclusion"] == "so these picks are not available together"
 
 
 @pytest.mark.parametrize("prefer", ["price", "mass", "space"])
@@ -208,7 +209,7 @@ def test_what_cannot_be_completed_is_explained() -> None:
 
 def test_what_cannot_be_completed_wants_no_option() -> None:
     code, data = answer("complete", WISH)
-    assert (code, data["answer"], data["wanted"], data["possible"]) == (1, "explain", "", False)
+    assert (code, data["answer"], data["wanted"], data["possible"]) == (1, "explain", None, False)
 
 
 def test_a_fix_may_change_what_the_budget_would_keep(tmp_path: Path) -> None:
@@ -276,6 +277,16 @@ def quantities(options: Any) -> dict[str, int]:
     if isinstance(options, str):
         return {options: 1}
     return dict(options) if isinstance(options, dict) else dict.fromkeys(options, 1)
+
+
+def test_a_pick_that_is_kept_is_in_every_fix() -> None:
+    _, data = answer("fixes", WISH, "--keep", "upright-fridge")
+    assert data["fixes"]
+    for fix in data["fixes"]:
+        assert "upright-fridge" not in {change["choice"] for change in fix["changes"]}
+    refused = CliRunner().invoke(cli, ["fixes", WISH, "--keep", "upright-frige"]).exception
+    assert isinstance(refused, SelectionError)
+    assert 'keep "upright-frige": error: there is no choice "upright-frige"' in str(refused)
 
 
 @pytest.mark.parametrize(

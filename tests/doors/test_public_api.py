@@ -24,7 +24,6 @@ import pytest
 import yaml
 
 import configurator
-from configurator import shop as shop_module
 from configurator.catalogue.reading import parse_catalogue
 from configurator.cli import cli
 from tests.project.test_layers import MODULES
@@ -56,7 +55,7 @@ DOORS = [
 METHODS = [
     (f"{kind.__name__}.{name}", method)
     for kind in (configurator.Shop, configurator.Build)
-    for name, method in vars(kind).items()
+    for name, method in inspect.getmembers(kind)
     if not name.startswith("_") and inspect.isfunction(method)
 ]
 DAY = dt.date(2026, 8, 3)
@@ -72,7 +71,10 @@ def test_every_command_is_a_method_of_the_same_name() -> None:
 @pytest.mark.parametrize(("name", "method"), METHODS)
 def test_every_method_is_typed_by_promised_names_and_documented(name: str, method: Any) -> None:
     known = {promised: getattr(configurator, promised) for promised in configurator.__all__}
-    hints = typing.get_type_hints(method, localns={**vars(shop_module), **known})
+    hints = typing.get_type_hints(
+        method,
+        globalns={**vars(sys.modules[method.__module__]), **known, "Self": configurator.Build},
+    )
     assert set(hints) == {*inspect.signature(method).parameters} - {"self"} | {"return"}, name
     told = _types_in(hints.values())
     assert {t.__name__ for t in told} <= set(configurator.__all__), name
@@ -306,7 +308,7 @@ ASKS = [
     lambda build: build.price(),
     lambda build: build.suggestions(),
     lambda build: build.quote("Q-1", DAY),
-    lambda build: build.shop.build(bare_canopy()).compare(build, titles=["A", "B"]),
+    lambda build: build.change(title="A").compare(build, titles=["A", "B"]),
 ]
 
 
@@ -364,3 +366,14 @@ def test_a_negated_amount_keeps_every_digit() -> None:
     exact = Decimal("1234567890123456789012345678.123456789")
     assert (-configurator.Money(exact, "AUD")).amount == exact.copy_negate()
     assert str(-configurator.Money(Decimal("0.00"), "AUD").amount) == "0.00"
+
+
+def test_money_reads_as_an_amount() -> None:
+    """With the decimals that ISO 4217 gives the currency, and never a negative nothing."""
+    for amount, currency, text in (
+        ("31920", "AUD", "AUD 31,920.00"),
+        ("-1250.5", "AUD", "AUD -1,250.50"),
+        ("-0.001", "AUD", "AUD 0.00"),
+        ("1999.5", "JPY", "JPY 2,000"),
+    ):
+        assert str(configurator.Money(Decimal(amount), currency)) == text

@@ -139,6 +139,40 @@ def test_other_picks_change_before_the_same_ones_change_again() -> None:
     assert varied > 5
 
 
+def test_what_is_kept_does_not_change_and_what_is_left_is_in_the_same_order() -> None:
+    held_back = 0
+    for seed in range(12):
+        dice = Random(seed)
+        data = raw_catalogue(
+            [
+                choice("roof", [option(f"r{n}", dice.randint(0, 90)) for n in range(3)]),
+                choice("rack", [option(f"k{n}", dice.randint(0, 90)) for n in range(3)]),
+                several("lamps", [option(f"l{n}", dice.randint(0, 90), most=2) for n in range(2)]),
+            ],
+            rules=[rule("clash", when={"roof": "r0", "lamps": "l0"}, rules_out={"rack": "k0"})],
+            add_ons=[],
+            limits=[],
+            package_deals=[],
+        )
+        shop = read(data)
+        picks = {("vehicle", "ute"): 1, ("roof", "r0"): 1, ("rack", "k0"): 1, ("lamps", "l0"): 1}
+        every = fixes(Search(shop), selected(picks), count=20)
+        for keep in ("rack", "rack=k0", "lamps=l0", "roof"):
+            found = fixes(Search(shop), selected(picks), count=20, keep=[keep])
+            name, _, only = keep.partition("=")
+            for fix in found:
+                for one, n in picks.items():
+                    if one[0] == name and only in ("", one[1]):
+                        assert fix.selection.quantity(*one) == n, (seed, keep)
+            single = [fix for fix in every if fix.count == 1]
+            allowed = [f for f in single if f.changes[0].choice != name]
+            offered = [f for f in found if f.count == 1]
+            assert {f.changes for f in offered} >= {f.changes for f in allowed}, (seed, keep)
+            held_back += len(single) - len(allowed)
+        assert not fixes(Search(shop), selected(picks), keep=["roof", "rack", "lamps"])
+    assert held_back > 20
+
+
 def require_best(
     shop: Catalogue, oracle: Oracle, picks: Counts, wanted: Key | None, found: Sequence[Fix]
 ) -> int:

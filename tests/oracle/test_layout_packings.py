@@ -209,7 +209,7 @@ def test_nine_rods_do_not_fill_a_square_of_six_though_the_area_is_equal() -> Non
 
 def fills(sides: tuple[int, int], brick: tuple[int, int]) -> bool:
     """Whether bricks of p x q, coprime, fill the rectangle: D. A. Klarner, J. Combin. Theory 7
-    (1969) 107-115: p and q each divide a side, and each side is a sum of p's and q's."""
+    (1969) 107-115, from memory: p and q each divide a side, each side is a sum of p's and q's."""
     p, q = brick
     divided = all(any(side % n == 0 for side in sides) for n in brick)
     summed = all(any((side - n) % q == 0 for n in range(0, side + 1, p)) for side in sides)

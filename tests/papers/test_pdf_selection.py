@@ -1,7 +1,7 @@
 """A paper opened again: the selection that its PDF carries, and every PDF that carries none.
 
 The files inside are read and changed by pikepdf, which shares no code with the writer (WeasyPrint)
-or the reader (pypdf). The digests stand against accidents; that they are no seal is said too.
+or the reader (pypdf). The digests stand against accidents; that they are no signature is told.
 """
 
 from __future__ import annotations
@@ -415,7 +415,7 @@ def test_the_digests_are_no_seal(quoted: Path) -> None:
     rewrite(quoted, cheaper, digests_too=True)
     assert read_selection(quoted).quantity("battery", "lfp-200") == 1
     readme = (ROOT / "README.md").read_text("utf-8")
-    assert "They are no seal" in " ".join(readme.split())
+    assert "They are not a signature" in " ".join(readme.split())
 
 
 def test_a_paper_saved_anew_by_another_program_is_still_read(quoted: Path) -> None:

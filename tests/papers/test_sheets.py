@@ -487,7 +487,7 @@ def test_a_total_cost_names_the_parts_that_it_does_not_count(run: Run) -> None:
     with pdfplumber.open("s/orders.pdf") as pdf:
         text = "\n".join(page.extract_text() for page in pdf.pages)
     assert "not counting parts of unknown cost: Side plate" in text
-    assert re.search(r"^Make, or take from stock together not known$", text, re.M)
+    assert re.search(r"^Total: Make, or take from stock not known$", text, re.M)
     assert re.search(r"^1000 Side plate not known$", text, re.M), "a quantity stands on one line"
 
 

@@ -24,6 +24,7 @@ from click.testing import CliRunner
 from configurator.answers.data import to_data, to_json
 from configurator.arrangement.answers import lay_out
 from configurator.budget.savings import lowest
+from configurator.build import Build
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
@@ -42,7 +43,7 @@ from configurator.report.quote import make_quote
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from configurator.shop import Build, open_shop
+from configurator.shop import open_shop
 from configurator.suggested import suggestions
 from tests.project.test_layers import MODULES, imports
 from tests.support.building import (
@@ -391,6 +392,7 @@ MAY_KNOW = {
     "checking.catalogue",
     "cli.selling",
     "cli.sheets",
+    "build",
     "shop",
     "__init__",
 }

@@ -18,11 +18,8 @@ from typing import Any
 import pytest
 
 import configurator
-from configurator import Catalogue, QuoteRefused
+from configurator import Build, QuoteRefused, Shop
 from configurator.catalogue.reading import shipped
-from configurator.checking.check import check
-from configurator.report.quote import make_quote
-from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 
 PACKAGE = str(Path(configurator.__file__).parent)
@@ -109,8 +106,13 @@ def counted(act: Callable[[], object]) -> Counter[tuple[Hashable, ...]]:
     return calls.counted
 
 
-def build_of(shop: Catalogue, name: str) -> Resolved:
-    return Resolved(shop, read_selection(shipped("catalogues") / "selections" / f"{name}.yaml"))
+@pytest.fixture(scope="module")
+def shop() -> Shop:
+    return configurator.open_shop()
+
+
+def build_of(shop: Shop, name: str) -> Build:
+    return shop.build(shipped("catalogues") / "selections" / f"{name}.yaml")
 
 
 def more_than_once(calls: Counter[tuple[Hashable, ...]]) -> list[tuple[str, int]]:
@@ -119,29 +121,29 @@ def more_than_once(calls: Counter[tuple[Hashable, ...]]) -> list[tuple[str, int]
 
 
 @pytest.mark.parametrize("name", ["touring", "contractor", "wish"])
-def test_a_check_works_every_fact_out_once(name: str, quandong: Catalogue) -> None:
-    build = build_of(quandong, name)
-    calls = counted(lambda: check(build))
+def test_a_check_works_every_fact_out_once(name: str, shop: Shop) -> None:
+    build = build_of(shop, name)
+    calls = counted(build.check)
     assert not more_than_once(calls)
     if name == "wish":
         assert {str(key[1]) for key in calls} >= FACTS
 
 
 @pytest.mark.parametrize("name", ["touring", "contractor", "wish"])
-def test_a_quote_works_every_fact_out_once(name: str, quandong: Catalogue) -> None:
-    build = build_of(quandong, name)
+def test_a_quote_works_every_fact_out_once(name: str, shop: Shop) -> None:
+    build = build_of(shop, name)
 
     def quote() -> None:
         try:
-            make_quote(build, "Q-1", DAY)
+            build.quote("Q-1", DAY)
         except QuoteRefused:
             assert name == "wish"
 
     assert not more_than_once(counted(quote))
 
 
-def test_what_is_known_of_a_resolved_selection_is_not_worked_out_again(quandong: Catalogue) -> None:
-    build = build_of(quandong, "touring")
-    check(build)
-    again = {str(key[1]) for key in counted(lambda: check(build))}
+def test_what_is_known_of_a_resolved_selection_is_not_worked_out_again(shop: Shop) -> None:
+    build = build_of(shop, "touring")
+    build.check()
+    again = {str(key[1]) for key in counted(build.check)}
     assert not again & FACTS

@@ -1,0 +1,390 @@
+"""A build: what is picked from a shop's catalogue, and the answer to every question about it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Collection, Iterable, Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+import attrs
+from attrs import frozen
+
+from configurator.catalogue.model import Catalogue, Choice, Pick
+from configurator.errors import ConfiguratorError, near_miss
+from configurator.money import Money
+from configurator.picked import Picked
+from configurator.selection.picks import Budget, Selection
+from configurator.selection.validate import require_kept, require_known
+from configurator.words import letter
+
+if TYPE_CHECKING:
+    from configurator.answers.shop import Sheets
+    from configurator.answers.values import LayoutAnswer, MassAnswer, PowerAnswer
+    from configurator.checking.check import Check
+    from configurator.engine.answers import (
+        Completion,
+        ExplainAnswer,
+        Fixes,
+        OptionsAnswer,
+        WithinAnswer,
+    )
+    from configurator.engine.search import Search
+    from configurator.pricing.margin import Margin
+    from configurator.pricing.whole import Price
+    from configurator.report.budget import BudgetPaper
+    from configurator.report.comparison import Comparison
+    from configurator.report.quote import Quote
+    from configurator.suggested import Suggestion
+
+__all__ = ["Build", "choice_of"]
+
+
+def choice_of(catalogue: Catalogue, choice: str) -> Choice:
+    """The choice by its id.
+
+    Raises:
+        ConfiguratorError: there is no such choice.
+    """
+    if choice not in catalogue.by_id:
+        hint = near_miss(choice, catalogue.by_id)
+        raise ConfiguratorError(f"there is no choice {choice!r}. {hint}".strip())
+    return catalogue.by_id[choice]
+
+
+@frozen(eq=False, repr=False)
+class Build(Picked):
+    """A package in the making: what is picked from a shop's catalogue, and every answer about it.
+
+    A build never changes: each change gives a new one. What follows from it is calculated once.
+
+    Attributes:
+        remark: of a quote opened again, what has changed since; else empty.
+    """
+
+    _engine: Callable[[], Search]
+
+    # Questions: facts
+
+    def check(self) -> Check:
+        """Everything there is to say about the build, most serious first.
+
+        Raises:
+            SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> [finding.code for finding in wish.check().stops]
+            ['fit']
+        """
+        from configurator.checking.check import check
+
+        return check(self._resolved)
+
+    def price(self) -> Price:
+        """The price, complete or partial, tax as the catalogue has it.
+
+        Raises:
+            SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> print(taller.price().total)
+            AUD 28,335.00
+        """
+        from configurator.pricing.whole import price
+
+        return price(self._resolved)
+
+    def suggestions(self) -> tuple[Suggestion, ...]:
+        """Add-ons that go with the build, with their reasons and prices; never in the total.
+
+        Raises:
+            SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> wish.suggestions()[0].line.title
+            'Fridge thermometer with a display in the cab'
+        """
+        from configurator.suggested import suggestions
+
+        return suggestions(self._resolved)
+
+    def margin(self) -> Margin:
+        """What the shop pays and earns: for the shop's eyes only.
+
+        Raises:
+            SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> wish.margin().percent > 0
+            True
+        """
+        from configurator.pricing.margin import margin
+
+        return margin(self._resolved)
+
+    def layout(self, more: bool = False) -> LayoutAnswer:
+        """Where everything sits, mm, or what does not go in together and what would help.
+
+        Args:
+            more: whether to try what else would fit too.
+
+        Raises:
+            SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> [p.side for p in taller.layout().layout.placements][:2]
+            ['left', 'right']
+        """
+        from configurator.answers.questions import layout
+
+        return layout(self._resolved, more)
+
+    def mass(self) -> MassAnswer | None:
+        """Mass and axle loads against the ratings, kg: delivered, full, and with a trailer.
+
+        None while no vehicle is picked. An estimate: a weighbridge, the maker's ratings and a
+        licensed certifier decide.
+
+        Raises:
+            SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> taller.mass().stops
+            False
+        """
+        from configurator.answers.questions import mass
+
+        return mass(self._resolved)
+
+    def power(self) -> PowerAnswer:
+        """What is drawn a day (Ah), how long the battery lasts, and every cable (mm2) and fuse (A).
+
+        A planning aid: a licensed electrician decides.
+
+        Raises:
+            SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> taller.power().stops
+            False
+        """
+        from configurator.answers.questions import power
+
+        return power(self._resolved)
+
+    # Questions: the engine
+
+    def options(self, *choices: str) -> OptionsAnswer:
+        """For every option of the choices, all by default, whether it is available, or why not.
+
+        Raises:
+            ConfiguratorError: there is no such choice.
+            SearchLimit: the search gave up on the picks themselves.
+            SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> [one.state for one in wish.options("canopy-height").options][:2]
+            ['ruled-out', 'picked']
+        """
+        from configurator.engine import answers
+
+        search = self._search()
+        asked = [choice_of(self.catalogue, choice) for choice in choices]
+        return answers.options(
+            search, self._resolved, asked or tuple(search.catalogue.by_id.values())
+        )
+
+    def explain(self, choice: str = "", option: str = "", quantity: int = 1) -> ExplainAnswer:
+        """Why an option is not available, or without one why the picks do not go together.
+
+        Where another option of a choice of one is picked, that pick is set aside first.
+
+        Args:
+            choice: id of the choice.
+            option: id of the option.
+            quantity: how many in all.
+
+        Raises:
+            SearchLimit: the search gave up.
+            SelectionError: the selection or the option cannot be understood.
+
+        Example:
+            >>> wish.explain("upright-fridge", "upright-170").possible
+            False
+        """
+        from configurator.engine import answers
+
+        search = self._search()
+        return answers.explain(search, self._resolved, self._wanted(choice, option, quantity))
+
+    def fixes(
+        self, choice: str = "", option: str = "", *, count: int = 3, keep: Collection[str] = ()
+    ) -> Fixes:
+        """The best ways out of a conflict, each proved: fewest picks changed, then nearest price.
+
+        Args:
+            choice: id of the choice of an option that is wanted too.
+            option: id of that option.
+            count: how many at most.
+            keep: choices, or ``choice=option``, that stay as they are.
+
+        Raises:
+            SearchLimit: the search gave up.
+            SelectionError: the selection, the option or what is to be kept cannot be understood.
+
+        Example:
+            >>> wish.fixes(count=1).fixes[0].count
+            1
+        """
+        from configurator.engine import answers
+
+        require_kept(self._resolved, keep)
+        search = self._search()
+        return answers.fixes(search, self._resolved, self._wanted(choice, option), count, keep)
+
+    def complete(self, prefer: str = "price") -> Completion | None:
+        """The cheapest, lightest or roomiest complete selection with the picks; None if none is.
+
+        Args:
+            prefer: ``price``, ``mass`` or ``space``.
+
+        Raises:
+            SearchLimit: the search gave up.
+            SelectionError: the selection cannot be understood.
+            ValueError: there is no such preference.
+
+        Example:
+            >>> wish.pick("canopy-height", "1000mm").complete().prefer
+            'price'
+        """
+        from configurator.engine import answers
+
+        return answers.complete(self._search(), self._resolved, prefer)
+
+    def within(self, budget: Decimal | int, wishes: Iterable[Pick] = ()) -> WithinAnswer:
+        """The most of a wish list that a budget allows.
+
+        Args:
+            budget: the most that the package may come to, tax included.
+            wishes: the most important first.
+
+        Raises:
+            SearchLimit: the search gave up.
+            SelectionError: the selection or a wish cannot be understood.
+
+        Example:
+            >>> len(taller.within(40_000, [Pick("solar", "panel-200", 2)]).granted)
+            1
+        """
+        from configurator.engine import answers
+
+        search = self._search()
+        wished = [self._known(wish) for wish in wishes]
+        limit = Money(Decimal(budget), self.catalogue.currency)
+        return answers.within(search, self._resolved, limit, wished)
+
+    # Questions: papers
+
+    def quote(self, number: str, day: dt.date) -> Quote:
+        """Quote the build.
+
+        Args:
+            number: the quote's number, such as ``Q-2041``.
+            day: day of issue.
+
+        Raises:
+            ConfiguratorError: the number is empty, or cannot stand on one line.
+            QuoteRefused: findings stop it, or the catalogue's prices do not hold on that day.
+            SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> print(taller.quote("Q-2041", shop.day).price.total)
+            AUD 28,335.00
+        """
+        from configurator.report.quote import make_quote
+
+        return make_quote(self._resolved, number, day)
+
+    def compare(self, *others: Build, titles: Sequence[str] = ()) -> Comparison:
+        """This build and others side by side on price, mass and what they hold, differences first.
+
+        Args:
+            others: one or more of the same shop.
+            titles: a name for each, this one first; by default its title, or its letter.
+
+        Raises:
+            SelectionError: one of them cannot be understood.
+            ValueError: there is no other, or not as many titles as builds.
+
+        Example:
+            >>> print(wish.compare(taller).differences[1])
+            AUD 815.00
+        """
+        from configurator.report.comparison import compare
+
+        builds = (self, *others)
+        named = [b.selection.title or letter(index) for index, b in enumerate(builds)]
+        return compare(self.catalogue, [b.selection for b in builds], list(titles) or named)
+
+    def budget(self, budget: Budget | None = None, *, savings: bool = True) -> BudgetPaper:
+        """The whole build against the customer's limit, and what would bring it under.
+
+        Args:
+            budget: in place of the selection's.
+            savings: whether to look for savings.
+
+        Raises:
+            SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> print(taller.budget(savings=False).reckoning.total)
+            AUD 28,335.00
+        """
+        from configurator.report.budget import budget_paper
+
+        tidy = self._resolved.having(self.selection.tidied())
+        if budget is not None:
+            require_known(tidy.having(attrs.evolve(tidy.selection, budget=budget)))
+        return budget_paper(tidy, budget, with_savings=savings)
+
+    def sheets(self, number: str, day: dt.date, *, cost: bool = False) -> Sheets:
+        """The sheets for workshop, electrician and orders; the shop's own, not the customer's.
+
+        Args:
+            number: the job's number.
+            day: day of issue.
+            cost: whether the order list has what the shop pays.
+
+        Raises:
+            QuoteRefused: findings stop it.
+            SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> len(taller.sheets("J-7", shop.day).job.units)
+            7
+        """
+        from configurator.answers.shop import make_sheets
+
+        return make_sheets(self._resolved, number, day, cost)
+
+    def _search(self) -> Search:
+        """The engine for this build's catalogue: the shop's, unless there are free lines."""
+        require_known(self._resolved)
+        offering = self._resolved.offering
+        if offering is self.catalogue:
+            return self._engine()
+        from configurator.engine.search import Search
+
+        return Search(offering)
+
+    def _wanted(self, choice: str, option: str, quantity: int = 1) -> Pick | None:
+        return self._known(Pick(choice, option, quantity)) if choice else None
+
+    def _known(self, pick: Pick) -> Pick:
+        """The pick, if the catalogue has it.
+
+        Raises:
+            SelectionError: it does not.
+        """
+        require_known(self._resolved.having(Selection(self.catalogue.id, (pick,))))
+        return pick

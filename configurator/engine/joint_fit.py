@@ -1,0 +1,428 @@
+"""All units of a space go in together.
+
+Where they do not, the violation is the widest clause that is still proven. It names the units;
+whatever could help them by carrying them; the largest inside with which they still cannot go in;
+and doors with which they can or might. It is widened in steps, each proven by the same search that
+refused the proposal:
+
+* All that could carry them is let in, as something that may stand in the room with all of its body;
+  what helps by that is named.
+* A larger inside never makes a fitting set unfit, so each size grows while they still cannot.
+* Another option of the same choice in a unit's place, and other doors, are refused along with the
+  ones at hand where they fail just so; not where the one at hand was asked for.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence, Set
+from fractions import Fraction
+from itertools import product
+from typing import TYPE_CHECKING, TypeAlias
+
+from attrs import evolve, frozen
+
+from configurator.arrangement.answers import mending
+from configurator.arrangement.conflict import least_unfit, only, unfit
+from configurator.arrangement.loads import middles
+from configurator.arrangement.rooms import Room, rooms_of
+from configurator.arrangement.search import arrange
+from configurator.catalogue.parts import Part
+from configurator.engine.constraint import (
+    TOGETHER,
+    Constraint,
+    ConstraintId,
+    Explanation,
+    Grounds,
+    Held,
+    Violation,
+)
+from configurator.engine.encoding import State
+from configurator.engine.figures import Determiners, determiners_of, held_where, states_in
+from configurator.engine.insides import Insides, Side, Unit, listed, opens, widened
+from configurator.errors import SearchLimit
+from configurator.selection.resolved import Resolved
+from configurator.totals import Interior
+from configurator.words import text
+
+if TYPE_CHECKING:
+    from configurator.engine.search import Search
+
+__all__ = ["JointFit", "Layouts", "Middles", "joint_fits", "layouts_of"]
+
+Units: TypeAlias = tuple[tuple[Unit, int], ...]
+
+Middles: TypeAlias = Mapping[Unit, Sequence[Fraction]]
+"""By unit, the middle of each one of it behind the inside front of its space, mm."""
+
+_Key: TypeAlias = tuple[str, Interior, tuple[State, ...], Units]
+
+_GUESSES = 400
+_FEW_GUESSES = 120
+"""What is hard to settle is not worth lifting a violation for."""
+
+_MOST_WIDENING = 40
+
+
+class Layouts:
+    """Whether the units of each space go in together, remembered by what that depends on.
+
+    Attributes:
+        patient: whether a room that is hard to settle is settled all the same, and why units do not
+            go in is found; where not, :class:`~configurator.errors.SearchLimit` is raised for it.
+        asked: units that were asked for; reasons are preferred that have to do with them.
+    """
+
+    def __init__(self, insides: Insides) -> None:
+        self.encoding, self.insides = insides.encoding, insides
+        self.catalogue = insides.catalogue
+        self.others = {space.id: self._others(space.id) for space in self.catalogue.spaces}
+        self.patient = True
+        self.asked: frozenset[Unit] = frozenset()
+        self._known: dict[_Key, Middles | None] = {}
+        self._reasons: dict[_Key, Violation] = {}
+
+    def depends_on(self, space: str) -> Iterator[tuple[str, Sequence[str]]]:
+        """The units of the space, its inside, doors and divider, and what masses depend on."""
+        for (choice, option), its in self.insides.units.items():
+            if its == space:
+                yield choice, (option,)
+        yield from self.others[space]
+        for side in self.insides.sides(space).values():
+            yield from side.on
+
+    def violations(self, fact: ConstraintId, space: str, held: Held) -> Iterator[Violation]:
+        """A lifted one if the units of the space do not go in together."""
+        units = self.units_in(space, held)
+        key = self._key(space, held, units) if units else None
+        if key is None:
+            return
+        if key not in self._known:
+            self._known[key] = self._arranged(space, held)
+        if self._known[key] is None:
+            if key not in self._reasons:
+                if not self.patient:
+                    raise SearchLimit(f"why the units of {space} do not go in is not asked")
+                room = self.room(space, held)
+                assert room is not None
+                crowd = _Crowd(self, held, room, key[1], self.asked)
+                self._reasons[key] = Violation(fact, crowd.clause())
+            yield self._reasons[key]
+
+    def _key(self, space: str, held: Held, units: Units) -> _Key | None:
+        """What the arrangement of the units hangs on; None while the inside is not known."""
+        inside = self.insides.at(space, held)
+        if inside is None:
+            return None
+        return space, inside, states_in(held, self.others[space]), units
+
+    def _arranged(self, space: str, held: Held) -> Middles | None:
+        """Where some layout has the units; none where the room is not known."""
+        room = self.room(space, held)
+        if room is None:
+            return {}
+        spots = arrange(room, hard=self.patient)
+        if spots is None:
+            return None
+        found: dict[Unit, list[Fraction]] = {}
+        for item, (_, middle) in zip(room.items, middles(room, spots), strict=True):
+            found.setdefault((item.choice, item.option), []).append(middle)
+        return found
+
+    def middles(self, held: Held) -> Middles:
+        """Where the middles of units are in a layout of a selection that was not refused."""
+        found: dict[Unit, Sequence[Fraction]] = {}
+        for space in sorted(self.others):
+            units = self.units_in(space, held)
+            key = self._key(space, held, units) if units else None
+            found.update((self._known.get(key) or {}) if key is not None else {})
+        return found
+
+    def units_in(self, space: str, held: Held) -> Units:
+        """How many of each unit of the space are held."""
+        units = self.insides.units
+        return tuple((unit, held[unit]) for unit in sorted(held) if units.get(unit) == space)
+
+    def _others(self, space: str) -> Determiners:
+        """What an arrangement hangs on besides units and inside: doors, divider, masses."""
+        found: dict[str, set[str]] = {}
+        parts: list[Part] = []
+        for choice in self.encoding.choices:
+            for option in choice.options:
+                if option.unit is not None and option.unit.space == space:
+                    parts += option.mass
+                if opens(space, option):
+                    found.setdefault(choice.id, set()).add(option.id)
+        for choice_id, options in determiners_of(self.catalogue, parts).items():
+            found.setdefault(choice_id, set()).update(options)
+        return listed(found)
+
+    def room(self, space: str, held: Held, add: tuple[int, int, int] = (0, 0, 0)) -> Room | None:
+        """The space as numbers, or None while the picks do not tell all of it."""
+        selection = self.encoding.selection(held)
+        rooms, _ = rooms_of(Resolved(self.catalogue, selection), (space, add))
+        return next((room for room in rooms if room.space == space), None)
+
+    def with_answers(self, space: str, held: Held, states: tuple[State, ...]) -> Held:
+        """What is held, with other answers to what an arrangement hangs on."""
+        others = dict(self.others[space])
+        kept = {key: n for key, n in held.items() if key[1] not in others.get(key[0], ())}
+        for (choice_id, _), state in zip(self.others[space], states, strict=True):
+            if state and self.catalogue.by_id[choice_id].pick != "several":
+                kept = {key: n for key, n in kept.items() if key[0] != choice_id}
+        answered = {choice_id for choice_id, _ in kept}
+        given = held_where(self.catalogue, self.others[space], states)
+        stands_in = {key for key in given if key[1] not in others[key[0]] and key[0] in answered}
+        return kept | {key: n for key, n in given.items() if key not in stands_in}
+
+
+class _Crowd:
+    """Units that do not go in together, and how far that holds.
+
+    Args:
+        layouts: asks for rooms, and knows what they depend on.
+        held: the proposal refused.
+        room: does not hold its units.
+        inside: its clear inside.
+        asked: options that were asked for; nobody needs to know of others in their place.
+    """
+
+    def __init__(
+        self, layouts: Layouts, held: Held, room: Room, inside: Interior, asked: Set[Unit]
+    ) -> None:
+        self.layouts, self.encoding = layouts, layouts.encoding
+        self.catalogue, self.space = layouts.catalogue, room.space
+        self.asked, self.grown = asked, inside
+        self.decided = {
+            choice for choice, _ in asked if self.catalogue.by_id[choice].pick != "several"
+        }
+        kept = least_unfit(room, asked=asked, guesses=_GUESSES)
+        self.units = Counter((room.items[i].choice, room.items[i].option) for i in kept)
+        self.places: list[list[Unit]] = [[key] for key in self.units]
+        present = dict(layouts.units_in(self.space, held))
+        self.rest = {key: count for key, count in held.items() if key not in present}
+        self.may: dict[Unit, int] = {key: n for key, n in present.items() if self._carries(key)}
+        self.mending: list[int] = []
+        self.fixed = {choice_id for choice_id, _ in layouts.others[self.space]}
+        for side in layouts.insides.sides(self.space).values():
+            self.fixed |= {choice_id for choice_id, _ in side.on}
+        self._let_carriers_in(held)
+        self._grow()
+        self._put_others_in_place()
+
+    def clause(self) -> tuple[int, ...]:
+        """Literals of which one is true in every sound selection."""
+        literals = [
+            self._none_of([self.encoding.at_least(*key, self.units[first]) for key in place])
+            for first, place in zip(self.units, self.places, strict=True)
+        ]
+        literals += self.mending
+        for name, side in self.layouts.insides.sides(self.space).items():
+            literals += side.above(getattr(self.grown, name))
+        literals += self._outside()
+        return tuple(dict.fromkeys(literals))
+
+    def _carries(self, key: Unit) -> bool:
+        unit = self.catalogue.option(*key).unit
+        return unit is not None and unit.carries is not None
+
+    def _none_of(self, literals: Sequence[int]) -> int:
+        """A literal that is true only where none of these is."""
+        if len(literals) == 1:
+            return -literals[0]
+        none = self.encoding.new()
+        self.encoding.clauses += [[-none, -literal] for literal in literals]
+        return none
+
+    def _let_carriers_in(self, held: Held) -> None:
+        """Allow all that could carry the units, but for what helps by it."""
+        units = [self.catalogue.option(*key) for key in self.units]
+        selection = self.encoding.selection(held)
+        helping = {}
+        for pick in mending(Resolved(self.catalogue, selection), self.space, units):
+            key = pick.choice, pick.option
+            if self._carries(key) and key[0] not in self.fixed | self.decided:
+                helping[key] = self.catalogue.option(*key).most
+            else:
+                self._unless(key, pick.quantity)
+        if helping and self._go_in(self.units, {**self.may, **helping}):
+            for key, most in helping.items():
+                if self._go_in(self.units, {**self.may, key: most}):
+                    self._unless(key, self.may.get(key, 0) + 1)
+                else:
+                    self.may[key] = most
+        else:
+            self.may |= helping
+
+    def _unless(self, key: Unit, quantity: int) -> None:
+        literal = self.encoding.at_least(*key, quantity)
+        self.mending += [literal] if literal > 0 else []
+
+    def _go_in(
+        self,
+        bodies: Mapping[Unit, int],
+        may: Mapping[Unit, int],
+        grown: Interior | None = None,
+        rest: Held | None = None,
+    ) -> bool:
+        """Whether the bodies may go in, where so much may carry and the inside is that large."""
+        grown = self.grown if grown is None else grown
+        held = {**(self.rest if rest is None else rest), **may}
+        for key, count in bodies.items():
+            held[key] = max(held.get(key, 0), count)
+        inside = self.layouts.insides.at(self.space, held)
+        if inside is None:
+            return True
+        add = (
+            grown.length - inside.length,
+            grown.width - inside.width,
+            grown.height - inside.height,
+        )
+        room = self.layouts.room(self.space, held, add)
+        if room is None:
+            return True
+        try:
+            return not unfit(only(room, _kept(room, bodies)), _FEW_GUESSES)
+        except SearchLimit:
+            return True
+
+    def _grow(self) -> None:
+        """Let each inside size grow as far as they still fail."""
+        for name, side in self.layouts.insides.sides(self.space).items():
+            low, *steps = self._steps(side, getattr(self.grown, name))
+            if steps and not self._go_in(
+                self.units, self.may, evolve(self.grown, **{name: steps[-1]})
+            ):
+                low, steps = steps[-1], []
+            while steps:
+                middle = len(steps) // 2
+                there = evolve(self.grown, **{name: steps[middle]})
+                if self._go_in(self.units, self.may, there):
+                    steps = steps[:middle]
+                else:
+                    low, steps = steps[middle], steps[middle + 1 :]
+            self.grown = evolve(self.grown, **{name: low})
+
+    def _steps(self, side: Side, size: int) -> list[int]:
+        """The size, and those above it that the answers asked for leave open."""
+        now = states_in(self.rest, side.on)
+        found = {
+            larger
+            for states, larger in side.sizes.items()
+            if larger is not None
+            and larger > size
+            and all(
+                choice not in self.decided or state == at
+                for (choice, _), state, at in zip(side.on, states, now, strict=True)
+            )
+        }
+        return [size, *sorted(found)]
+
+    def _put_others_in_place(self) -> None:
+        """Other options of a unit's choice with which they fail just so."""
+        for index, (first, count) in enumerate(self.units.items()):
+            if first in self.asked or first[0] in self.fixed:
+                continue
+            for option in self.catalogue.by_id[first[0]].options:
+                key = first[0], option.id
+                here = option.unit is not None and option.unit.space == self.space
+                if not here or key in self.units or option.most < count:
+                    continue
+                ways = list(product(*self.places[:index], [key], *self.places[index + 1 :]))
+                if len(ways) > _MOST_WIDENING:
+                    break
+                if not any(self._go_in(self._instead(way), self.may) for way in ways):
+                    self.places[index].append(key)
+
+    def _instead(self, way: Sequence[Unit]) -> Mapping[Unit, int]:
+        """The bodies with these units in the places of the first ones."""
+        bodies: Counter[Unit] = Counter()
+        for key, count in zip(way, self.units.values(), strict=True):
+            bodies[key] = max(bodies[key], count)
+        return bodies
+
+    def _outside(self) -> Iterator[int]:
+        """Literals of which one is true where a door, or what else counts, is another.
+
+        Answers with which they do not go in either are refused with the one at hand.
+        """
+        on = self.layouts.others[self.space]
+        now = states_in({**self.rest, **self.may, **self.units}, on)
+        ways = list(product(*self.places))
+        sets = widened(
+            self.catalogue,
+            on,
+            now,
+            lambda states: not any(self._may(way, states) for way in ways),
+            _MOST_WIDENING,
+            self.decided,
+        )
+        for (choice_id, options), allowed in zip(on, sets, strict=True):
+            yield from self.encoding.not_among(choice_id, options, allowed)
+
+    def _may(self, way: Sequence[Unit], states: tuple[State, ...]) -> bool:
+        """Whether these units may go in where an arrangement hangs on these other answers."""
+        bodies = self._instead(way)
+        held = {**self.rest, **self.may, **bodies}
+        answered = self.layouts.with_answers(self.space, held, states)
+        units = self.layouts.units_in(self.space, held)
+        if self.layouts.units_in(self.space, answered) != units:
+            return True
+        mine = {key for key, _ in units}
+        rest = {key: count for key, count in answered.items() if key not in mine}
+        return self._go_in(bodies, self.may, rest=rest)
+
+
+def _kept(room: Room, bodies: Mapping[Unit, int]) -> tuple[int, ...]:
+    """The items of the room that are the bodies, the first of each kind."""
+    left = dict(bodies)
+    kept = []
+    for index, item in enumerate(room.items):
+        if left.get((item.choice, item.option), 0):
+            left[item.choice, item.option] -= 1
+            kept.append(index)
+    return tuple(kept)
+
+
+@frozen
+class _Explained(Explanation):
+    space: str
+
+    @property
+    def sentence(self) -> str:
+        return text("these units do not all go into the {space} together", space=self.space)
+
+
+class JointFit(Constraint):
+    """All units of one space go in together."""
+
+    rank = TOGETHER
+
+    def __init__(self, layouts: Layouts, space: str) -> None:
+        self.layouts, self.space = layouts, space
+        self.id = ConstraintId("layout", space)
+        self.name = f'the fit of all units in "{space}"'
+        self.at = layouts.catalogue.choices[0].at
+
+    def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
+        """The units of the space, its inside, doors and divider, and what masses depend on."""
+        return self.layouts.depends_on(self.space)
+
+    def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:  # noqa: ARG002
+        """A lifted one if the units do not go in together."""
+        return self.layouts.violations(self.id, self.space, held)
+
+    def explain(self, grounds: Grounds) -> _Explained:  # noqa: ARG002 - the picks say it all
+        """What the space is called."""
+        return _Explained(self.layouts.catalogue.space_title(self.space))
+
+
+def joint_fits(search: Search) -> Iterator[JointFit]:
+    """One for each space."""
+    for space in sorted(search.layouts.others):
+        yield JointFit(search.layouts, space)
+
+
+def layouts_of(layouts: Layouts) -> frozenset[ConstraintId]:
+    """The ids of all of them."""
+    return frozenset(ConstraintId("layout", space) for space in layouts.others)

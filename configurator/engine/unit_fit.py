@@ -1,0 +1,299 @@
+"""One unit fits, on its own, the space that the other picks make.
+
+What a unit's fit depends on are the choices that shape its space, open it or may carry it. A
+violation is lifted along the inside of the space: with the same doors and carriers, a unit that
+does not fit does not fit a smaller inside either, so it names the largest length, width and height
+with which the unit still fails, not the picks that made them. Nor does it fit with fewer carriers,
+so the violation names the most of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from functools import cache
+from math import prod
+from typing import TYPE_CHECKING, TypeAlias
+
+from attrs import evolve, frozen
+
+from configurator.catalogue.model import Option
+from configurator.engine.constraint import (
+    ALONE,
+    Constraint,
+    ConstraintId,
+    Explanation,
+    Grounds,
+    Held,
+    Violation,
+)
+from configurator.engine.encoding import State
+from configurator.engine.figures import Determiners, determiners_of, held_where, states_in
+from configurator.engine.insides import Insides, Unit, listed, opens, widened
+from configurator.fit.openings import Cell, cells_of, clear_openings, divider_of
+from configurator.fit.units import Base, UnitFit, badness, bases_of, behind_frame, ways_in
+from configurator.fit.words import misfit_words
+from configurator.selection.resolved import Resolved
+from configurator.totals import Interior, MissingPicks, mass_of
+from configurator.words import text
+
+if TYPE_CHECKING:
+    from configurator.engine.search import Search
+
+__all__ = ["UnitFitConstraint", "unit_fits"]
+
+_ANY_SIZE = 10**6
+_MOST_WIDENING = 300
+_MOST_STACKS = 500
+
+_Fits: TypeAlias = Callable[[Interior, tuple[State, ...]], bool]
+
+
+@frozen
+class _Explained(Explanation):
+    """How a unit misses fitting the largest inside that the picks of a conflict leave it.
+
+    Attributes:
+        option: the unit's option.
+        space: what its space is called.
+        fit: the unit there; None where nothing tells how large the inside may be.
+    """
+
+    option: Option
+    space: str
+    fit: UnitFit | None
+
+    @property
+    def sentence(self) -> str:
+        fit, known = self.fit, {"title": self.option.title, "space": self.space}
+        if fit is None or fit.fits or fit.misfits[0].what in ("no-opening", "support"):
+            return text("{title} fits no {space} that goes with it", **known)
+        words = misfit_words(fit, fit.misfits[0], self.space)
+        return text("{title} does not fit the largest {space} available: {why}", why=words, **known)
+
+
+class UnitFitConstraint(Constraint):
+    """One unit fits the space that the other picks make, wherever it is picked."""
+
+    rank = ALONE
+
+    def __init__(self, insides: Insides, key: Unit) -> None:
+        self.insides, self.encoding, self.catalogue = insides, insides.encoding, insides.catalogue
+        self.key, self.option = key, insides.catalogue.option(*key)
+        unit, name = self.option.unit, "=".join(key)
+        assert unit is not None
+        self.unit = unit
+        self.id, self.name = ConstraintId("fit", name), f'the fit of "{name}"'
+        self.at = self.option.at
+        self.on, self._carriers = self._decided_by()
+        self._build = cache(self._build_of)
+        self._fits = cache(self._stands_in)
+        self._at_any_height = cache(self._stands_somewhere_up)
+        self._violation = cache(self._lifted)
+
+    def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
+        """The unit, the inside of its space, and what else decides its fit."""
+        yield self.key[0], (self.key[1],)
+        yield from self.on
+        for side in self.insides.sides(self.unit.space).values():
+            yield from side.on
+
+    def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:  # noqa: ARG002
+        """A lifted one if the unit is picked and does not fit."""
+        if self.key not in held:
+            return
+        inside = self.insides.at(self.unit.space, held)
+        if inside is None:
+            yield from self._unsized(held)
+            return
+        states = states_in(held, self.on)
+        if not self._fits(inside, states):
+            yield self._violation(inside, states)
+
+    def _unsized(self, held: Held) -> Iterator[Violation]:
+        """One where the space of the unit has no size, and nothing open could bring one."""
+        for side in self.insides.sides(self.unit.space).values():
+            literals = side.unsized(held)
+            if literals is not None:
+                yield Violation(self.id, (-self.encoding.at_least(*self.key), *literals))
+                return
+
+    def explain(self, grounds: Grounds) -> _Explained:
+        """How it misses fitting the largest inside that is left."""
+        space = self.catalogue.space_title(self.unit.space)
+        return _Explained(self.option, space, self._best(grounds))
+
+    def _best(self, grounds: Grounds) -> UnitFit | None:
+        """The unit in the best case: each inside size as large as these picks and rules allow."""
+        held = grounds.held
+        literals = [self.encoding.at_least(*key, n) for key, n in sorted(held.items())]
+        sizes = [
+            side.largest(lambda more: grounds.possible([*literals, more], grounds.stated))
+            for side in self.insides.sides(self.unit.space).values()
+        ]
+        if not all(sizes):
+            return None
+        inside = Interior(*sizes)
+        build = Resolved(self.catalogue, self.encoding.selection(held))
+        ways = [
+            (side, tuple(misfits))
+            for side, misfits in ways_in(
+                build, self.option, self._cells(build, inside), bases_of(build, self.unit)
+            )
+        ]
+        side, misfits = min(ways, key=lambda way: (badness(way[1]), way[0]))
+        return UnitFit(self.key[0], self.option, inside, side, misfits)
+
+    def _decided_by(self) -> tuple[Determiners, frozenset[Unit]]:
+        """What the fit depends on besides the inside: doors, divider, carriers, masses on them.
+
+        Second, what of it only carries, in choices of which several options may be picked.
+        """
+        by_id = self.catalogue.by_id
+        carriers: dict[str, set[str]] = {}
+        waiting, seen = set(self.unit.stands_on) - {"floor"}, {"floor"}
+        while waiting:
+            name = waiting.pop()
+            seen.add(name)
+            choice_id, _, only = name.partition("=")
+            for other in by_id[choice_id].options:
+                if other.unit and other.unit.carries and only in ("", other.id):
+                    carriers.setdefault(choice_id, set()).add(other.id)
+                    waiting |= set(other.unit.stands_on) - seen
+        others: dict[str, set[str]] = {}
+        if carriers:
+            for choice_id, options in determiners_of(self.catalogue, self.option.mass).items():
+                others.setdefault(choice_id, set()).update(options)
+        for choice in self.encoding.choices:
+            for other in choice.options:
+                if opens(self.unit.space, other):
+                    others.setdefault(choice.id, set()).add(other.id)
+        only_carry = frozenset(
+            (choice_id, name)
+            for choice_id, names in carriers.items()
+            if by_id[choice_id].pick == "several"
+            for name in names - others.get(choice_id, set())
+        )
+        for choice_id, names in carriers.items():
+            others.setdefault(choice_id, set()).update(names)
+        return listed(others), only_carry
+
+    def _build_of(self, states: tuple[State, ...]) -> Resolved:
+        held = held_where(self.catalogue, self.on, states)
+        return Resolved(self.catalogue, self.encoding.selection(held))
+
+    def _cells(self, build: Resolved, inside: Interior) -> tuple[Cell, ...]:
+        openings = clear_openings(build, self.unit.space, inside)
+        return cells_of(inside, openings, divider_of(build, self.unit.space, inside))
+
+    def _stands(self, build: Resolved, cells: tuple[Cell, ...], bases: Sequence[Base]) -> bool:
+        """Whether the unit fits in some way on one of the bases."""
+        ways = ways_in(build, self.option, cells, bases)
+        return any(next(misfits, None) is None for _, misfits in ways)
+
+    def _weighed(self, build: Resolved) -> bool:
+        """Whether it can be told what it weighs; else nobody can say that a bed is too weak."""
+        try:
+            mass_of(build, self.option)
+        except MissingPicks:
+            return False
+        return True
+
+    def _stands_in(self, inside: Interior, states: tuple[State, ...]) -> bool:
+        build = self._build(states)
+        cells = self._cells(build, inside)
+        grounded = "floor" in self.unit.stands_on and self.unit.hangs_at is None
+        if grounded and self._stands(build, cells, [Base(0)]):
+            return True
+        bases = bases_of(build, self.unit)
+        if any(base.carrier for base in bases) and not self._weighed(build):
+            return True
+        return self._stands(build, cells, bases)
+
+    def _stands_somewhere_up(self, inside: Interior, states: tuple[State, ...]) -> bool:
+        """Whether the unit would fit with something under it of just the height it likes.
+
+        Where it would not, what may carry it is no part of the violation. The lowest underside that
+        pleases an opening is the floor or the height at which its sill is just cleared.
+        """
+        build, unit = self._build(states), self.unit
+        cells = self._cells(build, inside)
+        hidden = unit.clearance.bottom + behind_frame(unit).bottom
+        heights = {0} | {max(0, o.sill - hidden) for cell in cells for o in cell.openings}
+        if unit.hangs_at is not None:
+            heights = {unit.hangs_at - unit.clearance.bottom}
+        bases = [Base(height) for height in sorted(heights)]
+        return not self._weighed(build) or self._stands(build, cells, bases)
+
+    def _lifted(self, inside: Interior, states: tuple[State, ...]) -> Violation:
+        """Let each inside size grow as far as the unit still fails; then widen the rest."""
+        sides = self.insides.sides(self.unit.space)
+        literals = [-self.encoding.at_least(*self.key)]
+        carried = self._at_any_height(inside, states)
+        fits: _Fits = self._fits if carried else self._at_any_height
+        for name in ("width", "length", "height"):
+            size = self._largest_failing(fits, inside, states, name)
+            inside = evolve(inside, **{name: size})
+            literals += sides[name].above(size)
+        if carried:
+            states = self._most_carriers(inside, states)
+        sets = widened(
+            self.catalogue, self.on, states, lambda at: not fits(inside, at), _MOST_WIDENING
+        )
+        for (choice_id, options), allowed in zip(self.on, sets, strict=True):
+            literals += self._outside(choice_id, options, allowed, carried)
+        return Violation(self.id, tuple(dict.fromkeys(literals)))
+
+    def _most_carriers(self, inside: Interior, states: tuple[State, ...]) -> tuple[State, ...]:
+        """The most of what only carries that may be picked while the unit still fails."""
+        for index, (choice_id, options) in enumerate(self.on):
+            for option in options:
+                if (choice_id, option) not in self._carriers:
+                    continue
+                counts = dict(states[index])
+                counts[option] = self.catalogue.option(choice_id, option).most
+                more = tuple((o, counts[o]) for o in options if counts.get(o))
+                if prod(count + 1 for count in counts.values()) > _MOST_STACKS:
+                    continue
+                tried = (*states[:index], more, *states[index + 1 :])
+                if not self._fits(inside, tried):
+                    states = tried
+        return states
+
+    def _largest_failing(
+        self, fits: _Fits, inside: Interior, states: tuple[State, ...], name: str
+    ) -> int:
+        """The largest size of the space with which, the rest being so, the unit still fails."""
+        if not fits(evolve(inside, **{name: _ANY_SIZE}), states):
+            return _ANY_SIZE
+        steps = self.insides.sides(self.unit.space)[name].steps
+        low, high = steps.index(getattr(inside, name)), len(steps)
+        while low + 1 < high:
+            middle = (low + high) // 2
+            if fits(evolve(inside, **{name: steps[middle]}), states):
+                high = middle
+            else:
+                low = middle
+        return steps[low]
+
+    def _outside(
+        self, choice_id: str, options: tuple[str, ...], allowed: list[State], carried: bool
+    ) -> list[int]:
+        """Literals of which one is true where the choice is answered in none of these ways."""
+        if self.catalogue.by_id[choice_id].pick != "several":
+            return self.encoding.not_among(choice_id, options, allowed)
+        held = dict(allowed[0])
+        exact = [o for o in options if (choice_id, o) not in self._carriers]
+        state = tuple((o, held[o]) for o in exact if o in held)
+        more = [
+            self.encoding.at_least(choice_id, option, held.get(option, 0) + 1)
+            for option in options
+            if carried and option not in exact
+        ]
+        several = [literal for literal in more if literal > 0]
+        return several + (self.encoding.differs(choice_id, exact, state) if exact else [])
+
+
+def unit_fits(search: Search) -> Iterator[UnitFitConstraint]:
+    """One for each unit."""
+    for unit in search.insides.units:
+        yield UnitFitConstraint(search.insides, unit)

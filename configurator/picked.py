@@ -1,0 +1,284 @@
+"""What is picked from a shop's catalogue: a value, and the changes of it that give another."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+from typing import Any, Self
+
+import attrs
+from attrs import field, frozen
+
+from configurator.catalogue.model import Catalogue, Pick
+from configurator.errors import NOWHERE, Location, Problem, SelectionError, near_miss
+from configurator.selection.picks import Adjustment, FreeLine, Override, Selection, TradeIn, Wish
+from configurator.selection.resolved import Resolved
+from configurator.selection.validate import selection_problems
+
+__all__ = ["Picked"]
+
+
+@frozen(eq=False, repr=False)
+class Picked:
+    """What is picked from a shop's catalogue, and every change of it.
+
+    It never changes: each change gives a new one.
+
+    Attributes:
+        remark: of a quote opened again, what has changed since; else empty.
+    """
+
+    _resolved: Resolved
+    remark: str = field(default="", kw_only=True)
+
+    def __repr__(self) -> str:
+        title, kind = self.selection.title[:60], type(self).__name__
+        return f"{kind}({title!r}, {len(self.selection.picks)} picks from {self.catalogue.id!r})"
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """The shop's catalogue, with the prices of one day.
+
+        Example:
+            >>> wish.catalogue.currency
+            'AUD'
+        """
+        return self._resolved.catalogue
+
+    @property
+    def selection(self) -> Selection:
+        """What is picked.
+
+        Example:
+            >>> wish.selection.one("canopy-height")
+            '850mm'
+        """
+        return self._resolved.selection
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """What keeps the selection from being understood; every question raises for it.
+
+        Example:
+            >>> shop.build().pick("canopy-hight", "850mm").problems[0].code
+            'unknown-choice'
+        """
+        return selection_problems(self._resolved)
+
+    def change(self, **fields: Any) -> Self:
+        """The build with fields of its :class:`Selection` replaced.
+
+        Raises:
+            TypeError: a selection has no such field.
+
+        Example:
+            >>> wish.change(title="Weekends").selection.title
+            'Weekends'
+        """
+        changed = attrs.evolve(self.selection, **fields)
+        return attrs.evolve(self, resolved=self._resolved.having(changed))
+
+    def _having(self, selection: Selection) -> Self:
+        return attrs.evolve(self, resolved=self._resolved.having(selection))
+
+    def pick(self, choice: str, option: str, quantity: int = 1, *, at: Location = NOWHERE) -> Self:
+        """The build with the option picked; in a choice of one it replaces what was picked.
+
+        Args:
+            choice: id of the choice; ``add-on`` for an accepted extra.
+            option: id of the option.
+            quantity: how many in all.
+            at: where that was said, for messages.
+
+        Example:
+            >>> wish.pick("canopy-height", "1000mm").selection.one("canopy-height")
+            '1000mm'
+        """
+        return self._having(self._resolved.picking(Pick(choice, option, quantity, at=at)))
+
+    def drop(self, choice: str, option: str = "", *, at: Location = NOWHERE) -> Self:
+        """The build without the option, or without any pick in the choice.
+
+        Args:
+            choice: id of the choice.
+            option: id of the option; empty for all that is picked in the choice.
+            at: where that was said, for messages.
+
+        Raises:
+            SelectionError: it is not picked.
+
+        Example:
+            >>> wish.drop("upright-fridge").selection.one("upright-fridge")
+        """
+        picked = self.selection.chosen.get(choice, ())
+        if not picked or option not in ("", *picked):
+            by_id = self.catalogue.by_id
+            known = picked or (() if choice in by_id else tuple(by_id))
+            hint = near_miss(option if picked else choice, known)
+            where = (
+                at
+                if at is not NOWHERE
+                else Location(f"drop {choice}{option and '='}{option}", 0, 0)
+            )
+            raise SelectionError([Problem(where, "it is not picked", "not-picked", hint)])
+        return self._having(self.selection.without(choice, option).tidied())
+
+    def tidied(self) -> Self:
+        """The build without whatever is about no pick any more, such as a wish or a discount.
+
+        Example:
+            >>> wish.tidied().selection.title
+            'Weekends, with the large fridge'
+        """
+        return self._having(self.selection.tidied())
+
+    def place(
+        self,
+        choice: str,
+        option: str = "",
+        *,
+        side: str = "",
+        towards: str = "",
+        x: int | None = None,
+        y: int | None = None,
+        z: int | None = None,
+        at: Location = NOWHERE,
+    ) -> Self:
+        """The build with units wished in a place, instead of wherever they were wished before.
+
+        Args:
+            choice: id of the choice.
+            option: id of the option; empty for all that is picked in the choice.
+            side: ``left``, ``right`` or ``rear``.
+            towards: ``front`` or ``rear``.
+            x: exact position, mm from the front of the space.
+            y: exact position, mm from the left.
+            z: exact position, mm from the floor.
+            at: where that was said, for messages.
+
+        Raises:
+            SelectionError: it is not picked.
+
+        Example:
+            >>> wish.place("upright-fridge", side="left").selection.wishes[-1].side
+            'left'
+        """
+        picked = self.selection.chosen.get(choice, ())
+        if not picked or option not in ("", *picked):
+            catalogue = self.catalogue
+            placeable = [
+                c
+                for c in self.selection.chosen
+                if any(o.unit for o in (catalogue.by_id[c].options if c in catalogue.by_id else ()))
+            ]
+            hint = near_miss(option, picked) if picked else near_miss(choice, placeable)
+            known = ", ".join(picked or placeable) or "nothing that is placed"
+            unit = f"{choice}{option and '='}{option}"
+            sentence, where = (
+                f'"{unit}" is not picked',
+                at if at is not NOWHERE else Location(f"place {unit}", 0, 0),
+            )
+            raise SelectionError(
+                [Problem(where, sentence, "not-picked", hint or f"picked: {known}")]
+            )
+        names = [option] if option else picked
+        wishes = [Wish(choice, each, side, towards, x, y, z, at=at) for each in names]
+        kept = (w for w in self.selection.wishes if w.choice != choice or w.option not in names)
+        return self.change(wishes=(*kept, *wishes))
+
+    def travel(
+        self,
+        *,
+        people: int | None = None,
+        tow_ball: Decimal | None = None,
+        trailer: Decimal | None = None,
+        place: str | None = None,
+        season: str | None = None,
+        driving: Decimal | None = None,
+    ) -> Self:
+        """The build used so; what is not given stays.
+
+        Args:
+            people: how many travel.
+            tow_ball: download on the tow ball, kg.
+            trailer: mass of the laden trailer, kg.
+            place: id of the place whose sun counts.
+            season: ``summer``, ``winter`` or ``year``.
+            driving: hours driven a day.
+
+        Example:
+            >>> wish.travel(people=4).selection.travel.people
+            4
+        """
+        said = {
+            "people": people,
+            "tow_ball": tow_ball,
+            "trailer": trailer,
+            "place": place,
+            "season": season,
+            "driving": driving,
+        }
+        given: dict[str, Any] = {name: value for name, value in said.items() if value is not None}
+        return self.change(travel=attrs.evolve(self.selection.travel, **given))
+
+    def add(self, line: FreeLine, quantity: int = 1) -> Self:
+        """The build with a line that the catalogue does not have.
+
+        Args:
+            line: what it is, its price and its mass, kg.
+            quantity: how many.
+
+        Example:
+            >>> mirrors = FreeLine("mirrors", "Mirrors", Decimal(180), Decimal(3))
+            >>> wish.add(mirrors, 2).selection.quantity("free-line", "mirrors")
+            2
+        """
+        return self._having(self.selection.adding(line, quantity))
+
+    def adjust(self, adjustment: Adjustment) -> Self:
+        """The build with a discount or surcharge, with its reason.
+
+        Args:
+            adjustment: in percent or as an amount, on everything, a group or a line.
+
+        Example:
+            >>> off = Adjustment("Show price", "Show.", amount=Decimal(-5))
+            >>> print(wish.adjust(off).price().total)
+            AUD 27,515.00
+        """
+        return self.change(adjustments=(*self.selection.adjustments, adjustment))
+
+    def trade_in(self, trade_in: TradeIn) -> Self:
+        """The build with something taken in payment.
+
+        Example:
+            >>> print(wish.trade_in(TradeIn("Old tray", "Worn.", Decimal(600))).price().to_pay)
+            AUD 26,920.00
+        """
+        return self.change(trade_ins=(*self.selection.trade_ins, trade_in))
+
+    def override(self, override: Override) -> Self:
+        """The build with a rating let pass by someone who answers for it; every paper says so.
+
+        Example:
+            >>> wish.override(Override("gvm", "Ida", "Plated higher.")).selection.overrides[0].name
+            'Ida'
+        """
+        return self.change(overrides=(*self.selection.overrides, override))
+
+    def save(self, path: Path | str) -> None:
+        """Write the selection as a file to be opened, quoted or changed.
+
+        Args:
+            path: the file, .yaml or .json.
+
+        Raises:
+            ConfiguratorError: the name ends in something else.
+            FileError: it cannot be written.
+
+        Example:
+            >>> wish.save("wish-2.yaml")
+        """
+        from configurator.render.writing import write_selection
+
+        write_selection(self._resolved, Path(path))
