@@ -5,7 +5,7 @@
     does an upright fridge fit           build.pick("upright-fridge", "upright-130").check().stops
     compare two layouts on price         build.compare(other).differences
     what is available, and why not       build.options("canopy-height"), build.explain(...)
-    the ways out of a conflict           build.fixes().fixes
+    the fixes for a conflict          build.fixes().fixes
     the rest chosen, or within a budget  build.complete("mass"), build.within(20000, wishes)
     where it sits, weighs, draws         build.layout(), build.mass(), build.power()
     any answer as JSON                   to_json(build.check())

@@ -123,7 +123,7 @@ class Build(Picked):
         return margin(self._resolved)
 
     def layout(self, more: bool = False) -> LayoutAnswer:
-        """Where everything sits, mm, or what does not go in together and what would help.
+        """Where everything sits, mm, or what does not go in together and what would fix it.
 
         Args:
             more: whether to try what else would fit too.
@@ -157,7 +157,7 @@ class Build(Picked):
         return mass(self._resolved)
 
     def power(self) -> PowerAnswer:
-        """What is drawn a day (Ah), how long the battery lasts, and every cable (mm2) and fuse (A).
+        """What is drawn a day (Ah), how long the battery lasts, and every cable (mm²) and fuse (A).
 
         A planning aid: a licensed electrician decides.
 
@@ -179,7 +179,7 @@ class Build(Picked):
 
         Raises:
             ConfiguratorError: there is no such choice.
-            SearchLimit: the search gave up on the picks themselves.
+            SearchLimit: the search stopped without an answer on the picks themselves.
             SelectionError: the selection cannot be understood.
 
         Example:
@@ -205,7 +205,7 @@ class Build(Picked):
             quantity: how many in all.
 
         Raises:
-            SearchLimit: the search gave up.
+            SearchLimit: the search stopped without an answer.
             SelectionError: the selection or the option cannot be understood.
 
         Example:
@@ -220,7 +220,7 @@ class Build(Picked):
     def fixes(
         self, choice: str = "", option: str = "", *, count: int = 3, keep: Collection[str] = ()
     ) -> Fixes:
-        """The best ways out of a conflict, each proved: fewest picks changed, then nearest price.
+        """The best fixes for a conflict, each proved: fewest picks changed, then nearest price.
 
         Args:
             choice: id of the choice of an option that is wanted too.
@@ -229,7 +229,7 @@ class Build(Picked):
             keep: choices, or ``choice=option``, that stay as they are.
 
         Raises:
-            SearchLimit: the search gave up.
+            SearchLimit: the search stopped without an answer.
             SelectionError: the selection, the option or what is to be kept cannot be understood.
 
         Example:
@@ -249,7 +249,7 @@ class Build(Picked):
             prefer: ``price``, ``mass`` or ``space``.
 
         Raises:
-            SearchLimit: the search gave up.
+            SearchLimit: the search stopped without an answer.
             SelectionError: the selection cannot be understood.
             ValueError: there is no such preference.
 
@@ -269,7 +269,7 @@ class Build(Picked):
             wishes: the most important first.
 
         Raises:
-            SearchLimit: the search gave up.
+            SearchLimit: the search stopped without an answer.
             SelectionError: the selection or a wish cannot be understood.
 
         Example:
@@ -293,7 +293,7 @@ class Build(Picked):
             day: day of issue.
 
         Raises:
-            ConfiguratorError: the number is empty, or cannot stand on one line.
+            ConfiguratorError: the number is empty, or cannot be on one line.
             QuoteRefused: findings stop it, or the catalogue's prices do not hold on that day.
             SelectionError: the selection cannot be understood.
 

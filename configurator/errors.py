@@ -6,7 +6,7 @@
     │   └── SelectionError
     ├── MoneyError          an amount or a currency that cannot be used as asked
     ├── FileError           a file that cannot be read or written
-    ├── SearchLimit         a search gave up, which proves nothing
+    ├── SearchLimit         a search stopped without an answer, which proves nothing
     ├── QuoteRefused        findings stop the quote: mend the selection
     └── MissingLibrary      the machine lacks what the PDF renderer needs
 
@@ -160,7 +160,7 @@ class QuoteRefused(ConfiguratorError):
 
 
 class SearchLimit(ConfiguratorError):
-    """A search gave up before it had an answer; nothing follows from that."""
+    """A search stopped without an answer before it had an answer; nothing follows from that."""
 
 
 class MissingLibrary(ConfiguratorError):

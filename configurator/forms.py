@@ -32,7 +32,7 @@ class Form:
         keys: keys of fields and properties that have another than their name.
         shown: what is written of a field or property, such as its figure as it is rounded; a field
             may say so by its metadata too.
-        inline: fields whose own fields stand in their place.
+        inline: fields whose own fields are in their place.
         instead: a property, or a function of the value, that is written in place of it all.
         values: what a field of text may be.
     """

@@ -69,13 +69,13 @@ def exponent(currency: str) -> int:
 
 
 def round_to(number: Decimal | Fraction | int, digits: int, mode: str = "half-up") -> Decimal:
-    """The number to so many decimals: the only place in the package where one is rounded."""
+    """The number to a number of decimals: the only place in the package where one is rounded."""
     amount = number if isinstance(number, Decimal) else _decimal(Fraction(number), digits)
     return amount.quantize(Decimal(1).scaleb(-digits), rounding=ROUNDING[mode], context=_EXACT)
 
 
 def _decimal(value: Fraction, digits: int) -> Decimal:
-    """A decimal that rounds to so many decimals as the fraction does.
+    """A decimal that rounds to a number of decimals as the fraction does.
 
     One digit past the last is kept, and a remainder below it nudges the value off an exact half,
     so that a long fraction is never taken for one.

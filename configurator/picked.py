@@ -258,7 +258,7 @@ class Picked:
         return self.change(trade_ins=(*self.selection.trade_ins, trade_in))
 
     def override(self, override: Override) -> Self:
-        """The build with a rating let pass by someone who answers for it; every paper says so.
+        """The build with a rating overridden by someone who answers for it; every paper says so.
 
         Example:
             >>> wish.override(Override("gvm", "Ida", "Plated higher.")).selection.overrides[0].name

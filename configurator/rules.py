@@ -61,7 +61,7 @@ def _test(build: Resolved, test: Test) -> bool | None:
 def in_words(catalogue: Catalogue, condition: Condition, build: Resolved | None = None) -> Text:
     """The condition as part of a sentence, such as ``Canopy height: 1000 mm or 1200 mm``.
 
-    With a build, only those of the named options that it holds are told.
+    With a build, only those of the named options that it holds are reported.
     """
     if isinstance(condition, Test):
         return _test_in_words(catalogue, condition, build)
@@ -78,7 +78,7 @@ def in_words(catalogue: Catalogue, condition: Condition, build: Resolved | None 
 def rule_words(catalogue: Catalogue, rule: Rule, build: Resolved | None = None) -> Text:
     """What the rule asks, as a sentence without a full stop.
 
-    With a build, of what it applies to only those options are told that it holds.
+    With a build, of what it applies to only those options are reported that it holds.
     """
     when = in_words(catalogue, rule.when, build) if rule.when else text("every package")
     if rule.rules_out is not None:

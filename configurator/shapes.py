@@ -1,6 +1,6 @@
 """JSON Schema from attrs classes, so that every shape is written once.
 
-A field says what may stand in it by its type: ``Annotated[Decimal, "Mass, kg.", asks(minimum=0)]``.
+A field says what may be in it by its type: ``Annotated[Decimal, "Mass, kg.", asks(minimum=0)]``.
 A text is what it means, everything else is what is asked of its value. A class is described by the
 first paragraph of its docstring. Every field stands under its own key, and may be left out where it
 has a default. Answers, which are written as :mod:`configurator.forms` says, have
@@ -40,7 +40,7 @@ Schema: TypeAlias = Mapping[str, Any]
 
 
 class Mark(Protocol):
-    """What stands in ``Annotated`` besides the meaning, and alters the schema of its type."""
+    """What is in ``Annotated`` in addition to the meaning, and alters the schema of its type."""
 
     def altered(self, schema: Schema, schemas: Schemas, /) -> Schema:
         """The schema of a value of which this is asked."""
@@ -72,7 +72,7 @@ def one_of(*words: str) -> Asks:
 
 
 def up_to(most: int, pattern: str = r"\S") -> Asks:
-    """Asks for a text of at most so many characters, and not of blanks alone."""
+    """Asks for a text of at most this many characters, and not of blanks alone."""
     return asks(maxLength=most, pattern=pattern)
 
 

@@ -105,7 +105,7 @@ def check_catalogue(
 
     Raises:
         FileError: the file cannot be read.
-        SearchLimit: the search gave up.
+        SearchLimit: the search stopped without an answer.
 
     Example:
         >>> check_catalogue("catalogues/quandong.yaml")[1]
@@ -234,7 +234,7 @@ class Shop:
                 takes a while.
 
         Raises:
-            SearchLimit: the search gave up.
+            SearchLimit: the search stopped without an answer.
 
         Example:
             >>> shop.check()

@@ -1,6 +1,6 @@
 """What the picks add up to: measures of spaces, masses, and the limits they give and use.
 
-Sizes in mm, areas in m2, volumes in m3, masses in kg; all exact Decimals. Interior sizes are
+Sizes in mm, areas in m², volumes in m3, masses in kg; all exact Decimals. Interior sizes are
 rounded down to whole mm, so that nothing is said to fit on a part of a millimetre.
 """
 
@@ -192,7 +192,7 @@ def _deciders(catalogue: Catalogue, space: str, what: tuple[str, ...]) -> tuple[
 def measure(build: Resolved, name: str) -> tuple[Decimal, str]:
     """A figure that the picks determine, and its unit.
 
-    ``SPACE.skin`` is the outside of walls and roof, ``SPACE.shell`` of all six faces (m2);
+    ``SPACE.skin`` is the outside of walls and roof, ``SPACE.shell`` of all six faces (m²);
     ``SPACE.length``, ``.width`` and ``.height`` are outside (m); ``SPACE.volume`` is inside (m3);
     a limit's id means what the picks give of it.
 

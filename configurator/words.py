@@ -87,7 +87,7 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
             may say how its value is written: ``{total:amount}`` without the currency,
             ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter,
             ``{title:inside}`` as a title is written inside a sentence, ``{words:xml}`` as content
-            of XML, ``{title:40}`` cut to so many letters.
+            of XML, ``{title:40}`` cut to this many letters.
         plural: the message where the value ``n`` is not one.
         values: what is put in the places.
     """

@@ -194,7 +194,7 @@ def selection_file_data(build: Resolved) -> dict[str, Any]:
 def selection_yaml(build: Resolved) -> str:
     """The text of a selection file in YAML 1.2, which means the same to a reader of YAML 1.1.
 
-    Whatever one of them would take for something else than text stands in quotation marks, and
+    Whatever one of them would take for something else than text is in quotation marks, and
     numbers keep all their digits.
     """
     data = selection_file_data(build)

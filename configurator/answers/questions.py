@@ -22,7 +22,7 @@ _ABOUT_PLACES = ("fit", "layout", "wish", "place", "arrangement-not-proven")
 
 
 def layout(build: Resolved, more: bool = False) -> LayoutAnswer:
-    """Where everything sits, or what does not go in together and what would help.
+    """Where everything sits, or what does not go in together and what would fix it.
 
     Args:
         build: what is picked, from which catalogue.

@@ -45,7 +45,7 @@ def make_sheets(build: Resolved, number: str, day: dt.date, cost: bool = False) 
         cost: whether the order list has what the shop pays.
 
     Raises:
-        ConfiguratorError: the number is empty, or cannot stand on one line.
+        ConfiguratorError: the number is empty, or cannot be on one line.
         QuoteRefused: findings stop it, or it is not proven where its units sit.
         SelectionError: the selection cannot be understood.
     """

@@ -203,7 +203,7 @@ class PowerAnswer:
 @form("price", inline="price")
 @frozen
 class PriceAnswer:
-    """A price, and the add-ons suggested besides it.
+    """A price, and the add-ons suggested with it.
 
     Attributes:
         price: the price.

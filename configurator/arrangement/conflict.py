@@ -59,7 +59,7 @@ def unfit(room: Room, guesses: int = GUESSES) -> bool:
     """Whether the units of a room with optional carriers cannot go in together.
 
     Raises:
-        SearchLimit: not settled within so many guesses.
+        SearchLimit: not settled within this many guesses.
     """
     if any(item.optional for item in room.items) and not nested(room):
         try:

@@ -211,7 +211,7 @@ def rated_spots(
     """The layout liked best where it keeps the ratings, or else one that does.
 
     Where none does, the ratings that choices still open could bring are tried, then those that
-    the selection does not let pass; where none keeps those either, it stays with the one liked
+    the selection does not override; where none keeps those either, it stays with the one liked
     best.
 
     Args:
@@ -274,7 +274,7 @@ def _settled(
 def overloaded(build: Resolved, rooms: tuple[Room, ...]) -> bool:
     """Whether it is proven that no layout of the rooms, which hold their units, keeps the ratings.
 
-    Ratings that choices still open could bring count; those that the selection lets pass do not.
+    Ratings that choices still open could bring count; those that the selection overrides do not.
     """
     spaces = [room.space for room in rooms]
     asked = demands(build, spaces, highest=True, passed=True)

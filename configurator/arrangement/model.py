@@ -204,7 +204,7 @@ class RoomModel:
                     self.model.add_bool_or([*known[a, b], *stacked, *not_so])
 
     def _told(self, both: frozenset[tuple[int, int]]) -> bool:
-        """Whether it is told of a plane that both cross that they lie apart in it."""
+        """Whether a constraint already keeps them apart in a plane that both cross."""
         return any(both <= crossing for crossing in self.crossing)
 
     def _tops(self) -> None:

@@ -8,8 +8,8 @@ then rearward. Numbering the units again level by level shows that every solutio
 that order.
 
 The budget is counted in guesses, never in seconds. When it is spent, OR-Tools' CP-SAT takes the
-room over (:mod:`configurator.arrangement.model`); when that gives up too, :class:`SearchLimit` is
-raised, from which nothing follows.
+room over (:mod:`configurator.arrangement.model`); when that stops without an answer too,
+:class:`SearchLimit` is raised, from which nothing follows.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot
         guesses: the budget.
 
     Raises:
-        SearchLimit: the search gave up.
+        SearchLimit: the search stopped without an answer.
     """
     if _overfull(room):
         return None

@@ -130,7 +130,7 @@ def keeping(
 
 
 def _settled(room: Room, places: Sequence[Place]) -> bool | None:
-    """Whether the places can be kept together; None where the search gives up."""
+    """Whether the places can be kept together; None where the search stops without an answer."""
     try:
         return arrange(narrowed(room, places)) is not None
     except SearchLimit:

@@ -34,7 +34,7 @@ class BestSet:
     """Asks for sets of changes of one selection.
 
     Attributes:
-        clauses: what every proposal satisfies, besides the catalogue's facts.
+        clauses: what every proposal satisfies, in addition to the catalogue's facts.
     """
 
     def __init__(
@@ -86,7 +86,7 @@ class BestSet:
             refused: selections that it may not lead to.
 
         Raises:
-            SearchLimit: the search gave up, which proves nothing.
+            SearchLimit: the search stopped without an answer, which proves nothing.
         """
         optimum = Optimum(self.search)
         for clause in (*self.clauses, *map(self.other_than, refused)):
@@ -126,7 +126,7 @@ class BestSet:
     def _clauses(self) -> Iterator[list[int]]:
         """What is picked follows from the changes: one at most for each pick, none meets another.
 
-        So many of an option are picked exactly where some change put them there, or where they
+        This many of an option are picked exactly where some change put them there, or where they
         stood there and none took them away.
         """
         by_slot: dict[tuple[str, str], list[int]] = {}

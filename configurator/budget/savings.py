@@ -3,11 +3,11 @@
 Changes are those of :mod:`configurator.selection.changes`. A change counts only where the selection
 after it is as sound as before: whatever stops it then, stopped it already.
 
-The least-regret set is the one with the fewest changes; among those, the one that gives up least
+The least-regret set is the one with the fewest changes; among those, the one that takes off least
 money, that is, which ends closest under the limit; ties go to the alphabet. The optimiser proposes
 sets in that order; each is priced and checked like any other selection, and what does not stand is
 refused, until one does or it is proved that none is left. So the answer is exact, or the search
-says that it gave up.
+says that it stopped without an answer.
 
 The optimiser respects rules, limits, fit and ratings by itself where the selection is complete.
 Whoever has another way to sound alternatives hands in another :class:`Soundness`.
@@ -55,7 +55,7 @@ Soundness: TypeAlias = Callable[[Selection], bool]
 """Whether a selection may stand."""
 
 MOST_REFUSALS = 1_000
-"""How many proposals are priced and checked in vain before the search gives up."""
+"""How many proposals are priced and checked in vain before the search stops without an answer."""
 
 
 class SearchGivenUp(ConfiguratorError):

@@ -55,7 +55,7 @@ def _tag(_: Any, kind: type, __: str | None, plain: Any) -> str:
 
 
 def _nothing(*_: Any) -> None:
-    """Nothing hangs on where in the document a node stands."""
+    """Nothing depends on where in the document a node is."""
 
 
 _LOADER: Any = type(

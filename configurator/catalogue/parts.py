@@ -1,6 +1,6 @@
 """What prices, costs and masses are made of: one class for each kind of part.
 
-Amounts are in the catalogue's currency, masses kg. Each kind says how one is worked out:
+Amounts are in the catalogue's currency, masses kg. Each kind says how one is calculated:
 :func:`configurator.totals.part_total` and :mod:`configurator.pricing.lines` do it.
 """
 
@@ -98,7 +98,7 @@ class PriceTable(PricePart):
 
 @frozen(repr=False)
 class MeasuredPrice(PricePart):
-    """A rate per m2, m, m3 or litre of something the selection determines."""
+    """A rate per m², m, m3 or litre of something the selection determines."""
 
     kind: ClassVar = "measure"
     of: Annotated[
@@ -201,7 +201,7 @@ class MassTable(Part):
 
 @frozen(repr=False)
 class MeasuredMass(Part):
-    """Kilograms per m2, m, m3 or litre of something the selection determines."""
+    """Kilograms per m², m, m3 or litre of something the selection determines."""
 
     kind: ClassVar = "measure"
     of: Annotated[Text, "What is measured, such as canopy.shell (m2) or canopy.length (m)."]
@@ -221,7 +221,7 @@ class SheetMass(Part):
 
     @property
     def rate(self) -> Decimal:
-        """Kg per m2."""
+        """Kg per m²."""
         return self.thickness * self.density / _PER_CUBIC_MM
 
 

@@ -1,4 +1,4 @@
-"""The 12 V system: options as parts of it, and how a shop has its power picture worked out."""
+"""The 12 V system: options as parts of it, and how a shop has its power picture calculated."""
 
 from __future__ import annotations
 
@@ -105,7 +105,7 @@ class Solar(Record):
 
 @frozen(repr=False)
 class Circuit(Record):
-    """The circuit that feeds a unit: m one way, percent drop allowed, A of fuse, mm2 of cable.
+    """The circuit that feeds a unit: m one way, percent drop allowed, A of fuse, mm² of cable.
 
     A run that is not given is measured on the layout; a cable that is not given is chosen.
     """
@@ -237,7 +237,7 @@ class Place(Record):
 
 @frozen(repr=False)
 class PowerSettings(Record):
-    """How the power picture is worked out."""
+    """How the power picture is calculated."""
 
     volts: Annotated[
         Decimal,

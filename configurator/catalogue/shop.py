@@ -90,7 +90,7 @@ class Shop(Record):
 
 @frozen(repr=False)
 class Tax(Record):
-    """How tax is worked out; rates in percent, the first one is the usual."""
+    """How tax is calculated; rates in percent, the first one is the usual."""
 
     name: Annotated[str, "Such as GST or VAT.", up_to(20)]
     prices: Annotated[

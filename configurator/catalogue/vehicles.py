@@ -1,4 +1,4 @@
-"""Vehicles and their ratings, and how a shop has its mass picture worked out; kg and mm."""
+"""Vehicles and their ratings, and how a shop has its mass picture calculated; kg and mm."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from configurator.catalogue.fields import Mm, NotNegative, Positive, Record, Sha
 from configurator.shapes import asks, up_to
 
 RATINGS = ("gvm", "front-axle", "rear-axle", "gcm", "tow-ball", "overhang")
-"""What a named override may let pass, besides limits on mass."""
+"""What a named override may override, in addition to limits on mass."""
 
 
 @frozen(repr=False)
@@ -108,7 +108,7 @@ class TrayPart(Record):
 
 @frozen(repr=False)
 class MassSettings(Record):
-    """How the mass picture is worked out."""
+    """How the mass picture is calculated."""
 
     people: Annotated[
         int,

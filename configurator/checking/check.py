@@ -56,7 +56,7 @@ class Check:
         layout: where the units sit, when that is proven.
         mass: the mass picture with that layout; None while no vehicle is picked.
         power: the power picture with that layout.
-        beside: what stands beside the figures: that they are estimates, and the shop's own cautions
+        beside: what is next to the figures: that they are estimates, and the shop's own cautions
             on what is picked, such as gas and 230 V.
     """
 
@@ -80,7 +80,7 @@ class Check:
 
     @property
     def cautions(self) -> tuple[Finding, ...]:
-        """The findings that stand on a quote."""
+        """The findings that be on a quote."""
         return tuple(f for f in self.findings if f.level == "caution")
 
 

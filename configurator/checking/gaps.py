@@ -1,4 +1,4 @@
-"""What the catalogue does not tell of the picks: units not fitted, parts not weighed or priced.
+"""What the catalogue does not say of the picks: units not fitted, parts not weighed or priced.
 
 While a choice of one is open such a gap may close by itself. Where nothing open could close it,
 the catalogue lacks a size or the cell of a table: a fit or a mass that nobody knows stops a quote.

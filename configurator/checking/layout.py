@@ -27,7 +27,7 @@ class Laid:
     Attributes:
         layout: where everything sits, when all of it does.
         refused: why not, when that is proven of units that each fit on their own.
-        gave_up: what the search said when it gave up, or empty.
+        gave_up: what the search said when it stopped without an answer, or empty.
     """
 
     layout: Layout | None = None
@@ -157,7 +157,7 @@ def nearest_fixes(
 ) -> Iterator[str]:
     """Single changes after which everything goes in and nothing else stops, each proved.
 
-    Of a choice that makes the space, the option that makes it least large is told.
+    Of a choice that makes the space, the option that makes it least large is reported.
     """
     units = dict.fromkeys(_option_of(name) for name in refused.units)
     leave = []

@@ -65,7 +65,7 @@ def rating_findings(build: Resolved, layout: Layout | None) -> tuple[Finding, ..
 
 @once
 def rating_stops(build: Resolved) -> frozenset[str]:
-    """Subjects of what stops the selection wherever its units sit, and is not let pass.
+    """Subjects of what stops the selection wherever its units sit, and is not overridden.
 
     Both axles and lifting are ``axles``. Nothing is laid out for it: an axle counts where even the
     best place of each unit is no help.
@@ -77,7 +77,7 @@ def rating_stops(build: Resolved) -> frozenset[str]:
 def with_overrides(build: Resolved, findings: Iterable[Finding]) -> list[Finding]:
     """The findings with ratings overridden where the selection names who answers for it.
 
-    An override of ``gvm`` lets pass limits that count mass as well, and the other way round: they
+    An override of ``gvm`` overrides limits that count mass as well, and the other way round: they
     say the same of the same rating. An override that nothing needs is said in a note.
     """
     mass_limits = {limit.id for limit in build.catalogue.limits if limit.counts == "mass"}

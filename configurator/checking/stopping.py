@@ -33,7 +33,7 @@ def stopping(
 ) -> frozenset[tuple[str, str]]:
     """What stops the selection among rules, limits, masses, fit and ratings, by code and subject.
 
-    That units of a space do not go in together is told where each of them fits on its own; a
+    That units of a space do not go in together is reported where each of them fits on its own; a
     space that the search cannot settle counts as one where they do not. All that can be wrong
     with axles has one subject, ``axles``; with fit, that is asked of every layout. What the
     selection overrides by name does not stop it.

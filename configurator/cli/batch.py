@@ -34,7 +34,7 @@ def quote_folder(
     catalogue_file: str | None,
     as_json: bool,
 ) -> NoReturn:
-    """Quote every selection of the folder; what fails is told, and the others go on.
+    """Quote every selection of the folder; what fails is reported, and the others go on.
 
     Args:
         folder: with the selections.

@@ -48,7 +48,7 @@ def budget(
 
     A change replaces what is picked, takes fewer of it or leaves it out; nothing is added, and
     what stops a quote afterwards stopped it before. The least-regret set has the fewest changes,
-    and of those gives up least money.
+    and of those takes off least.
 
     \b
     Example: would powder coat instead of full paint do it?

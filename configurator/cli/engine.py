@@ -87,7 +87,7 @@ def explain(asked: Asked, wanted: str | None) -> None:
     r"""Say why an option is not available, as a short argument.
 
     Where another option of a choice of one is picked, that pick is set aside first: the question is
-    what speaks against the change.
+    what is against the change.
 
     \b
     Example:
@@ -112,7 +112,7 @@ def explain(asked: Asked, wanted: str | None) -> None:
     help="Leave this as it is. Repeatable.",
 )
 def fixes(asked: Asked, wanted: str | None, count: int, keep: tuple[str, ...]) -> None:
-    """Offer the best ways out of a conflict: fewest picks changed, then the nearest price.
+    """Offer the best fixes for a conflict: fewest picks changed, then the nearest price.
 
     Each is proved: the selection with its changes is sound. With CHOICE=OPTION, that option
     is in it too. Nearest counts list prices after package deals, before adjustments and tax; the

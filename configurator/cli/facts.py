@@ -26,7 +26,7 @@ __all__ = ["layout", "mass", "power"]
 @click.option("--more", is_flag=True, help="Try what else would fit too.")
 @look_options
 def layout(asked: Asked, more: bool) -> None:
-    r"""Say where everything sits, or what does not go in together and what would help.
+    r"""Say where everything sits, or what does not go in together and what would fix it.
 
     \b
     Example:

@@ -180,7 +180,7 @@ class Canvas:
             width: of the sheet.
             height: of the sheet.
             title: what is read out in place of the picture.
-            prefix: of the ids in it, so that several drawings can stand in one page; without one
+            prefix: of the ids in it, so that several drawings can be in one page; without one
                 it has no ids.
         """
         self.flush()

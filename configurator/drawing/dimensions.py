@@ -16,7 +16,7 @@ SIZE, ROW, GAP = 2.2, 3.4, 0.9
 def placed(marks: Sequence[int], scale: float) -> list[tuple[int, float, float, bool]]:
     """Each number, the middle of what it measures, its own middle, and whether it is outside.
 
-    Numbers without room between their marks stand in one row outside, in the same order and
+    Numbers without room between their marks are in one row outside, in the same order and
     pushed apart; middles in real mm.
     """
     inside, outside = [], []

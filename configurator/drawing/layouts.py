@@ -115,7 +115,7 @@ def layout_svg(
     Args:
         build: what was laid out, from which catalogue.
         layout: where everything sits.
-        prefix: of the ids in it, so that several drawings can stand in one page.
+        prefix: of the ids in it, so that several drawings can be in one page.
         paper: most width and height it may take, mm; the largest scale that fits is used.
         letters: how many times larger than usual letters and pens are.
     """

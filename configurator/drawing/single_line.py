@@ -2,7 +2,7 @@
 
 Loads behind a fuse panel are on its own bar; what feeds a charger is drawn below the bus, apart
 from it. Both poles are drawn as one line. One unit of the drawing is one mm of paper. What it says
-stands in the table of circuits as well, under the same numbers; nothing is said by colour.
+is in the table of circuits as well, under the same numbers; nothing is said by colour.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ _NUMBER = 9.0
 
 @frozen
 class Store:
-    """Batteries of one kind, with what stands in their box and on their fuse."""
+    """Batteries of one kind, with what is in their box and on their fuse."""
 
     title: str
     lines: tuple[str, ...]
@@ -51,8 +51,8 @@ class Branch:
     Attributes:
         number: as in the table of circuits.
         title: what it feeds, or what feeds the batteries through it.
-        fuse: what stands on its fuse.
-        cable: what stands on its cable.
+        fuse: what is on its fuse.
+        cable: what is on its cable.
         gives: it feeds the batteries.
         panel: it is a fuse panel, which feeds the branches after it that are behind it.
         behind: it is fed through the fuse panel before it.
@@ -84,7 +84,7 @@ def single_line(
         stores: the batteries.
         branches: the circuits, from the top.
         isolator: what stands at the main isolator; empty for none.
-        elsewhere: what stands in place of the batteries where there are none, or on further pages.
+        elsewhere: what is in place of the batteries where there are none, or on further pages.
         title: what is read out in place of a picture.
         width: of each picture, mm.
         height: most height of each picture, mm.

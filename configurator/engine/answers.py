@@ -151,11 +151,11 @@ class ProposedFix:
 @form("fixes", hidden="nothing_to_mend")
 @frozen
 class Fixes:
-    """The best few ways out of a conflict, best first.
+    """The best few fixes for a conflict, best first.
 
     Attributes:
         currency: of the differences.
-        fixes: the ways out; empty where there are none, or nothing has to be mended.
+        fixes: the fixes; empty where there are none, or nothing has to be mended.
         nothing_to_mend: whether the picks, and the option asked for, go together as they are.
     """
 
@@ -178,7 +178,7 @@ class Completion:
         prefer: ``price``, ``mass`` or ``space``.
         price: what it costs.
         mass: what it weighs empty, kg; None where the catalogue does not tell.
-        added: what was chosen besides the picks.
+        added: what was chosen in addition to the picks.
         selection: the selection.
     """
 
@@ -231,10 +231,10 @@ class WithinAnswer:
         total: what the package comes to; of the picks alone where even they are over.
         granted: wishes in it, in order.
         left_out: the others.
-        added: what the selection holds besides the picks and the wishes granted.
+        added: what the selection holds in addition to the picks and the wishes granted.
         price: what the selection costs, line by line; None where there is none.
         selection: the cheapest complete selection with the wishes granted; None where not even
-            the picks alone can be had for the budget.
+            the picks alone are available for the budget.
     """
 
     budget: Money
@@ -266,7 +266,7 @@ def options(search: Search, build: Resolved, choices: Sequence[Choice]) -> Optio
     """The state of every option of the choices.
 
     Raises:
-        SearchLimit: the search gave up on the picks themselves.
+        SearchLimit: the search stopped without an answer on the picks themselves.
     """
     found = availability.options(search, build.selection, choices)
     return OptionsAnswer(
@@ -287,12 +287,12 @@ def options(search: Search, build: Resolved, choices: Sequence[Choice]) -> Optio
 
 
 def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnswer:
-    """Why the option, or without one the picks alone, cannot be had.
+    """Why the option, or without one the picks alone, are not available.
 
     Another pick of the same choice of one is set aside first.
 
     Raises:
-        SearchLimit: the search gave up.
+        SearchLimit: the search stopped without an answer.
     """
     selection, replaced, difference = build.selection, None, None
     if wanted is None:
@@ -319,7 +319,7 @@ def fixes(
     What is to be kept, choices or ``choice=option``, does not change.
 
     Raises:
-        SearchLimit: the search gave up.
+        SearchLimit: the search stopped without an answer.
     """
     key = None if wanted is None else (wanted.choice, wanted.option)
     found = ways_out.fixes(search, build.selection, key, count, keep)
@@ -348,7 +348,7 @@ def complete(search: Search, build: Resolved, prefer: str) -> Completion | None:
     """The best complete selection that holds the picks; None where there is none.
 
     Raises:
-        SearchLimit: the search gave up.
+        SearchLimit: the search stopped without an answer.
         ValueError: there is no such preference.
     """
     finished = ways_out.complete(search, build.selection, prefer)
@@ -363,7 +363,7 @@ def within(search: Search, build: Resolved, budget: Money, wishes: Sequence[Pick
     """The most of the wish list, the most important wish first, that the budget allows.
 
     Raises:
-        SearchLimit: the search gave up.
+        SearchLimit: the search stopped without an answer.
     """
     found = ways_out.within(search, build.selection, budget, wishes)
     left_out = tuple(

@@ -40,10 +40,11 @@ class OptionState:
         state: ``picked``; ``open``; ``implied`` (every complete sound selection with the picks
             has it); ``instead`` (another option of a choice of one is picked, and some complete
             sound selection has this one and all other picks); ``ruled-out`` (none has it); or
-            ``undecided``, where the search gave up.
+            ``undecided``, where the search stopped without an answer.
         conflict: why it is ruled out, irreducible; None for the other states, where the picks
             contradict each other, and where no reasons were asked for.
-        gave_up: what the search says where it gave up on the option or on its reason.
+        gave_up: what the search says where it stopped without an answer on the option or its
+            reason.
         difference: where it is available instead, the total with it less the total without, of
             what is picked so far, as the catalogue's totals are.
     """
@@ -89,10 +90,10 @@ def options(
         selection: the picks so far.
         choices: the choices asked about.
         reasons: whether to say why options are ruled out, which takes longer than the states.
-        quick: leave undecided whatever hangs on how crowded a room is and takes a proof.
+        quick: leave undecided whatever depends on how crowded a room is and takes a proof.
 
     Raises:
-        SearchLimit: the search gave up on the picks themselves.
+        SearchLimit: the search stopped without an answer on the picks themselves.
     """
     search.travel(selection)
     literals = list(search.encoding.picks(selection).values())
@@ -114,7 +115,7 @@ def one_by_one(
     It may be abandoned after any of them, and other selections may be asked about in between.
 
     Raises:
-        SearchLimit: the search gave up on the picks themselves.
+        SearchLimit: the search stopped without an answer on the picks themselves.
     """
     asked = tuple(search.catalogue.by_id.values()) if choices is None else choices
     search.travel(selection)

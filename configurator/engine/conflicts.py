@@ -1,4 +1,4 @@
-"""Why something cannot be had: an irreducible conflict, as data first and as words after.
+"""Why something is not available: an irreducible conflict, as data first and as words after.
 
 A conflict is a set of picks and facts that cannot all hold, and that can as soon as any one of
 them is dropped. It is irreducible, not the smallest there may be.
@@ -50,7 +50,7 @@ def find_conflict(
     quantity: int = 1,
     quick: bool = False,
 ) -> Conflict | None:
-    """An irreducible conflict between the picks, the option wanted besides, and the facts.
+    """An irreducible conflict between the picks, the option wanted as well, and the facts.
 
     The same for the same catalogue and selection, whatever was asked before: which conflict is
     found hangs only on what can hold together, tried in a fixed order (U. Junker, "QuickXplain:
@@ -70,7 +70,7 @@ def find_conflict(
         None when all of it can hold.
 
     Raises:
-        SearchLimit: the search gave up.
+        SearchLimit: the search stopped without an answer.
     """
     search.travel(selection)
     encoding = search.encoding
@@ -117,7 +117,7 @@ def _numbers(
     picks: Iterable[Pick | None],
     members: Sequence[ConstraintId],
 ) -> tuple[Explanation, ...]:
-    """What the members have to say, worked out while there is a search to ask."""
+    """What the members have to say, calculated while there is a search to ask."""
     held = {(pick.choice, pick.option): pick.quantity for pick in picks if pick is not None}
 
     def possible(literals: Sequence[int], active: frozenset[ConstraintId] | None) -> bool:
@@ -137,7 +137,7 @@ def facts_against(
     """An irreducible set of those facts with which the literals cannot hold; they cannot with all.
 
     Raises:
-        SearchLimit: the search gave up.
+        SearchLimit: the search stopped without an answer.
     """
 
     def refuted(some: Sequence[_Member]) -> frozenset[int] | None:
@@ -156,7 +156,7 @@ def _preferred(
     """The irreducible part of the members that cannot hold together; None where all can.
 
     Of all irreducible parts it is the one whose last member comes first, then whose last but one
-    does, and so on: the preferred conflict of the paper. What a refutation rests on tells how many
+    does, and so on: the preferred conflict of the paper. What a refutation rests on says how many
     members from the end can be spared at once, so it changes how soon the part is found, not which.
     """
     core = refuted(members)

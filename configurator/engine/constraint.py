@@ -42,15 +42,15 @@ Held = dict[tuple[str, str], int]
 """Quantity of each picked option."""
 
 RULE, LIMIT, ALONE, TOGETHER, RATING, AXLES = range(6)
-"""How much asking takes: what is dearer is asked later, and named only where the cheaper is not
-enough. The first two are what a catalogue states in so many words; the last three ask for layouts,
+"""How much asking takes: what takes more is asked later, and named only where the rest is not
+enough. The first two are what a catalogue states in plain words; the last three ask for layouts,
 or are harder to read."""
 
 
 @form()
 @frozen(order=True)
 class ConstraintId:
-    """Which constraint: what a conflict names besides picks.
+    """Which constraint: what a conflict names in addition to picks.
 
     Attributes:
         kind: ``rule``, ``limit``, ``fit`` (one unit), ``layout`` (all units of a space) or
@@ -110,7 +110,7 @@ class Grounds:
         held: the picks that take part.
         every: all picks that were asked about.
         members: the constraints that take part.
-        rules: of these, the rules; and what is stated in so many words, rules and limits.
+        rules: of these, the rules; and what is stated in plain words, rules and limits.
         possible: whether a selection has these literals and keeps those constraints, all by
             default.
     """
@@ -153,7 +153,7 @@ class Constraint(ABC):
 
         Args:
             held: the selection.
-            active: what holds besides; violations rest on nothing else.
+            active: what holds as well; violations rest on nothing else.
         """
         return iter(())
 

@@ -1,6 +1,6 @@
-"""A catalogue as clauses: what a complete selection is, and the conditions that rules speak of.
+"""A catalogue as clauses: what a complete selection is, and the conditions that rules mention.
 
-Every option of every choice has one variable for each quantity it can be had in: the k-th says
+Every option of every choice has one variable for each quantity it is available in: the k-th says
 that at least k are picked. A choice that may stay empty has a variable for that. Every constraint
 is guarded by a variable of its own, so that a conflict can name it.
 
@@ -86,7 +86,7 @@ class Encoding:
         return self.guards[constraint]
 
     def at_least(self, choice: str, option: str, quantity: int = 1) -> int:
-        """The variable that says that so many of the option are picked; its negation if never."""
+        """The variable that says that this many of the option are picked; its negation if never."""
         return self.levels.get((choice, option, quantity), -self.true)
 
     def differs(self, choice: str, options: Sequence[str], state: State) -> list[int]:
@@ -121,7 +121,7 @@ class Encoding:
         return self.outside(choice, names)
 
     def not_exactly(self, choice: str, option: str, quantity: int) -> int:
-        """A literal that is true when not exactly so many of the option are picked."""
+        """A literal that is true when not exactly this many of the option are picked."""
         state = ((option, quantity),) if quantity else ()
         return self.any_of(self.differs(choice, [option], state))
 

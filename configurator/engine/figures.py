@@ -1,8 +1,8 @@
-"""Figures of an option that hang on other choices, as tables over the choices they hang on.
+"""Figures of an option that depend on other choices, as tables over the choices they depend on.
 
-The price of a powder coat hangs on the size of the canopy; so does the mass of its sheet. Each is
-worked out by the same code that prices and weighs a selection, once for every way the choices it
-hangs on can be answered, so that a search needs no other arithmetic than adding up.
+The price of a powder coat depends on the size of the canopy; so does the mass of its sheet. Each is
+calculated by the same code that prices and weighs a selection, once for every way the choices it
+depends on can be answered, so that a search needs no other arithmetic than adding up.
 """
 
 from __future__ import annotations
@@ -42,11 +42,11 @@ _MOST_CASES = 20_000
 
 
 class TooManyCases(ConfiguratorError):
-    """A figure hangs on more combinations than can be listed."""
+    """A figure depends on more combinations than can be listed."""
 
 
 Determiners = tuple[tuple[str, tuple[str, ...]], ...]
-"""Choices that something hangs on, each with the options of it that matter."""
+"""Choices that something depends on, each with the options of it that matter."""
 
 
 def states_in(held: Held, on: Determiners) -> tuple[State, ...]:
@@ -74,7 +74,7 @@ def held_where(catalogue: Catalogue, on: Determiners, states: Sequence[State]) -
 
 @frozen
 class Figure:
-    """A figure by the answers of the choices it hangs on.
+    """A figure by the answers of the choices it depends on.
 
     Attributes:
         on: those choices, each with the options of it that matter; empty for a constant.
@@ -119,7 +119,7 @@ def states_of(choice: Choice, options: Sequence[str] | None = None) -> Iterator[
 
 
 def determiners_of(catalogue: Catalogue, parts: Sequence[Part]) -> dict[str, tuple[str, ...]]:
-    """The choices that the parts hang on, each with those of its options that matter."""
+    """The choices that the parts depend on, each with those of its options that matter."""
     found: dict[str, set[str]] = {}
     for part in parts:
         if isinstance(part, Table):
@@ -148,10 +148,10 @@ def _tells(shape: SpacePart, measured: str) -> bool:
 
 
 def prices(catalogue: Catalogue, choice: Choice, option: Option, quantity: int = 1) -> Figure:
-    """Price of so many, in the catalogue's currency; None where it is open.
+    """Price of this many, in the catalogue's currency; None where it is open.
 
     Raises:
-        TooManyCases: it hangs on too many combinations.
+        TooManyCases: it depends on too many combinations.
     """
 
     def all_of_them(selection: Selection) -> Decimal | None:
@@ -165,7 +165,7 @@ def masses(catalogue: Catalogue, choice: Choice, option: Option) -> Figure:
     """Empty mass of one, kg; None where the picks do not tell it.
 
     Raises:
-        TooManyCases: it hangs on too many combinations.
+        TooManyCases: it depends on too many combinations.
     """
 
     def one(selection: Selection) -> Decimal | None:
@@ -204,7 +204,7 @@ def _figure(
 
 
 def whole(value: Decimal | None, scale: int) -> int:
-    """So many of the unit that goes so many times into one."""
+    """A number of the unit of which this many make one."""
     number = (value or Decimal(0)) * scale
     found = int(number)
     if found != number:

@@ -1,6 +1,6 @@
 """The inside sizes of spaces, by the answers that they depend on; and how far a reason reaches.
 
-Each size is worked out by the same code that checks a selection, once for every way in which the
+Each size is calculated by the same code that checks a selection, once for every way in which the
 choices that it depends on can be answered.
 """
 

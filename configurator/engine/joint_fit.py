@@ -110,7 +110,7 @@ class Layouts:
             yield self._reasons[key]
 
     def _key(self, space: str, held: Held, units: Units) -> _Key | None:
-        """What the arrangement of the units hangs on; None while the inside is not known."""
+        """What the arrangement of the units depends on; None while the inside is not known."""
         inside = self.insides.at(space, held)
         if inside is None:
             return None
@@ -144,7 +144,7 @@ class Layouts:
         return tuple((unit, held[unit]) for unit in sorted(held) if units.get(unit) == space)
 
     def _others(self, space: str) -> Determiners:
-        """What an arrangement hangs on besides units and inside: doors, divider, masses."""
+        """What an arrangement depends on besides units and inside: doors, divider, masses."""
         found: dict[str, set[str]] = {}
         parts: list[Part] = []
         for choice in self.encoding.choices:
@@ -164,7 +164,7 @@ class Layouts:
         return next((room for room in rooms if room.space == space), None)
 
     def with_answers(self, space: str, held: Held, states: tuple[State, ...]) -> Held:
-        """What is held, with other answers to what an arrangement hangs on."""
+        """What is held, with other answers to what an arrangement depends on."""
         others = dict(self.others[space])
         kept = {key: n for key, n in held.items() if key[1] not in others.get(key[0], ())}
         for (choice_id, _), state in zip(self.others[space], states, strict=True):
@@ -361,7 +361,7 @@ class _Crowd:
             yield from self.encoding.not_among(choice_id, options, allowed)
 
     def _may(self, way: Sequence[Unit], states: tuple[State, ...]) -> bool:
-        """Whether these units may go in where an arrangement hangs on these other answers."""
+        """Whether these units may go in where an arrangement depends on these other answers."""
         bodies = self._instead(way)
         held = {**self.rest, **self.may, **bodies}
         answered = self.layouts.with_answers(self.space, held, states)

@@ -1,6 +1,6 @@
-"""How the selections asked about travel, and which ratings they let pass.
+"""How the selections asked about travel, and which ratings they override.
 
-Ratings hang on that besides the picks, so a search answers for one journey at a time.
+Ratings depend on that in addition to the picks, so a search answers for one journey at a time.
 """
 
 from __future__ import annotations
@@ -18,13 +18,13 @@ __all__ = ["Journey", "journey_of"]
 
 @frozen
 class Journey:
-    """What ratings hang on besides the picks; None is the catalogue's setting.
+    """What ratings depend on in addition to the picks; None is the catalogue's setting.
 
     Attributes:
         people: how many travel.
         tow_ball: download on the tow ball, kg.
         trailer: mass of the laden trailer, kg.
-        passed: subjects of ratings and limits that are let pass by name; they constrain nothing.
+        passed: subjects of ratings and limits that are overridden by name; they constrain nothing.
     """
 
     people: int | None = None
@@ -38,7 +38,7 @@ class Journey:
         return Travel(people=self.people, tow_ball=self.tow_ball, trailer=self.trailer)
 
     def on(self, selection: Selection) -> Selection:
-        """The selection with the journey made, and what it lets pass."""
+        """The selection with the journey made, and what it overrides."""
         passed = tuple(Override(subject, "", "") for subject in sorted(self.passed))
         return evolve(selection, travel=self.travel, overrides=passed)
 

@@ -158,7 +158,7 @@ class LoadedRooms:
         self.more += excess
 
     def _excess_there(self, part: Room) -> Fraction | None:
-        """What the units add in a room that need not be one that can be had; None if not found."""
+        """What the units add in a room that need not be possible; None if not found."""
         try:
             return None if arrange(part, hard=False) is None else self._excess(part)
         except SearchLimit:

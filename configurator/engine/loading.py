@@ -48,7 +48,7 @@ class Loading:
     def may_be_over(self, index: int, rating: Fraction, middles: Middles = _ANYWHERE) -> bool:
         """Whether the bar is over its rating with every unit in its worst place.
 
-        Units whose middles are told are there, the others wherever they may be.
+        Units whose middles are reported are there, the others wherever they may be.
         """
         most = self._most[index]
         for key, places in middles.items():

@@ -1,7 +1,7 @@
 """The best sound selection by price, mass or space: a model for OR-Tools CP-SAT.
 
 The same clauses and learned reasons as the search; limits natively as sums; fit lazily, by asking
-the same theories about each proposal. Figures that hang on other choices become one variable for
+the same theories about each proposal. Figures that depend on other choices become one variable for
 each of their cases. Ties are broken by a second solve, first by fewest picks and then by a fixed
 weight of each option's name, so the answer is the same whatever the order of the file.
 
@@ -124,7 +124,7 @@ class Optimum:
             tie-break, is then in :attr:`values`.
 
         Raises:
-            SearchLimit: it gave up, which proves nothing.
+            SearchLimit: it stopped without an answer, which proves nothing.
         """
         self.values = []
         held: Held | None = None
@@ -144,7 +144,7 @@ class Optimum:
         """Some sound selection, or None where there is none.
 
         Raises:
-            SearchLimit: it gave up, which proves nothing.
+            SearchLimit: it stopped without an answer, which proves nothing.
         """
         return self._smallest(0)
 
@@ -220,7 +220,7 @@ class Optimum:
         ]
 
     def levels(self, choice: Choice, option: Option) -> Iterable[tuple[int, int]]:
-        """Each quantity the option can be had in, with its variable."""
+        """Each quantity the option is available in, with its variable."""
         for (choice_id, option_id, quantity), variable in self.encoding.levels.items():
             if (choice_id, option_id) == (choice.id, option.id):
                 yield quantity, variable
@@ -251,7 +251,7 @@ class Optimum:
         """List price less package deals, in the currency's smallest unit.
 
         Args:
-            skip: choices that count nothing, nor whatever hangs on them.
+            skip: choices that count nothing, nor whatever depends on them.
         """
         every = (*self.line_terms(skip), *self.deal_terms(skip))
         return [term for _, terms in every for term in terms]
@@ -306,7 +306,7 @@ class Optimum:
         """What the deal saves, with a literal for each amount, of which one at most is true.
 
         Raises:
-            SearchLimit: it hangs on too many combinations.
+            SearchLimit: it depends on too many combinations.
         """
         listed = [self._listed(pick, scale, skip) for pick in deal.picks]
         if prod(map(len, listed)) > _MOST_SETS:

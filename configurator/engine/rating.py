@@ -7,7 +7,7 @@ rests on the fit of those rooms as well, names their units and what makes them, 
 least that the axle can carry, which is found exactly (:mod:`configurator.arrangement.loads`).
 
 A reason starts with nothing fixed but the vehicle; only where that is not enough, choices that
-masses and places hang on are fixed, as few as do. Then picks that add least are dropped while the
+masses and places depend on are fixed, as few as do. Then picks that add least are dropped while the
 rest is still too much. It names upgrades that would do as a way out.
 """
 
@@ -59,7 +59,7 @@ class Ratings:
     Args:
         encoding: the catalogue's.
         mass: the mass of an option.
-        journey: how the selections travel, and what they let pass.
+        journey: how the selections travel, and what they override.
         layouts: what knows of rooms.
     """
 
@@ -127,7 +127,7 @@ class Ratings:
                 found = ratings[subject]
         return found
 
-    # What hangs on few picks
+    # What depends on few picks
 
     def _plain(self, vehicle: str, held: Held, asked: str) -> Iterator[Violation]:
         """Seats, tow ball, trailer and overhang."""

@@ -80,7 +80,7 @@ class RatingExplained(Explanation):
         every: what all picks come to, where that is more.
         by_layout: it rests on how units stand in each other's way.
         overhang: how far behind the rear axle something may end, mm, where that is known.
-        upgrades: what would carry the load and can be had, with its rating.
+        upgrades: what would carry the load and is available, with its rating.
         covers: the fit of all units in a space.
     """
 
@@ -272,7 +272,7 @@ class _Least:
         return total
 
     def _fixed(self) -> Fixed:
-        """Choices that masses and places hang on and that are picked."""
+        """Choices that masses and places depend on and that are picked."""
         catalogue = self.catalogue
         single = {c for c, _ in self.held if catalogue.by_id[c].pick != "several"}
         return self.weighing.fixed(
@@ -319,7 +319,7 @@ class _Least:
         return min(least, Fraction(0)) if choice.pick == "at-most-one" else least
 
     def upgrades(self, found: Exceeded) -> Iterator[tuple[str, Fraction]]:
-        """Upgrades that would carry the load and can be had with the vehicle."""
+        """Upgrades that would carry the load and are available with the vehicle."""
         literals = [
             self.encoding.at_least(*key, n)
             for key, n in sorted(self.held.items())

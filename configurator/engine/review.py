@@ -32,10 +32,11 @@ def review(search: Search) -> tuple[Problem, ...]:
 
     Options that nothing can select, choices with one possible answer, rules that never apply or
     never matter, package deals that are not sound, suggestions that can never appear, and holes in
-    tables that a sound selection can reach. Where no package at all can be had, only that is told.
+    tables that a sound selection can reach. Where no package at all is available, only
+    that is reported.
 
     Raises:
-        SearchLimit: it gave up, which proves nothing.
+        SearchLimit: it stopped without an answer, which proves nothing.
     """
     search.travel(Selection(search.catalogue.id))
     if search.sound([]) is None:
@@ -56,7 +57,7 @@ def _caution(at: Location, sentence: str, code: str, hint: str) -> Problem:
 
 
 def _contradiction(search: Search) -> Iterator[Problem]:
-    """No package can be had: each rule or limit that takes part is told where it stands."""
+    """No package is available: each rule or limit that takes part is reported where it stands."""
     conflict = find_conflict(search, Selection(search.catalogue.id))
     assert conflict is not None
     names = _named(search, conflict.facts)
@@ -185,7 +186,7 @@ def _suggestions(search: Search) -> Iterator[Problem]:
             continue
         picked = search.encoding.at_least(ADD_ON, option.id)
         if search.sound([picked]) is None:
-            continue  # it is told already that it can never be had
+            continue  # it is reported already that it is never available
         if search.sound([picked, search.encoding.literal(option.suggest)]) is None:
             yield _caution(
                 option.at,

@@ -23,7 +23,7 @@ def roomiest(search: Search, literals: Sequence[int]) -> Held | None:
     Of several the cheapest, then the one with fewest picks.
 
     Raises:
-        SearchLimit: it gave up, which proves nothing.
+        SearchLimit: it stopped without an answer, which proves nothing.
     """
     optimum = Optimum(search)
     for literal in literals:

@@ -46,7 +46,7 @@ _MOST_ROUNDS = 3_000
 _MOST_KNOWN = 400
 
 MOST_CROWDED = 40
-"""Proposals whose units do not go in together, each dear to refuse, before a search gives up."""
+"""Crowded proposals, each slow to refuse, that a search refuses before it stops unanswered."""
 
 
 @frozen
@@ -79,7 +79,7 @@ class _Trip:
     """What a search keeps apart for each journey.
 
     Attributes:
-        constraints: what holds; nothing that is let pass.
+        constraints: what holds; nothing that is overridden.
         guards: of all of them.
         stages: those that clauses do not say, the cheaper ones first.
         every: a variable that is true only where the guards of all of them are.
@@ -104,7 +104,7 @@ class Search:
 
     Args:
         catalogue: what is offered.
-        kinds: kinds of constraints, besides those that depend on the journey.
+        kinds: kinds of constraints, in addition to those that depend on the journey.
 
     Attributes:
         encoding: its variables and clauses.
@@ -150,7 +150,7 @@ class Search:
         return Counts(self._solves, self._rounds, self._crowded)
 
     def travel(self, selection: Selection) -> None:
-        """Answer from now on for how this selection travels and what it lets pass.
+        """Answer from now on for how this selection travels and what it overrides.
 
         Raises:
             RuntimeError: another thread made the search.
@@ -201,21 +201,21 @@ class Search:
             )
 
     def mass(self, choice: Choice, option: Option) -> Figure:
-        """The mass of one of the option, worked out once."""
+        """The mass of one of the option, calculated once."""
         key = choice.id, option.id
         if key not in self._masses:
             self._masses[key] = masses(self.catalogue, choice, option)
         return self._masses[key]
 
     def price(self, choice: Choice, option: Option, quantity: int) -> Figure:
-        """The price of so many of the option, worked out once."""
+        """The price of this many of the option, calculated once."""
         key = choice.id, option.id, quantity
         if key not in self._prices:
             self._prices[key] = prices(self.catalogue, choice, option, quantity)
         return self._prices[key]
 
     def seen(self, literals: Iterable[int]) -> tuple[int, int]:
-        """What some, and what all, of the sound selections met before with these variables have.
+        """What some, and what all, of the sound selections already found with these variables have.
 
         Both have the bit of each variable set; all bits are where none was met.
         """
@@ -236,7 +236,7 @@ class Search:
     ) -> int | None:
         """A complete selection with the literals that keeps what is active, as bits, or None.
 
-        None is a proof that there is none; :attr:`core` then tells which literals it rests on, and
+        None is a proof that there is none; :attr:`core` then says which literals it rests on, and
         which constraints where these were named. Proposals do without units that are neither
         asked for nor in their start, as far as that goes: more to stand on could always be the way
         out of a crowded room, but seldom is.
@@ -244,11 +244,11 @@ class Search:
         Args:
             literals: what must be true.
             active: constraints to respect; all of them by default.
-            patience: how many crowded proposals it refuses before it gives up.
+            patience: how many crowded proposals it refuses before it stops without an answer.
             quick: give up at the first one, rather than find out which units it is crowded by.
 
         Raises:
-            SearchLimit: it gave up, which proves nothing.
+            SearchLimit: it stopped without an answer, which proves nothing.
             RuntimeError: another thread made the search.
         """
         self._require_owner()
@@ -311,7 +311,7 @@ class Search:
         )
 
     def violations(self, held: Held, active: frozenset[ConstraintId]) -> list[Violation]:
-        """What is against the selection; a dearer constraint is asked only if it must."""
+        """What is against the selection; a more expensive constraint is asked only if it must."""
         return self._violations(held, self.encoding.bits(held), active)
 
     def _violations(

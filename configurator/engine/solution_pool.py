@@ -1,4 +1,4 @@
-"""The solution pool: sound selections met before, by the bits of their variables."""
+"""The solution pool: sound selections already found, by the bits of their variables."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ __all__ = ["SolutionPool"]
 
 
 class SolutionPool:
-    """The latest so many sound selections met."""
+    """The latest sound selections found, up to a number of them."""
 
     def __init__(self, most: int) -> None:
         self._most = most

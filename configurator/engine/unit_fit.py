@@ -55,7 +55,7 @@ class _Explained(Explanation):
     Attributes:
         option: the unit's option.
         space: what its space is called.
-        fit: the unit there; None where nothing tells how large the inside may be.
+        fit: the unit there; None where nothing says how large the inside may be.
     """
 
     option: Option

@@ -99,12 +99,12 @@ class Within:
 
     Attributes:
         selection: the cheapest complete selection with the wishes granted; None where not even
-            the picks alone can be had within the budget.
+            the picks alone are available within the budget.
         total: its price; without a selection, that of the cheapest package with the picks, or None
             where there is none.
         granted: wishes in it, in order.
         left_out: the others.
-        added: what the selection holds besides the picks and the wishes granted.
+        added: what the selection holds in addition to the picks and the wishes granted.
     """
 
     selection: Selection | None
@@ -124,7 +124,7 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
             ``space`` (most clear inside less the bodies of units, then least price).
 
     Raises:
-        SearchLimit: it gave up.
+        SearchLimit: it stopped without an answer.
         ValueError: there is no such preference.
     """
     if prefer not in PREFERENCES:
@@ -168,7 +168,7 @@ def fixes(
     count: int = 3,
     keep: Collection[str] = (),
 ) -> tuple[Fix, ...]:
-    """The best few changes after which the picks, and the option wanted, can be had.
+    """The best few changes after which the picks, and the option wanted, are available.
 
     Choices of one that are still open stay open and count nothing; everything else that would
     have to differ is a change. Each fix is the best of those left: the one with the fewest
@@ -185,7 +185,7 @@ def fixes(
         keep: choices, or ``choice=option``, that stay as they are.
 
     Raises:
-        SearchLimit: it gave up.
+        SearchLimit: it stopped without an answer.
     """
     search.travel(selection)
     encoding = search.encoding
@@ -322,10 +322,10 @@ def within(search: Search, selection: Selection, budget: Money, wishes: Sequence
         search: the catalogue's search.
         selection: picks that must be had.
         budget: the most that the whole package may come to, with tax.
-        wishes: picks wished for, the dearest to the customer first.
+        wishes: picks wished for, the most important first.
 
     Raises:
-        SearchLimit: it gave up.
+        SearchLimit: it stopped without an answer.
     """
     catalogue = search.catalogue
     best = complete(search, selection)

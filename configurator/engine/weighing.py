@@ -2,7 +2,7 @@
 
 A bar is one load in one state against one rating. What each pick adds to it is its mass times a
 factor that is linear in its place, so that least and greatest follow from the intervals of mass and
-place. What does not hang on picks comes from the mass picture of the vehicle alone.
+place. What does not depend on picks comes from the mass picture of the vehicle alone.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ Fixed: TypeAlias = tuple[tuple[str, State], ...]
 """Choices that are fixed, each with its answer."""
 
 AXLES = ("front-axle", "rear-axle", LIFTING)
-"""Subjects whose load hangs on where things sit."""
+"""Subjects whose load depends on where things sit."""
 
 QUICK = ("gvm", "front-axle", "rear-axle", LIFTING)
 """Subjects of the quick look; what is towed is counted with the first."""
@@ -86,7 +86,7 @@ class Weighing:
         upgrades: picks that put a rating in place of the vehicle's, the later counting more; each
             with what it rates, by subject.
         hitches: tow bars, of which the first counts.
-        fixing: choices that a mass or a place hangs on.
+        fixing: choices that a mass or a place depends on.
     """
 
     def __init__(
@@ -142,7 +142,7 @@ class Weighing:
             yield Bar("gcm", _FULL, base, gcm, hitched=True)
 
     def fixed(self, held: Held, choices: Sequence[str] | None = None) -> Fixed:
-        """Those choices, all that a mass or a place hangs on by default, fixed as they are held."""
+        """Those choices, by default all that a mass or place depends on, fixed as they are held."""
         names = self.fixing if choices is None else choices
         on = tuple((name, tuple(sorted(self.catalogue.by_id[name].by_id))) for name in names)
         return tuple(zip(names, states_in(held, on), strict=True))
@@ -150,7 +150,7 @@ class Weighing:
     def grams(self, vehicle: str, key: Key) -> tuple[int, ...]:
         """No less than one of the option can add in any state, by :data:`QUICK`, g.
 
-        This is the quick look: it is worked out in floating point and rounded up by a gram.
+        This is the quick look: it is calculated in floating point and rounded up by a gram.
         """
         found = self._most.get((vehicle, key))
         if found is None:
@@ -277,13 +277,13 @@ class Weighing:
 
 
 def total(grams: Iterable[tuple[int, Sequence[int]]]) -> list[int]:
-    """The sums, place by place, of so many times those grams."""
+    """The sums, place by place, of this many times those grams."""
     each = (one if n == 1 else [n * g for g in one] for n, one in grams)
     return [*map(sum, zip(*each, strict=True))]
 
 
 class Weights:
-    """What one of each option adds to the bars of a vehicle, each worked out once."""
+    """What one of each option adds to the bars of a vehicle, each calculated once."""
 
     def __init__(self, weighing: Weighing, vehicle: str, fixed: Fixed) -> None:
         self._weighing, self._vehicle, self._fixed = weighing, vehicle, fixed

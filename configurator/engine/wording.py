@@ -83,7 +83,7 @@ def one_line(catalogue: Catalogue, conflict: Conflict) -> Text:
 
 
 def _told(conflict: Conflict) -> list[Explanation]:
-    """What is told: not what is part of another one's words."""
+    """What is said: not what is part of another one's words."""
     within = {other for one in conflict.numbers for other in one.covers}
     pairs = zip(conflict.facts, conflict.numbers, strict=True)
     return [numbers for one, numbers in pairs if one not in within]

@@ -155,7 +155,7 @@ class Unkept:
         in_the_way: names of the units that keep it from being kept; empty when the unit cannot be
             there even on its own.
         overloads: it could be kept, but then an axle would carry more than it is rated for.
-        unsettled: whether it could be kept is not known; the search gave up.
+        unsettled: whether it could be kept is not known; the search stopped without an answer.
         preferred: the catalogue prefers it there; nobody wished for it.
         doors: sides of the doors meant for the unit, where that is what is not kept.
     """

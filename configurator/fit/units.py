@@ -7,7 +7,7 @@ Whole millimetres throughout, compared exactly; whatever needs a square root is 
 square. Zero to spare fits, one millimetre short does not. What several units do to each other is
 not asked here.
 
-How a unit is got in stands in :mod:`configurator.fit.entry`.
+How a unit is brought in stands in :mod:`configurator.fit.entry`.
 
 What stands on a carrier lies on its bed and out of the top clearance that the carrier keeps for
 itself: it begins above that, or ends below it within the carrier's own body. What slides out

@@ -78,7 +78,7 @@ def demands(
         build: what is picked, from which catalogue.
         spaces: ids of the spaces that are laid out.
         highest: count the highest ratings that choices still open could bring.
-        passed: leave out what the selection lets pass.
+        passed: leave out what the selection overrides.
     """
     picture, places = mass_picture(build, None), places_of(build)
     if picture is None or places is None:

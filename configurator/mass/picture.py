@@ -145,7 +145,7 @@ class _Picture:
         )
 
     def _fuel(self, litres: Decimal | None) -> Iterator[Item]:
-        """The step from the fuel in the kerb mass to so many litres; None for a full tank."""
+        """The step from the fuel in the kerb mass to this many litres; None for a full tank."""
         fuel = self.vehicle.fuel
         if fuel is None:
             return

@@ -83,7 +83,7 @@ class Places:
     def of(
         self, choice: Choice, option: Option, quantity: int, layout: Layout | None
     ) -> list[tuple[Spot, bool]]:
-        """Where each of so many of the option is, and whether that is stated, not assumed.
+        """Where each of this many of the option is, and whether that is stated, not assumed.
 
         Units are where the layout has them; without one their places are assumed.
         """

@@ -106,7 +106,7 @@ class State:
         title: what a sentence calls it.
         loads: on the axles.
         bars: loads against ratings.
-        items: what counts besides the kerb mass.
+        items: what counts in addition to the kerb mass.
         offset: centre of all mass right of the centre line, mm; the kerb mass counts as centred.
         left: added mass left of the centre line.
         right: added mass right of it.
@@ -238,7 +238,7 @@ class MassPicture:
         size: on the road.
         trailer: what may be towed; None without a tow bar.
         payload: GVM less kerb mass with a full tank; and
-        payload_used: what travels besides, people and luggage counted.
+        payload_used: what travels as well, people and luggage counted.
         people: how many travel, and
         seats: how many seats there are.
         assumed: titles of the parts whose place was assumed.

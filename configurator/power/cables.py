@@ -1,7 +1,7 @@
 """Cables and fuses: voltage drop, what a cable may carry, and the fuse that belongs between.
 
-Sizes in mm2 of flexible (class 5) plain copper; resistances are the largest that IEC 60228:2004
-table 3 allows at 20 degrees Celsius, ohm per km. Class 5 at 50 mm2 is a little better than class 2
+Sizes in mm² of flexible (class 5) plain copper; resistances are the largest that IEC 60228:2004
+table 3 allows at 20 degrees Celsius, ohm per km. Class 5 at 50 mm² is a little better than class 2
 there; that is the standard's own figure.
 
 What a cable carries is BS 7671 table 4E1A: single-core, 90 degree thermosetting insulation,
@@ -58,19 +58,19 @@ RESISTANCE: dict[Decimal, Decimal] = {
         "70": "0.272",
     }.items()
 }
-"""Ohm per km by mm2."""
+"""Ohm per km by mm²."""
 
 AMPACITY: dict[Decimal, Decimal] = {
     size: Decimal(amps)
     for size, amps in zip(RESISTANCE, (25, 34, 46, 59, 81, 109, 143, 176, 228, 293), strict=True)
 }
-"""A by mm2, before derating."""
+"""A by mm², before derating."""
 
 _SMALL_FUSES = ("3", "5", "7.5", "10", "15", "20", "25", "30", "40", "50", "60", "70", "80")
 _LARGE_FUSES = ("100", "125", "150", "175", "200", "225", "250", "300", "350", "400", "500")
 
 FUSES = tuple(map(Decimal, (*_SMALL_FUSES, *_LARGE_FUSES)))
-"""Fuse ratings to be had, A (common practice, no source)."""
+"""Fuse ratings available, A (common practice, no source)."""
 
 _COEFFICIENT = Decimal("0.00393")
 """Copper's change of resistance per degree at 20 degrees Celsius, IEC 60287-1-1 table 1."""
@@ -93,7 +93,7 @@ class Cable:
     """A cable that will do.
 
     Attributes:
-        size: mm2 of one conductor.
+        size: mm² of one conductor.
         count: how many run in parallel on each pole.
         drop: voltage drop out and back, V.
         carries: A after derating, all in parallel together.
@@ -123,7 +123,7 @@ def warm_resistance(resistance: Decimal, celsius: Decimal | int) -> Decimal:
 def two_way_drop(
     amps: Decimal, metres: Decimal, size: Decimal, celsius: Decimal | int = 20
 ) -> Decimal:
-    """Voltage drop out and back over so many metres one way.
+    """Voltage drop out and back over this many metres one way.
 
     Raises:
         KeyError: the size is not in the table.
@@ -187,7 +187,7 @@ def ampacity(size: Decimal, ambient: int = _AROUND, grouped: int = PAIR) -> Deci
 
 
 def fuse_at_least(amps: Decimal) -> Decimal | None:
-    """The smallest fuse to be had that carries the current; None when there is none."""
+    """The smallest fuse available that carries the current; None when there is none."""
     return next((fuse for fuse in FUSES if fuse >= amps), None)
 
 
@@ -247,7 +247,7 @@ def smallest_cable(
 def size_for_drop(
     amps: Decimal, metres: Decimal, volts: Decimal, percent: Decimal, conductor: int = 20
 ) -> Decimal | None:
-    """The smallest single cable that keeps the drop within a percentage, mm2; None without one.
+    """The smallest single cable that keeps the drop within a percentage, mm²; None without one.
 
     Args:
         amps: current in use.
@@ -261,7 +261,7 @@ def size_for_drop(
 
 
 def size_for_fuse(fuse: Decimal, ambient: int = _AROUND, grouped: int = PAIR) -> Decimal | None:
-    """The smallest single cable that a fuse protects where it runs, mm2; None without one."""
+    """The smallest single cable that a fuse protects where it runs, mm²; None without one."""
     carried = ((size, ampacity(size, ambient, grouped)) for size in AMPACITY)
     return next((size for size, amps in carried if fuse <= fuse_ceiling(amps)), None)
 
@@ -278,7 +278,7 @@ def cable_of(
     fuse: Decimal | None = None,
     apart: bool = False,
 ) -> Cable:
-    """So many cables of a size, with their drop at a current and what they carry.
+    """This many cables of a size, with their drop at a current and what they carry.
 
     Raises:
         KeyError: the size is not in the table.

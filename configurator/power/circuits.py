@@ -87,7 +87,7 @@ class CircuitRow:
             nothing of the way to the starter battery.
         limit: largest drop, percent.
         rating: A that a fuse panel carries; None for any other part.
-        fuse: A; None when no fuse to be had carries it.
+        fuse: A; None when no fuse available carries it.
         fuse_stated: its maker asks for that fuse.
         fuse_type: class or pattern of the fuse, or empty.
         breaks: direct current that the fuse breaks safely, A; None where nobody says.
@@ -134,7 +134,7 @@ class CircuitRow:
 
     @property
     def cable_size(self) -> Decimal | None:
-        """Size of one conductor, mm2; None where there is no cable."""
+        """Size of one conductor, mm²; None where there is no cable."""
         return None if self.cable is None else self.cable.size
 
     @property
@@ -159,7 +159,7 @@ class CircuitRow:
 
     @property
     def better_cable(self) -> Decimal | None:
-        """The smallest size that will do, where the stated one will not, mm2."""
+        """The smallest size that will do, where the stated one will not, mm²."""
         return None if self.better is None else self.better.size
 
 

@@ -84,7 +84,7 @@ def usable(capacity: Decimal, depth: Decimal) -> Decimal:
 
 
 def required_output(energy: Decimal, days: Decimal, volts: Decimal) -> Decimal:
-    """Ah that a battery must give over so many days at so many Wh a day."""
+    """Ah that a battery must give over this many days at this many Wh a day."""
     return energy * days / volts
 
 
@@ -113,7 +113,7 @@ def discharge_time(
 
 
 def days_of_stay(available: Decimal, used: Decimal, gained: Decimal) -> Decimal | None:
-    """Days until the battery is empty at so many Ah used and gained a day; None for no end."""
+    """Days until the battery is empty at these Ah used and gained a day; None when unlimited."""
     return None if gained >= used else available / (used - gained)
 
 
@@ -139,13 +139,13 @@ def solar_watts(
     derate: Decimal,
     charging: Decimal = Decimal(1),
 ) -> Decimal:
-    """Rated W of panels of which a battery keeps so many Ah a day."""
+    """Rated W of panels of which a battery keeps this many Ah a day."""
     kept = _share("derating", derate) * _share("charging", charging)
     return amp_hours_a_day * volts / (sun * kept)
 
 
 def array_current(energy: Decimal, efficiency: Decimal, volts: Decimal, sun: Decimal) -> Decimal:
-    """Current that panels must give in full sun for so many Wh a day."""
+    """Current that panels must give in full sun for this many Wh a day."""
     return energy / (_share("efficiency", efficiency) * volts * sun)
 
 
@@ -191,7 +191,7 @@ def inverter_current(watts: Decimal, volts: Decimal, efficiency: Decimal) -> Dec
 
 
 def recharge_hours(drawn: Decimal, amps: Decimal, charging: Decimal) -> Decimal:
-    """Hours to put so many Ah back; lead-acid batteries take hours more for the last part."""
+    """Hours to put this many Ah back; lead-acid batteries take hours more for the last part."""
     return drawn / (amps * _share("charging", charging))
 
 
@@ -223,7 +223,7 @@ class Curve:
 
 
 def spread(amount: Decimal, hours: Decimal, centre: Decimal) -> tuple[Decimal, ...]:
-    """An amount a day as 24 hourly amounts, over so many hours around a time of day."""
+    """An amount a day as 24 hourly amounts, over this many hours around a time of day."""
     if hours <= 0:
         return (Decimal(0),) * _FULL_DAY
     if hours >= _FULL_DAY:

@@ -126,8 +126,8 @@ class PowerPicture:
         vehicle_daily: Ah a day from driving.
         mains_amps: A of the mains charger into the batteries.
         days_alone: days without any charging; None without a battery or a draw.
-        days_sun: days with the sun only; None when that has no end.
-        days_driving: days with driving only; None when that has no end.
+        days_sun: days with the sun only; None when that is unlimited.
+        days_driving: days with driving only; None when that is unlimited.
         recharge_driving: hours of driving from used up to full; None without.
         recharge_mains: hours on mains power from used up to full; None without.
         inverter: the inverter, if any.
@@ -152,7 +152,7 @@ class PowerPicture:
             their makers does not say, and without a battery.
         curves: courses of charge over three days; none without a battery.
         circuits: the electrician's table.
-        cautions: what stands beside the figures wherever they are shown.
+        cautions: what is next to the figures wherever they are shown.
     """
 
     settings: PowerSettings

@@ -43,7 +43,7 @@ class Adjusted:
 
 
 def group_of(catalogue: Catalogue, choice: Choice, option: Option) -> str:
-    """Id of the group that the option is priced in; a vehicle's own price stands in the first."""
+    """Id of the group that the option is priced in; a vehicle's own price is in the first."""
     own = choice.id if choice.id in (ADD_ON, FREE_LINE) else catalogue.groups[0].id
     return option.group or choice.group or own
 

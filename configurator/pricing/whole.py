@@ -154,7 +154,7 @@ class TracedLine:
 
     @property
     def left(self) -> Money | None:
-        """What is left of it after the changes, which is what its tax is worked out on."""
+        """What is left of it after the changes, which is what its tax is calculated on."""
         start = self.line.amount
         return None if start is None else sum((change.amount for change in self.changes), start)
 

@@ -50,7 +50,7 @@ MOST_PIXELS = 16_000_000
 """Pixels of one picture."""
 
 MOST_BYTES = 4_000_000
-"""Bytes of all pictures, as they stand in the page."""
+"""Bytes of all pictures, as they are in the page."""
 
 MOST_WORD = 1_000
 """Characters without a space between them: the renderer's work grows with their square."""
@@ -159,7 +159,7 @@ _MOST_VALUE = 100_000
 """Most characters of one value, such as an outline: reading one takes the square of its length."""
 
 _VALUE = 50
-"""So many characters of a value count as one element."""
+"""This many characters of a value count as one element."""
 
 _SIZES = (0.001, 1_000_000)
 """Least and largest width and height of a view box."""
@@ -173,7 +173,7 @@ _SHAPES = frozenset(
         *("stop", "mask"),
     )
 )
-"""What may stand in an SVG: shapes. Letters would need a typeface, the rest another file."""
+"""What may be in an SVG: shapes. Letters would need a typeface, the rest another file."""
 
 _KEPT = frozenset(
     f"{_SVG}{name}"
@@ -344,7 +344,7 @@ def _drawn(root: ElementTree.Element, ids: _Ids) -> tuple[int, int]:
 
 
 def _referred(element: ElementTree.Element, ids: _Ids) -> Iterator[ElementTree.Element]:
-    """What an element draws besides its own: the shape it uses, its mask, its clip path."""
+    """What an element draws in addition to its own: the shape it uses, its mask, its clip path."""
     for name, value in element.attrib.items():
         if name.rpartition("}")[2] in ("href", "mask", "clip-path", "style"):
             yield from (ids[target] for target in _references(value) if target in ids)

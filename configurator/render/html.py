@@ -63,7 +63,7 @@ _LABEL, _LONG_LABEL = 20, 62
 """Room before bars, mm: for letters of columns, and for titles."""
 
 _LEAST_BAR = 200
-"""Groups without a bar of at least one in so many of the longest have no picture."""
+"""Groups without a bar of at least one in this many of the longest have no picture."""
 
 _CURVE = 80
 """Width of the charge over a stay, beside the table of power, mm."""

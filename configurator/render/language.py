@@ -87,7 +87,7 @@ class Language(Speech):
         return "\N{NO-BREAK SPACE}".join(parts if pattern.startswith("¤") else parts[::-1])
 
     def lacking(self, written: str, digits: int) -> str:
-        """What a written number lacks to so many decimals; with it, unseen, a column is aligned."""
+        """What a written number lacks of those decimals; with it, unseen, a column is aligned."""
         whole, _, rest = written.partition(self.decimal_sign)
         if not whole[-1:].isdigit() or not (rest.isdigit() or not rest):
             return ""
@@ -110,7 +110,7 @@ def _folder() -> Path:
 
 @cache
 def languages() -> tuple[str, ...]:
-    """The languages that papers speak, without their countries."""
+    """The languages that papers are available in, without their countries."""
     return tuple(sorted({_SOURCE, *(path.stem for path in _folder().glob("*.po"))}))
 
 
@@ -119,7 +119,7 @@ def language(tag: str) -> Language:
     """The language of a tag such as ``en-AU`` or ``de``; the same value for the same tag.
 
     Raises:
-        ConfiguratorError: papers do not speak it.
+        ConfiguratorError: papers are not available in it.
     """
     locale = _known().get(tag.replace("_", "-").lower())
     if locale is None:
@@ -135,7 +135,7 @@ def language(tag: str) -> Language:
 
 @cache
 def _known() -> dict[str, str]:
-    """Every language that papers speak, alone and with each country that Babel knows for it."""
+    """Every language of papers, alone and with each country that Babel knows for it."""
     tags: Iterable[str] = (identifier.replace("_", "-") for identifier in locale_identifiers())
     return {
         tag.lower(): tag

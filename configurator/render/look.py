@@ -70,7 +70,7 @@ _TYPES = {".png": "png", ".jpg": "jpeg", ".jpeg": "jpeg", ".svg": "svg+xml"}
 
 @frozen
 class Picture:
-    """An image as it stands in a page.
+    """An image as it is in a page.
 
     Attributes:
         address: its content as a ``data:`` address.
@@ -195,7 +195,7 @@ class Look:
 
     Attributes:
         sheet: what it is printed on.
-        language: what it speaks.
+        language: the language of its words.
         logo: the picture at its head, if any.
         own: the shop's own templates.
     """
@@ -221,8 +221,8 @@ def look_of(
         templates: a folder with the shop's own templates.
 
     Raises:
-        CatalogueError: the shop's logo cannot be used, or papers do not speak its language.
-        ConfiguratorError: papers do not speak the language asked for.
+        CatalogueError: the shop's logo cannot be used, or papers are not available in its language.
+        ConfiguratorError: papers are not available in the language asked for.
         DataError: a template of the folder cannot be used.
         FileError: the folder cannot be read.
     """

@@ -28,7 +28,7 @@ _LEFT_OUT = ("Failed", "Relative URI", "Font-face")
 """How the renderer begins to say that it leaves out a picture, a style, a typeface or a file."""
 
 _SHOWN = 120
-"""So many characters of what the renderer says are repeated: it may name a whole picture."""
+"""This many characters of what the renderer says are repeated: it may name a whole picture."""
 
 _DOTS = "img { image-rendering: crisp-edges !important }"
 """PDF/A does not let a reader smooth pictures (ISO 19005-3, 6.2.8; from memory)."""

@@ -153,7 +153,7 @@ class BoundedEnvironment(ImmutableSandboxedEnvironment):
         return _sized(super().call(__context, __obj, *args, **kwargs))
 
     def call_binop(self, context: Context, operator: str, left: Any, right: Any) -> Any:
-        """Reckon, where what comes of it has a size that can be foreseen."""
+        """Calculate, where what comes of it has a size that can be foreseen."""
         _count(1)
         if operator == "%" and isinstance(left, str):
             _require_plain_format(left, right if isinstance(right, tuple) else (right,))

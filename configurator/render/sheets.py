@@ -160,7 +160,7 @@ def _branch(line: CircuitLine, sheet: WiringSheet, speak: Language, behind: bool
 
 
 def _fuse(amps: Decimal | None, speak: Language) -> str:
-    """What stands on a fuse; one that is not known is drawn too, so that nobody leaves it out."""
+    """What is on a fuse; one that is not known is drawn too, so that nobody leaves it out."""
     return "?" if amps is None else f"{speak.number(amps)} A"
 
 

@@ -1,7 +1,7 @@
 """What makes a PDF both PDF/A-3a and PDF/UA-1, and what it says of the files attached to it.
 
 The renderer can claim one standard at a time. It writes PDF/A-3a; the few things that PDF/UA-1 asks
-for besides are added here, on the objects of the PDF just before it is written: the claim itself,
+for as well are added here, on the objects of the PDF just before it is written: the claim itself,
 with the schema that PDF/A wants for every property it does not know (ISO 19005-3, 6.6.2.3), and the
 scope of each table heading (ISO 14289-1, 7.5).
 """

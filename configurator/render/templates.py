@@ -124,7 +124,7 @@ def filled(name: str, shop: Shop, look: Look, **values: Any) -> str:
         name: of the template.
         shop: whose paper it is.
         look: how it looks.
-        values: what the template sees besides.
+        values: what the template sees as well.
 
     Raises:
         DataError: a template of the shop's own cannot be filled in.

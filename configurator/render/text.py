@@ -316,7 +316,7 @@ def _bars(rows: Sequence[tuple[str, ...]], room: int) -> tuple[Grid, int]:
     """A table of bars between texts and amounts, to be filled in, and how long a bar may be.
 
     Args:
-        rows: what stands beside each bar: texts, then an amount.
+        rows: what is next to each bar: texts, then an amount.
         room: columns of the terminal; where they leave too little, a bar has the length 0.
     """
     grid = _Figures(box=None, show_header=False, pad_edge=False)

@@ -1,4 +1,4 @@
-"""The build budget as a value for paper, screen and JSON: the reckoning and what would help."""
+"""The build budget as a value for paper, screen and JSON: the reckoning and what would fix it."""
 
 from __future__ import annotations
 
@@ -100,7 +100,7 @@ class Plan:
 )
 @frozen
 class BudgetPaper:
-    """Everything that stands on a build budget.
+    """Everything that is on a build budget.
 
     Attributes:
         title: name of the selection.
@@ -118,7 +118,7 @@ class BudgetPaper:
         lowest_total: the build after it.
         kept: what is not to be touched, as choice ids or ``choice=option``.
         kept_titles: the same as a customer reads it.
-        selection: what was reckoned, with the budget that counted.
+        selection: what was added up, with the budget that counted.
     """
 
     title: str
@@ -160,7 +160,7 @@ def budget_paper(
     keep: Sequence[str] = (),
     with_savings: bool = True,
 ) -> BudgetPaper:
-    """Reckon the build and look for savings.
+    """Add up the build and look for savings.
 
     Args:
         build: what is picked, from which catalogue.
@@ -234,7 +234,7 @@ _MOST_SHOWN = 20
 
 
 def budget_report(paper: BudgetPaper) -> Report:
-    """What the build comes to, how that stands against the limit, and what would help."""
+    """What the build comes to, how that stands against the limit, and what would fix it."""
     reckoning = paper.reckoning
     groups, sums = budget_table(paper), budget_sums(paper)
     none = (None, None, None)
@@ -418,7 +418,7 @@ def plan_parts(paper: BudgetPaper) -> tuple[Paragraph, ...]:
 
 
 def savings_table(paper: BudgetPaper, most: int) -> Table | None:
-    """So many single changes that save, the largest first; None where there is none."""
+    """Single changes that save, a number of them, the largest first; None where there is none."""
     if not paper.helps:
         return None
     rows = [
@@ -445,7 +445,7 @@ def savings_table(paper: BudgetPaper, most: int) -> Table | None:
 
 
 def smaller_savings(paper: BudgetPaper, most: int) -> str:
-    """How many savings are not shown where so many are; empty where all are."""
+    """How many savings are not shown where this many are; empty where all are."""
     more = len(paper.helps or ()) - most
     if more <= 0:
         return ""

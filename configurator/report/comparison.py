@@ -40,7 +40,7 @@ class Figure:
         id: short name; the same figure of two selections has the same.
         title: what it is.
         unit: its unit.
-        value: the figure as it is shown; None while it hangs on an open choice.
+        value: the figure as it is shown; None while it depends on an open choice.
     """
 
     id: str
@@ -109,7 +109,7 @@ class Compared:
         selection: what is compared.
         title: its name.
         price: its price.
-        mass: kg of everything picked, empty; None while it hangs on an open choice.
+        mass: kg of everything picked, empty; None while it depends on an open choice.
         limits: how its limits stand.
         figures: its figures.
         stops: sentences of what stops a quote of it.
@@ -238,7 +238,7 @@ class Besides:
     """What a selection has that the first one lacks, and the other way about.
 
     Attributes:
-        has: titles of what it has besides.
+        has: titles of what it has as well.
         lacks: titles of what it lacks.
     """
 
@@ -335,7 +335,7 @@ def compare(
         catalogue: the shop's catalogue.
         selections: two or more, complete or partial.
         titles: a name for each.
-        more_figures: what else to compare besides those that always are.
+        more_figures: what else to compare in addition to those that always are.
 
     Raises:
         SelectionError: one of them cannot be understood.

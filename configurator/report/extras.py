@@ -1,6 +1,6 @@
 """What each suggested add-on would do to the package: payload, room, limits and power.
 
-Everything is worked out from the same figures as the package itself, so that accepting an add-on
+Everything is calculated from the same figures as the package itself, so that accepting an add-on
 brings exactly what was said of it. What the catalogue does not tell is left open, not guessed.
 """
 

@@ -236,7 +236,7 @@ class JobPart:
     Attributes:
         pick: ``choice=option``.
         title: its title.
-        text: what the catalogue says of it besides, or empty.
+        text: what the catalogue says of it as well, or empty.
         quantity: how many.
         units: its numbers on the drawings.
         work: what is done for it.

@@ -68,7 +68,7 @@ class DrawnLayout:
 
     @property
     def scale(self) -> int:
-        """The scale of the pictures, as so many mm to one."""
+        """The scale of the pictures, as this many mm to one."""
         return self.drawing.scale
 
     @property

@@ -72,13 +72,13 @@ class Column:
 
 @frozen
 class Cell:
-    """What stands in one place of a table.
+    """What is in one place of a table.
 
     Attributes:
         value: see :data:`Value`.
-        more: said of it besides, in smaller letters; in a terminal after it, in brackets.
+        more: said of it as well, in smaller letters; in a terminal after it, in brackets.
         below: lines below it.
-        note: said of it besides where there is room, which is on paper only.
+        note: said of it in addition to where there is room, which is on paper only.
         look: :data:`STRONG`, :data:`FAINT`, :data:`ALARM` or empty.
     """
 

@@ -91,7 +91,7 @@ def _days(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
 
 
 def _lasting(days: Decimal | None) -> Decimal | str:
-    """The days as they are told: an estimate does not know more of them than a month."""
+    """The days as they are reported: an estimate does not know more of them than a month."""
     if days is None:
         return text("keeps up indefinitely")
     return days if days <= _LONG else text("more than {days}", days=_LONG)

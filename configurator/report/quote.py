@@ -42,7 +42,7 @@ __all__ = ["Quote", "make_quote"]
 )
 @frozen
 class Quote:
-    """Everything that stands on a quote; never changed once issued.
+    """Everything that is on a quote; never changed once issued.
 
     Attributes:
         number: given by the caller.
@@ -60,7 +60,7 @@ class Quote:
         mass: loads against ratings.
         power: what is drawn, how long it lasts and what fills it again.
         limits: how the limits stand.
-        extras: add-ons suggested besides, and what each would do; never in the total.
+        extras: add-ons suggested as well, and what each would do; never in the total.
         findings: what the check cautions of.
         cautions: the findings in words, then the shop's cautions; each once.
         notes: notes of the selection.
@@ -94,7 +94,7 @@ class Quote:
 
     @property
     def suggestions(self) -> tuple[Suggestion, ...]:
-        """The add-ons suggested besides, in the catalogue's order."""
+        """The add-ons suggested as well, in the catalogue's order."""
         return tuple(extra.suggestion for extra in self.extras)
 
     @property
@@ -145,7 +145,7 @@ def make_quote(build: Resolved, number: str, day: dt.date) -> Quote:
     Raises:
         QuoteRefused: findings stop it, or the catalogue's prices do not hold on that day.
         SelectionError: the selection cannot be understood.
-        ConfiguratorError: the number is empty, or cannot stand on one line.
+        ConfiguratorError: the number is empty, or cannot be on one line.
     """
     require_kind("catalogue", build.catalogue, Catalogue)
     require_kind("number", number, str)
@@ -208,7 +208,7 @@ def _seriousness(finding: Finding) -> tuple[bool, int]:
 def _cautions(build: Resolved, findings: tuple[Finding, ...]) -> tuple[str, ...]:
     """What each finding says, a reason only once; then the shop's cautions.
 
-    That upgraded ratings are counted stands beside the table of masses and is not said again.
+    That upgraded ratings are counted is next to the table of masses and is not said again.
     """
     said: list[str] = []
     reasons = set[str]()

@@ -66,7 +66,7 @@ def sheet_head(build: Resolved, number: str, day: dt.date) -> tuple[SheetHead, L
     Raises:
         QuoteRefused: findings stop it, or it is not proven where its units sit.
         SelectionError: the selection cannot be understood.
-        ConfiguratorError: the number is empty, or cannot stand on one line.
+        ConfiguratorError: the number is empty, or cannot be on one line.
     """
     require_number(number, "a job")
     checked = check(build)

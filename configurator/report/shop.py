@@ -80,7 +80,7 @@ class OrderGroup:
 
     Attributes:
         supplier: its name; empty for what is made or taken from stock.
-        listed: whether the catalogue has the parts; free lines stand in a group of their own.
+        listed: whether the catalogue has the parts; free lines are in a group of their own.
         rows: by part number, then title.
         cost: of the parts whose cost is known; None when it is not asked for.
         unknown: titles of those whose cost nobody has said; empty when it is not asked for.
@@ -101,7 +101,7 @@ class OrderGroup:
 @form("orders", also="unknown", inline="head")
 @frozen
 class OrderList:
-    """Everything that stands on an order list.
+    """Everything that is on an order list.
 
     Attributes:
         head: number, date, vehicle, customer.

@@ -1,6 +1,6 @@
 """The wiring sheet as a value: what the electrician works from, and what only they decide.
 
-A planning aid. Currents A at nominal potential, potentials V, lengths m, cable sizes mm2.
+A planning aid. Currents A at nominal potential, potentials V, lengths m, cable sizes mm².
 """
 
 from __future__ import annotations
@@ -172,7 +172,7 @@ class InverterRow:
 
     @property
     def cable_size(self) -> Decimal | None:
-        """Size of one conductor, mm2; None where there is no cable."""
+        """Size of one conductor, mm²; None where there is no cable."""
         return None if self.cable is None else self.cable.size
 
     @property
@@ -202,7 +202,7 @@ class MainsRow:
 @form("wiring", hidden="settings regulators", also="volts low_volts", inline="head")
 @frozen
 class WiringSheet:
-    """Everything that stands on a wiring sheet.
+    """Everything that is on a wiring sheet.
 
     Attributes:
         head: number, date, vehicle, customer.
@@ -220,7 +220,7 @@ class WiringSheet:
         regulators: titles of what regulates the panels.
         basis: what the sums count with.
         findings: what the check of the power has to say of it.
-        cautions: what stands beside all this.
+        cautions: what is next to all this.
     """
 
     head: SheetHead

@@ -1,6 +1,6 @@
 """What a PDF of ours carries, so that it can be opened again: agreed by its writer and its reader.
 
-Files are attached as PDF/A-3 has it. Their SHA-256 digests stand beside them, where a PDF keeps the
+Files are attached as PDF/A-3 has it. Their SHA-256 digests are next to them, where a PDF keeps the
 data of the program that made it (ISO 32000-1, 14.5, page-piece dictionaries). They tell a file that
 was changed by accident from one that was not; they are no seal, as whoever changes a file on
 purpose can write a new digest too.
@@ -35,7 +35,7 @@ OWNER = "TrayCanopyConfigurator"
 """Whose data they are."""
 
 DIGESTS = "Digests"
-"""Key under which file names and digests stand in turn."""
+"""Key under which file names and digests are in turn."""
 
 SELECTION = "selection"
 """What the file name of an attached selection begins with."""
@@ -52,7 +52,7 @@ class Attachment:
     Attributes:
         name: its file name.
         content: its bytes.
-        description: what a reader of the PDF is told about it.
+        description: what a reader of the PDF reads about it.
         relationship: ``Source`` for what the paper was made from, ``Data`` for what it shows
             (ISO 19005-3, annex E).
     """

@@ -94,7 +94,7 @@ def _times(count: int, title: str) -> str:
 
 
 def applied(selection: Selection, changes: Sequence[Change]) -> Selection:
-    """The selection with the changes made; what hung on a pick that is gone goes with it."""
+    """The selection with the changes made; what depended on a pick that is gone goes with it."""
     by_slot = {change.slot: change for change in changes}
     picks = []
     for (choice, option), quantity in selection.quantities.items():

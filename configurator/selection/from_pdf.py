@@ -256,7 +256,7 @@ def _listed(stream: Any, key: str) -> list[Any]:
 
 
 def _leaves(tree: Any) -> Iterator[Any]:
-    """The descriptions of files in a tree of names, from at most so many of its parts."""
+    """The descriptions of files in a tree of names, from at most this many of its parts."""
     waiting = [tree]
     for _ in range(_MOST_FILES):
         if not waiting:

@@ -111,7 +111,7 @@ class Wish:
 
 @frozen
 class Override:
-    """A rating let pass by someone who answers for it; printed wherever the finding is."""
+    """A rating overridden by someone who answers for it; printed wherever the finding is."""
 
     subject: Annotated[
         Id,
@@ -317,7 +317,7 @@ class Selection:
     Accepted add-ons are picks of the choice called add-on, free lines of the one called free-line:
     :meth:`adding` puts one in. The order of picks means nothing.
     ``at`` is where its catalogue is named. ``revision`` counts the issues of its quote, and
-    ``revisions`` tell what changed in them.
+    ``revisions`` say what changed in them.
     """
 
     catalogue: Annotated[Id, "Id of the catalogue that the picks belong to."]
@@ -393,7 +393,7 @@ class Selection:
         return next(iter(self.chosen.get(choice, ())), None)
 
     def adding(self, line: FreeLine, quantity: int = 1) -> Selection:
-        """The selection with so many of a free line added."""
+        """The selection with this many of a free line added."""
         pick = Pick(FREE_LINE, line.id, quantity, at=line.at)
         return attrs.evolve(self, picks=(*self.picks, pick), free_lines=(*self.free_lines, line))
 

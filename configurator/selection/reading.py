@@ -124,7 +124,7 @@ def file_and_letter(path: str) -> tuple[str, str]:
 
 
 def _begins_a_pdf(start: bytes) -> bool:
-    """Whether these first bytes are of a PDF and not of a text that speaks of one."""
+    """Whether these first bytes are of a PDF and not of a text that mentions one."""
     try:
         getincrementaldecoder("utf-8")().decode(start)
     except UnicodeDecodeError:

@@ -1,7 +1,7 @@
 """A selection resolved against its catalogue, once; what follows from both is known by it.
 
 Every fact about a package is a function of one :class:`Resolved`. :func:`once` has such a function
-worked out at most once for each.
+calculated at most once for each.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ class Resolved:
     Attributes:
         catalogue: the shop's catalogue, with the prices of one day.
         selection: what the customer wants so far; may be partial.
-        facts: what :func:`once` has worked out, by function and arguments.
+        facts: what :func:`once` has calculated, by function and arguments.
     """
 
     catalogue: Catalogue
@@ -41,7 +41,7 @@ class Resolved:
     __repr__ = brief
 
     def __reduce__(self) -> tuple[type, tuple[Catalogue, Selection]]:
-        """What has been worked out is not pickled with it."""
+        """What has been calculated is not pickled with it."""
         return Resolved, (self.catalogue, self.selection)
 
     @cached_property
