@@ -419,7 +419,7 @@ def _picked(name: str, counts: Counts) -> bool:
 def test_the_limits_are_varied() -> None:
     seen: Counter[str] = Counter()
 
-    @STEADY
+    @settings(STEADY, max_examples=300)
     @given(shops(), partial_picks())
     def look(data: Raw, counts: Counts) -> None:
         every = [Store(data, each) for each in completions(data, counts)]

@@ -25,8 +25,9 @@ from attrs import frozen
 from PIL import Image
 
 from configurator import Build, ConfiguratorError, Selection, Shop, open_shop
+from configurator import shop as shop_module
 from configurator.catalogue.reading import parse_catalogue, shipped
-from configurator.cli import cli, common
+from configurator.cli import cli
 from configurator.errors import DataError
 from configurator.selection.reading import read_selection
 from tests.support.mutants import mutant
@@ -195,7 +196,7 @@ def test_no_file_ends_in_a_traceback(
     pair: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
-    monkeypatch.setattr(common, "parse_catalogue", lru_cache(maxsize=2)(parse_catalogue))
+    monkeypatch.setattr(shop_module, "parse_catalogue", lru_cache(maxsize=2)(parse_catalogue))
     originals = [path.read_text("utf-8") for path in PAIRS[pair]]
     taken, refused, fallen = 0, 0, []
     for seed in range(SEED, SEED + COUNT):
