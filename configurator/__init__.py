@@ -192,6 +192,8 @@ _HOME_OF = {name: home for home, names in _HOMES.items() for name in names.split
 
 
 def __getattr__(name: str) -> Any:
+    if name == "__version__":
+        return import_module("importlib.metadata").version("tray-canopy-configurator")
     if name not in _HOME_OF:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     value = getattr(import_module(f"{__name__}.{_HOME_OF[name]}"), name)

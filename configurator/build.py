@@ -149,7 +149,7 @@ class Build(Picked):
             SelectionError: the selection cannot be understood.
 
         Example:
-            >>> taller.mass().stops
+            >>> taller.mass().stopped
             False
         """
         from configurator.answers.questions import mass
@@ -165,7 +165,7 @@ class Build(Picked):
             SelectionError: the selection cannot be understood.
 
         Example:
-            >>> taller.power().stops
+            >>> taller.power().stopped
             False
         """
         from configurator.answers.questions import power
@@ -243,7 +243,9 @@ class Build(Picked):
         return answers.fixes(search, self._resolved, self._wanted(choice, option), count, keep)
 
     def complete(self, prefer: str = "price") -> Completion | None:
-        """The cheapest, lightest or roomiest complete selection with the picks; None if none is.
+        """The cheapest, lightest or roomiest complete selection with the picks.
+
+        None where no complete selection has them; :meth:`explain` then says why.
 
         Args:
             prefer: ``price``, ``mass`` or ``space``.

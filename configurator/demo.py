@@ -66,7 +66,7 @@ def run_demo(shop: Shop, folder: Path, day: dt.date) -> tuple[DemoPaper, ...]:
     if len(builds) > 1:
         titles = [build.selection.title for build in builds]
         file = folder / "comparison.pdf"
-        shop.write(shop.compare(builds, titles), file)
+        shop.write(shop.compare(*builds, titles=titles), file)
         papers.append(DemoPaper(" compared with ".join(titles), file, None))
     return tuple(papers)
 

@@ -268,7 +268,7 @@ class Shop:
         asked = [choice_of(self.catalogue, choice) for choice in choices]
         return Choices.of(self.catalogue, asked or self.catalogue.by_id.values())
 
-    def compare(self, builds: Sequence[Build], titles: Sequence[str] = ()) -> Comparison:
+    def compare(self, *builds: Build, titles: Sequence[str] = ()) -> Comparison:
         """Builds side by side on price, mass and what they hold, differences first.
 
         Args:
@@ -280,9 +280,11 @@ class Shop:
             ValueError: there are fewer than two, or not as many titles.
 
         Example:
-            >>> print(shop.compare([wish, taller]).differences[1])
+            >>> print(shop.compare(wish, taller).differences[1])
             AUD 815.00
         """
+        if not builds:
+            raise ValueError("compare at least two builds")
         first, *others = builds
         return first.compare(*others, titles=titles)
 
@@ -299,6 +301,9 @@ class Shop:
         processes: int | None = None,
     ) -> Iterator[Quoted]:
         """Quote every selection of a folder into another one, on all processor cores.
+
+        Each quote is made when its result is read. A script that uses several processes keeps its
+        own work under ``if __name__ == "__main__":``, as for :mod:`multiprocessing`.
 
         Args:
             folder: with the selections.

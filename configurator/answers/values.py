@@ -126,7 +126,7 @@ class LayoutAnswer:
     layout: Layout | None
 
     @property
-    def stops(self) -> bool:
+    def stopped(self) -> bool:
         """Whether something does not go in, or is not proven to."""
         return any(f.level == "stop" or f.code == "arrangement-not-proven" for f in self.findings)
 
@@ -169,7 +169,7 @@ class MassAnswer:
     findings: tuple[Finding, ...]
 
     @property
-    def stops(self) -> bool:
+    def stopped(self) -> bool:
         """Whether a finding stops a quote."""
         return any(finding.level == "stop" for finding in self.findings)
 
@@ -190,7 +190,7 @@ class PowerAnswer:
     findings: tuple[Finding, ...]
 
     @property
-    def stops(self) -> bool:
+    def stopped(self) -> bool:
         """Whether a finding stops a quote."""
         return any(finding.level == "stop" for finding in self.findings)
 

@@ -68,7 +68,7 @@ def budget(
         click.echo(f"{asked.output.path}: build budget")
     else:
         asked.print(found, lambda: budget_report(found))
-    sys.exit(FINDINGS if found.stops else FINE)
+    sys.exit(FINDINGS if found.stopped else FINE)
 
 
 _MOST = 100_000_000

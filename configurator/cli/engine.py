@@ -58,7 +58,7 @@ def options(asked: Asked, choice_ids: tuple[str, ...]) -> None:
             raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
     found = asked.build.options(*choice_ids)
     asked.print(found, lambda: states_report(asked.shop.catalogue, found))
-    sys.exit(FINDINGS if found.stops else FINE)
+    sys.exit(FINDINGS if found.stopped else FINE)
 
 
 class _WithPick(click.Command):
@@ -126,7 +126,7 @@ def fixes(asked: Asked, wanted: str | None, count: int, keep: tuple[str, ...]) -
     pick = Pick("", "") if wanted is None else pick_from(wanted)
     found = asked.build.fixes(pick.choice, pick.option, count=count, keep=keep)
     asked.print(found, lambda: fixes_report(found))
-    sys.exit(FINDINGS if found.stops else FINE)
+    sys.exit(FINDINGS if found.stopped else FINE)
 
 
 @build_command()
@@ -195,4 +195,4 @@ def within(asked: Asked, budget: str, wishes: tuple[str, ...]) -> None:
     asked.print(found, lambda: within_report(asked.shop.catalogue, found))
     if found.selection is not None and not asked.as_json:
         _tell_written(asked)
-    sys.exit(FINDINGS if found.stops else FINE)
+    sys.exit(FINDINGS if found.stopped else FINE)

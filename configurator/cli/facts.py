@@ -49,7 +49,7 @@ def layout(asked: Asked, more: bool) -> None:
         click.echo(f"{path}: the layout")
     if path is not None and not written:
         click.echo(f"{path}: not written, because there is no layout to draw", err=True)
-    sys.exit(FINDINGS if found.stops else FINE)
+    sys.exit(FINDINGS if found.stopped else FINE)
 
 
 def _number(most: int) -> Callable[[click.Context, click.Parameter, str | None], Decimal | None]:
@@ -95,7 +95,7 @@ def mass(
         raise click.UsageError("pick a vehicle: without one there are no axles to load")
     asked.write(found)
     asked.print(found, lambda: mass_report(found.picture, found.findings, items))
-    sys.exit(FINDINGS if found.stops else FINE)
+    sys.exit(FINDINGS if found.stopped else FINE)
 
 
 @build_command()
@@ -115,4 +115,4 @@ def power(asked: Asked, place: str | None, season: str | None, driving: Decimal 
     found = asked.build.travel(place=place, season=season, driving=driving).power()
     asked.write(found)
     asked.print(found, lambda: power_report(found.picture, found.findings))
-    sys.exit(FINDINGS if found.stops else FINE)
+    sys.exit(FINDINGS if found.stopped else FINE)

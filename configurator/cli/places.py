@@ -73,7 +73,7 @@ def _place(text: str, place: str) -> dict[str, Any]:
             raise _unplaced(text, f"it says {key} twice")
         if key in _AXES:
             if not (value.isascii() and value.isdigit() and len(value) < 7):
-                raise _unplaced(text, f"{key} must be a whole number of mm")
+                raise _unplaced(text, f"{key} must be a whole number of mm, 0 or more")
             if int(value) > _MOST:
                 raise _unplaced(text, f"{key} may be {_MOST} mm at most")
             values[key] = int(value)

@@ -30,6 +30,7 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import NAME, Output, output_option
 from configurator.cli.places import placed_where_picked
+from configurator.errors import ConfiguratorError
 
 __all__ = ["check", "compare", "demo", "price", "quote"]
 
@@ -115,6 +116,8 @@ class _QuoteCommand(click.Command):
 
 
 def _named_after_number(output: Output, number: str, as_json: bool) -> Output:
+    if not number.strip():
+        raise ConfiguratorError("a quote needs a number: give one that is not empty")
     if output.path is not None or as_json:
         return output
     return output.named(f"{number}.pdf")
@@ -204,7 +207,7 @@ def compare(
             builds.append(changed(builds[0], change))
             titles.append(f"A {change_title(shop.catalogue, change)}")
         builds = placed_where_picked(builds, places_given())
-        found = shop.compare(builds, titles)
+        found = shop.compare(*builds, titles=titles)
         asked = Asked(shop, builds[0], output, look, as_json)
         asked.write(found)
     if output.path is not None:

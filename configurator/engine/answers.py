@@ -101,7 +101,7 @@ class OptionsAnswer:
     options: tuple[OptionAnswer, ...]
 
     @property
-    def stops(self) -> bool:
+    def stopped(self) -> bool:
         """Whether the picks contradict each other."""
         return self.conflict is not None
 
@@ -164,7 +164,7 @@ class Fixes:
     nothing_to_mend: bool
 
     @property
-    def stops(self) -> bool:
+    def stopped(self) -> bool:
         """Whether no change of picks mends it."""
         return not (self.fixes or self.nothing_to_mend)
 
@@ -251,7 +251,7 @@ class WithinAnswer:
         return self.budget.currency
 
     @property
-    def stops(self) -> bool:
+    def stopped(self) -> bool:
         """Whether not even the picks alone are within the budget."""
         return self.selection is None
 

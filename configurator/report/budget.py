@@ -138,7 +138,7 @@ class BudgetPaper:
     selection: Selection
 
     @property
-    def stops(self) -> bool:
+    def stopped(self) -> bool:
         """Whether the build is over its limit."""
         over = self.reckoning.over
         return over is not None and over.amount > 0

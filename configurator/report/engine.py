@@ -99,7 +99,7 @@ def fixes_report(found: Fixes) -> Report:
     """The fixes, best first."""
     lines = []
     if found.nothing_to_mend:
-        lines.append(text("There is nothing to mend."))
+        lines.append(text("These picks go together: nothing needs fixing."))
     elif not found.fixes:
         lines.append(text("No change of picks mends it."))
     for index, fix in enumerate(found.fixes, start=1):

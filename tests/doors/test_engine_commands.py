@@ -70,7 +70,7 @@ def test_every_fix_of_the_wish_can_be_quoted_and_a_taller_canopy_comes_before_mo
 
 
 def test_a_sound_selection_needs_no_fix() -> None:
-    assert run("fixes", CONTRACTOR) == (0, "There is nothing to mend.\n")
+    assert run("fixes", CONTRACTOR) == (0, "These picks go together: nothing needs fixing.\n")
 
 
 def test_a_fix_can_bring_in_a_wanted_option() -> None:

@@ -290,7 +290,7 @@ def test_every_command_that_takes_picks_takes_places(run: Run) -> None:
         ("kitchen=lift", 2, 'kitchen=lift: "lift" is not a side; did you mean "left"?'),
         ("kitchen=towards:fron", 2, '"fron" is not an end; did you mean "front"?'),
         ("kitchen=tword:front", 2, '"tword" is not known; did you mean "towards"?'),
-        ("kitchen=x:1e3", 2, "x must be a whole number of mm."),
+        ("kitchen=x:1e3", 2, "x must be a whole number of mm, 0 or more."),
         ("kitchen=x:123456", 2, "x may be 100000 mm at most."),
         ("kitchen=left,right", 2, "it says side twice."),
         ("kitchen", 2, "Write it as UNIT=SIDE, such as kitchen=left"),
