@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 
 from attrs import field, frozen
@@ -9,7 +10,7 @@ from attrs import field, frozen
 from configurator.errors import NOWHERE, Location
 from configurator.forms import by_name, form
 
-__all__ = ["LEVELS", "Finding"]
+__all__ = ["LEVELS", "Finding", "any_stops"]
 
 LEVELS = ("stop", "caution", "note")
 """Levels of a finding, most serious first."""
@@ -42,3 +43,8 @@ class Finding:
     hint: str = ""
     numbers: tuple[tuple[str, Decimal | int], ...] = ()
     at: Location = field(default=NOWHERE, eq=False, repr=False)
+
+
+def any_stops(findings: Iterable[Finding]) -> bool:
+    """Whether one of the findings stops a quote."""
+    return any(finding.level == "stop" for finding in findings)

@@ -8,7 +8,7 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.errors import Problem, QuoteRefused
-from configurator.findings import Finding
+from configurator.findings import Finding, any_stops
 from configurator.fit.layout import Layout, OpenBox, Placement, SpaceLayout
 from configurator.forms import form
 from configurator.mass.states import MassPicture
@@ -171,7 +171,7 @@ class MassAnswer:
     @property
     def stopped(self) -> bool:
         """Whether a finding stops a quote."""
-        return any(finding.level == "stop" for finding in self.findings)
+        return any_stops(self.findings)
 
 
 @form("power", inline="picture")
@@ -192,7 +192,7 @@ class PowerAnswer:
     @property
     def stopped(self) -> bool:
         """Whether a finding stops a quote."""
-        return any(finding.level == "stop" for finding in self.findings)
+        return any_stops(self.findings)
 
     @classmethod
     def of(cls, exact: PowerPicture, findings: Iterable[Finding]) -> PowerAnswer:

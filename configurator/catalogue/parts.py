@@ -30,6 +30,11 @@ from configurator.shapes import Defined, Ref, asks, up_to
 
 _PER_CUBIC_MM = Decimal(1000)
 
+LookedUp: TypeAlias = Annotated[
+    tuple[Annotated[Id, "A choice with exactly one answer."], ...],
+    "The choices whose picked options are looked up, outermost first.",
+    asks(minItems=1),
+]
 Rows: TypeAlias = tuple[tuple[tuple[str, ...], Decimal], ...]
 """The cells of a table by option ids, one for each choice that it looks up."""
 
@@ -81,11 +86,7 @@ class PriceTable(PricePart):
     """An amount looked up over other choices."""
 
     kind: ClassVar = "table"
-    by: Annotated[
-        tuple[Annotated[Id, "A choice with exactly one answer."], ...],
-        "The choices whose picked options are looked up, outermost first.",
-        asks(minItems=1),
-    ]
+    by: LookedUp
     rows: Annotated[
         Rows, Ref("price-cells"), "Amounts by option id, one level for each choice in by."
     ]
@@ -186,11 +187,7 @@ class MassTable(Part):
     """Kilograms looked up over other choices."""
 
     kind: ClassVar = "table"
-    by: Annotated[
-        tuple[Annotated[Id, "A choice with exactly one answer."], ...],
-        "The choices whose picked options are looked up, outermost first.",
-        asks(minItems=1),
-    ]
+    by: LookedUp
     rows: Annotated[Rows, Ref("mass-cells"), "Kg by option id, one level for each choice in by."]
 
     @cached_property

@@ -16,10 +16,11 @@ from configurator.cli.common import (
     json_option,
     print_json,
     problems_as_json,
+    require_choices,
     the_shop,
 )
 from configurator.cli.outputs import NAME
-from configurator.errors import listed, near_miss, shortened
+from configurator.errors import listed, shortened
 from configurator.words import text
 
 __all__ = ["catalogue"]
@@ -76,10 +77,7 @@ def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_j
     """List the choices, or the options of some of them, with the ids that --pick takes."""
     with problems_as_json(as_json):
         shop = the_shop(catalogue_file)
-    for choice_id in choice_ids:
-        if choice_id not in shop.catalogue.by_id:
-            hint = near_miss(choice_id, shop.catalogue.by_id)
-            raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
+    require_choices(shop, choice_ids)
     found = shop.list(*choice_ids)
     if as_json:
         print_json(found)

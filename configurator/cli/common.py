@@ -16,11 +16,18 @@ from typing import TYPE_CHECKING, Any
 import click
 from attrs import frozen
 
-from configurator.build import Build
+from configurator.build import Build, choice_of
 from configurator.catalogue.model import Pick
 from configurator.cli.outputs import NAME, Output
 from configurator.cli.places import placed
-from configurator.errors import DataError, FileError, Location, QuoteRefused, near_miss
+from configurator.errors import (
+    ConfiguratorError,
+    DataError,
+    FileError,
+    Location,
+    QuoteRefused,
+    near_miss,
+)
 from configurator.shop import Shop, open_shop
 
 if TYPE_CHECKING:
@@ -51,6 +58,7 @@ __all__ = [
     "print_json",
     "problems_as_json",
     "quantity_from",
+    "require_choices",
     "the_builds",
     "the_shop",
     "today",
@@ -375,6 +383,19 @@ def the_shop(file: str | None, day: str | None = None, on_paper: bool = False) -
     if shop.remark:
         click.echo(shop.remark, err=True)
     return shop
+
+
+def require_choices(shop: Shop, choices: Iterable[str]) -> None:
+    """Make sure that the shop has these choices.
+
+    Raises:
+        click.UsageError: it does not have one of them.
+    """
+    try:
+        for choice in choices:
+            choice_of(shop.catalogue, choice)
+    except ConfiguratorError as error:
+        raise click.UsageError(str(error)) from None
 
 
 def the_builds(shop: Shop, files: Iterable[str]) -> list[Build]:

@@ -16,9 +16,9 @@ from configurator.cli.common import (
     build_command,
     number_from,
     pick_from,
+    require_choices,
 )
 from configurator.cli.outputs import NAME, output_option
-from configurator.errors import near_miss
 from configurator.money import exponent
 
 __all__ = ["complete", "explain", "fixes", "options", "within"]
@@ -51,11 +51,7 @@ def options(asked: Asked, choice_ids: tuple[str, ...]) -> None:
     """
     from configurator.report.engine import states_report
 
-    by_id = asked.shop.catalogue.by_id
-    for choice_id in choice_ids:
-        if choice_id not in by_id:
-            hint = near_miss(choice_id, by_id)
-            raise click.UsageError(f"there is no choice {choice_id!r}. {hint}".strip())
+    require_choices(asked.shop, choice_ids)
     found = asked.build.options(*choice_ids)
     asked.print(found, lambda: states_report(asked.shop.catalogue, found))
     sys.exit(FINDINGS if found.stopped else FINE)

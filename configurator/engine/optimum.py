@@ -62,7 +62,6 @@ class Optimum:
         self.values: list[int] = []
         self._variables: list[Any] = [self.model.new_constant(1)]
         self._clauses = self._learned = self._sums = 0
-        self._solved: cp_model.CpSolver | None = None
         self._refresh()
         for constraint in sorted(search.active):
             self.require([self.encoding.guards[constraint]])
@@ -135,11 +134,6 @@ class Optimum:
             self.model.add(objective <= self.values[-1])
         return self._smallest(self.sum(self._tie_break())) if ties else held
 
-    def value_of(self, terms: Terms) -> int:
-        """What the terms come to in the selection found last."""
-        assert self._solved is not None
-        return int(self._solved.value(self.sum(terms)))
-
     def any(self) -> Held | None:
         """Some sound selection, or None where there is none.
 
@@ -159,7 +153,7 @@ class Optimum:
                 return None
             if not found.best:
                 raise SearchLimit("which selection is best was not settled within the work allowed")
-            solver = self._solved = found.solver
+            solver = found.solver
             held = self._held(solver)
             self._hint(solver)
             violations = self.search.violations(held, self.search.active)
