@@ -37,8 +37,6 @@ if TYPE_CHECKING:
     from configurator.report.quote import Quote
     from configurator.suggested import Suggestion
 
-__all__ = ["Build", "choice_of"]
-
 
 def choice_of(catalogue: Catalogue, choice: str) -> Choice:
     """The choice by its id.

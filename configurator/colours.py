@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-__all__ = ["LEAST_CONTRAST", "PANEL", "WHITE", "contrast"]
-
 LEAST_CONTRAST = 4.5
 """Least contrast of text with what is behind it: WCAG 2.2, success criterion 1.4.3, level AA."""
 

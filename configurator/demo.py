@@ -15,8 +15,6 @@ from configurator.report.model import STRONG, Paragraph, Report
 from configurator.shop import Shop
 from configurator.words import amount_with_currency
 
-__all__ = ["DemoPaper", "demo_report", "run_demo"]
-
 
 @frozen
 class DemoPaper:

@@ -25,23 +25,6 @@ from attrs import frozen
 if TYPE_CHECKING:
     from configurator.findings import Finding
 
-__all__ = [
-    "CatalogueError",
-    "ConfiguratorError",
-    "DataError",
-    "FileError",
-    "Location",
-    "MissingLibrary",
-    "MoneyError",
-    "Problem",
-    "QuoteRefused",
-    "SearchLimit",
-    "SelectionError",
-    "listed",
-    "near_miss",
-    "shortened",
-]
-
 
 @frozen(order=True)
 class Location:

@@ -10,8 +10,6 @@ from attrs import field, frozen
 from configurator.errors import NOWHERE, Location
 from configurator.forms import by_name, form
 
-__all__ = ["LEVELS", "Finding", "any_stops"]
-
 LEVELS = ("stop", "caution", "note")
 """Levels of a finding, most serious first."""
 

@@ -14,8 +14,6 @@ from typing import Any, TypeVar
 import attrs
 from attrs import frozen
 
-__all__ = ["Entry", "Form", "Row", "answers", "brief", "by_name", "entries_of", "form", "form_of"]
-
 C = TypeVar("C", bound=type)
 
 _LONGEST, _LONGEST_PART = 200, 40

@@ -16,8 +16,6 @@ from attrs import frozen
 
 from configurator.errors import MoneyError
 
-__all__ = ["ROUNDING", "Money", "currencies", "exponent", "round_to", "round_to_steps"]
-
 _EXPONENTS = {
     0: "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF",
     2: (

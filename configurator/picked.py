@@ -15,8 +15,6 @@ from configurator.selection.picks import Adjustment, FreeLine, Override, Selecti
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
 
-__all__ = ["Picked"]
-
 
 @frozen(eq=False, repr=False)
 class Picked:

@@ -10,8 +10,6 @@ from configurator.catalogue.model import AllOf, AnyOf, Catalogue, Condition, Non
 from configurator.selection.resolved import Resolved, once
 from configurator.words import Text, joined, text
 
-__all__ = ["breaks", "broken_rules", "holds", "in_words", "rule_words"]
-
 
 def holds(build: Resolved, condition: Condition | None) -> bool | None:
     """Whether the condition holds; None while that depends on a choice that is still open.

@@ -19,23 +19,6 @@ from attrs import field, frozen
 
 from configurator.errors import Location
 
-__all__ = [
-    "Alone",
-    "Asks",
-    "Defined",
-    "Mark",
-    "Ref",
-    "Schema",
-    "Schemas",
-    "asks",
-    "bare",
-    "key_of",
-    "kind_of",
-    "meaning_of",
-    "one_of",
-    "up_to",
-]
-
 Schema: TypeAlias = Mapping[str, Any]
 
 

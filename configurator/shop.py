@@ -45,8 +45,6 @@ if TYPE_CHECKING:
     from configurator.report.batch import Quoted
     from configurator.report.comparison import Comparison
 
-__all__ = ["Shop", "check_catalogue", "open_shop"]
-
 Source: TypeAlias = Path | str | bytes | Mapping[str, Any]
 """A file by its path, or what would be in it: text, bytes, or a mapping.
 

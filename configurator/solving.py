@@ -19,8 +19,6 @@ from configurator.words import text
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
-__all__ = ["ClauseSolver", "Solved", "solve", "unsettled"]
-
 
 @frozen
 class Solved:

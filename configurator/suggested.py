@@ -11,14 +11,12 @@ from configurator.catalogue.model import ADD_ON, Pick, Rule, tests_in
 from configurator.checking.stopping import carried_with_ease, stopping
 from configurator.forms import form
 from configurator.money import Money
-from configurator.pricing.whole import Line, option_price
+from configurator.pricing.lines import Line, option_price
 from configurator.rules import breaks, broken_rules, holds
 from configurator.selection.resolved import Resolved, trial
 from configurator.selection.validate import require_known
 from configurator.totals import mass_of
 from configurator.words import used
-
-__all__ = ["Suggestion", "suggestions"]
 
 
 @form(also="option title price", hidden="line", shown={"mass": used})

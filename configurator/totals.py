@@ -30,22 +30,6 @@ from configurator.forms import Row, form
 from configurator.selection.resolved import Resolved, once
 from configurator.words import Text, digits_of, left, listed, text, used
 
-__all__ = [
-    "Interior",
-    "LimitState",
-    "MissingPicks",
-    "Outside",
-    "inside_size",
-    "limit_states",
-    "mass_of",
-    "measure",
-    "part_total",
-    "space_sizes",
-    "table_cell",
-    "total_mass",
-    "undecided",
-]
-
 _NOTHING = Decimal(0)
 _SIDES = ("length", "width", "height")
 

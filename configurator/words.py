@@ -22,33 +22,6 @@ import attrs
 
 from configurator.money import Money, exponent, round_to
 
-__all__ = [
-    "DOWN",
-    "LOSS",
-    "SHARE",
-    "SOURCE",
-    "UP",
-    "Speech",
-    "Text",
-    "amount",
-    "amount_with_currency",
-    "capital",
-    "digits_of",
-    "in_unit",
-    "joined",
-    "left",
-    "letter",
-    "listed",
-    "nearest",
-    "plain",
-    "shown_unit",
-    "signed_amount",
-    "signed_plain",
-    "text",
-    "to_mm",
-    "used",
-]
-
 T = TypeVar("T")
 
 

@@ -28,15 +28,6 @@ from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import plain
 
-__all__ = [
-    "amount_text",
-    "selection_data",
-    "selection_file_data",
-    "selection_yaml",
-    "to_data",
-    "to_json",
-]
-
 
 def to_data(value: Any) -> Any:
     """Any value that the package answers with as plain data, in the shape of its JSON Schema.

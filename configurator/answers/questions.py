@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from configurator.answers.values import LayoutAnswer, MassAnswer, PowerAnswer
-from configurator.arrangement import lay_out
+from configurator.arrangement.answers import lay_out
 from configurator.checking.check import check
 from configurator.checking.layout import would_fit
 from configurator.checking.power import power_findings
@@ -14,8 +14,6 @@ from configurator.mass.picture import mass_picture
 from configurator.power.summary import power_picture
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import require_known
-
-__all__ = ["layout", "mass", "power"]
 
 _ABOUT_PLACES = ("fit", "layout", "wish", "place", "arrangement-not-proven")
 """Codes of the findings that are about where things sit."""

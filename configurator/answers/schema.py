@@ -26,8 +26,6 @@ from configurator.selection.picks import Selection
 from configurator.shapes import Schema, Schemas, bare, meaning_of
 from configurator.words import capital
 
-__all__ = ["ANSWERS", "answers_schema"]
-
 ANSWERS = (engine_answers, shop, values, check, margin, budget, comparison, quote)
 """The modules that have answers; those that have their parts are loaded by them."""
 

@@ -14,8 +14,6 @@ from configurator.report.shop import OrderList, order_list
 from configurator.report.wiring import WiringSheet, wiring_sheet
 from configurator.selection.resolved import Resolved
 
-__all__ = ["Sheets", "make_sheets"]
-
 
 @form("sheets", hidden="catalogue")
 @frozen

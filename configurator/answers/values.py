@@ -14,27 +14,12 @@ from configurator.forms import form
 from configurator.mass.states import MassPicture
 from configurator.money import Money
 from configurator.power.picture import PowerPicture, basis
-from configurator.pricing.whole import Price, TracedLine, option_price
+from configurator.pricing.lines import option_price
+from configurator.pricing.whole import Price, TracedLine
 from configurator.report.batch import Quoted
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.suggested import Suggestion
-
-__all__ = [
-    "BatchAnswer",
-    "Choices",
-    "FilledSpace",
-    "LayoutAnswer",
-    "MassAnswer",
-    "OfferedChoice",
-    "OfferedOption",
-    "PlacedUnit",
-    "PowerAnswer",
-    "PriceAnswer",
-    "Problems",
-    "Refused",
-    "TraceAnswer",
-]
 
 form(inline="at", values={"level": ("error", "caution")})(Problem)
 

@@ -11,9 +11,3 @@ improve      a good arrangement rather than any; what it leaves open
 loads        an arrangement that keeps the axle ratings
 answers      layouts and reasons
 """
-
-from __future__ import annotations
-
-from configurator.arrangement.answers import lay_out, not_together
-
-__all__ = ["lay_out", "not_together"]

@@ -27,8 +27,6 @@ from configurator.fit.layout import (
 )
 from configurator.selection.resolved import Resolved, once
 
-__all__ = ["lay_out", "mending", "not_together", "too_heavy"]
-
 _MOST_LONGER = 4096
 _OPINIONS = 12
 

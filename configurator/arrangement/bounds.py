@@ -14,8 +14,6 @@ from typing import TypeAlias
 from configurator.arrangement.rooms import FREE, Item, Room
 from configurator.arrangement.shapes import Range, Shape
 
-__all__ = ["Crossing", "crossings", "in_plane", "nested", "sums"]
-
 Crossing: TypeAlias = tuple[int, tuple[tuple[int, int], ...]]
 """An axis, and the items with the place of the shape in which they cross a plane square to it."""
 

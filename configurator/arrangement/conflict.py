@@ -19,8 +19,6 @@ from configurator.arrangement.search import GUESSES, MOST_ITEMS, arrange, may_be
 from configurator.arrangement.shapes import Shape
 from configurator.errors import SearchLimit
 
-__all__ = ["least_unfit", "only", "unfit"]
-
 _MOST_UNSETTLED = 5
 """Sets of units that are not settled before the rest is kept as it is."""
 

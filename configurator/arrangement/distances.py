@@ -11,8 +11,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TypeAlias
 
-__all__ = ["Distances", "Literal"]
-
 Literal: TypeAlias = tuple[int, int, int]
 """``(u, v, gap)``: v is at least gap more than u."""
 

@@ -25,8 +25,6 @@ from configurator.arrangement.shapes import Block
 from configurator.errors import SearchLimit
 from configurator.fit.layout import OpenBox
 
-__all__ = ["TRIES", "best_of", "cost", "open_boxes"]
-
 TRIES = 60
 """Changes tried for one space."""
 

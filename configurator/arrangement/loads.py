@@ -31,17 +31,6 @@ from configurator.selection.resolved import Resolved
 from configurator.solving import solve
 from configurator.words import text
 
-__all__ = [
-    "Rated",
-    "Spots",
-    "kept_by",
-    "least_sum",
-    "middles",
-    "overloaded",
-    "rated_spots",
-    "spots_within",
-]
-
 Spots: TypeAlias = tuple[Spot, ...]
 
 Weights: TypeAlias = tuple[tuple[str, Fraction], ...]

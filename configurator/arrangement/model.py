@@ -21,8 +21,6 @@ from configurator.words import text
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
-__all__ = ["SEED", "WORK", "RoomModel", "arrange_hard"]
-
 WORK = 10.0
 """Deterministic work allowed, in CP-SAT's own unit (about a second on a fast machine)."""
 

@@ -50,8 +50,6 @@ from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
 from configurator.words import text
 
-__all__ = ["FREE", "Item", "Room", "Spot", "Support", "rooms_of"]
-
 Longer: TypeAlias = tuple[str, tuple[int, int, int]]
 """A space, and how much is added to its inside length, width and height, mm."""
 

@@ -25,8 +25,6 @@ from configurator.arrangement.shapes import Block, Shape, along, kept_out, pairs
 from configurator.errors import SearchLimit
 from configurator.words import text
 
-__all__ = ["GUESSES", "MOST_ITEMS", "arrange", "may_bear"]
-
 GUESSES = 1500
 """Guesses before a room is handed over."""
 

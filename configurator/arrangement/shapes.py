@@ -18,8 +18,6 @@ from configurator.fit.openings import Cell, ClearOpening
 from configurator.fit.units import behind_frame
 from configurator.totals import Interior
 
-__all__ = ["Block", "Range", "Shape", "along", "kept_out", "pairs", "shapes_of"]
-
 Block: TypeAlias = tuple[int, int, int, int, int, int]
 """A box as x0, x1, y0, y1, z0, z1, mm; of a shape, from the corner of its body."""
 

@@ -21,8 +21,6 @@ from configurator.fit.layout import Unkept, named
 from configurator.fit.openings import ClearOpening
 from configurator.selection.picks import Wish
 
-__all__ = ["Place", "held_at", "keeping", "narrowed", "places_asked"]
-
 _OPINIONS = 12
 
 

@@ -24,8 +24,6 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import undecided
 
-__all__ = ["BestSet"]
-
 _BLOCK = 40
 """Changes that are put into the alphabet's order at once, by powers of two."""
 

@@ -20,8 +20,6 @@ from configurator.selection.picks import ELSEWHERE, Budget
 from configurator.selection.resolved import Resolved
 from configurator.words import text
 
-__all__ = ["BudgetGroup", "BudgetLine", "Reckoning", "reckon", "reckoned"]
-
 
 @form()
 @frozen

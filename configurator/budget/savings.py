@@ -37,17 +37,6 @@ from configurator.selection.resolved import Resolved
 from configurator.totals import undecided
 from configurator.words import text
 
-__all__ = [
-    "LeastRegret",
-    "Saving",
-    "SearchGivenUp",
-    "Soundness",
-    "as_sound_as",
-    "least_regret",
-    "lowest",
-    "single_savings",
-]
-
 if TYPE_CHECKING:
     from configurator.budget.best_set import BestSet
 

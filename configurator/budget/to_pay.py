@@ -27,8 +27,6 @@ from configurator.pricing.whole import price
 from configurator.selection.picks import Adjustment, Selection
 from configurator.selection.resolved import Resolved
 
-__all__ = ["ToPay"]
-
 Enough: TypeAlias = Callable[[Money], bool]
 LineClass: TypeAlias = tuple[str, str, str]
 """Group, ``choice=option`` and tax rate of lines; empty where it makes no difference."""

@@ -15,8 +15,6 @@ from typing import Any, TypeAlias
 from configurator.catalogue.nodes import Placed
 from configurator.shapes import Schema
 
-__all__ = ["FastValidator", "matcher"]
-
 _Test: TypeAlias = Callable[[Any], bool]
 
 _UNDERSTOOD = {

@@ -14,26 +14,6 @@ from configurator.errors import NOWHERE
 from configurator.forms import brief
 from configurator.shapes import Defined, asks
 
-__all__ = [
-    "ONE_LINE",
-    "Amount",
-    "AmountFrom0",
-    "Coordinate",
-    "Count",
-    "Day",
-    "Hours",
-    "Id",
-    "Mm",
-    "NotNegative",
-    "Percent",
-    "Positive",
-    "Record",
-    "Share",
-    "Size",
-    "Text",
-    "written_at",
-]
-
 ONE_LINE = r"^[^\n]*\S[^\n]*$"
 """The pattern of a text of one line that is not of blanks alone."""
 

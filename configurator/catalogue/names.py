@@ -17,21 +17,6 @@ from configurator.catalogue.nodes import Path, Tree
 from configurator.catalogue.schema_errors import shown, thing
 from configurator.errors import Location, Problem, near_miss
 
-__all__ = [
-    "GROUPING",
-    "Names",
-    "Raw",
-    "circles",
-    "day",
-    "entries",
-    "mapping",
-    "number",
-    "options",
-    "options_of",
-    "records",
-    "say",
-]
-
 Raw: TypeAlias = Mapping[str, Any]
 
 GROUPING = ("all", "any", "none")

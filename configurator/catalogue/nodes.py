@@ -20,8 +20,6 @@ from configurator.catalogue.syntax import ALLOWED_DEPTH, DEEP, DEEP_HINT, syntax
 from configurator.errors import Location, Problem
 from configurator.shapes import Schema
 
-__all__ = ["MOST_DECIMALS", "MOST_DIGITS", "Path", "Placed", "Tree", "read_tree"]
-
 Path: TypeAlias = tuple[str | int, ...]
 
 MOST_DIGITS, MOST_DECIMALS = 12, 6

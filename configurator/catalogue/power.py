@@ -21,8 +21,6 @@ from configurator.catalogue.fields import (
 from configurator.errors import Location
 from configurator.shapes import asks, one_of, up_to
 
-__all__ = []
-
 SEASONS = ("summer", "winter", "year")
 """The seasons that a picture can be asked for; ``year`` is the mean of all of it."""
 

@@ -28,19 +28,6 @@ from configurator.money import Money
 from configurator.schemas import schema
 from configurator.shapes import key_of, kind_of
 
-__all__ = [
-    "MOST_BYTES",
-    "as_text",
-    "parse_catalogue",
-    "picks_from",
-    "read_bytes",
-    "read_catalogue",
-    "read_text",
-    "schema",
-    "shipped",
-    "structured",
-]
-
 T = TypeVar("T")
 
 MOST_BYTES = 10_000_000

@@ -21,8 +21,6 @@ from configurator.shapes import Schema
 if TYPE_CHECKING:
     from jsonschema import ValidationError
 
-__all__ = ["called", "schema_problems", "shown", "thing"]
-
 _RECORDS = {
     "vehicles": "vehicle",
     "choices": "choice",

@@ -13,8 +13,6 @@ from attrs import frozen
 
 from configurator.errors import Location, Problem
 
-__all__ = ["ALLOWED_DEPTH", "DEEP", "DEEP_HINT", "syntax_problem"]
-
 ALLOWED_DEPTH = 60
 """How deep lists and groups of keys may stand inside each other."""
 

@@ -28,8 +28,6 @@ from configurator.catalogue.validate_figures import figure_problems, price_probl
 from configurator.catalogue.validate_options import Facets, reach_problems
 from configurator.errors import Problem
 
-__all__ = ["reference_problems"]
-
 _SINGLE = ("one", "at-most-one")
 
 

@@ -25,8 +25,6 @@ from configurator.catalogue.schema_errors import shown, thing
 from configurator.colours import LEAST_CONTRAST, PANEL, WHITE, contrast
 from configurator.errors import Problem, near_miss
 
-__all__ = ["figure_problems", "price_problems"]
-
 Parts: TypeAlias = list[tuple[Path, Raw]]
 Days: TypeAlias = tuple[date, date]
 

@@ -21,8 +21,6 @@ from configurator.catalogue.nodes import Path, Tree
 from configurator.catalogue.schema_errors import shown, thing
 from configurator.errors import Problem
 
-__all__ = ["Facets", "reach_problems"]
-
 _PART_FIELDS = {
     "fixed": {"amount"},
     "table": {"by", "rows"},

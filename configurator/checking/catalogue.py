@@ -42,8 +42,6 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import plain
 
-__all__ = ["catalogue_cautions"]
-
 _MOST_CASES = 1000
 
 Case: TypeAlias = tuple[Decimal, Decimal, Decimal | None, str]

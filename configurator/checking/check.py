@@ -27,7 +27,8 @@ from configurator.mass.mounts import mount_findings
 from configurator.mass.picture import CAUTION, mass_picture
 from configurator.mass.states import MassPicture
 from configurator.money import Money
-from configurator.power.summary import PowerPicture, power_picture
+from configurator.power.picture import PowerPicture
+from configurator.power.summary import power_picture
 from configurator.pricing.whole import price
 from configurator.rules import broken_rules, holds, rule_words
 from configurator.selection.picks import Selection
@@ -35,8 +36,6 @@ from configurator.selection.resolved import Resolved, trial
 from configurator.selection.validate import require_known
 from configurator.totals import LimitState, MissingPicks, limit_states, undecided
 from configurator.words import capital, in_unit, joined, shown_unit, text
-
-__all__ = ["Check", "Finding", "check"]
 
 
 @form(

@@ -11,8 +11,6 @@ from configurator.power.circuits import FEED, OUTPUT, PANELS, STORE, CircuitRow
 from configurator.power.picture import PowerPicture
 from configurator.words import Text, shown, text
 
-__all__ = ["PARTS", "cable_words", "circuit_findings", "circuit_title", "power_finding"]
-
 PARTS = {
     FEED: text("from the starter battery"),
     OUTPUT: text("output"),

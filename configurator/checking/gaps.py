@@ -21,8 +21,6 @@ from configurator.words import joined, listed, text
 if TYPE_CHECKING:
     from configurator.fit.units import UnitFit
 
-__all__ = ["Gap", "gap_findings", "unit_fits", "unpriced", "unweighed"]
-
 
 @frozen
 class Gap:

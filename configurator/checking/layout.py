@@ -17,8 +17,6 @@ from configurator.selection.resolved import Resolved, trial
 from configurator.totals import MissingPicks
 from configurator.words import Text, joined, listed, text
 
-__all__ = ["Laid", "laid_out", "layout_findings", "nearest_fixes", "unsettled", "would_fit"]
-
 
 @frozen
 class Laid:
@@ -39,7 +37,7 @@ def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> Laid:
     """Lay out what fits on its own; what does not has a finding already and is left out here."""
     if not fits:
         return Laid()
-    from configurator.arrangement import lay_out
+    from configurator.arrangement.answers import lay_out
 
     alone, whole = _fitting(build, fits)
     try:
@@ -71,7 +69,7 @@ def _fitting(build: Resolved, fits: tuple[UnitFit, ...]) -> tuple[Selection, boo
 
 def unsettled(build: Resolved) -> tuple[str, ...]:
     """Ids of spaces whose units do not go in together, or where no answer was found."""
-    from configurator.arrangement import not_together
+    from configurator.arrangement.answers import not_together
 
     try:
         return not_together(build)

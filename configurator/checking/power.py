@@ -21,8 +21,6 @@ from configurator.rules import broken_rules
 from configurator.selection.resolved import Resolved, trial
 from configurator.words import Text, listed, text
 
-__all__ = ["SEASONS", "power_findings"]
-
 SEASONS = {
     "summer": text("in summer"),
     "winter": text("in winter"),

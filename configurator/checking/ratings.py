@@ -29,15 +29,6 @@ from configurator.words import Text, joined, left, listed, nearest, plain, text,
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
 
-__all__ = [
-    "kilograms",
-    "loaded",
-    "millimetres",
-    "rating_findings",
-    "rating_stops",
-    "with_overrides",
-]
-
 _REASON = text("A rating is the maker's limit for tyres, bearings, springs, frame and brakes.")
 _AXLES = ("front-axle", "rear-axle")
 

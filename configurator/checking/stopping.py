@@ -24,8 +24,6 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, once, trial
 from configurator.totals import LimitState, limit_states
 
-__all__ = ["carried_with_ease", "stopping"]
-
 
 @once
 def stopping(

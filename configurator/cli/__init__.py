@@ -32,8 +32,6 @@ from configurator.errors import (
 )
 from configurator.render.control import visible_streams
 
-__all__ = ["cli", "main"]
-
 STOPPED = "stopped; nothing half done was left behind"
 """What is said when somebody interrupts a command."""
 

@@ -22,8 +22,6 @@ from configurator.cli.common import (
 if TYPE_CHECKING:
     from configurator.report.batch import Quoted
 
-__all__ = ["quote_folder"]
-
 
 def quote_folder(
     folder: str,

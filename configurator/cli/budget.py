@@ -20,8 +20,6 @@ from configurator.cli.common import (
 from configurator.cli.outputs import output_option
 from configurator.selection.picks import Budget
 
-__all__ = ["budget"]
-
 
 @build_command()
 @click.option("--limit", metavar="AMOUNT", help="The limit, in place of the selection's.")

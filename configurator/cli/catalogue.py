@@ -23,8 +23,6 @@ from configurator.cli.outputs import NAME
 from configurator.errors import listed, shortened
 from configurator.words import text
 
-__all__ = ["catalogue"]
-
 
 @click.group(cls=Commands)
 def catalogue() -> None:

@@ -11,8 +11,6 @@ from configurator.catalogue.model import Catalogue
 from configurator.cli.common import quantity_from
 from configurator.errors import Location
 
-__all__ = ["change_title", "changed"]
-
 
 def changed(build: Build, text: str) -> Build:
     """The build with the changes made; what depended on a pick that is gone goes with it.

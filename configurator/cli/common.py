@@ -35,35 +35,6 @@ if TYPE_CHECKING:
 
 _PLACES = "configurator.places"
 
-__all__ = [
-    "CATALOGUE_VARIABLE",
-    "FINDINGS",
-    "FINE",
-    "NO_FILE",
-    "USAGE",
-    "AnswerLost",
-    "Asked",
-    "AskedLook",
-    "Commands",
-    "build_command",
-    "catalogue_option",
-    "date_option",
-    "day_from",
-    "json_option",
-    "look_options",
-    "number_from",
-    "pick_from",
-    "place_option",
-    "places_given",
-    "print_json",
-    "problems_as_json",
-    "quantity_from",
-    "require_choices",
-    "the_builds",
-    "the_shop",
-    "today",
-]
-
 FINE, FINDINGS, USAGE, NO_FILE = 0, 1, 2, 3
 """Exit codes: fine; findings that stop a quote; wrong usage; cannot read or write."""
 

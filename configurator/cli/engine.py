@@ -21,8 +21,6 @@ from configurator.cli.common import (
 from configurator.cli.outputs import NAME, output_option
 from configurator.money import exponent
 
-__all__ = ["complete", "explain", "fixes", "options", "within"]
-
 _MOST = 100_000_000
 """The largest budget, as in a selection."""
 

@@ -18,8 +18,6 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import output_option
 
-__all__ = ["layout", "mass", "power"]
-
 
 @build_command()
 @output_option("FILE", "Write FILE.svg, .html, .pdf or .json too.", ".svg .html .pdf .json")

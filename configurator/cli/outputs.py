@@ -14,8 +14,6 @@ from attrs import evolve, frozen
 if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue
 
-__all__ = ["NAME", "Output", "output_option"]
-
 
 class _Name(click.types.StringParamType):
     name = "file"

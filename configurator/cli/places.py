@@ -10,8 +10,6 @@ import click
 from configurator.build import Build
 from configurator.errors import Location, SelectionError, near_miss
 
-__all__ = ["placed", "placed_where_picked"]
-
 _SIDES = ("left", "right", "rear")
 _ENDS = ("front", "rear")
 _AXES = ("x", "y", "z")

@@ -32,8 +32,6 @@ from configurator.cli.outputs import NAME, Output, output_option
 from configurator.cli.places import placed_where_picked
 from configurator.errors import ConfiguratorError
 
-__all__ = ["check", "compare", "demo", "price", "quote"]
-
 
 @build_command()
 def check(asked: Asked) -> None:

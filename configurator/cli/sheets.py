@@ -23,8 +23,6 @@ from configurator.errors import QuoteRefused
 if TYPE_CHECKING:
     from configurator.answers.shop import Sheets
 
-__all__ = ["sheets"]
-
 _NAMES = ("job", "wiring", "orders")
 
 

@@ -13,8 +13,6 @@ from html import escape
 
 from configurator.words import Text
 
-__all__ = ["FONT", "INK", "Canvas", "arrow_head", "fitted", "text_width", "wrapped"]
-
 FONT = "Paper, Source Sans Pro, Arial, sans-serif"
 INK = "#111"
 """The colour that most text has; said once for the whole drawing, as is its anchor."""

@@ -16,13 +16,11 @@ from attrs import frozen
 from configurator.drawing.canvas import INK, Canvas
 from configurator.mass.states import Bar, MassPicture
 from configurator.power.energy import START, Curve, span_words
-from configurator.power.summary import PowerPicture
+from configurator.power.picture import PowerPicture
 from configurator.report import model
 from configurator.report.mass import LOADS
 from configurator.report.model import Chart
 from configurator.words import Text, left, text, used
-
-__all__ = ["bars_svg", "charge_svg", "mass_svg"]
 
 _SOFT, _FILL, _OVER = "#767676", "#1f4e5f", "#9c1c1c"
 _WIDTH = 170

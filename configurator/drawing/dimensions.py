@@ -7,8 +7,6 @@ from itertools import pairwise
 
 from configurator.drawing.canvas import Canvas, text_width
 
-__all__ = ["ROW", "SIZE", "chain", "placed", "rows_needed", "spill"]
-
 SIZE, ROW, GAP = 2.2, 3.4, 0.9
 """Height of the numbers, of a row of them, and the least between two, mm of paper."""
 

@@ -21,17 +21,6 @@ from configurator.fit.layout import HUNG, Layout, SpaceLayout
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, text
 
-__all__ = [
-    "BAR",
-    "LETTERS",
-    "SCALES",
-    "CompactDrawing",
-    "ViewPicture",
-    "compact_drawing",
-    "layout_svg",
-    "view_pictures",
-]
-
 SCALES = (5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200)
 """Scales that are used, one to as many."""
 

@@ -13,8 +13,6 @@ from attrs import frozen
 
 from configurator.drawing.canvas import Canvas, arrow_head, fitted
 
-__all__ = ["Branch", "Store", "single_line"]
-
 _TEXT, _SMALL = 3.3, 3.1
 _ROW, _STORE = 11.0, 26.0
 _BOX = 64.0

@@ -14,8 +14,6 @@ from configurator.drawing.dimensions import ROW, chain, rows_needed, spill
 from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout
 from configurator.words import Text, text
 
-__all__ = ["HEAD", "View", "draw", "views_of"]
-
 TITLE, ARROW, HEAD, TEXT, SMALL, FLAT = 7.0, 7.0, 2.6, 2.3, 2.2, 2.2
 """Room for a view's title and for a slide's arrow; letters; the least height of a label; mm."""
 

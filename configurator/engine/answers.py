@@ -19,23 +19,6 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import total_mass
 
-__all__ = [
-    "Completion",
-    "ExplainAnswer",
-    "Fixes",
-    "OptionAnswer",
-    "OptionsAnswer",
-    "ProposedFix",
-    "RefusedWish",
-    "ToldConflict",
-    "WithinAnswer",
-    "complete",
-    "explain",
-    "fixes",
-    "options",
-    "within",
-]
-
 
 def _named(pick: Pick | None) -> str:
     return "" if pick is None else str(pick)

@@ -20,8 +20,6 @@ from configurator.pricing.whole import price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 
-__all__ = ["OptionState", "Options", "one_by_one", "options", "price_of_change"]
-
 _PATIENCE = 12
 """How many crowded proposals are refused for one option, before the others have had a turn."""
 

@@ -17,8 +17,6 @@ from configurator.engine.search import Search
 from configurator.forms import form
 from configurator.selection.picks import Selection
 
-__all__ = ["Conflict", "facts_against", "find_conflict"]
-
 _Member: TypeAlias = tuple[str, str] | ConstraintId
 _Refuted: TypeAlias = Callable[[Sequence[_Member]], frozenset[int] | None]
 """The literals that a refutation of the members rests on, or None where they can hold."""

@@ -23,21 +23,6 @@ from configurator.forms import form
 if TYPE_CHECKING:
     from configurator.engine.optimum import Optimum
 
-__all__ = [
-    "ALONE",
-    "AXLES",
-    "LIMIT",
-    "RATING",
-    "RULE",
-    "TOGETHER",
-    "Constraint",
-    "ConstraintId",
-    "Explanation",
-    "Grounds",
-    "Held",
-    "Violation",
-]
-
 Held = dict[tuple[str, str], int]
 """Quantity of each picked option."""
 

@@ -16,8 +16,6 @@ from configurator.catalogue.model import AllOf, AnyOf, Catalogue, Choice, Condit
 from configurator.engine.constraint import ConstraintId, Held
 from configurator.selection.picks import Selection
 
-__all__ = ["Encoding", "State", "as_bits", "variables"]
-
 _PAIRWISE = 16
 
 

@@ -22,8 +22,6 @@ from configurator.catalogue.units import Unit
 from configurator.catalogue.vehicles import Vehicle
 from configurator.engine.encoding import Encoding
 
-__all__ = ["Answers", "Extents", "Span", "shaping_choices"]
-
 Span: TypeAlias = tuple[Fraction, Fraction]
 
 Answers: TypeAlias = Mapping[str, frozenset[str]]

@@ -19,24 +19,10 @@ from configurator.catalogue.units import SpacePart
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import State
 from configurator.errors import ConfiguratorError
-from configurator.pricing.whole import option_price
+from configurator.pricing.lines import option_price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, mass_of
-
-__all__ = [
-    "Determiners",
-    "Figure",
-    "TooManyCases",
-    "determiners_of",
-    "held_where",
-    "masses",
-    "prices",
-    "scale_of",
-    "states_in",
-    "states_of",
-    "whole",
-]
 
 _MOST_CASES = 20_000
 

@@ -17,8 +17,6 @@ from configurator.engine.figures import Determiners, held_where, states_in, stat
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior, MissingPicks, inside_size
 
-__all__ = ["Insides", "Side", "Unit", "listed", "opens", "widened"]
-
 _SIDES = ("length", "width", "height")
 _LOSSES = {"length": ("wall",), "width": ("wall",), "height": ("roof", "floor")}
 

@@ -48,8 +48,6 @@ from configurator.words import text
 if TYPE_CHECKING:
     from configurator.engine.search import Search
 
-__all__ = ["JointFit", "Layouts", "Middles", "joint_fits", "layouts_of"]
-
 Units: TypeAlias = tuple[tuple[Unit, int], ...]
 
 Middles: TypeAlias = Mapping[Unit, Sequence[Fraction]]

@@ -13,8 +13,6 @@ from configurator.mass.demands import let_pass
 from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.resolved import Resolved
 
-__all__ = ["Journey", "journey_of"]
-
 
 @frozen
 class Journey:

@@ -27,8 +27,6 @@ if TYPE_CHECKING:
     from configurator.engine.optimum import Optimum, Terms
     from configurator.engine.search import Search
 
-__all__ = ["LimitConstraint", "limits"]
-
 _NOTHING = Decimal(0)
 
 

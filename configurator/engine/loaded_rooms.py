@@ -20,12 +20,10 @@ from configurator.catalogue.model import Catalogue
 from configurator.engine.constraint import ConstraintId, Held
 from configurator.engine.figures import states_in
 from configurator.engine.joint_fit import Layouts
-from configurator.engine.weighing import Key
+from configurator.engine.sums import Key
 from configurator.errors import SearchLimit
 from configurator.mass.demands import Demand
 from configurator.selection.resolved import Resolved
-
-__all__ = ["LoadedRooms", "excess", "least_of"]
 
 _MOST_DROPPED = 6
 """Units that are tried to do without, in one room."""

@@ -13,8 +13,6 @@ from configurator.engine.extents import Span
 from configurator.engine.joint_fit import Middles
 from configurator.engine.weighing import Bar, Weights, total
 
-__all__ = ["Loading"]
-
 _ANYWHERE: Middles = MappingProxyType({})
 
 

@@ -10,8 +10,6 @@ from collections.abc import Iterator
 from configurator.engine.constraint import Constraint, ConstraintId, Held, Violation
 from configurator.engine.encoding import Encoding, as_bits
 
-__all__ = ["Memoised"]
-
 _MOST_KEPT = 1_000
 
 

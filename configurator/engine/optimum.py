@@ -27,8 +27,6 @@ from configurator.money import exponent
 from configurator.pricing.deals import most_times
 from configurator.solving import solve
 
-__all__ = ["Optimum", "Terms"]
-
 Terms: TypeAlias = list[tuple[int, int]]
 """A sum of whole-number weights of literals; literal 0 stands for the constant 1."""
 

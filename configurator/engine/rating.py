@@ -47,8 +47,6 @@ from configurator.selection.resolved import Resolved
 if TYPE_CHECKING:
     from configurator.engine.search import Search
 
-__all__ = ["RATINGS", "RatingConstraint", "Ratings", "ratings"]
-
 RATINGS = ("axles", "gcm", "gvm", "overhang", "people", "tow-ball")
 """Subjects of the facts; both axles, and that the front wheels stay on the ground, are one."""
 

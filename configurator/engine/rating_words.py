@@ -26,8 +26,6 @@ from configurator.words import Text, left, text, used
 if TYPE_CHECKING:
     from configurator.engine.rating import Ratings
 
-__all__ = ["RATING_OF", "RatingExplained", "explained"]
-
 _PLAIN = {
     "people": text("more are to travel than there are seats"),
     "tow-ball": text("the tow ball would carry more than vehicle and tow bar are rated for"),

@@ -22,8 +22,6 @@ from configurator.errors import Location, Problem, SearchLimit, by_place
 from configurator.rules import rule_words
 from configurator.selection.picks import Selection
 
-__all__ = ["review"]
-
 _MOST_CELLS = 20_000
 
 

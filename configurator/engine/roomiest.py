@@ -14,8 +14,6 @@ from configurator.engine.insides import Side
 from configurator.engine.optimum import Optimum
 from configurator.engine.search import Search
 
-__all__ = ["roomiest"]
-
 
 def roomiest(search: Search, literals: Sequence[int]) -> Held | None:
     """The sound selection with the literals that leaves most room, or None where there is none.

@@ -15,8 +15,6 @@ from configurator.words import text
 if TYPE_CHECKING:
     from configurator.engine.search import Search
 
-__all__ = ["RuleConstraint", "rules"]
-
 
 @frozen
 class _Explained(Explanation):

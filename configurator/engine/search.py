@@ -40,8 +40,6 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.solving import ClauseSolver
 
-__all__ = ["KINDS", "MOST_CROWDED", "Counts", "Kind", "Search"]
-
 _MOST_ROUNDS = 3_000
 _MOST_KNOWN = 400
 

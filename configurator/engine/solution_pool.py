@@ -6,8 +6,6 @@ from collections.abc import Iterable
 
 from configurator.engine.encoding import as_bits
 
-__all__ = ["SolutionPool"]
-
 
 class SolutionPool:
     """The latest sound selections found, up to a number of them."""

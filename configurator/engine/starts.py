@@ -14,8 +14,6 @@ from configurator.engine.constraint import ConstraintId
 from configurator.engine.encoding import Encoding, as_bits, variables
 from configurator.engine.limits import LimitConstraint
 
-__all__ = ["Starts"]
-
 _MOST_OVER = 10
 
 

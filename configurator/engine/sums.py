@@ -13,8 +13,6 @@ from configurator.catalogue.model import Choice
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import Encoding
 
-__all__ = ["Key", "Lifted", "lifted"]
-
 Key: TypeAlias = tuple[str, str]
 
 N = TypeVar("N", Decimal, Fraction)

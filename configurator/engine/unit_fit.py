@@ -39,8 +39,6 @@ from configurator.words import text
 if TYPE_CHECKING:
     from configurator.engine.search import Search
 
-__all__ = ["UnitFitConstraint", "unit_fits"]
-
 _ANY_SIZE = 10**6
 _MOST_WIDENING = 300
 _MOST_STACKS = 500

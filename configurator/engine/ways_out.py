@@ -21,18 +21,6 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import undecided
 
-__all__ = [
-    "PREFERENCES",
-    "ChoiceChange",
-    "Fix",
-    "LeftOut",
-    "Within",
-    "added",
-    "complete",
-    "fixes",
-    "within",
-]
-
 PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
 

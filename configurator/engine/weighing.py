@@ -29,8 +29,6 @@ from configurator.mass.picture import mass_picture, only_fluid
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 
-__all__ = ["AXLES", "QUICK", "Bar", "Fixed", "Key", "Weighing", "Weights", "total"]
-
 Fixed: TypeAlias = tuple[tuple[str, State], ...]
 """Choices that are fixed, each with its answer."""
 

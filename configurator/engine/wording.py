@@ -11,8 +11,6 @@ from configurator.engine.ways_out import ChoiceChange, Fix
 from configurator.forms import form
 from configurator.words import Text, joined, text
 
-__all__ = ["Argument", "argument", "change_words", "fix_words", "one_line"]
-
 
 @form()
 @frozen

@@ -26,8 +26,6 @@ from attrs import frozen
 from configurator.catalogue.units import Box
 from configurator.fit.openings import Cell, ClearOpening
 
-__all__ = ["Lack", "gets_in", "least_lacking", "passes"]
-
 _Attitude: TypeAlias = tuple[int, int, int]
 """Extent of the unit along the opening, behind it, and up, mm."""
 

@@ -13,8 +13,6 @@ from configurator.fit.openings import ClearOpening
 from configurator.forms import form
 from configurator.totals import Interior
 
-__all__ = ["Layout", "Missing", "NoLayout", "OpenBox", "Placement", "SpaceLayout", "Unkept"]
-
 FLOOR, HUNG = "floor", "hung"
 
 

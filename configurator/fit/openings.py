@@ -14,15 +14,6 @@ from configurator.catalogue.units import Gear, Opening
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior
 
-__all__ = [
-    "Cell",
-    "ClearOpening",
-    "cells_of",
-    "clear_openings",
-    "divider_of",
-    "open_deciders",
-]
-
 
 @frozen
 class ClearOpening:

@@ -37,14 +37,6 @@ from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
 from configurator.words import text
 
-__all__ = [
-    "Misfit",
-    "UnitFit",
-    "behind_frame",
-    "fit_unit",
-    "leaves_clear",
-]
-
 _NO_WAY = 10**6
 _ENTRIES = frozenset({"entry", "stand-up", "right-up", "turn-in"})
 _OF_OPENINGS = _ENTRIES | {"no-opening", "opening-width", "opening-height", "sill"}

@@ -5,8 +5,6 @@ from __future__ import annotations
 from configurator.fit.units import Misfit, UnitFit
 from configurator.words import Text, listed, text
 
-__all__ = ["SIDES", "misfit_words"]
-
 SIDES = {
     "front": text("front"),
     "left": text("left"),

@@ -19,20 +19,6 @@ from attrs import frozen
 from configurator.forms import form
 from configurator.words import used
 
-__all__ = [
-    "LONGEST_OVERHANG",
-    "AxleLoads",
-    "Number",
-    "centre_between",
-    "centre_of",
-    "download",
-    "lifting_mass",
-    "on_axles",
-    "overhang_limit",
-    "share",
-    "summed",
-]
-
 Number: TypeAlias = int | Decimal | Fraction
 
 LONGEST_OVERHANG = 3700

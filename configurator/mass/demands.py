@@ -22,8 +22,6 @@ from configurator.selection.picks import Override
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import undecided
 
-__all__ = ["LIFTING", "Demand", "axle_bounds", "demands", "highest_rating", "let_pass", "rated"]
-
 LIFTING = "lifting"
 """Subject of the demand that something stands on the front axle; nobody can let it pass."""
 

@@ -21,16 +21,6 @@ from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of
 from configurator.words import listed, text
 
-__all__ = [
-    "GRAVITY",
-    "MountLoad",
-    "Restraint",
-    "battery_restraint",
-    "mount_findings",
-    "mount_load",
-    "restraint",
-]
-
 GRAVITY = Decimal("9.80665")
 """Standard gravity, m/s2."""
 

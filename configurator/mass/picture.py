@@ -35,8 +35,6 @@ from configurator.words import left, listed, text
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
 
-__all__ = ["CAUTION", "HIGHEST", "WIDEST", "mass_picture", "only_fluid"]
-
 CAUTION = text(
     "Estimate from catalogue figures. Confirm on a weighbridge, loaded as you travel; the maker's "
     "ratings, local rules and a licensed certifier decide."

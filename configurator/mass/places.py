@@ -17,8 +17,6 @@ from configurator.totals import MissingPicks, Outside, space_sizes
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
 
-__all__ = ["Places", "Spot", "places_of"]
-
 Spot: TypeAlias = tuple[Fraction, Fraction, Fraction]
 """A place: x, y and z."""
 

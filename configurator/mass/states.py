@@ -18,8 +18,6 @@ from configurator.mass.axles import (
 )
 from configurator.words import left, nearest, to_mm, used
 
-__all__ = ["TOWING", "Bar", "Item", "MassPicture", "Size", "State", "Trailer"]
-
 TOWING = "towing"
 """Id of the state with a trailer."""
 

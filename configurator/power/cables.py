@@ -19,30 +19,6 @@ from attrs import field, frozen
 from configurator.forms import form
 from configurator.words import DOWN, LOSS
 
-__all__ = [
-    "AMPACITY",
-    "FUSES",
-    "INSULATION",
-    "MOST_IN_PARALLEL",
-    "PAIR",
-    "RESISTANCE",
-    "Cable",
-    "ampacity",
-    "cable_of",
-    "conductor_drop",
-    "fuse_at_least",
-    "fuse_ceiling",
-    "fuse_is_near",
-    "grouping_factor",
-    "loaded_cables",
-    "own_fuse",
-    "size_for_drop",
-    "size_for_fuse",
-    "smallest_cable",
-    "two_way_drop",
-    "warm_resistance",
-]
-
 RESISTANCE: dict[Decimal, Decimal] = {
     Decimal(size): Decimal(ohms)
     for size, ohms in {

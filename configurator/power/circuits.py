@@ -30,21 +30,6 @@ from configurator.power.energy import inverter_current
 from configurator.selection.resolved import Resolved, once
 from configurator.words import LOSS, UP, left
 
-__all__ = [
-    "CHARGER_DRAW",
-    "FEED",
-    "OUTPUT",
-    "PANEL",
-    "PANELS",
-    "SOURCE",
-    "STORE",
-    "USE",
-    "CircuitRow",
-    "circuits",
-    "full_current",
-    "run_between",
-]
-
 _HEADROOM = Decimal("1.25")
 """A fuse that nobody states is chosen a quarter above the current (common practice, no source)."""
 

@@ -20,35 +20,6 @@ from attrs import frozen
 from configurator.forms import form
 from configurator.words import Text, listed, text
 
-__all__ = [
-    "START",
-    "Curve",
-    "amp_hours",
-    "array_current",
-    "charge_curve",
-    "daily_depth",
-    "days_of_stay",
-    "discharge_rate",
-    "discharge_time",
-    "evening",
-    "hot_volts",
-    "inverter_current",
-    "mains_amp_hours",
-    "morning",
-    "panel_current",
-    "panel_volts",
-    "rated_capacity",
-    "recharge_hours",
-    "required_output",
-    "solar_amp_hours",
-    "solar_watts",
-    "span_words",
-    "spread",
-    "sunlight",
-    "surge_needed",
-    "usable",
-]
-
 START = 18
 """Hour of the day at which the curve starts."""
 

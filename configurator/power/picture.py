@@ -18,8 +18,6 @@ from configurator.power.circuits import CHARGER_DRAW, FEED, PANELS, USE, Circuit
 from configurator.power.energy import Curve
 from configurator.words import DOWN, SHARE, UP, text, used
 
-__all__ = ["Consumer", "InverterState", "PanelState", "PowerPicture", "basis"]
-
 
 @form(hidden="surge")
 @frozen(repr=False)

@@ -19,8 +19,6 @@ from configurator.power.picture import Consumer, InverterState, PanelState, Powe
 from configurator.selection.resolved import Resolved, once
 from configurator.words import text
 
-__all__ = ["CAUTION", "PowerPicture", "power_picture"]
-
 CAUTION = text(
     "Estimate from catalogue figures: what is drawn and what the sun gives depend on weather, "
     "season and habit. A planning aid for a licensed electrician, who decides with the makers' "

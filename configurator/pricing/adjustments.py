@@ -13,16 +13,6 @@ from configurator.money import Money, exponent, round_to, round_to_steps
 from configurator.selection.picks import Adjustment
 from configurator.selection.resolved import Resolved
 
-__all__ = [
-    "Adjusted",
-    "adjusted_lines",
-    "adjustment_amount",
-    "group_of",
-    "rounding_amount",
-    "shared_out",
-    "unapproved",
-]
-
 Key = tuple[str, str]
 
 

@@ -18,8 +18,6 @@ from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.lines import Line
 
-__all__ = ["DealApplied", "best_deals", "most_times"]
-
 Key = tuple[str, str]
 
 

@@ -32,8 +32,6 @@ from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure, table_cell
 from configurator.words import listed, plain, shown_unit, text
 
-__all__ = ["Key", "Line", "PricedPart", "option_price"]
-
 Key: TypeAlias = tuple[str, str]
 """A line by its choice and option."""
 

@@ -13,13 +13,12 @@ from attrs import frozen
 from configurator.catalogue.model import FREE_LINE, Option
 from configurator.forms import form
 from configurator.money import Money, round_to
+from configurator.pricing.lines import Line
 from configurator.pricing.tax import TaxedAmount, without_tax
-from configurator.pricing.whole import Line, price
+from configurator.pricing.whole import price
 from configurator.selection.picks import FREE_LINES
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, part_total
-
-__all__ = ["Margin", "MarginLine", "margin"]
 
 
 @form(inline="line", also="margin percent")

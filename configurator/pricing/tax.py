@@ -16,8 +16,6 @@ from configurator.catalogue.shop import Tax
 from configurator.forms import Row, form
 from configurator.money import Money, exponent, round_to
 
-__all__ = ["TaxTotal", "TaxedAmount", "tax_total", "without_tax"]
-
 
 @frozen
 class TaxedAmount:

@@ -45,18 +45,6 @@ from configurator.selection.values import require_kind
 from configurator.totals import undecided
 from configurator.words import text
 
-__all__ = [
-    "Adjusted",
-    "Change",
-    "DealApplied",
-    "Line",
-    "Price",
-    "PriceGroup",
-    "TracedLine",
-    "option_price",
-    "price",
-]
-
 ACCEPTED = ADD_ON
 """Id of the group that accepted add-ons are priced in."""
 

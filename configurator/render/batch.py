@@ -31,8 +31,6 @@ from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 
-__all__ = ["cores", "jobs_of", "quote_all"]
-
 _KINDS = (".yaml", ".yml", ".json", ".pdf")
 
 

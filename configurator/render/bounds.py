@@ -24,18 +24,6 @@ from xml.etree import ElementTree
 
 from configurator.errors import DataError, Location, Problem
 
-__all__ = [
-    "COLOURS",
-    "MOST_CHARACTERS",
-    "MOST_DEEP",
-    "MOST_DRAWN",
-    "MOST_PIXELS",
-    "MOST_ROWS",
-    "MOST_WORD",
-    "require_bounds",
-    "svg_problem",
-]
-
 COLOURS = frozenset(("1", "L", "LA", "P", "PA", "RGB", "RGBA"))
 """Kinds of colours, as Pillow calls them, that PDF/A can keep; making others into them would change
 what they look like."""

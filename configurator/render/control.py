@@ -13,8 +13,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from typing import Any, TextIO, cast
 
-__all__ = ["visible", "visible_streams"]
-
 _CONTROL = re.compile(
     "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069]"
 )

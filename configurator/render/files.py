@@ -15,8 +15,6 @@ from pathlib import Path
 
 from configurator.errors import ConfiguratorError, FileError
 
-__all__ = ["make_folder", "replace_file", "replace_files", "require_writable", "required_kind"]
-
 _READ_ONLY = "it is read-only; make it writable, or give another name"
 
 

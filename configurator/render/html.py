@@ -41,16 +41,6 @@ from configurator.report.quote import Quote
 from configurator.selection.resolved import Resolved
 from configurator.words import shown, text
 
-__all__ = [
-    "Paper",
-    "budget_html",
-    "comparison_html",
-    "layout_html",
-    "page",
-    "paper_html",
-    "quote_html",
-]
-
 Paper: TypeAlias = Quote | Comparison | BudgetPaper
 
 _PORTRAIT = 3

@@ -30,8 +30,6 @@ from configurator.errors import ConfiguratorError, near_miss
 from configurator.money import Money
 from configurator.words import Speech
 
-__all__ = ["ENGLISH", "Language", "language", "languages"]
-
 _SOURCE = "en"
 _AS_WRITTEN = NullTranslations()
 """The words as the source has them."""

@@ -24,19 +24,6 @@ from configurator.errors import (
 from configurator.render.bounds import COLOURS, svg_problem
 from configurator.render.language import Language, language
 
-__all__ = [
-    "MOST_BYTES",
-    "MOST_PIXELS",
-    "PAGES",
-    "Look",
-    "OwnTemplate",
-    "Picture",
-    "Sheet",
-    "look_of",
-    "look_problems",
-    "template_names",
-]
-
 
 @frozen
 class Sheet:

@@ -20,8 +20,6 @@ from configurator.render.bounds import require_bounds
 from configurator.render.standards import add_standards, ends_are_plain
 from configurator.selection.carried import Carried
 
-__all__ = ["html_to_pdf"]
-
 _APT = "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
 
 _LEFT_OUT = ("Failed", "Relative URI", "Font-face")

@@ -18,8 +18,6 @@ from jinja2.runtime import Context
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.visitor import NodeTransformer
 
-__all__ = ["MOST_TEXT", "MOST_WORK", "BoundedEnvironment", "work_counted_anew"]
-
 MOST_WORK = 1_000_000
 """Turns of loops, calls and items given to filters in one page."""
 

@@ -22,8 +22,6 @@ from configurator.report.shop import OrderList
 from configurator.report.wiring import BatteryRow, CircuitLine, WiringSheet
 from configurator.words import text
 
-__all__ = ["job_html", "orders_html", "wiring_html", "write_sheets"]
-
 _DRAWN = 160.0
 """Height of a sheet that lies which its heading leaves to a drawing, mm."""
 

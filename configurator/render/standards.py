@@ -15,8 +15,6 @@ from typing import Any
 from configurator.errors import ConfiguratorError
 from configurator.selection.carried import DIGESTS, OWNER, Carried, digest
 
-__all__ = ["add_standards", "ends_are_plain"]
-
 _LINKS = ("https:", "mailto:", "tel:")
 
 _CLAIM = b"""\

@@ -26,8 +26,6 @@ from configurator.render.sandbox import BoundedEnvironment, work_counted_anew
 from configurator.report.model import Value
 from configurator.words import Text, text
 
-__all__ = ["MOST_PAGE", "SHIPPED", "filled", "template_environment"]
-
 MOST_PAGE = 20_000_000
 """Characters of a page that a shop's own template makes, its pictures counted."""
 

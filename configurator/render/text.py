@@ -42,8 +42,6 @@ from configurator.report.model import (
 )
 from configurator.words import amount, plain
 
-__all__ = ["progress", "show"]
-
 _WIDEST = 100
 _INDENT = 4
 _STYLES = {

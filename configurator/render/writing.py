@@ -29,8 +29,6 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import letter
 
-__all__ = ["carried_by", "carrying", "paper_pdf", "write", "write_as", "write_selection"]
-
 
 def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
     """Write any answer in the way that the ending of the file's name asks for.

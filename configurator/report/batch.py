@@ -11,8 +11,6 @@ from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import Price
 
-__all__ = ["Job", "Quoted", "of_one_name"]
-
 
 @frozen
 class Job:

@@ -41,20 +41,6 @@ from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import amount_with_currency, joined, listed, text
 
-__all__ = [
-    "BudgetPaper",
-    "Helps",
-    "budget_paper",
-    "budget_report",
-    "budget_sums",
-    "budget_table",
-    "build_up",
-    "plan_parts",
-    "savings_table",
-    "smaller_savings",
-    "standing",
-]
-
 
 @form(inline="saving")
 @frozen

@@ -21,8 +21,6 @@ from configurator.report.model import (
 from configurator.totals import LimitState
 from configurator.words import shown_unit, text
 
-__all__ = ["check_report", "choices_report", "limit_facts", "limits_table", "options_report"]
-
 
 def check_report(checked: Check) -> Report:
     """The findings, then how the limits stand, then what is to be said of all such figures."""

@@ -14,22 +14,13 @@ from configurator.checking.check import check
 from configurator.forms import Row, form
 from configurator.money import Money
 from configurator.power.summary import power_picture
+from configurator.pricing.lines import option_price
 from configurator.pricing.tax import TaxTotal
-from configurator.pricing.whole import Price, option_price, price
+from configurator.pricing.whole import Price, price
 from configurator.selection.picks import FREE_LINES, Selection, marked_title
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, MissingPicks, limit_states, space_sizes, total_mass
 from configurator.words import shown, text, used
-
-__all__ = [
-    "Besides",
-    "Compared",
-    "ComparedChoice",
-    "ComparedFigure",
-    "Comparison",
-    "Figure",
-    "compare",
-]
 
 
 @frozen

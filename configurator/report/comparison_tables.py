@@ -27,16 +27,6 @@ from configurator.report.model import (
 )
 from configurator.words import letter, shown_unit, text
 
-__all__ = [
-    "besides_told",
-    "compared_table",
-    "comparison_report",
-    "differing_table",
-    "figures_table",
-    "money_chart",
-    "money_table",
-]
-
 _SIDE_BY_SIDE = 3
 """With more columns than these, a terminal lists what they have answer by answer."""
 

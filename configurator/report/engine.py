@@ -23,15 +23,6 @@ from configurator.words import (
     text,
 )
 
-__all__ = [
-    "completion_report",
-    "contradiction_report",
-    "explanation_report",
-    "fixes_report",
-    "states_report",
-    "within_report",
-]
-
 _STATES = {"ruled-out": text("not available"), "instead": text("available instead")}
 """States that a terminal does not show as they are."""
 

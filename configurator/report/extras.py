@@ -33,8 +33,6 @@ from configurator.totals import (
 )
 from configurator.words import joined, left, shown, text, used
 
-__all__ = ["Extra", "LimitEffect", "PowerEffect", "Takes", "extras", "extras_table"]
-
 
 @form(inline="body", keys={"left": "litres-left"})
 @frozen

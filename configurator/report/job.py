@@ -27,21 +27,6 @@ from configurator.selection.resolved import Resolved
 from configurator.totals import Interior, MissingPicks, Outside, space_sizes
 from configurator.words import text
 
-__all__ = [
-    "RESTRAINT",
-    "DoorRow",
-    "JobGroup",
-    "JobPart",
-    "JobSheet",
-    "MountRow",
-    "SpaceRow",
-    "Spot",
-    "UnitRow",
-    "WorkRow",
-    "job_sheet",
-    "spot_of",
-]
-
 RESTRAINT = text(
     "What is stated of fixings is their makers' figure and what driving asks of them: 0.8 of the "
     "laden weight forward, twice the weight in any direction for a battery. Crashes ask for more. "

@@ -15,16 +15,6 @@ from configurator.forms import form
 from configurator.report.model import FAINT, Block, Body, Column, Paragraph, Report, Row, Table
 from configurator.words import text
 
-__all__ = [
-    "DATUM",
-    "DrawnLayout",
-    "drawn_layout",
-    "layout_report",
-    "layout_table",
-    "open_boxes",
-    "space_told",
-]
-
 DATUM = text(
     "All in mm: x behind the inside of the front wall, y from the inside of the left wall, z above"
     " the floor."

@@ -21,8 +21,6 @@ from configurator.report.model import (
 )
 from configurator.words import left, nearest, text, used
 
-__all__ = ["LOADS", "mass_facts", "mass_report", "mass_table"]
-
 LOADS = {
     "gvm": text("Vehicle"),
     "front-axle": text("Front axle"),

@@ -16,25 +16,6 @@ from attrs import field, frozen
 from configurator.findings import Finding
 from configurator.money import Money
 
-__all__ = [
-    "ALARM",
-    "FAINT",
-    "GRAND",
-    "STRONG",
-    "SUBTOTAL",
-    "Bar",
-    "Block",
-    "Body",
-    "Cell",
-    "Chart",
-    "Column",
-    "Paragraph",
-    "Report",
-    "Row",
-    "Table",
-    "Value",
-]
-
 Value: TypeAlias = str | Money | Decimal | int | None
 """What a cell says: words, an amount of money without its currency, a figure, or nothing."""
 

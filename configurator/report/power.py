@@ -12,8 +12,6 @@ from configurator.power.picture import PowerPicture, basis
 from configurator.report.model import FAINT, Body, Column, Paragraph, Report, Row, Table, Value
 from configurator.words import plain, shown, text
 
-__all__ = ["power_facts", "power_report", "season_of"]
-
 _SEASONS = {
     "summer": text("summer"),
     "winter": text("winter"),

@@ -8,8 +8,8 @@ from attrs import evolve
 
 from configurator.catalogue.model import Catalogue
 from configurator.money import Money, exponent
-from configurator.pricing.lines import PricedPart
-from configurator.pricing.whole import Line, Price, PriceGroup, TracedLine
+from configurator.pricing.lines import Line, PricedPart
+from configurator.pricing.whole import Price, PriceGroup, TracedLine
 from configurator.report.model import (
     GRAND,
     STRONG,
@@ -25,17 +25,6 @@ from configurator.report.model import (
 )
 from configurator.suggested import Suggestion
 from configurator.words import amount_with_currency, joined, text
-
-__all__ = [
-    "EXTRAS",
-    "payments_table",
-    "price_report",
-    "price_sums",
-    "price_table",
-    "priced_in",
-    "trace_report",
-    "written_quote",
-]
 
 EXTRAS = text("Optional extras (not included in the total)")
 

@@ -9,11 +9,12 @@ from attrs import frozen
 from configurator.answers.values import MassAnswer, PowerAnswer
 from configurator.catalogue.model import VEHICLE, Catalogue
 from configurator.catalogue.shop import Shop
-from configurator.checking.check import Finding, check
+from configurator.checking.check import check
 from configurator.errors import QuoteRefused
+from configurator.findings import Finding
 from configurator.forms import form
 from configurator.mass.states import MassPicture
-from configurator.power.summary import PowerPicture
+from configurator.power.picture import PowerPicture
 from configurator.pricing.whole import Price, price
 from configurator.report.extras import Extra, extras
 from configurator.report.layout import DrawnLayout, drawn_layout
@@ -25,8 +26,6 @@ from configurator.selection.values import require_kind
 from configurator.suggested import Suggestion, suggestions
 from configurator.totals import LimitState, total_mass
 from configurator.words import joined, plain, text, used
-
-__all__ = ["Quote", "make_quote"]
 
 
 @form(

@@ -16,8 +16,6 @@ from configurator.fit.layout import Layout
 from configurator.forms import form
 from configurator.selection.resolved import Resolved
 
-__all__ = ["SheetHead", "require_number", "sheet_head"]
-
 _LONGEST_NUMBER = 40
 
 

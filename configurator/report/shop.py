@@ -34,8 +34,6 @@ from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
 
-__all__ = ["OrderGroup", "OrderList", "OrderRow", "margin_report", "order_list"]
-
 
 @form()
 @frozen

@@ -23,16 +23,6 @@ from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.words import shown, text, used
 
-__all__ = [
-    "BatteryRow",
-    "ChargerRow",
-    "CircuitLine",
-    "InverterRow",
-    "MainsRow",
-    "WiringSheet",
-    "wiring_sheet",
-]
-
 EARTHING = text(
     "230 V: sockets, inlet, inverter output, safety switch and protective earth, and how they and "
     "the vehicle's body are bonded together, are designed, connected and tested by a licensed "

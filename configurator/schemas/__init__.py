@@ -12,8 +12,6 @@ from typing import Any
 
 from configurator.shapes import Schema
 
-__all__ = ["schema"]
-
 _DEEPEST_INLINED = 6
 
 

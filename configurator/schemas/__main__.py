@@ -19,8 +19,6 @@ from configurator.catalogue.parts import FixedPrice, MarkedUp, Markup, MeasuredP
 from configurator.selection.picks import FreeLine, Selection
 from configurator.shapes import Ref, Schema, Schemas, asks
 
-__all__ = ["derived", "written"]
-
 _LEAVES: dict[Any, Schema] = {
     str: {"type": "string"},
     int: {"type": "integer"},

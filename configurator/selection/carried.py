@@ -14,20 +14,6 @@ from collections.abc import Mapping
 
 from attrs import frozen
 
-__all__ = [
-    "DIGESTS",
-    "MOST_BYTES",
-    "OWNER",
-    "QUOTE",
-    "SELECTION",
-    "Attachment",
-    "Carried",
-    "altered",
-    "digest",
-    "is_selection",
-    "selection_name",
-]
-
 MOST_BYTES = 30_000_000
 """Largest PDF that is opened; papers have about a hundredth of that."""
 

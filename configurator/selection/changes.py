@@ -16,8 +16,6 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import text
 
-__all__ = ["Change", "applied", "possible_changes"]
-
 
 @form()
 @frozen

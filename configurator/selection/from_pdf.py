@@ -27,8 +27,6 @@ from configurator.selection.carried import (
 if TYPE_CHECKING:
     from pypdf import Configuration, PdfReader
 
-__all__ = ["MOST_BYTES", "MOST_UNPACKED", "Issued", "read_carried", "read_issued"]
-
 _HEADER = b"%PDF-"
 
 MOST_UNPACKED = 50_000_000

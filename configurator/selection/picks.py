@@ -43,26 +43,6 @@ from configurator.forms import form
 from configurator.shapes import Ref, asks, one_of, up_to
 from configurator.words import text
 
-__all__ = [
-    "ELSEWHERE",
-    "FREE_LINES",
-    "Adjustment",
-    "Budget",
-    "BudgetEntry",
-    "Customer",
-    "FreeLine",
-    "NamedPrice",
-    "Override",
-    "Revision",
-    "Sale",
-    "Selection",
-    "TradeIn",
-    "Travel",
-    "Wish",
-    "free_choice",
-    "marked_title",
-]
-
 FREE_LINES = text("Not from the catalogue")
 """Title of the choice and of the group of those that name no other, and note of their lines."""
 

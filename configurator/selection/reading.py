@@ -10,25 +10,12 @@ from attrs import field, frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, Pick
 from configurator.catalogue.nodes import Placed, read_tree
-from configurator.catalogue.reading import (
-    as_text,
-    picks_from,
-    read_bytes,
-    schema,
-    structured,
-)
+from configurator.catalogue.reading import as_text, picks_from, read_bytes, structured
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.errors import SelectionError
+from configurator.schemas import schema
 from configurator.selection.carried import MOST_BYTES
 from configurator.selection.picks import Selection
-
-__all__ = [
-    "OpenedSelection",
-    "file_and_letter",
-    "open_selection",
-    "parse_selection",
-    "read_selection",
-]
 
 _PDF = b"%PDF-"
 """How a PDF begins, whatever its name."""

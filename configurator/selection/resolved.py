@@ -18,8 +18,6 @@ from configurator.catalogue.model import FREE_LINE, Catalogue, Choice, Option, P
 from configurator.forms import brief
 from configurator.selection.picks import Selection, free_choice
 
-__all__ = ["Resolved", "once", "trial"]
-
 P = ParamSpec("P")
 T = TypeVar("T")
 

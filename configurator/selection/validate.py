@@ -27,8 +27,6 @@ from configurator.selection.picks import (
 from configurator.selection.resolved import Resolved, once
 from configurator.selection.values import require_fields, require_kind, value_problems
 
-__all__ = ["require_kept", "require_known", "selection_problems"]
-
 Say: TypeAlias = Callable[..., None]
 Said: TypeAlias = tuple[Location, str, str, str, str]
 

@@ -24,8 +24,6 @@ from configurator.shapes import key_of
 if TYPE_CHECKING:
     from configurator.selection.picks import Selection
 
-__all__ = ["require_fields", "require_kind", "value_problems"]
-
 
 def require_kind(name: str, value: object, kind: type) -> None:
     """Raise unless an argument is of its type.

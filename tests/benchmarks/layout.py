@@ -15,7 +15,7 @@ from unittest.mock import patch
 
 from attrs import evolve
 
-from configurator.arrangement import lay_out
+from configurator.arrangement.answers import lay_out
 from configurator.arrangement.model import arrange_hard
 from configurator.arrangement.rooms import Room
 from configurator.arrangement.search import arrange

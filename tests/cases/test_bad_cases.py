@@ -15,8 +15,9 @@ from pathlib import Path
 import pytest
 
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.reading import parse_catalogue, schema
+from configurator.catalogue.reading import parse_catalogue
 from configurator.errors import Problem, SelectionError
+from configurator.schemas import schema
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems

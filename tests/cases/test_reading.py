@@ -19,8 +19,9 @@ from configurator.catalogue import model
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.nodes import read_tree
 from configurator.catalogue.parts import FixedPrice, Part, PriceTable
-from configurator.catalogue.reading import parse_catalogue, read_catalogue, read_text, schema
+from configurator.catalogue.reading import parse_catalogue, read_catalogue, read_text
 from configurator.errors import CatalogueError, FileError, Location, Problem, SelectionError
+from configurator.schemas import schema
 from configurator.selection.picks import Selection
 from configurator.selection.reading import parse_selection, read_selection
 from tests.support.building import catalogue, choice, option, rule, written

@@ -16,9 +16,9 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 
-from configurator.catalogue.reading import schema
 from configurator.render.batch import jobs_of, quote_all
 from configurator.report.batch import Job
+from configurator.schemas import schema
 from configurator.selection.reading import read_selection
 from tests.conftest import Run
 from tests.support.building import catalogue, choice, option

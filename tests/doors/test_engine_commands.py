@@ -11,9 +11,10 @@ import jsonschema
 import pytest
 from click.testing import CliRunner
 
-from configurator.catalogue.reading import schema, shipped
+from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from configurator.errors import SelectionError
+from configurator.schemas import schema
 from tests.support.building import read
 
 SELECTIONS = shipped("catalogues") / "selections"

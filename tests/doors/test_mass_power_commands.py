@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from configurator.catalogue.reading import schema
+from configurator.schemas import schema
 from tests.conftest import Ran, Run
 from tests.support.paths import ROOT
 

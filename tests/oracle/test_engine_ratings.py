@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 
-from configurator.arrangement import lay_out
+from configurator.arrangement.answers import lay_out
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check

@@ -7,10 +7,11 @@ from pathlib import Path
 from random import Random
 
 from configurator.catalogue.model import Pick
-from configurator.checking.check import Finding, check
+from configurator.checking.check import check
 from configurator.checking.stopping import stopping
 from configurator.engine.availability import options
 from configurator.engine.search import Search
+from configurator.findings import Finding
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import total_mass

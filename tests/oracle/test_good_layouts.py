@@ -18,7 +18,7 @@ import attrs
 import pytest
 import yaml
 
-from configurator.arrangement import lay_out
+from configurator.arrangement.answers import lay_out
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.fit.layout import Layout

@@ -12,7 +12,7 @@ from unittest.mock import patch
 import pytest
 from attrs import evolve
 
-from configurator.arrangement import lay_out
+from configurator.arrangement.answers import lay_out
 from configurator.arrangement.conflict import least_unfit, only, unfit
 from configurator.arrangement.model import arrange_hard
 from configurator.arrangement.rooms import FREE, Room, rooms_of

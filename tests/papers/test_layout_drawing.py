@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from configurator.arrangement import lay_out
+from configurator.arrangement.answers import lay_out
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
 from configurator.cli import cli

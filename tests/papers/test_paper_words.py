@@ -17,7 +17,7 @@ from babel.messages.pofile import read_po
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from configurator.arrangement import lay_out
+from configurator.arrangement.answers import lay_out
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check

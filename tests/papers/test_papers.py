@@ -29,7 +29,8 @@ from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.errors import DataError
 from configurator.money import Money
-from configurator.pricing.whole import Line, PriceGroup
+from configurator.pricing.lines import Line
+from configurator.pricing.whole import PriceGroup
 from configurator.render.html import comparison_html, quote_html
 from configurator.render.pdf import html_to_pdf
 from configurator.report.comparison import compare

@@ -32,13 +32,14 @@ from jsonschema import Draft202012Validator
 
 from configurator.answers.data import selection_data, selection_yaml, to_json
 from configurator.catalogue.model import Catalogue, Pick
-from configurator.catalogue.reading import schema, shipped
+from configurator.catalogue.reading import shipped
 from configurator.catalogue.units import Position
 from configurator.errors import ConfiguratorError, FileError, SelectionError
 from configurator.render.pdf import html_to_pdf
 from configurator.render.writing import carrying
-from configurator.selection.carried import Attachment, Carried
-from configurator.selection.from_pdf import MOST_BYTES, MOST_UNPACKED
+from configurator.schemas import schema
+from configurator.selection.carried import MOST_BYTES, Attachment, Carried
+from configurator.selection.from_pdf import MOST_UNPACKED
 from configurator.selection.picks import (
     Adjustment,
     Budget,

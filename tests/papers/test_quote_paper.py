@@ -25,7 +25,6 @@ import pytest
 
 from configurator.answers.data import to_json
 from configurator.catalogue.model import ADD_ON, Catalogue, Pick
-from configurator.catalogue.reading import schema
 from configurator.drawing.layouts import compact_drawing
 from configurator.money import Money
 from configurator.render.html import quote_html
@@ -33,6 +32,7 @@ from configurator.report.mass import LOADS, mass_table
 from configurator.report.power import power_facts
 from configurator.report.price import price_table
 from configurator.report.quote import Quote, make_quote
+from configurator.schemas import schema
 from configurator.selection.picks import Override, Revision, Selection
 from configurator.selection.reading import parse_selection
 from configurator.selection.resolved import Resolved

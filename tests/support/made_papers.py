@@ -7,7 +7,7 @@ from functools import cache
 
 from attrs import evolve
 
-from configurator.arrangement import lay_out
+from configurator.arrangement.answers import lay_out
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.fit.layout import Layout

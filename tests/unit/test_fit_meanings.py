@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from configurator.arrangement import lay_out
+from configurator.arrangement.answers import lay_out
 from configurator.arrangement.model import arrange_hard
 from configurator.arrangement.rooms import rooms_of
 from configurator.checking.check import check

@@ -13,8 +13,7 @@ from typing import Any
 import attrs
 import pytest
 
-from configurator.arrangement import lay_out, not_together
-from configurator.arrangement.answers import mending
+from configurator.arrangement.answers import lay_out, mending, not_together
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.checking.check import check
 from configurator.errors import SearchLimit

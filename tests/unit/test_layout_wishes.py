@@ -8,7 +8,7 @@ from functools import partial
 import attrs
 import pytest
 
-from configurator.arrangement import lay_out
+from configurator.arrangement.answers import lay_out
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.fit.layout import Layout, Placement

@@ -21,7 +21,8 @@ from configurator.mass.mounts import battery_restraint, mount_findings, restrain
 from configurator.mass.picture import mass_picture
 from configurator.power.circuits import CircuitRow
 from configurator.power.energy import START, charge_curve, evening, morning, spread, sunlight
-from configurator.power.summary import PowerPicture, power_picture
+from configurator.power.picture import PowerPicture
+from configurator.power.summary import power_picture
 from configurator.selection.picks import Selection, Travel
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
