@@ -30,7 +30,6 @@ from configurator.report.budget import budget_paper, budget_report, build_up
 from configurator.selection.changes import applied, possible_changes
 from configurator.selection.picks import Budget, BudgetEntry, NamedPrice, Sale, Selection, TradeIn
 from configurator.selection.resolved import Resolved
-from tests.oracle.test_price_oracle import STEADY
 from tests.support.building import (
     Raw,
     amount,
@@ -47,6 +46,7 @@ from tests.support.building import (
     tax,
     vehicle,
 )
+from tests.support.steady import STEADY
 
 D = Decimal
 TOURING = str(shipped("catalogues") / "selections" / "touring.yaml")
