@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from configurator.catalogue import model
@@ -26,6 +26,7 @@ from configurator.selection.picks import Selection
 from configurator.selection.reading import parse_selection, read_selection
 from tests.support.building import catalogue, choice, option, rule, written
 from tests.support.paths import CASES
+from tests.support.steady import STEADY as EVERY
 
 SMALL = (CASES / "small.yaml").read_text("utf-8")
 EVERYTHING = (CASES / "good" / "everything.yaml").read_text("utf-8")
@@ -43,13 +44,7 @@ adjustments:
 notes: [Ready by winter.]
 """
 
-STEADY = settings(
-    max_examples=150,
-    derandomize=True,
-    database=None,
-    deadline=None,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
-)
+STEADY = settings(EVERY, max_examples=150)
 
 
 def read(text: str) -> Catalogue:
