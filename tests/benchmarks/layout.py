@@ -29,8 +29,8 @@ from configurator.report.layout import drawn_layout
 from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from tests.papers.test_layout_drawing import crowded
 from tests.support.edge_rooms import edge
+from tests.support.holds import crowded
 
 
 def clocked(work: Callable[[], Any]) -> tuple[float, Any]:

@@ -32,7 +32,6 @@ from configurator.mass.picture import mass_picture
 from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from tests.oracle.test_engine import conflicts_in, irreducible, selected
 from tests.support.axle_oracle import Centres
 from tests.support.building import (
     VEHICLE_FIGURES,
@@ -45,6 +44,7 @@ from tests.support.building import (
     several,
     vehicle,
 )
+from tests.support.engine_cases import conflicts_in, irreducible, selected
 from tests.support.engine_oracle import Oracle, World
 from tests.support.layout_oracle import TooMany
 from tests.support.random_catalogues import Maker, shuffled

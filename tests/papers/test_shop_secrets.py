@@ -45,7 +45,6 @@ from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.shop import open_shop
 from configurator.suggested import suggestions
-from tests.project.test_layers import MODULES, imports
 from tests.support.building import (
     catalogue,
     choice,
@@ -58,6 +57,7 @@ from tests.support.building import (
     vehicle,
     written,
 )
+from tests.support.source import MODULES, imports
 
 D = Decimal
 SECRETS = ("7431.07", "7,431", "18.53", "Sundry Secret", "SS-9917", "612.77")

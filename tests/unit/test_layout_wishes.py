@@ -14,7 +14,7 @@ from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout, Placement
 from configurator.selection.picks import Selection, Wish
 from configurator.selection.resolved import Resolved
-from tests.oracle.test_layout_oracle import case
+from tests.support.holds import hold, space, unit
 from tests.support.layout_oracle import (
     Hole,
     Posed,
@@ -26,7 +26,7 @@ from tests.support.layout_oracle import (
     possible,
     space_of,
 )
-from tests.unit.test_layout import hold, space, unit
+from tests.support.tiny_rooms import case
 
 
 def wished(wish: Wish) -> tuple[Catalogue, Selection, Layout]:
