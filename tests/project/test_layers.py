@@ -18,7 +18,7 @@ LAYERS: dict[str, str] = {
     "ground": "errors money words forms shapes schemas findings colours solving",
     "catalogue": "catalogue",
     "selection": "selection",
-    "facts": "rules totals fit arrangement mass power pricing",
+    "facts": "rules totals fit mass power pricing",
     "engine": "engine",
     "answers in words": "checking suggested budget",
     "reports": "report drawing answers",

@@ -12,12 +12,12 @@ import random
 import attrs
 import pytest
 
-from configurator.arrangement.answers import lay_out, mending
 from configurator.catalogue.model import Catalogue, Pick
 from configurator.checking.check import check
 from configurator.errors import SearchLimit
-from configurator.fit.entry import passes
+from configurator.fit.answers import lay_out, mending
 from configurator.fit.layout import Layout, NoLayout
+from configurator.fit.openings import passes
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from tests.support import building as b

@@ -8,9 +8,9 @@ from functools import partial
 import attrs
 import pytest
 
-from configurator.arrangement.answers import lay_out
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
+from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout, Placement
 from configurator.selection.picks import Selection, Wish
 from configurator.selection.resolved import Resolved
