@@ -14,6 +14,7 @@ from typing import Any
 from attrs import evolve
 
 from configurator.budget.to_pay import ToPay
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.catalogue.parts import FixedPrice, OnApplication
 from configurator.engine.constraint import ConstraintId, Held
@@ -207,7 +208,7 @@ def _with_named_prices(build: Resolved) -> Catalogue:
     named = {price.line: price.amount for price in build.selection.named_prices}
 
     def option(choice: Choice, known: Option) -> Option:
-        line = f"{choice.id}={known.id}"
+        line = Pick(choice.id, known.id)
         if line not in named:
             return known
         rest = [part for part in known.price if not isinstance(part, OnApplication)]

@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, TypeAlias
 from attrs import frozen
 
 from configurator.budget.to_pay import ToPay
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import tests_in
 from configurator.checking.stopping import stopping
 from configurator.engine.constraint import AXLES, LIMIT, RULE
@@ -100,7 +101,7 @@ def as_sound_as(build: Resolved) -> Soundness:
 
 def single_savings(
     build: Resolved,
-    keep: Sequence[str] = (),
+    keep: Sequence[Pick] = (),
     sound: Soundness | None = None,
 ) -> tuple[Saving, ...]:
     """Every single change that saves money and stays sound, the largest saving first.
@@ -124,7 +125,7 @@ def single_savings(
 def least_regret(
     build: Resolved,
     enough: Callable[[Money], bool],
-    keep: Sequence[str] = (),
+    keep: Sequence[Pick] = (),
     sound: Soundness | None = None,
 ) -> LeastRegret | None:
     """The least-regret set of changes after which what is to be paid is ``enough``.
@@ -148,7 +149,7 @@ def least_regret(
     return _Asked(build, keep, sound).least_regret(enough)
 
 
-def lowest(build: Resolved, keep: Sequence[str] = ()) -> LeastRegret | None:
+def lowest(build: Resolved, keep: Sequence[Pick] = ()) -> LeastRegret | None:
     """The set of changes after which least is to be paid; of those, the one with fewest changes.
 
     Returns:
@@ -166,7 +167,7 @@ class _Asked:
     def __init__(
         self,
         build: Resolved,
-        keep: Sequence[str],
+        keep: Sequence[Pick],
         sound: Soundness | None,
     ) -> None:
         self.build = build

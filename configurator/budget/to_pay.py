@@ -19,6 +19,7 @@ from itertools import chain
 from math import ceil, floor
 from typing import Any, TypeAlias
 
+from configurator.catalogue.fields import Pick
 from configurator.engine.optimum import Optimum
 from configurator.money import Money, exponent
 from configurator.pricing.adjustments import adjustment_amount, group_of, rounding_amount
@@ -162,12 +163,12 @@ class _Relaxed:
             self._deal({self._class(*key) for key in keys}, some)
 
     def _class(self, choice: str, option: str) -> LineClass:
-        line = f"{choice}={option}"
+        line = Pick(choice, option)
         known = self.build.catalogue.by_id[choice]
         usual = self.build.catalogue.tax.rates[0][0]
         return (
             group_of(self.build.catalogue, known, known.by_id[option]) if self.by_group else "",
-            line if line in self.adjusted else "",
+            line.name if line in self.adjusted else "",
             (known.by_id[option].tax or usual) if self.by_rate else "",
         )
 
@@ -234,7 +235,7 @@ class _Relaxed:
     def _is_on(self, adjustment: Adjustment, each: LineClass) -> bool:
         group, line, _ = each
         if adjustment.line:
-            return line == adjustment.line
+            return line == adjustment.line.name
         return not adjustment.group or group == adjustment.group
 
     def _near(self, share: Any, of: Any, ratio: Fraction, near: Fraction, when: Any = None) -> None:

@@ -12,7 +12,8 @@ from itertools import chain
 
 from attrs import frozen
 
-from configurator.catalogue.model import Choice, Option, Pick, Rule, tests_in
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Choice, Option, Rule, tests_in
 from configurator.checking.gaps import gap_findings, unit_fits, unpriced, unweighed
 from configurator.checking.layout import Laid, laid_out, layout_findings
 from configurator.checking.power import power_findings
@@ -221,7 +222,7 @@ def _fit(build: Resolved, fit: UnitFit) -> Iterator[Finding]:
     yield Finding(
         level="stop",
         code="fit",
-        subject=f"{fit.choice}={fit.option.id}",
+        subject=str(fit.unit),
         sentence=text(
             "{title} does not fit: {told}", title=fit.option.title, told=joined(told, "; ")
         ),

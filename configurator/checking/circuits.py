@@ -22,11 +22,11 @@ _NOTES = ("no-run", "unknown-cable")
 
 
 def power_finding(
-    level: str, subject: str, sentence: str, hint: str = "", **numbers: Decimal
+    level: str, subject: object, sentence: str, hint: str = "", **numbers: Decimal
 ) -> Finding:
     """A finding of the code ``power``; numbers by name, ``_`` for ``-``."""
     named = tuple((name.replace("_", "-"), n) for name, n in numbers.items())
-    return Finding(level, "power", subject, sentence, hint=hint, numbers=named)
+    return Finding(level, "power", str(subject), sentence, hint=hint, numbers=named)
 
 
 def cable_words(cable: Cable) -> Text:

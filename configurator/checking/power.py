@@ -10,7 +10,8 @@ from typing import Any
 import attrs
 from attrs import AttrsInstance
 
-from configurator.catalogue.model import Option, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Option
 from configurator.checking.circuits import circuit_findings, power_finding
 from configurator.findings import Finding
 from configurator.fit.layout import Layout

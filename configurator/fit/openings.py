@@ -10,6 +10,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from attrs import evolve, frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.units import Gear, Opening
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior
@@ -30,7 +31,7 @@ class ClearOpening:
     top: int
     gear: Gear | None = None
     moves: str = ""
-    prefers: tuple[str, ...] = ()
+    prefers: tuple[Pick, ...] = ()
 
     @property
     def width(self) -> int:

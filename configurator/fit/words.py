@@ -117,7 +117,7 @@ def misfit_words(fit: UnitFit, misfit: Misfit, space: str) -> Text:
         case _:
             return text(
                 "it needs something to stand on ({names}), and none is picked",
-                names=listed(unit.stands_on, alternatives=True),
+                names=listed(map(str, unit.stands_on), alternatives=True),
             )
 
 

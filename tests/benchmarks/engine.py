@@ -19,7 +19,8 @@ from typing import Any
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.engine.availability import Options, options
 from configurator.engine.conflicts import find_conflict

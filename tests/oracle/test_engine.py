@@ -17,7 +17,8 @@ from threading import Thread
 import pytest
 from attrs import evolve, frozen
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.engine.availability import Options, options
 from configurator.engine.conflicts import Conflict
 from configurator.engine.search import Search
