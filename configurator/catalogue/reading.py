@@ -26,7 +26,7 @@ from configurator.catalogue.schema_errors import schema_problems
 from configurator.catalogue.validate import reference_problems
 from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
 from configurator.money import Money
-from configurator.schemas import schema
+from configurator.schemas import linked
 from configurator.shapes import key_of, kind_of
 
 T = TypeVar("T")
@@ -132,7 +132,7 @@ def parse_catalogue(text: str, file: str) -> tuple[model.Catalogue | None, tuple
     Returns:
         The catalogue, or None when any problem is an error; cautions leave it usable.
     """
-    shape = schema("catalogue")
+    shape = linked("catalogue")
     tree = read_tree(text, file, shape)
     problems = list(tree.problems)
     if tree.data is not None:

@@ -21,8 +21,7 @@ from configurator.checking.ratings import rating_findings, with_overrides
 from configurator.checking.stopping import stopping
 from configurator.findings import LEVELS, Finding
 from configurator.fit.layout import Layout
-from configurator.fit.units import UnitFit, fit_unit
-from configurator.fit.words import misfit_words
+from configurator.fit.units import UnitFit, fit_unit, misfit_words
 from configurator.forms import form
 from configurator.mass.mounts import mount_findings
 from configurator.mass.picture import CAUTION, mass_picture

@@ -12,8 +12,7 @@ from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.errors import SearchLimit
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, NoLayout, UnitName, Unkept
-from configurator.fit.units import UnitFit, fit_unit
-from configurator.fit.words import SIDES, misfit_words
+from configurator.fit.units import SIDES, UnitFit, fit_unit, misfit_words
 from configurator.selection.picks import Selection, Wish
 from configurator.selection.resolved import Resolved, trial
 from configurator.totals import MissingPicks
@@ -39,7 +38,7 @@ def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> Laid:
     """Lay out what fits on its own; what does not has a finding already and is left out here."""
     if not fits:
         return Laid()
-    from configurator.arrangement.answers import lay_out
+    from configurator.fit.answers import lay_out
 
     alone, whole = _fitting(build, fits)
     try:
@@ -71,7 +70,7 @@ def _fitting(build: Resolved, fits: tuple[UnitFit, ...]) -> tuple[Selection, boo
 
 def unsettled(build: Resolved) -> tuple[str, ...]:
     """Ids of spaces whose units do not go in together, or where no answer was found."""
-    from configurator.arrangement.answers import not_together
+    from configurator.fit.answers import not_together
 
     try:
         return not_together(build)

@@ -53,7 +53,7 @@ def _overloads(build: Resolved, laid_out: bool) -> frozenset[str]:
     """Subjects of ratings that are exceeded and not overridden."""
     found = rating_stops(build)
     if laid_out and "axles" not in found:
-        from configurator.arrangement.answers import too_heavy
+        from configurator.fit.answers import too_heavy
 
         with suppress(SearchLimit):
             return found | {"axles"} if too_heavy(build) else found

@@ -11,17 +11,17 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from configurator.arrangement.answers import mending
-from configurator.arrangement.conflict import only
-from configurator.arrangement.loads import least_sum
-from configurator.arrangement.rooms import Room
-from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Catalogue
 from configurator.engine.constraint import ConstraintId, Held
 from configurator.engine.figures import states_in
 from configurator.engine.joint_fit import Layouts
 from configurator.engine.sums import Key
 from configurator.errors import SearchLimit
+from configurator.fit.answers import mending
+from configurator.fit.conflict import only
+from configurator.fit.loads import least_sum
+from configurator.fit.rooms import Room
+from configurator.fit.search import arrange
 from configurator.mass.demands import Demand
 from configurator.selection.resolved import Resolved
 

@@ -9,8 +9,6 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from configurator.arrangement.rooms import Room
-from configurator.arrangement.search import arrange
 from configurator.catalogue.model import VEHICLE, Catalogue, Choice
 from configurator.catalogue.units import ON_FLOOR
 from configurator.engine.constraint import ConstraintId, Explanation, Grounds, Held
@@ -19,6 +17,8 @@ from configurator.engine.loaded_rooms import excess
 from configurator.engine.sums import Key
 from configurator.engine.weighing import AXLES, Bar, Fixed
 from configurator.errors import SearchLimit
+from configurator.fit.rooms import Room
+from configurator.fit.search import arrange
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, Demand, demands
 from configurator.selection.resolved import Resolved

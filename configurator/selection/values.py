@@ -19,7 +19,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.nodes import read_tree
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.errors import Location, Problem
-from configurator.schemas import schema
+from configurator.schemas import linked
 from configurator.shapes import key_of
 
 if TYPE_CHECKING:
@@ -90,7 +90,7 @@ def value_problems(selection: Selection) -> tuple[Problem, ...]:
 
 @lru_cache(maxsize=64)
 def _of_values(selection: Selection) -> tuple[Problem, ...]:
-    shape = schema("selection")
+    shape = linked("selection")
     tree = read_tree(_text({"format": 1, **dict(_written(selection))}), "selection", shape)
     found = (*tree.problems, *schema_problems(tree, shape, currency=""))
     return tuple(attrs.evolve(one, at=Location("selection", 0, 0)) for one in found)

@@ -130,7 +130,7 @@ def solver_each(question: Question) -> None:
             optimum = Optimum(search)
             for literal in [*literals, search.encoding.levels[choice.id, option.id, 1]]:
                 optimum.require([literal])
-            met |= (optimum.any() or {}).keys()
+            met |= (optimum.smallest(0) or {}).keys()
 
 
 def best_answers(size: str, cold: float) -> None:
@@ -178,7 +178,7 @@ def feasible(question: Question) -> object:
     optimum = Optimum(search)
     for literal in search.encoding.picks(question.selection).values():
         optimum.require([literal])
-    return optimum.any()
+    return optimum.smallest(0)
 
 
 def sale() -> None:

@@ -24,8 +24,8 @@ from configurator.engine.ways_out import Fix, complete, fixes, within
 from configurator.money import Money
 from configurator.pricing.whole import price
 from configurator.selection.resolved import Resolved
-from tests.oracle.test_engine import Case, cases, selected
 from tests.support.building import choice, option, raw_catalogue, read, rule, several
+from tests.support.engine_cases import Case, cases, selected
 from tests.support.engine_oracle import Oracle, World, holds_all
 from tests.support.random_catalogues import Counts, kind_of
 

@@ -38,17 +38,10 @@ from configurator.selection.picks import Override, Revision, Selection
 from configurator.selection.reading import parse_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import amount, plain, shown
-from tests.papers.test_papers import (
-    MM,
-    Pages,
-    generated,
-    measure,
-    quandong,
-    shipped_quote,
-    squeezed,
-)
 from tests.support.building import Raw, catalogue, choice, limit, option, selection, several, tax
+from tests.support.made_papers import quandong
 from tests.support.paths import GOLDEN
+from tests.support.quotes import MM, Pages, generated, measure, shipped_quote, squeezed
 from tests.support.rendered import pdf_from
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")

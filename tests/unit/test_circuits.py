@@ -28,7 +28,7 @@ from configurator.power.summary import power_picture
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from tests.conftest import Run
-from tests.doors.test_answers import valid
+from tests.support.answers import valid
 from tests.support.building import (
     Raw,
     catalogue,

@@ -8,14 +8,14 @@ from functools import partial
 import attrs
 import pytest
 
-from configurator.arrangement.answers import lay_out
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
+from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout, Placement, UnitName
 from configurator.selection.picks import Selection, Wish
 from configurator.selection.resolved import Resolved
-from tests.oracle.test_layout_oracle import case
+from tests.support.holds import hold, space, unit
 from tests.support.layout_oracle import (
     Hole,
     Posed,
@@ -27,7 +27,7 @@ from tests.support.layout_oracle import (
     possible,
     space_of,
 )
-from tests.unit.test_layout import hold, space, unit
+from tests.support.tiny_rooms import case
 
 
 def wished(wish: Wish) -> tuple[Catalogue, Selection, Layout]:

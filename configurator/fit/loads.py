@@ -20,12 +20,12 @@ from typing import Any, TypeAlias
 
 from attrs import evolve, frozen
 
-from configurator.arrangement.model import SEED, WORK, RoomModel
-from configurator.arrangement.rooms import Room, Spot
-from configurator.arrangement.search import arrange
-from configurator.arrangement.wishes import Place, narrowed
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Unkept
+from configurator.fit.model import SEED, WORK, RoomModel
+from configurator.fit.preferences import Place, narrowed
+from configurator.fit.rooms import Room, Spot
+from configurator.fit.search import arrange
 from configurator.mass.demands import Demand, demands
 from configurator.selection.resolved import Resolved
 from configurator.solving import solve

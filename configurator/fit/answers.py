@@ -4,16 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence, Set
 
-from configurator.arrangement.conflict import least_unfit, only
-from configurator.arrangement.improve import best_of, open_boxes
-from configurator.arrangement.loads import overloaded, rated_spots
-from configurator.arrangement.rooms import FREE, Room, Spot, rooms_of
-from configurator.arrangement.search import MOST_ITEMS, arrange
-from configurator.arrangement.wishes import Place, keeping, places_asked
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
 from configurator.catalogue.parts import Measured, Table
 from configurator.errors import SearchLimit
+from configurator.fit.conflict import least_unfit, only
 from configurator.fit.layout import (
     FLOOR,
     HUNG,
@@ -26,6 +21,10 @@ from configurator.fit.layout import (
     UnitName,
     Unkept,
 )
+from configurator.fit.loads import overloaded, rated_spots
+from configurator.fit.preferences import Place, best_of, keeping, open_boxes, places_asked
+from configurator.fit.rooms import FREE, Room, Spot, rooms_of
+from configurator.fit.search import MOST_ITEMS, arrange
 from configurator.selection.resolved import Resolved, once
 
 _MOST_LONGER = 4096
@@ -36,11 +35,11 @@ _OPINIONS = 12
 def lay_out(build: Resolved) -> Layout | NoLayout:
     """Every unit in its place, or the smallest reason why they cannot go in together.
 
-    The layout is proven to hold (what that means: :mod:`configurator.arrangement.rooms`); among
+    The layout is proven to hold (what that means: :mod:`configurator.fit.rooms`); among
     those that do, one that keeps the axle ratings is chosen wherever there is one
-    (:mod:`configurator.arrangement.loads`), and one that keeps wishes and then the places that the
-    catalogue prefers (:mod:`configurator.arrangement.wishes`), is balanced, low and forward
-    and leaves a large space open is preferred (:mod:`configurator.arrangement.improve`). Spaces
+    (:mod:`configurator.fit.loads`), and one that keeps wishes and then the places that the
+    catalogue prefers (:mod:`configurator.fit.preferences`), is balanced, low and forward
+    and leaves a large space open is preferred (:mod:`configurator.fit.preferences`). Spaces
     whose size or openings the picks do not tell yet are named in the answer and nothing is said of
     their units.
 
