@@ -20,7 +20,8 @@ from typing import Any
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.engine.availability import Options, options
 from configurator.engine.conflicts import find_conflict
@@ -131,7 +132,7 @@ def solver_each(question: Question) -> None:
             optimum = Optimum(search)
             for literal in [*literals, search.encoding.levels[choice.id, option.id, 1]]:
                 optimum.require([literal])
-            met |= (optimum.any() or {}).keys()
+            met |= (optimum.smallest(0) or {}).keys()
 
 
 def best_answers(size: str, cold: float) -> None:
@@ -179,7 +180,7 @@ def feasible(question: Question) -> object:
     optimum = Optimum(search)
     for literal in search.encoding.picks(question.selection).values():
         optimum.require([literal])
-    return optimum.any()
+    return optimum.smallest(0)
 
 
 def sale() -> None:
