@@ -24,6 +24,7 @@ from typing import Any
 
 from attrs import evolve, field, frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
@@ -31,7 +32,7 @@ from configurator.engine.availability import OptionState, one_by_one
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
-from configurator.selection.picks import Pick, Selection
+from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 
 CHANGES = 0.12
