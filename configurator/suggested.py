@@ -10,7 +10,8 @@ from operator import add
 
 from attrs import evolve, frozen
 
-from configurator.catalogue.model import ADD_ON, Option, Pick, Rule, tests_in
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import ADD_ON, Option, Rule, tests_in
 from configurator.checking.stopping import stopping
 from configurator.forms import form
 from configurator.mass.axles import AxleLoads, share
@@ -146,11 +147,11 @@ def _beyond_ratings(
 ) -> set[str]:
     """Those that weigh something, with which a rating would be exceeded or the front axle lift."""
     own: dict[str, AxleLoads] = {}
-    picks = {f"{ADD_ON}={option.id}": option.id for option in plain}
+    names = {option.id for option in plain}
     for item in state.items:
-        if item.pick in picks:
+        name = item.pick.option
+        if item.pick.choice == ADD_ON and name in names:
             loads = share(item.mass, item.x, picture.wheelbase)
-            name = picks[item.pick]
             own[name] = own[name] + loads if name in own else loads
     if not own:
         return set()

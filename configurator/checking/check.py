@@ -13,7 +13,8 @@ from itertools import chain
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Option, Pick, tests_in
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue, Option, tests_in
 from configurator.checking.layout import laid_out, layout_findings
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
@@ -242,7 +243,7 @@ def _fit(build: Resolved, fit: UnitFit) -> Iterator[Finding]:
     ]
     yield _MISFIT.finding(
         "fit",
-        f"{fit.choice}={fit.option.id}",
+        str(fit.unit),
         {"title": title, "told": joined(told, "; ")},
         tuple(numbers),
         hint=joined(_advice(build, fit.choice, fit.option, unit.space), "; "),
@@ -363,7 +364,7 @@ def _gap(gaps: list[Gap], level: str, reason: str, hint: str) -> Finding:
         titles = text("{titles} and {n} more", titles=titles, n=count - _MOST_NAMED)
     return _GAPS[first.code].finding(
         first.code,
-        first.subject,
+        str(first.pick),
         {"titles": titles, "missing": first.missing.what, "n": count},
         (("picks", count),) if count > 1 else (),
         level=level,

@@ -9,7 +9,8 @@ from typing import Any
 import attrs
 from attrs import AttrsInstance
 
-from configurator.catalogue.model import Option, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Option
 from configurator.findings import Finding, Saying
 from configurator.fit.layout import Layout
 from configurator.power.cables import Cable
@@ -451,12 +452,12 @@ class _Findings:
 
 def _finding(
     saying: Saying,
-    subject: str,
+    subject: object,
     known: Mapping[str, object],
     numbers: Mapping[str, Decimal] | None = None,
     hint: str = "",
 ) -> Finding:
-    return saying.finding("power", subject, known, tuple((numbers or {}).items()), hint=hint)
+    return saying.finding("power", str(subject), known, tuple((numbers or {}).items()), hint=hint)
 
 
 def _figures(value: AttrsInstance) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
 from configurator.catalogue.parts import MeasuredPrice, PriceTable
 from configurator.checking.ratings import rating_stops
@@ -44,9 +45,9 @@ class Gap:
     missing: MissingPicks
 
     @property
-    def subject(self) -> str:
-        """The pick, as ``choice=option``."""
-        return f"{self.choice}={self.option.id}"
+    def pick(self) -> Pick:
+        """The pick that it is about."""
+        return Pick(self.choice, self.option.id)
 
     @property
     def lasting(self) -> bool:
@@ -116,7 +117,7 @@ def stopping(
     exceeded = {state.limit.id for state in limit_states(build) if state.exceeded}
     found = {("rule", rule.id) for rule in broken_rules(build)}
     found |= {("limit", limit) for limit in exceeded - passed}
-    found |= {(gap.code, gap.subject) for gap in unweighed(build) if gap.stops}
+    found |= {(gap.code, str(gap.pick)) for gap in unweighed(build) if gap.stops}
     if with_fit:
         found |= _unfit(build)
     if with_ratings:
@@ -140,6 +141,6 @@ def _unfit(build: Resolved) -> set[tuple[str, str]]:
     from configurator.checking.layout import unsettled
 
     fits, unfitted = unit_fits(build)
-    misfits = {("fit", fit.unit) for fit in fits if not fit.fits}
-    misfits |= {(gap.code, gap.subject) for gap in unfitted if gap.stops}
+    misfits = {("fit", str(fit.unit)) for fit in fits if not fit.fits}
+    misfits |= {(gap.code, str(gap.pick)) for gap in unfitted if gap.stops}
     return misfits or {("layout", space) for space in unsettled(build)}

@@ -45,7 +45,7 @@ def excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
         unit = catalogue.option(item.choice, item.option).unit
         assert unit is not None
         half = Fraction(min(unit.body.width, unit.body.depth), 2)
-        weight = weights.get(f"{item.choice}={item.option}", Fraction(0))
+        weight = weights.get(item.name.key, Fraction(0))
         last = half + max(Fraction(0), room.inside.length - 2 * half)
         alone += min(weight * half, weight * last)
     return max(Fraction(0), least_of(room, demand) - alone) / demand.wheelbase
@@ -102,7 +102,7 @@ class LoadedRooms:
         if self._spared(whole):
             return ()
         kept = list(range(len(room.items)))
-        names = [f"{item.choice}={item.option}" for item in room.items]
+        names = [item.name.key for item in room.items]
         order = sorted(kept, key=lambda i: (abs(weights.get(names[i], Fraction(0))), names[i], i))
         for index in order[:_MOST_DROPPED]:
             fewer = [other for other in kept if other != index]

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from attrs import frozen
 
 from configurator.catalogue.model import VEHICLE, Catalogue, Choice
+from configurator.catalogue.units import ON_FLOOR
 from configurator.engine.constraint import ConstraintId, Explanation, Grounds, Held
 from configurator.engine.joint_fit import layouts_of
 from configurator.engine.loaded_rooms import excess
@@ -258,7 +259,7 @@ class _Least:
         catalogue, layouts = self.catalogue, self.ratings.layouts
         held = self.held | {(VEHICLE, vehicle): 1}
         units = [unit for key in held if (unit := catalogue.option(*key).unit) is not None]
-        if any(unit.stands_on != ("floor",) for unit in units):
+        if any(unit.stands_on != (ON_FLOOR,) for unit in units):
             return Fraction(0)
         rooms = [room for s in layouts.others if (room := layouts.room(s, held))]
         selection = self.ratings.journey.on(self.encoding.selection(held))

@@ -28,7 +28,7 @@ from attrs import evolve, frozen
 from configurator.catalogue.model import Catalogue
 from configurator.errors import SearchLimit
 from configurator.fit.conflict import least_unfit
-from configurator.fit.layout import OpenBox, Unkept, named
+from configurator.fit.layout import OpenBox, UnitName, Unkept
 from configurator.fit.openings import ClearOpening
 from configurator.fit.rooms import Item, Room, Spot
 from configurator.fit.search import arrange
@@ -70,7 +70,10 @@ class Place:
         return self.choice, self.option
 
     def unkept(
-        self, in_the_way: tuple[str, ...] = (), overloads: bool = False, unsettled: bool = False
+        self,
+        in_the_way: tuple[UnitName, ...] = (),
+        overloads: bool = False,
+        unsettled: bool = False,
     ) -> Unkept:
         """What a layout says of it where it is not kept."""
         return Unkept(
@@ -104,8 +107,11 @@ def places_asked(catalogue: Catalogue, wishes: Sequence[Wish], room: Room) -> tu
     ]
     wished = {place.unit for place in asked}
     for choice, option in sorted(units):
-        names = {choice, f"{choice}={option}"}
-        doors = tuple(door for door in room.openings if names & set(door.prefers))
+        doors = tuple(
+            door
+            for door in room.openings
+            if any(named.covers(choice, option) for named in door.prefers)
+        )
         unit = catalogue.option(choice, option).unit
         if doors:
             asked.append(Place(choice, option, doors=doors, preferred=True))
@@ -154,15 +160,14 @@ def _key(wish: Wish) -> tuple[object, ...]:
     return wish.choice, wish.option, wish.side, wish.towards, place
 
 
-def _in_the_way(narrow: Room, place: Place) -> Iterator[str]:
+def _in_the_way(narrow: Room, place: Place) -> Iterator[UnitName]:
     """Units that the ones asked about do not go in beside, of which none can be spared."""
     wished = frozenset(
         index for index, item in enumerate(narrow.items) if (item.choice, item.option) == place.unit
     )
     for index in least_unfit(narrow, wished, opinions=_OPINIONS):
         if index not in wished:
-            item = narrow.items[index]
-            yield named(item.choice, item.option, item.number)
+            yield narrow.items[index].name
 
 
 def narrowed(room: Room, places: Sequence[Place]) -> Room:

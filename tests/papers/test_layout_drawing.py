@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
 from configurator.cli import cli
 from configurator.drawing.canvas import text_width
