@@ -24,7 +24,7 @@ from attrs import evolve, frozen
 from configurator.budget.build import reckoned
 from configurator.budget.to_pay import ToPay
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue, Choice, Option, tests_in
+from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.catalogue.parts import FixedPrice, OnApplication
 from configurator.checking.stopping import stopping
 from configurator.engine.constraint import AXLES, LIMIT, RULE, ConstraintId, Held
@@ -35,7 +35,7 @@ from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import price
-from configurator.rules import broken_rules
+from configurator.rules import broken_rules, tests_of
 from configurator.selection.changes import Change, applied, possible_changes
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
@@ -374,12 +374,7 @@ class _Sets:
         there is refused with it. Where it is no rule, all that a change can touch.
         """
         return [
-            {
-                test.choice
-                for part in (rule.when, rule.needs, rule.rules_out)
-                if part is not None
-                for test in tests_in(part)
-            }
+            {test.choice for test in tests_of(rule)}
             for rule in broken_rules(self.build.having(after))
             if ("rule", rule.id) not in self.standing
         ] or [self.open]
