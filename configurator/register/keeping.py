@@ -12,11 +12,11 @@ import attrs
 import sqlalchemy as sa
 
 from configurator.answers.data import to_data
-from configurator.errors import FileError
+from configurator.errors import FileError, RegisterError
 from configurator.register.database import Database, open_database
-from configurator.register.rows import RegisterError, Row, digest, entry_of, row_digest
+from configurator.register.rows import Row, content_digest, name_of, row_digest
 from configurator.register.tables import CHAIN, PAPERS, QUOTES, REVISIONS, TABLES, TRAIL
-from configurator.register.values import Entry
+from configurator.register.values import QuoteEntry
 
 _AT_ONCE = 200
 
@@ -145,24 +145,24 @@ def _wrong_in_revisions(
         elif not paper["deleted"]:
             for name in ("selection", "answer", "pdf"):
                 content = paper[name] if name == "pdf" else paper[name].encode()
-                if (digest(content) if content else "") != row[f"{name}_digest"]:
+                if content_digest(content) != row[f"{name}_digest"]:
                     yield f"{called}: its {name} is not what was kept"
     for where, revision in issued:
         yield f"quote {_name(quotes.get(where))}, revision {revision}: it is missing"
 
 
 def _name(row: Row | None) -> str:
-    return "unknown" if row is None else entry_of(row, "").number
+    return "unknown" if row is None else name_of(row)
 
 
-def as_csv(entries: Sequence[Entry]) -> str:
+def as_csv(entries: Sequence[QuoteEntry]) -> str:
     """Quotes as a table that a spreadsheet opens; no cell of it is taken for a formula.
 
     A text that begins as a formula does gets an apostrophe before it, which spreadsheets hide.
     """
     written = io.StringIO()
     table = csv.writer(written)
-    names = [field.name for field in attrs.fields(Entry)]
+    names = [field.name for field in attrs.fields(QuoteEntry)]
     table.writerow([*(name.replace("_", "-") for name in names), "currency"])
     for entry in entries:
         data = to_data(entry)

@@ -19,7 +19,7 @@ from configurator.register.values import (
     LAPSED,
     WITHDRAWN,
     Outcome,
-    Results,
+    QuoteResults,
 )
 
 _LOST = (DECLINED, LAPSED, WITHDRAWN)
@@ -30,7 +30,7 @@ def results(
     currency: str,
     first: dt.date | None = None,
     last: dt.date | None = None,
-) -> Results:
+) -> QuoteResults:
     """What was won and lost.
 
     Args:
@@ -65,7 +65,7 @@ def results(
         months[row["at"][:7]].append(ended)
         reasons[row["reason"] if row["event"] != LAPSED else LAPSED].append(ended)
     by_count = sorted(reasons.items(), key=lambda pair: (-len(pair[1]), pair[0]))
-    return Results(
+    return QuoteResults(
         tuple(_outcome(*pair, currency) for pair in sorted(months.items())),
         tuple(_outcome(*pair, currency) for pair in by_count),
     )

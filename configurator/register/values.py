@@ -6,10 +6,12 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
-from attrs import frozen
+from attrs import field, frozen
 
+from configurator.answers.data import to_data
 from configurator.forms import form
 from configurator.money import Money
+from configurator.pricing.whole import Price
 
 DRAFT, ISSUED, ACCEPTED = "draft", "issued", "accepted"
 DECLINED, LAPSED, WITHDRAWN, REPLACED = "declined", "lapsed", "withdrawn", "replaced"
@@ -31,7 +33,7 @@ STATUSES = tuple(MOVES)[1:]
 
 @form(values={"status": STATUSES})
 @frozen
-class Entry:
+class QuoteEntry:
     """A quote as it stands.
 
     Attributes:
@@ -65,14 +67,14 @@ class Entry:
 
 @form("register-list")
 @frozen
-class Entries:
+class QuoteList:
     """Quotes, the newest first.
 
     Attributes:
         quotes: as they stand.
     """
 
-    quotes: tuple[Entry, ...]
+    quotes: tuple[QuoteEntry, ...]
 
 
 @form()
@@ -127,7 +129,7 @@ class KeptRevision:
 
 @form()
 @frozen
-class Step:
+class TrailStep:
     """Something that happened to a quote.
 
     Attributes:
@@ -151,7 +153,7 @@ class Step:
 
 @form("register-quote", inline="entry")
 @frozen
-class Record:
+class QuoteRecord:
     """Everything that is kept of a quote but for its papers.
 
     Attributes:
@@ -160,13 +162,13 @@ class Record:
         trail: everything that happened to it.
     """
 
-    entry: Entry
+    entry: QuoteEntry
     revisions: tuple[KeptRevision, ...]
-    trail: tuple[Step, ...]
+    trail: tuple[TrailStep, ...]
 
 
 @frozen
-class Kept:
+class KeptQuote:
     """The content of one revision.
 
     Attributes:
@@ -181,12 +183,23 @@ class Kept:
     revision: int
     selection: str
     answer: Mapping[str, Any]
-    pdf: bytes
+    pdf: bytes = field(repr=False)
+
+    @property
+    def total(self) -> Money:
+        """With tax, as quoted."""
+        price = self.answer["price"]
+        return Money(Decimal(price["total"]), price["currency"])
+
+    def priced(self, price: Price) -> ReopenedQuote:
+        """What it was, and what the same comes to at another price."""
+        changed = changed_lines(self.answer, to_data(price))
+        return ReopenedQuote(self.number, self.revision, self.total, price.total, changed)
 
 
 @form("register-open")
 @frozen
-class Reopened:
+class ReopenedQuote:
     """A quote opened again: what it was, and what the same comes to now.
 
     Attributes:
@@ -228,7 +241,7 @@ class Outcome:
 
 @form("register-results")
 @frozen
-class Results:
+class QuoteResults:
     """What was won and lost.
 
     Attributes:
