@@ -58,6 +58,7 @@ if TYPE_CHECKING:
         MoneyError,
         Problem,
         QuoteRefused,
+        RegisterError,
         SearchLimit,
         SelectionError,
     )
@@ -68,6 +69,19 @@ if TYPE_CHECKING:
     from configurator.power.picture import PowerPicture
     from configurator.pricing.margin import Margin
     from configurator.pricing.whole import Price, TracedLine
+    from configurator.register.register import Register
+    from configurator.register.values import (
+        ChangedLine,
+        KeptQuote,
+        KeptRevision,
+        Outcome,
+        QuoteEntry,
+        QuoteList,
+        QuoteRecord,
+        QuoteResults,
+        ReopenedQuote,
+        TrailStep,
+    )
     from configurator.report.batch import Job, Quoted
     from configurator.report.budget import BudgetPaper
     from configurator.report.comparison import Comparison
@@ -87,7 +101,7 @@ if TYPE_CHECKING:
         Travel,
         Wish,
     )
-    from configurator.shop import Shop, check_catalogue, open_shop
+    from configurator.shop import Shop, check_catalogue, open_register, open_shop
     from configurator.suggested import Suggestion
 
 __all__ = [
@@ -98,6 +112,7 @@ __all__ = [
     "Build",
     "Catalogue",
     "CatalogueError",
+    "ChangedLine",
     "Check",
     "Choices",
     "Comparison",
@@ -110,6 +125,8 @@ __all__ = [
     "Fixes",
     "FreeLine",
     "Job",
+    "KeptQuote",
+    "KeptRevision",
     "Layout",
     "LayoutAnswer",
     "Location",
@@ -124,6 +141,7 @@ __all__ = [
     "OfferedOption",
     "OptionAnswer",
     "OptionsAnswer",
+    "Outcome",
     "Override",
     "Pick",
     "PowerAnswer",
@@ -132,9 +150,16 @@ __all__ = [
     "Problem",
     "ProposedFix",
     "Quote",
+    "QuoteEntry",
+    "QuoteList",
+    "QuoteRecord",
     "QuoteRefused",
+    "QuoteResults",
     "Quoted",
     "RefusedWish",
+    "Register",
+    "RegisterError",
+    "ReopenedQuote",
     "Revision",
     "Sale",
     "SearchLimit",
@@ -146,10 +171,12 @@ __all__ = [
     "ToldConflict",
     "TracedLine",
     "TradeIn",
+    "TrailStep",
     "Travel",
     "Wish",
     "WithinAnswer",
     "check_catalogue",
+    "open_register",
     "open_shop",
     "to_data",
     "to_json",
@@ -167,7 +194,7 @@ _HOMES = {
     ),
     "errors": (
         "CatalogueError ConfiguratorError FileError Location MissingLibrary MoneyError "
-        "Problem QuoteRefused SearchLimit SelectionError"
+        "Problem QuoteRefused RegisterError SearchLimit SelectionError"
     ),
     "findings": "Finding",
     "fit.layout": "Layout",
@@ -176,6 +203,11 @@ _HOMES = {
     "power.picture": "PowerPicture",
     "pricing.margin": "Margin",
     "pricing.whole": "Price TracedLine",
+    "register.register": "Register",
+    "register.values": (
+        "ChangedLine KeptQuote KeptRevision Outcome QuoteEntry QuoteList QuoteRecord QuoteResults "
+        "ReopenedQuote TrailStep"
+    ),
     "report.batch": "Job Quoted",
     "report.budget": "BudgetPaper",
     "report.comparison": "Comparison",
@@ -183,7 +215,7 @@ _HOMES = {
     "selection.picks": "Adjustment Budget BudgetEntry Customer FreeLine NamedPrice Override "
     "Revision Sale Selection TradeIn Travel Wish",
     "build": "Build",
-    "shop": "Shop check_catalogue open_shop",
+    "shop": "Shop check_catalogue open_register open_shop",
     "suggested": "Suggestion",
 }
 """The promised names by the modules they live in."""

@@ -21,9 +21,6 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from configurator.errors import ConfiguratorError, FileError
 from configurator.register.tables import NEWEST
 
-_WAIT = 60
-"""Seconds that a desk waits for the others to have written."""
-
 _WRITING = "writing"
 
 _LOCK = 4_207_193
@@ -38,11 +35,13 @@ class Database:
         name: what messages call it: its path, or its address without the password.
         engine: SQLAlchemy's.
         path: the file; None for a server.
+        wait: seconds that a desk waits for the others to have written.
     """
 
     name: str
     engine: sa.Engine = field(repr=False)
     path: Path | None
+    wait: int
 
     @contextmanager
     def reading(self) -> Iterator[sa.Connection]:
@@ -66,6 +65,7 @@ class Database:
         engine = self.engine.execution_options(**{_WRITING: True})
         with self._told(), engine.begin() as connection:
             if self.path is None:
+                connection.exec_driver_sql(f"SET LOCAL lock_timeout = '{self.wait}s'")
                 connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_LOCK)))
             yield connection
 
@@ -75,32 +75,41 @@ class Database:
         try:
             yield
         except DBAPIError as error:
-            raise FileError(f"{self.name}: {_reason(error)}") from None
+            raise FileError(f"{self.name}: {_reason(error, self.wait)}") from None
 
     def close(self) -> None:
         """Let go of the database."""
         self.engine.dispose()
 
 
-def open_database(address: str, *, make: bool = True) -> Database:
+def open_database(address: str, *, wait: int = 60) -> Database:
     """Open the database at an address, bring its schema up to date, and make it where it is new.
 
     Args:
         address: a file's path, or ``postgresql://user@host/name``.
-        make: whether a file that is not there is made.
+        wait: seconds to wait for others to have written.
 
     Raises:
         ConfiguratorError: the address is of another kind, or a newer program wrote the register.
         FileError: it cannot be opened.
     """
-    database = _server(address) if "://" in address else file_database(Path(address), make)
-    with database.reading() as connection:
-        version = version_of(connection)
-    if version != NEWEST:
-        from configurator.register.upgrade import upgrade
+    database = any_database(address, wait)
+    try:
+        with database.reading() as connection:
+            version = version_of(connection)
+        if version != NEWEST:
+            from configurator.register.upgrade import upgrade
 
-        upgrade(database, version)
+            upgrade(database, version)
+    except BaseException:
+        database.close()
+        raise
     return database
+
+
+def any_database(address: str, wait: int = 60) -> Database:
+    """The database at an address, whatever its schema; raises as :func:`open_database` does."""
+    return _server(address, wait) if "://" in address else file_database(Path(address), wait)
 
 
 def version_of(connection: sa.Connection) -> str:
@@ -113,7 +122,7 @@ def version_of(connection: sa.Connection) -> str:
     return found or ""
 
 
-def _server(address: str) -> Database:
+def _server(address: str, wait: int) -> Database:
     try:
         url = sa.make_url(address)
     except SQLAlchemyError:
@@ -135,37 +144,42 @@ def _server(address: str) -> Database:
             f"{name}: the library for PostgreSQL is missing: "
             "pip install tray-canopy-configurator[postgresql]"
         ) from None
-    return Database(name, engine, None)
+    return Database(name, engine, None, wait)
 
 
-def file_database(path: Path, make: bool = True) -> Database:
-    """The database in a file, whatever its schema."""
-    if not path.exists():
-        if not make:
-            raise FileError(f"{path}: there is no register")
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise FileError(f"{path}: cannot make its folder: {error.strerror}") from None
-    elif path.is_dir():
+def file_database(path: Path, wait: int = 60) -> Database:
+    """The database in a file, whatever its schema.
+
+    Raises:
+        FileError: there cannot be one.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError(f"{path}: cannot make its folder: {error.strerror}") from None
+    if path.is_dir():
         raise FileError(f"{path}: it is a folder; name a file for the register")
     url = sa.URL.create("sqlite", database=os.fspath(path))
     engine = sa.create_engine(url, hide_parameters=True)
-    sa.event.listen(engine, "connect", _connected)
+
+    def connected(connection: Any, _: object) -> None:
+        """Leave transactions to us, and make what is committed safe against a power cut."""
+        connection.isolation_level = None
+        connection.execute(f"PRAGMA busy_timeout = {wait * 1000}")
+        for pragma in _PRAGMAS:
+            connection.execute(f"PRAGMA {pragma}")
+
+    sa.event.listen(engine, "connect", connected)
     sa.event.listen(engine, "begin", _begun)
-    return Database(str(path), engine, path)
+    return Database(str(path), engine, path, wait)
 
 
-def _connected(connection: Any, _: object) -> None:
-    """Leave transactions to us, and make what is committed safe against a power cut."""
-    connection.isolation_level = None
-    for pragma in (
-        f"busy_timeout = {_WAIT * 1000}",
-        "journal_mode = WAL",
-        "synchronous = FULL",
-        "foreign_keys = ON",
-    ):
-        connection.execute(f"PRAGMA {pragma}")
+_PRAGMAS = (
+    "journal_mode = WAL",
+    "synchronous = FULL",
+    "foreign_keys = ON",
+    "secure_delete = ON",  # what is deleted on request is not left in the file
+)
 
 
 def _begun(connection: sa.Connection) -> None:
@@ -174,14 +188,14 @@ def _begun(connection: sa.Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if immediate else "BEGIN")
 
 
-def _reason(error: DBAPIError) -> str:
+def _reason(error: DBAPIError, wait: int) -> str:
     """What is the matter, for somebody who sells."""
     raised = error.orig
     if isinstance(raised, sqlite3.Error):
         code = getattr(raised, "sqlite_errorname", "").split("_")
         known = {
             "FULL": "the disk is full; nothing was written",
-            "BUSY": f"another program has locked it for more than {_WAIT} s; try again",
+            "BUSY": f"another program has locked it for more than {wait} s; try again",
             "READONLY": "it is read-only; make it writable, or give another one",
             "CANTOPEN": "it cannot be opened: look at its folder and who may write there",
             "NOTADB": "it is no register",
@@ -190,7 +204,12 @@ def _reason(error: DBAPIError) -> str:
         }
         with suppress(IndexError, KeyError):
             return known[code[1]]
-    if error.connection_invalidated or type(raised).__name__ == "OperationalError":
+    if type(raised).__name__ == "LockNotAvailable":
+        return f"another desk has locked it for more than {wait} s; try again"
+    if error.connection_invalidated or type(raised).__name__ in (
+        "OperationalError",
+        "AdminShutdown",
+    ):
         told = str(raised).strip().splitlines()
         return f"the server cannot be reached: {told[0] if told else 'no reason given'}"
     return str(raised).strip().splitlines()[0]
