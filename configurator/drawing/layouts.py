@@ -17,7 +17,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.drawing.canvas import Canvas, text_width, wrapped
 from configurator.drawing.dimensions import GAP, SIZE
 from configurator.drawing.views import HEAD, View, draw, views_of
-from configurator.fit.layout import HUNG, Layout, SpaceLayout
+from configurator.fit.layout import HUNG, Layout, SpaceLayout, UnitName
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, text
 
@@ -211,7 +211,7 @@ def _views(catalogue: Catalogue, layout: Layout) -> list[_Seen]:
     ]
 
 
-def _numbers(layout: Layout) -> dict[str, int]:
+def _numbers(layout: Layout) -> dict[UnitName, int]:
     return {p.name: rank for rank, p in enumerate(layout.placements, 1)}
 
 

@@ -11,7 +11,7 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.canvas import Canvas, text_width, wrapped
 from configurator.drawing.dimensions import ROW, chain, rows_needed, spill
-from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout
+from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout, UnitName
 from configurator.words import Text, text
 
 TITLE, ARROW, HEAD, TEXT, SMALL, FLAT = 7.0, 7.0, 2.6, 2.3, 2.2, 2.2
@@ -159,7 +159,7 @@ def draw(
     layout: Layout,
     space: SpaceLayout,
     view: View,
-    numbers: Mapping[str, int],
+    numbers: Mapping[UnitName, int],
     corner: tuple[float, float],
 ) -> None:
     """Draw the view with its upper left corner at a place on the sheet, real mm."""
@@ -231,7 +231,7 @@ def _units(
     sheet: _Sheet,
     catalogue: Catalogue,
     here: Sequence[Placement],
-    numbers: Mapping[str, int],
+    numbers: Mapping[UnitName, int],
     frames: Sequence[_Rect],
 ) -> None:
     """The units that the view shows, each with its label where nothing covers it.

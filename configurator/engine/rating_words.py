@@ -9,15 +9,16 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from configurator.arrangement.rooms import Room
-from configurator.arrangement.search import arrange
 from configurator.catalogue.model import VEHICLE, Catalogue
+from configurator.catalogue.units import ON_FLOOR
 from configurator.engine.constraint import ConstraintId, Explanation, Grounds, Held
 from configurator.engine.joint_fit import layouts_of
 from configurator.engine.loaded_rooms import excess
 from configurator.engine.sums import Key, Load
 from configurator.engine.weighing import Bar, Loads
 from configurator.errors import SearchLimit
+from configurator.fit.rooms import Room
+from configurator.fit.search import arrange
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, Demand, demands
 from configurator.selection.resolved import Resolved
@@ -254,7 +255,7 @@ class _Least:
         catalogue, layouts = self.catalogue, self.rating.layouts
         held = self.held | {(VEHICLE, vehicle): 1}
         units = [unit for key in held if (unit := catalogue.option(*key).unit) is not None]
-        if not self.by_layout or any(unit.stands_on != ("floor",) for unit in units):
+        if not self.by_layout or any(unit.stands_on != (ON_FLOOR,) for unit in units):
             return Fraction(0)
         rooms = [room for s in layouts.others if (room := layouts.room(s, held))]
         selection = self.rating.journey.on(self.encoding.selection(held))

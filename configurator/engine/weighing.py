@@ -18,7 +18,8 @@ from typing import TypeAlias
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.model import VEHICLE, Choice, Option, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import VEHICLE, Choice, Option
 from configurator.catalogue.vehicles import Vehicle
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import Encoding, State
@@ -29,6 +30,7 @@ from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, let_pass, rated
 from configurator.mass.picture import mass_picture, only_fluid
 from configurator.mass.places import Extents
+from configurator.mass.states import NO_PICK
 from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.resolved import Resolved
 
@@ -175,7 +177,7 @@ class Weighing:
         found: list[tuple[str, str, Fraction, Decimal | None, bool]] = []
         bases = {}
         for state in picture.states:
-            own = [item for item in state.items if item.pick]
+            own = [item for item in state.items if item.pick != NO_PICK]
             off = [share(item.mass, item.x, vehicle.wheelbase) for item in own]
             bases[state.id] = (
                 state.loads.front - sum(load.front for load in off),

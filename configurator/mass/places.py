@@ -209,7 +209,7 @@ class Places(Extents):
     """Where things are on the vehicle of a selection.
 
     Attributes:
-        units: what is to be placed and how many of it, by ``choice=option``.
+        units: what is to be placed and how many of it, by choice and option.
         sizes: outside sizes of the spaces that the picks determine.
         roof: the highest roof of the spaces above the tray floor.
     """
@@ -218,7 +218,7 @@ class Places(Extents):
         chosen = build.selection.chosen
         answers = {choice: frozenset(chosen.get(choice, ())) for choice in build.catalogue.by_id}
         super().__init__(build.catalogue, vehicle, answers)
-        self.units = {f"{c.id}={o.id}": (o.unit, n) for c, o, n in build.picks if o.unit}
+        self.units = {(c.id, o.id): (o.unit, n) for c, o, n in build.picks if o.unit}
         self.sizes: dict[str, Outside] = {}
         for space in build.catalogue.spaces:
             try:

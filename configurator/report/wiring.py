@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from attrs import frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
 from configurator.catalogue.power import Power, PowerSettings
 from configurator.checking.power import power_findings
@@ -249,7 +250,7 @@ def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringShee
         layout: where its units sit, of the same.
     """
     geared = [
-        (f"{choice.id}={option.id}", option, option.power, quantity)
+        (Pick(choice.id, option.id), option, option.power, quantity)
         for choice, option, quantity in build.picks
         if option.power is not None
     ]
@@ -282,7 +283,7 @@ def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringShee
     )
 
 
-_Geared = list[tuple[str, Option, Power, int]]
+_Geared = list[tuple[Pick, Option, Power, int]]
 
 
 def _more_cautions(picture: PowerPicture) -> Iterator[str]:
@@ -323,7 +324,7 @@ def _regulators(geared: _Geared) -> Iterator[str]:
             yield option.title
 
 
-def _batteries(geared: _Geared, rows: dict[str, CircuitRow]) -> Iterator[BatteryRow]:
+def _batteries(geared: _Geared, rows: dict[Pick, CircuitRow]) -> Iterator[BatteryRow]:
     for pick, option, power, quantity in geared:
         battery = power.battery
         if battery is not None:
@@ -363,7 +364,7 @@ def _chargers(geared: _Geared, limit: Decimal, volts: Decimal) -> Iterator[Charg
 
 
 def _inverter(
-    geared: _Geared, rows: dict[str, CircuitRow], picture: PowerPicture
+    geared: _Geared, rows: dict[Pick, CircuitRow], picture: PowerPicture
 ) -> InverterRow | None:
     if picture.inverter is None:
         return None

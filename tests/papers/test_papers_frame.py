@@ -25,8 +25,8 @@ from configurator.colours import LEAST_CONTRAST, PANEL, WHITE, contrast
 from configurator.errors import CatalogueError
 from configurator.render.look import MOST_BYTES, MOST_PIXELS, look_of, template_names
 from tests.conftest import Ran, Run
-from tests.papers.test_pdf_standards import found_by_page_validation, found_by_pdfua
 from tests.support.building import choice, option, raw_catalogue, written
+from tests.support.pdfs import found_by_page_validation, found_by_pdfua
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 

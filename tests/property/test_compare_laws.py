@@ -22,7 +22,6 @@ from configurator.report.comparison import Comparison, Figure, compare
 from configurator.report.comparison_tables import money_chart
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
-from tests.oracle.test_price_oracle import STEADY
 from tests.support.building import (
     amount,
     catalogue,
@@ -34,6 +33,7 @@ from tests.support.building import (
     several,
     tax,
 )
+from tests.support.steady import STEADY
 
 TOURING = str(shipped("catalogues") / "selections" / "touring.yaml")
 SIX = [
