@@ -124,8 +124,8 @@ def _store(row: BatteryRow, line: CircuitLine | None, speak: Language) -> Store:
     size = speak.say(
         text(
             "{capacity} Ah, {volts} V",
-            capacity=speak.number(row.capacity),
-            volts=speak.number(row.volts),
+            capacity=speak.number(row.battery.capacity),
+            volts=speak.number(row.battery.volts),
         )
     )
     lines = [size]
