@@ -9,8 +9,7 @@ from typing import TypeAlias
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.drawing.canvas import Canvas, text_width, wrapped
-from configurator.drawing.dimensions import ROW, chain, rows_needed, spill
+from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, spill, text_width, wrapped
 from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout
 from configurator.words import Text, text
 

@@ -30,7 +30,7 @@ from configurator.catalogue.reading import shipped
 from configurator.catalogue.shop import Shop
 from configurator.errors import DataError, Location, Problem
 from configurator.render.language import Language
-from configurator.render.look import Look, OwnTemplate
+from configurator.render.look import Look, OwnTemplate, look_of
 from configurator.words import Text, text
 
 MOST_PAGE = 20_000_000
@@ -246,19 +246,15 @@ def _loader(own: tuple[OwnTemplate, ...]) -> jinja2.BaseLoader:
     )
 
 
-def filled(name: str, shop: Shop, look: Look, **values: Any) -> str:
-    """The page that a template makes of the values.
-
-    Args:
-        name: of the template.
-        shop: whose paper it is.
-        look: how it looks.
-        values: what the template sees as well.
+def filled(name: str, shop: Shop, look: Look | None, **values: Any) -> str:
+    """The page that a template makes of the values; without a look, as the shop's catalogue says.
 
     Raises:
+        CatalogueError: the shop's logo or language cannot be used.
         DataError: a template of the shop's own cannot be filled in.
     """
     _DONE.set([0])
+    look = look or look_of(shop)
     try:
         template = template_environment(look.language, look.own).get_template(name)
         pieces = template.generate(

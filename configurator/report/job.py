@@ -289,13 +289,7 @@ class JobSheet:
 
 
 def job_sheet(build: Resolved, head: SheetHead, layout: Layout) -> JobSheet:
-    """The job sheet of a complete and sound selection.
-
-    Args:
-        build: what is picked, from which catalogue.
-        head: of :func:`configurator.report.sheet_head.sheet_head`.
-        layout: where its units sit, of the same.
-    """
+    """The job sheet; head and layout are those of ``sheet_head``."""
     return _Job(build, layout).sheet(head)
 
 

@@ -195,13 +195,7 @@ class WiringSheet:
 
 
 def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringSheet | None:
-    """The wiring sheet of a complete and sound selection; None when there is nothing to wire.
-
-    Args:
-        build: what is picked, from which catalogue.
-        head: of :func:`configurator.report.sheet_head.sheet_head`.
-        layout: where its units sit, of the same.
-    """
+    """The wiring sheet, None where nothing is wired; head and layout are of ``sheet_head``."""
     geared = [
         (f"{choice.id}={option.id}", option, option.power, quantity)
         for choice, option, quantity in build.picks
