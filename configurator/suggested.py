@@ -7,7 +7,8 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import ADD_ON, Pick, Rule, tests_in
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import ADD_ON, Rule, tests_in
 from configurator.checking.stopping import carried_with_ease, stopping
 from configurator.forms import form
 from configurator.money import Money

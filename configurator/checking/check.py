@@ -12,7 +12,8 @@ from itertools import chain
 
 from attrs import frozen
 
-from configurator.catalogue.model import Choice, Option, Pick, Rule, tests_in
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Choice, Option, Rule, tests_in
 from configurator.checking.gaps import gap_findings, unit_fits, unpriced, unweighed
 from configurator.checking.layout import Laid, laid_out, layout_findings
 from configurator.checking.power import power_findings
@@ -20,8 +21,7 @@ from configurator.checking.ratings import rating_findings, with_overrides
 from configurator.checking.stopping import stopping
 from configurator.findings import LEVELS, Finding
 from configurator.fit.layout import Layout
-from configurator.fit.units import UnitFit, fit_unit
-from configurator.fit.words import misfit_words
+from configurator.fit.units import UnitFit, fit_unit, misfit_words
 from configurator.forms import form
 from configurator.mass.mounts import mount_findings
 from configurator.mass.picture import CAUTION, mass_picture
@@ -221,7 +221,7 @@ def _fit(build: Resolved, fit: UnitFit) -> Iterator[Finding]:
     yield Finding(
         level="stop",
         code="fit",
-        subject=f"{fit.choice}={fit.option.id}",
+        subject=str(fit.unit),
         sentence=text(
             "{title} does not fit: {told}", title=fit.option.title, told=joined(told, "; ")
         ),

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Option
 from configurator.catalogue.parts import MeasuredPrice, PriceTable
 from configurator.findings import Finding
@@ -39,9 +40,9 @@ class Gap:
     missing: MissingPicks
 
     @property
-    def subject(self) -> str:
-        """The pick, as ``choice=option``."""
-        return f"{self.choice}={self.option.id}"
+    def pick(self) -> Pick:
+        """The pick that it is about."""
+        return Pick(self.choice, self.option.id)
 
     @property
     def lasting(self) -> bool:
@@ -160,7 +161,7 @@ def _finding(gaps: list[Gap], level: str, reason: str, hint: str) -> Finding:
     return Finding(
         level=level,
         code=first.code,
-        subject=first.subject,
+        subject=str(first.pick),
         sentence=sentence,
         reason=reason,
         hint=hint,

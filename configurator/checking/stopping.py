@@ -11,7 +11,8 @@ from operator import add
 
 from attrs import evolve
 
-from configurator.catalogue.model import ADD_ON, Option, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import ADD_ON, Option
 from configurator.checking.gaps import unit_fits, unweighed
 from configurator.checking.ratings import rating_stops
 from configurator.errors import SearchLimit
@@ -40,7 +41,7 @@ def stopping(
     exceeded = {state.limit.id for state in limit_states(build) if state.exceeded}
     found = {("rule", rule.id) for rule in broken_rules(build)}
     found |= {("limit", limit) for limit in exceeded - passed}
-    found |= {(gap.code, gap.subject) for gap in unweighed(build) if gap.stops}
+    found |= {(gap.code, str(gap.pick)) for gap in unweighed(build) if gap.stops}
     if with_fit:
         found |= _unfit(build)
     if with_ratings:
@@ -52,7 +53,7 @@ def _overloads(build: Resolved, laid_out: bool) -> frozenset[str]:
     """Subjects of ratings that are exceeded and not overridden."""
     found = rating_stops(build)
     if laid_out and "axles" not in found:
-        from configurator.arrangement.answers import too_heavy
+        from configurator.fit.answers import too_heavy
 
         with suppress(SearchLimit):
             return found | {"axles"} if too_heavy(build) else found
@@ -64,8 +65,8 @@ def _unfit(build: Resolved) -> set[tuple[str, str]]:
     from configurator.checking.layout import unsettled
 
     fits, unfitted = unit_fits(build)
-    misfits = {("fit", fit.unit) for fit in fits if not fit.fits}
-    misfits |= {(gap.code, gap.subject) for gap in unfitted if gap.stops}
+    misfits = {("fit", str(fit.unit)) for fit in fits if not fit.fits}
+    misfits |= {(gap.code, str(gap.pick)) for gap in unfitted if gap.stops}
     return misfits or {("layout", space) for space in unsettled(build)}
 
 
@@ -118,11 +119,11 @@ def _beyond_ratings(
 ) -> set[str]:
     """Those that weigh something, with which a rating would be exceeded or the front axle lift."""
     own: dict[str, AxleLoads] = {}
-    picks = {f"{ADD_ON}={option.id}": option.id for option in plain}
+    names = {option.id for option in plain}
     for item in state.items:
-        if item.pick in picks:
+        name = item.pick.option
+        if item.pick.choice == ADD_ON and name in names:
             loads = share(item.mass, item.x, picture.wheelbase)
-            name = picks[item.pick]
             own[name] = own[name] + loads if name in own else loads
     if not own:
         return set()

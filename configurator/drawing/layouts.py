@@ -16,7 +16,7 @@ from attrs import evolve, frozen
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.canvas import GAP, SIZE, Canvas, text_width, wrapped
 from configurator.drawing.views import HEAD, View, draw, views_of
-from configurator.fit.layout import HUNG, Layout, SpaceLayout
+from configurator.fit.layout import HUNG, Layout, SpaceLayout, UnitName
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, text
 
@@ -193,7 +193,7 @@ def _views(catalogue: Catalogue, layout: Layout) -> list[_Seen]:
     ]
 
 
-def _numbers(layout: Layout) -> dict[str, int]:
+def _numbers(layout: Layout) -> dict[UnitName, int]:
     return {p.name: rank for rank, p in enumerate(layout.placements, 1)}
 
 

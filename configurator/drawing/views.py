@@ -10,7 +10,7 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, spill, text_width, wrapped
-from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout
+from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout, UnitName
 from configurator.words import Text, text
 
 TITLE, ARROW, HEAD, TEXT, SMALL, FLAT = 7.0, 7.0, 2.6, 2.3, 2.2, 2.2
@@ -132,7 +132,7 @@ def draw(
     layout: Layout,
     space: SpaceLayout,
     view: View,
-    numbers: Mapping[str, int],
+    numbers: Mapping[UnitName, int],
     corner: tuple[float, float],
 ) -> None:
     """Draw the view with its upper left corner at a place on the sheet, real mm."""
@@ -177,7 +177,7 @@ class _Sheet:
     view: View
     space: SpaceLayout
     here: Sequence[Placement]
-    numbers: Mapping[str, int]
+    numbers: Mapping[UnitName, int]
     x: float
     y: float
 
@@ -266,7 +266,7 @@ class _Sheet:
             return self.view.name == "plan" or p.side == "rear"
         return _seen_from(p, self.view.name, self.space.interior.width)
 
-    def _order(self, p: Placement) -> tuple[int, str]:
+    def _order(self, p: Placement) -> tuple[int, UnitName]:
         """What is farther from the eye is drawn first."""
         match self.view.name:
             case "left":

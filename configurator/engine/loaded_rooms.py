@@ -11,17 +11,17 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from configurator.arrangement.answers import mending
-from configurator.arrangement.conflict import only
-from configurator.arrangement.loads import least_sum
-from configurator.arrangement.rooms import Room
-from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Catalogue
 from configurator.engine.constraint import ConstraintId, Held
 from configurator.engine.figures import states_in
 from configurator.engine.joint_fit import Layouts
 from configurator.engine.sums import Key
 from configurator.errors import SearchLimit
+from configurator.fit.answers import mending
+from configurator.fit.conflict import only
+from configurator.fit.loads import least_sum
+from configurator.fit.rooms import Room
+from configurator.fit.search import arrange
 from configurator.mass.demands import Demand
 from configurator.selection.resolved import Resolved
 
@@ -45,7 +45,7 @@ def excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
         unit = catalogue.option(item.choice, item.option).unit
         assert unit is not None
         half = Fraction(min(unit.body.width, unit.body.depth), 2)
-        weight = weights.get(f"{item.choice}={item.option}", Fraction(0))
+        weight = weights.get(item.name.key, Fraction(0))
         last = half + max(Fraction(0), room.inside.length - 2 * half)
         alone += min(weight * half, weight * last)
     return max(Fraction(0), least_of(room, demand) - alone) / demand.wheelbase
@@ -102,7 +102,7 @@ class LoadedRooms:
         if self._spared(whole):
             return ()
         kept = list(range(len(room.items)))
-        names = [f"{item.choice}={item.option}" for item in room.items]
+        names = [item.name.key for item in room.items]
         order = sorted(kept, key=lambda i: (abs(weights.get(names[i], Fraction(0))), names[i], i))
         for index in order[:_MOST_DROPPED]:
             fewer = [other for other in kept if other != index]

@@ -4,7 +4,7 @@ Three cases. With every unit in its worst place within every rating, there is no
 every unit in its best place over one, no layout helps: the reason names the picks whose masses
 count. In between the layout decides: where no layout that fits keeps the axle ratings, the reason
 rests on the fit of those rooms as well, names their units and what makes them, and holds for the
-least that the axle can carry, which is found exactly (:mod:`configurator.arrangement.loads`).
+least that the axle can carry, which is found exactly (:mod:`configurator.fit.loads`).
 
 A reason starts with nothing fixed but the vehicle; only where that is not enough, choices that
 masses and places depend on are fixed, as few as do. Then picks that add least are dropped while the
@@ -18,8 +18,6 @@ from fractions import Fraction
 from math import floor
 from typing import TYPE_CHECKING
 
-from configurator.arrangement.loads import spots_within
-from configurator.arrangement.rooms import Room
 from configurator.catalogue.model import VEHICLE, Choice, Option
 from configurator.engine.constraint import (
     AXLES,
@@ -40,6 +38,8 @@ from configurator.engine.rating_words import RATING_OF, RatingExplained, explain
 from configurator.engine.sums import Key, lifted
 from configurator.engine.weighing import QUICK, Bar, Fixed, Weighing, total
 from configurator.errors import SearchLimit
+from configurator.fit.loads import spots_within
+from configurator.fit.rooms import Room
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import Demand, demands
 from configurator.selection.resolved import Resolved

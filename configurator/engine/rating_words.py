@@ -9,15 +9,16 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from configurator.arrangement.rooms import Room
-from configurator.arrangement.search import arrange
 from configurator.catalogue.model import VEHICLE, Catalogue, Choice
+from configurator.catalogue.units import ON_FLOOR
 from configurator.engine.constraint import ConstraintId, Explanation, Grounds, Held
 from configurator.engine.joint_fit import layouts_of
 from configurator.engine.loaded_rooms import excess
 from configurator.engine.sums import Key
 from configurator.engine.weighing import AXLES, Bar, Fixed
 from configurator.errors import SearchLimit
+from configurator.fit.rooms import Room
+from configurator.fit.search import arrange
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, Demand, demands
 from configurator.selection.resolved import Resolved
@@ -258,7 +259,7 @@ class _Least:
         catalogue, layouts = self.catalogue, self.ratings.layouts
         held = self.held | {(VEHICLE, vehicle): 1}
         units = [unit for key in held if (unit := catalogue.option(*key).unit) is not None]
-        if any(unit.stands_on != ("floor",) for unit in units):
+        if any(unit.stands_on != (ON_FLOOR,) for unit in units):
             return Fraction(0)
         rooms = [room for s in layouts.others if (room := layouts.room(s, held))]
         selection = self.ratings.journey.on(self.encoding.selection(held))

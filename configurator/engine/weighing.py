@@ -15,7 +15,8 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.catalogue.model import VEHICLE, Choice, Option, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import VEHICLE, Choice, Option
 from configurator.catalogue.vehicles import Vehicle
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import Encoding, State
@@ -26,6 +27,7 @@ from configurator.engine.sums import Key
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, rated
 from configurator.mass.picture import mass_picture, only_fluid
+from configurator.mass.states import NO_PICK
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 
@@ -121,7 +123,7 @@ class Weighing:
         assert picture is not None
         bases = {}
         for state in picture.states:
-            own = [item for item in state.items if item.pick]
+            own = [item for item in state.items if item.pick != NO_PICK]
             off = [share(item.mass, item.x, vehicle.wheelbase) for item in own]
             front = state.loads.front - sum((load.front for load in off), Fraction(0))
             rear = state.loads.rear - sum((load.rear for load in off), Fraction(0))

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import attrs
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
 from configurator.catalogue.parts import MassParts, Measured
 from configurator.catalogue.vehicles import Hitch, Ratings, Vehicle
@@ -26,7 +27,7 @@ from configurator.mass.axles import (
     summed,
 )
 from configurator.mass.places import Places, places_of
-from configurator.mass.states import TOWING, Bar, Item, MassPicture, Size, State, Trailer
+from configurator.mass.states import NO_PICK, TOWING, Bar, Item, MassPicture, Size, State, Trailer
 from configurator.selection.picks import marked_title
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of, part_total
@@ -79,7 +80,7 @@ def _items(build: Resolved, layout: Layout | None, index: int) -> tuple[Item, ..
         ("contents", contents),
     )
     kinds = [(kind, mass) for kind, mass in masses if mass]
-    title, pick = marked_title(choice.id, option), f"{choice.id}={option.id}"
+    title, pick = marked_title(choice.id, option), Pick(choice.id, option.id)
     return tuple(
         Item(kind, title, pick, mass, *spot, known)
         for spot, known in places.of(choice, option, quantity, layout)
@@ -152,7 +153,7 @@ class _Picture:
         step = Fraction((wanted - there) * fuel.density)
         if step:
             title = text("Fuel, {litres:signed} L", litres=wanted - there)
-            yield Item("fuel", title, "", step, Fraction(fuel.x), Fraction(0), Fraction(0))
+            yield Item("fuel", title, NO_PICK, step, Fraction(fuel.x), Fraction(0), Fraction(0))
 
     def _delivered_fuel(self) -> Iterator[Item]:
         return self._fuel(self.settings.fuel_delivered)
@@ -173,7 +174,7 @@ class _Picture:
                     row=index + 1,
                 )
                 x = Fraction(row.x)
-                yield Item("person", title, "", here * each, x, Fraction(0), Fraction(0))
+                yield Item("person", title, NO_PICK, here * each, x, Fraction(0), Fraction(0))
 
     def _state(
         self, identity: str, title: str, items: list[Item], more: tuple[Bar, ...] = ()
@@ -231,7 +232,9 @@ class _Picture:
     def _towing(self, full: list[Item], trailer: Trailer) -> State:
         x = Fraction(self.vehicle.wheelbase + trailer.behind)
         kg = trailer.download
-        ball = [Item("tow-ball", text("Tow-ball download"), "", kg, x, Fraction(0), Fraction(0))]
+        ball = [
+            Item("tow-ball", text("Tow-ball download"), NO_PICK, kg, x, Fraction(0), Fraction(0))
+        ]
         bars = [Bar("tow-ball", text("the tow ball"), kg, trailer.rated_download)]
         if self.ratings.gcm is not None and self.travel.trailer is not None:
             alone = self.kerb.total + sum((item.mass for item in full), Fraction(0))

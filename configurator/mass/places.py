@@ -34,7 +34,7 @@ class Places:
     Attributes:
         title: of the vehicle.
         vehicle: the vehicle.
-        units: what is to be placed and how many of it, by ``choice=option``.
+        units: what is to be placed and how many of it, by choice and option.
         sizes: outside sizes of the spaces that the picks determine.
         tray_length: mm, or None where nothing picked says it.
         tray_width: the same across.
@@ -43,7 +43,7 @@ class Places:
     def __init__(self, build: Resolved, option: Option) -> None:
         assert option.vehicle is not None
         self.title, self.vehicle = option.title, option.vehicle
-        self.units = {f"{c.id}={o.id}": (o.unit, n) for c, o, n in build.picks if o.unit}
+        self.units = {(c.id, o.id): (o.unit, n) for c, o, n in build.picks if o.unit}
         self.sizes: dict[str, Outside] = {}
         for space in build.catalogue.spaces:
             try:

@@ -12,7 +12,8 @@ from fractions import Fraction
 
 from attrs import frozen
 
-from configurator.catalogue.model import ADD_ON, Catalogue, Option, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import ADD_ON, Catalogue, Option
 from configurator.catalogue.units import Box
 from configurator.fit.layout import Layout
 from configurator.forms import Row, form

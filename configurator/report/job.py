@@ -14,9 +14,10 @@ from decimal import ROUND_CEILING, Decimal
 import attrs
 from attrs import frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Option
 from configurator.catalogue.units import Hole, OnUnit, Sides, Swing
-from configurator.fit.layout import FLOOR, HUNG, Layout, Placement
+from configurator.fit.layout import Layout, Placement, UnitName
 from configurator.fit.openings import clear_openings
 from configurator.forms import Row, form
 from configurator.mass.mounts import mount_load
@@ -76,7 +77,7 @@ class SpaceRow:
     floor: Decimal
 
 
-@form(keys={"rear": "to-rear", "right": "to-right", "top": "to-roof"})
+@form(keys={"rear": "to-rear", "right": "to-right", "top": "to-roof"}, shown={"pick": str})
 @frozen
 class UnitRow:
     """One unit in its place.
@@ -104,7 +105,7 @@ class UnitRow:
     """
 
     number: int
-    pick: str
+    pick: Pick
     title: str
     space: str
     side: str
@@ -200,7 +201,7 @@ class WorkRow:
     spots: tuple[Spot, ...]
 
 
-@form()
+@form(shown={"pick": str})
 @frozen
 class JobPart:
     """One option picked, and what is done for it.
@@ -214,7 +215,7 @@ class JobPart:
         work: what is done for it.
     """
 
-    pick: str
+    pick: Pick
     title: str
     text: str
     quantity: int
@@ -345,12 +346,12 @@ class _Job:
         inside = next(s.interior for s in self.layout.spaces if s.space == p.space)
         return UnitRow(
             number=self.numbers[p.name],
-            pick=f"{p.choice}={p.option}",
+            pick=p.unit,
             title=option.title,
             space=self.build.catalogue.space_title(p.space),
             side=p.side,
-            on=p.on if p.on in (FLOOR, HUNG) else "",
-            on_number=self.numbers.get(p.on),
+            on="" if isinstance(p.on, UnitName) else p.on,
+            on_number=self.numbers[p.on] if isinstance(p.on, UnitName) else None,
             x=p.x,
             y=p.y,
             z=p.z,
@@ -400,7 +401,7 @@ class _Job:
     def _part(self, choice: str, option: Option, quantity: int) -> JobPart:
         here = [p for p in self.layout.placements if (p.choice, p.option) == (choice, option.id)]
         return JobPart(
-            pick=f"{choice}={option.id}",
+            pick=Pick(choice, option.id),
             title=option.title,
             text=option.text,
             quantity=quantity,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
-from configurator.checking.circuits import cable_words, circuit_title
+from configurator.checking.power import cable_words, circuit_title
 from configurator.findings import Finding
 from configurator.power.circuits import CircuitRow
 from configurator.power.picture import PowerPicture, basis

@@ -13,6 +13,7 @@ from decimal import Decimal
 
 from attrs import frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Trade
 from configurator.catalogue.parts import FixedPrice, Part
 from configurator.catalogue.parts import Measured as MeasuredPart
@@ -135,7 +136,7 @@ def order_list(build: Resolved, head: SheetHead, with_cost: bool = False) -> Ord
         if choice.id != FREE_LINE and not _is_part(option, trade):
             bare.append(option.title)
             continue
-        pick = f"{choice.id}={option.id}"
+        pick = str(Pick(choice.id, option.id))
         row = OrderRow(
             code=trade.supplier_code,
             titles=(option.title,),

@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from attrs import frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
 from configurator.catalogue.power import Battery, Power, PowerSettings
 from configurator.checking.power import power_findings
@@ -197,7 +198,7 @@ class WiringSheet:
 def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringSheet | None:
     """The wiring sheet, None where nothing is wired; head and layout are of ``sheet_head``."""
     geared = [
-        (f"{choice.id}={option.id}", option, option.power, quantity)
+        (Pick(choice.id, option.id), option, option.power, quantity)
         for choice, option, quantity in build.picks
         if option.power is not None
     ]
@@ -226,7 +227,7 @@ def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringShee
     )
 
 
-_Geared = list[tuple[str, Option, Power, int]]
+_Geared = list[tuple[Pick, Option, Power, int]]
 
 
 def _more_cautions(picture: PowerPicture) -> Iterator[str]:
@@ -264,7 +265,7 @@ def _regulators(geared: _Geared) -> Iterator[str]:
             yield option.title
 
 
-def _batteries(geared: _Geared, rows: dict[str, CircuitRow]) -> Iterator[BatteryRow]:
+def _batteries(geared: _Geared, rows: dict[Pick, CircuitRow]) -> Iterator[BatteryRow]:
     for pick, option, power, quantity in geared:
         if power.battery is not None:
             row = rows.get(pick)
@@ -288,7 +289,7 @@ def _chargers(geared: _Geared, limit: Decimal, volts: Decimal) -> Iterator[Charg
 
 
 def _inverter(
-    geared: _Geared, rows: dict[str, CircuitRow], state: InverterState | None
+    geared: _Geared, rows: dict[Pick, CircuitRow], state: InverterState | None
 ) -> InverterRow | None:
     if state is None:
         return None

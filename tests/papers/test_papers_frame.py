@@ -26,8 +26,8 @@ from configurator.errors import CatalogueError
 from configurator.render.look import look_of, template_names
 from configurator.render.pictures import MOST_BYTES, MOST_PIXELS
 from tests.conftest import Ran, Run
-from tests.papers.test_pdf_standards import found_by_page_validation, found_by_pdfua
 from tests.support.building import choice, option, raw_catalogue, written
+from tests.support.pdfs import found_by_page_validation, found_by_pdfua
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 

@@ -21,7 +21,6 @@ from configurator.render.html import comparison_html
 from configurator.report.comparison import Comparison, compare
 from configurator.report.comparison_tables import money_chart
 from configurator.selection.picks import Selection
-from tests.oracle.test_price_oracle import STEADY
 from tests.support.building import (
     amount,
     catalogue,
@@ -33,6 +32,7 @@ from tests.support.building import (
     several,
     tax,
 )
+from tests.support.steady import STEADY
 
 TOURING = str(shipped("catalogues") / "selections" / "touring.yaml")
 SIX = [

@@ -9,7 +9,8 @@ from random import Random
 import attrs
 import pytest
 
-from configurator.catalogue.model import ADD_ON, Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import ADD_ON, Catalogue
 from configurator.checking.stopping import carried_with_ease, stopping
 from configurator.errors import SelectionError
 from configurator.rules import holds
