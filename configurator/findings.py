@@ -67,15 +67,20 @@ class Saying:
         known: Mapping[str, object],
         numbers: tuple[tuple[str, Decimal | int], ...] = (),
         *,
+        level: str = "",
+        reason: str = "",
         hint: str = "",
         at: Location = NOWHERE,
     ) -> Finding:
-        """The finding, with what is known in the places of its messages; or with a hint found."""
+        """The finding, with what is known in the places of its messages.
+
+        A level, a reason or a hint that is given stands in place of its own.
+        """
         forms = self.sentence if isinstance(self.sentence, tuple) else (self.sentence,)
         sentence = text(*forms, **known)
         hint = hint or (text(self.hint, **known) if self.hint else "")
-        reason = text(self.reason, **known) if self.reason else ""
-        return Finding(self.level, code, subject, sentence, reason, hint, numbers, at)
+        reason = reason or (text(self.reason, **known) if self.reason else "")
+        return Finding(level or self.level, code, subject, sentence, reason, hint, numbers, at)
 
 
 def any_stops(findings: Iterable[Finding]) -> bool:
