@@ -5,9 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 from decimal import Decimal
-from importlib.resources import files
 from pathlib import Path
-from typing import Any
 
 import pytest
 from jsonschema import Draft202012Validator
@@ -21,12 +19,11 @@ from configurator.report.quote import make_quote
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from tests.conftest import Ran, Run
+from tests.conftest import Run
+from tests.support.answers import SCHEMA, SCHEMAS, valid
 from tests.support.building import choice, option, raw_catalogue, several, written
 
 SELECTIONS = shipped("catalogues") / "selections"
-SCHEMAS = Path(str(files("configurator"))) / "schemas"
-SCHEMA = json.loads((SCHEMAS / "answers.schema.json").read_text("utf-8"))
 ANSWERS = {
     name: shape
     for name, shape in SCHEMA["$defs"].items()
@@ -34,15 +31,6 @@ ANSWERS = {
 }
 OPEN_OBJECTS = {"selection"}
 """Parts that another schema describes."""
-
-
-def valid(ran: Ran | str) -> dict[str, Any]:
-    """The answer, once it has its documented shape."""
-    answer: dict[str, Any] = json.loads(ran if isinstance(ran, str) else ran.out)
-    shape = {"$ref": f"#/$defs/{answer['answer']}", "$defs": SCHEMA["$defs"]}
-    Draft202012Validator(shape).validate(answer)
-    Draft202012Validator(SCHEMA).validate(answer)
-    return answer
 
 
 def test_the_schema_is_one() -> None:

@@ -22,7 +22,7 @@ from configurator.errors import FileError
 from configurator.render.files import replace_file
 from configurator.selection.reading import read_selection
 from tests.conftest import Ran, Run
-from tests.doors.test_answers import valid
+from tests.support.answers import valid
 from tests.support.building import option, raw_catalogue, several, written
 
 DAY = ("--date", "2026-08-03")

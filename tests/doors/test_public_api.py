@@ -26,8 +26,8 @@ import yaml
 import configurator
 from configurator.catalogue.reading import parse_catalogue
 from configurator.cli import cli
-from tests.project.test_layers import MODULES
 from tests.support.paths import CASES, PACKAGE, ROOT
+from tests.support.source import MODULES
 
 
 def test_the_promised_names_are_sorted_and_there() -> None:

@@ -19,8 +19,8 @@ import pytest
 
 from configurator.render.control import visible
 from tests.conftest import Run
-from tests.papers.test_pdf_selection import rewrite
 from tests.support.made_papers import pdf_of
+from tests.support.pdfs import rewrite
 
 OSC = "\x1b]0;owned\x07"
 CLEAR = "\x9b2J"

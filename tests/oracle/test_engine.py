@@ -8,82 +8,25 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable
 from functools import cache
-from itertools import chain
-from random import Random
 from threading import Thread
 
 import pytest
-from attrs import evolve, frozen
+from attrs import evolve
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.model import Catalogue
 from configurator.engine.availability import Options, options
-from configurator.engine.conflicts import Conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.selection.picks import Selection
-from tests.support.building import Raw, read
-from tests.support.engine_oracle import Oracle
-from tests.support.layout_oracle import TooMany
-from tests.support.random_catalogues import FLAVOURS, Counts, Maker, shuffled
+from tests.support.building import read
+from tests.support.engine_cases import Facts, case, cases, conflicts_in, irreducible, selected
+from tests.support.random_catalogues import FLAVOURS, Counts, shuffled
 
 SEEDS = int(os.environ.get("ENGINE_SEEDS", "250"))
 BLOCK = 50
 BLOCKS = [range(first, first + BLOCK) for first in range(0, SEEDS, BLOCK)]
-
-Facts = frozenset[tuple[str, str]]
-
-
-@frozen
-class Case:
-    """A catalogue as plain data, what is true of it, and a few picks.
-
-    Attributes:
-        shops: the catalogue as read, and again with only some of its rules and limits; each with
-            the facts that hold in it.
-    """
-
-    data: Raw
-    oracle: Oracle
-    shops: tuple[tuple[Catalogue, Facts], ...]
-    picks: tuple[Counts, ...]
-
-    @property
-    def shop(self) -> Catalogue:
-        return self.shops[0][0]
-
-
-@cache
-def case(seed: int) -> Case | None:
-    maker = Maker(seed)
-    data = maker.catalogue()
-    some = tuple(maker.picks(data, share) for share in (0.0, 0.3, 0.6))
-    try:
-        oracle = Oracle(data)
-    except TooMany:
-        return None
-    shop = read(data, cautions=True)
-    return Case(data, oracle, tuple(with_less(shop, oracle.facts, Random(seed))), some)
-
-
-def with_less(shop: Catalogue, facts: Facts, dice: Random) -> Iterator[tuple[Catalogue, Facts]]:
-    yield shop, facts
-    for _ in range(3):
-        rules = tuple(rule for rule in shop.rules if dice.random() < 0.6)
-        limits = tuple(limit for limit in shop.limits if dice.random() < 0.6)
-        left = {("rule", rule.id) for rule in rules} | {("limit", limit.id) for limit in limits}
-        kept = {fact for fact in facts if fact[0] not in ("rule", "limit") or fact in left}
-        if len(kept) < len(facts):
-            yield evolve(shop, rules=rules, limits=limits), frozenset(kept)
-
-
-def cases(seeds: Iterable[int]) -> Iterator[tuple[int, Case]]:
-    """The cases of those seeds, but for the few with more layouts than can be listed."""
-    for seed in seeds:
-        this = case(seed)
-        if this is not None:
-            yield seed, this
 
 
 @cache
@@ -96,15 +39,6 @@ def answers(seed: int) -> list[tuple[Facts, Counts, Options]]:
         search = Search(shop)
         found += [(facts, picks, options(search, selected(picks))) for picks in this.picks]
     return found
-
-
-def selected(picks: Counts) -> Selection:
-    return Selection("test", tuple(Pick(*key, n) for key, n in picks.items()))
-
-
-def conflicts_in(found: Options) -> list[Conflict]:
-    every = chain([found.conflict], (state.conflict for state in found.states))
-    return [conflict for conflict in every if conflict is not None]
 
 
 @pytest.mark.parametrize("seeds", BLOCKS, ids=str)
@@ -135,18 +69,6 @@ def test_a_conflict_is_enough_and_none_of_it_is_too_much(seeds: range) -> None:
             for conflict in conflicts_in(found):
                 irreducible(this.oracle, conflict, (seed, picks, facts))
     assert left < found_reasons / 50, "reasons of crowded rooms that take too long"
-
-
-def irreducible(oracle: Oracle, conflict: Conflict, told: object) -> None:
-    wanted = {(conflict.wanted.choice, conflict.wanted.option): 1} if conflict.wanted else {}
-    picks = {(pick.choice, pick.option): pick.quantity for pick in conflict.picks}
-    facts = {(fact.kind, fact.subject) for fact in conflict.facts}
-    assert not oracle.sound(picks | wanted, facts), (told, conflict)
-    for key in picks:
-        fewer = {other: n for other, n in picks.items() if other != key}
-        assert oracle.sound(fewer | wanted, facts), (told, conflict, key)
-    for fact in facts:
-        assert oracle.sound(picks | wanted, facts - {fact}), (told, conflict, fact)
 
 
 @pytest.mark.parametrize("seeds", BLOCKS[:2], ids=str)

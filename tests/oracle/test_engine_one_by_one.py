@@ -13,8 +13,8 @@ from configurator.engine.availability import one_by_one, options
 from configurator.engine.search import Search
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
-from tests.oracle.test_engine import selected
 from tests.support.building import read
+from tests.support.engine_cases import selected
 from tests.support.random_catalogues import LargeMaker
 
 SELECTIONS = shipped("catalogues") / "selections"

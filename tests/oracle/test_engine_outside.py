@@ -9,7 +9,8 @@ from itertools import combinations, product
 
 import pytest
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import parse_catalogue
 from configurator.engine import availability, optimum
 from configurator.engine import search as searching
@@ -21,15 +22,6 @@ from configurator.errors import SearchLimit
 from configurator.money import Money
 from configurator.selection.picks import Selection
 from tests.conftest import Run
-from tests.oracle.test_engine import selected
-from tests.oracle.test_rules_oracle import (
-    COMPLETE_4,
-    CYCLE_5,
-    OCTAHEDRON,
-    dimacs,
-    from_dimacs,
-    pigeons,
-)
 from tests.support.building import (
     Raw,
     catalogue,
@@ -41,7 +33,9 @@ from tests.support.building import (
     rule,
     several,
 )
+from tests.support.engine_cases import selected
 from tests.support.paths import CASES
+from tests.support.puzzles import COMPLETE_4, CYCLE_5, OCTAHEDRON, dimacs, from_dimacs, pigeons
 from tests.support.random_catalogues import LargeMaker, Maker, shuffled
 
 NOTHING = Selection("test")

@@ -17,7 +17,6 @@ from typing import Any
 import pytest
 from attrs import evolve
 
-from configurator.arrangement.answers import lay_out
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
@@ -27,12 +26,12 @@ from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.engine.wording import argument, one_line
+from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
 from configurator.mass.picture import mass_picture
 from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from tests.oracle.test_engine import conflicts_in, irreducible, selected
 from tests.support.axle_oracle import Centres
 from tests.support.building import (
     VEHICLE_FIGURES,
@@ -45,6 +44,7 @@ from tests.support.building import (
     several,
     vehicle,
 )
+from tests.support.engine_cases import conflicts_in, irreducible, selected
 from tests.support.engine_oracle import Oracle, World
 from tests.support.layout_oracle import TooMany
 from tests.support.random_catalogues import Maker, shuffled

@@ -19,13 +19,13 @@ from configurator.engine.review import review
 from configurator.engine.search import Search
 from configurator.errors import Problem
 from tests.conftest import Run
-from tests.oracle.test_engine import cases
-from tests.oracle.test_rules_oracle import true
 from tests.support import building as b
 from tests.support.building import Raw
+from tests.support.engine_cases import cases
 from tests.support.engine_oracle import Oracle, wants
 from tests.support.paths import CASES
 from tests.support.random_catalogues import kind_of
+from tests.support.rules_oracle import true
 
 DEEP = CASES / "deep"
 SEEDS = int(os.environ.get("ENGINE_SEEDS", "100"))

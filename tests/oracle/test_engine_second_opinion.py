@@ -17,8 +17,8 @@ from configurator.engine.search import Search
 from configurator.engine.ways_out import complete
 from configurator.pricing.whole import price
 from configurator.selection.resolved import Resolved
-from tests.oracle.test_engine import selected
 from tests.support.building import Raw, read
+from tests.support.engine_cases import selected
 from tests.support.random_catalogues import Counts, LargeMaker, kind_of, most_of, offers
 
 z3 = pytest.importorskip("z3")

@@ -18,16 +18,16 @@ import attrs
 import pytest
 import yaml
 
-from configurator.arrangement.answers import lay_out
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
+from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
 from configurator.selection.picks import Wish
 from configurator.selection.resolved import Resolved
 from tests.conftest import Run
+from tests.support.holds import door, hold, space, unit
 from tests.support.layout_oracle import faults
 from tests.support.paths import CASES
-from tests.unit.test_layout import door, hold, space, unit
 
 Raw: TypeAlias = dict[str, Any]
 

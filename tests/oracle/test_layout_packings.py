@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.unit.test_layout import Raw, fits, goes_in, space, unit
+from tests.support.holds import Raw, fits, goes_in, space, unit
 
 ORDER_9 = {
     (33, 32): [(0, 0, 18), (18, 0, 15), (18, 15, 7), (25, 15, 8), (0, 18, 14), (14, 18, 4),

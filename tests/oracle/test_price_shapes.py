@@ -28,17 +28,6 @@ from configurator.money import Money
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Adjustment, NamedPrice, Selection, TradeIn
 from configurator.selection.resolved import Resolved
-from tests.oracle.test_price_oracle import (
-    DIGITS,
-    STEADY,
-    Case,
-    Clerk,
-    Key,
-    Sheet,
-    cases,
-    number,
-    rounded,
-)
 from tests.support.building import (
     Raw,
     amount,
@@ -55,6 +44,8 @@ from tests.support.building import (
     vehicle,
 )
 from tests.support.paths import CASES
+from tests.support.price_oracle import DIGITS, Case, Clerk, Key, Sheet, cases, number, rounded
+from tests.support.steady import STEADY
 
 D = Decimal
 FIRST, SECOND = dt.date(2026, 3, 1), dt.date(2026, 9, 1)

@@ -9,18 +9,19 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
 from itertools import combinations, product
 from random import Random
-from typing import Any, TypeAlias
+from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
@@ -38,53 +39,13 @@ from tests.support.building import (
     several,
     vehicle,
 )
+from tests.support.puzzles import COMPLETE_4, CYCLE_5, OCTAHEDRON, dimacs, from_dimacs, pigeons
+from tests.support.rules_oracle import Counts, broken, number
+from tests.support.steady import STEADY as EVERY
 
-Counts: TypeAlias = Mapping[tuple[str, str], int]
-
-STEADY = settings(
-    max_examples=120,
-    derandomize=True,
-    database=None,
-    deadline=None,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
-)
-
+STEADY = settings(EVERY, max_examples=120)
 
 # The oracle
-
-
-def true(condition: Raw, counts: Counts) -> bool:
-    """Whether the condition holds; what is not picked counts nothing."""
-    return all(_true(key, asked, counts) for key, asked in condition.items())
-
-
-def _true(key: str, asked: Any, counts: Counts) -> bool:
-    if key == "all":
-        return all(true(part, counts) for part in asked)
-    if key == "any":
-        return any(true(part, counts) for part in asked)
-    if key == "none":
-        return not any(true(part, counts) for part in asked)
-    held = {option: n for (name, option), n in counts.items() if name == key}
-    if isinstance(asked, str):
-        return asked in held
-    if isinstance(asked, list):
-        return any(option in held for option in asked)
-    total = held.get(asked["option"], 0) if "option" in asked else sum(held.values())
-    return bool(asked.get("at-least", 0) <= total <= asked.get("at-most", math.inf))
-
-
-def broken(written: Raw, counts: Counts) -> bool:
-    """Whether the rule is broken."""
-    if not true(written.get("when", {}), counts):
-        return False
-    if "needs" in written:
-        return not true(written["needs"], counts)
-    return true(written["rules-out"], counts)
-
-
-def number(value: Any) -> Fraction:
-    return Fraction(Decimal(value))
 
 
 class Store:
@@ -297,16 +258,6 @@ def ruled(draw: st.DrawFn) -> Raw:
     return data
 
 
-def asked(condition: Raw) -> Iterator[str]:
-    """The choices that a condition asks about, as often as it does."""
-    for key, inner in condition.items():
-        if key in ("all", "any", "none"):
-            for part in inner:
-                yield from asked(part)
-        else:
-            yield key
-
-
 # Rules
 
 
@@ -318,6 +269,16 @@ def test_a_complete_selection_breaks_just_the_rules_that_plain_logic_says(
     shop = read(data, cautions=True)
     expected = {r["id"] for r in data["rules"] if broken(r, counts)}
     assert reported(shop, counts, "rule") == expected
+
+
+def asked(condition: Raw) -> Iterator[str]:
+    """The choices that a condition asks about, as often as it does."""
+    for key, inner in condition.items():
+        if key in ("all", "any", "none"):
+            for part in inner:
+                yield from asked(part)
+        else:
+            yield key
 
 
 @STEADY
@@ -458,40 +419,6 @@ def test_a_mass_by_volume_waits_for_the_lining_that_makes_the_volume_smaller() -
 # Puzzles
 
 
-def from_dimacs(text: str) -> Raw:
-    """A catalogue that says what a DIMACS CNF file says.
-
-    Each variable is a choice of at most one with one option, "true"; each clause is a rule.
-    """
-    words = [line.split() for line in text.splitlines()]
-    head = next(line for line in words if line[:2] == ["p", "cnf"])
-    literals = [int(w) for line in words if line and line[0] not in ("c", "p") for w in line]
-    clauses: list[list[int]] = [[]]
-    for literal in literals:
-        if literal:
-            clauses[-1].append(literal)
-        else:
-            clauses.append([])
-    assert len(clauses) == int(head[3]) + 1
-    return raw_catalogue(
-        [choice(f"v{n}", [option("true")], "at-most-one") for n in range(1, int(head[2]) + 1)],
-        rules=[
-            rule(f"clause-{number}", needs={"any": [_literal(n) for n in clause]})
-            for number, clause in enumerate(clauses[:-1], 1)
-        ],
-    )
-
-
-def _literal(number: int) -> Raw:
-    test = {f"v{abs(number)}": "true"}
-    return test if number > 0 else {"none": [test]}
-
-
-def dimacs(variables: int, clauses: Iterable[Iterable[int]]) -> str:
-    lines = [" ".join(map(str, (*clause, 0))) for clause in clauses]
-    return "\n".join(["c made for a test", f"p cnf {variables} {len(lines)}", *lines])
-
-
 def models(shop: Catalogue) -> int:
     """How many complete selections have nothing that stops a quote."""
     answers: list[list[Pick | None]] = []
@@ -505,26 +432,12 @@ def models(shop: Catalogue) -> int:
     )
 
 
-def pigeons(birds: int, holes: int) -> str:
-    """Every bird in some hole, no two in one."""
-    sits = {(b, h): b * holes + h + 1 for b in range(birds) for h in range(holes)}
-    clauses = [[sits[b, h] for h in range(holes)] for b in range(birds)]
-    for h in range(holes):
-        clauses += [[-sits[a, h], -sits[b, h]] for a, b in combinations(range(birds), 2)]
-    return dimacs(birds * holes, clauses)
-
-
 @pytest.mark.parametrize(("birds", "holes", "ways"), [(3, 2, 0), (2, 2, 2), (2, 3, 12), (1, 3, 7)])
 def test_pigeons_need_as_many_holes(birds: int, holes: int, ways: int) -> None:
     # Cook and Reckhow, "The relative efficiency of propositional proof systems", J. Symbolic Logic
     # 44 (1979): n + 1 pigeons do not go into n holes (from memory). The counts by hand: one pigeon
     # may take several holes, so two in n holes have 3^n - 2 * 2^n + 1 ways, and one has 2^n - 1.
     assert models(read(from_dimacs(pigeons(birds, holes)))) == ways
-
-
-CYCLE_5 = [(n, (n + 1) % 5) for n in range(5)]
-COMPLETE_4 = list(combinations(range(4), 2))
-OCTAHEDRON = [(a, b) for a, b in combinations(range(6), 2) if a + b != 5]
 
 
 @pytest.mark.parametrize(

@@ -11,22 +11,20 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from configurator.arrangement.answers import lay_out
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
 from configurator.cli import cli
-from configurator.drawing.canvas import text_width
-from configurator.drawing.dimensions import GAP, SIZE, placed
+from configurator.drawing.canvas import GAP, SIZE, placed, text_width
 from configurator.drawing.layouts import SCALES, layout_svg
+from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
-from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.support import building as b
+from tests.support.holds import SELECTIONS, crowded, door, hold, space, unit
 from tests.support.layout_oracle import faults
-from tests.unit.test_layout import door, hold, space, unit
 
-SELECTIONS = shipped("catalogues") / "selections"
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -36,21 +34,6 @@ def quandong() -> Catalogue:
     catalogue, problems = parse_catalogue(read_text(path), str(path))
     assert catalogue is not None, problems
     return catalogue
-
-
-def crowded(catalogue: Catalogue) -> Selection:
-    selection = read_selection(str(SELECTIONS / "contractor.yaml"))
-    for pick in (
-        Pick("drawers", "wide-300", 3),
-        Pick("drawers", "wide-220", 2),
-        Pick("canopy-height", "850mm"),
-        Pick("kitchen", "bench-slim"),
-        Pick("pantry", "pantry-540"),
-        Pick("shelves", "oven-shelf"),
-        Pick("oven", "oven-small"),
-    ):
-        selection = Resolved(catalogue, selection).picking(pick)
-    return selection
 
 
 def drawn(build: Resolved) -> tuple[Layout, ET.Element]:

@@ -7,7 +7,6 @@ it could not fetch, and of faults that keep a page from being accessible.
 
 from __future__ import annotations
 
-import datetime as dt
 import io
 import os
 import re
@@ -25,8 +24,7 @@ import pdfplumber
 import pytest
 from attrs import evolve
 
-from configurator.catalogue.model import Catalogue
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.errors import DataError
 from configurator.money import Money
 from configurator.pricing.lines import Line
@@ -34,7 +32,7 @@ from configurator.pricing.whole import PriceGroup
 from configurator.render.html import comparison_html, quote_html
 from configurator.render.pdf import html_to_pdf
 from configurator.report.comparison import compare
-from configurator.report.quote import Quote, make_quote
+from configurator.report.quote import make_quote
 from configurator.selection.picks import Adjustment, Customer, Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
@@ -50,15 +48,13 @@ from tests.support.building import (
     several,
     written,
 )
-from tests.support.made_papers import pdf_of
+from tests.support.made_papers import DAY, pdf_of, quandong
+from tests.support.quotes import BOTTOM, TOP, Pages, generated, measure, shipped_quote, squeezed
 from tests.support.rendered import pdf_from
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 
-DAY = dt.date(2026, 8, 3)
 DATED = ("--date", "2026-08-03")
-MM = 72 / 25.4
-LEFT, RIGHT, TOP, BOTTOM = 18 * MM, (210 - 18) * MM, 6 * MM, (297 - 6) * MM
 NAMES = (
     "Ιωάννης Παπαδόπουλος & Υἱοί",
     "Nguyễn Thị Hồng Đào",
@@ -68,46 +64,8 @@ NAMES = (
 )
 
 
-def squeezed(text: str) -> str:
-    """Text without spaces, so that it does not matter where lines were broken."""
-    return re.sub(r"\s", "", text)
-
-
-class Pages:
-    """The pages of a PDF: their text in the order of reading, and where each word lies."""
-
-    def __init__(self, pdf: bytes) -> None:
-        with pdfplumber.open(io.BytesIO(pdf)) as opened:
-            self.texts = [squeezed("".join(c["text"] for c in p.chars)) for p in opened.pages]
-            self.words: list[list[dict[str, Any]]] = [p.extract_words() for p in opened.pages]
-            self.fonts = {c["fontname"] for p in opened.pages for c in p.chars}
-            self.links = [link for p in opened.pages for link in p.hyperlinks]
-            self.sizes = {(round(p.width / MM), round(p.height / MM)) for p in opened.pages}
-            self.metadata = opened.metadata
-        self.text = "".join(self.texts)
-
-    def has(self, text: str) -> bool:
-        return squeezed(text) in self.text
-
-    def page_of(self, text: str) -> int:
-        """The only page with this text."""
-        found = [number for number, on in enumerate(self.texts) if squeezed(text) in on]
-        assert len(found) == 1, f"{text!r} stands on pages {found}"
-        return found[0]
-
-
 def pages_of(html: str) -> Pages:
     return Pages(pdf_from(html))
-
-
-@cache
-def quandong() -> Catalogue:
-    return read_catalogue(shipped("catalogues") / "quandong.yaml")
-
-
-def shipped_quote(name: str) -> Quote:
-    chosen = read_selection(shipped("catalogues") / "selections" / f"{name}.yaml")
-    return make_quote(Resolved(quandong(), chosen), "Q-2041", DAY)
 
 
 @cache
@@ -462,58 +420,6 @@ def test_a_picture_that_a_template_names_by_its_file_is_told(
 
 
 # Where things lie
-
-
-def measure(pages: Pages) -> None:
-    """No word lies outside the margins or over another one."""
-    for number, words in enumerate(pages.words, 1):
-        for word in words:
-            where = f"page {number}: {word['text']}"
-            assert word["x0"] >= LEFT - 1, where
-            assert word["x1"] <= RIGHT + 1, where
-            assert word["top"] >= TOP, where
-            assert word["bottom"] <= BOTTOM, where
-        rows = sorted(words, key=lambda word: (word["top"], word["x0"]))
-        for index, word in enumerate(rows):
-            for other in rows[index + 1 :]:
-                if other["top"] >= word["bottom"] - 2.5:
-                    break
-                apart = other["x0"] >= word["x1"] - 1 or word["x0"] >= other["x1"] - 1
-                assert apart, f"page {number}: {word['text']} lies over {other['text']}"
-
-
-def long_title(number: int, length: int, spaces: bool) -> str:
-    words = f"Nr{number:03} " + "welded aluminium locker with gas struts and two keyed latches " * 3
-    return (words if spaces else words.replace(" ", ""))[:length].strip()
-
-
-@cache
-def generated(lines: int, length: int, add_ons: int, spaces: bool = True) -> Quote:
-    """A quote with so many lines in groups of seven, and so many suggested add-ons."""
-    groups = [f"g{index}" for index in range((lines + 6) // 7)]
-    choices = []
-    for number in range(lines):
-        title = long_title(number, length, spaces)
-        text = {"text": f"What Nr{number:03} is for."} if number % 3 == 0 else {}
-        one = option(f"o{number}", Decimal(f"{number * 1234 + 1}.05"), title=title, mass=1, **text)
-        choices.append({**choice(f"c{number}", [one]), "group": groups[number // 7]})
-    extras = [
-        option(
-            f"x{number}",
-            Decimal("49.95"),
-            title=f"Extra {number:03} " + long_title(number, length - 12, spaces),
-            suggest={"c0": "o0"},
-            because=f"Because of reason {number:03}, which is told in a sentence of its own.",
-        )
-        for number in range(add_ons)
-    ]
-    c = catalogue(
-        choices,
-        groups=[{"id": g, "title": f"Group {g} of the build"} for g in groups],
-        add_ons=extras,
-    )
-    picks = {f"c{number}": f"o{number}" for number in range(lines)}
-    return make_quote(Resolved(c, selection(picks)), "Q-1", DAY)
 
 
 EXTREMES = [

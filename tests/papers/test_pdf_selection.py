@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
-import hashlib
 import io
 import json
 import os
@@ -31,7 +30,8 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from configurator.answers.data import selection_data, selection_yaml, to_json
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.catalogue.units import Position
 from configurator.errors import ConfiguratorError, FileError, SelectionError
@@ -60,6 +60,7 @@ from configurator.selection.resolved import Resolved
 from tests.conftest import Run
 from tests.support.made_papers import DAY, pdf_of, shipped_selection
 from tests.support.paths import ROOT
+from tests.support.pdfs import rewrite
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 
@@ -361,23 +362,6 @@ def test_a_name_that_a_newer_catalogue_lacks_is_told_with_its_place_in_the_paper
 
 
 # What is no paper of ours, or not any more
-
-
-def rewrite(
-    file: Path, change: Callable[[str, bytes], bytes | None], digests_too: bool = False
-) -> None:
-    """Save the PDF with its files changed, or left out where None; as another program would."""
-    with pikepdf.open(file, allow_overwriting_input=True) as opened:
-        sums = opened.Root.PieceInfo.TrayCanopyConfigurator.Private.Digests
-        for index in range(0, len(sums), 2):
-            name = str(sums[index])
-            now = change(name, opened.attachments[name].get_file().read_bytes())
-            del opened.attachments[name]
-            if now is not None:
-                opened.attachments[name] = pikepdf.AttachedFileSpec(opened, now, filename=name)
-                if digests_too:
-                    sums[index + 1] = pikepdf.String(hashlib.sha256(now).hexdigest())
-        opened.save(file)
 
 
 def cheaper(_: str, content: bytes) -> bytes:

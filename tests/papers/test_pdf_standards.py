@@ -10,7 +10,6 @@ from __future__ import annotations
 import base64
 import io
 import re
-import tempfile
 import zlib
 from collections.abc import Iterator
 from functools import cache
@@ -21,41 +20,20 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-import page as page_validation
 import pdfplumber
-import pdfua
 import pikepdf
 import pytest
 from PIL import Image
 
 from configurator.errors import ConfiguratorError, DataError
-from configurator.render.bounds import MOST_CHARACTERS, MOST_ROWS
-from configurator.render.pdf import html_to_pdf
-from configurator.render.standards import ends_are_plain
+from configurator.render.pdf import MOST_CHARACTERS, MOST_ROWS, ends_are_plain, html_to_pdf
 from tests.conftest import Run
 from tests.support.made_papers import HOSTILE, PAPERS, page_of, pdf_of
+from tests.support.pdfs import found_by_page_validation, found_by_pdfua
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 
 BASE = '<!DOCTYPE html><html lang="en"><title>x</title><body style="font-family: Paper"><h1>x</h1>'
-CLAIMS = (page_validation.ValidationProfile.PDF_A_3A, page_validation.ValidationProfile.PDF_UA_1)
-
-
-def found_by_page_validation(pdf: bytes) -> list[str]:
-    found = []
-    for claim in CLAIMS:
-        report = page_validation.validate_pdf_bytes(pdf, profile=claim)
-        assert report.rules.total > 90
-        found += [f"{failure.rule_id}: {failure.message}" for failure in report.failures]
-    return found
-
-
-def found_by_pdfua(pdf: bytes) -> list[str]:
-    with tempfile.NamedTemporaryFile(suffix=".pdf") as file:
-        file.write(pdf)
-        file.flush()
-        report = pdfua.Validator().validate(file.name)
-    return [f"{finding.rule_id}: {finding.message}" for finding in report.findings]
 
 
 # The two checkers

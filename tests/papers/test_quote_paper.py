@@ -24,7 +24,8 @@ import pdfplumber
 import pytest
 
 from configurator.answers.data import to_json
-from configurator.catalogue.model import ADD_ON, Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import ADD_ON, Catalogue
 from configurator.drawing.layouts import compact_drawing
 from configurator.money import Money
 from configurator.render.html import quote_html
@@ -37,17 +38,10 @@ from configurator.selection.picks import Override, Revision, Selection
 from configurator.selection.reading import parse_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import amount, plain, shown
-from tests.papers.test_papers import (
-    MM,
-    Pages,
-    generated,
-    measure,
-    quandong,
-    shipped_quote,
-    squeezed,
-)
 from tests.support.building import Raw, catalogue, choice, limit, option, selection, several, tax
+from tests.support.made_papers import quandong
 from tests.support.paths import GOLDEN
+from tests.support.quotes import MM, Pages, generated, measure, shipped_quote, squeezed
 from tests.support.rendered import pdf_from
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")

@@ -34,7 +34,7 @@ from configurator.report.shop import order_list
 from configurator.report.wiring import WiringSheet, wiring_sheet
 from configurator.selection.resolved import Resolved
 from tests.conftest import Run
-from tests.doors.test_answers import valid
+from tests.support.answers import valid
 from tests.support.building import (
     Raw,
     choice,

@@ -19,8 +19,8 @@ import pytest
 from configurator.catalogue.reading import parse_catalogue
 from configurator.cli import cli
 from tests.conftest import Run
-from tests.project.test_layers import MODULES
 from tests.support.paths import ROOT
+from tests.support.source import MODULES
 
 README = ROOT / "README.md"
 DEVELOPERS = ROOT / "DEVELOPERS.md"

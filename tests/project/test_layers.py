@@ -8,19 +8,17 @@ from __future__ import annotations
 
 import ast
 import graphlib
-from collections.abc import Iterator
-from functools import cache
-from pathlib import Path
 
 import pytest
 
-from tests.support.paths import PACKAGE
+from tests.support import source
+from tests.support.source import MODULES, imports, tree
 
 LAYERS: dict[str, str] = {
     "ground": "errors money words forms shapes schemas findings colours solving",
     "catalogue": "catalogue",
     "selection": "selection",
-    "facts": "rules totals fit arrangement mass power pricing",
+    "facts": "rules totals fit mass power pricing",
     "engine": "engine",
     "answers in words": "checking suggested budget",
     "reports": "report drawing answers",
@@ -36,15 +34,14 @@ EDGES = {
     "selection.from_pdf": "reads PDFs that carry a selection",
     "selection.reading": "reads selection files",
     "render.batch": "shares work among processes and writes files",
-    "render.bounds": "measures pictures",
     "render.files": "writes files",
     "render.html": "pours into templates",
     "render.language": "reads translations",
-    "render.look": "reads the shop's logo and its own templates",
+    "render.look": "reads the shop's own templates",
     "render.pdf": "loads WeasyPrint and the fonts",
-    "render.sandbox": "runs a shop's own templates",
+    "render.pictures": "reads the shop's logo and measures pictures",
     "render.sheets": "pours into templates",
-    "render.templates": "reads templates",
+    "render.templates": "reads templates and runs a shop's own",
     "render.writing": "says which files are written",
     "picked": "saves selections",
     "build": "offers papers, which are made outside",
@@ -75,49 +72,6 @@ CALLS = frozenset({"breakpoint", "eval", "exec", "input", "open", "print"})
 
 CLOCK = frozenset({"fromtimestamp", "now", "today", "utcnow"})
 """Methods that read the clock."""
-
-
-def name_of(path: Path) -> str:
-    parts = path.relative_to(PACKAGE).with_suffix("").parts
-    return ".".join(parts if parts[-1] != "__init__" or len(parts) == 1 else parts[:-1])
-
-
-MODULES = {name_of(path): path for path in sorted(PACKAGE.rglob("*.py"))}
-
-
-@cache
-def tree(module: str) -> ast.Module:
-    return ast.parse(MODULES[module].read_text("utf-8"))
-
-
-def imports(module: str, types_too: bool = True) -> Iterator[str]:
-    """What the module imports: our own modules by their short names, others by their first."""
-    skipped = set() if types_too else set(_for_types_only(module))
-    for node in ast.walk(tree(module)):
-        if node in skipped:
-            continue
-        if isinstance(node, ast.Import):
-            for alias in node.names:
-                yield _short(alias.name)
-        elif isinstance(node, ast.ImportFrom):
-            assert node.level == 0, f"{module}: write imports in full"
-            assert node.module is not None
-            for alias in node.names:
-                inner = _short(f"{node.module}.{alias.name}")
-                yield inner if inner in MODULES else _short(node.module)
-
-
-def _for_types_only(module: str) -> Iterator[ast.AST]:
-    for node in ast.walk(tree(module)):
-        if isinstance(node, ast.If) and ast.unparse(node.test).endswith("TYPE_CHECKING"):
-            for inner in node.body:
-                yield from ast.walk(inner)
-
-
-def _short(name: str) -> str:
-    if name == "configurator":
-        return "__init__"
-    return name.removeprefix("configurator.") if name.startswith("configurator.") else name
 
 
 def entry(module: str, table: dict[str, str]) -> str | None:
@@ -206,7 +160,7 @@ if TYPE_CHECKING:
 def late():
     from configurator.engine import search
 """)
-    monkeypatch.setitem(globals(), "tree", lambda _: parsed)
+    monkeypatch.setattr(source, "tree", lambda _: parsed)
     found = {
         "typing",
         "os.path",

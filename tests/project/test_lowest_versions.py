@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.project.test_wheel import CLEAN
 from tests.support.paths import ROOT
+from tests.support.wheel import CLEAN
 
 QUICK = ("--quiet", "--disable-pip-version-check", "--no-compile")
 

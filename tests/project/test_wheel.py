@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import subprocess
 import sys
 import tarfile
@@ -14,12 +13,7 @@ from pathlib import Path
 import pytest
 
 from tests.support.paths import ROOT
-
-CLEAN = {
-    name: value
-    for name, value in os.environ.items()
-    if not name.startswith(("PYTHON", "VIRTUAL_ENV", "PYTEST", "CONFIGURATOR"))
-}
+from tests.support.wheel import CLEAN
 
 
 def run(*command: str | Path, folder: Path) -> str:

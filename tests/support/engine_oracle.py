@@ -18,15 +18,16 @@ from typing import Any, TypeAlias
 
 from attrs import field, frozen
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
-from tests.oracle.test_fit_outside import Fitter
-from tests.oracle.test_rules_oracle import broken
 from tests.support.axle_oracle import Centres, Loads
 from tests.support.building import Raw, read
+from tests.support.fit_oracle import Fitter
 from tests.support.layout_oracle import all_middles, possible
 from tests.support.random_catalogues import Counts, kind_of, most_of, offers
+from tests.support.rules_oracle import broken
 
 Key: TypeAlias = tuple[str, str]
 Fact: TypeAlias = tuple[str, str]

@@ -8,69 +8,21 @@ from __future__ import annotations
 
 import json
 import random
-from typing import Any
 
 import attrs
 import pytest
 
-from configurator.arrangement.answers import lay_out, mending, not_together
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.errors import SearchLimit
-from configurator.fit.entry import passes
-from configurator.fit.layout import Layout, NoLayout
+from configurator.fit.answers import lay_out, mending
+from configurator.fit.layout import Layout, NoLayout, UnitName
+from configurator.fit.openings import passes
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from tests.support import building as b
-from tests.support.layout_oracle import faults
-
-Raw = dict[str, Any]
-
-
-def door(side: str, **more: Any) -> Raw:
-    """A bare opening over all of one side."""
-    return {"space": "hold", "side": side, "front": 0, "rear": 0, **more}
-
-
-def space(size: tuple[int, int, int], openings: list[Raw] | None = None, **part: Any) -> Raw:
-    """An option that makes the hold, by default with one bare opening on each long side."""
-    bare = [door("left"), door("right")]
-    sizes = dict(zip(("length", "width", "height"), size, strict=True))
-    return b.option(
-        "box",
-        space={"hold": {**sizes, **{key.replace("_", "-"): mm for key, mm in part.items()}}},
-        openings=bare if openings is None else openings,
-    )
-
-
-def unit(
-    identity: str, body: tuple[int, int, int], most: int = 1, mass: int = 1, **more: Any
-) -> Raw:
-    """A unit of the hold; width, depth and height."""
-    box = dict(zip(("width", "depth", "height"), body, strict=True))
-    facets = {key.replace("_", "-"): value for key, value in more.items()}
-    return b.option(identity, most=most, mass=mass, unit={"space": "hold", "body": box, **facets})
-
-
-def hold(shell: Raw, units: list[Raw], **counts: int) -> tuple[Catalogue, Selection]:
-    """The hold with these units, all picked."""
-    choices = [b.choice("shell", [shell]), b.several("units", units)]
-    catalogue = b.catalogue(choices, spaces=[{"id": "hold", "title": "hold"}])
-    quantities = {u["id"]: counts.get(u["id"], 1) for u in units}
-    return catalogue, b.selection({"shell": "box", "units": quantities})
-
-
-def fits(shell: Raw, units: list[Raw], **counts: int) -> bool:
-    catalogue, selection = hold(shell, units, **counts)
-    answer = lay_out(Resolved(catalogue, selection))
-    if isinstance(answer, Layout):
-        assert not faults(Resolved(catalogue, selection), answer.placements)
-    return isinstance(answer, Layout)
-
-
-def goes_in(shell: Raw, units: list[Raw]) -> bool:
-    """The same, without a layout."""
-    return not not_together(Resolved(*hold(shell, units)))
+from tests.support.holds import Raw, door, fits, goes_in, hold, space, unit
 
 
 def refusal(shell: Raw, units: list[Raw], **counts: int) -> NoLayout:
@@ -208,7 +160,7 @@ def test_reason_names_only_what_cannot_be_spared_and_the_millimetres_missing() -
     wide = [unit(f"wide{i}", (400, 600, 100), works_from=["left"], travel=500) for i in range(3)]
     small = [unit(f"small{i}", (50, 50, 50), built_in=True) for i in range(4)]
     answer = refusal(space((1150, 900, 150)), wide + small)
-    assert answer.units == ("units=wide0", "units=wide1", "units=wide2")
+    assert answer.units == tuple(UnitName("units", f"wide{i}") for i in range(3))
     assert answer.missing is not None
     assert (answer.missing.what, answer.missing.needs, answer.missing.has) == ("length", 1200, 1150)
 
@@ -253,7 +205,7 @@ def test_leaving_out_what_carries_nothing_never_makes_the_rest_unfit() -> None:
         shell, units = random_hold(seed)
         answer = lay_out(Resolved(*hold(shell, units)))
         if isinstance(answer, Layout):
-            carrying = {p.on.partition("=")[2] for p in answer.placements}
+            carrying = {p.on.option for p in answer.placements if isinstance(p.on, UnitName)}
             spare = next(u for u in units if u["id"] not in carrying)
             assert goes_in(shell, [u for u in units if u is not spare]), seed
 
@@ -296,13 +248,13 @@ def test_units_that_do_not_go_together_stop_a_quote_with_the_millimetres() -> No
 @pytest.mark.parametrize("body", [(99_999, 10, 10), (10, 99_999, 10), (10, 10, 99_999)])
 def test_unit_larger_than_any_space_is_refused_alone(body: tuple[int, int, int]) -> None:
     answer = refusal(space((500, 500, 500)), [unit("huge", body), unit("small", (10, 10, 10))])
-    assert answer.units == ("units=huge",)
+    assert answer.units == (UnitName("units", "huge"),)
 
 
 def test_clearance_that_swallows_the_inside_is_refused_alone() -> None:
     clear = dict.fromkeys(("front", "rear", "left", "right", "top", "bottom"), 300)
     answer = refusal(space((500, 500, 500)), [unit("shy", (10, 10, 10), clearance=clear)])
-    assert answer.units == ("units=shy",)
+    assert answer.units == (UnitName("units", "shy"),)
 
 
 def test_five_hundred_units_get_an_answer_or_an_error_that_says_so() -> None:

@@ -17,7 +17,7 @@ import pytest
 
 from configurator.words import left, used
 from tests.conftest import Run
-from tests.doors.test_answers import valid
+from tests.support.answers import valid
 
 NAMES = ("touring", "contractor")
 DATE = ("--date", "2026-08-03")

@@ -1,0 +1,485 @@
+"""Prices by a second, plain calculation that shares no code with the first."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from itertools import product
+from typing import Any, TypeAlias
+
+from attrs import evolve, frozen
+from hypothesis import strategies as st
+
+from configurator.catalogue.fields import Pick
+from configurator.pricing.whole import Price, price
+from configurator.selection.picks import FreeLine, Selection
+from configurator.selection.resolved import Resolved
+from tests.support.building import (
+    Raw,
+    amount,
+    choice,
+    option,
+    percent,
+    raw_catalogue,
+    read,
+    selection,
+    several,
+    vehicle,
+)
+
+Key: TypeAlias = tuple[str, str]
+Sums: TypeAlias = dict[Key, Fraction]
+
+
+DIGITS = {"AUD": 2, "JPY": 0, "KWD": 3}
+
+
+@frozen
+class Sheet:
+    """What the clerk finds."""
+
+    lines: dict[Key, Fraction | None]
+    deals: tuple[tuple[str, int], ...]
+    savings: Fraction
+    adjustments: tuple[Fraction, ...]
+    before: Fraction
+    tax: Fraction
+    total: Fraction
+    by_rate: dict[str, Fraction]
+    payments: tuple[Fraction, ...]
+    undecided: tuple[str, ...]
+
+
+def rounded(value: Fraction, digits: int, mode: str = "half-up") -> Fraction:
+    """To so many decimals; negative values mirror positive ones."""
+    size = abs(value) * 10**digits
+    down = math.floor(size)
+    rest = size - down
+    half = Fraction(1, 2)
+    up = {
+        "half-up": rest >= half,
+        "half-down": rest > half,
+        "half-even": rest > half or (rest == half and down % 2 == 1),
+        "down": False,
+    }[mode]
+    return Fraction((down + up) * (-1 if value < 0 else 1), 10**digits)
+
+
+def number(value: Any) -> Fraction:
+    return Fraction(Decimal(value))
+
+
+class Clerk:
+    """Works out one selection of one catalogue, both plain data."""
+
+    def __init__(
+        self,
+        data: Raw,
+        quantities: Mapping[Key, int],
+        changes: list[Raw],
+        free: Sequence[Raw] = (),
+    ) -> None:
+        self.data, self.quantities, self.changes = data, quantities, changes
+        self.digits = DIGITS[data["currency"]]
+        self.choices = {"vehicle": data["vehicles"], "add-on": data.get("add-ons", [])}
+        self.group = {"vehicle": data["groups"][0]["id"], "add-on": "add-on"}
+        for listed in data["choices"]:
+            self.choices[listed["id"]] = listed["options"]
+            self.group[listed["id"]] = listed["group"]
+        self.options = {
+            (name, one["id"]): one for name, options in self.choices.items() for one in options
+        }
+        self.groups = {key: self.group[key[0]] for key in self.options}
+        for line in free:
+            key = "free-line", line["id"]
+            self.options[key] = line
+            self.groups[key] = line.get("group", "free-line")
+        self.picked = [(self.options[key], n) for key, n in quantities.items()]
+
+    def one(self, name: str) -> str | None:
+        return next((o for c, o in self.quantities if c == name), None)
+
+    def size(self, what: str) -> Fraction | None:
+        """A measure, or None while an answer is missing."""
+        if what == "water":
+            given = (n * number(o.get("gives", {}).get("water", 0)) for o, n in self.picked)
+            return sum(given, Fraction(0))
+        parts = [o["space"]["canopy"] for o, _ in self.picked if "canopy" in o.get("space", {})]
+        sides = {}
+        for side in ("length", "width", "height"):
+            given_sides = [number(part[side]) / 1000 for part in parts if side in part]
+            if not given_sides:
+                return None
+            sides[side] = min(given_sides)
+        long, wide, high = sides["length"], sides["width"], sides["height"]
+        lost = {
+            name: sum((number(part.get(name, 0)) for part in parts), Fraction(0)) / 1000
+            for name in ("wall", "roof", "floor")
+        }
+        inside = [
+            max(0, math.floor(1000 * clear))
+            for clear in (
+                long - 2 * lost["wall"],
+                wide - 2 * lost["wall"],
+                high - lost["roof"] - lost["floor"],
+            )
+        ]
+        walls = 2 * long * high + 2 * wide * high
+        return {
+            "canopy.length": long,
+            "canopy.width": wide,
+            "canopy.height": high,
+            "canopy.skin": walls + long * wide,
+            "canopy.shell": walls + 2 * long * wide,
+            "canopy.volume": Fraction(math.prod(inside), 10**9),
+        }[what]
+
+    def part(self, part: Raw) -> Fraction | None:
+        if part["kind"] == "fixed":
+            return number(part["amount"])
+        if part["kind"] == "labour":
+            return number(part["hours"]) * number(self.data["labour"][part["trade"]])
+        if part["kind"] == "measure":
+            size = self.size(part["of"])
+            return None if size is None else number(part["rate"]) * size
+        if part["kind"] == "table":
+            cell: Any = part["rows"]
+            for name in part["by"]:
+                cell = cell.get(self.one(name)) if cell is not None else None
+            return None if cell is None else number(cell)
+        return None
+
+    def each(self, key: Key) -> Fraction | None:
+        written = self.options[key]["price"]
+        parts = written if isinstance(written, list) else [{"kind": "fixed", "amount": written}]
+        found = [self.part(part) for part in parts]
+        known = [value for value in found if value is not None]
+        return rounded(sum(known, Fraction(0)), self.digits) if len(known) == len(found) else None
+
+    def deals(
+        self, prices: Mapping[Key, Fraction | None]
+    ) -> tuple[tuple[tuple[str, int], ...], Sums]:
+        """How often each deal counts at best, all ways tried; and what they take off each line."""
+        worth = {}
+        for deal in self.data.get("package-deals", []):
+            listed = {key: prices.get(key) for key in wanted(deal)}
+            known = {key: value for key, value in listed.items() if value is not None}
+            if len(known) == len(listed):
+                sums = sum((n * known[key] for key, n in wanted(deal).items()), Fraction(0))
+                if sums > number(deal["price"]):
+                    worth[deal["id"]] = (deal, sums - number(deal["price"]))
+        names = sorted(worth)
+        most = [
+            1
+            if worth[name][0].get("times") == "once"
+            else max(self.quantities.get(key, 0) // n for key, n in wanted(worth[name][0]).items())
+            for name in names
+        ]
+        best: tuple[Fraction, tuple[int, ...]] = (Fraction(0), (0,) * len(names))
+        for counts in product(*(range(n + 1) for n in most)):
+            uses: Counter[Key] = Counter()
+            for name, times in zip(names, counts, strict=True):
+                uses.update({key: n * times for key, n in wanted(worth[name][0]).items()})
+            if all(n <= self.quantities.get(key, 0) for key, n in uses.items()):
+                taken = zip(names, counts, strict=True)
+                saving = sum((worth[name][1] * times for name, times in taken), Fraction(0))
+                best = max(best, (saving, counts))
+        off: Sums = {}
+        found = tuple((n, times) for n, times in zip(names, best[1], strict=True) if times)
+        for name, times in found:
+            deal, saving = worth[name]
+            in_sets = {k: n * times * (prices[k] or Fraction(0)) for k, n in wanted(deal).items()}
+            for key, share in self.shared(-saving * times, in_sets).items():
+                off[key] = off.get(key, Fraction(0)) + share
+        return found, off
+
+    def shared(self, whole: Fraction, over: Mapping[Key, Fraction]) -> Sums:
+        """In proportion to the lines above zero, in smallest units; the largest takes the rest."""
+        some = {key: value for key, value in over.items() if value > 0} or dict(over)
+        weight = sum(some.values(), Fraction(0))
+        if not weight:
+            return {min(some): whole} if some else {}
+        shares = {k: rounded(whole * value / weight, self.digits) for k, value in some.items()}
+        largest = max(some, key=lambda key: (some[key], key))
+        shares[largest] += whole - sum(shares.values(), Fraction(0))
+        return shares
+
+    def sheet(self) -> Sheet:
+        lines: dict[Key, Fraction | None] = {}
+        prices: dict[Key, Fraction | None] = {}
+        for key, quantity in self.quantities.items():
+            if "price" in self.options[key]:
+                prices[key] = each = self.each(key)
+                lines[key] = None if each is None else each * quantity
+        left = {key: value for key, value in lines.items() if value is not None}
+        deals, off = self.deals(prices)
+        for key, share in off.items():
+            left[key] += share
+        beside: list[tuple[str, Fraction]] = []
+        usual = next(iter(self.data["tax"]["rates"]))
+        adjustments = []
+        for change in self.changes:
+            on = {
+                key: value
+                for key, value in left.items()
+                if change.get("line", "=".join(key)) == "=".join(key)
+                and change.get("group", self.groups[key]) == self.groups[key]
+            }
+            if "percent" in change:
+                base = sum(on.values(), Fraction(0))
+                come = rounded(base * number(change["percent"]) / 100, self.digits)
+            else:
+                come = number(change["amount"])
+            adjustments.append(come)
+            if not on:
+                beside.append((usual, come))
+            for key, share in self.shared(come, on).items():
+                left[key] += share
+        amounts = [(self.options[k].get("tax", usual), value) for k, value in left.items()]
+        tax, shares = self.tax([*amounts, *beside])
+        listed = sum((value for _, value in [*amounts, *beside]), Fraction(0))
+        include = self.data["tax"]["prices"] == "include"
+        total = listed if include else listed + tax
+        stages = [number(stage["percent"]) for stage in self.data["quote"]["payments"]]
+        payments = [rounded(total * stage / 100, self.digits) for stage in stages[:-1]]
+        return Sheet(
+            lines=lines,
+            deals=deals,
+            savings=-sum(off.values(), Fraction(0)),
+            adjustments=tuple(adjustments),
+            before=total - tax,
+            tax=tax,
+            total=total,
+            by_rate=shares,
+            payments=(*payments, total - sum(payments, Fraction(0))),
+            undecided=tuple(
+                name
+                for name, pick in [("vehicle", "one")]
+                + [(c["id"], c["pick"]) for c in self.data["choices"]]
+                if pick == "one" and self.one(name) is None
+            ),
+        )
+
+    def tax(self, amounts: list[tuple[str, Fraction]]) -> tuple[Fraction, dict[str, Fraction]]:
+        """The tax, and what falls to each rate before the document is rounded."""
+        terms = self.data["tax"]
+        basis, mode = terms.get("basis", "document"), terms.get("mode", "half-up")
+        shares: dict[str, Fraction] = {}
+        for name, value in amounts:
+            rate = number(terms["rates"][name])
+            share = value * rate / (100 + rate if terms["prices"] == "include" else 100)
+            if basis == "line":
+                share = rounded(share, terms.get("line-decimals", self.digits), mode)
+            shares[name] = shares.get(name, Fraction(0)) + share
+        if basis == "category":
+            shares = {name: rounded(share, self.digits, mode) for name, share in shares.items()}
+        return rounded(sum(shares.values(), Fraction(0)), self.digits, mode), shares
+
+
+def wanted(deal: Raw) -> dict[Key, int]:
+    """The quantities that a deal asks for."""
+    found = {}
+    for name, answer in deal["picks"].items():
+        listed = [answer] if isinstance(answer, str) else answer
+        for one in listed:
+            found[name, one] = listed[one] if isinstance(listed, dict) else 1
+    return found
+
+
+@frozen
+class Case:
+    """A catalogue as plain data, and a selection of it."""
+
+    data: Raw
+    quantities: dict[Key, int]
+    changes: list[Raw]
+    free: list[Raw]
+
+    def expected(self) -> Sheet:
+        return Clerk(self.data, self.quantities, self.changes, self.free).sheet()
+
+    def selection(self) -> Selection:
+        adjustments = []
+        for change in self.changes:
+            where = change.get("group", ""), change.get("line", "")
+            if "percent" in change:
+                adjustments.append(percent(change["percent"], *where))
+            else:
+                adjustments.append(amount(change["amount"], *where))
+        picks = tuple(Pick(*key, quantity) for key, quantity in self.quantities.items())
+        free = tuple(
+            FreeLine(f["id"], "Sold", f["price"], Decimal(3), f.get("tax", ""), f.get("group", ""))
+            for f in self.free
+        )
+        return evolve(selection({}, adjustments), picks=picks, free_lines=free)
+
+    def price(self) -> Price:
+        return price(Resolved(read(self.data, cautions=True), self.selection()))
+
+
+MEASURES = [f"canopy.{m}" for m in ("length", "width", "height", "skin", "shell", "volume")]
+
+
+RATES: list[Raw] = [
+    {"usual": 10},
+    {"usual": 10, "zero": 0},
+    {"usual": Decimal("12.5"), "low": 7, "zero": 0},
+    {"usual": 25, "low": Decimal("0.3"), "high": 100},
+]
+
+
+@st.composite
+def cases(draw: st.DrawFn) -> Case:
+    currency = draw(st.sampled_from(["AUD", "AUD", "AUD", "JPY", "KWD"]))
+    rates = draw(st.sampled_from(RATES))
+    digits = DIGITS[currency]
+
+    def money(low: int = 0, high: int = 99_999) -> Decimal:
+        return Decimal(draw(st.integers(low, high))).scaleb(-digits)
+
+    def table() -> Raw:
+        rows: Raw = {"short": money()}
+        if draw(st.integers(0, 3)):
+            rows["long"] = money()
+        if draw(st.booleans()):
+            return {"kind": "table", "by": ["size"], "rows": rows}
+        return {"kind": "table", "by": ["vehicle", "size"], "rows": {"ute": rows, "truck": rows}}
+
+    def part() -> Raw:
+        kind = draw(st.sampled_from(["fixed", "table", "measure", "labour", "fixed", "measure"]))
+        if kind == "fixed":
+            return {"kind": kind, "amount": money(-9_999)}
+        if kind == "table":
+            return table()
+        if kind == "labour":
+            hours = Decimal(draw(st.integers(1, 1999))) / 1000
+            return {"kind": kind, "trade": "fitter", "hours": hours}
+        of = draw(st.sampled_from([*MEASURES, "water"]))
+        return {"kind": kind, "of": of, "rate": money(0, 9_999)}
+
+    def cost() -> Any:
+        kind = draw(st.integers(0, 13))
+        if kind < 8:
+            return money(-9_999 if kind == 0 else 0)
+        if kind == 13:
+            return [{"kind": "on-application"}]
+        return [part() for _ in range(draw(st.integers(1, 3)))]
+
+    def offer(name: str, **more: Any) -> Raw:
+        rate = draw(st.sampled_from(["", *rates]))
+        return option(name, cost(), **({"tax": rate} if rate else {}), **more)
+
+    def sizes(long: int) -> Raw:
+        height = draw(st.sampled_from([850, 1001]))
+        return {"canopy": {"length": long, "width": 1780, "height": height, "wall": 30}}
+
+    thick = Decimal(draw(st.integers(1, 99))) / 2
+    choices = [
+        choice("size", [offer("short", space=sizes(1200)), offer("long", space=sizes(2401))]),
+        choice(
+            "lining",
+            [offer("felt", space={"canopy": {"wall": thick, "roof": 20, "floor": 3}})],
+            "at-most-one",
+            group="extras",
+        ),
+        several(
+            "tanks",
+            [
+                offer("small", gives={"water": 40}, most=3),
+                offer("large", gives={"water": Decimal("62.5")}, most=2),
+            ],
+            group="extras",
+        ),
+        several("parts", [offer(name, most=4) for name in "abcd"]),
+    ]
+    options: dict[str, tuple[str, dict[str, int]]] = {
+        "size": ("one", {"short": 1, "long": 1}),
+        "lining": ("at-most-one", {"felt": 1}),
+        "tanks": ("several", {"small": 3, "large": 2}),
+        "parts": ("several", dict.fromkeys("abcd", 4)),
+        "add-on": ("several", dict.fromkeys("xy", 2)),
+        "vehicle": ("one", {"ute": 1, "truck": 1}),
+    }
+    quantities: dict[Key, int] = {}
+    for name, (pick, listed) in options.items():
+        if pick == "several":
+            for one, most in listed.items():
+                if draw(st.booleans()):
+                    quantities[name, one] = draw(st.integers(1, most))
+        elif draw(st.integers(0, 5)):
+            quantities[name, draw(st.sampled_from(sorted(listed)))] = 1
+    # deals over what is picked, mostly
+    keys = [(name, one) for name, (_, listed) in options.items() for one in listed]
+    keys += 3 * list(quantities)
+
+    def deal(name: str) -> Raw:
+        picks: dict[str, Any] = {}
+        for chosen, one in draw(st.lists(st.sampled_from(keys), min_size=1, max_size=2)):
+            if options[chosen][0] == "several":
+                picks.setdefault(chosen, {})[one] = draw(st.integers(1, 2))
+            else:
+                picks[chosen] = one
+        return {
+            "id": name,
+            "title": name,
+            "picks": picks,
+            "price": money(0, draw(st.sampled_from([9_999, 199_999]))),
+            **({"times": "once"} if name in ("deal-1", "deal-3") else {}),
+        }
+
+    tax: Raw = {
+        "name": "GST",
+        "prices": draw(st.sampled_from(["include", "exclude"])),
+        "rates": rates,
+        "basis": draw(st.sampled_from(["document", "category", "line"])),
+        "mode": draw(st.sampled_from(["half-up", "half-down", "half-even", "down"])),
+    }
+    if draw(st.booleans()):
+        tax["line-decimals"] = draw(st.integers(0, 4))
+    stages: list[Any] = draw(
+        st.sampled_from([[100], [30, 70], ["33.3", "33.3", "33.4"], ["12.5", 50, "37.5"]])
+    )
+    data = raw_catalogue(
+        choices,
+        currency=currency,
+        tax=tax,
+        groups=[{"id": "build", "title": "The build"}, {"id": "extras", "title": "Extras"}],
+        quote={
+            "valid-days": 30,
+            "payments": [{"title": "Stage", "percent": Decimal(share)} for share in stages],
+        },
+        labour={"fitter": money()},
+        spaces=[{"id": "canopy", "title": "Canopy"}],
+        limits=[{"id": "water", "title": "Water", "unit": "l", "because": "Tanks hold so much."}],
+        vehicles=[vehicle(), vehicle("truck", price=cost())],
+        add_ons=[offer(name, most=2, because="It helps.") for name in "xy"],
+        package_deals=[deal(f"deal-{n}") for n in range(draw(st.integers(0, 4)))],
+    )
+    changes: list[Raw] = []
+    for _ in range(draw(st.integers(0, 3))):
+        change: Raw = {}
+        if draw(st.booleans()):
+            change["percent"] = Decimal(draw(st.integers(-200, 200))) / 8
+        else:
+            change["amount"] = money(-9_999, 9_999)
+        where = draw(st.integers(0, 2))
+        if where == 1:
+            change["group"] = draw(st.sampled_from(["build", "extras", "add-on"]))
+        elif where == 2 and quantities:
+            change["line"] = "=".join(draw(st.sampled_from(sorted(quantities))))
+        changes.append(change)
+    free: list[Raw] = []
+    for n in range(draw(st.sampled_from([0, 0, 1, 2]))):
+        line: Raw = {"id": f"own-{n}", "price": money()}
+        for key, known in (("tax", ["", *rates]), ("group", ["", "build", "extras"])):
+            if named := draw(st.sampled_from(known)):
+                line[key] = named
+        free.append(line)
+        quantities["free-line", line["id"]] = draw(st.integers(1, 3))
+        on = draw(st.sampled_from([{}, {"line": f"free-line=own-{n}"}, {"group": "free-line"}]))
+        if on:
+            changes.append({"amount": money(-9_999, 9_999), **on})
+    return Case(data, quantities, changes, free)
