@@ -137,7 +137,7 @@ def open_register(
         ...     len(register.list(status="accepted"))
         0
     """
-    from configurator.register.database import open_database
+    from configurator.register.opening import open_database
     from configurator.register.register import Register
 
     def no_paper(_: Quote) -> bytes:
@@ -148,10 +148,12 @@ def open_register(
 
         address = str(user_data_path("configurator", appauthor=False) / "register.sqlite")
 
-    def clock() -> dt.datetime:
-        return dt.datetime.now().astimezone()
+    return Register(open_database(address), paper or no_paper, lambda: now())
 
-    return Register(open_database(address), paper or no_paper, clock)
+
+def now() -> dt.datetime:
+    """The time it is, here."""
+    return dt.datetime.now().astimezone()
 
 
 def _read(source: Source | None) -> tuple[Catalogue | None, tuple[Problem, ...]]:

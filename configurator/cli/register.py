@@ -407,18 +407,9 @@ def results(
 @_register_command
 def export(opened: Register, output: Output) -> None:
     """Write the list of all quotes as a table for a spreadsheet, or as JSON."""
-    from configurator.answers.data import to_json
-    from configurator.register.keeping import as_csv
-    from configurator.register.values import QuoteList
-    from configurator.render.files import replace_file, required_kind
-
     if output.path is None:
         raise click.UsageError("say where to write with -o FILE.csv or FILE.json")
-    kind = required_kind(output.path, output.kinds)
-    found = opened.list(most=10_000_000)
-    written = as_csv(found) if kind == ".csv" else to_json(QuoteList(found))
-    replace_file(output.path, written.encode("utf-8-sig" if kind == ".csv" else "utf-8"))
-    click.echo(f"{output.path}: {len(found)} quotes")
+    click.echo(f"{output.path}: {opened.export(output.path)} quotes")
 
 
 @register.command("backup")
@@ -480,7 +471,10 @@ def _write_issued(asked: Asked, kept: KeptQuote) -> None:
             f"quote {kept.number} is issued and kept, and its PDF was not written: {error}; write "
             f"it with register show {kept.number} -o FILE.pdf"
         ) from None
-    _say(asked, kept, f"{path}: quote {kept.number}, {kept.total}")
+    revision = f", revision {kept.revision}" if kept.revision > 1 else ""
+    tax = kept.answer["price"]["tax-name"]
+    total = f"{kept.total} including {tax}"
+    _say(asked, kept, f"{path}: quote {kept.number}{revision}, {total}")
 
 
 def _say(asked: Asked, kept: KeptQuote, sentence: str) -> None:

@@ -19,7 +19,6 @@ from attrs import field, frozen
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from configurator.errors import ConfiguratorError, FileError
-from configurator.register.tables import NEWEST
 
 _WRITING = "writing"
 
@@ -82,33 +81,13 @@ class Database:
         self.engine.dispose()
 
 
-def open_database(address: str, *, wait: int = 60) -> Database:
-    """Open the database at an address, bring its schema up to date, and make it where it is new.
-
-    Args:
-        address: a file's path, or ``postgresql://user@host/name``.
-        wait: seconds to wait for others to have written.
+def any_database(address: str, wait: int = 60) -> Database:
+    """The database at an address, whatever its schema.
 
     Raises:
-        ConfiguratorError: the address is of another kind, or a newer program wrote the register.
-        FileError: it cannot be opened.
+        ConfiguratorError: the address is of another kind.
+        FileError: there cannot be one.
     """
-    database = any_database(address, wait)
-    try:
-        with database.reading() as connection:
-            version = version_of(connection)
-        if version != NEWEST:
-            from configurator.register.upgrade import upgrade
-
-            upgrade(database, version)
-    except BaseException:
-        database.close()
-        raise
-    return database
-
-
-def any_database(address: str, wait: int = 60) -> Database:
-    """The database at an address, whatever its schema; raises as :func:`open_database` does."""
     return _server(address, wait) if "://" in address else file_database(Path(address), wait)
 
 

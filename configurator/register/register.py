@@ -17,6 +17,7 @@ import attrs
 import sqlalchemy as sa
 from attrs import frozen
 
+from configurator.answers.data import to_json
 from configurator.errors import ConfiguratorError, RegisterError
 from configurator.register import keeping
 from configurator.register.database import Database
@@ -41,12 +42,14 @@ from configurator.register.values import (
     KeptQuote,
     KeptRevision,
     QuoteEntry,
+    QuoteList,
     QuoteRecord,
     QuoteResults,
     TrailStep,
     changed_lines,
 )
 from configurator.register.words import asked_words
+from configurator.render.writing import write_as
 from configurator.report.quote import Quote
 from configurator.selection.picks import Revision
 
@@ -80,7 +83,11 @@ class Register:
         self.close()
 
     def close(self) -> None:
-        """Let go of the register's database."""
+        """Let go of the register's database.
+
+        Example:
+            >>> register.close()
+        """
         self.database.close()
 
     def issue(
@@ -100,6 +107,10 @@ class Register:
         Raises:
             ConfiguratorError: the series cannot be part of a number.
             RegisterError: what it comes from is no draft, or the other cannot be replaced any more.
+
+        Example:
+            >>> register.issue(taller.quote("DRAFT", shop.day), seller="Ann").number
+            'Q-3'
         """
         if not series.strip() or len(series) > 20 or not series.isprintable():
             raise ConfiguratorError(
@@ -119,7 +130,12 @@ class Register:
         return kept
 
     def keep(self, quote: Quote, *, seller: str) -> KeptQuote:
-        """Keep a draft, which has no number and no PDF yet."""
+        """Keep a draft, which has no number and no PDF yet.
+
+        Example:
+            >>> register.keep(taller.quote("DRAFT", shop.day), seller="Ann").number[:6]
+            'draft-'
+        """
         with self._writing(seller) as writing:
             row = writing.new()
             quote = attrs.evolve(quote, number=draft_name(row["id"]))
@@ -136,6 +152,11 @@ class Register:
 
         Raises:
             RegisterError: it is a draft, or cannot be revised any more.
+
+        Example:
+            >>> other = taller.quote("DRAFT", shop.day)
+            >>> register.revise("Q-1", other, seller="Ann", reason="as agreed").revision
+            2
         """
         with self._writing(seller, reason) as writing:
             return self._revised(writing, number, quote, reason)
@@ -151,6 +172,11 @@ class Register:
 
         Raises:
             RegisterError: it cannot be accepted any more.
+
+        Example:
+            >>> register.accept("Q-1", seller="Ann", reason="signed at the counter")
+            >>> register.show("Q-1").entry.status
+            'accepted'
         """
         with self._writing(seller, reason) as writing:
             if quote is not None:
@@ -162,6 +188,9 @@ class Register:
 
         Raises:
             RegisterError: it cannot be declined any more.
+
+        Example:
+            >>> register.decline("Q-2", seller="Ann", reason="too dear")
         """
         with self._writing(seller, reason) as writing:
             writing.move(writing.row(number), DECLINED, reason)
@@ -171,6 +200,9 @@ class Register:
 
         Raises:
             RegisterError: it cannot be withdrawn any more.
+
+        Example:
+            >>> register.withdraw("Q-2", seller="Ann", reason="no longer made")
         """
         with self._writing(seller, reason) as writing:
             writing.move(writing.row(number), WITHDRAWN, reason)
@@ -179,12 +211,20 @@ class Register:
         """Delete the customer's personal data from a quote; numbers, sums and trail are kept.
 
         Of the selection the picks are kept alone; the PDF is replaced by a line that says so.
+
+        Example:
+            >>> register.forget("Q-1", seller="Ann", reason="asked for by letter")
         """
         with self._writing(seller, reason) as writing:
             writing.forget(quote_row(writing.to, number), reason)
 
     def lapse(self) -> int:
-        """Let every issued quote lapse that stands no longer, and tell how many did."""
+        """Let every issued quote lapse that stands no longer, and tell how many did.
+
+        Example:
+            >>> register.lapse()
+            0
+        """
         with self._writing("the register") as writing:
             over = sa.select(QUOTES).where(
                 QUOTES.c.status == ISSUED, QUOTES.c.valid_until < self._today
@@ -210,6 +250,10 @@ class Register:
             lapses_within: only those issued that stand no longer than so many days from now, to be
                 followed up; the next to lapse first.
             most: at most so many.
+
+        Example:
+            >>> [quote.number for quote in register.list(status="issued")]
+            ['Q-2', 'Q-1']
         """
         today, until = self._today, QUOTES.c.valid_until
         stands = sa.and_(QUOTES.c.status == ISSUED, until >= today)
@@ -230,6 +274,10 @@ class Register:
 
         Words are looked for in number, customer, telephone, e-mail, title, vehicle and seller;
         case and accents do not matter.
+
+        Example:
+            >>> len(register.find("weekends fridge"))
+            2
         """
         words = asked_words(query)
         if not words:
@@ -247,7 +295,12 @@ class Register:
         )
 
     def show(self, number: str) -> QuoteRecord:
-        """Everything that is kept of a quote, and what each revision changed."""
+        """Everything that is kept of a quote, and what each revision changed.
+
+        Example:
+            >>> register.show("Q-1").trail[0].event
+            'issued'
+        """
         with self.database.reading() as at:
             row = quote_row(at, number)
             kept = (
@@ -284,6 +337,10 @@ class Register:
 
         Raises:
             RegisterError: there is no such revision, or its content was deleted.
+
+        Example:
+            >>> register.open("Q-1").priced(taller.price()).changed
+            ()
         """
         with self.database.reading() as at:
             row = quote_row(at, number)
@@ -309,18 +366,51 @@ class Register:
             currency: only quotes in it count.
             first: the first day that counts, None for all.
             last: the last one, None for all.
+
+        Example:
+            >>> register.results("AUD").months[0].issued
+            2
         """
         return results(self.database, currency, first, last)
 
     def check(self) -> tuple[str, ...]:
-        """What in the register is not what was written: the first of it, or nothing."""
+        """What in the register is not what was written: the first of it, or nothing.
+
+        Example:
+            >>> register.check()
+            ()
+        """
         return keeping.check(self.database)
+
+    def export(self, path: Path | str) -> int:
+        """Write the list of all quotes, and tell how many: .csv for a spreadsheet, or .json.
+
+        Raises:
+            ConfiguratorError: the name of the file asks for something else.
+            FileError: it cannot be written.
+
+        Example:
+            >>> register.export("quotes.csv")
+            2
+        """
+        found = self.list(most=_ALL)
+        write_as(
+            Path(path),
+            {
+                ".csv": lambda: keeping.as_csv(found).encode("utf-8-sig"),
+                ".json": lambda: to_json(QuoteList(found)).encode(),
+            },
+        )
+        return len(found)
 
     def backup(self, path: Path | str) -> None:
         """Copy the register, as it is at one moment, into a new file; others may go on writing.
 
         Raises:
             FileError: the file is there already or cannot be written, or the copy does not fit.
+
+        Example:
+            >>> register.backup("copy.sqlite")
         """
         keeping.backup(self.database, Path(path))
 
@@ -330,6 +420,10 @@ class Register:
         Raises:
             ConfiguratorError: the address is of another kind.
             RegisterError: there are quotes already.
+
+        Example:
+            >>> register.move("other.sqlite")
+            'other.sqlite'
         """
         return keeping.move(self.database, address)
 
@@ -367,6 +461,7 @@ class Register:
         return self.clock().date().isoformat()
 
 
+_ALL = 10_000_000
 _LONGEST = {"seller": 120, "reason": 300}
 _SIMPLE: sa.ColumnElement[str] = sa.literal_column("'simple'")
 """How PostgreSQL takes words: as they are."""

@@ -53,13 +53,13 @@ def entries_report(found: QuoteList) -> Report:
         Column(text("Status")),
         Column(text("Customer")),
         Column(text("Package")),
-        Column(text("Valid until")),
-        Column(text("Total incl. tax"), "figure"),
+        Column(text("Until")),
+        Column(text("Total"), "figure"),
     )
     rows = (
         Row(
             (
-                _number(entry.number, entry.revision),
+                entry.number,
                 _STATUS[entry.status],
                 entry.customer,
                 entry.title or entry.vehicle,

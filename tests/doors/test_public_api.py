@@ -50,11 +50,12 @@ def test_the_readme_tells_of_every_promised_name() -> None:
 
 
 DOORS = [
-    getattr(configurator, name) for name in ("open_shop", "check_catalogue", "to_data", "to_json")
+    getattr(configurator, name)
+    for name in ("open_shop", "check_catalogue", "open_register", "to_data", "to_json")
 ]
 METHODS = [
     (f"{kind.__name__}.{name}", method)
-    for kind in (configurator.Shop, configurator.Build)
+    for kind in (configurator.Shop, configurator.Build, configurator.Register)
     for name, method in inspect.getmembers(kind)
     if not name.startswith("_") and inspect.isfunction(method)
 ]
@@ -62,8 +63,10 @@ DAY = dt.date(2026, 8, 3)
 
 
 def test_every_command_is_a_method_of_the_same_name() -> None:
-    commands = {*cli.commands} - {"demo", "catalogue"}
+    commands = {*cli.commands} - {"demo", "catalogue", "register"}
     assert commands <= {name for name in dir(configurator.Build) if not name.startswith("_")}
+    register = {*cli.commands["register"].commands}  # type: ignore[attr-defined]
+    assert register <= {name for name in dir(configurator.Register) if not name.startswith("_")}
     shops = {*cli.commands["catalogue"].commands, "compare", "batch"}  # type: ignore[attr-defined]
     assert shops <= {name for name in dir(configurator.Shop) if not name.startswith("_")}
 
@@ -110,13 +113,29 @@ def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     return {**promised, "dt": dt, "Decimal": Decimal, "shop": shop, "wish": wish, "taller": taller}
 
 
+def register_with_two_quotes(names: dict[str, Any], file: str) -> configurator.Register:
+    """A new register, whose papers are blank."""
+    opened = attrs.evolve(configurator.open_register(file), paper=lambda _: b"", clock=morning)
+    for _ in range(2):
+        opened.issue(names["taller"].quote("DRAFT", DAY), seller="Ann")
+    return opened
+
+
+def morning() -> dt.datetime:
+    return dt.datetime.combine(DAY, dt.time(9), dt.UTC)
+
+
 def test_every_docstring_s_example_prints_what_it_says(names: dict[str, Any]) -> None:
     finder, runner = doctest.DocTestFinder(recurse=False), doctest.DocTestRunner(verbose=False)
     told: list[str] = []
     for name, value in [*METHODS, *((door.__name__, door) for door in DOORS)]:
         (example,) = finder.find(value, name, module=False, globs=names)
         assert example.examples, name
-        runner.run(example, out=told.append)
+        if name.startswith("Register."):
+            with register_with_two_quotes(names, f"{name}.sqlite") as example.globs["register"]:
+                runner.run(example, out=told.append)
+        else:
+            runner.run(example, out=told.append)
     assert not told, "".join(told)
 
 
@@ -126,11 +145,12 @@ def test_every_method_is_in_the_readme_with_an_example_that_runs(names: dict[str
     told = {name for methods, _ in rows for name in re.findall(r"`([\w.]+)`", methods)}
     assert told == {name for name, _ in METHODS} - HELPS | {door.__name__ for door in DOORS}
     names["build"] = names["wish"]
-    for _, example in rows:
-        eval(example.strip().strip("`"), names)
+    with register_with_two_quotes(names, "table.sqlite") as names["register"]:
+        for _, example in rows:
+            eval(example.strip().strip("`"), names)
 
 
-HELPS = {"Shop.on_nearest", "Build.tidied"}
+HELPS = {"Shop.on_nearest", "Build.tidied", "Register.close"}
 """Methods that README has no row for."""
 
 

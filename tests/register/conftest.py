@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from configurator import Build, Quote, Shop, open_shop
-from configurator.register.database import open_database
+from configurator.register.opening import open_database
 from configurator.register.register import Register
 from tests.support.databases import MISSING, has_server, new_database, shared_server
 from tests.support.paths import ROOT

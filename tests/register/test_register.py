@@ -17,8 +17,8 @@ import sqlalchemy as sa
 
 from configurator import Build, ConfiguratorError, Money, Quote, RegisterError, Shop, open_shop
 from configurator.errors import FileError
-from configurator.register.database import open_database
 from configurator.register.keeping import as_csv
+from configurator.register.opening import open_database
 from configurator.register.register import Register
 from configurator.register.values import MOVES
 from configurator.selection.picks import Customer

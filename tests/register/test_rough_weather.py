@@ -16,8 +16,8 @@ import sqlalchemy as sa
 
 from configurator import ConfiguratorError, Quote
 from configurator.errors import FileError
-from configurator.register import upgrade as upgrading
-from configurator.register.database import any_database, open_database, version_of
+from configurator.register.database import any_database, version_of
+from configurator.register.opening import open_database, upgrade
 from configurator.register.register import Register
 from configurator.register.tables import NEWEST, PAPERS, QUOTES, REVISIONS, TABLES, TRAIL
 from tests.register.conftest import Clock, plain_paper
@@ -111,7 +111,7 @@ def test_a_backup_is_whole_while_others_write(address: str, tmp_path: Path) -> N
 def older(address: str, version: str) -> sa.Engine:
     """A new register with the schema of that version."""
     database = any_database(address)
-    upgrading.upgrade(database, "", version)
+    upgrade(database, "", version)
     return database.engine
 
 

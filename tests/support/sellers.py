@@ -9,7 +9,7 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 from configurator import Quote, open_shop
-from configurator.register.database import open_database
+from configurator.register.opening import open_database
 from configurator.register.register import Register
 from tests.support.paths import ROOT
 

@@ -1,20 +1,48 @@
-"""Bringing an older register up to date: on a copy first, then for good, or not at all."""
+"""Opening a register: a new one is made, an older one brought up to date, or left as it was.
+
+Alembic is slow to import, and only a register that is new or older needs it.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
-from alembic import command
-from alembic.config import Config
-from alembic.script import ScriptDirectory
+
+if TYPE_CHECKING:
+    from alembic.config import Config
 
 from configurator.errors import ConfiguratorError
-from configurator.register.database import Database, file_database, version_of
+from configurator.register.database import Database, any_database, file_database, version_of
+from configurator.register.tables import NEWEST
 
 _FOLDER = Path(__file__).parent / "migrations"
+
+
+def open_database(address: str, *, wait: int = 60) -> Database:
+    """Open the database at an address, bring its schema up to date, and make it where it is new.
+
+    Args:
+        address: a file's path, or ``postgresql://user@host/name``.
+        wait: seconds to wait for others to have written.
+
+    Raises:
+        ConfiguratorError: the address is of another kind, or a newer program wrote the register.
+        FileError: it cannot be opened.
+    """
+    database = any_database(address, wait)
+    try:
+        with database.reading() as connection:
+            version = version_of(connection)
+        if version != NEWEST:
+            upgrade(database, version)
+    except BaseException:
+        database.close()
+        raise
+    return database
 
 
 def upgrade(database: Database, version: str, to: str = "head") -> None:
@@ -32,6 +60,9 @@ def upgrade(database: Database, version: str, to: str = "head") -> None:
         ConfiguratorError: a newer program wrote it, or the trial went wrong; it is as it was.
         FileError: it cannot be written.
     """
+    from alembic.config import Config
+    from alembic.script import ScriptDirectory
+
     config = Config()
     config.set_main_option("script_location", str(_FOLDER))
     config.set_main_option("path_separator", "os")
@@ -57,6 +88,8 @@ def upgrade(database: Database, version: str, to: str = "head") -> None:
 
 
 def _run(config: Config, connection: sa.Connection, to: str) -> None:
+    from alembic import command
+
     config.attributes["connection"] = connection
     command.upgrade(config, to)
 
