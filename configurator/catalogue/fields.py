@@ -8,14 +8,48 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated, Any, TypeAlias
 
-from attrs import field
+from attrs import field, frozen
 
 from configurator.errors import NOWHERE
 from configurator.forms import brief
-from configurator.shapes import Defined, asks
+from configurator.shapes import Defined, Schema, Schemas, asks
 
 ONE_LINE = r"^[^\n]*\S[^\n]*$"
 """The pattern of a text of one line that is not of blanks alone."""
+
+LANGUAGE = r"^[a-z]{2,3}(-[A-Z]{2})?$"
+"""The pattern of a language, with its country where that matters: ``de``, ``en-AU``."""
+
+
+@frozen
+class ForPeople:
+    """A text for people, which a file may give in several languages.
+
+    Attributes:
+        most: characters that it may have; None for any number.
+    """
+
+    most: int | None = None
+
+    def altered(self, _: Schema, schemas: Schemas, /) -> Schema:
+        """A reference to the schema of such a text, and of texts by language."""
+        name = f"text-{self.most}" if self.most else "text"
+        asked = {"pattern": r"\S", **({"maxLength": self.most} if self.most else {})}
+        schemas.definitions[name] = {
+            "type": ["string", "object"],
+            "description": "A text, or the text by language, such as {en: Tray, de: Pritsche}; one "
+            "of them is the language of the catalogue's papers.",
+            **asked,
+            "format": "languages",
+            "propertyNames": {"type": "string", "pattern": LANGUAGE},
+            "additionalProperties": {
+                "type": "string",
+                "description": "The text in this language.",
+                **asked,
+            },
+        }
+        return {"$ref": f"#/$defs/{name}"}
+
 
 Id: TypeAlias = Annotated[
     str,
@@ -24,6 +58,7 @@ Id: TypeAlias = Annotated[
     Defined("id"),
 ]
 Text: TypeAlias = Annotated[str, asks(pattern=r"\S")]
+Words: TypeAlias = Annotated[str, ForPeople()]
 Day: TypeAlias = Annotated[str, asks(format="date")]
 
 Mm: TypeAlias = Annotated[int, asks(minimum=0, maximum=100_000)]

@@ -13,6 +13,7 @@ from attrs import frozen
 from configurator.catalogue.fields import (
     Coordinate,
     Count,
+    ForPeople,
     Id,
     Mm,
     NotNegative,
@@ -23,7 +24,7 @@ from configurator.catalogue.fields import (
     written_at,
 )
 from configurator.errors import Location
-from configurator.shapes import asks, one_of, up_to
+from configurator.shapes import asks, one_of
 
 
 @frozen(repr=False)
@@ -366,9 +367,11 @@ class Work(Record):
     """One thing that the workshop does for it, as it stands on the job sheet; never a price."""
 
     do: Annotated[str, "What is done.", one_of("cut", "drill", "fit", "seal", "weld")]
-    text: Annotated[str, "What it is for, such as: Hold-down bolts.", up_to(120)]
+    text: Annotated[str, "What it is for, such as: Hold-down bolts.", ForPeople(120)]
     where: Annotated[
-        str, "In what and where, such as: through the floor, 80 mm from the front wall.", up_to(200)
+        str,
+        "In what and where, such as: through the floor, 80 mm from the front wall.",
+        ForPeople(200),
     ] = ""
     on: Annotated[
         Text,
