@@ -51,8 +51,8 @@ class PaperSettings(Record):
     language: Annotated[
         str,
         "Language of the papers' own words, and of numbers and days, with a country where it "
-        "matters: en-AU (the default), en-US, de. The texts of the catalogue stay as they are "
-        "written.",
+        "matters: en-AU (the default), en-US, de. Every text of the catalogue that is given in "
+        "several languages has to be given in this one.",
         asks(pattern=LANGUAGE),
     ] = "en-AU"
     logo: Annotated[Logo | None, "The shop's logo, at the head of every paper."] = None
