@@ -12,6 +12,7 @@ from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 from typing import Any
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, VEHICLE
 from configurator.catalogue.nodes import Path, Tree
 from configurator.catalogue.schema_errors import shown, thing
@@ -143,6 +144,11 @@ def circles(edges: Mapping[tuple[str, str], Spot]) -> Iterator[tuple[str, Spot]]
             return
 
 
+def options_of(choice: str) -> str:
+    """Where the options of a choice are among the known names."""
+    return f"option of {choice}"
+
+
 class Names:
     """The names a catalogue defines.
 
@@ -151,7 +157,7 @@ class Names:
         choices: the choices by their ids, without vehicles and add-ons.
         options: the options of each choice by their ids.
         known: the names of each kind that a name may point to; None where some of them could not
-            be read. Those of the options of a choice are under its id with an ``=``.
+            be read. Those of the options of a choice are under :func:`options_of`.
     """
 
     def __init__(self, tree: Tree) -> None:
@@ -174,7 +180,7 @@ class Names:
                 repeated = identity in self.options
                 self._add_options(identity, choice, "options")
                 if repeated:
-                    self.known[f"{identity}="] = None
+                    self.known[options_of(identity)] = None
         self.known["choice"] = None if _ids(data, "choices") is None else self.options
         spaces, limits = self.known["space"], self.known["limit"]
         measured = ("skin", "shell", "length", "width", "height", "volume")
@@ -187,7 +193,7 @@ class Names:
     def _add_options(self, choice: str, around: Spot, key: str) -> None:
         found = {o["id"].value: o for o in around.records(key) if isinstance(o["id"].value, str)}
         self.options.setdefault(choice, {}).update(found)
-        self.known[f"{choice}="] = _ids(around, key)
+        self.known[options_of(choice)] = _ids(around, key)
 
     def pick(self, choice: str) -> Any:
         """How many options the choice takes."""
@@ -204,7 +210,7 @@ class Names:
         It is infinite where that could not be read.
         """
         counted = [o for i, o in self.options[choice].items() if option in (None, i)]
-        if self.known[f"{choice}="] is None or not counted:
+        if self.known[options_of(choice)] is None or not counted:
             return float("inf")
         if self.takes_one(choice):
             return 1
@@ -222,7 +228,7 @@ class Names:
             kind: what it should be the name of, such as ``limit``.
             choice: id of the choice that an option is looked for in; an unknown one has none.
         """
-        known = self.known.get(f"{choice}=" if choice else kind)
+        known = self.known.get(options_of(choice) if choice else kind)
         if not isinstance(name.value, str) or known is None or name.value in known:
             return
         listed = list(known)
@@ -245,18 +251,19 @@ class Names:
             name: as ``CHOICE`` or ``CHOICE=OPTION``.
             whole: it has to be ``CHOICE=OPTION``.
         """
-        choice, _, option = name.text.partition("=")
+        pick = Pick.named(name.text)
         if isinstance(name.value, str):
-            yield from self.unknown(Spot(name.tree, name.path, choice), "choice")
-            if option or whole:
-                yield from self.unknown(Spot(name.tree, name.path, option), "option", choice)
+            yield from self.unknown(Spot(name.tree, name.path, pick.choice), "choice")
+            if pick.option or whole:
+                option = Spot(name.tree, name.path, pick.option)
+                yield from self.unknown(option, "option", pick.choice)
 
     def named(self, name: Spot) -> list[Spot]:
         """The options that ``CHOICE`` or ``CHOICE=OPTION`` names, where all could be read."""
-        choice, _, option = name.text.partition("=")
-        if not self.known.get(f"{choice}="):
+        pick = Pick.named(name.text)
+        if not self.known.get(options_of(pick.choice)):
             return []
-        return [o for i, o in self.options[choice].items() if option in ("", i)]
+        return [o for i, o in self.options[pick.choice].items() if pick.option in ("", i)]
 
 
 def _section(around: Spot, key: str) -> Spot | None:

@@ -20,7 +20,7 @@ import attrs
 import cattrs
 
 from configurator.catalogue import model
-from configurator.catalogue.fields import LANGUAGE
+from configurator.catalogue.fields import LANGUAGE, Pick
 from configurator.catalogue.nodes import Placed, read_tree
 from configurator.catalogue.parts import Rows
 from configurator.catalogue.schema_errors import schema_problems
@@ -239,19 +239,24 @@ def structured(data: Any, shape: type[T], language: str = "") -> T:
     return _converter(language).structure(data, shape)
 
 
-def picks_from(value: Any) -> tuple[model.Pick, ...]:
-    """Picks from their mapping by choice id: an id, a list of ids, or quantities by id."""
+def picks_from(value: Any) -> tuple[Pick, ...]:
+    """Picks from their mapping by choice id (an id, a list of ids, or quantities by id).
+
+    A list has their names, as ``choice=option``.
+    """
+    if isinstance(value, list):
+        return tuple(map(Pick.named, value))
     picks = []
     for choice, answer in value.items():
         at = value.place(choice)
         if isinstance(answer, Placed):
             picks += [
-                model.Pick(choice, option, quantity, at=answer.place(option))
+                Pick(choice, option, quantity, at=answer.place(option))
                 for option, quantity in answer.items()
             ]
         else:
             options = answer if isinstance(answer, list) else [answer]
-            picks += [model.Pick(choice, option, at=at) for option in options]
+            picks += [Pick(choice, option, at=at) for option in options]
     return tuple(picks)
 
 
@@ -332,9 +337,10 @@ def _converter(language: str) -> cattrs.BaseConverter:
     converter.register_structure_hook(Location, lambda value, _: value)
     converter.register_structure_hook_func(lambda kind: model.Test in get_args(kind), _condition)
     converter.register_structure_hook_func(
-        lambda kind: kind == tuple[model.Pick, ...],
+        lambda kind: kind == tuple[Pick, ...],
         lambda value, _: value if isinstance(value, tuple) else picks_from(value),
     )
+    converter.register_structure_hook(Pick, lambda value, _: Pick.named(value))
     converter.register_structure_hook_func(
         lambda kind: kind == Rows, lambda value, _: tuple(_cells(value))
     )

@@ -11,6 +11,7 @@ from typing import Any, get_args
 
 import attrs
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE
 from configurator.catalogue.names import GROUPING, Names, Spot, circles, options
 from configurator.catalogue.nodes import Tree
@@ -333,9 +334,9 @@ def _cyclic_support(data: Spot) -> Iterator[Problem]:
     edges: dict[tuple[str, str], Spot] = {}
     for choice, option in options(data):
         carriers = option["unit"]["stands-on"]
-        named = [carrier.text for carrier in carriers]
-        if len(named) == 1 and "=" in named[0]:
-            edges[f"{choice}={option['id'].value}", named[0]] = carriers
+        named = [Pick.named(carrier.text) for carrier in carriers]
+        if len(named) == 1 and named[0].option:
+            edges[str(Pick(choice, str(option["id"].value))), str(named[0])] = carriers
     for names, carriers in circles(edges):
         sentence = f"these can stand on nothing but each other: {names}"
         yield carriers.say(sentence, "cyclic-support", "let one of them stand on the floor too")
@@ -358,7 +359,7 @@ def _single(condition: Any) -> str | None:
     """``choice=option`` when the raw condition asks for just that."""
     tests = list(condition.items()) if isinstance(condition, dict) else []
     if len(tests) == 1 and isinstance(tests[0][1], str) and tests[0][0] not in GROUPING:
-        return f"{tests[0][0]}={tests[0][1]}"
+        return str(Pick(*tests[0]))
     return None
 
 
@@ -396,7 +397,7 @@ def _out_of_reach(data: Spot) -> Iterator[Problem]:
         what += dict.fromkeys(told for key, told in _OPERATED.items() if key in power)
         what += [
             f"work of {mounted[name].thing} on it"
-            for name in (choice, f"{choice}={option['id'].value}")
+            for name in (choice, str(Pick(choice, str(option["id"].value))))
             if name in mounted
         ]
         if what:

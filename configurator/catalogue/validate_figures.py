@@ -9,6 +9,7 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import TypeAlias
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.names import Spot, circles, options
 from configurator.catalogue.nodes import Tree
 from configurator.colours import LEAST_CONTRAST, PANEL, WHITE, contrast
@@ -36,7 +37,7 @@ def figure_problems(tree: Tree) -> Iterator[Problem]:
             yield from _upgrade(option["ratings"], [kerb for _, kerb in vehicles])
         for part in option.records("mass"):
             yield from _section(part)
-        name = f"{choice}={option['id'].value}"
+        name = str(Pick(choice, str(option["id"].value)))
         for facet in ("price", "cost"):
             parts = list(option.records(facet))
             for part in parts:
