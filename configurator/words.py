@@ -97,7 +97,7 @@ def capital(words: str) -> Text:
 class Speech:
     """How messages, numbers and amounts of money are written: in English, as in the source.
 
-    Another language is a class built on this one, with its own signs and translations.
+    Another language is a class built on this one.
     """
 
     __slots__ = ()
@@ -108,19 +108,9 @@ class Speech:
         return True
 
     @property
-    def decimal_sign(self) -> str:
-        """What is written before the decimals."""
-        return "."
-
-    @property
-    def group_sign(self) -> str:
-        """What is written between thousands in an amount of money."""
-        return ","
-
-    @property
-    def minus_sign(self) -> str:
-        """What is written before a number below zero."""
-        return "-"
+    def signs(self) -> Mapping[int, str]:
+        """What is written for ``,`` between thousands, ``.`` before decimals and ``-``."""
+        return {}
 
     def translated(self, message: str, plural: str, n: int) -> str:
         """The message in this language, its places still open."""
@@ -166,7 +156,7 @@ class Speech:
         if money is None:
             return self.say(text("open"))
         digits = exponent(money.currency)
-        return self._signs(f"{round_to(money.amount, digits):z,.{digits}f}")
+        return f"{round_to(money.amount, digits):z,.{digits}f}".translate(self.signs)
 
     def signed_amount(self, money: Money | None) -> str:
         """An amount with its sign, such as ``+1,200.00``."""
@@ -183,17 +173,11 @@ class Speech:
         Thousands are not set apart, as in drawings and in the sentences of a check.
         """
         rounded = round_to(Decimal(number), 2)
-        return self._signs(f"{rounded.normalize() + 0:f}")
+        return f"{rounded.normalize() + 0:f}".translate(self.signs)
 
     def signed_number(self, number: Decimal | int) -> str:
         """A number with its sign, such as ``+12.5``."""
         return f"+{self.number(number)}" if number > 0 else self.number(number)
-
-    def _signs(self, number: str) -> str:
-        """A number written with the signs that this language has for ``,``, ``.`` and ``-``."""
-        return number.translate(
-            {ord(","): self.group_sign, ord("."): self.decimal_sign, ord("-"): self.minus_sign}
-        )
 
 
 class _Value:
@@ -211,9 +195,8 @@ class _Value:
 SOURCE = Speech()
 """English as the source has it."""
 
-amount, signed_amount = SOURCE.amount, SOURCE.signed_amount
+amount, signed_amount, plain = SOURCE.amount, SOURCE.signed_amount, SOURCE.number
 amount_with_currency = SOURCE.amount_with_currency
-plain, signed_plain = SOURCE.number, SOURCE.signed_number
 
 
 def letter(index: int) -> str:

@@ -19,6 +19,7 @@ import attrs
 import cattrs
 import yaml
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE
 from configurator.catalogue.units import Position
 from configurator.errors import Location
@@ -146,6 +147,7 @@ _answers.register_unstructure_hook(dt.date, dt.date.isoformat)
 _answers.register_unstructure_hook(Location, place_text)
 
 _selections = _converter(_number, _brief_writer)
+_selections.register_unstructure_hook(Pick, str)
 form(keys={"origin": "from"})(Position)
 form(shown={"limits": dict})(Budget)
 

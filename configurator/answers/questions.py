@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from configurator.answers.values import LayoutAnswer, MassAnswer, PowerAnswer
-from configurator.arrangement.answers import lay_out
 from configurator.checking.check import check
 from configurator.checking.layout import would_fit
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
 from configurator.errors import SearchLimit
+from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
 from configurator.mass.picture import mass_picture
 from configurator.power.summary import power_picture

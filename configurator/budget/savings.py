@@ -4,28 +4,32 @@ Changes are those of :mod:`configurator.selection.changes`. A change counts only
 after it is as sound as before: whatever stops it then, stopped it already.
 
 The least-regret set is the one with the fewest changes; among those, the one that takes off least
-money, that is, which ends closest under the limit; ties go to the alphabet. The optimiser proposes
-sets in that order; each is priced and checked like any other selection, and what does not stand is
-refused, until one does or it is proved that none is left. So the answer is exact, or the search
-says that it stopped without an answer.
+money, that is, which ends closest under the limit; ties go to the alphabet.
 
-The optimiser respects rules, limits, fit and ratings by itself where the selection is complete.
-Whoever has another way to sound alternatives hands in another :class:`Soundness`.
+Each question is one model for OR-Tools CP-SAT: the engine's clauses say what is sound, every change
+is a variable, what is picked follows from which of them are made, and what everything costs is a
+sum in whole cents. What the optimiser answers is a proposal. It is priced and checked like any
+other selection; where it does not stand, or its price is no sum and not what the model says, the
+model is told so and asked again. So the answer is exact, or the search says that it stopped without
+one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from functools import partial
-from typing import TYPE_CHECKING, TypeAlias
+from collections.abc import Callable, Collection, Sequence
+from typing import Any
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.budget.to_pay import ToPay
-from configurator.catalogue.model import tests_in
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue, Choice, Option, tests_in
+from configurator.catalogue.parts import FixedPrice, OnApplication
 from configurator.checking.stopping import stopping
-from configurator.engine.constraint import AXLES, LIMIT, RULE
+from configurator.engine.constraint import AXLES, LIMIT, RULE, ConstraintId, Held
 from configurator.engine.figures import TooManyCases
+from configurator.engine.optimum import Optimum, Terms
+from configurator.engine.search import Search
 from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.forms import form
 from configurator.money import Money
@@ -37,14 +41,11 @@ from configurator.selection.resolved import Resolved
 from configurator.totals import undecided
 from configurator.words import text
 
-if TYPE_CHECKING:
-    from configurator.budget.best_set import BestSet
-
-Soundness: TypeAlias = Callable[[Selection], bool]
-"""Whether a selection may stand."""
-
 MOST_REFUSALS = 1_000
 """How many proposals are priced and checked in vain before the search stops without an answer."""
+
+_BLOCK = 40
+"""Changes that are put into the alphabet's order at once, by powers of two."""
 
 
 class SearchGivenUp(ConfiguratorError):
@@ -85,29 +86,11 @@ class LeastRegret:
     to_pay: Money
 
 
-def as_sound_as(build: Resolved) -> Soundness:
-    """Whether nothing stops a selection that does not stop this one already."""
-    standing = stopping(build)
-    cheap = frozenset(reason for reason in standing if reason[0] != "fit")
-
-    def sound(other: Selection) -> bool:
-        if not stopping(build.having(other), with_fit=False, with_ratings=False) <= cheap:
-            return False
-        return stopping(build.having(other)) <= standing
-
-    return sound
-
-
-def single_savings(
-    build: Resolved,
-    keep: Sequence[str] = (),
-    sound: Soundness | None = None,
-) -> tuple[Saving, ...]:
+def single_savings(build: Resolved, keep: Sequence[Pick] = ()) -> tuple[Saving, ...]:
     """Every single change that saves money and stays sound, the largest saving first.
 
     A change to something whose price is open is left out: nobody knows what it saves.
     """
-    sound = sound or as_sound_as(build)
     before = price(build)
     found = []
     for change in possible_changes(build, keep):
@@ -115,17 +98,14 @@ def single_savings(
         then = price(build.having(after))
         if len(then.open) > len(before.open) or then.to_pay >= before.to_pay:
             continue
-        if sound(after):
+        if _as_sound(build, after):
             found.append(Saving(change, before.to_pay - then.to_pay, then.to_pay))
     found.sort(key=lambda saving: (-saving.amount.amount, saving.change.key))
     return tuple(found)
 
 
 def least_regret(
-    build: Resolved,
-    enough: Callable[[Money], bool],
-    keep: Sequence[str] = (),
-    sound: Soundness | None = None,
+    build: Resolved, enough: Callable[[Money], bool], keep: Sequence[Pick] = ()
 ) -> LeastRegret | None:
     """The least-regret set of changes after which what is to be paid is ``enough``.
 
@@ -134,7 +114,6 @@ def least_regret(
         enough: whether so much to pay is little enough; what is true of an amount must be true of
             every smaller one.
         keep: choices, or ``choice=option``, that stay as they are.
-        sound: whether a selection may stand; None for :func:`as_sound_as` this one.
 
     Returns:
         None when no set of changes does it; no changes when nothing needs to be saved.
@@ -145,10 +124,20 @@ def least_regret(
     before = price(build)
     if enough(before.to_pay):
         return LeastRegret((), build.selection, Money.zero(build.catalogue.currency), before.to_pay)
-    return _Asked(build, keep, sound).least_regret(enough)
+    most = ToPay(build).most(enough)
+    if most is None:
+        return None
+
+    def ask(sets: _Sets) -> LeastRegret | None:
+        sets.at_most(most)
+        if not sets.least(sets.count) or not sets.least(-sets.measure, fixed=False):
+            return None
+        return sets.first(sets.value(sets.measure))
+
+    return _settled(build, keep, ask)
 
 
-def lowest(build: Resolved, keep: Sequence[str] = ()) -> LeastRegret | None:
+def lowest(build: Resolved, keep: Sequence[Pick] = ()) -> LeastRegret | None:
     """The set of changes after which least is to be paid; of those, the one with fewest changes.
 
     Returns:
@@ -157,173 +146,202 @@ def lowest(build: Resolved, keep: Sequence[str] = ()) -> LeastRegret | None:
     Raises:
         SearchGivenUp: it could not be settled.
     """
-    return _Asked(build, keep, None).lowest()
+    before = price(build).to_pay
 
-
-class _Asked:
-    """One question for a set of changes, and what is needed to answer it."""
-
-    def __init__(
-        self,
-        build: Resolved,
-        keep: Sequence[str],
-        sound: Soundness | None,
-    ) -> None:
-        self.build = build
-        self.before = price(build)
-        self.changes = possible_changes(build, keep)
-        self.standing = stopping(build)
-        self.to_pay = ToPay(build)
-        self.sound = sound
-        self.judge = sound or as_sound_as(build)
-        self.refusals = 0
-        self.met: list[LeastRegret] = []
-
-    def _ranks(self) -> Iterator[int]:
-        """Up to which rank constraints are respected; lower where those are too hard to settle.
-
-        The engine knows complete selections; where something is open, or soundness is somebody
-        else's, every proposal is judged by itself.
-        """
-        if self.sound is None and not any(undecided(self.build)):
-            if all(code in ("rule", "limit") for code, _ in self.standing):
-                yield AXLES
-            yield LIMIT
-        yield RULE - 1
-
-    def _settled(self, ask: Callable[[BestSet], LeastRegret | None]) -> LeastRegret | None:
-        """The answer, asked with as many facts as can be settled.
-
-        Raises:
-            SearchGivenUp: it could not be settled at all.
-        """
-        from configurator.budget.best_set import BestSet
-
-        why = ""
-        for rank in self._ranks():
-            try:
-                sets = BestSet(
-                    self.build,
-                    self.changes,
-                    self.to_pay,
-                    rank,
-                    self.standing,
-                    len(self.before.open),
-                )
-                return ask(sets)
-            except (SearchLimit, TooManyCases) as limit:
-                why = why or limit.args[0]
-        raise SearchGivenUp(
-            text(
-                "the search for the least-regret set of changes stopped without an answer: {why}",
-                why=why,
-            )
-        )
-
-    def least_regret(self, enough: Callable[[Money], bool]) -> LeastRegret | None:
-        """The fewest changes after which it is enough, the most to pay, the first by alphabet.
-
-        Raises:
-            SearchGivenUp: it could not be settled.
-        """
-        most = self.to_pay.most(enough)
-        if most is None:
+    def ask(sets: _Sets) -> LeastRegret | None:
+        if not sets.least(sets.measure, fixed=False):
             return None
+        found, measure = sets.found(), sets.value(sets.measure)
+        if found.to_pay >= before:
+            return None
+        most = sets.to_pay.most(lambda to_pay: to_pay <= found.to_pay)
+        sets.at_most(measure if most is None else most)
+        sets.least(sets.count)
+        return sets.first(measure)
 
-        def ask(sets: BestSet) -> LeastRegret | None:
-            best = self._proposed(sets, lambda f: enough(f.to_pay), "fewest", "most", high=most)
-            if best is None:
-                return None
-            while not self.to_pay.exact:
-                closer = self._proposed(
-                    sets,
-                    partial(_between, best.to_pay, enough),
-                    "most",
-                    low=self.to_pay.units(best.to_pay) + 1,
-                    high=most,
-                    size=len(best.changes),
-                )
-                if closer is None:
-                    break
-                best = closer
-            return self._first(sets, best)
+    return _settled(build, keep, ask)
 
-        return self._settled(ask)
 
-    def lowest(self) -> LeastRegret | None:
-        """The changes after which least is to be paid, of those the fewest, the first by alphabet.
+def _as_sound(build: Resolved, after: Selection) -> bool:
+    """Whether nothing stops the selection that does not stop the build's own already."""
+    standing = stopping(build)
+    cheap = frozenset(reason for reason in standing if reason[0] != "fit")
+    if not stopping(build.having(after), with_fit=False, with_ratings=False) <= cheap:
+        return False
+    return stopping(build.having(after)) <= standing
 
-        Raises:
-            SearchGivenUp: it could not be settled.
-        """
 
-        def ask(sets: BestSet) -> LeastRegret | None:
-            best = self._proposed(sets, lambda _: True, "least")
-            while best is not None and not self.to_pay.exact:
-                lower = self._proposed(
-                    sets,
-                    partial(_below, best.to_pay),
-                    "least",
-                    high=self.to_pay.units(best.to_pay) - 1,
-                )
-                if lower is None:
-                    break
-                best = lower
-            if best is None or best.to_pay >= self.before.to_pay:
-                return None
-            alike = partial(_alike, best.to_pay)
-            high = self.to_pay.most(partial(_at_most, best.to_pay))
-            fewest = self._proposed(sets, alike, "fewest", high=high)
-            assert fewest is not None
-            return self._first(sets, fewest)
+def _settled(
+    build: Resolved, keep: Sequence[Pick], ask: Callable[[_Sets], LeastRegret | None]
+) -> LeastRegret | None:
+    """The answer, asked with as many facts as can be settled.
 
-        return self._settled(ask)
+    The engine knows complete selections; where something is open, every proposal is judged by
+    itself.
 
-    def _first(self, sets: BestSet, best: LeastRegret) -> LeastRegret:
-        """Of the sets of as many changes with as much to pay, the first by alphabet."""
-        found = self._proposed(
-            sets,
-            partial(_alike, best.to_pay),
-            "alphabet",
-            low=self.to_pay.least_alike(self.to_pay.measured(best.selection)),
-            high=self.to_pay.most(partial(_at_most, best.to_pay)),
-            size=len(best.changes),
+    Raises:
+        SearchGivenUp: it could not be settled at all.
+    """
+    ranks = [RULE - 1]
+    if not any(undecided(build)):
+        ranks = [LIMIT, *ranks]
+        if all(code in ("rule", "limit") for code, _ in stopping(build)):
+            ranks = [AXLES, *ranks]
+    why = ""
+    for rank in ranks:
+        try:
+            return ask(_Sets(build, possible_changes(build, keep), rank))
+        except (SearchLimit, TooManyCases) as limit:
+            why = why or limit.args[0]
+    raise SearchGivenUp(
+        text(
+            "the search for the least-regret set of changes stopped without an answer: {why}",
+            why=why,
         )
-        assert found is not None
-        return found
+    )
 
-    def _proposed(
-        self,
-        sets: BestSet,
-        good: Callable[[LeastRegret], bool],
-        *wanted: str,
-        low: int | None = None,
-        high: int | None = None,
-        size: int | None = None,
-    ) -> LeastRegret | None:
-        """The first proposal that may stand and is good once it is priced.
+
+class _Sets:
+    """Sets of changes of one selection as a model for the optimiser.
+
+    Attributes:
+        to_pay: what is to be paid after them, and
+        measure: what stands for it in the model.
+        count: how many changes are made.
+    """
+
+    def __init__(self, build: Resolved, changes: Sequence[Change], rank: int) -> None:
+        """Compile the catalogue for the selection.
+
+        Args:
+            build: what is picked, from which catalogue.
+            changes: every change that may be made, in the alphabet's order.
+            rank: up to which constraints the model minds; every proposal is checked for the rest.
+        """
+        self.build, self.before, self.to_pay = build, price(build), ToPay(build)
+        self.standing = stopping(build)
+        offered = _with_named_prices(Resolved(build.offering, build.selection))
+        search = Search(_as_it_is(Resolved(offered, build.selection)))
+        search.travel(build.selection)
+        respected = [one.id for one in search.constraints.values() if one.rank <= rank]
+        search.active = frozenset(respected) - {ConstraintId(*one) for one in self.standing}
+        self.search, self.encoding, self.optimum = search, search.encoding, Optimum(search)
+        self.model = self.optimum.model
+        self.made = {change: self.model.new_bool_var("") for change in changes}
+        self.open = {change.choice for change in changes}
+        self._link()
+        unpriced = self._unpriced()
+        if unpriced:
+            self.optimum.at_most(unpriced, len(self.before.open))
+        self.count = sum(self.made.values())
+        self.measure = self.to_pay.measure(self.optimum)
+        self.refusals = 0
+
+    def at_most(self, measure: int) -> None:
+        """No more than this may be to pay."""
+        self.model.add(self.measure <= measure)
+
+    def least(self, objective: Any, *, fixed: bool = True) -> bool:
+        """Whether there is a set, the one with the least of the objective.
+
+        Args:
+            objective: an expression.
+            fixed: whether later sets have as much of it.
 
         Raises:
-            SearchLimit: there were too many.
+            SearchLimit: the search stopped without an answer, which proves nothing.
         """
-        refused = [found.selection for found in self.met if not good(found)]
-        while True:
-            chosen = sets.ask(*wanted, low=low, high=high, size=size, refused=refused)
-            if chosen is None:
-                return None
-            after = applied(self.build.selection, chosen)
-            then = price(self.build.having(after))
-            if not self._may_stand(sets, after):
-                self._count()
-                continue
-            found = LeastRegret(chosen, after, self.before.to_pay - then.to_pay, then.to_pay)
-            if len(then.open) <= len(self.before.open) and good(found):
-                return found
-            self._count()
-            self.met.append(found)
-            refused.append(after)
+        there = self.optimum.smallest(objective, self._stands) is not None
+        if there and fixed:
+            self.model.add(objective == self.value(objective))
+        return there
 
-    def _count(self) -> None:
+    def value(self, expression: Any) -> int:
+        """What an expression comes to in the set found last."""
+        return int(self.optimum.solver.value(expression))
+
+    def first(self, measure: int) -> LeastRegret:
+        """Of the sets with as much to pay as after so much, the first in the alphabet."""
+        self.model.add(self.measure >= self.to_pay.least_alike(measure))
+        made = list(self.made.values())
+        for start in range(0, len(made), _BLOCK):
+            block = made[start : start + _BLOCK]
+            self.least(-sum(one * (1 << place) for place, one in enumerate(reversed(block))))
+        return self.found()
+
+    def found(self) -> LeastRegret:
+        """The set found last."""
+        solver = self.optimum.solver
+        changes = tuple(change for change, made in self.made.items() if solver.value(made))
+        after = applied(self.build.selection, changes)
+        then = price(self.build.having(after)).to_pay
+        return LeastRegret(changes, after, self.before.to_pay - then, then)
+
+    def _link(self) -> None:
+        """What is picked follows from the changes: one at most for each pick, none meets another.
+
+        This many of an option are picked exactly where some change put them there, or where they
+        stood there and none took them away.
+        """
+        by_slot: dict[tuple[str, str], list[Any]] = {}
+        by_target: dict[tuple[str, str], list[Any]] = {}
+        puts: dict[tuple[str, str, int], list[Any]] = {}
+        for change, made in self.made.items():
+            by_slot.setdefault(change.slot, []).append(made)
+            if change.to:
+                by_target.setdefault((change.choice, change.to), []).append(made)
+            for quantity in range(1, change.quantity + 1):
+                puts.setdefault((change.choice, change.to, quantity), []).append(made)
+        stays = {slot: ~self._any(rivals) for slot, rivals in by_slot.items()}
+        for rivals in (*by_slot.values(), *by_target.values()):
+            self.model.add_at_most_one(rivals)
+        for key, level in self.encoding.levels.items():
+            why, slot = puts.get(key, []), key[:2]
+            if key[2] <= self.build.selection.quantity(*slot):
+                why = [*why, stays.get(slot, True)]
+            there = self.optimum.literal(level)
+            self.model.add_bool_or([~there, *why])
+            for reason in why:
+                self.model.add_implication(reason, there)
+
+    def _any(self, literals: Sequence[Any]) -> Any:
+        literal = self.model.new_bool_var("")
+        self.model.add_max_equality(literal, literals)
+        return literal
+
+    def _unpriced(self) -> Terms:
+        """A term for each line that has no price, true where it is picked."""
+        terms: Terms = []
+        for choice in self.encoding.choices:
+            for option in choice.options:
+                figure = self.search.price(choice, option, 1)
+                picked = self.encoding.at_least(choice.id, option.id)
+                if option.price:
+                    terms += [
+                        (1, self.encoding.case(picked, figure.on, states))
+                        for states, value in figure.cases.items()
+                        if value is None
+                    ]
+        return terms
+
+    def _stands(self, held: Held) -> bool:
+        """Whether what is proposed may stand; where not, the model is told what is wrong.
+
+        Raises:
+            SearchLimit: too many were refused.
+        """
+        after = self.found().selection
+        then = price(self.build.having(after))
+        if not _as_sound(self.build, after):
+            for choices in self._asked_by_rules(after):
+                self.model.add_bool_or([~one for one in self._as_in(held, choices)])
+        elif len(then.open) > len(self.before.open):
+            self.model.add_bool_or([~one for one in self._as_in(held, self.open)])
+        elif self.to_pay.exact or self.value(self.measure) == self.to_pay.units(then.to_pay):
+            return True
+        else:
+            known = self.model.add(self.measure == self.to_pay.units(then.to_pay))
+            known.only_enforce_if(self._as_in(held, self.open))
         self.refusals += 1
         if self.refusals > MOST_REFUSALS:
             raise SearchLimit(
@@ -333,41 +351,66 @@ class _Asked:
                     n=MOST_REFUSALS,
                 )
             )
-
-    def _may_stand(self, sets: BestSet, after: Selection) -> bool:
-        """Whether the selection may stand; where not, nothing like it is proposed again.
-
-        Whether a rule is broken depends only on the choices that it asks about, so every selection
-        with the same answers there is refused with it.
-        """
-        if self.judge(after):
-            return True
-        broken = [] if self.sound else broken_rules(self.build.having(after))
-        asked = [
-            {
-                test.choice
-                for part in (r.when, r.needs, r.rules_out)
-                if part
-                for test in tests_in(part)
-            }
-            for r in broken
-            if ("rule", r.id) not in self.standing
-        ]
-        sets.clauses += [sets.other_than(after, choices) for choices in asked or [set()]]
         return False
 
+    def _asked_by_rules(self, after: Selection) -> Sequence[Collection[str]]:
+        """The choices that each rule which the selection breaks asks about.
 
-def _between(above: Money, enough: Callable[[Money], bool], found: LeastRegret) -> bool:
-    return found.to_pay > above and enough(found.to_pay)
+        Whether a rule is broken depends only on these, so every selection with the same answers
+        there is refused with it. Where it is no rule, all that a change can touch.
+        """
+        return [
+            {
+                test.choice
+                for part in (rule.when, rule.needs, rule.rules_out)
+                if part is not None
+                for test in tests_in(part)
+            }
+            for rule in broken_rules(self.build.having(after))
+            if ("rule", rule.id) not in self.standing
+        ] or [self.open]
+
+    def _as_in(self, held: Held, choices: Collection[str]) -> list[Any]:
+        """Literals that are true together only where the choices are answered as here."""
+        return [
+            self.optimum.literal(level if quantity <= held.get((choice, option), 0) else -level)
+            for (choice, option, quantity), level in self.encoding.levels.items()
+            if choice in choices
+        ]
 
 
-def _below(limit: Money, found: LeastRegret) -> bool:
-    return found.to_pay < limit
+def _with_named_prices(build: Resolved) -> Catalogue:
+    """The catalogue with the prices that the selection names for what is priced on application."""
+    named = {price.line: price.amount for price in build.selection.named_prices}
+
+    def option(choice: Choice, known: Option) -> Option:
+        line = Pick(choice.id, known.id)
+        if line not in named:
+            return known
+        rest = [part for part in known.price if not isinstance(part, OnApplication)]
+        return evolve(known, price=(*rest, FixedPrice(named[line])))
+
+    def with_prices(choice: Choice) -> Choice:
+        return evolve(choice, options=tuple(option(choice, known) for known in choice.options))
+
+    if not named:
+        return build.catalogue
+    return evolve(
+        build.catalogue,
+        choices=tuple(map(with_prices, build.catalogue.choices)),
+        add_ons=with_prices(build.catalogue.add_ons),
+    )
 
 
-def _alike(to_pay: Money, found: LeastRegret) -> bool:
-    return found.to_pay == to_pay
-
-
-def _at_most(limit: Money, to_pay: Money) -> bool:
-    return to_pay <= limit
+def _as_it_is(build: Resolved) -> Catalogue:
+    """The catalogue with choices of one that are still open left open."""
+    still_open = set(undecided(build))
+    if not still_open:
+        return build.catalogue
+    return evolve(
+        build.catalogue,
+        choices=tuple(
+            evolve(choice, pick="at-most-one") if choice.id in still_open else choice
+            for choice in build.catalogue.choices
+        ),
+    )

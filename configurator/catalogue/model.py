@@ -22,6 +22,7 @@ from configurator.catalogue.fields import (
     Count,
     Id,
     NotNegative,
+    Pick,
     Record,
     Share,
     Text,
@@ -33,7 +34,6 @@ from configurator.catalogue.shop import Approval, QuoteTerms, Rounding, Shop, Ta
 from configurator.catalogue.units import Opening, Position, SpacePart, Unit, Work
 from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, TrayPart, Vehicle
 from configurator.errors import Location
-from configurator.forms import form
 from configurator.shapes import Alone, Ref, asks, one_of, up_to
 
 VEHICLE = "vehicle"
@@ -280,25 +280,6 @@ class Caution(Record):
     when: Annotated[Condition, "When it stands on the quote."]
     text: Annotated[Text, "The caution, a sentence or two."]
     at: Location = written_at()
-
-
-@form(hidden="choice option at", also="name", keys={"name": "pick"})
-@frozen(repr=False)
-class Pick(Record):
-    """An option picked, and how many of it."""
-
-    choice: str
-    option: str
-    quantity: int = 1
-    at: Location = written_at()
-
-    @property
-    def name(self) -> str:
-        """The pick as ``choice=option``."""
-        return f"{self.choice}={self.option}"
-
-    def __str__(self) -> str:
-        return self.name
 
 
 @frozen(repr=False)

@@ -167,7 +167,7 @@ def read_tree(text: str, file: str, schema: Schema) -> Tree:
     try:
         if "*" in text:
             _Measure().size(node)
-        builder = _Builder(file, schema, "\\" in text or _has_unseen(text))
+        builder = _Builder(file, "\\" in text or _has_unseen(text))
         data = builder.build(node, schema, 0)
     except _Unbounded as error:
         problem = Problem(_place(file, error.node), error.sentence, "syntax", error.hint)
@@ -233,8 +233,8 @@ class _Measure:
 
 
 class _Builder:
-    def __init__(self, file: str, root: Schema, unseen: bool) -> None:
-        self.file, self.root, self.unseen = file, root, unseen
+    def __init__(self, file: str, unseen: bool) -> None:
+        self.file, self.unseen = file, unseen
         self.problems: list[Problem] = []
         self.refused: set[Location] = set()
         self.whole = True
@@ -244,8 +244,6 @@ class _Builder:
             raise _Unbounded(node, DEEP, DEEP_HINT)
         if node.tag not in _TAGS:
             self._tagged(node)
-        if "$ref" in schema:
-            schema = self._resolve(schema)
         if isinstance(node, yaml.ScalarNode):
             return self._scalar(node, schema)
         if isinstance(node, yaml.MappingNode):
@@ -319,14 +317,6 @@ class _Builder:
             )
             return _UNSEEN.sub("", text)
         return text
-
-    def _resolve(self, schema: Schema) -> Schema:
-        while "$ref" in schema:
-            target: Schema = self.root
-            for step in schema["$ref"].removeprefix("#/").split("/"):
-                target = target[step]
-            schema = {**target, **{k: v for k, v in schema.items() if k != "$ref"}}
-        return schema
 
     def _say(self, node: yaml.Node, sentence: str, code: str, hint: str = "") -> None:
         self.problems.append(Problem(_place(self.file, node), sentence, code, hint))

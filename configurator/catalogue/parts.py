@@ -21,6 +21,7 @@ from configurator.catalogue.fields import (
     Day,
     Id,
     NotNegative,
+    Pick,
     Positive,
     Record,
     Text,
@@ -159,7 +160,7 @@ class Credit(PricePart):
     """Less what another option would cost here."""
 
     kind: ClassVar = "credit"
-    replaces: Annotated[str, "What this one replaces, as CHOICE=OPTION.", up_to(130)]
+    replaces: Annotated[Pick, "What this one replaces, as CHOICE=OPTION.", up_to(130)]
     percent: Annotated[
         Decimal | None,
         "How much of the other option's price is taken off. Default: 100.",

@@ -19,13 +19,14 @@ import attrs
 import cattrs
 
 from configurator.catalogue import model
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.nodes import Placed, read_tree
 from configurator.catalogue.parts import Rows
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.catalogue.validate import reference_problems
 from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
 from configurator.money import Money
-from configurator.schemas import schema
+from configurator.schemas import linked
 from configurator.shapes import key_of, kind_of
 
 T = TypeVar("T")
@@ -131,7 +132,7 @@ def parse_catalogue(text: str, file: str) -> tuple[model.Catalogue | None, tuple
     Returns:
         The catalogue, or None when any problem is an error; cautions leave it usable.
     """
-    shape = schema("catalogue")
+    shape = linked("catalogue")
     tree = read_tree(text, file, shape)
     problems = list(tree.problems)
     if tree.data is not None:
@@ -215,19 +216,24 @@ def structured(data: Any, shape: type[T]) -> T:
     return _converter().structure(data, shape)
 
 
-def picks_from(value: Any) -> tuple[model.Pick, ...]:
-    """Picks from their mapping by choice id: an id, a list of ids, or quantities by id."""
+def picks_from(value: Any) -> tuple[Pick, ...]:
+    """Picks from their mapping by choice id (an id, a list of ids, or quantities by id).
+
+    A list has their names, as ``choice=option``.
+    """
+    if isinstance(value, list):
+        return tuple(map(Pick.named, value))
     picks = []
     for choice, answer in value.items():
         at = value.place(choice)
         if isinstance(answer, Placed):
             picks += [
-                model.Pick(choice, option, quantity, at=answer.place(option))
+                Pick(choice, option, quantity, at=answer.place(option))
                 for option, quantity in answer.items()
             ]
         else:
             options = answer if isinstance(answer, list) else [answer]
-            picks += [model.Pick(choice, option, at=at) for option in options]
+            picks += [Pick(choice, option, at=at) for option in options]
     return tuple(picks)
 
 
@@ -299,9 +305,10 @@ def _converter() -> cattrs.BaseConverter:
     converter.register_structure_hook(Location, lambda value, _: value)
     converter.register_structure_hook_func(lambda kind: model.Test in get_args(kind), _condition)
     converter.register_structure_hook_func(
-        lambda kind: kind == tuple[model.Pick, ...],
+        lambda kind: kind == tuple[Pick, ...],
         lambda value, _: value if isinstance(value, tuple) else picks_from(value),
     )
+    converter.register_structure_hook(Pick, lambda value, _: Pick.named(value))
     converter.register_structure_hook_func(
         lambda kind: kind == Rows, lambda value, _: tuple(_cells(value))
     )

@@ -1,4 +1,4 @@
-"""What jsonschema finds, in our own sentences, each at its place in the file."""
+"""What a JSON Schema refuses, in our own sentences, each at its place in the file."""
 
 from __future__ import annotations
 
@@ -6,20 +6,17 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
-from functools import cache, lru_cache
+from functools import lru_cache, partial
 from math import floor
-from typing import TYPE_CHECKING, Any
+from operator import contains, eq, ge, le, lt
+from typing import Any, TypeAlias
 
-from attrs import frozen
+from attrs import evolve, frozen
 
-from configurator.catalogue.fast_validation import FastValidator, matcher
-from configurator.catalogue.nodes import MOST_DECIMALS, MOST_DIGITS, Path, Tree
+from configurator.catalogue.nodes import MOST_DECIMALS, MOST_DIGITS, Path, Placed, Tree
 from configurator.errors import Location, MoneyError, Problem, near_miss
 from configurator.money import currencies, exponent
 from configurator.shapes import Schema
-
-if TYPE_CHECKING:
-    from jsonschema import ValidationError
 
 _RECORDS = {
     "vehicles": "vehicle",
@@ -44,29 +41,155 @@ _KINDS = {
 }
 
 
-@cache
-def _validator_class() -> Any:
-    from jsonschema import Draft202012Validator
-    from jsonschema.validators import extend
+@frozen
+class Wrong:
+    """What a schema refuses.
 
-    checker = Draft202012Validator.TYPE_CHECKER.redefine(
-        "number", lambda _, value: isinstance(value, int | Decimal) and not isinstance(value, bool)
-    ).redefine("integer", lambda _, value: type(value) is int)
-    keywords = {"pattern": _pattern}
-    return extend(Draft202012Validator, validators=keywords, type_checker=checker)  # type: ignore[no-untyped-call]
+    Attributes:
+        path: of the value, from the one that was checked.
+        word: the keyword that refuses it.
+        asked: what the keyword asks.
+        value: what is refused; a key where the keyword is about the name of one.
+        schema: of the value.
+        of_key: a key is refused; the path is that of the group that has it.
+    """
+
+    path: Path
+    word: str
+    asked: Any
+    value: Any
+    schema: Schema
+    of_key: bool = False
 
 
-def _pattern(_: Any, asked: str, value: Any, __: Any) -> Iterator[ValidationError]:
-    """The keyword, with ``$`` as JSON Schema has it: the end, not a newline before it."""
-    from jsonschema import ValidationError
+_Test: TypeAlias = Callable[[Any], object]
+_Check: TypeAlias = Callable[[Any], list[Wrong]]
 
-    if isinstance(value, str) and not matcher(asked)(value):
-        yield ValidationError(asked)
+_TYPES: Mapping[type, frozenset[str]] = {
+    str: frozenset(("string",)),
+    int: frozenset(("integer", "number")),
+    Decimal: frozenset(("number",)),
+    bool: frozenset(("boolean",)),
+    dict: frozenset(("object",)),
+    Placed: frozenset(("object",)),
+    list: frozenset(("array",)),
+    type(None): frozenset(("null",)),
+}
+"""The types of JSON Schema that a value of Python has; 1.0 is no whole number here."""
+
+
+def _pattern(asked: str) -> _Test:
+    """Looks for the pattern, in which ``$`` is the end, and not a newline before it."""
+    return re.compile(re.sub(r"\$$", r"\\Z", asked)).search
+
+
+def _unique(value: list[Any]) -> bool:
+    marked = [(type(one) is bool, one) for one in value]
+    return all(marked.count(one) == 1 for one in marked)
+
+
+_EVERY: dict[str, Callable[[Any], _Test]] = {
+    "enum": lambda asked: partial(contains, asked),
+    "const": lambda asked: partial(eq, asked),
+}
+_NUMBER: dict[str, Callable[[Any], _Test]] = {
+    "minimum": lambda asked: partial(le, asked),
+    "maximum": lambda asked: partial(ge, asked),
+    "exclusiveMinimum": lambda asked: partial(lt, asked),
+}
+_TESTS: dict[str, dict[str, Callable[[Any], _Test]]] = {
+    "string": {"maxLength": lambda most: lambda value: len(value) <= most, "pattern": _pattern},
+    "integer": _NUMBER,
+    "number": _NUMBER,
+    "object": {
+        "minProperties": lambda least: lambda value: len(value) >= least,
+        "required": lambda asked: lambda value: value.keys() >= set(asked),
+    },
+    "array": {
+        "minItems": lambda least: lambda value: len(value) >= least,
+        "maxItems": lambda most: lambda value: len(value) <= most,
+        "uniqueItems": lambda _: _unique,
+    },
+}
+"""What each keyword asks of a value, by the value's type."""
+
+
+class SchemaChecker:
+    """Finds what the shipped schemas refuse, in the keywords that they have.
+
+    A schema is turned into functions once. That, and that nothing else is loaded, keeps reading a
+    right file as short as it is; tests hold the answers to those of jsonschema.
+
+    Args:
+        formats: what the formats named in schemas ask of a value.
+    """
+
+    def __init__(self, formats: Mapping[str, _Test]) -> None:
+        self._formats = formats
+        self._known: dict[int, tuple[Schema, _Check]] = {}
+
+    def check(self, value: Any, schema: Schema) -> list[Wrong]:
+        """Everything in the value that the schema refuses; empty where it is right."""
+        known = self._known.get(id(schema))
+        if known is None:
+            known = self._known[id(schema)] = schema, self._made(schema)
+        return known[1](value)
+
+    def _tests(self, kinds: frozenset[str], schema: Schema) -> list[tuple[str, _Test]]:
+        """What the keywords ask of values of these types, in their order."""
+        made = dict(_EVERY)
+        for kind in kinds:
+            made |= _TESTS.get(kind, {})
+        tests = [(word, made[word](asked)) for word, asked in schema.items() if word in made]
+        if schema.get("format") in self._formats:
+            tests.append(("format", self._formats[schema["format"]]))
+        if "object" in kinds and schema.get("additionalProperties") is False:
+            known = schema.get("properties", {}).keys()
+            tests.append(("additionalProperties", lambda value: value.keys() <= known))
+        return tests
+
+    def _made(self, schema: Schema) -> _Check:
+        asked = schema.get("type", [*_KINDS, "null"])
+        kinds = {asked} if isinstance(asked, str) else {*asked}
+        known, other = schema.get("properties", {}), schema.get("additionalProperties", True)
+        names, items = schema.get("propertyNames"), schema.get("items", True)
+        tests = {
+            of: self._tests(names, schema)
+            for of, names in _TYPES.items()
+            if not kinds.isdisjoint(names)
+        }
+
+        def check(value: Any) -> list[Wrong]:
+            of = type(value)
+            if of not in tests:
+                return [Wrong((), "type", asked, value, schema)]
+            found = []
+            for word, holds in tests[of]:
+                if not holds(value):
+                    found.append(Wrong((), word, schema[word], value, schema))
+            if of is list and items is not True:
+                for index, inner in enumerate(value):
+                    if wrongs := self.check(inner, items):
+                        found += _inside(index, wrongs)
+            elif of is dict or of is Placed:
+                for key, inner in value.items():
+                    if names is not None:
+                        found += [evolve(one, of_key=True) for one in self.check(key, names)]
+                    shape = known.get(key, other)
+                    if type(shape) is dict and (wrongs := self.check(inner, shape)):
+                        found += _inside(key, wrongs)
+            return found
+
+        return check
+
+
+def _inside(step: str | int, found: list[Wrong]) -> list[Wrong]:
+    return [evolve(one, path=(step, *one.path)) for one in found]
 
 
 @lru_cache(maxsize=8)
-def _fast(currency: str) -> FastValidator:
-    return FastValidator(_formats(currency))
+def _checker(currency: str) -> SchemaChecker:
+    return SchemaChecker(_formats(currency))
 
 
 def _formats(currency: str) -> Mapping[str, Callable[[object], bool]]:
@@ -98,15 +221,6 @@ def _is_currency(value: object) -> bool:
     return not isinstance(value, str) or value in currencies()
 
 
-def _found(tree: Tree, schema: Schema, currency: str) -> Iterator[ValidationError]:
-    from jsonschema import FormatChecker
-
-    checker = FormatChecker(formats=())
-    for name, conforms in _formats(currency).items():
-        checker.checks(name)(conforms)
-    return _validator_class()(schema, format_checker=checker).iter_errors(tree.data)  # type: ignore[no-any-return]
-
-
 @frozen
 class _Said:
     """What is wrong and what to do, without the place."""
@@ -129,44 +243,29 @@ def schema_problems(tree: Tree, schema: Schema, currency: str) -> Iterator[Probl
         schema: a JSON Schema, draft 2020-12.
         currency: code whose decimals amounts may have.
     """
-    if _fast(currency).is_valid(tree.data, schema):
-        return
+    found: dict[tuple[Path, str], list[Wrong]] = {}
     before = frozenset(tree.refused)
-    errors: dict[tuple[Path, str], list[ValidationError]] = {}
-    for error in _found(tree, schema, currency):
-        path: Path = tuple(error.absolute_path)
-        if tree.at(path) not in before:
-            key = str(error.instance) if _is_about_a_key(error, tree) else ""
-            errors.setdefault((path, key), []).append(error)
-    for (path, key), found in errors.items():
+    for wrong in _checker(currency).check(tree.data, schema):
+        if tree.at(wrong.path) not in before:
+            found.setdefault((wrong.path, wrong.value if wrong.of_key else ""), []).append(wrong)
+    for (path, key), wrongs in found.items():
         if key:
             place = tree.key_at((*path, key))
             tree.refused.add(place)
-            yield _text_wants(str(found[0].validator), found[0].validator_value, key, "").at(place)
+            yield _text_wants(wrongs[0].word, wrongs[0].asked, key, "").at(place)
         else:
-            yield from _bad_value(tree, path, found, currency)
+            yield from _bad_value(tree, path, wrongs, currency)
 
 
-def _is_about_a_key(error: ValidationError, tree: Tree) -> bool:
-    return isinstance(error.instance, str) and isinstance(
-        _value(tree.data, tuple(error.absolute_path)), Mapping
-    )
-
-
-def _bad_value(
-    tree: Tree, path: Path, errors: list[ValidationError], currency: str
-) -> Iterator[Problem]:
-    """The problem with one value; of several errors, the first that the others may come from."""
-    by_word = {str(error.validator): error for error in errors}
-    if "type" not in by_word and ("required" in by_word or "additionalProperties" in by_word):
-        shape: Any = errors[0].schema
-        group: Any = errors[0].instance
-        yield from _bad_keys(tree, path, shape, group)
+def _bad_value(tree: Tree, path: Path, wrongs: list[Wrong], currency: str) -> Iterator[Problem]:
+    """The problem with one value; of several, the first that the others may come from."""
+    first = wrongs[0]
+    if not {"required", "additionalProperties"}.isdisjoint(wrong.word for wrong in wrongs):
+        yield from _bad_keys(tree, path, first.schema, first.value)
         return
-    error = by_word.get("type", errors[0])
-    word, asked, value = str(error.validator), error.validator_value, error.instance
     tree.refused.add(tree.at(path))
-    yield _wants(word, asked, value, called(tree, path), currency).at(tree.at(path))
+    said = _wants(first.word, first.asked, first.value, called(tree, path), currency)
+    yield said.at(tree.at(path))
 
 
 def _bad_keys(tree: Tree, path: Path, shape: Schema, group: Mapping[str, Any]) -> Iterator[Problem]:

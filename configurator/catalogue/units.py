@@ -11,11 +11,13 @@ from typing import Annotated
 from attrs import frozen
 
 from configurator.catalogue.fields import (
+    SOME_TEXT,
     Coordinate,
     Count,
     Id,
     Mm,
     NotNegative,
+    Pick,
     Positive,
     Record,
     Size,
@@ -24,6 +26,9 @@ from configurator.catalogue.fields import (
 )
 from configurator.errors import Location
 from configurator.shapes import asks, one_of, up_to
+
+ON_FLOOR = Pick("floor")
+"""What stands in ``stands_on`` for the floor of the space."""
 
 
 @frozen(repr=False)
@@ -190,11 +195,11 @@ class Unit(Record):
     ] = 0
     swing: Annotated[Swing | None, "The unit's own door or lid and the room it sweeps."] = None
     stands_on: Annotated[
-        tuple[Annotated[Text, "floor, CHOICE or CHOICE=OPTION."], ...],
+        tuple[Annotated[Pick, "floor, CHOICE or CHOICE=OPTION.", SOME_TEXT], ...],
         "What may carry it: floor, a choice id (any of its options), or choice=option. Default: "
         "floor.",
         asks(minItems=1, uniqueItems=True),
-    ] = ("floor",)
+    ] = (ON_FLOOR,)
     carries: Annotated[Carries | None, "What may stand on it."] = None
     overhang: Annotated[
         Mm, "How far its footprint may stand over the edge of what carries it, mm. Default 0."
@@ -225,6 +230,10 @@ class Unit(Record):
         Positive | None, "Stated volume, litres; used to name the largest of several siblings."
     ] = None
     fixings: Annotated[Fixings | None, "What holds it down, for the check of the mounts."] = None
+
+    def may_stand_on(self, choice: str, option: str) -> bool:
+        """Whether the option is among those that may carry it."""
+        return any(carrier.covers(choice, option) for carrier in self.stands_on)
 
 
 @frozen(repr=False)
@@ -297,7 +306,11 @@ class Opening(Record):
     ] = None
     prefers: Annotated[
         tuple[
-            Annotated[Text, "A choice id (whichever of its options is picked), or CHOICE=OPTION."],
+            Annotated[
+                Pick,
+                "A choice id (whichever of its options is picked), or CHOICE=OPTION.",
+                SOME_TEXT,
+            ],
             ...,
         ],
         "The units meant to work through this door: they are placed behind it where nothing "

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE
 from configurator.catalogue.names import (
     GROUPING,
@@ -314,9 +315,10 @@ class _Whole(Facets):
         edges: dict[tuple[str, str], Path] = {}
         for choice, path, option in options(self.data):
             stands_on = entries(mapping(option.get("unit")).get("stands-on"))
-            if len(stands_on) == 1 and isinstance(stands_on[0], str) and "=" in stands_on[0]:
+            only = stands_on[0] if len(stands_on) == 1 else None
+            if isinstance(only, str) and Pick.named(only).option:
                 at = (*path, "unit", "stands-on")
-                edges[f"{choice}={option.get('id')}", stands_on[0]] = at
+                edges[str(Pick(choice, str(option.get("id")))), only] = at
         for names, path in circles(edges):
             yield self.say(
                 path,
@@ -342,5 +344,5 @@ def _single(condition: Any) -> str | None:
     """``choice=option`` when the raw condition asks for just that."""
     tests = list(mapping(condition).items())
     if len(tests) == 1 and isinstance(tests[0][1], str) and tests[0][0] not in GROUPING:
-        return f"{tests[0][0]}={tests[0][1]}"
+        return str(Pick(*tests[0]))
     return None

@@ -9,6 +9,7 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import Any, TypeAlias
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.names import (
     Raw,
     circles,
@@ -38,7 +39,7 @@ def price_problems(tree: Tree) -> Iterator[Problem]:
     taken_off: dict[tuple[str, str], Path] = {}
     yield from _labour(tree, mapping(tree.data.get("labour")))
     for choice, path, option in options(tree.data):
-        name = f"{choice}={option.get('id')}"
+        name = str(Pick(choice, str(option.get("id"))))
         for facet in ("price", "cost"):
             parts = list(records(option, facet, path=path))
             for inner, part in parts:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from itertools import islice
 from typing import Any
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.names import (
     Names,
     Raw,
@@ -123,10 +124,10 @@ class Facets(Names):
     def _replaced(self, path: Path, name: Any) -> Iterator[Problem]:
         """What a credit takes off must be there."""
         if isinstance(name, str):
-            choice, equals, option = name.partition("=")
-            yield from self.unknown_choice(path, choice, by_key=False)
-            if equals or choice in self.options:
-                yield from self.unknown_option(path, choice, option)
+            named = Pick.named(name)
+            yield from self.unknown_choice(path, named.choice, by_key=False)
+            if named.option or named.choice in self.options:
+                yield from self.unknown_option(path, *named.key)
 
     def _measure(self, path: Path, name: Any) -> Iterator[Problem]:
         spaces, limits = self.known["spaces"], self.known["limits"]
@@ -198,7 +199,7 @@ class Facets(Names):
         """The choice, or the option of it, that is named must be there and bring a unit."""
         if not isinstance(name, str):
             return
-        choice, _, option = name.partition("=")
+        choice, option = Pick.named(name).key
         yield from self.unknown_choice(path, choice, by_key=False)
         if option:
             yield from self.unknown_option(path, choice, option)
@@ -229,7 +230,7 @@ class Facets(Names):
     def _carrier(self, path: Path, carrier: Any) -> Iterator[Problem]:
         if not isinstance(carrier, str) or carrier == "floor":
             return
-        choice, _, option = carrier.partition("=")
+        choice, option = Pick.named(carrier).key
         yield from self.unknown_choice(path, choice, by_key=False)
         if option:
             yield from self.unknown_option(path, choice, option)

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Choice, Option, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.errors import SearchLimit
 from configurator.findings import Finding
-from configurator.fit.layout import Layout, NoLayout, Unkept
-from configurator.fit.units import UnitFit, fit_unit
-from configurator.fit.words import SIDES, misfit_words
+from configurator.fit.layout import Layout, NoLayout, UnitName, Unkept
+from configurator.fit.units import SIDES, UnitFit, fit_unit, misfit_words
 from configurator.selection.picks import Selection, Wish
 from configurator.selection.resolved import Resolved, trial
 from configurator.totals import MissingPicks
@@ -37,7 +38,7 @@ def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> Laid:
     """Lay out what fits on its own; what does not has a finding already and is left out here."""
     if not fits:
         return Laid()
-    from configurator.arrangement.answers import lay_out
+    from configurator.fit.answers import lay_out
 
     alone, whole = _fitting(build, fits)
     try:
@@ -69,7 +70,7 @@ def _fitting(build: Resolved, fits: tuple[UnitFit, ...]) -> tuple[Selection, boo
 
 def unsettled(build: Resolved) -> tuple[str, ...]:
     """Ids of spaces whose units do not go in together, or where no answer was found."""
-    from configurator.arrangement.answers import not_together
+    from configurator.fit.answers import not_together
 
     try:
         return not_together(build)
@@ -133,7 +134,7 @@ def _refused(
             has=missing.has,
         )
         numbers = (("needs", missing.needs), ("has", missing.has))
-    option = build.catalogue.option(*_option_of(refused.units[0]))
+    option = build.catalogue.option(*refused.units[0].key)
     return Finding(
         level="stop",
         code="layout",
@@ -157,7 +158,7 @@ def nearest_fixes(
 
     Of a choice that makes the space, the option that makes it least large is reported.
     """
-    units = dict.fromkeys(_option_of(name) for name in refused.units)
+    units = dict.fromkeys(name.key for name in refused.units)
     leave = []
     for choice_id, option_id in units:
         fewer = build.selection.without(choice_id, option_id).tidied()
@@ -260,7 +261,7 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
     return Finding(
         level="caution",
         code="wish",
-        subject=f"{unkept.choice}={unkept.option}",
+        subject=str(Pick(unkept.choice, unkept.option)),
         sentence=sentence,
         hint=text("it has been placed elsewhere; change the wish or what is in its way"),
         numbers=tuple((name, mm) for name, mm in _wished(wish) if mm is not None),
@@ -294,7 +295,7 @@ def _not_preferred(build: Resolved, unkept: Unkept) -> Finding:
     return Finding(
         level="note",
         code="place",
-        subject=f"{unkept.choice}={unkept.option}",
+        subject=str(Pick(unkept.choice, unkept.option)),
         sentence=sentence,
         hint=text(
             "if it matters, move what is in its way with --place, or a wish in the selection"
@@ -340,16 +341,9 @@ def _alone(build: Resolved, unkept: Unkept) -> Text | None:
     return text("not even with nothing else beside it")
 
 
-def _option_of(name: str) -> tuple[str, str]:
-    choice, _, option = name.partition("#")[0].partition("=")
-    return choice, option
-
-
-def _titles(catalogue: Catalogue, names: tuple[str, ...]) -> Text:
+def _titles(catalogue: Catalogue, names: tuple[UnitName, ...]) -> Text:
     """Titles of the units, each once with how many of it."""
-    counts: dict[tuple[str, str], int] = {}
-    for name in names:
-        counts[_option_of(name)] = counts.get(_option_of(name), 0) + 1
+    counts = Counter(name.key for name in names)
     return listed(
         text("{title} ({n} of it)", title=catalogue.option(*key).title, n=count)
         if count > 1

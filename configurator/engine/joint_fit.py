@@ -22,11 +22,6 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from attrs import evolve, frozen
 
-from configurator.arrangement.answers import mending
-from configurator.arrangement.conflict import least_unfit, only, unfit
-from configurator.arrangement.loads import middles
-from configurator.arrangement.rooms import Room, rooms_of
-from configurator.arrangement.search import arrange
 from configurator.catalogue.parts import Part
 from configurator.engine.constraint import (
     TOGETHER,
@@ -41,6 +36,11 @@ from configurator.engine.encoding import State
 from configurator.engine.figures import Determiners, determiners_of, held_where, states_in
 from configurator.engine.insides import Insides, Side, Unit, listed, opens, widened
 from configurator.errors import SearchLimit
+from configurator.fit.answers import mending
+from configurator.fit.conflict import least_unfit, only, unfit
+from configurator.fit.loads import middles
+from configurator.fit.rooms import Room, rooms_of
+from configurator.fit.search import arrange
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior
 from configurator.words import text

@@ -12,13 +12,14 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from decimal import Decimal
 from itertools import product
 from math import prod
 from typing import Any, TypeAlias
 
-from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal
 from configurator.engine.constraint import Held
 from configurator.engine.figures import Figure, scale_of, whole
 from configurator.engine.search import MOST_CROWDED, Search
@@ -36,6 +37,9 @@ Saved: TypeAlias = list[tuple[int, int]]
 Family: TypeAlias = list[tuple[PackageDeal, Saved]]
 """Package deals that compete for picks, each with what it saves."""
 
+Stands: TypeAlias = "Callable[[Held], bool]"
+"""Whether a selection may stand."""
+
 _MOST_ROUNDS = 2_000
 _MOST_SETS = 1_000
 _MOST_WORK = 600.0
@@ -45,11 +49,15 @@ _MOST_SUM = 1 << 60
 """The largest sum that is put to CP-SAT, whose whole numbers have 64 bits, with room to add."""
 
 
+def _always(_: Held) -> bool:
+    return True
+
+
 class Optimum:
     """One search's clauses as an optimisation model; made anew for each question.
 
     Attributes:
-        values: what the objectives of the last best selection came to.
+        solver: has the value of every variable in the selection found last.
     """
 
     def __init__(self, search: Search) -> None:
@@ -57,7 +65,7 @@ class Optimum:
 
         self.search, self.encoding, self.catalogue = search, search.encoding, search.catalogue
         self.model = cp_model.CpModel()
-        self.values: list[int] = []
+        self.solver: Any = None
         self._variables: list[Any] = [self.model.new_constant(1)]
         self._clauses = self._learned = self._sums = 0
         self._refresh()
@@ -109,38 +117,30 @@ class Optimum:
             )
         return sum(weight * self.literal(literal) for weight, literal in terms)
 
-    def best(self, *objectives: Any, ties: bool = True) -> Held | None:
+    def best(self, *objectives: Any) -> Held | None:
         """The sound selection with the smallest objectives, the first counting most, or None.
 
-        Args:
-            objectives: at least one.
-            ties: whether ties are broken for good: by fewest picks, then by their names.
-
-        Returns:
-            The selection, or None where there is none. What each objective came to, and last the
-            tie-break, is then in :attr:`values`.
+        Ties are broken for good: by fewest picks, then by their names.
 
         Raises:
             SearchLimit: it stopped without an answer, which proves nothing.
         """
-        self.values = []
-        held: Held | None = None
         for objective in objectives:
-            held = self._smallest(objective)
-            if held is None:
+            if self.smallest(objective) is None:
                 return None
-            self.model.add(objective <= self.values[-1])
-        return self._smallest(self.sum(self._tie_break())) if ties else held
+            self.model.add(objective <= round(self.solver.objective_value))
+        return self.smallest(self.sum(self._tie_break()))
 
-    def any(self) -> Held | None:
-        """Some sound selection, or None where there is none.
+    def smallest(self, objective: Any, stands: Stands = _always) -> Held | None:
+        """A sound selection with the smallest objective, or None where there is none.
+
+        Args:
+            objective: an expression.
+            stands: whether a sound selection may stand; where not, it has told the model why.
 
         Raises:
             SearchLimit: it stopped without an answer, which proves nothing.
         """
-        return self._smallest(0)
-
-    def _smallest(self, objective: Any) -> Held | None:
         self._refresh()
         self.model.minimize(objective)
         crowded = 0
@@ -151,15 +151,14 @@ class Optimum:
                 return None
             if not found.best:
                 raise SearchLimit("which selection is best was not settled within the work allowed")
-            solver = found.solver
-            held = self._held(solver)
-            self._hint(solver)
+            self.solver = found.solver
+            held = self._held(found.solver)
+            self._hint(found.solver)
             violations = self.search.violations(held, self.search.active)
-            if not violations:
-                self.values.append(round(solver.objective_value))
+            if not violations and stands(held):
                 return held
             self.search.learn(violations)
-            crowded += self.search.crowded(violations)
+            crowded += bool(violations) and self.search.crowded(violations)
             if crowded > MOST_CROWDED:
                 break
         raise SearchLimit("no best selection after so many proposals; that proves nothing")

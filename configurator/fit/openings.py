@@ -1,16 +1,36 @@
 """The openings of a space, and the cells that a centre divider makes of it.
 
 A unit stands in one cell and gets in through the openings of that one.
+
+How one unit is got into a cell of a space, to stand there as it will.
+
+The way in is asked of the empty cell with its doors open, through each of its openings. The unit
+may be held in any attitude with its edges parallel to those of the space. In one of them it passes
+the clear opening: straight, or at a slant about the way in. Inside it is righted, if it came at a
+slant, and brought by quarter turns to how it will stand: stood up (its ends change from behind the
+opening to up), rolled (from along the opening to up) or turned about the vertical. On the way in
+every unit may be turned, whether or not it may stand turned.
+
+Each turn is made with all of the unit inside: what stuck out of the open door meanwhile would have
+to pass the opening at every angle. At some angle of a quarter turn a rectangle takes its diagonal
+in both directions, and never more, so the diagonal of what is turned must clear the inside in both
+of them; to right what came at a slant is asked no less. So every way that is granted is possible.
+
+Whole millimetres, compared exactly: a diagonal is rounded up.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from functools import lru_cache
+from math import isqrt
+from typing import TypeAlias
 
 from attrs import evolve, frozen
 
-from configurator.catalogue.units import Gear, Opening
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.units import Box, Gear, Opening
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior
 
@@ -30,7 +50,7 @@ class ClearOpening:
     top: int
     gear: Gear | None = None
     moves: str = ""
-    prefers: tuple[str, ...] = ()
+    prefers: tuple[Pick, ...] = ()
 
     @property
     def width(self) -> int:
@@ -155,3 +175,125 @@ def open_deciders(build: Resolved, space: str) -> tuple[str, ...]:
         and choice.id not in build.selection.chosen
         and any(o.space == space for option in choice.options for o in option.openings)
     )
+
+
+_Attitude: TypeAlias = tuple[int, int, int]
+"""Extent of the unit along the opening, behind it, and up, mm."""
+
+_TURNS = ((0, 2, "right-up"), (1, 2, "stand-up"), (0, 1, "turn-in"))
+
+
+@frozen
+class Lack:
+    """What keeps a unit out on one way in.
+
+    Attributes:
+        what: ``entry`` (the opening is too small), or that there is no room inside for a diagonal:
+            ``stand-up`` in height and behind the opening, ``right-up`` in height and along it,
+            ``turn-in`` along and behind it.
+        needs: mm.
+        has: mm.
+    """
+
+    what: str
+    needs: int
+    has: int
+
+    @property
+    def missing(self) -> int:
+        """How much is missing, mm; nothing unless it is above zero."""
+        return self.needs - self.has
+
+
+def gets_in(box: Box, side: str, cell: Cell) -> bool:
+    """Whether the unit gets into the cell through one of its openings.
+
+    Args:
+        box: the unit's body, as it faces its side.
+        side: that side, or empty: its width then lies along the vehicle.
+        cell: the cell that it stands in.
+    """
+    return any(_least(box, side, opening, cell).missing <= 0 for opening in cell.openings)
+
+
+def least_lacking(box: Box, side: str, cell: Cell) -> tuple[Lack, str]:
+    """The most that is missing on the way in that lacks least, and the side of its opening.
+
+    Raises:
+        ValueError: the cell has no opening.
+    """
+    tries = [(_least(box, side, opening, cell), opening.side) for opening in cell.openings]
+    return min(tries, key=lambda one: (one[0].missing, one[1]))
+
+
+@lru_cache(maxsize=8192)
+def _least(box: Box, side: str, opening: ClearOpening, cell: Cell) -> Lack:
+    """The most that is missing on the way through the opening that lacks least."""
+    ends = (side == "rear") != (opening.side == "rear")
+    across, inward = (box.depth, box.width) if ends else (box.width, box.depth)
+    stands = (across, inward, box.height)
+    inside = cell.inside
+    room = (inside.length, inside.width, inside.height)
+    if opening.side == "rear":
+        room = (inside.width, inside.length, inside.height)
+    best = {held: _passing(held, opening, room) for held in _attitudes(stands)}
+    changed = best[stands].missing > 0
+    while changed:
+        changed = False
+        for attitude, so_far in list(best.items()):
+            for one, other, turn in _TURNS:
+                taken = _diagonal(attitude[one], attitude[other])
+                need = Lack(turn, taken, min(room[one], room[other]))
+                lack = max(so_far, need, key=lambda lack: lack.missing)
+                turned = _turned(attitude, one, other)
+                if lack.missing < best[turned].missing:
+                    best[turned], changed = lack, True
+    return best[stands]
+
+
+def _passing(attitude: _Attitude, opening: ClearOpening, room: tuple[int, int, int]) -> Lack:
+    """What is missing for the unit to pass so held, straight or at a slant."""
+    across, _, high = attitude
+    straight = max(
+        Lack("entry", across, opening.width),
+        Lack("entry", high, opening.height),
+        key=lambda lack: lack.missing,
+    )
+    if straight.missing <= 0 or not passes((across, high), (opening.width, opening.height)):
+        return straight
+    righted = Lack("right-up", _diagonal(across, high), min(room[0], room[2]))
+    return min(straight, righted, key=lambda lack: lack.missing)
+
+
+def _attitudes(stands: _Attitude) -> tuple[_Attitude, ...]:
+    a, b, c = stands
+    return ((a, b, c), (a, c, b), (b, a, c), (b, c, a), (c, a, b), (c, b, a))
+
+
+def _turned(attitude: _Attitude, one: int, other: int) -> _Attitude:
+    found = list(attitude)
+    found[one], found[other] = found[other], found[one]
+    return found[0], found[1], found[2]
+
+
+def _diagonal(one: int, other: int) -> int:
+    """Of a rectangle, mm, rounded up."""
+    return isqrt(one**2 + other**2 - 1) + 1
+
+
+def passes(inner: tuple[int, int], outer: tuple[int, int]) -> bool:
+    """Whether a rectangle fits into another one, turned as it may be; exact for whole numbers.
+
+    With p >= q inside a >= b: p <= a and q <= b, or p > a, q <= b and
+    b >= (2pqa + (p2 - q2) sqrt(p2 + q2 - a2)) / (p2 + q2). J. E. Wetzel, "Rectangles in
+    Rectangles", Mathematics Magazine 73 (2000) 204-211.
+    """
+    q, p = sorted(inner)
+    b, a = sorted(outer)
+    if q > b:
+        return False
+    if p <= a:
+        return True
+    square = p * p + q * q
+    left = b * square - 2 * p * q * a
+    return left >= 0 and left * left >= (p * p - q * q) ** 2 * (square - a * a)

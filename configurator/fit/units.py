@@ -7,7 +7,7 @@ Whole millimetres throughout, compared exactly; whatever needs a square root is 
 square. Zero to spare fits, one millimetre short does not. What several units do to each other is
 not asked here.
 
-How a unit is brought in stands in :mod:`configurator.fit.entry`.
+How a unit is brought in stands in :mod:`configurator.fit.openings`.
 
 What stands on a carrier lies on its bed and out of the top clearance that the carrier keeps for
 itself: it begins above that, or ends below it within the carrier's own body. What slides out
@@ -21,21 +21,23 @@ from decimal import Decimal
 
 from attrs import evolve, field, frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
-from configurator.catalogue.units import Box, Edges, Unit
-from configurator.fit.entry import gets_in, least_lacking
+from configurator.catalogue.units import ON_FLOOR, Box, Edges, Unit
 from configurator.fit.openings import (
     Cell,
     ClearOpening,
     cells_of,
     clear_openings,
     divider_of,
+    gets_in,
+    least_lacking,
     open_deciders,
 )
 from configurator.forms import form
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
-from configurator.words import text
+from configurator.words import Text, listed, text
 
 _NO_WAY = 10**6
 _ENTRIES = frozenset({"entry", "stand-up", "right-up", "turn-in"})
@@ -51,7 +53,7 @@ class Misfit:
     Attributes:
         what: ``length``, ``width``, ``height`` (of the inside), ``opening-width``,
             ``opening-height``, ``sill``, ``no-opening``, ``entry``, ``stand-up``, ``right-up``,
-            ``turn-in`` (see :class:`configurator.fit.entry.Lack`), ``bed-width``, ``bed-depth``,
+            ``turn-in`` (see :class:`configurator.fit.openings.Lack`), ``bed-width``, ``bed-depth``,
             ``bed-mass``, ``bed-clear`` (top clearance of the carrier), ``below`` (room under a
             hanging unit) or ``support``.
         needs: what the unit needs, mm (kg for ``bed-mass``).
@@ -70,7 +72,7 @@ class Misfit:
         return self.needs - self.has
 
 
-@form(hidden="choice option misfits", also="unit title fits")
+@form(hidden="choice option misfits", also="unit title fits", shown={"unit": str})
 @frozen
 class UnitFit:
     """How one unit fits its space on its own.
@@ -90,9 +92,9 @@ class UnitFit:
     misfits: tuple[Misfit, ...]
 
     @property
-    def unit(self) -> str:
+    def unit(self) -> Pick:
         """The unit as ``choice=option``."""
-        return f"{self.choice}={self.option.id}"
+        return Pick(self.choice, self.option.id)
 
     @property
     def title(self) -> str:
@@ -147,7 +149,7 @@ def fit_unit(build: Resolved, choice: str, option: Option, side: str = "") -> Un
 def _open_deciders(build: Resolved, unit: Unit) -> dict[str, frozenset[str]]:
     """Choices of one still open that could yet mend misfits, and which kinds of misfit."""
     found = dict.fromkeys(open_deciders(build, unit.space), _OF_OPENINGS)
-    names = {name.partition("=")[0] for name in unit.stands_on}
+    names = {carrier.choice for carrier in unit.stands_on}
     for choice in build.catalogue.choices:
         if choice.pick == "one" and choice.id in names and choice.id not in build.selection.chosen:
             found[choice.id] = _NOT_OF_INSIDE
@@ -205,13 +207,13 @@ class Base:
 
     Attributes:
         height: of its top, mm.
-        on: ``choice=option`` of the carrier, or empty for the floor and for what hangs.
+        on: choice and option of the carrier, or empty for the floor and for what hangs.
         carrier: the carrier itself.
         known: False where nothing picked may carry the unit.
     """
 
     height: int
-    on: str = ""
+    on: tuple[str, ...] = ()
     carrier: Option | None = field(default=None, eq=False)
     known: bool = True
 
@@ -229,20 +231,20 @@ def bases_of(build: Resolved, unit: Unit) -> list[Base]:
         and option.unit.carries is not None
         and option.unit.space == unit.space
     ]
-    seen: dict[tuple[str, tuple[int, ...]], set[Base]] = {}
+    seen: dict[tuple[tuple[str, ...], tuple[int, ...]], set[Base]] = {}
 
-    def below(here: Unit, left: tuple[int, ...], name: str) -> set[Base]:
+    def below(here: Unit, left: tuple[int, ...], name: tuple[str, ...]) -> set[Base]:
         if here.hangs_at is not None:
             return {Base(here.hangs_at - here.clearance.bottom)}
         if (name, left) in seen:
             return seen[name, left]
-        found = {Base(0)} if "floor" in here.stands_on else set()
+        found = {Base(0)} if ON_FLOOR in here.stands_on else set()
         for index, (choice_id, option, _) in enumerate(carriers):
-            key = f"{choice_id}={option.id}"
+            key = (choice_id, option.id)
             carrier = option.unit
             if not left[index] or carrier is None or carrier.carries is None:
                 continue
-            if choice_id not in here.stands_on and key not in here.stands_on:
+            if not here.may_stand_on(*key):
                 continue
             bed = _bed_height(carrier)
             fewer = (*left[:index], left[index] - 1, *left[index + 1 :])
@@ -252,7 +254,7 @@ def bases_of(build: Resolved, unit: Unit) -> list[Base]:
         return found
 
     others = tuple(quantity - (option.unit is unit) for _, option, quantity in carriers)
-    found = below(unit, others, "")
+    found = below(unit, others, ())
     by_height = sorted(found, key=lambda base: (base.height, base.on))
     return by_height or [Base(0, known=False)]
 
@@ -395,3 +397,135 @@ def _at_opening(
         return found
 
     yield from min(map(misfits, here), key=lambda found: badness(tuple(found)))
+
+
+SIDES = {
+    "front": text("front"),
+    "left": text("left"),
+    "rear": text("rear"),
+    "right": text("right"),
+}
+"""Sides of a space, and ends that a unit is to be near."""
+
+_BED = {"width": text("width"), "depth": text("depth")}
+_ALONG = {"length": text("length"), "width": text("width")}
+
+
+def misfit_words(fit: UnitFit, misfit: Misfit, space: str) -> Text:
+    """What one misfit says, with its numbers; ``space`` is the title of the space."""
+    unit = fit.option.unit
+    assert unit is not None
+    known = {
+        "needs": misfit.needs,
+        "has": misfit.has,
+        "short": misfit.missing,
+        "space": space,
+        "where": SIDES.get(misfit.where, misfit.where),
+    }
+    match misfit.what:
+        case "height":
+            return text(
+                "it needs {needs} mm of height ({parts}), the {space} has {has} mm inside: "
+                "{short} mm short",
+                parts=_height_parts(fit, misfit),
+                **known,
+            )
+        case "length" | "width":
+            return text(
+                "it needs {needs} mm along the {side} of the {space} with its clearances, {has} "
+                "mm are available: {short} mm short",
+                side=_ALONG[misfit.what],
+                **known,
+            )
+        case "opening-height":
+            return text(
+                "its face reaches up to {needs} mm, the clear opening of the {where} side to "
+                "{has} mm: {short} mm short",
+                **known,
+            )
+        case "opening-width":
+            return text(
+                "its face needs {needs} mm of clear opening width on the {where} side, {has} mm "
+                "are available: {short} mm short",
+                **known,
+            )
+        case "sill":
+            return text(
+                "its face starts at {has} mm, below the sill of the {where} side at {needs} mm: "
+                "{short} mm short",
+                **known,
+            )
+        case "no-opening" if misfit.where:
+            return text("there is no door on the {where} side to reach it through", **known)
+        case "no-opening":
+            return text("there is no door to reach it through")
+        case "entry":
+            return text(
+                "it cannot be brought in, upright or tilted: {needs} mm of it must pass {has} mm "
+                "of clear opening on the {where} side",
+                **known,
+            )
+        case "stand-up":
+            return text(
+                "it cannot be brought in: it passes the {where} opening, but to stand it up "
+                "inside takes {needs} mm, its diagonal, in height and behind the opening; {has} "
+                "mm are available: {short} mm short",
+                **known,
+            )
+        case "right-up":
+            return text(
+                "it cannot be brought in: it passes the {where} opening, but to right it inside "
+                "takes {needs} mm, its diagonal, in height and along the opening; {has} mm are "
+                "available: {short} mm short",
+                **known,
+            )
+        case "turn-in":
+            return text(
+                "it cannot be brought in: it passes the {where} opening, but to turn it inside "
+                "takes {needs} mm, its diagonal, along the opening and behind it; {has} mm are "
+                "available: {short} mm short",
+                **known,
+            )
+        case "bed-clear":
+            return text(
+                "{where} needs {needs} mm kept clear above it, {has} mm stay clear below it: "
+                "{short} mm short",
+                **known,
+            )
+        case "bed-mass":
+            return text(
+                "laden it weighs {needs} kg, {where} carries {has} kg: {short} kg too much", **known
+            )
+        case "bed-width" | "bed-depth":
+            return text(
+                "it needs {needs} mm of bed {side}, {where} has {has} mm: {short} mm short",
+                side=_BED[misfit.what[4:]],
+                **known,
+            )
+        case "below":
+            return text(
+                "it hangs {has} mm above the floor and needs {needs} mm clear below it: {short} "
+                "mm short",
+                **known,
+            )
+        case _:
+            return text(
+                "it needs something to stand on ({names}), and none is picked",
+                names=listed(map(str, unit.stands_on), alternatives=True),
+            )
+
+
+def _height_parts(fit: UnitFit, misfit: Misfit) -> Text:
+    """What the height that a unit needs is made of."""
+    unit = fit.option.unit
+    assert unit is not None
+    body, over = unit.body.height, unit.clearance.top + unit.clearance.bottom
+    base = int(misfit.needs) - over - body
+    known = {"body": body, "over": over, "base": base}
+    if over and base:
+        return text("{body} mm body and {over} mm clearance, standing {base} mm up", **known)
+    if over:
+        return text("{body} mm body and {over} mm clearance", **known)
+    if base:
+        return text("{body} mm body, standing {base} mm up", **known)
+    return text("{body} mm body", **known)

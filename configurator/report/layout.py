@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from attrs import frozen
 
@@ -10,7 +10,7 @@ from configurator.answers.values import FilledSpace, PlacedUnit
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.layouts import CompactDrawing, compact_drawing
 from configurator.findings import Finding
-from configurator.fit.layout import FLOOR, HUNG, Layout, OpenBox, Placement
+from configurator.fit.layout import FLOOR, HUNG, Layout, OpenBox, Placement, UnitName
 from configurator.forms import form
 from configurator.report.model import FAINT, Block, Body, Column, Paragraph, Report, Row, Table
 from configurator.words import text
@@ -131,8 +131,10 @@ def layout_table(
     return Table(columns, (Body(rows),), name="places" if brief else "units")
 
 
-def _stands_on(p: Placement, numbers: dict[str, int]) -> str:
-    return _STANDS.get(p.on) or text("number {number}", number=numbers[p.on])
+def _stands_on(p: Placement, numbers: Mapping[UnitName, int]) -> str:
+    if isinstance(p.on, UnitName):
+        return text("number {number}", number=numbers[p.on])
+    return _STANDS[p.on]
 
 
 def space_told(catalogue: Catalogue, layout: Layout, space: str) -> str:

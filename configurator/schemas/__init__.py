@@ -6,40 +6,41 @@ They are derived; ``python -m configurator.schemas`` writes them anew.
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from configurator.shapes import Schema
 
-_DEEPEST_INLINED = 6
-
 
 @cache
 def schema(name: str) -> Schema:
-    """The shipped JSON Schema ``catalogue``, ``selection`` or ``answers``.
+    """The shipped JSON Schema ``catalogue``, ``selection`` or ``answers``, as it is published."""
+    return json.loads(_text(name))  # type: ignore[no-any-return]
 
-    References are replaced by what they refer to, one inside another down to the sixth: following
-    a reference for each of thousands of values is most of what validating would cost. What is
-    referred to often is there once.
+
+@cache
+def linked(name: str) -> Schema:
+    """The same with what each reference refers to in its place, so that it may hold itself.
+
+    Following a reference for each of thousands of values is most of what validating would cost.
     """
-    text = (files(__name__) / f"{name}.schema.json").read_text("utf-8")
-    loaded: dict[str, Any] = json.loads(text)
-    definitions = loaded.pop("$defs", {})
+    references: list[dict[str, Any]] = []
 
-    def inlined(part: Any, depth: int) -> Any:
-        if isinstance(part, list):
-            return [inlined(inner, depth) for inner in part]
-        if not isinstance(part, dict):
-            return part
-        name = str(part.get("$ref", "")).removeprefix("#/$defs/")
-        if not name or depth == _DEEPEST_INLINED:
-            return {key: inlined(value, depth) for key, value in part.items()}
-        own = {key: inlined(value, depth) for key, value in part.items() if key != "$ref"}
-        return {**definition(name, depth + 1), **own} if own else definition(name, depth + 1)
+    def collected(part: dict[str, Any]) -> dict[str, Any]:
+        if "$ref" in part:
+            references.append(part)
+        return part
 
-    @cache
-    def definition(name: str, depth: int) -> dict[str, Any]:
-        return inlined(definitions[name], depth)  # type: ignore[no-any-return]
+    loaded = json.loads(_text(name), object_hook=collected, parse_float=Decimal)
+    for part in references:
+        while "$ref" in part:
+            target = loaded["$defs"][part.pop("$ref").removeprefix("#/$defs/")]
+            for key, value in target.items():
+                part.setdefault(key, value)
+    return loaded  # type: ignore[no-any-return]
 
-    return {**inlined(loaded, 0), "$defs": {name: definition(name, 1) for name in definitions}}
+
+def _text(name: str) -> str:
+    return (files(__name__) / f"{name}.schema.json").read_text("utf-8")

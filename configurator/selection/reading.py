@@ -8,12 +8,13 @@ from pathlib import Path
 import attrs
 from attrs import field, frozen
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import ADD_ON, FREE_LINE
 from configurator.catalogue.nodes import Placed, read_tree
 from configurator.catalogue.reading import as_text, picks_from, read_bytes, structured
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.errors import SelectionError
-from configurator.schemas import schema
+from configurator.schemas import linked
 from configurator.selection.carried import MOST_BYTES
 from configurator.selection.picks import Selection
 
@@ -125,7 +126,7 @@ def parse_selection(text: str, file: str) -> Selection:
     Raises:
         SelectionError: with every error of shape found.
     """
-    shape = schema("selection")
+    shape = linked("selection")
     tree = read_tree(text, file, shape)
     problems = list(tree.problems)
     if tree.data is not None:

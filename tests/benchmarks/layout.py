@@ -15,14 +15,14 @@ from unittest.mock import patch
 
 from attrs import evolve
 
-from configurator.arrangement.answers import lay_out
-from configurator.arrangement.model import arrange_hard
-from configurator.arrangement.rooms import Room
-from configurator.arrangement.search import arrange
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
 from configurator.drawing.layouts import layout_svg
 from configurator.errors import SearchLimit
+from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
+from configurator.fit.model import arrange_hard
+from configurator.fit.rooms import Room
+from configurator.fit.search import arrange
 from configurator.render.html import quote_html
 from configurator.render.pdf import html_to_pdf
 from configurator.report.layout import drawn_layout
@@ -44,7 +44,7 @@ def clocked(work: Callable[[], Any]) -> tuple[float, Any]:
 
 def pairwise(room: Room) -> Any:
     """The plain model: every pair of blocks apart, and nothing told besides."""
-    with patch("configurator.arrangement.model.crossings", return_value=()):
+    with patch("configurator.fit.model.crossings", return_value=()):
         return arrange_hard(room)
 
 

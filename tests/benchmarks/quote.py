@@ -29,9 +29,9 @@ from pathlib import Path
 
 import weasyprint
 
-from configurator.arrangement import improve, search
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.fit import preferences, search
 from configurator.render import pdf as papers_pdf
 from configurator.render.batch import jobs_of, quote_all
 from configurator.render.html import quote_html
@@ -85,7 +85,7 @@ def quotes(catalogue: Catalogue) -> None:
 
         def anew(whole: Callable[[], bytes] = whole) -> bytes:
             search.arrange.cache_clear()
-            improve.best_of.cache_clear()
+            preferences.best_of.cache_clear()
             return whole()
 
         made = make_quote(Resolved(catalogue, selection), "Q-1", DAY)

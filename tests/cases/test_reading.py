@@ -21,7 +21,7 @@ from configurator.catalogue.nodes import read_tree
 from configurator.catalogue.parts import FixedPrice, Part, PriceTable
 from configurator.catalogue.reading import parse_catalogue, read_catalogue, read_text
 from configurator.errors import CatalogueError, FileError, Location, Problem, SelectionError
-from configurator.schemas import schema
+from configurator.schemas import linked
 from configurator.selection.picks import Selection
 from configurator.selection.reading import parse_selection, read_selection
 from tests.support.building import catalogue, choice, option, rule, written
@@ -194,7 +194,7 @@ def test_a_record_with_an_anchor_may_stand_in_two_places() -> None:
 def test_the_same_data_as_json_is_the_same_catalogue(
     text: str, layout: Callable[[str], str]
 ) -> None:
-    data = read_tree(text, "c.yaml", schema("catalogue")).data
+    data = read_tree(text, "c.yaml", linked("catalogue")).data
     spaced = layout(written(_coded(data)))
     assert read(spaced.replace("@COMMA@", ", ").replace("@COLON@", ": ")) == read(text)
 
@@ -209,7 +209,7 @@ def _coded(value: Any) -> Any:
 
 
 def test_characters_that_json_writes_as_two_escapes_are_read() -> None:
-    data = read_tree(SMALL, "c.yaml", schema("catalogue")).data
+    data = read_tree(SMALL, "c.yaml", linked("catalogue")).data
     data["title"] = r"Fire 🔥, backslash \ud83d\udd25, end \\"
     text = written(data)
     assert r"\ud83d\udd25" in text
@@ -369,7 +369,7 @@ def test_one_slip_gives_one_problem(old: str, new: str, code: str) -> None:
     ids=["small-nothing", "small-list", "small-group", "everything-group"],
 )
 def test_any_one_value_of_the_wrong_kind_gives_one_problem(text: str, wrong: Any) -> None:
-    tree = read_tree(text, "c.yaml", schema("catalogue")).data
+    tree = read_tree(text, "c.yaml", linked("catalogue")).data
     for path in _paths(tree):
         right = _at_itself(tree, path)
         if not isinstance(right, dict | list):
@@ -433,7 +433,7 @@ def test_no_change_of_lines_breaks_it(data: st.DataObject) -> None:
 @given(st.data())
 def test_no_change_of_values_breaks_it(data: st.DataObject) -> None:
     text = data.draw(st.sampled_from([SMALL, EVERYTHING]))
-    tree = read_tree(text, "c.yaml", schema("catalogue")).data
+    tree = read_tree(text, "c.yaml", linked("catalogue")).data
     paths = list(_paths(tree))
     for _ in range(data.draw(st.integers(1, 3))):
         _replace(tree, data.draw(st.sampled_from(paths)), data.draw(_values(tree, paths)))
@@ -444,7 +444,7 @@ def test_no_change_of_values_breaks_it(data: st.DataObject) -> None:
 @given(st.data())
 def test_no_change_of_a_selection_breaks_it(data: st.DataObject) -> None:
     if data.draw(st.booleans()):
-        tree = read_tree(SELECTION, "s.yaml", schema("selection")).data
+        tree = read_tree(SELECTION, "s.yaml", linked("selection")).data
         paths = list(_paths(tree))
         _replace(tree, data.draw(st.sampled_from(paths)), data.draw(_values(tree, paths)))
         text = written(tree).replace('"NOTHING"', "null")

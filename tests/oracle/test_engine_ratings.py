@@ -17,7 +17,6 @@ from typing import Any
 import pytest
 from attrs import evolve
 
-from configurator.arrangement.answers import lay_out
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
@@ -27,6 +26,7 @@ from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.engine.wording import argument, one_line
+from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
 from configurator.mass.picture import mass_picture
 from configurator.selection.picks import Override, Selection, Travel

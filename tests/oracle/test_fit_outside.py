@@ -16,7 +16,7 @@ import pytest
 
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
-from configurator.fit.entry import passes
+from configurator.fit.openings import passes
 from configurator.fit.units import UnitFit, fit_unit
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved

@@ -18,9 +18,9 @@ import attrs
 import pytest
 import yaml
 
-from configurator.arrangement.answers import lay_out
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
+from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
 from configurator.selection.picks import Wish
 from configurator.selection.resolved import Resolved

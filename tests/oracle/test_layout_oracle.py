@@ -9,13 +9,13 @@ from unittest.mock import patch
 import pytest
 from attrs import evolve
 
-from configurator.arrangement.answers import lay_out
-from configurator.arrangement.conflict import least_unfit, only, unfit
-from configurator.arrangement.model import arrange_hard
-from configurator.arrangement.rooms import FREE, Room, rooms_of
-from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Catalogue
+from configurator.fit.answers import lay_out
+from configurator.fit.conflict import least_unfit, only, unfit
 from configurator.fit.layout import Layout
+from configurator.fit.model import arrange_hard
+from configurator.fit.rooms import FREE, Room, rooms_of
+from configurator.fit.search import arrange
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from tests.support.edge_rooms import edge
@@ -76,7 +76,7 @@ def test_what_crosses_one_plane_changes_no_answer_of_the_second_opinion() -> Non
     for seed in range(30):
         room = edge(seed, 5 + seed % 6)
         told = arrange_hard(room) is not None
-        with patch("configurator.arrangement.model.crossings", return_value=()):
+        with patch("configurator.fit.model.crossings", return_value=()):
             assert (arrange_hard(room) is not None) == told, f"seed {seed}"
         outcomes.append(told)
     assert min(outcomes.count(True), outcomes.count(False)) > 3

@@ -17,13 +17,14 @@ from babel.messages.pofile import read_po
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from configurator.arrangement.answers import lay_out
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
 from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.layouts import layout_svg
 from configurator.errors import ConfiguratorError
+from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
 from configurator.mass.picture import mass_picture
 from configurator.money import Money

@@ -22,10 +22,10 @@ import pytest
 from click.testing import CliRunner
 
 from configurator.answers.data import to_data, to_json
-from configurator.arrangement.answers import lay_out
 from configurator.budget.savings import lowest
 from configurator.build import Build
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
 from configurator.cli import cli
@@ -33,6 +33,7 @@ from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes, within
+from configurator.fit.answers import lay_out
 from configurator.money import Money
 from configurator.pricing.margin import margin
 from configurator.pricing.whole import price

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from typing import Any
 
-from configurator.arrangement.rooms import Room, rooms_of
+from configurator.fit.rooms import Room, rooms_of
 from configurator.selection.resolved import Resolved
 from tests.support import building as b
 

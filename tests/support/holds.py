@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from configurator.arrangement.answers import lay_out, not_together
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
+from configurator.fit.answers import lay_out, not_together
 from configurator.fit.layout import Layout
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection

@@ -7,9 +7,9 @@ from functools import cache
 
 from attrs import evolve
 
-from configurator.arrangement.answers import lay_out
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
 from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
 from configurator.render.sheets import job_html, orders_html, wiring_html

@@ -19,7 +19,7 @@ from typing import Any, TypeAlias
 from attrs import evolve, frozen
 from hypothesis import strategies as st
 
-from configurator.catalogue.model import Pick
+from configurator.catalogue.fields import Pick
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import FreeLine, NamedPrice, Selection, TradeIn
 from configurator.selection.resolved import Resolved

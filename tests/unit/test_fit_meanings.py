@@ -11,11 +11,11 @@ from typing import Any
 
 import pytest
 
-from configurator.arrangement.answers import lay_out
-from configurator.arrangement.model import arrange_hard
-from configurator.arrangement.rooms import rooms_of
 from configurator.checking.check import check
+from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout, Placement
+from configurator.fit.model import arrange_hard
+from configurator.fit.rooms import rooms_of
 from configurator.selection.resolved import Resolved
 from tests.support import building as b
 from tests.support.layout_oracle import faults

@@ -8,11 +8,11 @@ from typing import Any, NoReturn
 import pytest
 from ortools.sat.python import cp_model
 
-from configurator.arrangement.search import arrange
 from configurator.catalogue.model import Catalogue
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete
 from configurator.errors import SearchLimit
+from configurator.fit.search import arrange
 from configurator.selection.picks import Selection
 from configurator.solving import solve, unsettled
 from tests.conftest import Run

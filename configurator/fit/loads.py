@@ -20,12 +20,12 @@ from typing import Any, TypeAlias
 
 from attrs import evolve, frozen
 
-from configurator.arrangement.model import SEED, WORK, RoomModel
-from configurator.arrangement.rooms import Room, Spot
-from configurator.arrangement.search import arrange
-from configurator.arrangement.wishes import Place, narrowed
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Unkept
+from configurator.fit.model import SEED, WORK, RoomModel
+from configurator.fit.preferences import Place, narrowed
+from configurator.fit.rooms import Room, Spot
+from configurator.fit.search import arrange
 from configurator.mass.demands import Demand, demands
 from configurator.selection.resolved import Resolved
 from configurator.solving import solve
@@ -33,7 +33,8 @@ from configurator.words import text
 
 Spots: TypeAlias = tuple[Spot, ...]
 
-Weights: TypeAlias = tuple[tuple[str, Fraction], ...]
+Key: TypeAlias = tuple[str, str]
+Weights: TypeAlias = tuple[tuple[Key, Fraction], ...]
 
 _LITTLE_WORK = 1.0
 """Deterministic time for a first try at all demands at once, before the least of each is sought."""
@@ -42,10 +43,10 @@ _PARTS = 10**6
 """Parts of a kilogram that CP-SAT counts."""
 
 
-def middles(room: Room, spots: Sequence[Spot]) -> Iterator[tuple[str, Fraction]]:
-    """Each unit as ``choice=option``, and its middle behind the inside front of the space, mm."""
+def middles(room: Room, spots: Sequence[Spot]) -> Iterator[tuple[Key, Fraction]]:
+    """Each unit by choice and option, and its middle behind the inside front of the space, mm."""
     for item, spot in zip(room.must, spots, strict=True):
-        yield f"{item.choice}={item.option}", spot.x + Fraction(spot.shape.size[0], 2)
+        yield item.name.key, spot.x + Fraction(spot.shape.size[0], 2)
 
 
 def kept_by(demand: Demand, rooms: Sequence[Room], found: Sequence[Spots]) -> bool:
@@ -59,7 +60,7 @@ def ends(room: Room, weights: Weights) -> tuple[Fraction, Fraction]:
     by = dict(weights)
     least = greatest = Fraction(0)
     for item in room.must:
-        weight = by.get(f"{item.choice}={item.option}", Fraction(0))
+        weight = by.get(item.name.key, Fraction(0))
         half = [(shape.x, Fraction(shape.size[0], 2)) for shape in item.shapes]
         first = min((x[0] + mid for x, mid in half), default=Fraction(0)) * weight
         last = max((x[1] + mid for x, mid in half), default=Fraction(0)) * weight
@@ -113,7 +114,7 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
         SearchLimit: not even a layout was found.
     """
     by = dict(weights)
-    relevant = {f"{item.choice}={item.option}" for item in room.must} & by.keys()
+    relevant = {item.name.key for item in room.must} & by.keys()
     least, _ = ends(room, weights)
     start = arrange(room)
     assert start is not None
@@ -165,11 +166,10 @@ def _together(
     raise SearchLimit(text("{question} was not settled", question=question))
 
 
-def _scaled(model: RoomModel, weights: dict[str, Fraction]) -> Any:
+def _scaled(model: RoomModel, weights: dict[Key, Fraction]) -> Any:
     """The sum in whole numbers, in half parts of a kilogram times mm; never more than it is."""
     return sum(
-        floor(weights.get(f"{item.choice}={item.option}", Fraction(0)) * _PARTS)
-        * model.twice_middle(index)
+        floor(weights.get(item.name.key, Fraction(0)) * _PARTS) * model.twice_middle(index)
         for index, item in enumerate(model.room.items)
         if not item.optional
     )

@@ -1,8 +1,8 @@
 """The same question asked of OR-Tools' CP-SAT, for rooms that the search cannot settle in time.
 
-One model of everything in :mod:`configurator.arrangement.rooms`: how each unit stands and on what
+One model of everything in :mod:`configurator.fit.rooms`: how each unit stands and on what
 as literals, corners as integers, every pair of blocks apart along one of three axes, and what
-crosses one plane told besides (:mod:`configurator.arrangement.bounds`). One worker, a fixed seed
+crosses one plane told besides (:mod:`configurator.fit.rooms`). One worker, a fixed seed
 and a budget in deterministic work make the answer the same on every machine; an answer that does
 not come within the budget is no answer.
 """
@@ -12,9 +12,8 @@ from __future__ import annotations
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
-from configurator.arrangement.bounds import crossings
-from configurator.arrangement.rooms import FREE, Room, Spot
-from configurator.arrangement.shapes import Block, Shape, along, kept_out, pairs
+from configurator.fit.rooms import FREE, Room, Spot, crossings
+from configurator.fit.shapes import Block, Shape, along, kept_out, pairs
 from configurator.solving import solve
 from configurator.words import text
 

@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence, Set
 
-from configurator.arrangement.conflict import least_unfit, only
-from configurator.arrangement.improve import best_of, open_boxes
-from configurator.arrangement.loads import overloaded, rated_spots
-from configurator.arrangement.rooms import FREE, Room, Spot, rooms_of
-from configurator.arrangement.search import MOST_ITEMS, arrange
-from configurator.arrangement.wishes import Place, keeping, places_asked
-from configurator.catalogue.model import Option, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Option
 from configurator.catalogue.parts import Measured, Table
 from configurator.errors import SearchLimit
+from configurator.fit.conflict import least_unfit, only
 from configurator.fit.layout import (
     FLOOR,
     HUNG,
@@ -22,9 +18,13 @@ from configurator.fit.layout import (
     OpenBox,
     Placement,
     SpaceLayout,
+    UnitName,
     Unkept,
-    named,
 )
+from configurator.fit.loads import overloaded, rated_spots
+from configurator.fit.preferences import Place, best_of, keeping, open_boxes, places_asked
+from configurator.fit.rooms import FREE, Room, Spot, rooms_of
+from configurator.fit.search import MOST_ITEMS, arrange
 from configurator.selection.resolved import Resolved, once
 
 _MOST_LONGER = 4096
@@ -35,11 +35,11 @@ _OPINIONS = 12
 def lay_out(build: Resolved) -> Layout | NoLayout:
     """Every unit in its place, or the smallest reason why they cannot go in together.
 
-    The layout is proven to hold (what that means: :mod:`configurator.arrangement.rooms`); among
+    The layout is proven to hold (what that means: :mod:`configurator.fit.rooms`); among
     those that do, one that keeps the axle ratings is chosen wherever there is one
-    (:mod:`configurator.arrangement.loads`), and one that keeps wishes and then the places that the
-    catalogue prefers (:mod:`configurator.arrangement.wishes`), is balanced, low and forward
-    and leaves a large space open is preferred (:mod:`configurator.arrangement.improve`). Spaces
+    (:mod:`configurator.fit.loads`), and one that keeps wishes and then the places that the
+    catalogue prefers (:mod:`configurator.fit.preferences`), is balanced, low and forward
+    and leaves a large space open is preferred (:mod:`configurator.fit.preferences`). Spaces
     whose size or openings the picks do not tell yet are named in the answer and nothing is said of
     their units.
 
@@ -84,10 +84,9 @@ def lay_out(build: Resolved) -> Layout | NoLayout:
 
 def _placements(room: Room, spots: Sequence[Spot]) -> Iterator[Placement]:
     for item, spot in zip(room.items, spots, strict=True):
-        on = HUNG if item.hung else FLOOR
+        on: UnitName | str = HUNG if item.hung else FLOOR
         if spot.support.on != FREE:
-            carrier = room.items[spot.support.on]
-            on = named(carrier.choice, carrier.option, carrier.number)
+            on = room.items[spot.support.on].name
         yield Placement(
             item.choice,
             item.option,
@@ -133,8 +132,8 @@ def _refusal(build: Resolved, room: Room, unknown: tuple[str, ...]) -> NoLayout:
     items = [room.items[index] for index in kept]
     return NoLayout(
         room.space,
-        tuple(named(item.choice, item.option, item.number) for item in items),
-        tuple(_grounds(build, room.space, {(item.choice, item.option) for item in items})),
+        tuple(item.name for item in items),
+        tuple(_grounds(build, room.space, {item.name.key for item in items})),
         _missing(build, room, kept),
         unknown,
     )
@@ -169,7 +168,7 @@ def mending(build: Resolved, space: str, units: Sequence[Option]) -> Iterator[Pi
                 key = (choice.id, option.id)
                 if unit is None or unit.carries is None or unit.space != space or key in carriers:
                     continue
-                if choice.id in wanted or f"{choice.id}={option.id}" in wanted:
+                if any(named.covers(*key) for named in wanted):
                     carriers.add(key)
                     wanted |= set(unit.stands_on)
                     grown = True

@@ -1,29 +1,119 @@
 """Whether everything in a room goes in together: a complete search, exact in whole millimetres.
 
 Depth first over how each unit stands and on what; heights follow from that, and what is left are
-distances along and across (:mod:`configurator.arrangement.distances`). A branch is cut when more
+distances along and across (:mod:`configurator.fit.search`). A branch is cut when more
 bodies cross one line than are long enough for it. Units of one kind may change places, so they are
 kept in one order: by how many carriers they stand above, then by how they stand, then by carrier,
 then rearward. Numbering the units again level by level shows that every solution has a twin in
 that order.
 
 The budget is counted in guesses, never in seconds. When it is spent, OR-Tools' CP-SAT takes the
-room over (:mod:`configurator.arrangement.model`); when that stops without an answer too,
+room over (:mod:`configurator.fit.model`); when that stops without an answer too,
 :class:`SearchLimit` is raised, from which nothing follows.
+
+Positions held apart: difference constraints, and choices between them, over bounded integers.
+
+A literal ``(u, v, gap)`` says that variable v is at least gap more than variable u. An order is a
+literal that holds; a choice is a set of literals of which one must hold. Bounds are narrowed until
+nothing changes; when every choice is settled, the lower bounds themselves are a solution, because
+difference constraints are closed under the least of two solutions.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from functools import lru_cache
+from typing import TypeAlias
 
-from configurator.arrangement.bounds import in_plane, nested, sums
-from configurator.arrangement.distances import Distances, Literal
-from configurator.arrangement.rooms import FREE, Item, Room, Spot, Support
-from configurator.arrangement.shapes import Block, Shape, along, kept_out, pairs
 from configurator.errors import SearchLimit
+from configurator.fit.rooms import FREE, Item, Room, Spot, Support, in_plane, nested, sums
+from configurator.fit.shapes import Block, Shape, along, kept_out, pairs
 from configurator.words import text
+
+Literal: TypeAlias = tuple[int, int, int]
+"""``(u, v, gap)``: v is at least gap more than u."""
+
+
+class Distances:
+    """Variables with their bounds, orders among them, and choices still to be made."""
+
+    __slots__ = ("choices", "high", "low", "orders")
+
+    def __init__(self, low: list[int], high: list[int]) -> None:
+        self.low, self.high = low, high
+        self.orders: list[Literal] = []
+        self.choices: list[Sequence[Literal]] = []
+
+    def copy(self) -> Distances:
+        """Another one that can be changed without changing this one."""
+        other = Distances(self.low.copy(), self.high.copy())
+        other.orders, other.choices = self.orders.copy(), self.choices.copy()
+        return other
+
+    def settle(self) -> bool:
+        """Narrow the bounds and take every choice that is forced; False when nothing is left."""
+        low, high, orders = self.low, self.high, self.orders
+        changed = True
+        while changed:
+            changed = False
+            for u, v, gap in orders:
+                if low[u] + gap > low[v]:
+                    low[v] = low[u] + gap
+                    if low[v] > high[v]:
+                        return False
+                    changed = True
+                if high[v] - gap < high[u]:
+                    high[u] = high[v] - gap
+                    if low[u] > high[u]:
+                        return False
+                    changed = True
+            if not changed:
+                kept: list[Sequence[Literal]] = []
+                for choice in self.choices:
+                    live = []
+                    for literal in choice:
+                        u, v, gap = literal
+                        if high[u] + gap <= low[v]:
+                            break
+                        if low[u] + gap <= high[v]:
+                            live.append(literal)
+                    else:
+                        if not live:
+                            return False
+                        if len(live) == 1:
+                            orders.append(live[0])
+                            changed = True
+                        else:
+                            kept.append(live)
+                self.choices = kept
+        return True
+
+    def solve(self, spend: Callable[[], None]) -> list[int] | None:
+        """The least value of each variable in some solution, or None when there is none.
+
+        Args:
+            spend: called once for each guess; it may raise to give up.
+        """
+        if not self.settle():
+            return None
+        if not self.choices:
+            return self.low
+        spend()
+        low, high = self.low, self.high
+        tight = min(
+            self.choices,
+            key=lambda choice: (len(choice), max(high[v] - low[u] - g for u, v, g in choice)),
+        )
+        for literal in sorted(tight, key=lambda one: low[one[0]] + one[2] - high[one[1]]):
+            guess = self.copy()
+            guess.choices.remove(tight)
+            guess.orders.append(literal)
+            found = guess.solve(spend)
+            if found is not None:
+                return found
+        return None
+
 
 GUESSES = 1500
 """Guesses before a room is handed over."""
@@ -70,7 +160,7 @@ def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot
     except _Spent:
         if not hard:
             raise SearchLimit(text("no answer within {n} guesses", n=guesses)) from None
-        from configurator.arrangement.model import arrange_hard
+        from configurator.fit.model import arrange_hard
 
         return arrange_hard(room)
 

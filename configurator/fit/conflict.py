@@ -13,11 +13,10 @@ from math import prod
 
 from attrs import evolve
 
-from configurator.arrangement.bounds import nested, sums
-from configurator.arrangement.rooms import FREE, Item, Room, Support
-from configurator.arrangement.search import GUESSES, MOST_ITEMS, arrange, may_bear
-from configurator.arrangement.shapes import Shape
 from configurator.errors import SearchLimit
+from configurator.fit.rooms import FREE, Item, Room, Support, nested, sums
+from configurator.fit.search import GUESSES, MOST_ITEMS, arrange, may_bear
+from configurator.fit.shapes import Shape
 
 _MOST_UNSETTLED = 5
 """Sets of units that are not settled before the rest is kept as it is."""
@@ -234,7 +233,7 @@ def _by_sums(room: Room, order: list[int]) -> set[int]:
 
 def _unfit_by_model(room: Room) -> bool:
     """Whether OR-Tools proves within a little work that the room does not fit."""
-    from configurator.arrangement.model import arrange_hard
+    from configurator.fit.model import arrange_hard
 
     try:
         return arrange_hard(room, _LITTLE_WORK) is None

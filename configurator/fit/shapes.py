@@ -1,6 +1,6 @@
 """The ways in which one unit may stand in a space, as boxes; and what two of them may not share.
 
-What holds of them stands in :mod:`configurator.arrangement.rooms`.
+What holds of them stands in :mod:`configurator.fit.rooms`.
 """
 
 from __future__ import annotations
@@ -13,8 +13,7 @@ from typing import TypeAlias
 from attrs import frozen
 
 from configurator.catalogue.units import Box, Unit
-from configurator.fit.entry import gets_in
-from configurator.fit.openings import Cell, ClearOpening
+from configurator.fit.openings import Cell, ClearOpening, gets_in
 from configurator.fit.units import behind_frame
 from configurator.totals import Interior
 
