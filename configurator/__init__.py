@@ -36,7 +36,8 @@ if TYPE_CHECKING:
         PowerAnswer,
     )
     from configurator.build import Build
-    from configurator.catalogue.model import Catalogue, Pick
+    from configurator.catalogue.fields import Pick
+    from configurator.catalogue.model import Catalogue
     from configurator.checking.check import Check
     from configurator.engine.answers import (
         Completion,

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 import attrs
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Choice, Pick
+from configurator.catalogue.fields import Pick, as_picks
+from configurator.catalogue.model import Catalogue, Choice
 from configurator.errors import ConfiguratorError, near_miss
 from configurator.money import Money
 from configurator.picked import Picked
@@ -216,7 +217,7 @@ class Build(Picked):
         return answers.explain(search, self._resolved, self._wanted(choice, option, quantity))
 
     def fixes(
-        self, choice: str = "", option: str = "", *, count: int = 3, keep: Collection[str] = ()
+        self, choice: str = "", option: str = "", *, count: int = 3, keep: Iterable[Pick | str] = ()
     ) -> Fixes:
         """The best fixes for a conflict, each proved: fewest picks changed, then nearest price.
 
@@ -236,9 +237,10 @@ class Build(Picked):
         """
         from configurator.engine import answers
 
-        require_kept(self._resolved, keep)
+        kept = as_picks(tuple(keep))
+        require_kept(self._resolved, kept)
         search = self._search()
-        return answers.fixes(search, self._resolved, self._wanted(choice, option), count, keep)
+        return answers.fixes(search, self._resolved, self._wanted(choice, option), count, kept)
 
     def complete(self, prefer: str = "price") -> Completion | None:
         """The cheapest, lightest or roomiest complete selection with the picks.

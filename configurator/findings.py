@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
 from attrs import field, frozen
 
-from configurator.errors import NOWHERE, Location
+from configurator.errors import NOWHERE, Location, off_the_machine
 from configurator.forms import by_name, form
+from configurator.words import text
 
 LEVELS = ("stop", "caution", "note")
 """Levels of a finding, most serious first."""
@@ -30,7 +31,7 @@ class Finding:
         reason: why it matters, or empty.
         hint: what to do about it, or empty.
         numbers: the numbers by name; mm, kg or the limit's unit.
-        at: where the catalogue says so.
+        at: where the catalogue says so, in a file by its relative path or its name alone.
     """
 
     level: str
@@ -40,7 +41,46 @@ class Finding:
     reason: str = ""
     hint: str = ""
     numbers: tuple[tuple[str, Decimal | int], ...] = ()
-    at: Location = field(default=NOWHERE, eq=False, repr=False)
+    at: Location = field(default=NOWHERE, eq=False, repr=False, converter=off_the_machine)
+
+
+@frozen
+class Saying:
+    """What a check may say, before it knows the figures.
+
+    Attributes:
+        level: of the finding.
+        sentence: its message, or both where there is another for any number ``n`` but one.
+        hint: its message, or empty.
+        reason: its message, or empty.
+    """
+
+    level: str
+    sentence: str | tuple[str, str]
+    hint: str = ""
+    reason: str = ""
+
+    def finding(
+        self,
+        code: str,
+        subject: str,
+        known: Mapping[str, object],
+        numbers: tuple[tuple[str, Decimal | int], ...] = (),
+        *,
+        level: str = "",
+        reason: str = "",
+        hint: str = "",
+        at: Location = NOWHERE,
+    ) -> Finding:
+        """The finding, with what is known in the places of its messages.
+
+        A level, a reason or a hint that is given stands in place of its own.
+        """
+        forms = self.sentence if isinstance(self.sentence, tuple) else (self.sentence,)
+        sentence = text(*forms, **known)
+        hint = hint or (text(self.hint, **known) if self.hint else "")
+        reason = reason or (text(self.reason, **known) if self.reason else "")
+        return Finding(level or self.level, code, subject, sentence, reason, hint, numbers, at)
 
 
 def any_stops(findings: Iterable[Finding]) -> bool:

@@ -116,6 +116,11 @@ def by_name(pairs: Iterable[tuple[str, Decimal | int]]) -> dict[str, Decimal]:
     return {name: Decimal(number) for name, number in pairs}
 
 
+def as_texts(values: Iterable[object]) -> list[str]:
+    """Values that are written as text, such as names."""
+    return [str(value) for value in values]
+
+
 def form_of(cls: type) -> Form:
     """How values of the class are written."""
     return _FORMS.get(cls, _PLAIN)

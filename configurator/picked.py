@@ -9,7 +9,8 @@ from typing import Any, Self
 import attrs
 from attrs import field, frozen
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.errors import NOWHERE, Location, Problem, SelectionError, near_miss
 from configurator.selection.picks import Adjustment, FreeLine, Override, Selection, TradeIn, Wish
 from configurator.selection.resolved import Resolved

@@ -159,6 +159,8 @@ class _Answers(Schemas):
 
 def _returned(cls: type, function: Any) -> Any:
     """The type that a property of the class, or a function, gives."""
+    if isinstance(function, type):
+        return function
     if isinstance(function, str):
         function = inspect.getattr_static(cls, function).fget
     return hints_of(getattr(function, "func", function), include_extras=True)["return"]

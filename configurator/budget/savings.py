@@ -22,6 +22,7 @@ from typing import Any
 from attrs import evolve, frozen
 
 from configurator.budget.to_pay import ToPay
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice, Option, tests_in
 from configurator.catalogue.parts import FixedPrice, OnApplication
 from configurator.checking.stopping import stopping
@@ -85,7 +86,7 @@ class LeastRegret:
     to_pay: Money
 
 
-def single_savings(build: Resolved, keep: Sequence[str] = ()) -> tuple[Saving, ...]:
+def single_savings(build: Resolved, keep: Sequence[Pick] = ()) -> tuple[Saving, ...]:
     """Every single change that saves money and stays sound, the largest saving first.
 
     A change to something whose price is open is left out: nobody knows what it saves.
@@ -104,7 +105,7 @@ def single_savings(build: Resolved, keep: Sequence[str] = ()) -> tuple[Saving, .
 
 
 def least_regret(
-    build: Resolved, enough: Callable[[Money], bool], keep: Sequence[str] = ()
+    build: Resolved, enough: Callable[[Money], bool], keep: Sequence[Pick] = ()
 ) -> LeastRegret | None:
     """The least-regret set of changes after which what is to be paid is ``enough``.
 
@@ -136,7 +137,7 @@ def least_regret(
     return _settled(build, keep, ask)
 
 
-def lowest(build: Resolved, keep: Sequence[str] = ()) -> LeastRegret | None:
+def lowest(build: Resolved, keep: Sequence[Pick] = ()) -> LeastRegret | None:
     """The set of changes after which least is to be paid; of those, the one with fewest changes.
 
     Returns:
@@ -171,7 +172,7 @@ def _as_sound(build: Resolved, after: Selection) -> bool:
 
 
 def _settled(
-    build: Resolved, keep: Sequence[str], ask: Callable[[_Sets], LeastRegret | None]
+    build: Resolved, keep: Sequence[Pick], ask: Callable[[_Sets], LeastRegret | None]
 ) -> LeastRegret | None:
     """The answer, asked with as many facts as can be settled.
 
@@ -383,7 +384,7 @@ def _with_named_prices(build: Resolved) -> Catalogue:
     named = {price.line: price.amount for price in build.selection.named_prices}
 
     def option(choice: Choice, known: Option) -> Option:
-        line = f"{choice.id}={known.id}"
+        line = Pick(choice.id, known.id)
         if line not in named:
             return known
         rest = [part for part in known.price if not isinstance(part, OnApplication)]

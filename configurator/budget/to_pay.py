@@ -20,6 +20,7 @@ from itertools import chain
 from math import ceil, floor, prod
 from typing import Any, TypeAlias
 
+from configurator.catalogue.fields import Pick
 from configurator.engine.optimum import Optimum
 from configurator.money import Money, exponent
 from configurator.pricing.adjustments import adjustment_amount, group_of, rounding_amount
@@ -105,7 +106,7 @@ class _Bounded:
         self.asked, self.optimum, self.model = asked, optimum, optimum.model
         self.build, self.tax = asked.build, asked.build.catalogue.tax
         adjustments = self.build.selection.adjustments
-        self.adjusted = {a.line for a in adjustments if a.line}
+        self.adjusted = {str(a.line) for a in adjustments if a.line}
         self.by_group = any(a.group for a in adjustments)
         self.by_rate = not self.tax.included and len(self.tax.rates) > 1
         terms: dict[LineClass, list[tuple[int, int]]] = {}
@@ -125,7 +126,7 @@ class _Bounded:
             self._enter(optimum.sum(some), {self._class(*key) for key in keys})
 
     def _class(self, choice: str, option: str) -> LineClass:
-        line, known = f"{choice}={option}", self.build.catalogue.by_id[choice]
+        line, known = str(Pick(choice, option)), self.build.catalogue.by_id[choice]
         return (
             group_of(self.build.catalogue, known, known.by_id[option]) if self.by_group else "",
             line if line in self.adjusted else "",
@@ -195,7 +196,8 @@ class _Bounded:
         over = [
             each
             for each in self.left
-            if (adjustment.line in ("", each[1])) and (adjustment.group in ("", each[0]))
+            if (adjustment.line is None or adjustment.line.name == each[1])
+            and (adjustment.group in ("", each[0]))
         ]
         if adjustment.percent is None:
             zero = Money.zero(self.build.catalogue.currency)

@@ -8,14 +8,48 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated, Any, TypeAlias
 
-from attrs import field
+from attrs import field, frozen
 
-from configurator.errors import NOWHERE
-from configurator.forms import brief
-from configurator.shapes import Defined, asks
+from configurator.errors import NOWHERE, Location
+from configurator.forms import brief, form
+from configurator.shapes import Defined, Schema, Schemas, asks
 
 ONE_LINE = r"^[^\n]*\S[^\n]*$"
 """The pattern of a text of one line that is not of blanks alone."""
+
+LANGUAGE = r"^[a-z]{2,3}(-[A-Z]{2})?$"
+"""The pattern of a language, with its country where that matters: ``de``, ``en-AU``."""
+
+
+@frozen
+class ForPeople:
+    """A text for people, which a file may give in several languages.
+
+    Attributes:
+        most: characters that it may have; None for any number.
+    """
+
+    most: int | None = None
+
+    def altered(self, _: Schema, schemas: Schemas, /) -> Schema:
+        """A reference to the schema of such a text, and of texts by language."""
+        name = f"text-{self.most}" if self.most else "text"
+        asked = {"pattern": r"\S", **({"maxLength": self.most} if self.most else {})}
+        schemas.definitions[name] = {
+            "type": ["string", "object"],
+            "description": "A text, or the text by language, such as {en: Tray, de: Pritsche}; one "
+            "of them is the language of the catalogue's papers.",
+            **asked,
+            "format": "languages",
+            "propertyNames": {"type": "string", "pattern": LANGUAGE},
+            "additionalProperties": {
+                "type": "string",
+                "description": "The text in this language.",
+                **asked,
+            },
+        }
+        return {"$ref": f"#/$defs/{name}"}
+
 
 Id: TypeAlias = Annotated[
     str,
@@ -23,7 +57,9 @@ Id: TypeAlias = Annotated[
     asks(pattern="^[a-z0-9]+(-[a-z0-9]+)*$", maxLength=60),
     Defined("id"),
 ]
-Text: TypeAlias = Annotated[str, asks(pattern=r"\S")]
+SOME_TEXT = asks(pattern=r"\S")
+Text: TypeAlias = Annotated[str, SOME_TEXT]
+Words: TypeAlias = Annotated[str, ForPeople()]
 Day: TypeAlias = Annotated[str, asks(format="date")]
 
 Mm: TypeAlias = Annotated[int, asks(minimum=0, maximum=100_000)]
@@ -57,3 +93,51 @@ class Record:
     __slots__ = ()
 
     __repr__ = brief
+
+
+@form(hidden="choice option at", also="name", keys={"name": "pick"})
+@frozen(repr=False)
+class Pick(Record):
+    """An option picked, and how many of it.
+
+    It also names an option, and without one all options of a choice; files and arguments write
+    that as ``choice=option`` and ``choice``.
+    """
+
+    choice: str
+    option: str = ""
+    quantity: int = 1
+    at: Location = written_at()
+
+    @classmethod
+    def named(cls, text: str) -> Pick:
+        """What a text such as ``choice=option`` or ``choice`` names."""
+        choice, _, option = text.partition("=")
+        return cls(choice, option)
+
+    @property
+    def name(self) -> str:
+        """The pick as ``choice=option``."""
+        return f"{self.choice}={self.option}" if self.option else self.choice
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """Its choice and option."""
+        return self.choice, self.option
+
+    def covers(self, choice: str, option: str) -> bool:
+        """Whether it names that option, alone or with all others of its choice."""
+        return self.choice == choice and self.option in ("", option)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+def as_pick(given: Pick | str | None) -> Pick | None:
+    """What Python gave for a pick, which may be its text; a wrong type is refused later."""
+    return (Pick.named(given) if given else None) if isinstance(given, str) else given
+
+
+def as_picks(given: tuple[Pick | str, ...]) -> tuple[Pick, ...]:
+    """The same of several."""
+    return tuple(Pick.named(one) if isinstance(one, str) else one for one in given)

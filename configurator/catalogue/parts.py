@@ -21,9 +21,11 @@ from configurator.catalogue.fields import (
     Day,
     Id,
     NotNegative,
+    Pick,
     Positive,
     Record,
     Text,
+    Words,
 )
 from configurator.errors import NOWHERE, Location
 from configurator.shapes import Defined, Ref, asks, up_to
@@ -56,7 +58,7 @@ class PricePart(Part):
     until: Annotated[Day, "Last day on which this part counts. Default: the catalogue's."] = field(
         default="", kw_only=True
     )
-    note: Annotated[Text, "What this part is, where the customer should read it."] = field(
+    note: Annotated[Words, "What this part is, where the customer should read it."] = field(
         default="", kw_only=True
     )
 
@@ -159,7 +161,7 @@ class Credit(PricePart):
     """Less what another option would cost here."""
 
     kind: ClassVar = "credit"
-    replaces: Annotated[str, "What this one replaces, as CHOICE=OPTION.", up_to(130)]
+    replaces: Annotated[Pick, "What this one replaces, as CHOICE=OPTION.", up_to(130)]
     percent: Annotated[
         Decimal | None,
         "How much of the other option's price is taken off. Default: 100.",

@@ -11,11 +11,14 @@ from typing import Annotated
 from attrs import frozen
 
 from configurator.catalogue.fields import (
+    SOME_TEXT,
     Coordinate,
     Count,
+    ForPeople,
     Id,
     Mm,
     NotNegative,
+    Pick,
     Positive,
     Record,
     Size,
@@ -23,7 +26,10 @@ from configurator.catalogue.fields import (
     written_at,
 )
 from configurator.errors import Location
-from configurator.shapes import asks, one_of, up_to
+from configurator.shapes import asks, one_of
+
+ON_FLOOR = Pick("floor")
+"""What stands in ``stands_on`` for the floor of the space."""
 
 
 @frozen(repr=False)
@@ -190,11 +196,11 @@ class Unit(Record):
     ] = 0
     swing: Annotated[Swing | None, "The unit's own door or lid and the room it sweeps."] = None
     stands_on: Annotated[
-        tuple[Annotated[Text, "floor, CHOICE or CHOICE=OPTION."], ...],
+        tuple[Annotated[Pick, "floor, CHOICE or CHOICE=OPTION.", SOME_TEXT], ...],
         "What may carry it: floor, a choice id (any of its options), or choice=option. Default: "
         "floor.",
         asks(minItems=1, uniqueItems=True),
-    ] = ("floor",)
+    ] = (ON_FLOOR,)
     carries: Annotated[Carries | None, "What may stand on it."] = None
     overhang: Annotated[
         Mm, "How far its footprint may stand over the edge of what carries it, mm. Default 0."
@@ -225,6 +231,10 @@ class Unit(Record):
         Positive | None, "Stated volume, litres; used to name the largest of several siblings."
     ] = None
     fixings: Annotated[Fixings | None, "What holds it down, for the check of the mounts."] = None
+
+    def may_stand_on(self, choice: str, option: str) -> bool:
+        """Whether the option is among those that may carry it."""
+        return any(carrier.covers(choice, option) for carrier in self.stands_on)
 
 
 @frozen(repr=False)
@@ -297,7 +307,11 @@ class Opening(Record):
     ] = None
     prefers: Annotated[
         tuple[
-            Annotated[Text, "A choice id (whichever of its options is picked), or CHOICE=OPTION."],
+            Annotated[
+                Pick,
+                "A choice id (whichever of its options is picked), or CHOICE=OPTION.",
+                SOME_TEXT,
+            ],
             ...,
         ],
         "The units meant to work through this door: they are placed behind it where nothing "
@@ -366,9 +380,11 @@ class Work(Record):
     """One thing that the workshop does for it, as it stands on the job sheet; never a price."""
 
     do: Annotated[str, "What is done.", one_of("cut", "drill", "fit", "seal", "weld")]
-    text: Annotated[str, "What it is for, such as: Hold-down bolts.", up_to(120)]
+    text: Annotated[str, "What it is for, such as: Hold-down bolts.", ForPeople(120)]
     where: Annotated[
-        str, "In what and where, such as: through the floor, 80 mm from the front wall.", up_to(200)
+        str,
+        "In what and where, such as: through the floor, 80 mm from the front wall.",
+        ForPeople(200),
     ] = ""
     on: Annotated[
         Text,

@@ -18,13 +18,13 @@ from itertools import islice, product
 from math import prod
 from typing import TypeAlias
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import (
     ADD_ON,
     VEHICLE,
     Catalogue,
     Choice,
     Option,
-    Pick,
     Trade,
     named_option,
     tests_in,

@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterator
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Choice, Option, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.errors import SearchLimit
 from configurator.findings import Finding
-from configurator.fit.layout import Layout, NoLayout, Place, Unkept
+from configurator.fit.layout import Layout, NoLayout, Place, UnitName, Unkept
 from configurator.fit.units import SIDES, UnitFit, fit_unit, misfit_words
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, trial
@@ -125,7 +126,7 @@ def _refused(build: Resolved, refused: NoLayout, sound: Callable[[Selection], bo
         reason=reason,
         hint=joined(nearest_fixes(build, refused, sound), "; "),
         numbers=numbers,
-        at=build.catalogue.option(*_option_of(refused.units[0])).at,
+        at=build.catalogue.option(*refused.units[0].key).at,
     )
 
 
@@ -141,7 +142,7 @@ def nearest_fixes(
     def mends(changed: Selection) -> bool:
         return not unsettled(trial(build, changed), patient=False) and sound(changed)
 
-    units = dict.fromkeys(_option_of(name) for name in refused.units)
+    units = dict.fromkeys(name.key for name in refused.units)
     leave = []
     for choice_id, option_id in units:
         quantity = build.selection.quantity(choice_id, option_id)
@@ -192,7 +193,7 @@ def would_fit(build: Resolved) -> Iterator[tuple[Choice, Option]]:
 def _unkept(build: Resolved, unkept: Unkept) -> Finding:
     """What is said of a place that the layout does not keep."""
     place, wish = unkept.place, unkept.place.wish
-    option = build.catalogue.option(*place.unit)
+    option = build.catalogue.option(*place.key)
     known = {"title": option.title, "where": _where(place)}
     if place.preferred:
         sentence = text("{title} is not {where}", **known)
@@ -218,7 +219,7 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
     return Finding(
         level="note" if place.preferred else "caution",
         code="place" if place.preferred else "wish",
-        subject="=".join(place.unit),
+        subject=str(Pick(*place.key)),
         sentence=unknown if unkept.unsettled else sentence,
         hint=hint,
         numbers=tuple((name, mm) for name, mm in exact if mm is not None),
@@ -257,11 +258,11 @@ def _why(build: Resolved, unkept: Unkept) -> Text | None:
     if unkept.in_the_way:
         units = _titles(build.catalogue, unkept.in_the_way)
         return text("in the way of that is {units}", units=units)
-    if place.doors and any((w.choice, w.option) == place.unit for w in build.selection.wishes):
+    if place.doors and any((w.choice, w.option) == place.key for w in build.selection.wishes):
         return text("the selection wishes for another place")
     if place.preferred and wish.towards:
         return text("on its side there is no place for it there, even with nothing else beside it")
-    option = build.catalogue.option(*place.unit)
+    option = build.catalogue.option(*place.key)
     if wish.side and option.unit is not None:
         try:
             there = fit_unit(build, wish.choice, option, wish.side)
@@ -270,20 +271,15 @@ def _why(build: Resolved, unkept: Unkept) -> Text | None:
         if not there.fits:
             title = build.catalogue.space_title(option.unit.space)
             return joined((misfit_words(there, m, title) for m in there.misfits), "; ")
-    several = build.selection.quantity(*place.unit)
+    several = build.selection.quantity(*place.key)
     if several > 1 and wish.x is wish.y is wish.z is None:
         return text("not all {n} of it, even with nothing else beside them", n=several)
     return text("not even with nothing else beside it")
 
 
-def _option_of(name: str) -> tuple[str, str]:
-    choice, _, option = name.partition("#")[0].partition("=")
-    return choice, option
-
-
-def _titles(catalogue: Catalogue, names: tuple[str, ...]) -> Text:
+def _titles(catalogue: Catalogue, names: tuple[UnitName, ...]) -> Text:
     """Titles of the units, each once with how many of it."""
-    keys = [_option_of(name) for name in names]
+    keys = [name.key for name in names]
     return listed(
         text("{title} ({n} of it)", title=catalogue.option(*key).title, n=keys.count(key))
         if keys.count(key) > 1

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
-from functools import cached_property
 from typing import Any
 
 import attrs
 from attrs import AttrsInstance
 
-from configurator.catalogue.model import Option, Pick
-from configurator.checking.circuits import circuit_findings, power_finding
-from configurator.findings import Finding
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Option
+from configurator.findings import Finding, Saying
 from configurator.fit.layout import Layout
+from configurator.power.cables import Cable
+from configurator.power.circuits import FEED, OUTPUT, PANELS, STORE, CircuitRow
 from configurator.power.energy import span_words
 from configurator.power.picture import InverterState, PowerPicture
 from configurator.power.summary import power_picture
@@ -28,8 +29,206 @@ SEASONS = {
 }
 """What the sun is counted for."""
 
+PARTS = {
+    FEED: text("from the starter battery"),
+    OUTPUT: text("output"),
+    PANELS: text("to the regulator"),
+}
+"""What a part of a source is called behind its title."""
+
 _WITH_THE_SUN = "with the sun"
 _STRONGER = text("batteries that give more would do")
+
+_OF_THE_PICTURE = {
+    "no-inverter": Saying(
+        "stop",
+        (
+            "{consumers} runs on 230 V, and no inverter is picked",
+            "{consumers} run on 230 V, and no inverter is picked",
+        ),
+        "pick an inverter, or leave it out",
+    ),
+    "largest-load": Saying(
+        "stop",
+        "{title} gives {watts} W, one of its loads draws {largest} W",
+        "choose a larger inverter",
+    ),
+    "all-loads": Saying(
+        "caution",
+        "Everything on 230 V together draws {load} W, {title} gives {watts} W",
+        "run one after the other, or choose a larger inverter",
+    ),
+    "inverter-surge": Saying(
+        "caution",
+        "When the worst load starts while the others run, {surge_needed} W are asked for; "
+        "{title} withstands {surge} W",
+        "start it alone, or choose a larger inverter",
+    ),
+    "inverter-current": Saying(
+        "caution",
+        "At full power {title} draws {nominal} A ({low} A at low voltage); the batteries give "
+        "{discharge} A for long",
+        "use less than its full power; {other}",
+    ),
+    "inverters": Saying(
+        "caution",
+        "Of the {picked} inverters picked one is counted, {title}, with every load on it: "
+        "inverters do not share their loads",
+        "pick one that is large enough, or let the electrician part the loads",
+    ),
+    "inverter-alone": Saying(
+        "stop",
+        "{title} has no battery to draw from: at full power it draws {nominal} A",
+        "pick a battery that gives as much, or leave the inverter out",
+    ),
+    "panels-alone": Saying(
+        "stop",
+        "{solar} W of panels have no battery to charge: at night nothing supplies the {daily} Ah "
+        "that are drawn a day",
+        "pick a battery",
+    ),
+    "vehicle-battery": Saying(
+        "caution",
+        "{daily} Ah a day are drawn from the vehicle's own battery, which may not start the "
+        "engine afterwards",
+        "pick an auxiliary battery",
+    ),
+    "stay": Saying(
+        "caution",
+        "Without charging the battery lasts {days_alone} days, not {days}: {usable} Ah are "
+        "usable, {daily} Ah a day are drawn",
+    ),
+    "little-sun": Saying(
+        "note",
+        "The sun gives {share} % of what is drawn {season}: {solar_daily} of {daily} Ah a day",
+    ),
+    "little-sun-there": Saying(
+        "note",
+        "The sun gives {share} % of what is drawn in {place} {season}: {solar_daily} of {daily} "
+        "Ah a day",
+    ),
+    "night": Saying(
+        "caution",
+        "The sun gives as much as is drawn, but the battery does not last the night: it is used "
+        "up after {span}",
+    ),
+    "discharge": Saying(
+        "caution",
+        "With everything on at once {worst_low} A are drawn; the batteries give {discharge} A for "
+        "long",
+        "do not run everything at once; {other}",
+    ),
+    "battery-fuses": Saying(
+        "caution",
+        "With everything on at once, an inverter at full power, {full} A are drawn at low "
+        "voltage; the fuses of the batteries let {isolator} A through and would blow",
+        "use less than the inverter's full power, or choose batteries that give more",
+    ),
+    "vehicle-charger": Saying(
+        "caution",
+        "The vehicle charger gives {amps} A, the batteries take {most} A",
+        "set the charger lower, or choose a smaller one or more battery",
+    ),
+    "mains-charger": Saying(
+        "caution",
+        "The mains charger gives {amps} A, the batteries take {most} A",
+        "set the charger lower, or choose a smaller one or more battery",
+    ),
+    "panel-volts": Saying(
+        "caution",
+        "{title} brings {hot} V with its cells at {cells} °C; to charge the battery it must bring "
+        "{needed} V",
+        "choose a panel of more volts, put two in series if their regulator takes it, or choose a "
+        "regulator that raises the voltage",
+    ),
+    "solar": Saying(
+        "caution",
+        "{solar} W of panels have no regulator: nothing keeps them from overcharging the battery, "
+        "and the cable from it is not sized",
+        "pick a regulator or a charger that regulates panels, or state one in the catalogue",
+    ),
+}
+"""What a picture may say; each under its subject, where that is no other."""
+
+_OF_A_CIRCUIT = {
+    "fuse-below-load": Saying(
+        "caution",
+        "{title} draws {amps} A, its fuse of {fuse} A would blow",
+        "choose a larger fuse, and a cable for it",
+    ),
+    "no-fuse": Saying("caution", "{title} draws {amps} A, more than any usual fuse"),
+    "panel-too-small": Saying(
+        "caution",
+        "{title} carries {rating} A; what it feeds draws {amps} A, through a fuse of {fuse} A",
+        "choose a larger panel, a smaller fuse for it, or feed large loads past it",
+    ),
+    "no-run": Saying(
+        "note",
+        "{title} has no length of cable, so none has been sized",
+        "state the run in the catalogue",
+    ),
+    "unknown-cable": Saying("note", "{title} comes with a size of cable that is not in the table"),
+    "no-cable": Saying(
+        "caution", "{title} has no cable in the table that will do ({amps} A, {run} m)"
+    ),
+    "too-much-cable": Saying(
+        "caution",
+        "{title} needs more cable than the largest in the table: {cable}, {loaded} loaded cables "
+        "in the bundle at {ambient} °C, carry {carries} A; they lose {drop} V over {run} m. It "
+        "draws {amps} A, its fuse is of {fuse} A, and {limit} % may be lost",
+        "shorten the run, run the cables apart from others, or choose something smaller; the "
+        "electrician decides",
+    ),
+    "no-fuse-of-their-own": Saying(
+        "caution",
+        "{title} needs more cable than the largest in the table: {cable}, {loaded} loaded cables "
+        "in the bundle at {ambient} °C, carry {carries} A, and no usual fuse protects each of "
+        "them; they lose {drop} V over {run} m. It draws {amps} A, its fuse is of {fuse} A, and "
+        "{limit} % may be lost",
+        "shorten the run, run the cables apart from others, or choose something smaller; the "
+        "electrician decides",
+    ),
+    "cable-below-fuse": Saying(
+        "caution",
+        "{title} has a cable of {cable} that carries {carries} A with {loaded} in the bundle at "
+        "{ambient} °C, its fuse is of {fuse} A",
+    ),
+    "drop": Saying(
+        "caution",
+        "{title} loses {percent} % on {cable} over {run} m, more than the {limit} % allowed",
+    ),
+    "fuse-too-far": Saying(
+        "caution",
+        "{title} has its fuse farther from the battery than the {within} mm that the shop keeps to",
+        "move the fuse to the battery",
+    ),
+    "total-drop": Saying(
+        "caution",
+        "{title} loses {total} % from the battery, the cables of battery and fuse panel counted, "
+        "more than the {allowed} % allowed",
+        "allow less drop in the circuits on its way",
+    ),
+    "breaks-nobody-knows": Saying(
+        "caution",
+        "{title} has a fuse whose breaking capacity is not stated; a lithium battery gives "
+        "thousands of amperes into a short circuit",
+        "the electrician chooses a fuse that breaks what the battery's maker states; state "
+        "fuse-type and breaks in the catalogue",
+    ),
+    "short-nobody-knows": Saying(
+        "caution",
+        "{title} has a fuse that breaks {breaks} A, but what the batteries give into a short "
+        "circuit is not stated",
+        "ask their makers, and state short-circuit in the catalogue",
+    ),
+    "breaks-too-little": Saying(
+        "caution",
+        "{title} has a fuse that breaks {breaks} A; the batteries give {short} A into a short "
+        "circuit",
+        "choose a fuse that breaks more",
+    ),
+}
+"""What a circuit may say, the faults of its row among them."""
 
 
 def power_findings(build: Resolved, layout: Layout | None) -> tuple[Finding, ...]:
@@ -42,40 +241,42 @@ def power_findings(build: Resolved, layout: Layout | None) -> tuple[Finding, ...
     return tuple(_Findings(build, layout).all())
 
 
+def cable_words(cable: Cable) -> Text:
+    """A cable in words, such as ``25 mm²`` or ``2 x 50 mm²``."""
+    if cable.count == 1:
+        return text("{size} mm²", size=cable.size)
+    return text("{count} x {size} mm²", count=cable.count, size=cable.size)
+
+
+def circuit_title(row: CircuitRow) -> str:
+    """A circuit's title, with the part of it that it is."""
+    if not row.part:
+        return row.title
+    return text("{title}, {part}", title=row.title, part=PARTS[row.part])
+
+
 class _Findings:
     """The findings of one picture.
 
     Attributes:
         picture: the picture, exact: what is compared.
+        known: its figures as they are shown, for the places of messages.
     """
 
     def __init__(self, build: Resolved, layout: Layout | None) -> None:
         self.build, self.layout = build, layout
         self.picture = power_picture(build, layout)
-
-    @cached_property
-    def known(self) -> dict[str, Any]:
-        """The picture's figures as they are shown, for the places of messages."""
-        return _figures(self.picture)
+        self.known = _figures(self.picture)
+        self.parts = [(o.power, n) for _, o, n in build.picks if o.power is not None]
 
     def all(self) -> Iterator[Finding]:
         """Every finding, in no order of seriousness."""
         picture = self.picture
         if picture.inverter is not None:
             yield from self._inverter(picture.inverter)
-            yield from self._inverters(picture.inverter)
         elif named := [c.title for c in picture.consumers if c.watts]:
-            yield power_finding(
-                "stop",
-                "inverter",
-                text(
-                    "{consumers} runs on 230 V, and no inverter is picked",
-                    "{consumers} run on 230 V, and no inverter is picked",
-                    consumers=listed(named),
-                    n=len(named),
-                ),
-                text("pick an inverter, or leave it out"),
-            )
+            known = {"consumers": listed(named), "n": len(named)}
+            yield self._say("no-inverter", "inverter", known)
         if picture.batteries:
             yield from self._stay()
             yield from self._discharge()
@@ -83,273 +284,146 @@ class _Findings:
         else:
             yield from self._no_battery()
         yield from self._panels()
-        yield from circuit_findings(picture)
+        for row in picture.circuits:
+            yield from self._circuit(row)
+
+    def _say(
+        self,
+        what: str,
+        subject: str = "",
+        known: Mapping[str, object] | None = None,
+        numbers: Mapping[str, Decimal] | None = None,
+        hint: str = "",
+    ) -> Finding:
+        """A finding of the picture, with what is known besides."""
+        known = {**self.known, **(known or {})}
+        return _finding(_OF_THE_PICTURE[what], subject or what, known, numbers, hint)
+
+    def _inverter(self, inverter: InverterState) -> Iterator[Finding]:
+        surge = inverter.surge if inverter.surge is not None else inverter.watts
+        known = {**_figures(inverter), "surge": surge}
+        if inverter.largest > inverter.watts:
+            numbers = {"needs": inverter.largest, "has": inverter.watts}
+            yield self._say("largest-load", "inverter", known, numbers)
+        elif inverter.load > inverter.watts:
+            numbers = {"needs": inverter.load, "has": inverter.watts}
+            yield self._say("all-loads", "inverter", known, numbers)
+        if inverter.load and inverter.surge_needed > surge:
+            numbers = {"needs": inverter.surge_needed, "has": surge}
+            yield self._say("inverter-surge", "", known, numbers)
+        limit = self.picture.discharge
+        if self.picture.batteries and inverter.nominal > limit:
+            other = self._next_battery(_STRONGER, lambda then: inverter.nominal <= then.discharge)
+            numbers = {"amps": inverter.nominal, "low": inverter.low, "limit": limit}
+            yield self._say("inverter-current", "", known | {"other": other}, numbers)
+        picked = sum(n for part, n in self.parts if part.inverter)
+        if picked > 1:
+            yield self._say("inverters", "", known | {"picked": picked})
 
     def _no_battery(self) -> Iterator[Finding]:
-        picture, known = self.picture, self.known
+        picture = self.picture
         if picture.inverter is not None:
-            yield power_finding(
-                "stop",
-                "battery",
-                text(
-                    "{title} has no battery to draw from: at full power it draws {nominal} A",
-                    **_figures(picture.inverter),
-                ),
-                text("pick a battery that gives as much, or leave the inverter out"),
-            )
+            yield self._say("inverter-alone", "battery", _figures(picture.inverter))
         if picture.solar and picture.daily:
-            yield power_finding(
-                "stop",
-                "battery",
-                text(
-                    "{solar} W of panels have no battery to charge: at night nothing supplies the "
-                    "{daily} Ah that are drawn a day",
-                    **known,
-                ),
-                text("pick a battery"),
-            )
+            yield self._say("panels-alone", "battery")
         elif picture.daily:
-            yield power_finding(
-                "caution",
-                "battery",
-                text(
-                    "{daily} Ah a day are drawn from the vehicle's own battery, which may not "
-                    "start the engine afterwards",
-                    **known,
-                ),
-                text("pick an auxiliary battery"),
-                daily=picture.daily,
-            )
+            yield self._say("vehicle-battery", "battery", {}, {"daily": picture.daily})
 
     def _stay(self) -> Iterator[Finding]:
         picture, known, days = self.picture, self.known, self.picture.settings.days
         if picture.days_alone is not None and picture.days_alone < days:
-            yield power_finding(
-                "caution",
-                "stay",
-                text(
-                    "Without charging the battery lasts {days_alone} days, not {days}: {usable} "
-                    "Ah are usable, {daily} Ah a day are drawn",
-                    days=days,
-                    **known,
-                ),
-                self._next_battery(
-                    text("{battery_needed} Ah of the same kind would do", **known),
-                    lambda then: then.days_alone is not None and then.days_alone >= days,
-                ),
-                days=picture.days_alone,
-                daily=picture.daily,
-                usable=picture.usable,
-                needed=picture.battery_needed,
+            numbers = {
+                "days": picture.days_alone,
+                "daily": picture.daily,
+                "usable": picture.usable,
+                "needed": picture.battery_needed,
+            }
+            hint = self._next_battery(
+                text("{battery_needed} Ah of the same kind would do", **known),
+                lambda then: then.days_alone is not None and then.days_alone >= days,
             )
-        if picture.solar_share is None or not picture.solar:
+            yield self._say("stay", "", {"days": days}, numbers, hint)
+        share, empty_after = picture.solar_share, _empty_after(picture)
+        if share is None or not picture.solar:
             return
-        empty_after = _empty_after(picture)
-        if picture.solar_share < 1:
-            yield self._little_sun(picture.solar_share)
-        elif empty_after is not None:
-            yield power_finding(
-                "caution",
+        if share < 1:
+            said = {"share": 100 * known["solar_share"], "season": SEASONS[picture.season]}
+            hint = text("{solar_needed} W of panels would cover it", **known)
+            yield self._say(
+                "little-sun-there" if picture.place else "little-sun",
                 "sun",
-                text(
-                    "The sun gives as much as is drawn, but the battery does not last the night: "
-                    "it is used up after {span}",
-                    span=span_words(empty_after),
-                ),
-                self._next_battery(
-                    text("more battery would do"), lambda then: _empty_after(then) is None
-                ),
+                said,
+                {"share": share},
+                hint if picture.solar_needed is not None else "",
             )
-
-    def _little_sun(self, share: Decimal) -> Finding:
-        said = {**self.known, "season": SEASONS[self.picture.season]}
-        said |= {
-            "share": 100 * said["solar_share"],
-            "sun": said["solar_daily"],
-            "watts": said.get("solar_needed"),
-        }
-        if self.picture.place:
-            sentence = text(
-                "The sun gives {share} % of what is drawn in {place} {season}: {sun} of "
-                "{daily} Ah a day",
-                **said,
-            )
-        else:
-            sentence = text(
-                "The sun gives {share} % of what is drawn {season}: {sun} of {daily} Ah a day",
-                **said,
-            )
-        would = text("{watts} W of panels would cover it", **said)
-        hint = would if self.picture.solar_needed is not None else ""
-        return power_finding("note", "sun", sentence, hint, share=share)
+        elif empty_after is not None:
+            more = text("more battery would do")
+            hint = self._next_battery(more, lambda then: _empty_after(then) is None)
+            yield self._say("night", "sun", {"span": span_words(empty_after)}, hint=hint)
 
     def _discharge(self) -> Iterator[Finding]:
-        picture, known = self.picture, self.known
+        picture = self.picture
         if picture.worst_low > picture.discharge:
-            yield power_finding(
-                "caution",
-                "discharge",
-                text(
-                    "With everything on at once {worst_low} A are drawn; the batteries give "
-                    "{discharge} A for long",
-                    **known,
-                ),
-                text(
-                    "do not run everything at once; {other}",
-                    other=self._next_battery(
-                        _STRONGER, lambda then: then.worst_low <= then.discharge
-                    ),
-                ),
-                amps=picture.worst_low,
-                limit=picture.discharge,
-            )
+            other = self._next_battery(_STRONGER, lambda then: then.worst_low <= then.discharge)
+            numbers = {"amps": picture.worst_low, "limit": picture.discharge}
+            yield self._say("discharge", "", {"other": other}, numbers)
         if picture.isolator is not None and picture.full > picture.isolator:
-            yield power_finding(
-                "caution",
-                "battery-fuses",
-                text(
-                    "With everything on at once, an inverter at full power, {full} A are drawn at "
-                    "low voltage; the fuses of the batteries let {isolator} A through and would "
-                    "blow",
-                    **known,
-                ),
-                text("use less than the inverter's full power, or choose batteries that give more"),
-                amps=picture.full,
-                limit=picture.isolator,
-            )
+            numbers = {"amps": picture.full, "limit": picture.isolator}
+            yield self._say("battery-fuses", "", {}, numbers)
 
     def _charge(self) -> Iterator[Finding]:
-        picks = [(o.power, n) for _, o, n in self.build.picks if o.power is not None]
-        vehicle = [n * p.vehicle_charger.amps for p, n in picks if p.vehicle_charger is not None]
-        mains = [n * p.mains_charger.amps for p, n in picks if p.mains_charger is not None]
         most = self.picture.charge_limit
-        vehicle_amps, mains_amps = sum(vehicle, Decimal(0)), sum(mains, Decimal(0))
-        given = text(
-            "The vehicle charger gives {amps} A, the batteries take {most} A",
-            amps=vehicle_amps,
-            most=most,
-        )
-        from_mains = text(
-            "The mains charger gives {amps} A, the batteries take {most} A",
-            amps=mains_amps,
-            most=most,
-        )
-        for sentence, amps in ((given, vehicle_amps), (from_mains, mains_amps)):
+        vehicle = [n * p.vehicle_charger.amps for p, n in self.parts if p.vehicle_charger]
+        mains = [n * p.mains_charger.amps for p, n in self.parts if p.mains_charger]
+        for what, given in (("vehicle-charger", vehicle), ("mains-charger", mains)):
+            amps = sum(given, Decimal(0))
             if amps > most:
-                yield power_finding(
-                    "caution",
-                    "charge",
-                    sentence,
-                    text("set the charger lower, or choose a smaller one or more battery"),
-                    amps=amps,
-                    limit=most,
-                )
-
-    def _inverter(self, inverter: InverterState) -> Iterator[Finding]:
-        picture, known = self.picture, self.known | _figures(inverter)
-        surge = inverter.surge if inverter.surge is not None else inverter.watts
-        if inverter.largest > inverter.watts:
-            yield power_finding(
-                "stop",
-                "inverter",
-                text("{title} gives {watts} W, one of its loads draws {largest} W", **known),
-                text("choose a larger inverter"),
-                needs=inverter.largest,
-                has=inverter.watts,
-            )
-        elif inverter.load > inverter.watts:
-            yield power_finding(
-                "caution",
-                "inverter",
-                text(
-                    "Everything on 230 V together draws {load} W, {title} gives {watts} W", **known
-                ),
-                text("run one after the other, or choose a larger inverter"),
-                needs=inverter.load,
-                has=inverter.watts,
-            )
-        if inverter.load and inverter.surge_needed > surge:
-            yield power_finding(
-                "caution",
-                "inverter-surge",
-                text(
-                    "When the worst load starts while the others run, {surge_needed} W are asked "
-                    "for; {title} withstands {surge} W",
-                    **{**known, "surge": surge},
-                ),
-                text("start it alone, or choose a larger inverter"),
-                needs=inverter.surge_needed,
-                has=surge,
-            )
-        if picture.batteries and inverter.nominal > picture.discharge:
-            yield power_finding(
-                "caution",
-                "inverter-current",
-                text(
-                    "At full power {title} draws {nominal} A ({low} A at low voltage); the "
-                    "batteries give {discharge} A for long",
-                    **known,
-                ),
-                text(
-                    "use less than its full power; {other}",
-                    other=self._next_battery(
-                        _STRONGER, lambda then: inverter.nominal <= then.discharge
-                    ),
-                ),
-                amps=inverter.nominal,
-                low=inverter.low,
-                limit=picture.discharge,
-            )
-
-    def _inverters(self, counted: InverterState) -> Iterator[Finding]:
-        picked = sum(n for _, o, n in self.build.picks if o.power is not None and o.power.inverter)
-        if picked > 1:
-            yield power_finding(
-                "caution",
-                "inverters",
-                text(
-                    "Of the {picked} inverters picked one is counted, {title}, with every load on "
-                    "it: inverters do not share their loads",
-                    picked=picked,
-                    title=counted.title,
-                ),
-                text("pick one that is large enough, or let the electrician part the loads"),
-            )
+                known = {"amps": amps, "most": most}
+                yield self._say(what, "charge", known, {"amps": amps, "limit": most})
 
     def _panels(self) -> Iterator[Finding]:
         for panel in self.picture.panels:
             if panel.hot < panel.needed:
-                yield power_finding(
-                    "caution",
-                    "panel-volts",
-                    text(
-                        "{title} brings {hot} V with its cells at {cells} °C; to charge the "
-                        "battery it must bring {needed} V",
-                        cells=self.picture.settings.hot_cells,
-                        **_figures(panel),
-                    ),
-                    text(
-                        "choose a panel of more volts, put two in series if their regulator takes "
-                        "it, or choose a regulator that raises the voltage"
-                    ),
-                    volts=panel.volts,
-                    hot=panel.hot,
-                    needed=panel.needed,
-                )
+                known = {**_figures(panel), "cells": self.picture.settings.hot_cells}
+                numbers = {"volts": panel.volts, "hot": panel.hot, "needed": panel.needed}
+                yield self._say("panel-volts", "", known, numbers)
         if not self.picture.regulated:
-            yield power_finding(
-                "caution",
-                "solar",
-                text(
-                    "{solar} W of panels have no regulator: nothing keeps them from overcharging "
-                    "the battery, and the cable from it is not sized",
-                    **self.known,
-                ),
-                text(
-                    "pick a regulator or a charger that regulates panels, or state one in the "
-                    "catalogue"
-                ),
-            )
+            yield self._say("solar")
+
+    def _circuit(self, row: CircuitRow) -> Iterator[Finding]:
+        """What is wrong with a circuit: cable, fuse, drop, and what the fuse can break."""
+        settings, short = self.picture.settings, self.picture.short_circuit
+        # where not even the most in the table will do, that is what is told
+        cable = row.most or row.cable
+        known = {
+            **_figures(row),
+            "title": circuit_title(row),
+            "ambient": row.ambient,
+            "within": settings.fuse_within,
+            "allowed": settings.drop,
+            "short": short,
+        }
+        if cable is not None:
+            known |= {**_figures(cable), "loaded": cable.loaded, "cable": cable_words(cable)}
+        for fault in row.faults:
+            what, hint = fault, ""
+            if fault == "no-cable" and row.most is not None:
+                what = "too-much-cable" if row.most.own_fuse else "no-fuse-of-their-own"
+            if fault in ("cable-below-fuse", "drop") and row.better is not None:
+                better = cable_words(row.better)
+                hint = text("the next cable that will do is {cable}", cable=better)
+            yield _finding(_OF_A_CIRCUIT[what], row.pick, known, {"amps": row.amps}, hint)
+        if row.total is not None and row.total > settings.drop:
+            numbers = {"drop": row.total, "limit": settings.drop}
+            yield _finding(_OF_A_CIRCUIT["total-drop"], row.pick, known, numbers)
+        lithium = row.kind == STORE and row.pick in self.picture.lithium
+        if lithium and row.breaks is None:
+            yield _finding(_OF_A_CIRCUIT["breaks-nobody-knows"], row.pick, known)
+        elif lithium and short is None:
+            yield _finding(_OF_A_CIRCUIT["short-nobody-knows"], row.pick, known)
+        elif row.breaks is not None and short is not None and row.breaks < short:
+            numbers = {"breaks": row.breaks, "short-circuit": short}
+            yield _finding(_OF_A_CIRCUIT["breaks-too-little"], row.pick, known, numbers)
 
     def _next_battery(self, otherwise: Text, mends: Callable[[PowerPicture], bool]) -> Text:
         """The smallest battery in the catalogue that mends it and breaks no rule, by trying."""
@@ -376,13 +450,25 @@ class _Findings:
         return text("{battery} would do", battery=min(ways)[2]) if ways else otherwise
 
 
+def _finding(
+    saying: Saying,
+    subject: object,
+    known: Mapping[str, object],
+    numbers: Mapping[str, Decimal] | None = None,
+    hint: str = "",
+) -> Finding:
+    return saying.finding("power", str(subject), known, tuple((numbers or {}).items()), hint=hint)
+
+
 def _figures(value: AttrsInstance) -> dict[str, Any]:
-    """The numbers and titles of a value by their names, each as it is shown."""
+    """The numbers and titles of a value by their names, each as it is shown; None as None."""
     known: dict[str, Any] = {}
     for field in attrs.fields(type(value)):
         held = getattr(value, field.name)
         if isinstance(held, Decimal | str):
-            known[field.name] = field.metadata.get("shown", lambda exact: exact)(held)
+            held = field.metadata.get("shown", lambda exact: exact)(held)
+        if held is None or isinstance(held, Decimal | str):
+            known[field.name] = held
     return known
 
 

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from configurator.catalogue.model import VEHICLE, Pick, Rule, tests_in
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import VEHICLE, Rule, tests_in
 from configurator.errors import NOWHERE, Location
 from configurator.findings import Finding
 from configurator.mass.axles import share

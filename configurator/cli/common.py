@@ -17,7 +17,7 @@ import click
 from attrs import frozen
 
 from configurator.build import Build, choice_of
-from configurator.catalogue.model import Pick
+from configurator.catalogue.fields import Pick
 from configurator.cli.outputs import NAME, Output
 from configurator.cli.places import placed
 from configurator.errors import (

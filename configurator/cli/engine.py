@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from configurator.catalogue.model import Pick
+from configurator.catalogue.fields import Pick
 from configurator.cli.common import (
     FINDINGS,
     FINE,

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Sequence
 from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.catalogue.model import Choice, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Choice
 from configurator.engine import availability, ways_out
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.search import Search
 from configurator.engine.wording import Argument, argument, change_words, fix_words, one_line
-from configurator.forms import form
+from configurator.forms import as_texts, form
 from configurator.money import Money
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Selection
@@ -22,10 +23,6 @@ from configurator.totals import total_mass
 
 def _named(pick: Pick | None) -> str:
     return "" if pick is None else str(pick)
-
-
-def _all_named(picks: Iterable[Pick]) -> list[str]:
-    return [str(pick) for pick in picks]
 
 
 @form(inline="conflict argument")
@@ -203,7 +200,7 @@ class RefusedWish:
     "within",
     hidden="budget price",
     also="currency",
-    shown={"granted": _all_named},
+    shown={"granted": as_texts},
 )
 @frozen
 class WithinAnswer:
@@ -295,7 +292,7 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
 
 
 def fixes(
-    search: Search, build: Resolved, wanted: Pick | None, count: int, keep: Collection[str] = ()
+    search: Search, build: Resolved, wanted: Pick | None, count: int, keep: Collection[Pick] = ()
 ) -> Fixes:
     """The best few changes of picks after which everything, and the option wanted, is sound.
 

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Sequence
 
 from attrs import frozen
 
-from configurator.catalogue.model import Choice, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
@@ -182,7 +183,7 @@ def _refused(
     try:
         conflict = find_conflict(search, rest, (choice, option), quick=True)
     except SearchLimit:
-        told = f"the reason takes longer to find: ask for {choice}={option} alone"
+        told = f"the reason takes longer to find: ask for {Pick(choice, option)} alone"
         return OptionState(choice, option, "ruled-out", gave_up=told)
     return OptionState(choice, option, "ruled-out", conflict)
 

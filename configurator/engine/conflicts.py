@@ -11,7 +11,7 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.catalogue.model import Pick
+from configurator.catalogue.fields import Pick
 from configurator.engine.constraint import ALONE, LIMIT, RULE, ConstraintId, Explanation, Grounds
 from configurator.engine.search import Search
 from configurator.forms import form

@@ -12,7 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, pairwise
 
-from configurator.catalogue.model import AllOf, AnyOf, Catalogue, Choice, Condition, Pick, Test
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import AllOf, AnyOf, Catalogue, Choice, Condition, Test
 from configurator.engine.constraint import ConstraintId, Held
 from configurator.selection.picks import Selection
 

@@ -13,11 +13,12 @@ from itertools import product
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Choice, Option, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.catalogue.parts import Credit, Measured, Part, Table
 from configurator.catalogue.units import SpacePart
 from configurator.engine.constraint import Held
-from configurator.engine.encoding import State
+from configurator.engine.encoding import Encoding, State
 from configurator.errors import ConfiguratorError
 from configurator.pricing.lines import option_price
 from configurator.selection.picks import Selection
@@ -41,6 +42,12 @@ def states_in(held: Held, on: Determiners) -> tuple[State, ...]:
         tuple((o, held[choice, o]) for o in options if held.get((choice, o)))
         for choice, options in on
     )
+
+
+def differing(encoding: Encoding, on: Determiners, states: Sequence[State]) -> Iterator[int]:
+    """Literals of which one is true where one of those choices has another answer."""
+    for (choice, options), state in zip(on, states, strict=True):
+        yield from encoding.differs(choice, options, state)
 
 
 def held_where(catalogue: Catalogue, on: Determiners, states: Sequence[State]) -> Held:
@@ -120,7 +127,7 @@ def determiners_of(catalogue: Catalogue, parts: Sequence[Part]) -> dict[str, tup
                     if gives or (shape is not None and _tells(shape, part.of)):
                         found.setdefault(choice.id, set()).add(option.id)
         elif isinstance(part, Credit):
-            replaced = catalogue.option(*part.replaces.split("="))
+            replaced = catalogue.option(*part.replaces.key)
             for choice_id, options in determiners_of(catalogue, replaced.price).items():
                 found.setdefault(choice_id, set()).update(options)
     return {choice: tuple(sorted(options)) for choice, options in sorted(found.items())}
@@ -177,7 +184,7 @@ def _figure(
         total *= len(answers)
     if total > _MOST_CASES:
         raise TooManyCases(
-            f"a figure of {choice.id}={option.id} hangs on {total} combinations of "
+            f"a figure of {Pick(choice.id, option.id)} hangs on {total} combinations of "
             f"{', '.join(hangs_on)}; {_MOST_CASES} can be listed"
         )
     cases = {}

@@ -18,7 +18,8 @@ from itertools import product
 from math import prod
 from typing import Any, TypeAlias
 
-from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal
 from configurator.engine.constraint import Held
 from configurator.engine.figures import Figure, scale_of, whole
 from configurator.engine.search import MOST_CROWDED, Search

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Sequence
 from itertools import product
 from math import prod
 
-from configurator.catalogue.model import ADD_ON, Choice, Option, Pick, Rule
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import ADD_ON, Choice, Option, Rule
 from configurator.catalogue.parts import Table
 from configurator.engine.availability import options
 from configurator.engine.conflicts import facts_against, find_conflict
@@ -210,7 +211,8 @@ def _holes(
     catalogue = search.catalogue
     answers = [sorted(catalogue.by_id[name].by_id) for name in part.by]
     if prod(map(len, answers)) > _MOST_CELLS:
-        raise SearchLimit(f"the {facet} table of {choice.id}={option.id} is too large to look over")
+        named = Pick(choice.id, option.id)
+        raise SearchLimit(f"the {facet} table of {named} is too large to look over")
     for names in product(*answers):
         if names in part.cells:
             continue

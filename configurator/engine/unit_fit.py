@@ -16,7 +16,9 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from attrs import evolve, frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
+from configurator.catalogue.units import ON_FLOOR
 from configurator.engine.constraint import (
     ALONE,
     Constraint,
@@ -84,7 +86,7 @@ class UnitFitConstraint(Constraint):
     def __init__(self, insides: Insides, key: Unit) -> None:
         self.insides, self.encoding, self.catalogue = insides, insides.encoding, insides.catalogue
         self.key, self.option = key, insides.catalogue.option(*key)
-        unit, name = self.option.unit, "=".join(key)
+        unit, name = self.option.unit, str(Pick(*key))
         assert unit is not None
         self.unit = unit
         self.id, self.name = ConstraintId("fit", name), f'the fit of "{name}"'
@@ -155,14 +157,13 @@ class UnitFitConstraint(Constraint):
         """
         by_id = self.catalogue.by_id
         carriers: dict[str, set[str]] = {}
-        waiting, seen = set(self.unit.stands_on) - {"floor"}, {"floor"}
+        waiting, seen = set(self.unit.stands_on) - {ON_FLOOR}, {ON_FLOOR}
         while waiting:
             name = waiting.pop()
             seen.add(name)
-            choice_id, _, only = name.partition("=")
-            for other in by_id[choice_id].options:
-                if other.unit and other.unit.carries and only in ("", other.id):
-                    carriers.setdefault(choice_id, set()).add(other.id)
+            for other in by_id[name.choice].options:
+                if other.unit and other.unit.carries and name.option in ("", other.id):
+                    carriers.setdefault(name.choice, set()).add(other.id)
                     waiting |= set(other.unit.stands_on) - seen
         others: dict[str, set[str]] = {}
         if carriers:
@@ -206,7 +207,7 @@ class UnitFitConstraint(Constraint):
     def _stands_in(self, inside: Interior, states: tuple[State, ...]) -> bool:
         build = self._build(states)
         cells = self._cells(build, inside)
-        grounded = "floor" in self.unit.stands_on and self.unit.hangs_at is None
+        grounded = ON_FLOOR in self.unit.stands_on and self.unit.hangs_at is None
         if grounded and self._stands(build, cells, [Base(0)]):
             return True
         bases = bases_of(build, self.unit)

@@ -8,7 +8,8 @@ from decimal import Decimal
 import attrs
 from attrs import frozen
 
-from configurator.catalogue.model import Choice, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.constraint import Held
 from configurator.engine.optimum import Optimum
@@ -154,7 +155,7 @@ def fixes(
     selection: Selection,
     wanted: tuple[str, str] | None = None,
     count: int = 3,
-    keep: Collection[str] = (),
+    keep: Collection[Pick] = (),
 ) -> tuple[Fix, ...]:
     """The best few changes after which the picks, and the option wanted, are available.
 
@@ -200,7 +201,7 @@ def _next_fix(
     wanted: tuple[str, str] | None,
     still_open: frozenset[str | None],
     found: Sequence[Fix],
-    keep: Collection[str],
+    keep: Collection[Pick],
 ) -> Fix | None:
     encoding = search.encoding
     optimum = Optimum(search)
@@ -209,7 +210,7 @@ def _next_fix(
     decided = [choice for choice in encoding.choices if choice.id not in still_open]
     changed = {key: literal for c in decided for key, literal in _changed(search, selection, c)}
     for (choice, option), literal in changed.items():
-        if {choice, f"{choice}={option or selection.one(choice)}"} & set(keep):
+        if any(kept.covers(choice, option or str(selection.one(choice))) for kept in keep):
             optimum.require([-literal])
     for fix in found:
         optimum.require(

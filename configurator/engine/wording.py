@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.engine.conflicts import Conflict
 from configurator.engine.constraint import Explanation
 from configurator.engine.ways_out import ChoiceChange, Fix

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence, Set
 
-from configurator.catalogue.model import Option, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Option
 from configurator.catalogue.parts import Measured, Table
 from configurator.errors import SearchLimit
 from configurator.fit.conflict import least_unfit, only
@@ -18,8 +19,8 @@ from configurator.fit.layout import (
     Place,
     Placement,
     SpaceLayout,
+    UnitName,
     Unkept,
-    named,
 )
 from configurator.fit.loads import overloaded, rated_spots
 from configurator.fit.preferences import (
@@ -95,10 +96,9 @@ def lay_out(build: Resolved) -> Layout | NoLayout:
 
 def _placements(build: Resolved, room: Room, spots: Sequence[Spot]) -> Iterator[Placement]:
     for item, spot in zip(room.items, spots, strict=True):
-        on = HUNG if item.hung else FLOOR
+        on: UnitName | str = HUNG if item.hung else FLOOR
         if spot.support.on != FREE:
-            carrier = room.items[spot.support.on]
-            on = named(carrier.choice, carrier.option, carrier.number)
+            on = room.items[spot.support.on].name
         yield Placement(
             item.choice,
             item.option,
@@ -150,9 +150,9 @@ def _refusal(build: Resolved, room: Room) -> NoLayout:
     items = [room.items[index] for index in kept]
     return NoLayout(
         room.space,
-        tuple(named(item.choice, item.option, item.number) for item in items),
+        tuple(item.name for item in items),
         least,
-        tuple(_grounds(build, room.space, {(item.choice, item.option) for item in items})),
+        tuple(_grounds(build, room.space, {item.name.key for item in items})),
         _missing(build, room, kept),
     )
 
@@ -185,7 +185,7 @@ def mending(build: Resolved, space: str, units: Sequence[Option]) -> Iterator[Pi
             unit = option.unit
             if unit is None or unit.carries is None or unit.space != space:
                 continue
-            if wanted & {choice.id, f"{choice.id}={option.id}"}:
+            if any(named.covers(choice.id, option.id) for named in wanted):
                 carriers.add((choice.id, option.id))
                 wanted |= set(unit.stands_on)
     for choice, option in offered:

@@ -67,7 +67,7 @@ def least_unfit(
 
     def ease(index: int) -> tuple[object, ...]:
         item = room.items[index]
-        return (item.choice, item.option) in asked, item.volume, item.kind, -item.number
+        return item.name.key in asked, item.volume, item.kind, -item.number
 
     order = sorted(set(range(len(room.items))) - must, key=ease)
     kept = _by_sums(room, order) if not must else set(range(len(room.items)))

@@ -7,8 +7,11 @@ without asking the search again.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from attrs import frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.fit.openings import ClearOpening
 from configurator.forms import form
 from configurator.selection.picks import Wish
@@ -17,7 +20,24 @@ from configurator.totals import Interior
 FLOOR, HUNG = "floor", "hung"
 
 
-@form(hidden="choice option", also="unit")
+class UnitName(NamedTuple):
+    """One of the units of an option: which of them, from 1."""
+
+    choice: str
+    option: str
+    number: int = 1
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """Its choice and option."""
+        return self.choice, self.option
+
+    def __str__(self) -> str:
+        """``choice=option``, with ``#2`` for the second of its option and so on."""
+        return str(Pick(*self.key)) + (f"#{self.number}" if self.number > 1 else "")
+
+
+@form(hidden="choice option", also="unit", shown={"unit": str, "on": str})
 @frozen
 class Placement:
     """One unit in its place.
@@ -50,23 +70,18 @@ class Placement:
     width: int
     height: int
     side: str
-    on: str
+    on: UnitName | str
     title: str = ""
 
     @property
-    def unit(self) -> str:
+    def unit(self) -> Pick:
         """The unit as ``choice=option``."""
-        return f"{self.choice}={self.option}"
+        return Pick(self.choice, self.option)
 
     @property
-    def name(self) -> str:
+    def name(self) -> UnitName:
         """How ``on`` of another placement names this one."""
-        return named(self.choice, self.option, self.number)
-
-
-def named(choice: str, option: str, number: int) -> str:
-    """``choice=option`` of the first of an option, with ``#2`` for the second and so on."""
-    return f"{choice}={option}" + (f"#{number}" if number > 1 else "")
+        return UnitName(self.choice, self.option, self.number)
 
 
 @form(also="litres")
@@ -159,8 +174,8 @@ class Place:
     preferred: bool = False
 
     @property
-    def unit(self) -> tuple[str, str]:
-        """Ids of its choice and its option."""
+    def key(self) -> tuple[str, str]:
+        """Its choice and option."""
         return self.wish.choice, self.wish.option
 
 
@@ -177,7 +192,7 @@ class Unkept:
     """
 
     place: Place
-    in_the_way: tuple[str, ...] = ()
+    in_the_way: tuple[UnitName, ...] = ()
     overloads: bool = False
     unsettled: bool = False
 
@@ -235,7 +250,7 @@ class NoLayout:
     """
 
     space: str
-    units: tuple[str, ...]
+    units: tuple[UnitName, ...]
     least: bool
     picks: tuple[tuple[str, str], ...]
     missing: Missing | None = None

@@ -33,7 +33,9 @@ from configurator.words import text
 
 Spots: TypeAlias = tuple[Spot, ...]
 
-Weights: TypeAlias = tuple[tuple[str, Fraction], ...]
+Key: TypeAlias = tuple[str, str]
+
+Weights: TypeAlias = tuple[tuple[Key, Fraction], ...]
 
 _LITTLE_WORK = 1.0
 """Deterministic time for a first try at all demands at once, before the least of each is sought."""
@@ -42,10 +44,10 @@ _PARTS = 10**6
 """Parts of a kilogram that CP-SAT counts."""
 
 
-def middles(room: Room, spots: Sequence[Spot]) -> Iterator[tuple[str, Fraction]]:
-    """Each unit as ``choice=option``, and its middle behind the inside front of the space, mm."""
+def middles(room: Room, spots: Sequence[Spot]) -> Iterator[tuple[Key, Fraction]]:
+    """Each unit by choice and option, and its middle behind the inside front of the space, mm."""
     for item, spot in zip(room.must, spots, strict=True):
-        yield item.unit, spot.x + Fraction(spot.shape.size[0], 2)
+        yield item.name.key, spot.x + Fraction(spot.shape.size[0], 2)
 
 
 def _sum(weights: Weights, rooms: Sequence[Room], found: Sequence[Spots]) -> Fraction:
@@ -63,7 +65,7 @@ def _ends(rooms: Sequence[Room], weights: Weights) -> tuple[Fraction, Fraction]:
     by = dict(weights)
     least = greatest = Fraction(0)
     for item in (item for room in rooms for item in room.must):
-        weight, half = by.get(item.unit, Fraction(0)), Fraction(1, 2)
+        weight, half = by.get(item.name.key, Fraction(0)), Fraction(1, 2)
         first = min((shape.x[0] + half * shape.size[0] for shape in item.shapes), default=half * 0)
         last = max((shape.x[1] + half * shape.size[0] for shape in item.shapes), default=half * 0)
         least += min(first * weight, last * weight)
@@ -115,7 +117,7 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
     least, _ = _ends([room], weights)
     start = arrange(room)
     assert start is not None
-    if _sum(weights, [room], [start]) == least or not by.keys() & {i.unit for i in room.must}:
+    if _sum(weights, [room], [start]) == least or not by.keys() & {i.name.key for i in room.must}:
         return least, start
     model = RoomModel(room)
     model.model.minimize(_scaled(model, by))
@@ -156,10 +158,10 @@ def _together(
     raise SearchLimit(text("{question} was not settled", question=question))
 
 
-def _scaled(model: RoomModel, weights: dict[str, Fraction]) -> Any:
+def _scaled(model: RoomModel, weights: dict[Key, Fraction]) -> Any:
     """The sum in whole numbers, in half parts of a kilogram times mm; never more than it is."""
     return sum(
-        floor(weights.get(item.unit, Fraction(0)) * _PARTS) * model.twice_middle(index)
+        floor(weights.get(item.name.key, Fraction(0)) * _PARTS) * model.twice_middle(index)
         for index, item in enumerate(model.room.items)
         if not item.optional
     )

@@ -29,6 +29,7 @@ from typing import TypeAlias
 
 from attrs import evolve, frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.units import Box, Gear, Opening
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior
@@ -49,7 +50,7 @@ class ClearOpening:
     top: int
     gear: Gear | None = None
     moves: str = ""
-    prefers: tuple[str, ...] = ()
+    prefers: tuple[Pick, ...] = ()
 
     @property
     def width(self) -> int:

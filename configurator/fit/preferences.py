@@ -26,7 +26,7 @@ from attrs import evolve
 from configurator.catalogue.model import Catalogue
 from configurator.errors import SearchLimit
 from configurator.fit.conflict import least_unfit
-from configurator.fit.layout import OpenBox, Place, Unkept, named
+from configurator.fit.layout import OpenBox, Place, Unkept
 from configurator.fit.openings import ClearOpening
 from configurator.fit.rooms import Item, Room, Spot
 from configurator.fit.search import arrange
@@ -54,12 +54,13 @@ def places_asked(catalogue: Catalogue, wishes: Sequence[Wish], room: Room) -> tu
     only where neither a door nor the customer says anything: first its side, where that has a door
     at all, then its end.
     """
-    units = {(item.choice, item.option) for item in room.items}
+    units = {item.name.key for item in room.items}
     wished = [Place(w) for w in sorted(wishes, key=_rank) if (w.choice, w.option) in units]
-    asked, spoken_for = list(wished), {place.unit for place in wished}
+    asked, spoken_for = list(wished), {place.key for place in wished}
     for choice, option in sorted(units):
-        names = {choice, f"{choice}={option}"}
-        doors = tuple(door for door in room.openings if names & set(door.prefers))
+        doors = tuple(
+            door for door in room.openings if any(p.covers(choice, option) for p in door.prefers)
+        )
         unit = catalogue.option(choice, option).unit
         if doors:
             asked.append(Place(Wish(choice, option), doors, preferred=True))
@@ -115,10 +116,9 @@ def kept_in_order(
 def in_the_way(room: Room, places: Sequence[Place]) -> Unkept:
     """The last place, and the units beside which it cannot be kept; none can be spared."""
     narrow, place = narrowed(room, places), places[-1]
-    mine = {i for i, item in enumerate(narrow.items) if (item.choice, item.option) == place.unit}
+    mine = {i for i, item in enumerate(narrow.items) if item.name.key == place.key}
     kept, _ = least_unfit(narrow, frozenset(mine), opinions=_OPINIONS)
-    others = (narrow.items[index] for index in kept if index not in mine)
-    return Unkept(place, tuple(named(one.choice, one.option, one.number) for one in others))
+    return Unkept(place, tuple(narrow.items[index].name for index in kept if index not in mine))
 
 
 def narrowed(room: Room, places: Sequence[Place]) -> Room:
@@ -131,7 +131,7 @@ def narrowed(room: Room, places: Sequence[Place]) -> Room:
 
 def _narrowed(item: Item, place: Place, length: int) -> Item:
     wish = place.wish
-    if (item.choice, item.option) != place.unit:
+    if item.name.key != place.key:
         return item
     exact = item.number == 1 and (wish.x, wish.y, wish.z) != (None, None, None)
     shapes = []

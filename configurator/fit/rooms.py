@@ -36,7 +36,10 @@ from typing import TypeAlias
 
 from attrs import field, frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice, Option
+from configurator.catalogue.units import ON_FLOOR
+from configurator.fit.layout import UnitName
 from configurator.fit.openings import (
     ClearOpening,
     cells_of,
@@ -103,9 +106,9 @@ class Item:
     optional: bool = False
 
     @property
-    def unit(self) -> str:
-        """The unit as ``choice=option``."""
-        return f"{self.choice}={self.option}"
+    def name(self) -> UnitName:
+        """Which unit it is."""
+        return UnitName(self.choice, self.option, self.number)
 
     def on_bed(self, shape: Shape, under: Shape) -> tuple[Range, Range] | None:
         """How far its corner may be from its carrier's along x and y; None where no bed takes it.
@@ -230,7 +233,7 @@ def _room(
             choice.id,
             option.id,
             number,
-            f"{choice.id}={option.id}",
+            str(Pick(choice.id, option.id)),
             shapes_of(unit, cells, inside, closed),
             supports,
             laden,
@@ -250,15 +253,15 @@ def _supports(units: list[tuple[Choice, Option, int]], index: int) -> Iterator[S
     if unit.hangs_at is not None:
         yield Support(FREE, unit.hangs_at)
         return
-    if "floor" in unit.stands_on:
+    if ON_FLOOR in unit.stands_on:
         yield Support(FREE, unit.clearance.bottom)
-    if unit.stands_on == ("floor",):
+    if unit.stands_on == (ON_FLOOR,):
         return
     for other, (choice, option, _) in enumerate(units):
         carrier = option.unit
         if other == index or carrier is None or carrier.carries is None:
             continue
-        if choice.id in unit.stands_on or f"{choice.id}={option.id}" in unit.stands_on:
+        if unit.may_stand_on(choice.id, option.id):
             bed = carrier.body.height if carrier.carries.at is None else carrier.carries.at
             rise = bed + unit.clearance.bottom
             if leaves_clear(carrier, unit, rise):

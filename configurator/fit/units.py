@@ -21,8 +21,9 @@ from decimal import Decimal
 
 from attrs import evolve, field, frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
-from configurator.catalogue.units import Box, Edges, Unit
+from configurator.catalogue.units import ON_FLOOR, Box, Edges, Unit
 from configurator.fit.openings import (
     Cell,
     ClearOpening,
@@ -71,7 +72,7 @@ class Misfit:
         return self.needs - self.has
 
 
-@form(hidden="choice option misfits", also="unit title fits")
+@form(hidden="choice option misfits", also="unit title fits", shown={"unit": str})
 @frozen
 class UnitFit:
     """How one unit fits its space on its own.
@@ -91,9 +92,9 @@ class UnitFit:
     misfits: tuple[Misfit, ...]
 
     @property
-    def unit(self) -> str:
+    def unit(self) -> Pick:
         """The unit as ``choice=option``."""
-        return f"{self.choice}={self.option.id}"
+        return Pick(self.choice, self.option.id)
 
     @property
     def title(self) -> str:
@@ -148,7 +149,7 @@ def fit_unit(build: Resolved, choice: str, option: Option, side: str = "") -> Un
 def _open_deciders(build: Resolved, unit: Unit) -> dict[str, frozenset[str]]:
     """Choices of one still open that could yet mend misfits, and which kinds of misfit."""
     found = dict.fromkeys(open_deciders(build, unit.space), _OF_OPENINGS)
-    names = {name.partition("=")[0] for name in unit.stands_on}
+    names = {carrier.choice for carrier in unit.stands_on}
     for choice in build.catalogue.choices:
         if choice.pick == "one" and choice.id in names and choice.id not in build.selection.chosen:
             found[choice.id] = _NOT_OF_INSIDE
@@ -206,13 +207,13 @@ class Base:
 
     Attributes:
         height: of its top, mm.
-        on: ``choice=option`` of the carrier, or empty for the floor and for what hangs.
+        on: choice and option of the carrier, or empty for the floor and for what hangs.
         carrier: the carrier itself.
         known: False where nothing picked may carry the unit.
     """
 
     height: int
-    on: str = ""
+    on: tuple[str, ...] = ()
     carrier: Option | None = field(default=None, eq=False)
     known: bool = True
 
@@ -230,20 +231,20 @@ def bases_of(build: Resolved, unit: Unit) -> list[Base]:
         and option.unit.carries is not None
         and option.unit.space == unit.space
     ]
-    seen: dict[tuple[str, tuple[int, ...]], set[Base]] = {}
+    seen: dict[tuple[tuple[str, ...], tuple[int, ...]], set[Base]] = {}
 
-    def below(here: Unit, left: tuple[int, ...], name: str) -> set[Base]:
+    def below(here: Unit, left: tuple[int, ...], name: tuple[str, ...]) -> set[Base]:
         if here.hangs_at is not None:
             return {Base(here.hangs_at - here.clearance.bottom)}
         if (name, left) in seen:
             return seen[name, left]
-        found = {Base(0)} if "floor" in here.stands_on else set()
+        found = {Base(0)} if ON_FLOOR in here.stands_on else set()
         for index, (choice_id, option, _) in enumerate(carriers):
-            key = f"{choice_id}={option.id}"
+            key = (choice_id, option.id)
             carrier = option.unit
             if not left[index] or carrier is None or carrier.carries is None:
                 continue
-            if choice_id not in here.stands_on and key not in here.stands_on:
+            if not here.may_stand_on(*key):
                 continue
             bed = _bed_height(carrier)
             fewer = (*left[:index], left[index] - 1, *left[index + 1 :])
@@ -253,7 +254,7 @@ def bases_of(build: Resolved, unit: Unit) -> list[Base]:
         return found
 
     others = tuple(quantity - (option.unit is unit) for _, option, quantity in carriers)
-    found = below(unit, others, "")
+    found = below(unit, others, ())
     by_height = sorted(found, key=lambda base: (base.height, base.on))
     return by_height or [Base(0, known=False)]
 
@@ -510,7 +511,7 @@ def misfit_words(fit: UnitFit, misfit: Misfit, space: str) -> Text:
         case _:
             return text(
                 "it needs something to stand on ({names}), and none is picked",
-                names=listed(unit.stands_on, alternatives=True),
+                names=listed(map(str, unit.stands_on), alternatives=True),
             )
 
 

@@ -35,7 +35,7 @@ class Demand:
     Attributes:
         subject: ``front-axle``, ``rear-axle`` or :data:`LIFTING`.
         state: id of the state it is about.
-        weights: of one of each unit, by ``choice=option``; negative where further back is better.
+        weights: of one of each unit, by choice and option; negative where further back is better.
         most: what the sum may come to.
         strict: it has to stay below that.
         wheelbase: mm.
@@ -43,12 +43,12 @@ class Demand:
 
     subject: str
     state: str
-    weights: tuple[tuple[str, Fraction], ...]
+    weights: tuple[tuple[tuple[str, str], Fraction], ...]
     most: Fraction
     strict: bool
     wheelbase: int
 
-    def total(self, middles: Iterable[tuple[str, Fraction]]) -> Fraction:
+    def total(self, middles: Iterable[tuple[tuple[str, str], Fraction]]) -> Fraction:
         """The sum where the middles of the units are there."""
         weights = dict(self.weights)
         return sum((weights.get(unit, Fraction(0)) * x for unit, x in middles), Fraction(0))
@@ -98,16 +98,16 @@ def demands(
 
 def _units(
     places: Places, state: State, spaces: Collection[str]
-) -> tuple[dict[str, Fraction], Fraction]:
+) -> tuple[dict[tuple[str, str], Fraction], Fraction]:
     """Mass of one of each unit to be placed, and the moment of all where the picture has them."""
-    weights: dict[str, Fraction] = {}
+    weights: dict[tuple[str, str], Fraction] = {}
     moment = Fraction(0)
     for item in state.items:
-        unit, quantity = places.units.get(item.pick, (None, 0))
+        unit, quantity = places.units.get(item.pick.key, (None, 0))
         if unit is None or unit.space not in spaces:
             continue
         each = item.mass / quantity
-        weights[item.pick] = weights.get(item.pick, Fraction(0)) + each
+        weights[item.pick.key] = weights.get(item.pick.key, Fraction(0)) + each
         moment += item.mass * (item.x - places.inside_front(unit.space))
     return weights, moment
 
@@ -116,7 +116,7 @@ def _demand(
     picture: MassPicture,
     state: State,
     subject: str,
-    weights: dict[str, Fraction],
+    weights: dict[tuple[str, str], Fraction],
     moment: Fraction,
     room: Fraction,
 ) -> Demand:
@@ -177,10 +177,10 @@ def axle_bounds(build: Resolved, state: str = "full") -> tuple[AxleLoads, AxleLo
     there = picture.state(state)
     forward = backward = there.loads
     for item in there.items:
-        unit, _ = places.units.get(item.pick, (None, 0))
-        span = None if unit is None else places.span(unit)
-        if span is not None:
+        unit, _ = places.units.get(item.pick.key, (None, 0))
+        if unit is not None:
+            first, last = places.unit(unit)
             here = share(item.mass, item.x, picture.wheelbase)
-            forward += share(item.mass, span[0], picture.wheelbase) - here
-            backward += share(item.mass, span[1], picture.wheelbase) - here
+            forward += share(item.mass, first, picture.wheelbase) - here
+            backward += share(item.mass, last, picture.wheelbase) - here
     return forward, backward

@@ -13,7 +13,9 @@ from decimal import Decimal
 
 from attrs import frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
+from configurator.catalogue.units import ON_FLOOR
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, Placement
 from configurator.selection.picks import Selection
@@ -146,7 +148,7 @@ def mount_findings(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
         yield Finding(
             level="caution" if load.moveable and alone.needed <= there else "stop",
             code="mount",
-            subject=f"{choice.id}={option.id}",
+            subject=str(Pick(choice.id, option.id)),
             sentence=sentence,
             reason=(
                 text("A battery must hold against twice its weight.")
@@ -178,14 +180,12 @@ def _heaviest(
 
 def _stands_elsewhere(selection: Selection, option: Option, carrier: Placement) -> bool:
     """Whether the unit may stand on the floor, or on something else that is picked."""
-    names = option.unit.stands_on if option.unit is not None else ()
-    carriers = [
-        quantity
-        for (choice, other), quantity in selection.quantities.items()
-        if choice in names or f"{choice}={other}" in names
-    ]
+    unit = option.unit
+    if unit is None:
+        return False
+    carriers = [n for key, n in selection.quantities.items() if unit.may_stand_on(*key)]
     own = selection.quantity(carrier.choice, carrier.option)
-    return "floor" in names or sum(carriers) > own
+    return ON_FLOOR in unit.stands_on or sum(carriers) > own
 
 
 def _is_battery(option: Option) -> bool:

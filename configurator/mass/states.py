@@ -11,6 +11,7 @@ from fractions import Fraction
 
 from attrs import frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.vehicles import Ratings
 from configurator.forms import form
 from configurator.mass.axles import (
@@ -22,8 +23,12 @@ TOWING = "towing"
 """Id of the state with a trailer."""
 
 
+NO_PICK = Pick("")
+"""Stands in items that are no pick, such as fuel and people."""
+
+
 @form(
-    shown={"mass": nearest, "x": to_mm, "y": to_mm, "z": to_mm},
+    shown={"pick": str, "mass": nearest, "x": to_mm, "y": to_mm, "z": to_mm},
     values={"kind": ("part", "contents", "fluid", "fuel", "person", "tow-ball")},
 )
 @frozen(repr=False)
@@ -43,7 +48,7 @@ class Item:
 
     kind: str
     title: str
-    pick: str
+    pick: Pick
     mass: Fraction
     x: Fraction
     y: Fraction

@@ -13,6 +13,7 @@ from decimal import Decimal
 import attrs
 from attrs import field, frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.power import Circuit, Power, PowerSettings
 from configurator.fit.layout import Layout, Placement
 from configurator.forms import form
@@ -50,7 +51,7 @@ FEED, OUTPUT, PANELS = "feed", "output", "panels"
     hidden="rating bundle behind cable better most",
     also="cable_size in_parallel own_fuse carries loaded better_cable",
     keys={"percent": "drop", "total": "total-drop", "cable_size": "cable"},
-    shown={"carries": left},
+    shown={"pick": str, "carries": left},
     values={
         "kind": (STORE, SOURCE, PANEL, USE),
         "part": ("", FEED, OUTPUT, PANELS),
@@ -92,7 +93,7 @@ class CircuitRow:
             ``fuse-too-far``.
     """
 
-    pick: str
+    pick: Pick
     title: str
     kind: str
     part: str
@@ -158,7 +159,7 @@ def circuits(build: Resolved, layout: Layout | None) -> tuple[CircuitRow, ...]:
         if power is None:
             continue
         measured = _measured(build, layout, choice.id, option.id)
-        pick = f"{choice.id}={option.id}"
+        pick = Pick(choice.id, option.id)
         for wanted in _wanted(power, build):
             run = wanted.circuit.run
             if run is None and wanted.part != FEED:
@@ -287,7 +288,7 @@ def _behind_panel(power: Power) -> bool:
 
 def _row(
     settings: PowerSettings,
-    pick: str,
+    pick: Pick,
     title: str,
     count: int,
     wanted: _Wanted,
@@ -372,7 +373,7 @@ def _with_totals(build: Resolved, rows: list[CircuitRow]) -> Iterator[CircuitRow
 def _battery_percent(build: Resolved, rows: list[CircuitRow]) -> Decimal | None:
     """The largest drop of a battery's own cable, percent; None where one is not known."""
     batteries = [
-        (f"{choice.id}={option.id}", option.power.battery, n)
+        (Pick(choice.id, option.id), option.power.battery, n)
         for choice, option, n in build.picks
         if option.power is not None and option.power.battery is not None
     ]

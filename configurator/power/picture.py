@@ -11,6 +11,7 @@ from decimal import Decimal
 
 from attrs import field, frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.power import PowerSettings
 from configurator.forms import form
 from configurator.power.cables import INSULATION, PAIR
@@ -19,7 +20,7 @@ from configurator.power.energy import Curve
 from configurator.words import DOWN, SHARE, UP, text, used
 
 
-@form(hidden="surge")
+@form(hidden="surge", shown={"pick": str})
 @frozen(repr=False)
 class Consumer:
     """What draws power.
@@ -35,7 +36,7 @@ class Consumer:
         daily: Ah a day, all of them.
     """
 
-    pick: str
+    pick: Pick
     title: str
     count: int
     amps: Decimal = field(metadata=UP)
@@ -194,7 +195,7 @@ class PowerPicture:
     regulated: bool
     full: Decimal = field(metadata=UP)
     isolator: Decimal | None = field(metadata=UP)
-    lithium: frozenset[str]
+    lithium: frozenset[Pick]
     short_circuit: Decimal | None
     curves: tuple[Curve, ...]
     circuits: tuple[CircuitRow, ...]

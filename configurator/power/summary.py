@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
 from configurator.catalogue.power import Battery, Inverter, Place, PowerSettings
 from configurator.fit.layout import Layout
@@ -115,7 +116,7 @@ class _Picture:
                 hours = load.hours * load.duty * factor
                 daily = energy.mains_amp_hours(watts, hours, volts, through)
             yield Consumer(
-                pick=f"{choice.id}={option.id}",
+                pick=Pick(choice.id, option.id),
                 title=option.title,
                 count=count,
                 amps=count * amps,
@@ -187,7 +188,7 @@ class _Picture:
                 if row.kind == STORE
             ),
             lithium=frozenset(
-                f"{choice.id}={option.id}"
+                Pick(choice.id, option.id)
                 for choice, option, _, power in self.picks
                 if power.battery is not None and power.battery.chemistry == "lfp"
             ),

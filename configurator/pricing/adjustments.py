@@ -43,8 +43,7 @@ def adjusted_lines(
 ) -> dict[Key, Money]:
     """The lines an adjustment is on, with what is left of each; the group of each is known."""
     if adjustment.line:
-        choice, _, option = adjustment.line.partition("=")
-        return {k: v for k, v in left.items() if k == (choice, option)}
+        return {k: v for k, v in left.items() if k == adjustment.line.key}
     if adjustment.group:
         return {k: v for k, v in left.items() if groups[k] == adjustment.group}
     return dict(left)

@@ -173,7 +173,7 @@ def _named(
 ) -> tuple[Money, str]:
     """The price that the selection names for all of the option's parts on application."""
     for price in build.selection.named_prices:
-        if price.line == f"{choice.id}={option.id}":
+        if price.line.key == (choice.id, option.id):
             words = f"price on application, named by {price.by or 'the shop'}"
             return Money(price.amount, build.catalogue.currency), words
     raise _Open(part.note or text("price on application"))
@@ -231,9 +231,8 @@ def _rate(build: Resolved, option: Option) -> str:
 
 def _credit(build: Resolved, part: Credit, quantity: int) -> tuple[Money, str]:
     """Less what the replaced option would cost here, in the same quantity."""
-    choice_id, _, option_id = part.replaces.partition("=")
-    choice = build.catalogue.by_id[choice_id]
-    replaced = option_price(build, choice, choice.by_id[option_id], quantity)
+    choice = build.catalogue.by_id[part.replaces.choice]
+    replaced = option_price(build, choice, choice.by_id[part.replaces.option], quantity)
     if replaced.each is None:
         raise _Open(
             text("{title}, which it replaces, {why}", title=replaced.title, why=replaced.why_open)

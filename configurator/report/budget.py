@@ -18,9 +18,10 @@ from configurator.budget.savings import (
     lowest,
     single_savings,
 )
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.shop import Shop
-from configurator.forms import form
+from configurator.forms import as_texts, form
 from configurator.money import Money
 from configurator.report.model import (
     GRAND,
@@ -77,6 +78,7 @@ class Plan:
     hidden="shop plan plan_total lowest lowest_total kept_titles selection",
     also="best_plan lowest_plan",
     inline="reckoning",
+    shown={"kept": as_texts},
     keys={
         "helps": "savings",
         "hopeless": "no-set-of-changes-does-it",
@@ -119,7 +121,7 @@ class BudgetPaper:
     hopeless: bool
     lowest: LeastRegret | None
     lowest_total: Money | None
-    kept: tuple[str, ...]
+    kept: tuple[Pick, ...]
     kept_titles: tuple[str, ...]
     selection: Selection
 
@@ -143,7 +145,7 @@ class BudgetPaper:
 def budget_paper(
     build: Resolved,
     limit: Budget | None = None,
-    keep: Sequence[str] = (),
+    keep: Sequence[Pick] = (),
     with_savings: bool = True,
 ) -> BudgetPaper:
     """Add up the build and look for savings.
@@ -204,15 +206,14 @@ def budget_paper(
         lowest=best,
         lowest_total=None if best is None else reckoned(catalogue, budget, best.to_pay),
         kept=budget.keep,
-        kept_titles=tuple(_title(catalogue, name) for name in budget.keep),
+        kept_titles=tuple(_title(catalogue, kept) for kept in budget.keep),
         selection=selection,
     )
 
 
-def _title(catalogue: Catalogue, name: str) -> str:
-    choice_id, _, option_id = name.partition("=")
-    choice = catalogue.by_id[choice_id]
-    return choice.by_id[option_id].title if option_id else choice.title
+def _title(catalogue: Catalogue, kept: Pick) -> str:
+    choice = catalogue.by_id[kept.choice]
+    return choice.by_id[kept.option].title if kept.option else choice.title
 
 
 _MOST_SHOWN = 20

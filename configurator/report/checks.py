@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from configurator.answers.values import Choices, OfferedChoice, OfferedOption
+from configurator.catalogue.fields import Pick
 from configurator.checking.check import Check
 from configurator.report.model import (
     ALARM,
@@ -88,7 +89,11 @@ def options_report(found: Choices) -> Report:
         title = f"{option.title}: {option.text}" if option.text else option.title
         price = "" if not option.priced else option.price
         return Row(
-            (f"{choice.choice}={option.option}", title, text("open") if price is None else price)
+            (
+                str(Pick(choice.choice, option.option)),
+                title,
+                text("open") if price is None else price,
+            )
         )
 
     def table(choice: OfferedChoice) -> Block:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.engine.answers import (
     Completion,
     ExplainAnswer,

@@ -12,7 +12,8 @@ from fractions import Fraction
 
 from attrs import frozen
 
-from configurator.catalogue.model import ADD_ON, Catalogue, Option, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import ADD_ON, Catalogue, Option
 from configurator.catalogue.units import Box
 from configurator.fit.layout import Layout
 from configurator.forms import Row, form
@@ -147,13 +148,7 @@ class Extra:
 def extras(
     build: Resolved, suggested: Sequence[Suggestion], layout: Layout | None
 ) -> tuple[Extra, ...]:
-    """What each of the suggested add-ons would do.
-
-    Args:
-        build: what is picked, from which catalogue.
-        suggested: add-ons suggested for it.
-        layout: where its units sit; None when that is not known.
-    """
+    """What each of the suggested add-ons would do; no layout where none is known."""
     return tuple(_extra(build, suggestion, layout) for suggestion in suggested)
 
 

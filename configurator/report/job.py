@@ -14,9 +14,10 @@ from decimal import ROUND_CEILING, Decimal
 import attrs
 from attrs import frozen
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Option
 from configurator.catalogue.units import Hole, OnUnit, Sides, Swing
-from configurator.fit.layout import FLOOR, HUNG, Layout, Placement
+from configurator.fit.layout import Layout, Placement, UnitName
 from configurator.fit.openings import clear_openings
 from configurator.forms import Row, form
 from configurator.mass.mounts import mount_load
@@ -33,10 +34,6 @@ RESTRAINT = text(
     "Whatever holds a load is made as the rules for load restraint and the maker of the unit ask."
 )
 """Stands beside the fixings; :mod:`configurator.mass.mounts` says where the figures come from."""
-
-
-def _size(outside: Outside) -> Interior:
-    return Interior(outside.length, outside.width, outside.height)
 
 
 def _sizes(hole: Hole) -> dict[str, int]:
@@ -58,7 +55,7 @@ class TraySize(Row):
     width: int | None
 
 
-@form(also="wall roof floor", shown={"outside": _size})
+@form()
 @frozen
 class SpaceRow:
     """One space: its outside with what its walls take, and its inside.
@@ -67,29 +64,20 @@ class SpaceRow:
         title: title of the space.
         outside: its size outside, mm.
         inside: its clear size inside, mm.
+        wall: from the sheet's outer edge to the inside, at front, rear, left and right.
+        roof: from the roof's outer face to the inside.
+        floor: from the sheet's lower edge to the inside.
     """
 
     title: str
-    outside: Outside
+    outside: Interior
     inside: Interior
-
-    @property
-    def wall(self) -> Decimal:
-        """From the sheet's outer edge to the inside, at front, rear, left and right."""
-        return self.outside.wall
-
-    @property
-    def roof(self) -> Decimal:
-        """From the roof's outer face to the inside."""
-        return self.outside.roof
-
-    @property
-    def floor(self) -> Decimal:
-        """From the sheet's lower edge to the inside."""
-        return self.outside.floor
+    wall: Decimal
+    roof: Decimal
+    floor: Decimal
 
 
-@form(keys={"rear": "to-rear", "right": "to-right", "top": "to-roof"})
+@form(keys={"rear": "to-rear", "right": "to-right", "top": "to-roof"}, shown={"pick": str})
 @frozen
 class UnitRow:
     """One unit in its place.
@@ -117,7 +105,7 @@ class UnitRow:
     """
 
     number: int
-    pick: str
+    pick: Pick
     title: str
     space: str
     side: str
@@ -213,7 +201,7 @@ class WorkRow:
     spots: tuple[Spot, ...]
 
 
-@form()
+@form(shown={"pick": str})
 @frozen
 class JobPart:
     """One option picked, and what is done for it.
@@ -227,7 +215,7 @@ class JobPart:
         work: what is done for it.
     """
 
-    pick: str
+    pick: Pick
     title: str
     text: str
     quantity: int
@@ -302,13 +290,7 @@ class JobSheet:
 
 
 def job_sheet(build: Resolved, head: SheetHead, layout: Layout) -> JobSheet:
-    """The job sheet of a complete and sound selection.
-
-    Args:
-        build: what is picked, from which catalogue.
-        head: of :func:`configurator.report.sheet_head.sheet_head`.
-        layout: where its units sit, of the same.
-    """
+    """The job sheet; head and layout are those of ``sheet_head``."""
     return _Job(build, layout).sheet(head)
 
 
@@ -329,7 +311,17 @@ class _Job:
                 next((t.length for t in trays if t.length is not None), None),
                 next((t.width for t in trays if t.width is not None), None),
             ),
-            spaces=tuple(row for _, row in self._spaces()),
+            spaces=tuple(
+                SpaceRow(
+                    title,
+                    Interior(size.length, size.width, size.height),
+                    size.interior,
+                    size.wall,
+                    size.roof,
+                    size.floor,
+                )
+                for _, title, size in self._spaces()
+            ),
             units=tuple(map(self._unit, self.layout.placements)),
             doors=tuple(self._doors()),
             groups=tuple(self._groups()),
@@ -341,13 +333,11 @@ class _Job:
             layout=self.layout,
         )
 
-    def _spaces(self) -> Iterator[tuple[str, SpaceRow]]:
+    def _spaces(self) -> Iterator[tuple[str, str, Outside]]:
+        """Id, title and outside of every space whose size is known."""
         for space in self.build.catalogue.spaces:
-            try:
-                outside = space_sizes(self.build, space.id)
-            except MissingPicks:
-                continue
-            yield space.id, SpaceRow(space.title, outside, outside.interior)
+            with suppress(MissingPicks):
+                yield space.id, space.title, space_sizes(self.build, space.id)
 
     def _unit(self, p: Placement) -> UnitRow:
         option = self.build.catalogue.option(p.choice, p.option)
@@ -356,12 +346,12 @@ class _Job:
         inside = next(s.interior for s in self.layout.spaces if s.space == p.space)
         return UnitRow(
             number=self.numbers[p.name],
-            pick=f"{p.choice}={p.option}",
+            pick=p.unit,
             title=option.title,
             space=self.build.catalogue.space_title(p.space),
             side=p.side,
-            on=p.on if p.on in (FLOOR, HUNG) else "",
-            on_number=self.numbers.get(p.on),
+            on="" if isinstance(p.on, UnitName) else p.on,
+            on_number=self.numbers[p.on] if isinstance(p.on, UnitName) else None,
             x=p.x,
             y=p.y,
             z=p.z,
@@ -377,12 +367,11 @@ class _Job:
         )
 
     def _doors(self) -> Iterator[DoorRow]:
-        for space, row in self._spaces():
-            outside = row.outside
-            for opening in clear_openings(self.build, space, row.inside):
+        for space, title, outside in self._spaces():
+            for opening in clear_openings(self.build, space, outside.interior):
                 along = outside.width if opening.side == "rear" else outside.length
                 yield DoorRow(
-                    space=row.title,
+                    space=title,
                     side=opening.side,
                     start=opening.start,
                     end=opening.end,
@@ -412,7 +401,7 @@ class _Job:
     def _part(self, choice: str, option: Option, quantity: int) -> JobPart:
         here = [p for p in self.layout.placements if (p.choice, p.option) == (choice, option.id)]
         return JobPart(
-            pick=f"{choice}={option.id}",
+            pick=Pick(choice, option.id),
             title=option.title,
             text=option.text,
             quantity=quantity,

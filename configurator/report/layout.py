@@ -9,7 +9,7 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.layouts import CompactDrawing, compact_drawing
 from configurator.findings import Finding
-from configurator.fit.layout import FLOOR, HUNG, Layout, SpaceLayout
+from configurator.fit.layout import FLOOR, HUNG, Layout, SpaceLayout, UnitName
 from configurator.forms import form
 from configurator.report.model import FAINT, Block, Body, Column, Paragraph, Report, Row, Table
 from configurator.words import listed, text
@@ -87,7 +87,9 @@ def layout_table(layout: Layout, space: str = "", brief: bool = False) -> Table:
     rows = []
     for p in layout.placements:
         if space in ("", p.space):
-            on = _STANDS.get(p.on) or text("number {number}", number=numbers[p.on])
+            on = _STANDS.get(str(p.on), "")
+            if isinstance(p.on, UnitName):
+                on = text("number {number}", number=numbers[p.on])
             stands = () if brief else (_SIDES.get(p.side, ""), on)
             figures_of = (p.x, p.y, p.z, p.length, p.width, p.height)
             rows.append(Row((str(numbers[p.name]), p.title, *stands, *figures_of)))

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from configurator.answers.schema import answers_schema
-from configurator.catalogue.fields import Amount, Count, Id, NotNegative
+from configurator.catalogue.fields import Amount, Count, Id, NotNegative, Pick
 from configurator.catalogue.model import Catalogue, Option, Trade
 from configurator.catalogue.parts import FixedPrice, MarkedUp, Markup, MeasuredPrice, PriceTable
 from configurator.selection.picks import FreeLine, Selection
@@ -24,6 +24,7 @@ _LEAVES: dict[Any, Schema] = {
     int: {"type": "integer"},
     bool: {"type": "boolean"},
     Decimal: {"type": "number"},
+    Pick: {"type": "string"},
 }
 _FORMAT = {"type": "integer", "const": 1, "description": "Version of this format."}
 
@@ -58,7 +59,7 @@ def _referred_to(part: Any, definitions: Mapping[str, Schema]) -> set[str]:
     used: set[str] = set()
     parts = [part]
     for one in parts:
-        new = {*re.findall(r"#/\$defs/([a-z-]+)", json.dumps(one))} - used
+        new = {*re.findall(r"#/\$defs/([a-z0-9-]+)", json.dumps(one))} - used
         used |= new
         parts += [definitions[name] for name in sorted(new)]
     return used

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Sequence
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Choice, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Choice
 from configurator.forms import form
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
@@ -47,18 +48,18 @@ class Change:
         return self.choice, self.option, self.to, self.quantity
 
 
-def possible_changes(build: Resolved, keep: Sequence[str] = ()) -> tuple[Change, ...]:
+def possible_changes(build: Resolved, keep: Sequence[Pick] = ()) -> tuple[Change, ...]:
     """Every single change of a pick that the choices allow, sound or not, in the alphabet's order.
 
     Args:
         build: what is picked, from which catalogue.
         keep: choices, or ``choice=option``, that stay as they are.
     """
-    adjusted = {a.line for a in build.selection.adjustments if a.line}
-    stay = {*keep, *adjusted, VEHICLE, FREE_LINE}
+    adjusted = (a.line for a in build.selection.adjustments if a.line)
+    stay = (*keep, *adjusted, Pick(VEHICLE), Pick(FREE_LINE))
     found: list[Change] = []
     for (choice_id, option), quantity in build.selection.quantities.items():
-        if choice_id in stay or f"{choice_id}={option}" in stay:
+        if any(named.covers(choice_id, option) for named in stay):
             continue
         found += _changes(build.catalogue.by_id[choice_id], build.selection, option, quantity)
     return tuple(sorted(found, key=lambda change: change.key))

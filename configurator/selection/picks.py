@@ -32,10 +32,13 @@ from configurator.catalogue.fields import (
     Mm,
     NotNegative,
     Percent,
+    Pick,
     Text,
+    as_pick,
+    as_picks,
     written_at,
 )
-from configurator.catalogue.model import FREE_LINE, Choice, Option, Pick
+from configurator.catalogue.model import FREE_LINE, Choice, Option
 from configurator.catalogue.parts import FixedMass, FixedPrice
 from configurator.catalogue.units import Position
 from configurator.errors import Location
@@ -184,7 +187,9 @@ class Adjustment:
     ] = None
     amount: Annotated[Amount | None, "Amount; negative for a discount."] = None
     group: Annotated[Id, "Only the lines of this group; left out: the whole package."] = ""
-    line: Annotated[str, "Only this line, as CHOICE=OPTION.", up_to(130)] = ""
+    line: Annotated[Pick | None, "Only this line, as CHOICE=OPTION.", up_to(130)] = field(
+        default=None, converter=as_pick
+    )
     approver: Annotated[str, "Who approved it, where the catalogue asks for that.", up_to(80)] = ""
     at: Location = written_at()
 
@@ -207,7 +212,9 @@ class TradeIn:
 class NamedPrice:
     """The price that the shop names for an option priced on application."""
 
-    line: Annotated[str, "The line that it is for, as CHOICE=OPTION.", up_to(130)]
+    line: Annotated[Pick, "The line that it is for, as CHOICE=OPTION.", up_to(130)] = field(
+        converter=as_pick
+    )
     amount: Annotated[AmountFrom0, "For one, with tax in or out as in the catalogue."]
     by: Annotated[str, "Who named it.", up_to(80)] = ""
     at: Location = written_at()
@@ -270,9 +277,9 @@ class Budget:
     ] = ()
     sales: Annotated[tuple[Sale, ...], "What the customer sells towards the build."] = ()
     keep: Annotated[
-        tuple[Annotated[str, "A choice, or CHOICE=OPTION.", up_to(130)], ...],
+        tuple[Annotated[Pick, "A choice, or CHOICE=OPTION.", up_to(130)], ...],
         "What is not to be touched when saving: choices, or CHOICE=OPTION.",
-    ] = ()
+    ] = field(default=(), converter=as_picks)
     at: Location = written_at()
 
 
@@ -388,13 +395,12 @@ class Selection:
         Those are free lines, wishes, adjustments and prices.
         """
 
-        def held(line: str) -> bool:
-            choice, equals, option = line.partition("=")
-            return bool(self.quantity(choice, option)) if equals else choice in self.chosen
+        def held(line: Pick) -> bool:
+            return bool(self.quantity(*line.key)) if line.option else line.choice in self.chosen
 
         budget = self.budget
         if budget is not None:
-            budget = attrs.evolve(budget, keep=tuple(filter(held, budget.keep)))
+            budget = attrs.evolve(budget, keep=tuple(kept for kept in budget.keep if held(kept)))
         return attrs.evolve(
             self,
             free_lines=tuple(f for f in self.free_lines if self.quantity(FREE_LINE, f.id)),

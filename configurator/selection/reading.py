@@ -8,7 +8,8 @@ from pathlib import Path
 import attrs
 from attrs import field, frozen
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import ADD_ON, FREE_LINE
 from configurator.catalogue.nodes import Placed, read_tree
 from configurator.catalogue.reading import as_text, picks_from, read_bytes, structured
 from configurator.catalogue.schema_errors import schema_problems

@@ -14,7 +14,8 @@ from typing import Any, Concatenate, ParamSpec, TypeVar
 import attrs
 from attrs import field, frozen
 
-from configurator.catalogue.model import FREE_LINE, Catalogue, Choice, Option, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import FREE_LINE, Catalogue, Choice, Option
 from configurator.forms import brief
 from configurator.selection.picks import Selection, free_choice
 

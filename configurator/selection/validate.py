@@ -7,6 +7,7 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import TypeAlias
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue, Choice
 from configurator.catalogue.parts import OnApplication
 from configurator.catalogue.vehicles import RATINGS
@@ -120,7 +121,7 @@ def require_known(build: Resolved) -> None:
         raise SelectionError(problems)
 
 
-def require_kept(build: Resolved, keep: Iterable[str]) -> None:
+def require_kept(build: Resolved, keep: Iterable[Pick]) -> None:
     """Raise unless what is to be kept, choices or ``choice=option``, is picked.
 
     Raises:
@@ -166,12 +167,13 @@ def _too_many(
 
 
 def _wish(build: Resolved, wish: Wish, say: Say) -> None:
-    where = f"wish {wish.choice}={wish.option}"
+    pick = Pick(wish.choice, wish.option)
+    where = f"wish {pick}"
     if not build.selection.quantity(wish.choice, wish.option):
         say(
             wish.at,
             where,
-            f'the wish is about "{wish.choice}={wish.option}", which is not picked',
+            f'the wish is about "{pick}", which is not picked',
             "wish-not-picked",
             "pick it or leave the wish out",
         )
@@ -258,8 +260,7 @@ def _adjustment(build: Resolved, adjustment: Adjustment) -> Iterator[Said]:
     if adjustment.group and adjustment.group not in groups:
         hint = near_miss(adjustment.group, groups) or _some(groups)
         yield at, where, f'there is no group "{adjustment.group}"', "unknown-group", hint
-    choice, _, option = adjustment.line.partition("=")
-    if adjustment.line and not build.selection.quantity(choice, option):
+    if adjustment.line and not build.selection.quantity(*adjustment.line.key):
         sentence = f'{where} is on "{adjustment.line}", which is not picked'
         yield at, where, sentence, "adjustment-not-picked", "write the line as CHOICE=OPTION"
 
@@ -274,16 +275,15 @@ def _trade_ins(build: Resolved) -> Iterator[Said]:
 
 
 def _named(build: Resolved) -> Iterator[Said]:
-    seen: set[str] = set()
+    seen: set[Pick] = set()
     for named in build.selection.named_prices:
         where = f'named price of "{named.line}"'
-        choice_id, _, option_id = named.line.partition("=")
-        if not build.selection.quantity(choice_id, option_id):
+        if not build.selection.quantity(*named.line.key):
             sentence = f'the price named is for "{named.line}", which is not picked'
             yield named.at, where, sentence, "price-not-picked", "write the line as CHOICE=OPTION"
             continue
-        choice = build.catalogue.by_id.get(choice_id)
-        option = choice.by_id.get(option_id) if choice else None
+        choice = build.catalogue.by_id.get(named.line.choice)
+        option = choice.by_id.get(named.line.option) if choice else None
         if option and not any(isinstance(part, OnApplication) for part in option.price):
             sentence = f"{option.title} has a price in the catalogue"
             hint = "change it by an adjustment with a reason"
@@ -318,17 +318,17 @@ def _budget(build: Resolved, budget: Budget) -> Iterator[Said]:
     yield from _kept(build, budget.keep, budget.at, "budget keep")
 
 
-def _kept(build: Resolved, keep: Iterable[str], at: Location, what: str) -> Iterator[Said]:
+def _kept(build: Resolved, keep: Iterable[Pick], at: Location, what: str) -> Iterator[Said]:
     for kept in keep:
         where = f'{what} "{kept}"'
-        choice_id, equals, option = kept.partition("=")
+        choice_id, option = kept.key
         choice = build.catalogue.by_id.get(choice_id)
         if choice is None:
             hint = near_miss(choice_id, build.catalogue.by_id) or _some(build.catalogue.by_id)
             yield at, where, f'there is no choice "{choice_id}"', "unknown-choice", hint
         elif choice_id != VEHICLE and not (
             build.selection.quantity(choice_id, option)
-            if equals
+            if option
             else choice_id in build.selection.chosen
         ):
             sentence = f'"{kept}" is to be kept, but is not picked'
@@ -347,7 +347,7 @@ def free_line_problems(build: Resolved) -> Iterator[Said]:
             yield at, where, sentence, "repeated-id", "give each an id of its own"
         seen.add(line.id)
         if not build.selection.quantity(FREE_LINE, line.id):
-            hint = f"pick {FREE_LINE}={line.id}, or leave the free line out"
+            hint = f"pick {Pick(FREE_LINE, line.id)}, or leave the free line out"
             yield at, where, f"{where} has no quantity", "quantity", hint
         yield from _figures(build.catalogue, line)
         rates = [name for name, _ in build.catalogue.tax.rates]

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Union, get_args, get_origin, get_type_hin
 
 import attrs
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.nodes import read_tree
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.errors import Location, Problem
@@ -104,13 +105,19 @@ def _written(record: Any) -> Iterator[tuple[str, Any]]:
             continue
         if name == "limits":
             value = dict(value)
-        elif attrs.has(type(value)):
-            value = dict(_written(value))
-            if not value and name == "travel":
-                continue
         elif isinstance(value, tuple):
-            value = [dict(_written(one)) if attrs.has(type(one)) else one for one in value]
+            value = [_one(inner) for inner in value]
+        else:
+            value = _one(value)
+            if value == {} and name == "travel":
+                continue
         yield key_of(name), value
+
+
+def _one(value: Any) -> Any:
+    if isinstance(value, Pick):
+        return str(value)
+    return dict(_written(value)) if attrs.has(type(value)) else value
 
 
 def _text(value: Any) -> str:

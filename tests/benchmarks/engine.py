@@ -1,6 +1,7 @@
 """How quick the option engine is, as ratios and counts; run by hand.
 
     python -m tests.benchmarks.engine [S M L XL]
+    python -m tests.benchmarks.engine --sales 60 [--seed 0]
 
 Catalogues and selections are made by seed; every query gets a fresh engine unless it says warm.
 Times are CPU milliseconds: believe the proportions, and the counts.
@@ -9,7 +10,7 @@ Times are CPU milliseconds: believe the proportions, and the counts.
 from __future__ import annotations
 
 import resource
-import sys
+from argparse import ArgumentParser, RawDescriptionHelpFormatter
 from collections.abc import Callable
 from decimal import Decimal
 from functools import partial
@@ -19,7 +20,8 @@ from typing import Any
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.engine.availability import Options, options
 from configurator.engine.conflicts import find_conflict
@@ -32,6 +34,7 @@ from configurator.pricing.whole import price
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
+from tests.benchmarks import sales
 from tests.support.building import read
 from tests.support.random_catalogues import SIZES, Counts, LargeMaker
 
@@ -218,5 +221,18 @@ def main(sizes: list[str]) -> None:
     show("peak memory", f"{peak:8.0f} MB")
 
 
+def from_command_line() -> None:
+    """Sizes, or random sales."""
+    parser = ArgumentParser(description=__doc__, formatter_class=RawDescriptionHelpFormatter)
+    parser.add_argument("sizes", nargs="*", help="of the seeded catalogues; all by default")
+    parser.add_argument("--sales", type=int, help="so many random sales instead")
+    parser.add_argument("--seed", type=int, default=0, help="seed of the first sale")
+    given = parser.parse_args()
+    if given.sales:
+        sales.measure(given.sales, given.seed)
+    else:
+        main(given.sizes or list(SIZES))
+
+
 if __name__ == "__main__":
-    main(sys.argv[1:] or list(SIZES))
+    from_command_line()

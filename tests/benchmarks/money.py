@@ -13,7 +13,7 @@ from itertools import cycle, islice
 
 from attrs import evolve, frozen
 
-from configurator.catalogue.model import Pick
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.pricing.whole import price
 from configurator.report.budget import budget_paper

@@ -9,7 +9,8 @@ from itertools import combinations, product
 
 import pytest
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import parse_catalogue
 from configurator.engine import availability, optimum
 from configurator.engine import search as searching

@@ -16,7 +16,8 @@ from typing import Any, TypeAlias
 
 import pytest
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.engine.search import Search
 from configurator.engine.ways_out import Fix, complete, fixes, within
@@ -158,7 +159,7 @@ def test_what_is_kept_does_not_change_and_what_is_left_is_in_the_same_order() ->
         picks = {("vehicle", "ute"): 1, ("roof", "r0"): 1, ("rack", "k0"): 1, ("lamps", "l0"): 1}
         every = fixes(Search(shop), selected(picks), count=20)
         for keep in ("rack", "rack=k0", "lamps=l0", "roof"):
-            found = fixes(Search(shop), selected(picks), count=20, keep=[keep])
+            found = fixes(Search(shop), selected(picks), count=20, keep=[Pick.named(keep)])
             name, _, only = keep.partition("=")
             for fix in found:
                 for one, n in picks.items():
@@ -169,7 +170,9 @@ def test_what_is_kept_does_not_change_and_what_is_left_is_in_the_same_order() ->
             offered = [f for f in found if f.count == 1]
             assert {f.changes for f in offered} >= {f.changes for f in allowed}, (seed, keep)
             held_back += len(single) - len(allowed)
-        assert not fixes(Search(shop), selected(picks), keep=["roof", "rack", "lamps"])
+        assert not fixes(
+            Search(shop), selected(picks), keep=[Pick("roof"), Pick("rack"), Pick("lamps")]
+        )
     assert held_back > 20
 
 

@@ -6,7 +6,7 @@ from collections import Counter
 from pathlib import Path
 from random import Random
 
-from configurator.catalogue.model import Pick
+from configurator.catalogue.fields import Pick
 from configurator.checking.check import check
 from configurator.checking.stopping import stopping
 from configurator.engine.availability import options

@@ -17,7 +17,8 @@ from babel.messages.pofile import read_po
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
 from configurator.drawing.charts import charge_svg, mass_svg

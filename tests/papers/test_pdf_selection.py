@@ -30,7 +30,8 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from configurator.answers.data import selection_data, selection_yaml, to_json
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.catalogue.units import Position
 from configurator.errors import ConfiguratorError, FileError, SelectionError

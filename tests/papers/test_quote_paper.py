@@ -24,7 +24,8 @@ import pdfplumber
 import pytest
 
 from configurator.answers.data import to_json
-from configurator.catalogue.model import ADD_ON, Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import ADD_ON, Catalogue
 from configurator.drawing.layouts import compact_drawing
 from configurator.money import Money
 from configurator.render.html import quote_html

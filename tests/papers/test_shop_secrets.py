@@ -24,7 +24,8 @@ from click.testing import CliRunner
 from configurator.answers.data import to_data, to_json
 from configurator.budget.savings import lowest
 from configurator.build import Build
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
 from configurator.cli import cli

@@ -17,7 +17,8 @@ from hypothesis import strategies as st
 from configurator.answers.data import to_data
 from configurator.budget.build import reckon, reckoned
 from configurator.budget.savings import SearchGivenUp, least_regret, lowest, single_savings
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.cli import cli
@@ -318,9 +319,13 @@ def knotty_shops(draw: st.DrawFn) -> tuple[Raw, Answers, list[Any], set[str]]:
     changes = draw(st.lists(st.sampled_from(ways), max_size=3))
     if draw(st.integers(0, 3)) == 0:
         picked[draw(st.sampled_from(["size", "finish"]))] = {}
-    changes = [c for c in changes if not c.line or picked[c.line.partition("=")[0]]]
-    keep = keep | {c.line.partition("=")[0] for c in changes if c.line}
+    changes = [c for c in changes if not c.line or picked[c.line.choice]]
+    keep = keep | {c.line.choice for c in changes if c.line}
     return data, picked, changes, keep & {name for name, listed in picked.items() if listed}
+
+
+def staying(keep: set[str]) -> list[Pick]:
+    return [Pick(choice) for choice in sorted(keep)]
 
 
 def stopped(shop: Catalogue, found: Selection) -> set[tuple[str, str]]:
@@ -343,7 +348,7 @@ def test_single_savings_are_all_that_trying_every_change_finds(
         saves = before - price(Resolved(shop, found)).to_pay
         if saves.amount > 0 and stopped(shop, found) <= standing:
             expected.append(saves)
-    told = single_savings(Resolved(shop, base), sorted(keep))
+    told = single_savings(Resolved(shop, base), staying(keep))
     assert [s.amount.amount for s in told] == sorted((e.amount for e in expected), reverse=True)
     assert all(s.to_pay == before - s.amount for s in told)
 
@@ -378,14 +383,14 @@ def test_ties_go_to_the_first_set_by_alphabet(
     shop = read(data, cautions=True)
     base = as_selection(picked, selection({}, changes))
     ceiling = price(Resolved(shop, base)).to_pay.amount * percent_of / 100
-    told = least_regret(Resolved(shop, base), lambda m: m.amount <= ceiling, sorted(keep))
+    told = least_regret(Resolved(shop, base), lambda m: m.amount <= ceiling, staying(keep))
     if told is None or len(told.changes) > 2:
         return
     standing = stopped(shop, base)
     alike = [
         [change.key for change in some]
         for some in combinations(
-            possible_changes(Resolved(shop, base), sorted(keep)), len(told.changes)
+            possible_changes(Resolved(shop, base), staying(keep)), len(told.changes)
         )
         if len({change.slot for change in some}) == len(some)
         if len({(change.choice, change.to or change.slot) for change in some}) == len(some)
@@ -414,7 +419,7 @@ def told_against_every_set(
             ways.append((touched(picked, answers), -to_pay, found))
     ways.sort(key=lambda way: way[:2])
     best = next((w for w in ways if w[0] == 0 or stopped(shop, w[2]) <= standing), None)
-    told = least_regret(Resolved(shop, base), lambda money: money.amount <= ceiling, sorted(keep))
+    told = least_regret(Resolved(shop, base), lambda money: money.amount <= ceiling, staying(keep))
     if best is None:
         assert told is None
         told_lowest(shop, base, data, picked, keep, standing)
@@ -440,7 +445,7 @@ def told_lowest(
         if stopped(shop, found := as_selection(answers, base)) <= standing
         if len(price(Resolved(shop, found)).open) <= len(price(Resolved(shop, base)).open)
     )
-    told = lowest(Resolved(shop, base), sorted(keep))
+    told = lowest(Resolved(shop, base), staying(keep))
     now = price(Resolved(shop, base)).to_pay.amount
     assert (told.to_pay.amount if told else now) == least[0]
     assert told is None or price(Resolved(shop, told.selection)).to_pay == told.to_pay
@@ -457,7 +462,7 @@ def test_the_drawn_shops_need_from_none_to_several_changes() -> None:
         base = as_selection(picked, selection({}, changes))
         ceiling = price(Resolved(shop, base)).to_pay.amount * percent_of / 100
         told = least_regret(
-            Resolved(shop, base), lambda money: money.amount <= ceiling, sorted(keep)
+            Resolved(shop, base), lambda money: money.amount <= ceiling, staying(keep)
         )
         count = None if told is None else len(told.changes)
         seen[count] = seen.get(count, 0) + 1

@@ -12,7 +12,8 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any, TypeAlias
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import parse_catalogue
 from configurator.errors import Problem
 from configurator.selection.picks import Adjustment, Selection

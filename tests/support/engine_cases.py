@@ -9,7 +9,8 @@ from random import Random
 
 from attrs import evolve, frozen
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.engine.availability import Options
 from configurator.engine.conflicts import Conflict
 from configurator.selection.picks import Selection

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.fit.answers import lay_out, not_together
 from configurator.fit.layout import Layout

@@ -355,7 +355,7 @@ def alone(p: Posed, space: Space) -> str:
         return "" if u.hangs_at == p.corner[2] else "hangs at another height"
     if u.hangs_at is not None:
         return "should hang"
-    if p.on == "floor" and ("floor" not in u.stands_on or p.corner[2] != u.clearance.bottom):
+    if p.on == "floor" and ("floor" not in carriers_of(u) or p.corner[2] != u.clearance.bottom):
         return "does not stand on the floor"
     return ""
 
@@ -380,11 +380,15 @@ def below(p: Posed, posed: dict[str, Posed]) -> list[str]:
     return chain
 
 
+def carriers_of(unit: Unit) -> set[str]:
+    return {str(carrier) for carrier in unit.stands_on}
+
+
 def on_carrier(p: Posed, c: Posed) -> str:
     bed = c.unit.carries
     choice, _, rest = c.name.partition("=")
     named = f"{choice}={rest.partition('#')[0]}"
-    if bed is None or (choice not in p.unit.stands_on and named not in p.unit.stands_on):
+    if bed is None or not carriers_of(p.unit) & {choice, named}:
         return "may not stand there"
     at = c.unit.body.height if bed.at is None else bed.at
     if p.corner[2] != c.corner[2] + at + p.unit.clearance.bottom:
@@ -538,7 +542,9 @@ def faults(build: Resolved, placements: tuple[Placement, ...]) -> list[str]:
 
 def _posed(catalogue: Catalogue, p: Placement, front: str) -> Posed:
     name = f"{p.choice}={p.option}" + (f"#{p.number}" if p.number > 1 else "")
-    return Posed(name, catalogue.option(p.choice, p.option), front, p.side, (p.x, p.y, p.z), p.on)
+    return Posed(
+        name, catalogue.option(p.choice, p.option), front, p.side, (p.x, p.y, p.z), str(p.on)
+    )
 
 
 def _fronts(p: Placement) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import jinja2
 
@@ -34,15 +34,19 @@ def of_module(text: str) -> Iterator[tuple[int, str | tuple[str, ...]]]:
     for node in ast.walk(ast.parse(text)):
         if not isinstance(node, ast.Call) or not node.args:
             continue
-        if getattr(node.func, "id", "") not in ("text", "_said"):
-            continue
-        forms = tuple(
-            ast.literal_eval(argument)
-            for argument in node.args
-            if isinstance(argument, ast.Constant) and isinstance(argument.value, str)
-        )
-        if any(re.search(r"[^\W\d_]", PLACE.sub("", form)) for form in forms):
-            yield node.lineno, forms if len(forms) > 1 else forms[0]
+        messages = {"text": [node.args], "Saying": [[one] for one in node.args[1:]]}
+        for parts in messages.get(getattr(node.func, "id", ""), ()):
+            forms = tuple(_strings(parts))
+            if any(re.search(r"[^\W\d_]", PLACE.sub("", form)) for form in forms):
+                yield node.lineno, forms if len(forms) > 1 else forms[0]
+
+
+def _strings(parts: Iterable[ast.expr]) -> Iterator[str]:
+    for part in parts:
+        if isinstance(part, ast.Tuple):
+            yield from _strings(part.elts)
+        elif isinstance(part, ast.Constant) and isinstance(part.value, str):
+            yield part.value
 
 
 def words() -> dict[str | tuple[str, ...], str]:

@@ -264,7 +264,7 @@ def test_the_drop_from_battery_to_load_is_the_sum_of_the_cables_on_the_way() -> 
         ],
     )
     rows = {
-        r.pick: r
+        str(r.pick): r
         for r in shown(here, picked("panel", "fridge", "winch", "inverter", battery=2)).circuits
     }
 
@@ -288,7 +288,7 @@ def test_touring_adds_the_battery_cables_drop_to_that_of_the_fridge(
 ) -> None:
     # 227.4 A of everything and the inverter, half in each 50 mm2 of 1.5 m: 1.183 %; 4.8 A over 4 m
     # of 2.5 mm2: 2.754 %; 15.7 A over 1 m of 25 mm2: 0.221 %
-    rows = {row.pick: row for row in power_picture(Resolved(quandong, touring), None).circuits}
+    rows = {str(row.pick): row for row in power_picture(Resolved(quandong, touring), None).circuits}
     total = rows["upright-fridge=upright-130"].total
     assert total is not None
     assert total.quantize(D("0.01")) == D("4.16")
@@ -408,7 +408,7 @@ def test_panels_without_a_regulator_are_said() -> None:
     here = shop([battery(), panel(), regulator], places=PLACES)
     chosen = picked("battery", "panel", "regulator")
     assert "solar" not in {f.subject for f in said(here, chosen)}
-    rows = {r.pick: r for r in shown(here, chosen).circuits}
+    rows = {str(r.pick): r for r in shown(here, chosen).circuits}
     assert rows["part=regulator"].part == "output"
     assert rows["part=regulator"].amps == 20
 

@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 
 import configurator.engine
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.review import review

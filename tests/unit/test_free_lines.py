@@ -18,7 +18,8 @@ import pdfplumber
 import pytest
 from attrs import evolve
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.units import Position
 from configurator.checking.check import check
 from configurator.engine.availability import options
@@ -102,7 +103,7 @@ def test_the_axles_carry_a_free_line_as_they_carry_an_option_of_the_catalogue(
             assert picture is not None
             ours = this.loads(world.counts)
             mine = sum((m.full for m in ours.masses if m.key == ("own", "own")), Fraction(0))
-            items = [i for i in picture.state("full").items if i.pick == "free-line=own"]
+            items = [i for i in picture.state("full").items if i.pick == Pick("free-line", "own")]
             assert sum((i.mass for i in items), Fraction(0)) == mine == line.mass * quantity
             where = {m.x for m in ours.masses if m.key == ("own", "own")}
             assert {i.x for i in items} == where, (seed, world)

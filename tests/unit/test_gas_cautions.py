@@ -8,7 +8,8 @@ import attrs
 import pytest
 from click.testing import CliRunner
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.cli import cli
 from configurator.rules import holds
 from configurator.selection.picks import Selection

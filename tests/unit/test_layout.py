@@ -12,11 +12,12 @@ import random
 import attrs
 import pytest
 
-from configurator.catalogue.model import Catalogue, Pick
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.errors import SearchLimit
 from configurator.fit.answers import lay_out, mending
-from configurator.fit.layout import Layout, NoLayout
+from configurator.fit.layout import Layout, NoLayout, UnitName
 from configurator.fit.openings import passes
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
@@ -159,7 +160,7 @@ def test_reason_names_only_what_cannot_be_spared_and_the_millimetres_missing() -
     wide = [unit(f"wide{i}", (400, 600, 100), works_from=["left"], travel=500) for i in range(3)]
     small = [unit(f"small{i}", (50, 50, 50), built_in=True) for i in range(4)]
     answer = refusal(space((1150, 900, 150)), wide + small)
-    assert answer.units == ("units=wide0", "units=wide1", "units=wide2")
+    assert answer.units == tuple(UnitName("units", f"wide{i}") for i in range(3))
     assert answer.missing is not None
     assert (answer.missing.what, answer.missing.needs, answer.missing.has) == ("length", 1200, 1150)
 
@@ -204,7 +205,7 @@ def test_leaving_out_what_carries_nothing_never_makes_the_rest_unfit() -> None:
         shell, units = random_hold(seed)
         answer = lay_out(Resolved(*hold(shell, units)))
         if isinstance(answer, Layout):
-            carrying = {p.on.partition("=")[2] for p in answer.placements}
+            carrying = {p.on.option for p in answer.placements if isinstance(p.on, UnitName)}
             spare = next(u for u in units if u["id"] not in carrying)
             assert goes_in(shell, [u for u in units if u is not spare]), seed
 
@@ -247,13 +248,13 @@ def test_units_that_do_not_go_together_stop_a_quote_with_the_millimetres() -> No
 @pytest.mark.parametrize("body", [(99_999, 10, 10), (10, 99_999, 10), (10, 10, 99_999)])
 def test_unit_larger_than_any_space_is_refused_alone(body: tuple[int, int, int]) -> None:
     answer = refusal(space((500, 500, 500)), [unit("huge", body), unit("small", (10, 10, 10))])
-    assert answer.units == ("units=huge",)
+    assert answer.units == (UnitName("units", "huge"),)
 
 
 def test_clearance_that_swallows_the_inside_is_refused_alone() -> None:
     clear = dict.fromkeys(("front", "rear", "left", "right", "top", "bottom"), 300)
     answer = refusal(space((500, 500, 500)), [unit("shy", (10, 10, 10), clearance=clear)])
-    assert answer.units == ("units=shy",)
+    assert answer.units == (UnitName("units", "shy"),)
 
 
 def test_five_hundred_units_get_an_answer_or_an_error_that_says_so() -> None:

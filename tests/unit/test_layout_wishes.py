@@ -8,10 +8,11 @@ from functools import partial
 import attrs
 import pytest
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.fit.answers import lay_out
-from configurator.fit.layout import Layout, Placement
+from configurator.fit.layout import Layout, Placement, UnitName
 from configurator.selection.picks import Selection, Wish
 from configurator.selection.resolved import Resolved
 from tests.support.holds import hold, space, unit
@@ -52,7 +53,7 @@ def test_wishes_are_kept_where_they_can_be(side: str, towards: str) -> None:
 
 def test_wish_that_cannot_be_kept_says_what_is_in_its_way() -> None:
     catalogue, selection, answer = wished(Wish("units", "a", side="left", x=300))
-    assert [u.in_the_way for u in answer.unkept] == [("units=c",)]
+    assert [u.in_the_way for u in answer.unkept] == [(UnitName("units", "c"),)]
     (finding,) = [f for f in check(Resolved(catalogue, selection)).findings if f.code == "wish"]
     assert finding.sentence == (
         "A cannot work from the left and sit at x 300 mm as wished: in the way of that is C"
@@ -83,7 +84,7 @@ def test_exact_position_is_kept_to_the_millimetre(wish: Wish) -> None:
 
 def test_exact_position_one_millimetre_off_names_what_is_in_its_way() -> None:
     catalogue, selection, answer = wished(Wish("units", "a", side="left", x=1))
-    assert [u.in_the_way for u in answer.unkept] == [("units=c",)]
+    assert [u.in_the_way for u in answer.unkept] == [(UnitName("units", "c"),)]
     assert sentences(Resolved(catalogue, selection)) == [
         "A cannot work from the left and sit at x 1 mm as wished: in the way of that is C"
     ]
@@ -175,7 +176,7 @@ def preferring(catalogue: Catalogue, index: int) -> tuple[Catalogue, list[Hole]]
     """The catalogue with one door that prefers the first unit, and what is clear of that door."""
     shell = catalogue.by_id["shell"].options[0]
     doors = list(shell.openings)
-    doors[index] = attrs.evolve(doors[index], prefers=("units=u0",))
+    doors[index] = attrs.evolve(doors[index], prefers=(Pick("units", "u0"),))
     choices = list(catalogue.choices)
     rank = next(i for i, choice in enumerate(choices) if choice.id == "shell")
     changed = attrs.evolve(shell, openings=tuple(doors))
@@ -190,7 +191,7 @@ def works_through(catalogue: Catalogue, space: Space, hole: Hole, p: Placement) 
     if p.option != "u0":
         return True
     option = catalogue.option(p.choice, p.option)
-    posed = Posed(p.option, option, p.side, p.side, (p.x, p.y, p.z), p.on)
+    posed = Posed(p.option, option, p.side, p.side, (p.x, p.y, p.z), str(p.on))
     return p.side == hole.side and any(
         hole.start <= at.start and at.end <= hole.end and (at.sill, at.top) == hole[3:5]
         for at in doors_of(posed, space)

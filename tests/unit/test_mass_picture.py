@@ -10,6 +10,7 @@ from typing import Any
 import attrs
 import pytest
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.parts import Measured, SheetMass
 from configurator.catalogue.reading import shipped
@@ -208,7 +209,7 @@ def placed(x: int, y: int) -> Layout:
 def test_units_stand_where_the_layout_has_them() -> None:
     chosen = selection({"size": "long", "inside": "fridge"})
     picture = shown(with_fridge(), chosen, placed(1450, 0))
-    items = [item for item in picture.state("full").items if item.pick == "inside=fridge"]
+    items = [item for item in picture.state("full").items if item.pick == Pick("inside", "fridge")]
     assert [item.kind for item in items] == ["part", "contents"]
     # tray-front 2000, space 20, wall 25, position 1450, half of 500; half of 600 less half of 1750
     for item in items:
@@ -220,7 +221,7 @@ def test_units_stand_where_the_layout_has_them() -> None:
 
 def test_without_a_layout_a_unit_is_in_the_middle_and_the_picture_says_so() -> None:
     picture = shown(with_fridge(), selection({"size": "long", "inside": "fridge"}))
-    item = next(i for i in picture.state("full").items if i.pick == "inside=fridge")
+    item = next(i for i in picture.state("full").items if i.pick == Pick("inside", "fridge"))
     assert [item.x, item.y] == [2000 + 20 + 1000, 0]
     assert not item.placed
     assert picture.assumed == ("Fridge",)
