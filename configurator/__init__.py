@@ -26,6 +26,18 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from configurator.answers.data import to_data, to_json
+    from configurator.answers.register import (
+        ChangedLine,
+        KeptQuote,
+        KeptRevision,
+        Outcome,
+        QuoteEntry,
+        QuoteList,
+        QuoteRecord,
+        QuoteResults,
+        ReopenedQuote,
+        TrailStep,
+    )
     from configurator.answers.shop import Sheets
     from configurator.answers.values import (
         Choices,
@@ -71,18 +83,6 @@ if TYPE_CHECKING:
     from configurator.pricing.margin import Margin
     from configurator.pricing.whole import Price, TracedLine
     from configurator.register.register import Register
-    from configurator.register.values import (
-        ChangedLine,
-        KeptQuote,
-        KeptRevision,
-        Outcome,
-        QuoteEntry,
-        QuoteList,
-        QuoteRecord,
-        QuoteResults,
-        ReopenedQuote,
-        TrailStep,
-    )
     from configurator.report.batch import Job, Quoted
     from configurator.report.budget import BudgetPaper
     from configurator.report.comparison import Comparison
@@ -205,7 +205,7 @@ _HOMES = {
     "pricing.margin": "Margin",
     "pricing.whole": "Price TracedLine",
     "register.register": "Register",
-    "register.values": (
+    "answers.register": (
         "ChangedLine KeptQuote KeptRevision Outcome QuoteEntry QuoteList QuoteRecord QuoteResults "
         "ReopenedQuote TrailStep"
     ),

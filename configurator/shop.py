@@ -148,10 +148,10 @@ def open_register(
 
         address = str(user_data_path("configurator", appauthor=False) / "register.sqlite")
 
-    return Register(open_database(address), paper or no_paper, lambda: now())
+    return Register(open_database(address), paper or no_paper, _clock)
 
 
-def now() -> dt.datetime:
+def _clock() -> dt.datetime:
     """The time it is, here."""
     return dt.datetime.now().astimezone()
 

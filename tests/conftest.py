@@ -89,7 +89,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFi
     monkeypatch.delenv("CONFIGURATOR_SELLER", raising=False)
     monkeypatch.setattr(shop, "parse_catalogue", read_once)
     monkeypatch.setattr(common, "today", lambda: TODAY)
-    monkeypatch.setattr(shop, "now", lambda: dt.datetime.combine(TODAY, dt.time(9), dt.UTC))
+    monkeypatch.setattr(shop, "_clock", lambda: dt.datetime.combine(TODAY, dt.time(9), dt.UTC))
 
     def run(*arguments: str) -> Ran:
         monkeypatch.setattr(sys, "argv", ["configurator", *arguments])

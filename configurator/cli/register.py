@@ -32,8 +32,8 @@ from configurator.cli.outputs import NAME, Output, output_option
 from configurator.errors import FileError
 
 if TYPE_CHECKING:
+    from configurator.answers.register import KeptQuote
     from configurator.register.register import Register
-    from configurator.register.values import KeptQuote
 
 REGISTER_VARIABLE, SELLER_VARIABLE = "CONFIGURATOR_REGISTER", "CONFIGURATOR_SELLER"
 
@@ -118,7 +118,7 @@ def register_list(
     Example: which quotes lapse this week?
       configurator register list --lapses-within 7
     """
-    from configurator.register.values import STATUSES, QuoteList
+    from configurator.answers.register import STATUSES, QuoteList
 
     if status is not None and status not in STATUSES:
         raise click.UsageError(f"--status {status}: give one of {', '.join(STATUSES)}")
@@ -139,14 +139,14 @@ def register_find(opened: Register, words: tuple[str, ...], as_json: bool) -> No
     Example:
       configurator register find brandgrove
     """
-    from configurator.register.values import QuoteList
+    from configurator.answers.register import QuoteList
 
     _print_entries(QuoteList(opened.find(" ".join(words))), as_json)
 
 
 def _print_entries(found: Any, as_json: bool) -> None:
-    from configurator.register.reports import entries_report
     from configurator.render.text import show
+    from configurator.report.register import entries_report
 
     if as_json:
         print_json(found)
@@ -164,8 +164,8 @@ def register_show(
     opened: Register, number: str, revision: int | None, output: Output, as_json: bool
 ) -> None:
     """Show a quote with its revisions and its trail, or write its PDF as it was issued."""
-    from configurator.register.reports import record_report
     from configurator.render.text import show
+    from configurator.report.register import record_report
 
     record = opened.show(number)
     if output.path is not None:
@@ -212,8 +212,8 @@ def register_open(
     Example:
       configurator register open Q-2041 -o again.yaml
     """
-    from configurator.register.reports import reopened_report
     from configurator.render.text import show
+    from configurator.report.register import reopened_report
 
     shop = the_shop(catalogue_file)
     kept = opened.open(number, revision)
@@ -233,7 +233,7 @@ def register_open(
 @build_command(on_paper=True)
 @output_option("FILE", "FILE.pdf for the customer; by default the quote's number.", ".pdf")
 @date_option("Day of issue.")
-@click.option("--series", default="Q-", show_default=True, help="What stands before its number.")
+@click.option("--series", default="", help="What stands before its number.")
 @click.option("--replaces", metavar="NUMBER", default="", help="The quote that it replaces.")
 @click.option("--draft", metavar="NAME", default="", help="The draft that it comes from.")
 @register_option
@@ -382,9 +382,9 @@ def results(
     as_json: bool,
 ) -> None:
     """Tell what was won and lost, by month and by reason."""
-    from configurator.register.reports import results_chart, results_report
     from configurator.render.files import replace_file, required_kind
     from configurator.render.text import show
+    from configurator.report.register import results_chart, results_report
 
     found = opened.results(
         currency,

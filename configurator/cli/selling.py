@@ -154,7 +154,9 @@ def _named_after_number(output: Output, number: str, as_json: bool) -> Output:
 )
 @date_option("Day of issue.")
 @click.option("--issue", is_flag=True, help="Issue it: the register draws the number and keeps it.")
-@click.option("--series", default="Q-", show_default=True, help="What stands before the number.")
+@click.option(
+    "--series", default="", help="What stands before the number. Default: as the catalogue says."
+)
 @click.option("--replaces", metavar="NUMBER", default="", help="The quote that it replaces.")
 @click.option("--draft", metavar="NAME", default="", help="The kept draft that it comes from.")
 @register_option

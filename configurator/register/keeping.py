@@ -12,12 +12,12 @@ import attrs
 import sqlalchemy as sa
 
 from configurator.answers.data import to_data
+from configurator.answers.register import QuoteEntry
 from configurator.errors import FileError, RegisterError
 from configurator.register.database import Database
 from configurator.register.opening import open_database
 from configurator.register.rows import Row, content_digest, name_of, row_digest
 from configurator.register.tables import CHAIN, PAPERS, QUOTES, REVISIONS, TABLES, TRAIL
-from configurator.register.values import QuoteEntry
 
 _AT_ONCE = 200
 

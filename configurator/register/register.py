@@ -18,20 +18,7 @@ import sqlalchemy as sa
 from attrs import frozen
 
 from configurator.answers.data import to_json
-from configurator.errors import ConfiguratorError, RegisterError
-from configurator.register import keeping
-from configurator.register.database import Database
-from configurator.register.results import results
-from configurator.register.rows import (
-    Writing,
-    draft_name,
-    entry_of,
-    money_of,
-    quote_row,
-    require_move,
-)
-from configurator.register.tables import PAPERS, QUOTES, REVISIONS, TRAIL
-from configurator.register.values import (
+from configurator.answers.register import (
     ACCEPTED,
     DECLINED,
     DRAFT,
@@ -48,6 +35,19 @@ from configurator.register.values import (
     TrailStep,
     changed_lines,
 )
+from configurator.errors import ConfiguratorError, RegisterError
+from configurator.register import keeping
+from configurator.register.database import Database
+from configurator.register.results import results
+from configurator.register.rows import (
+    Writing,
+    draft_name,
+    entry_of,
+    money_of,
+    quote_row,
+    require_move,
+)
+from configurator.register.tables import PAPERS, QUOTES, REVISIONS, TRAIL
 from configurator.register.words import asked_words
 from configurator.render.writing import write_as
 from configurator.report.quote import Quote
@@ -91,7 +91,7 @@ class Register:
         self.database.close()
 
     def issue(
-        self, quote: Quote, *, seller: str, series: str = "Q-", draft: str = "", replaces: str = ""
+        self, quote: Quote, *, seller: str, series: str = "", draft: str = "", replaces: str = ""
     ) -> KeptQuote:
         """Give the quote the next number of its series, and keep it with its PDF.
 
@@ -100,7 +100,7 @@ class Register:
         Args:
             quote: with any number, which is not used.
             seller: who issues it.
-            series: what stands before its number.
+            series: what stands before its number; the catalogue's by default.
             draft: the name of the draft that it comes from, if any.
             replaces: the number of the quote that it replaces, if any.
 
@@ -112,6 +112,7 @@ class Register:
             >>> register.issue(taller.quote("DRAFT", shop.day), seller="Ann").number
             'Q-3'
         """
+        series = series or quote.shop.series
         if not series.strip() or len(series) > 20 or not series.isprintable():
             raise ConfiguratorError(
                 f"{series!r} cannot stand before a number: give 1 to 20 letters, digits and signs"
@@ -186,6 +187,11 @@ class Register:
     def decline(self, number: str, *, seller: str, reason: str) -> None:
         """Keep that the customer has declined.
 
+        Args:
+            number: of the quote.
+            seller: who keeps it.
+            reason: why, in one line.
+
         Raises:
             RegisterError: it cannot be declined any more.
 
@@ -197,6 +203,11 @@ class Register:
 
     def withdraw(self, number: str, *, seller: str, reason: str) -> None:
         """Keep that the shop has withdrawn it.
+
+        Args:
+            number: of the quote.
+            seller: who keeps it.
+            reason: why, in one line.
 
         Raises:
             RegisterError: it cannot be withdrawn any more.
@@ -211,6 +222,11 @@ class Register:
         """Delete the customer's personal data from a quote; numbers, sums and trail are kept.
 
         Of the selection the picks are kept alone; the PDF is replaced by a line that says so.
+
+        Args:
+            number: of the quote.
+            seller: who keeps it.
+            reason: why, in one line.
 
         Example:
             >>> register.forget("Q-1", seller="Ann", reason="asked for by letter")
@@ -275,6 +291,10 @@ class Register:
         Words are looked for in number, customer, telephone, e-mail, title, vehicle and seller;
         case and accents do not matter.
 
+        Args:
+            query: some words.
+            most: at most so many quotes.
+
         Example:
             >>> len(register.find("weekends fridge"))
             2
@@ -283,8 +303,8 @@ class Register:
         if not words:
             return ()
         if self.database.path is None:
-            wanted = sa.func.to_tsquery(_SIMPLE, " & ".join(f"{word}:*" for word in words))
-            matches = sa.func.to_tsvector(_SIMPLE, QUOTES.c.words).op("@@")(wanted)
+            wanted = sa.func.to_tsquery("simple", " & ".join(f"{word}:*" for word in words))
+            matches = sa.literal_column("quotes.found").op("@@")(wanted)
         else:
             told = " ".join(f'"{word}"*' for word in words)
             rows = sa.text("SELECT rowid FROM quote_words WHERE quote_words MATCH :told")
@@ -296,6 +316,9 @@ class Register:
 
     def show(self, number: str) -> QuoteRecord:
         """Everything that is kept of a quote, and what each revision changed.
+
+        Args:
+            number: of the quote, or the name of a draft.
 
         Example:
             >>> register.show("Q-1").trail[0].event
@@ -334,6 +357,10 @@ class Register:
 
     def open(self, number: str, revision: int | None = None) -> KeptQuote:
         """The content of a revision, the latest by default: its selection, its answer, its PDF.
+
+        Args:
+            number: of the quote, or the name of a draft.
+            revision: which; None for the latest.
 
         Raises:
             RegisterError: there is no such revision, or its content was deleted.
@@ -385,6 +412,9 @@ class Register:
     def export(self, path: Path | str) -> int:
         """Write the list of all quotes, and tell how many: .csv for a spreadsheet, or .json.
 
+        Args:
+            path: the file.
+
         Raises:
             ConfiguratorError: the name of the file asks for something else.
             FileError: it cannot be written.
@@ -406,6 +436,9 @@ class Register:
     def backup(self, path: Path | str) -> None:
         """Copy the register, as it is at one moment, into a new file; others may go on writing.
 
+        Args:
+            path: the new file.
+
         Raises:
             FileError: the file is there already or cannot be written, or the copy does not fit.
 
@@ -416,6 +449,9 @@ class Register:
 
     def move(self, address: str) -> str:
         """Copy the register to another address without one, and tell how that is called.
+
+        Args:
+            address: as for :meth:`Shop.register`.
 
         Raises:
             ConfiguratorError: the address is of another kind.
@@ -463,5 +499,3 @@ class Register:
 
 _ALL = 10_000_000
 _LONGEST = {"seller": 120, "reason": 300}
-_SIMPLE: sa.ColumnElement[str] = sa.literal_column("'simple'")
-"""How PostgreSQL takes words: as they are."""

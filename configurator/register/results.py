@@ -9,10 +9,7 @@ from decimal import Decimal
 
 import sqlalchemy as sa
 
-from configurator.money import Money
-from configurator.register.database import Database
-from configurator.register.tables import QUOTES, TRAIL
-from configurator.register.values import (
+from configurator.answers.register import (
     ACCEPTED,
     DECLINED,
     ISSUED,
@@ -21,6 +18,9 @@ from configurator.register.values import (
     Outcome,
     QuoteResults,
 )
+from configurator.money import Money
+from configurator.register.database import Database
+from configurator.register.tables import QUOTES, TRAIL
 
 _LOST = (DECLINED, LAPSED, WITHDRAWN)
 

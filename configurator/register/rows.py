@@ -14,10 +14,10 @@ import sqlalchemy as sa
 from attrs import frozen
 
 from configurator.answers.data import amount_text, selection_data, to_data, to_json
+from configurator.answers.register import DRAFT, ISSUED, LAPSED, MOVES, KeptQuote, QuoteEntry
 from configurator.errors import RegisterError
 from configurator.money import Money
 from configurator.register.tables import CHAIN, PAPERS, QUOTES, REVISIONS, SERIES, TRAIL
-from configurator.register.values import DRAFT, ISSUED, LAPSED, MOVES, KeptQuote, QuoteEntry
 from configurator.register.words import words_of
 from configurator.report.quote import Quote
 from configurator.selection.picks import Customer

@@ -16,11 +16,11 @@ import pytest
 import sqlalchemy as sa
 
 from configurator import Build, ConfiguratorError, Money, Quote, RegisterError, Shop, open_shop
+from configurator.answers.register import MOVES
 from configurator.errors import FileError
 from configurator.register.keeping import as_csv
 from configurator.register.opening import open_database
 from configurator.register.register import Register
-from configurator.register.values import MOVES
 from configurator.selection.picks import Customer
 from tests.register.conftest import DAY, Clock, plain_paper
 from tests.support.databases import new_database
@@ -79,7 +79,7 @@ def test_a_revision_says_what_changed_and_by_how_much(
     assert (kept.number, kept.revision) == ("Q-1", 2)
     record = register.show("Q-1")
     [changed] = record.revisions[1].changed
-    assert (changed.line, changed.was, changed.now) == (
+    assert (changed.line, changed.was, changed.is_now) == (
         "lights=flood-rear",
         Money(Decimal(190), "AUD"),
         None,
@@ -113,14 +113,14 @@ def test_a_reopened_quote_says_what_it_was_and_is(
     kept = register.open("Q-1")
     build = shop.build(kept.selection)
     same = kept.priced(build.price())
-    assert (same.was, same.now, same.changed) == (quote.price.total, quote.price.total, ())
+    assert (same.was, same.is_now, same.changed) == (quote.price.total, quote.price.total, ())
     text = Path(shop.catalogue.source).read_text("utf-8")
     at = text.index("390.00", text.index("id: folded"))
     later = open_shop(f"{text[:at]}490.00{text[at + 6 :]}", DAY)
     now = kept.priced(later.build(kept.selection).price())
-    assert now.now.amount - now.was.amount == 100
+    assert now.is_now.amount - now.was.amount == 100
     [line] = now.changed
-    assert (line.line, str(line.was), str(line.now)) == (
+    assert (line.line, str(line.was), str(line.is_now)) == (
         "mudguards=folded",
         "AUD 390.00",
         "AUD 490.00",
@@ -206,7 +206,7 @@ def test_who_and_why_must_be_said(register: Register, quote: Quote) -> None:
     with pytest.raises(ConfiguratorError, match="one line of at most 300 letters"):
         register.decline("Q-1", seller="Ann", reason="x\ny")
     with pytest.raises(ConfiguratorError, match="cannot stand before a number"):
-        register.issue(quote, seller="Ann", series="")
+        register.issue(quote, seller="Ann", series=" ")
 
 
 @pytest.mark.parametrize(

@@ -35,4 +35,8 @@ _SQLITE = (
     "INSERT INTO quote_words(rowid, words) VALUES (new.id, new.words); END",
 )
 
-_POSTGRESQL = ("CREATE INDEX quote_words ON quotes USING gin (to_tsvector('simple', words))",)
+_POSTGRESQL = (
+    "ALTER TABLE quotes ADD COLUMN found tsvector "
+    "GENERATED ALWAYS AS (to_tsvector('simple', words)) STORED",
+    "CREATE INDEX quote_words ON quotes USING gin (found)",
+)

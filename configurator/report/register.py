@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from configurator.money import Money
-from configurator.register.values import (
+from configurator.answers.register import (
     ChangedLine,
     Outcome,
     QuoteList,
@@ -14,6 +13,7 @@ from configurator.register.values import (
     ReopenedQuote,
     TrailStep,
 )
+from configurator.money import Money
 from configurator.report.model import (
     STRONG,
     Bar,
@@ -104,10 +104,10 @@ def record_report(record: QuoteRecord) -> Report:
 def reopened_report(reopened: ReopenedQuote) -> Report:
     """What a quote was and what it is now, with the lines that changed."""
     values = {"number": _number(reopened.number, reopened.revision), "was": str(reopened.was)}
-    if reopened.was == reopened.now:
+    if reopened.was == reopened.is_now:
         said = text("{number}: {was}, as quoted", **values)
         return ((Paragraph(said, STRONG),),)
-    said = text("{number}: was {was}, is {now}", **values, now=str(reopened.now))
+    said = text("{number}: was {was}, is {now}", **values, now=str(reopened.is_now))
     return ((Paragraph(said, STRONG), _changes(reopened.changed)),)
 
 
@@ -159,10 +159,10 @@ def _changes(changed: Iterable[ChangedLine]) -> Table:
 
 
 def _change(line: ChangedLine) -> Row:
-    known = line.now or line.was
+    known = line.is_now or line.was
     assert known is not None
     zero = Money.zero(known.currency)
-    return Row((line.title, line.was, line.now, (line.now or zero) - (line.was or zero)))
+    return Row((line.title, line.was, line.is_now, (line.is_now or zero) - (line.was or zero)))
 
 
 def _step(step: TrailStep) -> Row:

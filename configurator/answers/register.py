@@ -77,7 +77,7 @@ class QuoteList:
     quotes: tuple[QuoteEntry, ...]
 
 
-@form()
+@form(keys={"is_now": "now"})
 @frozen
 class ChangedLine:
     """A line of a quote that is not what it was.
@@ -86,13 +86,13 @@ class ChangedLine:
         line: ``choice=option``; what it takes off, for a deal or an adjustment.
         title: its title.
         was: what it came to; None where it was not there.
-        now: what it comes to; None where it is not there any more.
+        is_now: what it comes to; None where it is not there any more.
     """
 
     line: str
     title: str
     was: Money | None
-    now: Money | None
+    is_now: Money | None
 
 
 @form()
@@ -197,7 +197,7 @@ class KeptQuote:
         return ReopenedQuote(self.number, self.revision, self.total, price.total, changed)
 
 
-@form("register-open")
+@form("register-open", keys={"is_now": "now"})
 @frozen
 class ReopenedQuote:
     """A quote opened again: what it was, and what the same comes to now.
@@ -206,14 +206,14 @@ class ReopenedQuote:
         number: of the quote.
         revision: which.
         was: total with tax, as quoted.
-        now: total with tax, at the prices that count now.
+        is_now: total with tax, at the prices that count now.
         changed: the lines that are not what they were.
     """
 
     number: str
     revision: int
     was: Money
-    now: Money
+    is_now: Money
     changed: tuple[ChangedLine, ...]
 
 
