@@ -20,8 +20,8 @@ from configurator.selection.validate import require_kept, require_known
 from configurator.words import letter
 
 if TYPE_CHECKING:
+    from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
     from configurator.answers.shop import Sheets
-    from configurator.answers.values import LayoutAnswer, MassAnswer, PowerAnswer
     from configurator.checking.check import Check
     from configurator.engine.answers import (
         Completion,
@@ -134,7 +134,7 @@ class Build(Picked):
             >>> [p.side for p in taller.layout().layout.placements][:2]
             ['left', 'right']
         """
-        from configurator.answers.questions import layout
+        from configurator.answers.facts import layout
 
         return layout(self._resolved, more)
 
@@ -151,7 +151,7 @@ class Build(Picked):
             >>> taller.mass().stopped
             False
         """
-        from configurator.answers.questions import mass
+        from configurator.answers.facts import mass
 
         return mass(self._resolved)
 
@@ -167,7 +167,7 @@ class Build(Picked):
             >>> taller.power().stopped
             False
         """
-        from configurator.answers.questions import power
+        from configurator.answers.facts import power
 
         return power(self._resolved)
 

@@ -220,7 +220,7 @@ class Shop:
                 require_kind("selection", selection, Selection)
             content = selection if isinstance(selection, bytes) else _text(selection, "").encode()
             opened = OpenedSelection("selection", content)
-        remark = opened.told_by_paper(self.catalogue.digest)
+        remark = opened.told_by_paper(self.catalogue)
         resolved = Resolved(self.catalogue, opened.selection())
         return Build(resolved, self._engine, remark=remark)
 

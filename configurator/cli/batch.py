@@ -67,7 +67,7 @@ def quote_folder(
             advance()
     results = [found[job] for job in jobs]
     if as_json:
-        from configurator.answers.values import BatchAnswer
+        from configurator.report.batch import BatchAnswer
 
         print_json(BatchAnswer(tuple(results)))
     else:

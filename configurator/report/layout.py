@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from attrs import frozen
 
-from configurator.answers.values import FilledSpace, PlacedUnit
+from configurator.answers.facts import FilledSpace, PlacedUnit
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.layouts import CompactDrawing, compact_drawing
 from configurator.findings import Finding
