@@ -21,34 +21,6 @@ from configurator.selection.resolved import Resolved
 from configurator.selection.validate import require_known
 
 
-@form(inline="placement")
-@frozen(repr=False)
-class PlacedUnit:
-    """A unit in its place, by title.
-
-    Attributes:
-        title: title of the unit.
-        placement: where it sits.
-    """
-
-    title: str
-    placement: Placement
-
-
-@form(inline="space")
-@frozen(repr=False)
-class FilledSpace:
-    """A space and how full it is, by title.
-
-    Attributes:
-        title: title of the space.
-        space: its inside, and what of it is used.
-    """
-
-    title: str
-    space: SpaceLayout
-
-
 @form("layout", hidden="build layout")
 @frozen(repr=False)
 class LayoutAnswer:
@@ -67,8 +39,8 @@ class LayoutAnswer:
     """
 
     fits: bool
-    placements: tuple[PlacedUnit, ...]
-    spaces: tuple[FilledSpace, ...]
+    placements: tuple[Placement, ...]
+    spaces: tuple[SpaceLayout, ...]
     open_boxes: tuple[OpenBox, ...]
     unknown_spaces: tuple[str, ...]
     would_fit_too: tuple[str, ...] | None
@@ -137,19 +109,17 @@ def layout(build: Resolved, more: bool = False) -> LayoutAnswer:
         SelectionError: the selection cannot be understood.
     """
     findings = tuple(f for f in check(build).findings if f.code in _ABOUT_PLACES)
-    found, catalogue = _proven(build), build.catalogue
+    found = _proven(build)
     laid = found or Layout(())
     return LayoutAnswer(
         fits=found is not None,
-        placements=tuple(
-            PlacedUnit(catalogue.option(p.choice, p.option).title, p) for p in laid.placements
-        ),
-        spaces=tuple(FilledSpace(catalogue.space_title(s.space), s) for s in laid.spaces),
+        placements=laid.placements,
+        spaces=laid.spaces,
         open_boxes=laid.open_boxes,
         unknown_spaces=laid.unknown,
         would_fit_too=tuple(option.title for _, option in would_fit(build)) if more else None,
         findings=findings,
-        build=Resolved(catalogue.for_customers(), build.selection),
+        build=Resolved(build.catalogue.for_customers(), build.selection),
         layout=found,
     )
 
