@@ -27,11 +27,21 @@ from configurator.mass.axles import (
     summed,
 )
 from configurator.mass.places import Places, places_of
-from configurator.mass.states import NO_PICK, TOWING, Bar, Item, MassPicture, Size, State, Trailer
+from configurator.mass.states import (
+    NO_PICK,
+    STATES,
+    TOWING,
+    Bar,
+    Item,
+    MassPicture,
+    Size,
+    State,
+    Trailer,
+)
 from configurator.selection.picks import marked_title
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of, part_total
-from configurator.words import left, listed, text
+from configurator.words import capital, left, listed, text
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
@@ -44,7 +54,6 @@ CAUTION = text(
 WIDEST, HIGHEST = 2500, 4300
 """Widest and highest that a light vehicle may be in Australia, mm."""
 
-_VEHICLE, _FRONT, _REAR = text("the vehicle"), text("the front axle"), text("the rear axle")
 _DELIVERED, _FULL = "delivered", "full"
 
 
@@ -111,8 +120,8 @@ class _Picture:
         parts = [item for item in self.items if item.kind == "part"]
         full = [*self.items, *self._fuel(None), *self._people(people)]
         states = [
-            self._state(_DELIVERED, text("As delivered"), [*parts, *self._delivered_fuel()]),
-            self._state(_FULL, text("Travelling full"), full),
+            self._state(_DELIVERED, capital(STATES[_DELIVERED]), [*parts, *self._delivered_fuel()]),
+            self._state(_FULL, capital(STATES[_FULL]), full),
         ]
         trailer = self._trailer(states[1].loads)
         if trailer is not None:
@@ -182,9 +191,9 @@ class _Picture:
         loads = on_axles(self.kerb.front, self.kerb.rear, self.vehicle.wheelbase, masses)
         rated = self.ratings
         bars = [
-            Bar("gvm", _VEHICLE, loads.total, _kg(rated.gvm)),
-            Bar("front-axle", _FRONT, loads.front, _kg(rated.front_axle)),
-            Bar("rear-axle", _REAR, loads.standing.rear, _kg(rated.rear_axle)),
+            Bar("gvm", loads.total, _kg(rated.gvm)),
+            Bar("front-axle", loads.front, _kg(rated.front_axle)),
+            Bar("rear-axle", loads.standing.rear, _kg(rated.rear_axle)),
         ]
         sides = [(item.mass, item.y) for item in items if item.y]
         return State(
@@ -233,15 +242,13 @@ class _Picture:
         ball = [
             Item("tow-ball", text("Tow-ball download"), NO_PICK, kg, x, Fraction(0), Fraction(0))
         ]
-        bars = [Bar("tow-ball", text("the tow ball"), kg, trailer.rated_download)]
+        bars = [Bar("tow-ball", kg, trailer.rated_download)]
         if self.ratings.gcm is not None and self.travel.trailer is not None:
             alone = self.kerb.total + sum((item.mass for item in full), Fraction(0))
             together = alone + Fraction(self.travel.trailer)
-            bars.append(Bar("gcm", text("vehicle and trailer"), together, _kg(self.ratings.gcm)))
+            bars.append(Bar("gcm", together, _kg(self.ratings.gcm)))
         items = [*full, *ball] if kg else full
-        title = (
-            text("Full with a trailer") if trailer.stated else text("Full, most on the tow ball")
-        )
+        title = capital(STATES[TOWING]) if trailer.stated else text("Full, most on the tow ball")
         return self._state(TOWING, title, items, tuple(bars))
 
     def _size(self) -> Size:
