@@ -13,8 +13,8 @@ from configurator.catalogue.model import VEHICLE, Catalogue
 from configurator.catalogue.units import ON_FLOOR
 from configurator.engine.constraint import ConstraintId, Explanation, Grounds, Held
 from configurator.engine.joint_fit import layouts_of
+from configurator.engine.limits import Key, Load
 from configurator.engine.loaded_rooms import excess
-from configurator.engine.sums import Key, Load
 from configurator.engine.weighing import Bar, Loads
 from configurator.errors import SearchLimit
 from configurator.fit.rooms import Room

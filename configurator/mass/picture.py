@@ -18,14 +18,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import VEHICLE, Option
 from configurator.catalogue.parts import MassParts, Measured
 from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, Vehicle
-from configurator.mass.axles import (
-    AxleLoads,
-    centre_of,
-    download,
-    on_axles,
-    overhang_limit,
-    summed,
-)
+from configurator.mass.axles import AxleLoads, on_axles, overhang_limit, share, summed
 from configurator.mass.places import Places, places_of
 from configurator.mass.states import (
     NO_PICK,
@@ -127,7 +120,7 @@ class _Picture:
         if trailer is not None:
             states.append(self._towing(full, trailer))
         heights = [(item.mass, item.z) for item in self.items]
-        added = summed(heights)[0]
+        added, moment = summed(heights)
         empty = self.kerb.total + Fraction(self.vehicle.fuel_to_fill)
         assumed = dict.fromkeys(item.title for item in self.items if not item.placed)
         return MassPicture(
@@ -138,7 +131,7 @@ class _Picture:
             upgrades=self.upgrades,
             states=tuple(states),
             added=added,
-            added_height=centre_of(heights) if added else None,
+            added_height=moment / added if added else None,
             size=self._size(),
             trailer=trailer,
             payload=_kg(self.ratings.gvm) - empty,
@@ -216,7 +209,8 @@ class _Picture:
         if hitch is None:
             return None
         rated = Fraction(rated_download(self.vehicle, hitch))
-        one = download(1, hitch.behind, self.vehicle.wheelbase)
+        wheelbase = self.vehicle.wheelbase
+        one = share(1, wheelbase + hitch.behind, wheelbase)
         room = [_kg(self.ratings.gvm) - full.total, rated]
         if one.rear > 0:
             room.append((_kg(self.ratings.rear_axle) - full.rear) / one.rear)
