@@ -2,8 +2,8 @@
 
 Both shipped kinds of file and those that hold every key are changed by chance, drawn from a seed,
 and put through every promised name and every command. ``MUTANTS`` says how many, and a quarter of
-it of each large shipped pair; ``MUTANTS_SEED`` where the drawing begins. A mutant that fails is told
-with its own seed and stays in the test's folder.
+it of each large pair; ``MUTANTS_SEED`` where the drawing begins. A mutant that fails is told with
+its own seed and stays in the test's folder.
 """
 
 from __future__ import annotations
