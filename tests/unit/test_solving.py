@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, NoReturn
 
@@ -78,6 +79,8 @@ def test_what_the_packing_model_raises_is_told_by_a_check(
     found = run("check", *(f"--pick={pick}" for pick in HARD.split()))
     assert (found.code, found.err) == (0, "")
     assert "was not settled: the solver failed (IndexError)" in " ".join(found.out.split())
+    answer = json.loads(run("check", *(f"--pick={pick}" for pick in HARD.split()), "--json").out)
+    assert "arrangement-not-proven" in {one["code"] for one in answer["findings"]}
 
 
 def test_what_the_clause_solver_raises_is_told_as_not_settled(
