@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from attrs import field, frozen
 
-from configurator.errors import NOWHERE, Location
+from configurator.errors import NOWHERE, Location, off_the_machine
 from configurator.forms import by_name, form
 from configurator.words import text
 
@@ -31,7 +31,7 @@ class Finding:
         reason: why it matters, or empty.
         hint: what to do about it, or empty.
         numbers: the numbers by name; mm, kg or the limit's unit.
-        at: where the catalogue says so.
+        at: where the catalogue says so, in a file by its relative path or its name alone.
     """
 
     level: str
@@ -41,7 +41,7 @@ class Finding:
     reason: str = ""
     hint: str = ""
     numbers: tuple[tuple[str, Decimal | int], ...] = ()
-    at: Location = field(default=NOWHERE, eq=False, repr=False)
+    at: Location = field(default=NOWHERE, eq=False, repr=False, converter=off_the_machine)
 
 
 @frozen
