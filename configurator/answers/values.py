@@ -55,34 +55,6 @@ class Refused:
         return cls(error.sentences, error.findings)
 
 
-@form(inline="placement")
-@frozen
-class PlacedUnit:
-    """A unit in its place, by title.
-
-    Attributes:
-        title: title of the unit.
-        placement: where it sits.
-    """
-
-    title: str
-    placement: Placement
-
-
-@form(inline="space")
-@frozen
-class FilledSpace:
-    """A space and how full it is, by title.
-
-    Attributes:
-        title: title of the space.
-        space: its inside, and what of it is used.
-    """
-
-    title: str
-    space: SpaceLayout
-
-
 @form("layout", hidden="build layout")
 @frozen
 class LayoutAnswer:
@@ -101,8 +73,8 @@ class LayoutAnswer:
     """
 
     fits: bool
-    placements: tuple[PlacedUnit, ...]
-    spaces: tuple[FilledSpace, ...]
+    placements: tuple[Placement, ...]
+    spaces: tuple[SpaceLayout, ...]
     open_boxes: tuple[OpenBox, ...]
     unknown_spaces: tuple[str, ...]
     would_fit_too: tuple[str, ...] | None
@@ -124,13 +96,11 @@ class LayoutAnswer:
         more: Iterable[str] | None = None,
     ) -> LayoutAnswer:
         """The answer for a layout, or for none."""
-        laid, catalogue = layout or Layout(()), build.catalogue
+        laid = layout or Layout(())
         return cls(
             fits=layout is not None,
-            placements=tuple(
-                PlacedUnit(catalogue.option(p.choice, p.option).title, p) for p in laid.placements
-            ),
-            spaces=tuple(FilledSpace(catalogue.space_title(s.space), s) for s in laid.spaces),
+            placements=laid.placements,
+            spaces=laid.spaces,
             open_boxes=laid.open_boxes,
             unknown_spaces=laid.unknown,
             would_fit_too=None if more is None else tuple(more),

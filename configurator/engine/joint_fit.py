@@ -47,7 +47,7 @@ from configurator.engine.figures import (
 )
 from configurator.errors import SearchLimit
 from configurator.fit.answers import mending
-from configurator.fit.conflict import least_unfit, only, unfit
+from configurator.fit.conflict import least_unfit, only
 from configurator.fit.loads import middles
 from configurator.fit.rooms import Room, rooms_of
 from configurator.fit.search import arrange
@@ -204,7 +204,7 @@ class _Crowd:
         self.decided = {
             choice for choice, _ in asked if self.catalogue.by_id[choice].pick != "several"
         }
-        kept = least_unfit(room, asked=asked, guesses=_GUESSES)
+        kept, _ = least_unfit(room, asked=asked, guesses=_GUESSES)
         self.units = Counter((room.items[i].choice, room.items[i].option) for i in kept)
         self.places: list[list[Unit]] = [[key] for key in self.units]
         present = dict(layouts.units_in(self.space, held))
@@ -290,7 +290,8 @@ class _Crowd:
         if room is None:
             return True
         try:
-            return not unfit(only(room, _kept(room, bodies)), _FEW_GUESSES)
+            part = only(room, _kept(room, bodies))
+            return arrange(part, hard=False, guesses=_FEW_GUESSES) is not None
         except SearchLimit:
             return True
 

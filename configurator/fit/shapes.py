@@ -110,6 +110,19 @@ def along(block: Block, way: tuple[int, int]) -> Block:
     )
 
 
+def passing(shape: Shape, under: Shape) -> Iterator[tuple[int, int, int]]:
+    """What keeps a unit that slides out with its carrier within the carrier's opening.
+
+    Yields:
+        An axis, and the least and greatest that the unit's corner may be along it, mm.
+    """
+    if under.window is not None:
+        start, end, sill, top = under.window
+        axis = 1 if under.side == "rear" else 0
+        yield axis, start, end - shape.size[axis]
+        yield 2, sill, top - shape.size[2]
+
+
 @frozen
 class _Stance:
     """A unit turned as it will stand: margins of its clearance, and where its front points.
@@ -187,11 +200,11 @@ def _shape(
         return None
     first, last = (1, unit.reach - unit.clearance.front) if set_back else (0, 0)
     if stance.side == "left":
-        y = _both(y, (y[0] + first, y[0] + last))
+        y = both(y, (y[0] + first, y[0] + last))
     elif stance.side == "right":
-        y = _both(y, (y[1] - last, y[1] - first))
+        y = both(y, (y[1] - last, y[1] - first))
     elif stance.side == "rear":
-        x = _both(x, (x[1] - last, x[1] - first))
+        x = both(x, (x[1] - last, x[1] - first))
     rear = stance.side == "rear"
     window = None
     if opening is not None:
@@ -199,8 +212,8 @@ def _shape(
         window = (opening.start + shift, opening.end + shift, opening.sill, opening.top)
         for along, up in _faces(unit, stance):
             held = (window[0] - along[0], window[1] - along[1])
-            x, y = (x, _both(y, held)) if rear else (_both(x, held), y)
-            z = _both(z, (window[2] - up[0], window[3] - up[1]))
+            x, y = (x, both(y, held)) if rear else (both(x, held), y)
+            z = both(z, (window[2] - up[0], window[3] - up[1]))
     if x[0] > x[1] or y[0] > y[1] or z[0] > z[1]:
         return None
     clear = (
@@ -232,7 +245,8 @@ def _shape(
     )
 
 
-def _both(one: Range, other: Range) -> Range:
+def both(one: Range, other: Range) -> Range:
+    """What two ranges have in common; its end is before its start where that is nothing."""
     return max(one[0], other[0]), min(one[1], other[1])
 
 

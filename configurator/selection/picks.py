@@ -33,6 +33,7 @@ from configurator.catalogue.fields import (
     NotNegative,
     Percent,
     Pick,
+    PicksByChoice,
     Text,
     as_pick,
     as_picks,
@@ -43,7 +44,7 @@ from configurator.catalogue.parts import FixedMass, FixedPrice
 from configurator.catalogue.units import Position
 from configurator.errors import Location
 from configurator.forms import form
-from configurator.shapes import Ref, asks, one_of, up_to
+from configurator.shapes import As, asks, one_of, up_to
 from configurator.words import text
 
 FREE_LINES = text("Not from the catalogue")
@@ -308,7 +309,7 @@ class Selection:
     """
 
     catalogue: Annotated[Id, "Id of the catalogue that the picks belong to."]
-    picks: Annotated[tuple[Pick, ...], Ref("picks"), "Options picked, by choice id."] = ()
+    picks: Annotated[tuple[Pick, ...], As(PicksByChoice), "Options picked, by choice id."] = ()
     title: Annotated[str, "A name for this selection, where several are compared.", up_to(80)] = ""
     customer: Annotated[Customer | None, "Who it is for."] = None
     free_lines: Annotated[
