@@ -73,7 +73,7 @@ class Misfit:
 
 
 @form(hidden="choice option misfits", also="unit title fits", shown={"unit": str})
-@frozen
+@frozen(repr=False)
 class UnitFit:
     """How one unit fits its space on its own.
 
