@@ -99,7 +99,7 @@ def _register_command(ask: Callable[..., None]) -> Callable[..., Any]:
 
 
 @register.command("list")
-@click.option("--status", metavar="STATUS", help="Only those that are issued, accepted ...")
+@click.option("--status", metavar="STATUS", help="Only those that are so, such as issued or lapsed.")
 @click.option("--by", metavar="SELLER", default="", help="Only those of this seller.")
 @click.option(
     "--lapses-within",
@@ -127,7 +127,7 @@ def register_list(
 
 
 @register.command("find")
-@click.argument("words", nargs=-1, required=True)
+@click.argument("words", metavar="WORD [WORD]...", nargs=-1, required=True)
 @json_option
 @_register_command
 def register_find(opened: Register, words: tuple[str, ...], as_json: bool) -> None:
@@ -289,7 +289,7 @@ def revise(
 
     \b
     Example:
-      configurator register revise again.yaml --number Q-2041 --reason "with the taller canopy"
+      configurator register revise again.yaml --number Q-41 --reason "taller canopy"
     """
     quote = asked.build.quote(number, day)
     with _opened(asked, register_address) as opened:
