@@ -45,7 +45,7 @@ _OF_BEDS = frozenset(("bed-width", "bed-depth", "bed-mass", "bed-clear", "suppor
 
 
 @form(hidden="choice option misfits", also="unit title fits", shown={"unit": str})
-@frozen
+@frozen(repr=False)
 class UnitFit:
     """How one unit fits its space on its own.
 
