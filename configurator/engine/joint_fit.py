@@ -33,8 +33,18 @@ from configurator.engine.constraint import (
     Violation,
 )
 from configurator.engine.encoding import State
-from configurator.engine.figures import Determiners, determiners_of, held_where, states_in
-from configurator.engine.insides import Insides, Side, Unit, listed, opens, widened
+from configurator.engine.figures import (
+    Determiners,
+    Insides,
+    Side,
+    Unit,
+    determiners_of,
+    held_where,
+    listed,
+    opens,
+    states_in,
+    widened,
+)
 from configurator.errors import SearchLimit
 from configurator.fit.answers import mending
 from configurator.fit.conflict import least_unfit, only
