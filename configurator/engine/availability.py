@@ -13,6 +13,7 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
+from configurator.engine.joint_fit import MOST_PROOFS
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.forms import form
@@ -119,10 +120,10 @@ def one_by_one(
     asked = tuple(search.catalogue.by_id.values()) if choices is None else choices
     search.travel(selection)
     literals = list(search.encoding.picks(selection).values())
+    patience = _Patience(search, quick)
     still_open: _StillOpen | None = None
     if search.sound(literals, quick=quick) is not None:
-        still_open = _StillOpen(search, selection, literals, reasons, quick)
-    patience = _Patience(search, quick)
+        still_open = _StillOpen(search, selection, literals, reasons, patience)
     for choice in asked:
         search.travel(selection)
         if _decided(choice, selection):
@@ -192,14 +193,15 @@ class _Patience:
     """Crowded proposals that may still be refused, shared fairly among the options asked about."""
 
     def __init__(self, search: Search, quick: bool) -> None:
-        self._search, self._quick = search, quick
+        self._search, self.quick = search, quick
         self._before = search.counts.crowded
+        search.layouts.proofs = MOST_PROOFS
 
     def sound(self, asked: Sequence[int]) -> int | None:
         """As :meth:`Search.sound`."""
         left = MOST_CROWDED - (self._search.counts.crowded - self._before)
         patience = max(_LEAST_PATIENCE, min(_PATIENCE, left))
-        return self._search.sound(asked, patience=patience, quick=self._quick)
+        return self._search.sound(asked, patience=patience, quick=self.quick)
 
 
 class _StillOpen:
@@ -211,11 +213,10 @@ class _StillOpen:
         selection: Selection,
         literals: list[int],
         reasons: bool,
-        quick: bool,
+        patience: _Patience,
     ) -> None:
         self.search, self.selection, self.literals = search, selection, literals
-        self.reasons, self.quick = reasons, quick
-        self.patience = _Patience(search, quick)
+        self.reasons, self.patience = reasons, patience
         self.some, self.every = search.seen(literals)
         self.false = {-literal for literal in search.at_once(literals)}
 
@@ -241,7 +242,9 @@ class _StillOpen:
             if self.reasons and states[option] == "ruled-out":
                 try:
                     wanted = choice.id, option
-                    conflict = find_conflict(self.search, self.selection, wanted, quick=self.quick)
+                    conflict = find_conflict(
+                        self.search, self.selection, wanted, quick=self.patience.quick
+                    )
                 except SearchLimit as limit:
                     gave_up[option] = str(limit)
             yield OptionState(choice.id, option, states[option], conflict, gave_up.get(option, ""))

@@ -243,7 +243,7 @@ class Search:
             literals: what must be true.
             active: constraints to respect; all of them by default.
             patience: how many crowded proposals it refuses before it stops without an answer.
-            quick: give up at the first one, rather than find out which units it is crowded by.
+            quick: give up at one that is hard to refuse.
 
         Raises:
             SearchLimit: it stopped without an answer, which proves nothing.
