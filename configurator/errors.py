@@ -47,6 +47,12 @@ NOWHERE = Location("", 0, 0)
 """The place of a value that was made in Python and never stood in a file."""
 
 
+def off_the_machine(at: Location) -> Location:
+    """The place; in a file that was named from the root of a machine, by the file's name alone."""
+    from_the_root = re.match(r"(?:[A-Za-z]:)?[/\\]", at.file)
+    return Location(re.split(r"[/\\]", at.file)[-1], at.line, at.column) if from_the_root else at
+
+
 @frozen
 class Problem:
     """One thing wrong with a catalogue or selection.

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from attrs import field, frozen
 
-from configurator.errors import NOWHERE, Location
+from configurator.errors import NOWHERE, Location, off_the_machine
 from configurator.forms import by_name, form
 from configurator.words import text
 
@@ -31,7 +31,7 @@ class Finding:
         reason: why it matters, or empty.
         hint: what to do about it, or empty.
         numbers: the numbers by name; mm, kg or the limit's unit.
-        at: where the catalogue says so.
+        at: where the catalogue says so, in a file by its relative path or its name alone.
     """
 
     level: str
@@ -41,7 +41,7 @@ class Finding:
     reason: str = ""
     hint: str = ""
     numbers: tuple[tuple[str, Decimal | int], ...] = ()
-    at: Location = field(default=NOWHERE, eq=False, repr=False)
+    at: Location = field(default=NOWHERE, eq=False, repr=False, converter=off_the_machine)
 
 
 @frozen
@@ -67,15 +67,20 @@ class Saying:
         known: Mapping[str, object],
         numbers: tuple[tuple[str, Decimal | int], ...] = (),
         *,
+        level: str = "",
+        reason: str = "",
         hint: str = "",
         at: Location = NOWHERE,
     ) -> Finding:
-        """The finding, with what is known in the places of its messages; or with a hint found."""
+        """The finding, with what is known in the places of its messages.
+
+        A level, a reason or a hint that is given stands in place of its own.
+        """
         forms = self.sentence if isinstance(self.sentence, tuple) else (self.sentence,)
         sentence = text(*forms, **known)
         hint = hint or (text(self.hint, **known) if self.hint else "")
-        reason = text(self.reason, **known) if self.reason else ""
-        return Finding(self.level, code, subject, sentence, reason, hint, numbers, at)
+        reason = reason or (text(self.reason, **known) if self.reason else "")
+        return Finding(level or self.level, code, subject, sentence, reason, hint, numbers, at)
 
 
 def any_stops(findings: Iterable[Finding]) -> bool:

@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator
 from decimal import Decimal
+from fractions import Fraction
+from functools import reduce
+from operator import add
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import ADD_ON, Rule, tests_in
-from configurator.checking.stopping import carried_with_ease, stopping
+from configurator.catalogue.model import ADD_ON, Option, Rule, tests_in
+from configurator.checking.stopping import stopping
 from configurator.forms import form
+from configurator.mass.axles import AxleLoads, share
+from configurator.mass.demands import let_pass
+from configurator.mass.picture import mass_picture
+from configurator.mass.states import MassPicture, State
 from configurator.money import Money
 from configurator.pricing.lines import Line, option_price
 from configurator.rules import breaks, broken_rules, holds
+from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, trial
 from configurator.selection.validate import require_known
-from configurator.totals import mass_of
+from configurator.totals import LimitState, limit_states, mass_of
 from configurator.words import used
 
 
@@ -88,3 +96,82 @@ def _choices_in(rule: Rule) -> Iterator[str]:
     for condition in (rule.when, rule.needs, rule.rules_out):
         if condition is not None:
             yield from (test.choice for test in tests_in(condition))
+
+
+def carried_with_ease(build: Resolved, add_ons: Iterable[Option]) -> frozenset[str]:
+    """Ids of those add-ons whose limits and ratings have room for one of each alone.
+
+    What each of them uses and weighs is read off one selection with all of them, which is why only
+    those are looked at that change nothing of each other: no unit, nothing that makes a space,
+    gives of a limit or changes a rating. None of the ids named stops, for its limits or ratings, a
+    selection that they did not stop already; of the rest nothing is said.
+
+    Args:
+        build: what is picked, from which catalogue.
+        add_ons: options of the choice of add-ons.
+    """
+    plain = [option for option in add_ons if _is_plain(option)]
+    if not plain:
+        return frozenset()
+    picks = (*build.selection.picks, *(Pick(ADD_ON, option.id) for option in plain))
+    together = trial(build, evolve(build.selection, picks=picks))
+    passed = let_pass(build.catalogue, build.selection.overrides)
+    easy = {option.id for option in plain}
+    for limit in limit_states(together):
+        if limit.limit.id not in passed:
+            easy -= _beyond_limit(limit, plain)
+    picture = mass_picture(together, None)
+    if picture is not None:
+        for state in picture.counted:
+            easy -= _beyond_ratings(state, picture, passed, plain)
+        if _trailer_too_heavy(picture, build.selection):
+            easy.clear()
+    return frozenset(easy)
+
+
+def _is_plain(option: Option) -> bool:
+    shapes = option.unit or option.space or option.openings or option.tray
+    return not (shapes or option.gives or option.ratings or option.hitch)
+
+
+def _beyond_limit(state: LimitState, plain: Collection[Option]) -> set[str]:
+    """Those that use more of a limit than the picks without all of them leave."""
+    amounts = {id(option): amount for option, amount in state.users}
+    uses = {option.id: amounts.get(id(option), Decimal(0)) for option in plain}
+    room = state.left + state.may_come + sum(uses.values())
+    return {name for name, use in uses.items() if use and use > room}
+
+
+def _beyond_ratings(
+    state: State, picture: MassPicture, passed: frozenset[str], plain: Collection[Option]
+) -> set[str]:
+    """Those that weigh something, with which a rating would be exceeded or the front axle lift."""
+    own: dict[str, AxleLoads] = {}
+    names = {option.id for option in plain}
+    for item in state.items:
+        name = item.pick.option
+        if item.pick.choice == ADD_ON and name in names:
+            loads = share(item.mass, item.x, picture.wheelbase)
+            own[name] = own[name] + loads if name in own else loads
+    if not own:
+        return set()
+    every = reduce(add, own.values())
+    found = set()
+    for name, loads in own.items():
+        rest = every - loads
+        less = {"front-axle": rest.front, "rear-axle": rest.rear, "tow-ball": Fraction(0)}
+        over = any(
+            bar.load - less.get(bar.subject, rest.total) > bar.rating
+            for bar in state.bars
+            if bar.subject not in passed
+        )
+        if over or state.loads.front <= rest.front:
+            found.add(name)
+    return found
+
+
+def _trailer_too_heavy(picture: MassPicture, selection: Selection) -> bool:
+    trailer, asked = picture.trailer, selection.travel.trailer
+    if trailer is None or trailer.heaviest is None or asked is None:
+        return False
+    return Fraction(asked) > trailer.heaviest

@@ -12,10 +12,44 @@ from attrs import field, frozen
 
 from configurator.errors import NOWHERE, Location
 from configurator.forms import brief, form
-from configurator.shapes import Defined, asks
+from configurator.shapes import Defined, Schema, Schemas, asks
 
 ONE_LINE = r"^[^\n]*\S[^\n]*$"
 """The pattern of a text of one line that is not of blanks alone."""
+
+LANGUAGE = r"^[a-z]{2,3}(-[A-Z]{2})?$"
+"""The pattern of a language, with its country where that matters: ``de``, ``en-AU``."""
+
+
+@frozen
+class ForPeople:
+    """A text for people, which a file may give in several languages.
+
+    Attributes:
+        most: characters that it may have; None for any number.
+    """
+
+    most: int | None = None
+
+    def altered(self, _: Schema, schemas: Schemas, /) -> Schema:
+        """A reference to the schema of such a text, and of texts by language."""
+        name = f"text-{self.most}" if self.most else "text"
+        asked = {"pattern": r"\S", **({"maxLength": self.most} if self.most else {})}
+        schemas.definitions[name] = {
+            "type": ["string", "object"],
+            "description": "A text, or the text by language, such as {en: Tray, de: Pritsche}; one "
+            "of them is the language of the catalogue's papers.",
+            **asked,
+            "format": "languages",
+            "propertyNames": {"type": "string", "pattern": LANGUAGE},
+            "additionalProperties": {
+                "type": "string",
+                "description": "The text in this language.",
+                **asked,
+            },
+        }
+        return {"$ref": f"#/$defs/{name}"}
+
 
 Id: TypeAlias = Annotated[
     str,
@@ -25,6 +59,7 @@ Id: TypeAlias = Annotated[
 ]
 SOME_TEXT = asks(pattern=r"\S")
 Text: TypeAlias = Annotated[str, SOME_TEXT]
+Words: TypeAlias = Annotated[str, ForPeople()]
 Day: TypeAlias = Annotated[str, asks(format="date")]
 
 Mm: TypeAlias = Annotated[int, asks(minimum=0, maximum=100_000)]

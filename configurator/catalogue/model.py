@@ -20,12 +20,14 @@ from attrs import evolve, field, frozen
 from configurator.catalogue.fields import (
     Amount,
     Count,
+    ForPeople,
     Id,
     NotNegative,
     Pick,
     Record,
     Share,
     Text,
+    Words,
     written_at,
 )
 from configurator.catalogue.parts import CostParts, FixedPrice, MassParts, PriceParts
@@ -108,8 +110,8 @@ class Option(Record):
     """
 
     id: Annotated[Id, "Short name in rules and selections; unique within its choice."]
-    title: Annotated[str, "Name as the customer reads it.", up_to(120)]
-    text: Annotated[Text, "A sentence or two for the quote."] = ""
+    title: Annotated[str, "Name as the customer reads it.", ForPeople(120)]
+    text: Annotated[Words, "A sentence or two for the quote."] = ""
     price: Annotated[
         tuple[PriceParts, ...],
         "An amount, or a list of parts that are added up. 0 says that there is no charge.",
@@ -158,7 +160,7 @@ class Option(Record):
     most: Annotated[Count, "The largest quantity, in a choice of several. Default 1."] = 1
     vehicle: Annotated[Vehicle | None, "Maker's figures."] = None
     suggest: Annotated[Condition | None, "When to suggest it; left out: never of itself."] = None
-    because: Annotated[Text, "Why it is suggested, a sentence that the customer reads."] = ""
+    because: Annotated[Words, "Why it is suggested, a sentence that the customer reads."] = ""
     group: str = ""
     at: Location = written_at()
 
@@ -197,7 +199,7 @@ class Choice(Record):
     """One thing to be decided."""
 
     id: Annotated[Id, "Short name in rules and selections; not vehicle, add-on, all, any or none."]
-    title: Annotated[str, "What is decided, as the customer reads it.", up_to(80)]
+    title: Annotated[str, "What is decided, as the customer reads it.", ForPeople(80)]
     group: Annotated[Id, "The group of the quote that it belongs to."]
     pick: Annotated[
         str,
@@ -208,7 +210,7 @@ class Choice(Record):
     options: Annotated[
         tuple[Option, ...], "The answers, in the order in which they are offered.", asks(minItems=1)
     ]
-    text: Annotated[Text, "A sentence of advice for whoever decides."] = ""
+    text: Annotated[Words, "A sentence of advice for whoever decides."] = ""
     at_most: Annotated[Count | None, "several: the largest total quantity."] = None
     at: Location = written_at()
 
@@ -238,11 +240,11 @@ class Rule(Record):
     """
 
     id: Annotated[Id, "Short name."]
-    because: Annotated[Text, "The reason, a sentence that a customer may read."]
+    because: Annotated[Words, "The reason, a sentence that a customer may read."]
     when: Annotated[Condition | None, "When the rule applies; left out: always."] = None
     needs: Annotated[Condition | None, "What must hold then."] = None
     rules_out: Annotated[Condition | None, "What must not hold then."] = None
-    hint: Annotated[Text, "What to do about it."] = ""
+    hint: Annotated[Words, "What to do about it."] = ""
     at: Location = written_at()
 
 
@@ -251,9 +253,9 @@ class Limit(Record):
     """A total that may not exceed what is there."""
 
     id: Annotated[Id, "Short name."]
-    title: Annotated[str, "Name as the customer reads it.", up_to(80)]
+    title: Annotated[str, "Name as the customer reads it.", ForPeople(80)]
     unit: Annotated[str, "Unit of measure, such as kg, cm2, Ah, W.", up_to(12)]
-    because: Annotated[Text, "Why it matters, a sentence that a customer may read."]
+    because: Annotated[Words, "Why it matters, a sentence that a customer may read."]
     counts: Annotated[
         str,
         "mass: every picked option's mass counts, and the vehicle gives its GVM less its kerb "
@@ -268,7 +270,7 @@ class Limit(Record):
     caution_at: Annotated[Share, "Say so when the share used reaches this. Default 0.9."] = Decimal(
         "0.9"
     )
-    hint: Annotated[Text, "What to do about it."] = ""
+    hint: Annotated[Words, "What to do about it."] = ""
     at: Location = written_at()
 
 
@@ -278,7 +280,7 @@ class Caution(Record):
 
     id: Annotated[Id, "Short name."]
     when: Annotated[Condition, "When it stands on the quote."]
-    text: Annotated[Text, "The caution, a sentence or two."]
+    text: Annotated[Words, "The caution, a sentence or two."]
     at: Location = written_at()
 
 
@@ -290,7 +292,7 @@ class PackageDeal(Record):
     """
 
     id: Annotated[Id, "Short name."]
-    title: Annotated[str, "Name as the customer reads it.", up_to(80)]
+    title: Annotated[str, "Name as the customer reads it.", ForPeople(80)]
     picks: Annotated[
         tuple[Pick, ...],
         Ref("picks"),
@@ -298,7 +300,7 @@ class PackageDeal(Record):
         asks(minProperties=1),
     ]
     price: Annotated[Amount, "What the set costs."]
-    text: Annotated[Text, "A sentence for the quote."] = ""
+    text: Annotated[Words, "A sentence for the quote."] = ""
     times: Annotated[
         str,
         "How often it counts where several sets are picked: each set gets it, or only one. "
@@ -313,7 +315,7 @@ class Group(Record):
     """A group of lines of a quote."""
 
     id: Annotated[Id, "Short name."]
-    title: Annotated[str, "Heading.", up_to(60)]
+    title: Annotated[str, "Heading.", ForPeople(60)]
 
 
 @frozen(repr=False)
@@ -321,7 +323,7 @@ class Space(Record):
     """A box-shaped volume that units go into; its sizes come from the options picked."""
 
     id: Annotated[Id, "Short name."]
-    title: Annotated[str, "Name in a sentence, such as canopy.", up_to(60)]
+    title: Annotated[str, "Name in a sentence, such as canopy.", ForPeople(60)]
 
 
 @frozen(repr=False)
@@ -335,7 +337,7 @@ class Catalogue(Record):
     """
 
     id: Annotated[Id, "Short name; selections name the catalogue by it."]
-    title: Annotated[str, "Name of the catalogue.", up_to(120)]
+    title: Annotated[str, "Name of the catalogue.", ForPeople(120)]
     currency: Annotated[
         str, "ISO 4217 code of every amount in the catalogue.", asks(format="currency")
     ]

@@ -25,6 +25,7 @@ from configurator.catalogue.fields import (
     Positive,
     Record,
     Text,
+    Words,
 )
 from configurator.errors import NOWHERE, Location
 from configurator.shapes import Defined, Ref, asks, up_to
@@ -57,7 +58,7 @@ class PricePart(Part):
     until: Annotated[Day, "Last day on which this part counts. Default: the catalogue's."] = field(
         default="", kw_only=True
     )
-    note: Annotated[Text, "What this part is, where the customer should read it."] = field(
+    note: Annotated[Words, "What this part is, where the customer should read it."] = field(
         default="", kw_only=True
     )
 

@@ -17,6 +17,7 @@ from configurator.catalogue.nodes import MOST_DECIMALS, MOST_DIGITS, Path, Place
 from configurator.errors import Location, MoneyError, Problem, near_miss
 from configurator.money import currencies, exponent
 from configurator.shapes import Schema
+from configurator.words import spoken
 
 _RECORDS = {
     "vehicles": "vehicle",
@@ -188,12 +189,8 @@ def _inside(step: str | int, found: list[Wrong]) -> list[Wrong]:
 
 
 @lru_cache(maxsize=8)
-def _checker(currency: str) -> SchemaChecker:
-    return SchemaChecker(_formats(currency))
-
-
-def _formats(currency: str) -> Mapping[str, Callable[[object], bool]]:
-    """What the formats ask of a value, where amounts are in the currency."""
+def _checker(currency: str, language: str) -> SchemaChecker:
+    """Checks files with amounts in the currency and papers in the language."""
     try:
         digits = exponent(currency)
     except MoneyError:
@@ -205,7 +202,17 @@ def _formats(currency: str) -> Mapping[str, Callable[[object], bool]]:
         places = value.as_tuple().exponent
         return isinstance(places, int) and -places <= digits
 
-    return {"money": is_money, "date": _is_date, "currency": _is_currency}
+    def is_in_language(value: object) -> bool:
+        return not isinstance(value, Mapping) or bool(spoken(value, language))
+
+    return SchemaChecker(
+        {
+            "money": is_money,
+            "date": _is_date,
+            "currency": _is_currency,
+            "languages": is_in_language,
+        }
+    )
 
 
 def _is_date(value: object) -> bool:
@@ -233,7 +240,9 @@ class _Said:
         return Problem(place, self.sentence, self.code, self.hint)
 
 
-def schema_problems(tree: Tree, schema: Schema, currency: str) -> Iterator[Problem]:
+def schema_problems(
+    tree: Tree, schema: Schema, currency: str = "", language: str = ""
+) -> Iterator[Problem]:
     """Everything in the tree that the schema refuses, one problem for each value or key.
 
     A value in ``tree.refused`` is passed over; what is refused here is added to it.
@@ -242,10 +251,11 @@ def schema_problems(tree: Tree, schema: Schema, currency: str) -> Iterator[Probl
         tree: the data and its places.
         schema: a JSON Schema, draft 2020-12.
         currency: code whose decimals amounts may have.
+        language: of the catalogue's papers, in which every text has to be.
     """
     found: dict[tuple[Path, str], list[Wrong]] = {}
     before = frozenset(tree.refused)
-    for wrong in _checker(currency).check(tree.data, schema):
+    for wrong in _checker(currency, language).check(tree.data, schema):
         if tree.at(wrong.path) not in before:
             found.setdefault((wrong.path, wrong.value if wrong.of_key else ""), []).append(wrong)
     for (path, key), wrongs in found.items():
@@ -254,17 +264,19 @@ def schema_problems(tree: Tree, schema: Schema, currency: str) -> Iterator[Probl
             tree.refused.add(place)
             yield _text_wants(wrongs[0].word, wrongs[0].asked, key, "").at(place)
         else:
-            yield from _bad_value(tree, path, wrongs, currency)
+            yield from _bad_value(tree, path, wrongs, currency, language)
 
 
-def _bad_value(tree: Tree, path: Path, wrongs: list[Wrong], currency: str) -> Iterator[Problem]:
+def _bad_value(
+    tree: Tree, path: Path, wrongs: list[Wrong], currency: str, language: str
+) -> Iterator[Problem]:
     """The problem with one value; of several, the first that the others may come from."""
     first = wrongs[0]
     if not {"required", "additionalProperties"}.isdisjoint(wrong.word for wrong in wrongs):
         yield from _bad_keys(tree, path, first.schema, first.value)
         return
     tree.refused.add(tree.at(path))
-    said = _wants(first.word, first.asked, first.value, called(tree, path), currency)
+    said = _wants(first.word, first.asked, first.value, called(tree, path), currency, language)
     yield said.at(tree.at(path))
 
 
@@ -350,10 +362,11 @@ def _value(data: Any, path: Path) -> Any:
     return data
 
 
-def _wants(word: str, asked: Any, value: Any, name: str, currency: str) -> _Said:
+def _wants(word: str, asked: Any, value: Any, name: str, currency: str, language: str) -> _Said:
     """What a keyword of the schema asks of a value."""
     if word == "type":
         kinds = [asked] if isinstance(asked, str) else list(asked)
+        kinds = ["string"] if kinds == ["string", "object"] else kinds
         digits = _too_many_digits(value) if {"number", "integer"} & {*kinds} else None
         if digits is not None:
             return _Said(f"{name} is {shown(value)}; {digits[0]}", "too-many-digits", digits[1])
@@ -361,7 +374,7 @@ def _wants(word: str, asked: Any, value: Any, name: str, currency: str) -> _Said
     if word in _BOUNDS:
         return _Said(f"{name} is {value}; it must be {_BOUNDS[word]} {asked}", "out-of-range")
     if word == "format":
-        return _format_wants(asked, name, value, currency)
+        return _format_wants(asked, name, value, currency, language)
     if word in ("minItems", "minProperties"):
         return _Said(f"{name} has nothing in it", "empty", _EMPTY_HINT)
     if word == "uniqueItems":
@@ -383,7 +396,7 @@ def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
         return _Said(f"{text} is not a valid id", "bad-name", hint)
     if word == "pattern":
         wanted = next(words for start, words in _WRITTEN.items() if asked.startswith(start))
-        return _Said(f"{name} is {text}; it must be {wanted}", "bad-text")
+        return _Said(f"{name or 'the key'} is {text}; it must be {wanted}", "bad-text")
     if word == "const":
         return _Said(f"{name} is {text}; only {asked} is known", "unknown-word", f"write {asked}")
     words = [str(one) for one in asked]
@@ -475,12 +488,16 @@ def _number_hint(value: str) -> str:
     return f"write {parts[1]}{parts[2] or 0}{'.' + parts[3] if parts[3] else ''}"
 
 
-def _format_wants(asked: str, name: str, value: Any, currency: str) -> _Said:
+def _format_wants(asked: str, name: str, value: Any, currency: str, language: str) -> _Said:
     if asked == "money":
         digits = exponent(currency)
         decimals = f"{digits or 'no'} decimal{'' if digits == 1 else 's'}"
         hint = f"round it to {decimals}" if digits else "round it to a whole number"
         return _Said(f"{name} is {value}; {currency} has {decimals}", "bad-money", hint)
+    if asked == "languages":
+        sentence = f"{name} is not given in {language}, the language of the catalogue's papers"
+        hint = f'add "{language}: ...", or put a text with braces in quotation marks'
+        return _Said(sentence, "no-text", hint)
     if asked == "date":
         if _DAY.fullmatch(value):
             return _Said(f'{name} is "{value}"; there is no such day', "bad-date", _DAY_HINT)

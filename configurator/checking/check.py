@@ -1,25 +1,25 @@
 """Everything there is to say about a selection, most serious first, in the trade's words.
 
-Rules broken, limits exceeded or close, units that do not fit on their own, and what is still to
-be chosen. Each finding has its numbers as data beside its sentence.
+Rules broken, limits exceeded or close, units that do not fit on their own, what is still to be
+chosen, and what the catalogue does not say of the picks. Each finding has its numbers as data
+beside its sentence.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from itertools import chain
 
 from attrs import frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Choice, Option, Rule, tests_in
-from configurator.checking.gaps import gap_findings, unit_fits, unpriced, unweighed
-from configurator.checking.layout import Laid, laid_out, layout_findings
+from configurator.catalogue.model import Catalogue, Option, tests_in
+from configurator.checking.layout import laid_out, layout_findings
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
-from configurator.checking.stopping import stopping
-from configurator.findings import LEVELS, Finding
+from configurator.checking.stopping import Gap, stopping, unit_fits, unpriced, unweighed
+from configurator.findings import LEVELS, Finding, Saying
 from configurator.fit.layout import Layout
 from configurator.fit.units import UnitFit, fit_unit, misfit_words
 from configurator.forms import form
@@ -31,11 +31,70 @@ from configurator.power.picture import PowerPicture
 from configurator.power.summary import power_picture
 from configurator.pricing.whole import price
 from configurator.rules import broken_rules, holds, rule_words
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, trial
 from configurator.selection.validate import require_known
 from configurator.totals import LimitState, MissingPicks, limit_states, undecided
-from configurator.words import capital, in_unit, joined, shown_unit, text
+from configurator.words import capital, in_unit, joined, listed, shown_unit, text
+
+_RULE = Saying("stop", "{rule}")
+_RULE_PICKED = Saying("stop", "{rule}; picked: {picked}")
+_EXCEEDED = Saying(
+    "stop",
+    "{title} is exceeded by {over}: {used} of {there} {unit} used",
+    "the most is used by {largest}",
+)
+_CLOSE = Saying(
+    "caution", "{title} is close to its limit: {used} of {there} {unit} used, {left} remaining"
+)
+_MISFIT = Saying("stop", "{title} does not fit: {told}")
+_UNDECIDED = Saying("stop", "{title}: still to be chosen")
+_BELOW_ZERO = {
+    "lines": Saying(
+        "stop",
+        "The prices of the lines bring the total below zero: {to}",
+        "correct the prices of the lines",
+    ),
+    "total": Saying(
+        "stop",
+        "The adjustments bring the total below zero: {to}",
+        "make the discounts smaller",
+    ),
+    "to-pay": Saying(
+        "stop",
+        "The trade-ins bring the amount to pay below zero: {to}",
+        "pay out the rest separately",
+    ),
+}
+_UNAPPROVED = Saying(
+    "stop",
+    "Discounts of {off} have no approver; up to {allowed:amount} needs none",
+    "name the approver in the adjustment, or make the discounts smaller",
+    "A larger discount is a decision, and it has to be known whose.",
+)
+_GAPS = {
+    "not-checked": Saying(
+        "stop",
+        (
+            "{titles} has not been fitted: {missing} is not known",
+            "{titles} have not been fitted: {missing} is not known",
+        ),
+    ),
+    "not-weighed": Saying(
+        "stop",
+        (
+            "{titles} is left out of the mass: {missing} is not known",
+            "{titles} are left out of the mass: {missing} is not known",
+        ),
+    ),
+    "not-priced": Saying(
+        "caution",
+        (
+            "{titles} is left out of the price: {missing} is not known",
+            "{titles} are left out of the price: {missing} is not known",
+        ),
+    ),
+}
+_MOST_NAMED = 4
 
 
 @form(
@@ -99,11 +158,11 @@ def check(build: Resolved) -> Check:
         *_rules(build),
         *chain.from_iterable(map(_limit, limits)),
         *chain.from_iterable(_fit(build, fit) for fit in fits),
-        *_layout_findings(build, laid),
+        *layout_findings(build, laid, lambda s: stopping(trial(build, s)) <= stopping(build)),
         *_money(build),
         *_figures(build, laid.layout),
         *_undecided(build),
-        *gap_findings(build.catalogue, (*unfitted, *unweighed(build), *unpriced(build))),
+        *_gaps(build.catalogue, (*unfitted, *unweighed(build), *unpriced(build))),
     ]
     findings = with_overrides(build, findings)
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
@@ -120,64 +179,37 @@ def _beside(build: Resolved, mass: MassPicture | None) -> Iterator[str]:
 
 def _rules(build: Resolved) -> Iterator[Finding]:
     for rule in broken_rules(build):
-        yield Finding(
-            level="stop",
-            code="rule",
-            subject=rule.id,
-            sentence=_rule_sentence(build, rule),
-            reason=rule.because,
-            hint=rule.hint,
-            at=rule.at,
+        known = {"rule": capital(rule_words(build.catalogue, rule, build))}
+        asked = {test.choice for test in tests_in(rule.needs)} if rule.needs is not None else set()
+        picked = [option.title for choice, option, _ in build.picks if choice.id in asked]
+        saying = _RULE_PICKED if picked else _RULE
+        known["picked"] = joined(picked)
+        yield saying.finding(
+            "rule", rule.id, known, reason=rule.because, hint=rule.hint, at=rule.at
         )
-
-
-def _rule_sentence(build: Resolved, rule: Rule) -> str:
-    words = capital(rule_words(build.catalogue, rule, build))
-    if rule.needs is None:
-        return words
-    asked = {test.choice for test in tests_in(rule.needs)}
-    picked = [option.title for choice, option, _ in build.picks if choice.id in asked]
-    if not picked:
-        return words
-    return text("{rule}; picked: {picked}", rule=words, picked=joined(picked))
 
 
 def _limit(state: LimitState) -> Iterator[Finding]:
     limit, unit = state.limit, state.limit.unit
-    if not state.used:
-        return
     used, there, left = state.shown
-    numbers = (("used", used), ("there", there), ("over", -left))
-    shown = {"title": limit.title, "used": used, "there": there, "unit": shown_unit(unit)}
-    if state.left + state.may_come < 0:
-        largest = [text("{title} {n}", title=o.title, n=n) for o, n in state.users[:3]]
-        yield Finding(
-            level="stop",
-            code="limit",
-            subject=limit.id,
-            sentence=text(
-                "{title} is exceeded by {over}: {used} of {there} {unit} used",
-                over=in_unit(-left, unit),
-                **shown,
-            ),
-            reason=limit.because,
-            hint=limit.hint or text("the most is used by {largest}", largest=joined(largest)),
-            numbers=numbers,
-            at=limit.at,
-        )
-    elif state.left >= 0 and state.used >= limit.caution_at * state.given:
-        yield Finding(
-            level="caution",
-            code="limit",
-            subject=limit.id,
-            sentence=text(
-                "{title} is close to its limit: {used} of {there} {unit} used, {left} remaining",
-                left=in_unit(left, unit),
-                **shown,
-            ),
+    known = {
+        "title": limit.title,
+        "used": used,
+        "there": there,
+        "unit": shown_unit(unit),
+        "over": in_unit(-left, unit),
+        "left": in_unit(left, unit),
+        "largest": joined(text("{title} {n}", title=o.title, n=n) for o, n in state.users[:3]),
+    }
+    close = state.used and state.left >= 0 and state.used >= limit.caution_at * state.given
+    if state.exceeded or close:
+        yield (_EXCEEDED if state.exceeded else _CLOSE).finding(
+            "limit",
+            limit.id,
+            known,
+            (("used", used), ("there", there), ("over", -left)),
             reason=limit.because,
             hint=limit.hint,
-            numbers=numbers,
             at=limit.at,
         )
 
@@ -196,19 +228,10 @@ def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
     yield from mount_findings(build, layout)
 
 
-def _layout_findings(build: Resolved, laid: Laid) -> Iterator[Finding]:
-    """What the layout has to say, with fixes that stop nothing new."""
-
-    def sound(changed: Selection) -> bool:
-        return stopping(trial(build, changed)) <= stopping(build)
-
-    yield from layout_findings(build, laid, sound)
-
-
 def _fit(build: Resolved, fit: UnitFit) -> Iterator[Finding]:
     if fit.fits:
         return
-    unit = fit.option.unit
+    unit, title = fit.option.unit, fit.option.title
     assert unit is not None
     space = build.catalogue.space_title(unit.space)
     told = [misfit_words(fit, misfit, space) for misfit in fit.misfits]
@@ -218,74 +241,51 @@ def _fit(build: Resolved, fit: UnitFit) -> Iterator[Finding]:
         for name, number in (("needs", misfit.needs), ("has", misfit.has))
         if misfit.what not in ("no-opening", "support")
     ]
-    yield Finding(
-        level="stop",
-        code="fit",
-        subject=str(fit.unit),
-        sentence=text(
-            "{title} does not fit: {told}", title=fit.option.title, told=joined(told, "; ")
-        ),
-        hint=joined(_advice(build, fit), "; "),
-        numbers=tuple(numbers),
+    yield _MISFIT.finding(
+        "fit",
+        str(fit.unit),
+        {"title": title, "told": joined(told, "; ")},
+        tuple(numbers),
+        hint=joined(_advice(build, fit.choice, fit.option, unit.space), "; "),
         at=fit.option.at,
     )
 
 
-def _advice(build: Resolved, fit: UnitFit) -> Iterator[str]:
+def _advice(build: Resolved, unit_choice: str, unit: Option, space: str) -> Iterator[str]:
     """The lowest space that would take it and the largest other size that would, both proved."""
-    unit = fit.option.unit
-    assert unit is not None
-    title = build.catalogue.space_title(unit.space)
-    lowest = _lowest_space(build, fit.choice, fit.option)
-    if lowest is None:
-        yield text("no height of the {space} takes it with the other picks kept", space=title)
-    else:
-        choice, option, height = lowest
-        yield text(
-            "the lowest {space} that takes it is {choice} {option} ({height} mm inside)",
-            space=title,
-            choice=choice.title,
-            option=option.title,
-            height=height,
-        )
-    other = _largest_other(build, fit.choice, fit.option)
-    if other is not None:
-        yield text("the largest one that fits is {title}", title=other.title)
-
-
-def _lowest_space(
-    build: Resolved, unit_choice: str, option: Option
-) -> tuple[Choice, Option, int] | None:
-    """The lowest height of the unit's space that takes it and stops nothing new."""
-    assert option.unit is not None
     takes = []
     for choice in build.catalogue.choices:
         for other in choice.options:
-            part = dict(other.space).get(option.unit.space)
+            part = dict(other.space).get(space)
             if part is None or part.height is None or build.selection.quantity(choice.id, other.id):
                 continue
-            changed = _swapped(build, choice, other)
-            fit = _fit_there(changed, unit_choice, option)
+            changed = trial(build, build.picking(Pick(choice.id, other.id)))
+            fit = _fit_there(changed, unit_choice, unit)
             if fit is not None:
-                takes.append((fit.interior.height, other.title, choice, other, changed))
+                takes.append((fit.interior.height, other.title, choice.title, changed))
     takes.sort(key=lambda way: way[:2])
-    for height, _, choice, other, changed in takes:
+    title = build.catalogue.space_title(space)
+    for height, option, choice_title, changed in takes:
         if stopping(changed) <= stopping(build):
-            return choice, other, height
-    return None
-
-
-def _largest_other(build: Resolved, choice_id: str, option: Option) -> Option | None:
-    """The largest other unit of the choice that fits in its place and stops nothing new."""
-    choice = build.catalogue.by_id[choice_id]
-    bare = trial(build, build.selection.without(choice_id, option.id))
-    for other in sorted((o for o in choice.options if o.unit), key=_size, reverse=True):
-        if other.id == option.id or build.selection.quantity(choice_id, other.id):
+            yield text(
+                "the lowest {space} that takes it is {choice} {option} ({height} mm inside)",
+                space=title,
+                choice=choice_title,
+                option=option,
+                height=height,
+            )
+            break
+    else:
+        yield text("no height of the {space} takes it with the other picks kept", space=title)
+    bare = trial(build, build.selection.without(unit_choice, unit.id))
+    others = (o for o in build.catalogue.by_id[unit_choice].options if o.unit)
+    for other in sorted(others, key=_size, reverse=True):
+        if other.id == unit.id or build.selection.quantity(unit_choice, other.id):
             continue
-        changed = _swapped(bare, choice, other)
-        if _fit_there(changed, choice_id, other) and stopping(changed) <= stopping(build):
-            return other
-    return None
+        changed = trial(bare, bare.picking(Pick(unit_choice, other.id)))
+        if _fit_there(changed, unit_choice, other) and stopping(changed) <= stopping(build):
+            yield text("the largest one that fits is {title}", title=other.title)
+            break
 
 
 def _fit_there(build: Resolved, choice: str, option: Option) -> UnitFit | None:
@@ -304,67 +304,71 @@ def _size(option: Option) -> tuple[Decimal, int, str]:
     return litres, body.width * body.depth * body.height, option.id
 
 
-def _swapped(build: Resolved, choice: Choice, option: Option) -> Resolved:
-    return trial(build, build.picking(Pick(choice.id, option.id)))
-
-
 def _money(build: Resolved) -> Iterator[Finding]:
     """A total or a payment below zero, and discounts that somebody has to approve."""
     priced = price(build)
     lines = Money.total((group.subtotal for group in priced.groups), priced.currency)
-    if lines.amount < 0:
-        total = (
-            text("The prices of the lines bring the total below zero: {to}", to=priced.total),
-            text("correct the prices of the lines"),
-        )
-    else:
-        total = (
-            text("The adjustments bring the total below zero: {to}", to=priced.total),
-            text("make the discounts smaller"),
-        )
-    to_pay = (
-        text("The trade-ins bring the amount to pay below zero: {to}", to=priced.to_pay),
-        text("pay out the rest separately"),
-    )
-    for what, sum_of, (sentence, hint) in (
-        ("total", priced.total, total),
-        ("to-pay", priced.to_pay, to_pay),
+    cause = "lines" if lines.amount < 0 else "total"
+    for what, amount, saying in (
+        ("total", priced.total, _BELOW_ZERO[cause]),
+        ("to-pay", priced.to_pay, _BELOW_ZERO["to-pay"]),
     ):
-        if sum_of.amount < 0:
-            yield Finding(
-                level="stop",
-                code="price",
-                subject=what,
-                sentence=sentence,
-                hint=hint,
-                numbers=((what, sum_of.amount),),
-            )
+        if amount.amount < 0:
+            yield saying.finding("price", what, {"to": amount}, ((what, amount.amount),))
             break
     if priced.unapproved is not None:
         off, may = priced.unapproved
-        yield Finding(
-            level="stop",
-            code="approval",
-            subject="adjustments",
-            sentence=text(
-                "Discounts of {off} have no approver; up to {allowed:amount} needs none",
-                off=off,
-                allowed=may,
-            ),
-            reason=text("A larger discount is a decision, and it has to be known whose."),
-            hint=text("name the approver in the adjustment, or make the discounts smaller"),
-            numbers=(("discounts", off.amount), ("allowed", may.amount)),
-        )
+        numbers = (("discounts", off.amount), ("allowed", may.amount))
+        known = {"off": off, "allowed": may}
+        yield _UNAPPROVED.finding("approval", "adjustments", known, numbers)
 
 
 def _undecided(build: Resolved) -> Iterator[Finding]:
-    for choice_id in undecided(build):
-        choice = build.catalogue.by_id[choice_id]
-        yield Finding(
-            level="stop",
-            code="undecided",
-            subject=choice_id,
-            sentence=text("{title}: still to be chosen", title=choice.title),
-            hint=choice.text,
-            at=choice.at,
-        )
+    for name in undecided(build):
+        choice = build.catalogue.by_id[name]
+        known = {"title": choice.title}
+        yield _UNDECIDED.finding("undecided", name, known, hint=choice.text, at=choice.at)
+
+
+def _gaps(catalogue: Catalogue, gaps: Iterable[Gap]) -> Iterator[Finding]:
+    """What to say of the gaps; what is missing for good is said once for all that depend on it.
+
+    A mass or a price that an open choice of one will tell is no finding.
+    """
+    lasting: dict[tuple[str, str], list[Gap]] = {}
+    for gap in gaps:
+        if gap.lasting:
+            lasting.setdefault((gap.code, gap.missing.what), []).append(gap)
+            continue
+        choices = [catalogue.by_id[choice] for choice in gap.missing.choices]
+        waits = any(choice.pick == "one" for choice in choices)
+        if not waits or gap.code == "not-checked":
+            hint = text("choose {choices}", choices=listed(choice.title for choice in choices))
+            yield _gap([gap], "note" if waits else "caution", "", hint)
+    for together in lasting.values():
+        tellers = [catalogue.by_id[choice].title for choice in together[0].missing.told_by]
+        hint = text("let the shop complete the catalogue")
+        if tellers:
+            hint = text(
+                "pick another option of {choices}, or let the shop complete the catalogue",
+                choices=listed(tellers, alternatives=True),
+            )
+        reason = text("Nothing that is picked or still open gives this figure.")
+        yield _gap(together, "", reason, hint)
+
+
+def _gap(gaps: list[Gap], level: str, reason: str, hint: str) -> Finding:
+    first, count = gaps[0], len(gaps)
+    titles = joined((gap.option.title for gap in gaps[:_MOST_NAMED]), "; ")
+    if count > _MOST_NAMED:
+        titles = text("{titles} and {n} more", titles=titles, n=count - _MOST_NAMED)
+    return _GAPS[first.code].finding(
+        first.code,
+        str(first.pick),
+        {"titles": titles, "missing": first.missing.what, "n": count},
+        (("picks", count),) if count > 1 else (),
+        level=level,
+        reason=reason,
+        hint=hint,
+        at=first.option.at,
+    )

@@ -1,29 +1,105 @@
-"""What stops a selection, as bare facts: for searches that compare many selections."""
+"""What stops a selection, as bare facts: for checks, and for searches that compare many selections.
+
+Among them is what the catalogue does not say of the picks: units not fitted, parts not weighed or
+priced. While a choice of one is open such a gap may close by itself. Where nothing open could close
+it, the catalogue lacks a size or the cell of a table: a fit or a mass that nobody knows stops a
+quote.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Iterator
 from contextlib import suppress
-from decimal import Decimal
-from fractions import Fraction
-from functools import reduce
-from operator import add
+from typing import TYPE_CHECKING
 
-from attrs import evolve
+from attrs import frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import ADD_ON, Option
-from configurator.checking.gaps import unit_fits, unweighed
+from configurator.catalogue.model import Option
+from configurator.catalogue.parts import MeasuredPrice, PriceTable
 from configurator.checking.ratings import rating_stops
 from configurator.errors import SearchLimit
-from configurator.mass.axles import AxleLoads, share
 from configurator.mass.demands import let_pass
-from configurator.mass.picture import mass_picture
-from configurator.mass.states import MassPicture, State
 from configurator.rules import broken_rules
-from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved, once, trial
-from configurator.totals import LimitState, limit_states
+from configurator.selection.resolved import Resolved, once
+from configurator.totals import MissingPicks, limit_states, mass_of, measure, table_cell
+
+if TYPE_CHECKING:
+    from configurator.fit.units import UnitFit
+
+
+@frozen
+class Gap:
+    """A figure of one pick that cannot be told.
+
+    Attributes:
+        code: ``not-checked`` (its fit), ``not-weighed`` or ``not-priced``.
+        choice: id of its choice.
+        option: the option.
+        missing: what is not known, and which open choices could tell it.
+    """
+
+    code: str
+    choice: str
+    option: Option
+    missing: MissingPicks
+
+    @property
+    def pick(self) -> Pick:
+        """The pick that it is about."""
+        return Pick(self.choice, self.option.id)
+
+    @property
+    def lasting(self) -> bool:
+        """Whether no choice that is still open could close it."""
+        return not self.missing.choices
+
+    @property
+    def stops(self) -> bool:
+        """Whether it stops a quote."""
+        return self.lasting and self.code != "not-priced"
+
+
+@once
+def unweighed(build: Resolved) -> tuple[Gap, ...]:
+    """Picks whose mass cannot be told."""
+    found = []
+    for choice, option, _ in build.picks:
+        try:
+            mass_of(build, option)
+        except MissingPicks as missing:
+            found.append(Gap("not-weighed", choice.id, option, missing))
+    return tuple(found)
+
+
+@once
+def unit_fits(build: Resolved) -> tuple[tuple[UnitFit, ...], tuple[Gap, ...]]:
+    """Every unit whose space is determined, and the units of which nothing can be told."""
+    from configurator.fit.units import fit_unit
+
+    fits, unfitted = [], []
+    for choice, option, _ in build.picks:
+        if option.unit is not None:
+            try:
+                fits.append(fit_unit(build, choice.id, option))
+            except MissingPicks as missing:
+                unfitted.append(Gap("not-checked", choice.id, option, missing))
+    return tuple(fits), tuple(unfitted)
+
+
+def unpriced(build: Resolved) -> Iterator[Gap]:
+    """Picks whose price depends on a size or a table's cell that cannot be told."""
+    for choice, option, _ in build.picks:
+        try:
+            for part in option.price:
+                if not part.counts_on(build.catalogue.price_day):
+                    continue
+                if isinstance(part, PriceTable):
+                    table_cell(build, part)
+                elif isinstance(part, MeasuredPrice):
+                    measure(build, part.of)
+        except MissingPicks as missing:
+            yield Gap("not-priced", choice.id, option, missing)
 
 
 @once
@@ -68,82 +144,3 @@ def _unfit(build: Resolved) -> set[tuple[str, str]]:
     misfits = {("fit", str(fit.unit)) for fit in fits if not fit.fits}
     misfits |= {(gap.code, str(gap.pick)) for gap in unfitted if gap.stops}
     return misfits or {("layout", space) for space in unsettled(build)}
-
-
-def carried_with_ease(build: Resolved, add_ons: Iterable[Option]) -> frozenset[str]:
-    """Ids of those add-ons whose limits and ratings have room for one of each alone.
-
-    What each of them uses and weighs is read off one selection with all of them, which is why only
-    those are looked at that change nothing of each other: no unit, nothing that makes a space,
-    gives of a limit or changes a rating. None of the ids named stops, for its limits or ratings, a
-    selection that they did not stop already; of the rest nothing is said.
-
-    Args:
-        build: what is picked, from which catalogue.
-        add_ons: options of the choice of add-ons.
-    """
-    plain = [option for option in add_ons if _is_plain(option)]
-    if not plain:
-        return frozenset()
-    picks = (*build.selection.picks, *(Pick(ADD_ON, option.id) for option in plain))
-    together = trial(build, evolve(build.selection, picks=picks))
-    passed = let_pass(build.catalogue, build.selection.overrides)
-    easy = {option.id for option in plain}
-    for limit in limit_states(together):
-        if limit.limit.id not in passed:
-            easy -= _beyond_limit(limit, plain)
-    picture = mass_picture(together, None)
-    if picture is not None:
-        for state in picture.counted:
-            easy -= _beyond_ratings(state, picture, passed, plain)
-        if _trailer_too_heavy(picture, build.selection):
-            easy.clear()
-    return frozenset(easy)
-
-
-def _is_plain(option: Option) -> bool:
-    shapes = option.unit or option.space or option.openings or option.tray
-    return not (shapes or option.gives or option.ratings or option.hitch)
-
-
-def _beyond_limit(state: LimitState, plain: Collection[Option]) -> set[str]:
-    """Those that use more of a limit than the picks without all of them leave."""
-    amounts = {id(option): amount for option, amount in state.users}
-    uses = {option.id: amounts.get(id(option), Decimal(0)) for option in plain}
-    room = state.left + state.may_come + sum(uses.values())
-    return {name for name, use in uses.items() if use and use > room}
-
-
-def _beyond_ratings(
-    state: State, picture: MassPicture, passed: frozenset[str], plain: Collection[Option]
-) -> set[str]:
-    """Those that weigh something, with which a rating would be exceeded or the front axle lift."""
-    own: dict[str, AxleLoads] = {}
-    names = {option.id for option in plain}
-    for item in state.items:
-        name = item.pick.option
-        if item.pick.choice == ADD_ON and name in names:
-            loads = share(item.mass, item.x, picture.wheelbase)
-            own[name] = own[name] + loads if name in own else loads
-    if not own:
-        return set()
-    every = reduce(add, own.values())
-    found = set()
-    for name, loads in own.items():
-        rest = every - loads
-        less = {"front-axle": rest.front, "rear-axle": rest.rear, "tow-ball": Fraction(0)}
-        over = any(
-            bar.load - less.get(bar.subject, rest.total) > bar.rating
-            for bar in state.bars
-            if bar.subject not in passed
-        )
-        if over or state.loads.front <= rest.front:
-            found.add(name)
-    return found
-
-
-def _trailer_too_heavy(picture: MassPicture, selection: Selection) -> bool:
-    trailer, asked = picture.trailer, selection.travel.trailer
-    if trailer is None or trailer.heaviest is None or asked is None:
-        return False
-    return Fraction(asked) > trailer.heaviest

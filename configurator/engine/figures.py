@@ -18,7 +18,7 @@ from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.catalogue.parts import Credit, Measured, Part, Table
 from configurator.catalogue.units import SpacePart
 from configurator.engine.constraint import Held
-from configurator.engine.encoding import State
+from configurator.engine.encoding import Encoding, State
 from configurator.errors import ConfiguratorError
 from configurator.pricing.lines import option_price
 from configurator.selection.picks import Selection
@@ -42,6 +42,12 @@ def states_in(held: Held, on: Determiners) -> tuple[State, ...]:
         tuple((o, held[choice, o]) for o in options if held.get((choice, o)))
         for choice, options in on
     )
+
+
+def differing(encoding: Encoding, on: Determiners, states: Sequence[State]) -> Iterator[int]:
+    """Literals of which one is true where one of those choices has another answer."""
+    for (choice, options), state in zip(on, states, strict=True):
+        yield from encoding.differs(choice, options, state)
 
 
 def held_where(catalogue: Catalogue, on: Determiners, states: Sequence[State]) -> Held:

@@ -13,7 +13,7 @@ from configurator.catalogue.model import ADD_ON, Catalogue, Option
 from configurator.catalogue.units import SpacePart
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import Encoding, State
-from configurator.engine.figures import Determiners, held_where, states_in, states_of
+from configurator.engine.figures import Determiners, differing, held_where, states_in, states_of
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior, MissingPicks, inside_size
 
@@ -59,7 +59,7 @@ class Side:
         may_come = {c for c in self._brought_by if by_id[c].pick == "several" or c not in answered}
         if may_come or self.at(held) is not None:
             return None
-        return _differs(self.encoding, self.on, states_in(held, self.on))
+        return [*differing(self.encoding, self.on, states_in(held, self.on))]
 
     def at(self, held: Held) -> int | None:
         """The size where so much is held; None while it is not determined."""
@@ -96,7 +96,7 @@ class Side:
             for states, inside in self.sizes.items():
                 if inside <= size if inside is not None else not undetermined:
                     self.encoding.clauses.append(
-                        [-literal, *_differs(self.encoding, self.on, states)]
+                        [-literal, *differing(self.encoding, self.on, states)]
                     )
         return self._literals[key]
 
@@ -192,14 +192,6 @@ def _determiners(
 def listed(found: Mapping[str, set[str]]) -> Determiners:
     """Choices and options in the order of their ids."""
     return tuple((choice, tuple(sorted(options))) for choice, options in sorted(found.items()))
-
-
-def _differs(encoding: Encoding, on: Determiners, states: tuple[State, ...]) -> list[int]:
-    return [
-        literal
-        for (choice, options), state in zip(on, states, strict=True)
-        for literal in encoding.differs(choice, options, state)
-    ]
 
 
 def _inside(

@@ -18,8 +18,8 @@ from configurator.engine.constraint import (
     Held,
     Violation,
 )
-from configurator.engine.figures import Figure, scale_of, states_in, whole
-from configurator.engine.sums import lifted
+from configurator.engine.figures import Figure, differing, scale_of, states_in, whole
+from configurator.engine.sums import fewest, lifted
 from configurator.words import in_unit, text
 
 if TYPE_CHECKING:
@@ -212,13 +212,11 @@ class LimitConstraint(Constraint):
         """
         if self.over(held) <= 0:
             return
-        on = {c: options for s in self._held(held) if s.figure for c, options in s.figure.on}
-        on = {c: tuple(sorted(self.search.catalogue.by_id[c].by_id)) for c in sorted(on)}
-        fixed = dict(zip(on, states_in(held, tuple(on.items())), strict=True))
-        for choice in on:
-            fewer = {c: state for c, state in fixed.items() if c != choice}
-            if self._load(held, fewer) > 0:
-                fixed = fewer
+        shares = (self.shares[key] for key in held if key in self.shares)
+        fixing = {c for share in shares if share.figure for c, _ in share.figure.on}
+        on = {c: tuple(sorted(self.search.catalogue.by_id[c].by_id)) for c in sorted(fixing)}
+        now = tuple(zip(on, states_in(held, tuple(on.items())), strict=True))
+        fixed = dict(fewest(now, lambda fewer: self._load(held, dict(fewer)) > 0))
         found = lifted(
             self.encoding,
             held,
@@ -233,9 +231,6 @@ class LimitConstraint(Constraint):
             literals += self._unused(held)
         yield Violation(self.id, tuple(dict.fromkeys(literals)))
 
-    def _held(self, held: Held) -> Iterator[_Share]:
-        return (self.shares[key] for key in held if key in self.shares)
-
     def _load(self, held: Held, fixed: dict[str, State]) -> Decimal:
         """The least that it comes to, with only those choices fixed."""
         each = (n * self._share_of(*key).least(fixed) for key, n in held.items())
@@ -247,9 +242,7 @@ class LimitConstraint(Constraint):
         yield -self.encoding.at_least(*user)
         figure = self.shares[user].figure
         if figure is not None and not self.shares[user].always_uses:
-            states = states_in(held, figure.on)
-            for (choice, options), state in zip(figure.on, states, strict=True):
-                yield from self.encoding.differs(choice, options, state)
+            yield from differing(self.encoding, figure.on, states_in(held, figure.on))
 
     def linear(self, optimum: Optimum) -> None:
         """A sum, which counts wherever anything uses the limit."""

@@ -27,7 +27,6 @@ from configurator.engine.encoding import Encoding, as_bits, variables
 from configurator.engine.figures import Figure, masses, prices
 from configurator.engine.insides import Insides
 from configurator.engine.joint_fit import Layouts, joint_fits
-from configurator.engine.journey import Journey, journey_of
 from configurator.engine.limits import LimitConstraint, limits
 from configurator.engine.memoised import Memoised
 from configurator.engine.rating import ratings
@@ -35,6 +34,7 @@ from configurator.engine.rules import rules
 from configurator.engine.solution_pool import SolutionPool
 from configurator.engine.starts import Starts
 from configurator.engine.unit_fit import unit_fits
+from configurator.engine.weighing import Journey, journey_of
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved

@@ -11,11 +11,16 @@ from attrs import frozen
 
 from configurator.catalogue.model import Choice
 from configurator.engine.constraint import Held
-from configurator.engine.encoding import Encoding
+from configurator.engine.encoding import Encoding, State
 
 Key: TypeAlias = tuple[str, str]
 
-N = TypeVar("N", Decimal, Fraction)
+Fixed: TypeAlias = tuple[tuple[str, State], ...]
+"""Choices that are fixed, each with its answer."""
+
+Load: TypeAlias = int | Fraction
+
+N = TypeVar("N", Decimal, Load)
 
 
 @frozen
@@ -48,6 +53,15 @@ class _Contribution(Generic[N]):
     by: dict[str | None, N]
     literals: tuple[int, ...] = ()
     certain: bool = False
+
+
+def fewest(fixed: Fixed, still: Callable[[Fixed], bool]) -> Fixed:
+    """As few of the fixed choices as will do."""
+    for pair in fixed:
+        fewer = tuple(other for other in fixed if other != pair)
+        if still(fewer):
+            fixed = fewer
+    return fixed
 
 
 def lifted(

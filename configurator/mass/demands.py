@@ -178,9 +178,9 @@ def axle_bounds(build: Resolved, state: str = "full") -> tuple[AxleLoads, AxleLo
     forward = backward = there.loads
     for item in there.items:
         unit, _ = places.units.get(item.pick.key, (None, 0))
-        span = None if unit is None else places.span(unit)
-        if span is not None:
+        if unit is not None:
+            first, last = places.unit(unit)
             here = share(item.mass, item.x, picture.wheelbase)
-            forward += share(item.mass, span[0], picture.wheelbase) - here
-            backward += share(item.mass, span[1], picture.wheelbase) - here
+            forward += share(item.mass, first, picture.wheelbase) - here
+            backward += share(item.mass, last, picture.wheelbase) - here
     return forward, backward

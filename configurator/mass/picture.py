@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING
 import attrs
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Option
+from configurator.catalogue.model import VEHICLE, Option
 from configurator.catalogue.parts import MassParts, Measured
-from configurator.catalogue.vehicles import Hitch, Ratings, Vehicle
+from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, Vehicle
 from configurator.mass.axles import (
     AxleLoads,
     centre_of,
@@ -83,7 +83,7 @@ def _items(build: Resolved, layout: Layout | None, index: int) -> tuple[Item, ..
     title, pick = marked_title(choice.id, option), Pick(choice.id, option.id)
     return tuple(
         Item(kind, title, pick, mass, *spot, known)
-        for spot, known in places.of(choice, option, quantity, layout)
+        for spot, known in places.spots(choice, option, quantity, layout)
         for kind, mass in kinds
     )
 
@@ -107,8 +107,7 @@ class _Picture:
 
     def made(self) -> MassPicture:
         """The finished picture."""
-        seats = sum(row.count for row in self.vehicle.seats)
-        people = self.travel.people or min(self.settings.people, seats)
+        people, seats = people_aboard(self.vehicle, self.travel.people, self.settings)
         parts = [item for item in self.items if item.kind == "part"]
         full = [*self.items, *self._fuel(None), *self._people(people)]
         states = [
@@ -123,7 +122,7 @@ class _Picture:
         empty = self.kerb.total + Fraction(self.vehicle.fuel_to_fill)
         assumed = dict.fromkeys(item.title for item in self.items if not item.placed)
         return MassPicture(
-            vehicle=self.places.title,
+            vehicle=self.build.choices[VEHICLE].by_id[str(self.build.selection.one(VEHICLE))].title,
             wheelbase=self.vehicle.wheelbase,
             kerb=self.kerb,
             ratings=self.ratings,
@@ -207,24 +206,23 @@ class _Picture:
         hitch = self._hitch()
         if hitch is None:
             return None
-        rated = [hitch.download, *filter(None, [self.vehicle.tow_ball])]
+        rated = Fraction(rated_download(self.vehicle, hitch))
         one = download(1, hitch.behind, self.vehicle.wheelbase)
-        room = [_kg(self.ratings.gvm) - full.total, *map(Fraction, rated)]
+        room = [_kg(self.ratings.gvm) - full.total, rated]
         if one.rear > 0:
             room.append((_kg(self.ratings.rear_axle) - full.rear) / one.rear)
         if one.front < 0:
             room.append(full.front / -one.front)
         most = max(Fraction(0), Fraction(left(min(room), 0)))
         stated = self.travel.tow_ball is not None
-        heavy = [hitch.towing, *filter(None, [self.vehicle.towing])]
-        trailers = [Fraction(kg) for kg in heavy]
+        trailers = [Fraction(rated_towing(self.vehicle, hitch))]
         if self.ratings.gcm is not None:
             trailers.append(_kg(self.ratings.gcm) - full.total)
         return Trailer(
             download=Fraction(self.travel.tow_ball) if self.travel.tow_ball is not None else most,
             stated=stated,
             most_download=most,
-            rated_download=Fraction(min(rated)),
+            rated_download=rated,
             heaviest=max(Fraction(0), min(trailers)),
             behind=hitch.behind,
         )
@@ -248,16 +246,14 @@ class _Picture:
 
     def _size(self) -> Size:
         vehicle, places = self.vehicle, self.places
-        ends = [places.front(space) + size.length for space, size in places.sizes.items()]
-        if places.tray_length is not None:
-            ends.append(vehicle.tray_front + places.tray_length)
+        trays = [option.tray.width for _, option, _ in self.build.picks if option.tray is not None]
         widths = [size.width for size in places.sizes.values()]
-        widths += [w for w in (places.tray_width, vehicle.overall_width) if w is not None]
+        widths += [width for width in (*trays, vehicle.overall_width) if width is not None]
         heights = [] if vehicle.cab_height is None else [vehicle.cab_height]
         top = max([places.roof, *self._tops()])
         if vehicle.tray_floor is not None:
             heights.append(vehicle.tray_floor + top)
-        behind = Fraction(max(ends, default=0) - vehicle.wheelbase)
+        behind = (places.rear[1] or Fraction(0)) - vehicle.wheelbase
         width, height = max(widths, default=None), max(heights, default=None)
         stated = vehicle.cab_height is not None and (vehicle.tray_floor is not None or not top)
         return Size(
@@ -315,6 +311,22 @@ def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[st
 def _fluid(option: Option) -> tuple[MassParts, ...]:
     """Those parts of its mass that come by the litre of a limit."""
     return tuple(part for part in option.mass if isinstance(part, Measured) and "." not in part.of)
+
+
+def people_aboard(vehicle: Vehicle, people: int | None, settings: MassSettings) -> tuple[int, int]:
+    """How many travel, those that the catalogue counts where nobody says; and the seats."""
+    seats = sum(row.count for row in vehicle.seats)
+    return people or min(settings.people, seats), seats
+
+
+def rated_download(vehicle: Vehicle, hitch: Hitch) -> Decimal:
+    """The lower rating of the tow ball, of vehicle and tow bar, kg."""
+    return min(filter(None, (hitch.download, vehicle.tow_ball)))
+
+
+def rated_towing(vehicle: Vehicle, hitch: Hitch) -> Decimal:
+    """The lower rating of a trailer, of vehicle and tow bar, kg."""
+    return min(filter(None, (hitch.towing, vehicle.towing)))
 
 
 def only_fluid(option: Option) -> Option:

@@ -28,12 +28,7 @@ def season_of(picture: PowerPicture) -> str:
 
 
 def power_facts(exact: PowerPicture, for_customer: bool = False) -> Table:
-    """What is stored, drawn and given, each with its figure.
-
-    Args:
-        exact: the picture, not rounded.
-        for_customer: only what a customer asks for; the rest is on the wiring sheet.
-    """
+    """What is stored, drawn and given; for a customer without what is on the wiring sheet."""
     facts = _for_customer(shown(exact)) if for_customer else _all(shown(exact))
     columns = (Column(), Column(kind="figure"))
     return Table(columns, (Body(Row(fact) for fact in facts),), heads=False, name="facts")

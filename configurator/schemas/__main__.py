@@ -59,7 +59,7 @@ def _referred_to(part: Any, definitions: Mapping[str, Schema]) -> set[str]:
     used: set[str] = set()
     parts = [part]
     for one in parts:
-        new = {*re.findall(r"#/\$defs/([a-z-]+)", json.dumps(one))} - used
+        new = {*re.findall(r"#/\$defs/([a-z0-9-]+)", json.dumps(one))} - used
         used |= new
         parts += [definitions[name] for name in sorted(new)]
     return used

@@ -15,9 +15,11 @@ from pathlib import Path
 import pytest
 
 from configurator.catalogue.model import Catalogue
+from configurator.catalogue.names import Names
+from configurator.catalogue.nodes import read_tree
 from configurator.catalogue.reading import parse_catalogue
 from configurator.errors import Problem, SelectionError
-from configurator.schemas import schema
+from configurator.schemas import linked, schema
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
@@ -90,6 +92,9 @@ def test_there_are_at_least_forty_bad_catalogues_and_fifteen_bad_selections() ->
 def test_every_code_that_the_readers_can_give_is_in_a_case() -> None:
     told = {code for case in BAD for code in re.findall(r" \(([a-z-]+)\)$", expected(case), re.M)}
     given = {code for path in READERS for code in codes_in(path)}
+    names = Names(read_tree("{}", "", linked("catalogue"))).known
+    given |= {f"unknown-{kind.replace(' ', '-')}" for kind in names if " of " not in kind}
+    given.add("unknown-option")
     assert len(given) > 40
     assert given - told == set()
 

@@ -23,7 +23,8 @@ from PIL import Image
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.colours import LEAST_CONTRAST, PANEL, WHITE, contrast
 from configurator.errors import CatalogueError
-from configurator.render.look import MOST_BYTES, MOST_PIXELS, look_of, template_names
+from configurator.render.look import look_of, template_names
+from configurator.render.pictures import MOST_BYTES, MOST_PIXELS
 from tests.conftest import Ran, Run
 from tests.support.building import choice, option, raw_catalogue, written
 from tests.support.pdfs import found_by_page_validation, found_by_pdfua

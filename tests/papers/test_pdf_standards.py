@@ -26,9 +26,7 @@ import pytest
 from PIL import Image
 
 from configurator.errors import ConfiguratorError, DataError
-from configurator.render.bounds import MOST_CHARACTERS, MOST_ROWS
-from configurator.render.pdf import html_to_pdf
-from configurator.render.standards import ends_are_plain
+from configurator.render.pdf import MOST_CHARACTERS, MOST_ROWS, ends_are_plain, html_to_pdf
 from tests.conftest import Run
 from tests.support.made_papers import HOSTILE, PAPERS, page_of, pdf_of
 from tests.support.pdfs import found_by_page_validation, found_by_pdfua

@@ -11,12 +11,12 @@ import pytest
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, Catalogue
-from configurator.checking.stopping import carried_with_ease, stopping
+from configurator.checking.stopping import stopping
 from configurator.errors import SelectionError
 from configurator.rules import holds
 from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.resolved import Resolved
-from configurator.suggested import suggestions
+from configurator.suggested import carried_with_ease, suggestions
 from tests.support.building import (
     VEHICLE_FIGURES,
     Raw,

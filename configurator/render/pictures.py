@@ -1,9 +1,6 @@
-"""How much one paper may hold, so that no input keeps the renderer busy without end.
+"""The pictures of papers: a shop's logo, and what any picture or drawing (SVG) may hold.
 
-A row of a table takes the renderer about 3 ms and a thousand characters about 10 ms, or 30 ms where
-they stand without a space: what is allowed here is drawn in well under a minute.
-
-A drawing (SVG) may hold shapes only, and not too many. Everything is counted as it is drawn: what
+A drawing may hold shapes only, and not too many. Everything is counted as it is drawn: what
 ``use``, a mask or a clip path refers to counts each time it is referred to. The largest drawing
 allowed takes the renderer a few seconds.
 """
@@ -11,111 +8,108 @@ allowed takes the renderer a few seconds.
 from __future__ import annotations
 
 import base64
-import binascii
 import io
 import math
 import re
 import warnings
-from collections.abc import Iterable, Iterator, Mapping
-from html import unescape
+from collections.abc import Iterator, Mapping
+from errno import EINVAL
+from pathlib import Path
 from typing import TypeAlias
-from urllib.parse import unquote_to_bytes
 from xml.etree import ElementTree
 
-from configurator.errors import DataError, Location, Problem
+from attrs import frozen
+
+from configurator.catalogue.shop import Logo, Shop
+from configurator.errors import CatalogueError, Problem
 
 COLOURS = frozenset(("1", "L", "LA", "P", "PA", "RGB", "RGBA"))
 """Kinds of colours, as Pillow calls them, that PDF/A can keep; making others into them would change
 what they look like."""
 
-MOST_CHARACTERS = 1_000_000
-"""Characters of a page, its tags counted and its pictures not."""
+MOST_BYTES = 500_000
+"""Largest file of a logo."""
 
-MOST_ROWS = 5_000
-"""Rows of all tables of a page."""
+MOST_PIXELS = 2_000
+"""Most pixels of a logo in width and in height: 60 mm on paper at 800 pixels an inch."""
 
-MOST_PIXELS = 16_000_000
-"""Pixels of one picture."""
+_Said: TypeAlias = tuple[str, str]
+"""What is wrong with a picture, and what to do about it."""
 
-MOST_BYTES = 4_000_000
-"""Bytes of all pictures, as they are in the page."""
-
-MOST_WORD = 1_000
-"""Characters without a space between them: the renderer's work grows with their square."""
-
-_MARKUP = re.compile(r"<style\b.*?</style>|<[^>]*>", re.DOTALL)
-_PICTURE = re.compile(r"(?:\bsrc=|\bhref=|url\()[\"']?data:image/([^,\"'\s]{0,60}),([^\"')\s]*)")
-_WORD = re.compile(rf"[^ \t\n\r\f]{{{MOST_WORD + 1},}}")
-_BEGINNING = 30
+_TYPES = {".png": "png", ".jpg": "jpeg", ".jpeg": "jpeg", ".svg": "svg+xml"}
 
 
-def require_bounds(html: str) -> None:
-    """Refuse a page that holds too much.
+@frozen
+class Picture:
+    """An image as it is in a page.
+
+    Attributes:
+        address: its content as a ``data:`` address.
+        text: what it shows, for those who cannot see it.
+    """
+
+    address: str
+    text: str
+
+
+def read_logo(shop: Shop) -> Picture | None:
+    """The shop's logo, if it has one.
 
     Raises:
-        DataError: it does, with how much it is and how much may be; a picture has colours that an
-            archive cannot keep, or is a drawing that takes too long.
+        CatalogueError: the file is missing, cannot be read, or is no image that papers can show.
     """
-    pictures = _PICTURE.findall("".join(_MARKUP.findall(html)))
-    in_pictures = sum(len(data) for _, data in pictures)
-    counts = (
-        (len(html) - in_pictures, MOST_CHARACTERS, "characters of text and tags"),
-        (html.count("<tr"), MOST_ROWS, "rows of tables"),
-        (in_pictures, MOST_BYTES, "bytes of pictures"),
-    )
-    problems = [
-        _problem(
-            f"the paper would hold {count} {what}, and {most} are the most",
-            "take a smaller picture" if "picture" in what else "shorten it, or make several papers",
-        )
-        for count, most, what in counts
-        if count > most
-    ]
-    if not problems:
-        problems = [*_words(html), *_pictures(dict.fromkeys(pictures))]
-    if problems:
-        raise DataError(problems)
+    logo = shop.papers.logo
+    if logo is None:
+        return None
+    path = Path(logo.at.file).parent / logo.file
+    kind = _TYPES[path.suffix]
+    try:
+        if path.exists() and not path.is_file():
+            raise OSError(EINVAL, "it is no ordinary file")
+        content = path.read_bytes() if path.stat().st_size <= MOST_BYTES else None
+    except OSError as error:
+        hint = "put the file beside the catalogue, or mend its name"
+        raise _wrong(logo, f"{logo.file} cannot be read: {error.strerror}", hint) from None
+    if content is None:
+        hint = "save it with fewer pixels"
+        raise _wrong(logo, f"{logo.file} has more than {MOST_BYTES} bytes", hint)
+    problem = svg_problem(content) if kind == "svg+xml" else _pixel_problem(content, kind)
+    if problem:
+        raise _wrong(logo, f"{logo.file} {problem[0]}", problem[1])
+    encoded = base64.b64encode(content).decode("ascii")
+    return Picture(f"data:image/{kind};base64,{encoded}", logo.text or shop.name)
 
 
-def _problem(sentence: str, hint: str) -> Problem:
-    return Problem(Location("PDF", 0, 0), sentence, "paper-too-large", hint)
+def _wrong(logo: Logo, sentence: str, hint: str) -> CatalogueError:
+    return CatalogueError([Problem(logo.at, f"the logo {sentence}", "logo", hint)])
 
 
-def _words(html: str) -> Iterator[Problem]:
-    for word in _WORD.findall(unescape(_MARKUP.sub(" ", html))):
-        yield _problem(
-            f'the text that begins with "{word[:_BEGINNING]}" has {len(word)} characters without a '
-            f"space, and {MOST_WORD} are the most",
-            "look for it in the selection and the catalogue, and put spaces in",
-        )
+def _pixel_problem(content: bytes, kind: str) -> _Said | None:
+    """What is wrong with a PNG or JPEG file, and what to do about it."""
+    from PIL import Image, ImageFile
+
+    size, smaller = f"it may have at most {MOST_PIXELS} x {MOST_PIXELS}", "make it smaller"
+    lenient, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            with Image.open(io.BytesIO(content), formats=(kind.upper(),)) as image:
+                if max(image.size) > MOST_PIXELS:
+                    return f"is {' x '.join(map(str, image.size))} pixels; {size}", smaller
+                if image.mode not in COLOURS:
+                    return f"has {image.mode} colours", "save it with RGB colours of 8 bits"
+                image.load()
+    except (Image.DecompressionBombWarning, Image.DecompressionBombError):
+        return f"has too many pixels; {size}", smaller
+    except (OSError, SyntaxError, ValueError):
+        kind = kind.upper()
+        return f"is no {kind} image that can be read", f"save it as {kind} again"
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = lenient
+    return None
 
 
-def _pictures(pictures: Iterable[tuple[str, str]]) -> Iterator[Problem]:
-    for kind, data in pictures:
-        raw = unquote_to_bytes(data)
-        if kind.endswith(";base64"):
-            try:
-                raw = base64.b64decode(raw, validate=True)
-            except binascii.Error:
-                continue
-        if kind.startswith("svg"):
-            said = svg_problem(raw)
-            if said:
-                yield _problem(f"a drawing in a template {said[0]}", said[1])
-            continue
-        pixels, colours = _dots(raw)
-        if pixels > MOST_PIXELS:
-            yield _problem(
-                f"the paper would hold {pixels} pixels in one picture, and {MOST_PIXELS} are the "
-                "most",
-                "take a smaller picture",
-            )
-        elif colours and colours not in COLOURS:
-            sentence = f"a picture has {colours} colours, which an archive cannot keep"
-            yield _problem(sentence, "save it with RGB colours of 8 bits")
-
-
-def _dots(raw: bytes) -> tuple[int, str]:
+def dots_and_colours(raw: bytes) -> tuple[int, str]:
     """Pixels and colours of a picture, from its head alone; nothing where it is none of dots."""
     from PIL import Image, UnidentifiedImageError
 
@@ -125,7 +119,7 @@ def _dots(raw: bytes) -> tuple[int, str]:
             with Image.open(io.BytesIO(raw)) as picture:
                 return picture.width * picture.height, picture.mode
         except Image.DecompressionBombError:
-            return 2 * (Image.MAX_IMAGE_PIXELS or MOST_PIXELS), ""
+            return 2 * (Image.MAX_IMAGE_PIXELS or 0), ""
         except (UnidentifiedImageError, OSError, ValueError):
             return 0, ""
 
@@ -153,28 +147,18 @@ _SIZES = (0.001, 1_000_000)
 """Least and largest width and height of a view box."""
 
 _SVG = "{http://www.w3.org/2000/svg}"
-_SHAPES = frozenset(
-    f"{_SVG}{name}"
-    for name in (
-        *("svg", "g", "defs", "title", "desc", "path", "rect", "circle", "ellipse", "line"),
-        *("polyline", "polygon", "use", "symbol", "clipPath", "linearGradient", "radialGradient"),
-        *("stop", "mask"),
-    )
+_SHAPES = re.compile(
+    re.escape(_SVG) + "(svg|g|defs|title|desc|path|rect|circle|ellipse|line|polyline|polygon|use"
+    "|symbol|clipPath|linearGradient|radialGradient|stop|mask)"
 )
 """What may be in an SVG: shapes. Letters would need a typeface, the rest another file."""
 
-_KEPT = frozenset(
-    f"{_SVG}{name}"
-    for name in ("defs", "symbol", "clipPath", "mask", "linearGradient", "radialGradient")
-)
+_KEPT = re.compile(re.escape(_SVG) + "(defs|symbol|clipPath|mask|linearGradient|radialGradient)")
 """What is drawn only where something refers to it."""
 
-_FIGURES = frozenset(
-    (
-        *("d", "points", "transform", "gradientTransform", "x", "y", "x1", "y1", "x2", "y2"),
-        *("cx", "cy", "fx", "fy", "fr", "r", "rx", "ry", "width", "height", "offset"),
-        *("stroke-width", "stroke-dasharray", "stroke-dashoffset"),
-    )
+_FIGURES = re.compile(
+    "d|points|(gradientT|t)ransform|[xy][12]?|[cf][xy]|fr|r[xy]?|width|height|offset"
+    "|stroke-(width|dasharray|dashoffset)"
 )
 """Attributes whose values are numbers."""
 
@@ -186,7 +170,6 @@ _REFERENCE = re.compile(r"url\(\s*[\"']?#([^)\"']*)", re.IGNORECASE)
 _AGAIN = "save it as plain SVG, with letters made into outlines"
 _SIMPLER = "save a simpler drawing: fewer shapes, copies, groups and points"
 
-_Said: TypeAlias = tuple[str, str]
 _Ids: TypeAlias = Mapping[str, ElementTree.Element]
 
 
@@ -251,7 +234,7 @@ def _require_drawable(root: ElementTree.Element) -> None:
 
 def _require_plain(element: ElementTree.Element) -> None:
     """It is a shape, with figures that can be drawn, and refers to nothing outside."""
-    if element.tag not in _SHAPES:
+    if not _SHAPES.fullmatch(str(element.tag)):
         raise _Refused(f"has a {str(element.tag).removeprefix(_SVG)} in it, and may only draw")
     for name, value in element.attrib.items():
         plain = name.rpartition("}")[2].lower()
@@ -262,7 +245,7 @@ def _require_plain(element: ElementTree.Element) -> None:
         if len(value) > _MOST_VALUE:
             sentence = f"has a {plain} of {len(value)} characters; it may have {_MOST_VALUE}"
             raise _Refused(sentence, _SIMPLER)
-        if name in _FIGURES and _NO_NUMBER.search(value):
+        if _FIGURES.fullmatch(name) and _NO_NUMBER.search(value):
             raise _Refused(f'has a {plain} that cannot be drawn ("{value[:40]}")')
     if element.get("spreadMethod", "pad") != "pad":
         sentence = "has a gradient that is repeated, and may only have plain ones"
@@ -313,7 +296,7 @@ def _drawn(root: ElementTree.Element, ids: _Ids) -> tuple[int, int]:
     waiting = [root]
     while waiting:
         element = waiting[-1]
-        parts = [child for child in element if child.tag not in _KEPT]
+        parts = [child for child in element if not _KEPT.fullmatch(str(child.tag))]
         parts += _referred(element, ids)
         if element not in begun:
             begun.add(element)
