@@ -70,8 +70,15 @@ class Build(Picked):
 
     # Questions: facts
 
-    def check(self) -> Check:
-        """Everything there is to say about the build, most serious first.
+    def check(self, hints: bool = False) -> Check:
+        """Every fact about the build, most serious first; three kinds of findings are told apart.
+
+        What is still to be chosen (``to_choose``), what is missing but may still come
+        (``missing``), and what cannot be (``impossible``).
+
+        Args:
+            hints: whether to look for the nearest ways out of what does not fit, too; that is a
+                second question, and takes much longer.
 
         Raises:
             SelectionError: the selection cannot be understood.
@@ -82,7 +89,7 @@ class Build(Picked):
         """
         from configurator.checking.check import check
 
-        return check(self._resolved)
+        return check(self._resolved, hints)
 
     def price(self) -> Price:
         """The price, complete or partial, tax as the catalogue has it.

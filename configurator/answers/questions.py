@@ -29,7 +29,7 @@ def layout(build: Resolved, more: bool = False) -> LayoutAnswer:
     Raises:
         SelectionError: the selection cannot be understood.
     """
-    findings = tuple(f for f in check(build).findings if f.code in _ABOUT_PLACES)
+    findings = tuple(f for f in check(build, hints=True).findings if f.code in _ABOUT_PLACES)
     would = [option.title for _, option in would_fit(build)] if more else None
     return LayoutAnswer.of(build, _proven(build), findings, would)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator
+from typing import Literal
 
 from attrs import frozen
 
@@ -81,14 +82,15 @@ def unsettled(build: Resolved) -> tuple[str, ...]:
 def layout_findings(
     build: Resolved,
     laid: Laid,
-    sound: Callable[[Selection], bool],
+    sound: Callable[[Selection], bool] | Literal[False],
 ) -> Iterator[Finding]:
     """What the layout has to say.
 
     Args:
         build: what is picked, from which catalogue.
         laid: what came of laying it out.
-        sound: whether a changed selection stops nothing that this one does not.
+        sound: whether a changed selection stops nothing that this one does not; False where nobody
+            asks for the nearest fixes.
     """
     if laid.gave_up:
         yield Finding(
@@ -113,7 +115,7 @@ def layout_findings(
 def _refused(
     build: Resolved,
     refused: NoLayout,
-    sound: Callable[[Selection], bool],
+    sound: Callable[[Selection], bool] | Literal[False],
 ) -> Finding:
     units, alone = _titles(build.catalogue, refused.units), len(refused.units) == 1
     space = build.catalogue.space_title(refused.space)
@@ -143,7 +145,7 @@ def _refused(
         reason=""
         if alone
         else text("Each one fits on its own, but there is no way to fit them all (proven)."),
-        hint=joined(nearest_fixes(build, refused, sound), "; "),
+        hint=joined(nearest_fixes(build, refused, sound), "; ") if sound else "",
         numbers=numbers,
         at=option.at,
     )

@@ -114,7 +114,7 @@ def _finding(
     at: Location = NOWHERE,
     numbers: tuple[tuple[str, Decimal | int], ...] = (),
 ) -> Finding:
-    return Finding(level, code, subject, sentence, reason, hint, numbers, at)
+    return Finding(level, code, subject, sentence, reason, hint, numbers, at=at)
 
 
 class _Findings:
