@@ -24,6 +24,7 @@ from configurator.catalogue.fields import (
     Id,
     NotNegative,
     Pick,
+    PicksByChoice,
     Record,
     Share,
     Text,
@@ -36,7 +37,7 @@ from configurator.catalogue.shop import Approval, QuoteTerms, Rounding, Shop, Ta
 from configurator.catalogue.units import Opening, Position, SpacePart, Unit, Work
 from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, TrayPart, Vehicle
 from configurator.errors import Location
-from configurator.shapes import Alone, Ref, asks, one_of, up_to
+from configurator.shapes import As, Defined, Or, Others, asks, one_of, up_to
 
 VEHICLE = "vehicle"
 """Id of the choice that the vehicles make."""
@@ -87,7 +88,53 @@ class NoneOf(Record):
     conditions: tuple[Condition, ...]
 
 
-Condition: TypeAlias = Annotated[Test | AllOf | AnyOf | NoneOf, Ref("condition")]
+@frozen(repr=False)
+class Quantity(Record):
+    """A quantity of an option, or of all options of a choice, as a file asks for it."""
+
+    option: Annotated[
+        Id,
+        "The option counted; without it, all options of the choice are counted together.",
+    ] = ""
+    at_least: Annotated[
+        int, "The smallest quantity that will do.", asks(minimum=0, maximum=1000)
+    ] = 0
+    at_most: Annotated[
+        int | None,
+        "The largest quantity that will do; 0 says that it is not picked.",
+        asks(minimum=0, maximum=1000),
+    ] = None
+
+
+@frozen(repr=False)
+class Conditions(Record):
+    """Conditions that hold together, by choice id (also vehicle, add-on) or all, any, none."""
+
+    all_of: Annotated[
+        tuple[FileCondition, ...], "Every one of these conditions holds.", asks(minItems=1)
+    ] = ()
+    any_of: Annotated[
+        tuple[FileCondition, ...], "At least one of these conditions holds.", asks(minItems=1)
+    ] = ()
+    none_of: Annotated[
+        tuple[FileCondition, ...], "Not one of these conditions holds.", asks(minItems=1)
+    ] = ()
+    choices: Annotated[Mapping[str, PickTest], Others()] = MappingProxyType({})
+
+
+FileCondition: TypeAlias = Annotated[Conditions, asks(minProperties=1)]
+PickTest: TypeAlias = Annotated[
+    str,
+    "What is asked of one choice: an option's id (it is picked), a list of ids (any of them is "
+    "picked), or a quantity.",
+    Or(
+        Annotated[tuple[Annotated[Id, "One of the options that will do."], ...], asks(minItems=1)],
+        Quantity,
+    ),
+    asks(minProperties=1),
+    Defined("pick-test"),
+]
+Condition: TypeAlias = Annotated[Test | AllOf | AnyOf | NoneOf, As(FileCondition)]
 
 
 def tests_in(condition: Condition) -> Iterator[Test]:
@@ -115,14 +162,14 @@ class Option(Record):
     price: Annotated[
         tuple[PriceParts, ...],
         "An amount, or a list of parts that are added up. 0 says that there is no charge.",
-        Alone(Amount),
+        Or(Amount),
         asks(minItems=1),
     ] = ()
     tax: Annotated[Id, "Which of the tax rates applies. Default: the first."] = ""
     mass: Annotated[
         tuple[MassParts, ...],
         "Kg, or a list of parts that are added up; empty, without contents.",
-        Alone(NotNegative),
+        Or(NotNegative),
         asks(minItems=1),
     ] = ()
     position: Annotated[Position | None, "Where its mass sits."] = None
@@ -186,7 +233,7 @@ class Trade(Record):
         "What the shop pays, without tax: an amount, or a list of parts that are added up; "
         "supplier's prices in a markup come on top of themselves. For the shop's eyes only; "
         "never on a customer's paper.",
-        Alone(Amount),
+        Or(Amount),
         asks(minItems=1),
     ] = ()
     bought: tuple[FixedPrice, ...] = ()
@@ -295,7 +342,7 @@ class PackageDeal(Record):
     title: Annotated[str, "Name as the customer reads it.", ForPeople(80)]
     picks: Annotated[
         tuple[Pick, ...],
-        Ref("picks"),
+        As(PicksByChoice),
         "Picks by choice id: an option id, a list of option ids, or quantities by option id.",
         asks(minProperties=1),
     ]

@@ -424,7 +424,7 @@ _EMPTY_HINT = "fill it in"
 
 
 def _mistyped(value: Any, kinds: list[str]) -> str:
-    wanted = " or ".join(_KINDS[kind] for kind in kinds)
+    wanted = " or ".join(words for kind, words in _KINDS.items() if kind in kinds)
     if value is None:
         return f"is empty; it must be {wanted}"
     if isinstance(value, str):

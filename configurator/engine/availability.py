@@ -31,7 +31,7 @@ _LEAST_PATIENCE = 3
 
 
 @form(hidden="conflict")
-@frozen
+@frozen(repr=False)
 class OptionAnswer:
     """Whether one option is available.
 
@@ -60,7 +60,7 @@ class OptionAnswer:
 
 
 @form("options")
-@frozen
+@frozen(repr=False)
 class OptionsAnswer:
     """The state of every option asked about.
 
@@ -83,7 +83,7 @@ def _named(pick: Pick | None) -> str:
 
 
 @form("explain", shown={"wanted": _named, "instead_of": _named})
-@frozen
+@frozen(repr=False)
 class ExplainAnswer:
     """Why an option is not available, or that it is.
 

@@ -30,7 +30,7 @@ _Refuted: TypeAlias = Callable[[Sequence[_Member]], frozenset[int] | None]
 
 
 @form(hidden="wanted numbers pick_words", also="premises conclusion hint")
-@frozen
+@frozen(repr=False)
 class Conflict:
     """Picks, and rules, limits, fits or ratings, that cannot all hold, and the same in words.
 

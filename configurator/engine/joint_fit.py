@@ -38,11 +38,21 @@ from configurator.engine.constraint import (
     Violation,
 )
 from configurator.engine.encoding import State
-from configurator.engine.figures import Determiners, determiners_of, held_where, states_in
-from configurator.engine.insides import Insides, Side, Unit, listed, opens, widened
+from configurator.engine.figures import (
+    Determiners,
+    Insides,
+    Side,
+    Unit,
+    determiners_of,
+    held_where,
+    listed,
+    opens,
+    states_in,
+    widened,
+)
 from configurator.errors import SearchLimit
 from configurator.fit.answers import mending
-from configurator.fit.conflict import least_unfit, only, unfit
+from configurator.fit.conflict import least_unfit, only
 from configurator.fit.loads import middles
 from configurator.fit.rooms import Room, rooms_of
 from configurator.fit.search import arrange
@@ -211,7 +221,7 @@ class Layouts:
 
 
 def _refused_soon(room: Room) -> bool:
-    return unfit(room, _FEW_GUESSES)
+    return arrange(room, hard=False, guesses=_FEW_GUESSES) is None
 
 
 def _refused_by_model(room: Room) -> bool:
@@ -242,7 +252,7 @@ class _Crowd:
         }
         kept: Sequence[int] = range(len(room.items))
         if layouts.patient:
-            kept = least_unfit(room, asked=asked, guesses=_GUESSES)
+            kept, _ = least_unfit(room, asked=asked, guesses=_GUESSES)
         self.units = Counter((room.items[i].choice, room.items[i].option) for i in kept)
         self.places: list[list[Unit]] = [[key] for key in self.units]
         present = dict(layouts.units_in(self.space, held))

@@ -24,8 +24,7 @@ from configurator.engine.constraint import (
     Violation,
 )
 from configurator.engine.encoding import Encoding, as_bits, variables
-from configurator.engine.figures import Figure, masses, prices
-from configurator.engine.insides import Insides
+from configurator.engine.figures import Figure, Insides, masses, prices
 from configurator.engine.joint_fit import Layouts, joint_fits
 from configurator.engine.limits import LimitConstraint, limits
 from configurator.engine.rating import ratings

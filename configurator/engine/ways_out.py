@@ -32,7 +32,7 @@ def _counts(picks: tuple[tuple[str, int], ...]) -> dict[str, int]:
 
 
 @form(shown={"before": _counts, "after": _counts})
-@frozen
+@frozen(repr=False)
 class ChoiceChange:
     """What a fix does to one choice.
 
@@ -48,7 +48,7 @@ class ChoiceChange:
 
 
 @form(hidden="parts")
-@frozen
+@frozen(repr=False)
 class ProposedFix:
     """A change of picks that makes the conflicts go away, proved by solving again.
 
@@ -70,7 +70,7 @@ class ProposedFix:
 
 
 @form("fixes", hidden="nothing_to_mend")
-@frozen
+@frozen(repr=False)
 class Fixes:
     """The best few fixes for a conflict, best first.
 
@@ -91,7 +91,7 @@ class Fixes:
 
 
 @form("completion", hidden="price", also="currency total")
-@frozen
+@frozen(repr=False)
 class Completion:
     """The best complete selection that holds the picks.
 
@@ -121,7 +121,7 @@ class Completion:
 
 
 @form(shown={"wish": str})
-@frozen
+@frozen(repr=False)
 class RefusedWish:
     """A wish that the budget or the catalogue does not allow.
 
@@ -142,7 +142,7 @@ def _all_named(picks: Iterable[Pick]) -> list[str]:
 
 
 @form("within", hidden="budget price", also="currency", shown={"granted": _all_named})
-@frozen
+@frozen(repr=False)
 class WithinAnswer:
     """The most of an ordered wish list that a budget allows.
 

@@ -35,7 +35,7 @@ from configurator.report.comparison_tables import (
     money_table,
 )
 from configurator.report.extras import extras_table
-from configurator.report.layout import DATUM, layout_table, open_boxes, space_told
+from configurator.report.layout import DATUM, layout_table, space_told
 from configurator.report.mass import mass_facts, mass_table
 from configurator.report.model import Bar, Chart
 from configurator.report.power import power_facts, season_of
@@ -173,17 +173,14 @@ def layout_html(
     catalogue = build.catalogue
     look = look or look_of(catalogue.shop)
     room = (float(look.sheet.width), look.sheet.height - _BESIDE)
-    names = [space.space for space in layout.spaces]
-    told = [space_told(catalogue, layout, name) for name in names]
-    told += (box for name in names for box in open_boxes(layout, name))
     return filled(
         "layout.html",
         catalogue.shop,
         look,
         title=build.selection.title or catalogue.title,
         picture=layout_svg(build, layout, paper=room, letters=_LETTERS),
-        units=layout_table(catalogue, layout),
+        units=layout_table(layout),
         datum=DATUM,
         unkept=unkept,
-        spaces=told,
+        spaces=[sentence for space in layout.spaces for sentence in space_told(layout, space)],
     )

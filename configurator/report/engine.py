@@ -65,7 +65,7 @@ def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
         Body(rows[choice], f"{catalogue.by_id[choice].title} ({choice})")
         for choice in (rows if whole else sorted(rows, key=turn))
     )
-    heads = ("", "state", catalogue.currency, "why not")
+    heads = ("", "State", catalogue.currency, "Why not")
     table = Table(tuple(map(Column, heads)), tuple(bodies))
     blocks: list[Block] = [table]
     if not whole:
@@ -168,7 +168,7 @@ def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
         cost = amount(line.amount) if line is not None else ""
         many = f"{pick.quantity} x " if pick.quantity > 1 else ""
         rows.append(Row((choice.title, f"{many}{choice.by_id[pick.option].title}", cost)))
-    columns = (Column(text("added")), Column(), Column(priced.currency, "figure"))
+    columns = (Column(text("Added")), Column(), Column(priced.currency, "figure"))
     return Table(columns, (Body(rows),))
 
 
