@@ -99,7 +99,7 @@ def _register_command(ask: Callable[..., None]) -> Callable[..., Any]:
 
 
 @register.command("list")
-@click.option("--status", metavar="STATUS", help="Only those that are so, such as issued or lapsed.")
+@click.option("--status", metavar="STATUS", help="Only those so, such as issued or lapsed.")
 @click.option("--by", metavar="SELLER", default="", help="Only those of this seller.")
 @click.option(
     "--lapses-within",
@@ -289,7 +289,7 @@ def revise(
 
     \b
     Example:
-      configurator register revise again.yaml --number Q-41 --reason "taller canopy"
+      configurator register revise again.yaml --number Q-41 --reason "more height"
     """
     quote = asked.build.quote(number, day)
     with _opened(asked, register_address) as opened:
