@@ -7,6 +7,7 @@
     ├── MoneyError          an amount or a currency that cannot be used as asked
     ├── FileError           a file that cannot be read or written
     ├── SearchLimit         a search stopped without an answer, which proves nothing
+    ├── RegisterError       no such quote in the register, or it cannot go where it was sent
     ├── QuoteRefused        findings stop the quote: mend the selection
     └── MissingLibrary      the machine lacks what the PDF renderer needs
 
@@ -45,6 +46,12 @@ class Location:
 
 NOWHERE = Location("", 0, 0)
 """The place of a value that was made in Python and never stood in a file."""
+
+
+def off_the_machine(at: Location) -> Location:
+    """The place; in a file that was named from the root of a machine, by the file's name alone."""
+    from_the_root = re.match(r"(?:[A-Za-z]:)?[/\\]", at.file)
+    return Location(re.split(r"[/\\]", at.file)[-1], at.line, at.column) if from_the_root else at
 
 
 @frozen
@@ -140,6 +147,10 @@ class QuoteRefused(ConfiguratorError):
 
     def __str__(self) -> str:
         return "no quote: " + "; ".join(self.sentences)
+
+
+class RegisterError(ConfiguratorError):
+    """The register has no such quote, or the quote cannot go where it was sent."""
 
 
 class SearchLimit(ConfiguratorError):

@@ -73,10 +73,7 @@ class Defined:
 
 @frozen
 class Ref:
-    """A shape that no class has, such as a mapping with keys of the file's own.
-
-    Whoever writes the schemas gives its definition.
-    """
+    """A shape that no class has; whoever writes the schemas gives its definition."""
 
     name: str
 
@@ -85,23 +82,55 @@ class Ref:
         return _reference(self.name)
 
 
+@frozen(init=False)
+class Or:
+    """What may stand in its place, told apart by its type: an amount for a list, say."""
+
+    kinds: tuple[Any, ...] = field(eq=False)
+
+    def __init__(self, *kinds: Any) -> None:
+        self.__attrs_init__(kinds)
+
+    def altered(self, schema: Schema, schemas: Schemas, /) -> Schema:
+        """The schema of a value of any of the types."""
+        every = [schema] + [
+            schemas.record(kind) if attrs.has(kind) else schemas.of(kind) for kind in self.kinds
+        ]
+        merged = {key: value for one in reversed(every) for key, value in one.items()}
+        return {**merged, "type": [one["type"] for one in every]}
+
+
 @frozen
-class Alone:
-    """In place of a list with one entry, what counts of the entry may stand alone."""
+class As:
+    """How a file has it, where that is another type."""
 
     kind: Any = field(eq=False)
 
-    def altered(self, schema: Schema, schemas: Schemas, /) -> Schema:
-        """The schema of either."""
-        alone = schemas.of(self.kind)
-        return {**alone, **schema, "type": [alone["type"], schema["type"]]}
+    def altered(self, _: Schema, schemas: Schemas, /) -> Schema:
+        """The schema of that type."""
+        return schemas.of(self.kind)
+
+
+@frozen
+class Others:
+    """Holds what stands under all keys that are no fields."""
+
+    def altered(self, schema: Schema, _: Schemas, /) -> Schema:
+        """The schema of a mapping, as it is."""
+        return schema
 
 
 def _reference(name: str) -> Schema:
     return {"$ref": f"#/$defs/{name}"}
 
 
-_KEYS = {"first": "from", "origin": "from"}
+_KEYS = {
+    "first": "from",
+    "origin": "from",
+    "all_of": "all",
+    "any_of": "any",
+    "none_of": "none",
+}
 
 
 def key_of(name: str) -> str:
@@ -182,7 +211,7 @@ class Schemas:
         raise TypeError(f"no schema says how {kind} is written")
 
     def _annotated(self, kind: Any) -> Schema:
-        elsewhere = any(isinstance(said, Ref) for said in kind.__metadata__)
+        elsewhere = any(isinstance(said, Ref | As) for said in kind.__metadata__)
         schema: Schema = {} if elsewhere else self.of(kind.__origin__)
         for said in kind.__metadata__:
             schema = _described(schema, said) if type(said) is str else said.altered(schema, self)
@@ -262,6 +291,8 @@ class Schemas:
         kept = list(found) if only is None else list(only)
         musts = [key for key in kept if found[key][1]] if required is None else list(required)
         properties = {key: self.of(found[key][0]) for key in kept}
+        others = [key for key in kept if Others() in getattr(found[key][0], "__metadata__", ())]
+        other = [properties.pop(key)["additionalProperties"] for key in others]
         tag = kind_of(cls)
         if tag is not None:
             properties = {"kind": {"type": "string", "const": tag}, **properties}
@@ -272,7 +303,7 @@ class Schemas:
             "description": meaning_of(cls),
             **needed,
             "properties": properties,
-            "additionalProperties": False,
+            "additionalProperties": other[0] if other else False,
         }
 
     def _entries(self, cls: type) -> Iterator[tuple[str, Any, bool]]:

@@ -14,9 +14,9 @@ from __future__ import annotations
 import datetime as dt
 import threading
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 
 from attrs import field, frozen
 
@@ -26,6 +26,7 @@ from configurator.catalogue.reading import as_text, parse_catalogue, read_text, 
 from configurator.errors import (
     NOWHERE,
     CatalogueError,
+    ConfiguratorError,
     Location,
     Problem,
     SelectionError,
@@ -41,9 +42,11 @@ if TYPE_CHECKING:
     from configurator.answers.shop import Sheets
     from configurator.answers.values import Choices
     from configurator.engine.search import Search
+    from configurator.register.register import Register
     from configurator.render.look import Look
     from configurator.report.batch import Quoted
     from configurator.report.comparison import Comparison
+    from configurator.report.quote import Quote
 
 Source: TypeAlias = Path | str | bytes | Mapping[str, Any]
 """A file by its path, or what would be in it: text, bytes, or a mapping.
@@ -116,6 +119,43 @@ def check_catalogue(
     return shop, by_place((*problems, *shop.check(deep)))
 
 
+def open_register(
+    address: str | None = None, paper: Callable[[Quote], bytes] | None = None
+) -> Register:
+    """The register at an address, to look into; :meth:`Shop.register` can issue quotes too.
+
+    Args:
+        address: as for :meth:`Shop.register`.
+        paper: makes a quote's PDF; None where nothing is to be issued.
+
+    Raises:
+        ConfiguratorError: the address is of another kind, or a newer program wrote it.
+        FileError: it cannot be opened.
+
+    Example:
+        >>> with open_register("register.sqlite") as register:
+        ...     len(register.list(status="accepted"))
+        0
+    """
+    from configurator.register.opening import open_database
+    from configurator.register.register import Register
+
+    def no_paper(_: Quote) -> bytes:
+        raise ConfiguratorError("open the register with Shop.register to issue quotes")
+
+    if address is None:
+        from platformdirs import user_data_path
+
+        address = str(user_data_path("configurator", appauthor=False) / "register.sqlite")
+
+    return Register(open_database(address), paper or no_paper, _clock)
+
+
+def _clock() -> dt.datetime:
+    """The time it is, here."""
+    return dt.datetime.now().astimezone()
+
+
 def _read(source: Source | None) -> tuple[Catalogue | None, tuple[Problem, ...]]:
     """The catalogue, or what is wrong with it, and whatever else there is to say of its text."""
     if source is None:
@@ -163,6 +203,12 @@ class Shop:
 
     def __repr__(self) -> str:
         return f"Shop({self.catalogue.id!r}, prices of {self.catalogue.price_day})"
+
+    def __reduce__(self) -> NoReturn:
+        raise TypeError(
+            "a shop holds the whole catalogue, with what it pays: pickle an answer, or open the "
+            "shop again"
+        )
 
     @property
     def day(self) -> dt.date:
@@ -220,7 +266,7 @@ class Shop:
                 require_kind("selection", selection, Selection)
             content = selection if isinstance(selection, bytes) else _text(selection, "").encode()
             opened = OpenedSelection("selection", content)
-        remark = opened.told_by_paper(self.catalogue.digest)
+        remark = opened.told_by_paper(self.catalogue)
         resolved = Resolved(self.catalogue, opened.selection())
         return Build(resolved, self._engine, remark=remark)
 
@@ -245,7 +291,7 @@ class Shop:
         if deep:
             from configurator.engine.review import review
 
-            found += review(self._engine())
+            found += review(self._engine(self.catalogue))
         return by_place(found)
 
     def list(self, *choices: str) -> Choices:
@@ -324,7 +370,7 @@ class Shop:
         """
         from functools import partial
 
-        from configurator.render.batch import jobs_of, quote_all
+        from configurator.render.batch import Batch, jobs_of, quote_all
         from configurator.render.files import make_folder
         from configurator.render.look import look_of
 
@@ -332,7 +378,7 @@ class Shop:
         own = None if templates is None else Path(templates)
         look_for = partial(look_of, page=page, tag=language, templates=own)
         make_folder(Path(output))
-        return quote_all(self.catalogue, jobs, day, processes, look_for)
+        return Batch(jobs, quote_all(self.catalogue, jobs, day, processes, look_for))
 
     def write(
         self,
@@ -403,17 +449,57 @@ class Shop:
 
         write_sheets(sheets, Path(folder), kind, self._look(page, language, templates))
 
+    def register(
+        self,
+        address: str | None = None,
+        *,
+        page: str | None = None,
+        language: str | None = None,
+        templates: Path | str | None = None,
+    ) -> Register:
+        """The register of quotes that this shop has issued; close it, or use it in a ``with``.
+
+        Args:
+            address: a file, or ``postgresql://user@host/name``; None for a file in the user's data
+                folder. What is new is made, what is old brought up to date.
+            page: as for :meth:`write`, for the quotes that are issued.
+            language: as for :meth:`write`.
+            templates: as for :meth:`write`.
+
+        Raises:
+            ConfiguratorError: the address is of another kind, or a newer program wrote it.
+            FileError: it cannot be opened.
+
+        Example:
+            >>> with shop.register("register.sqlite") as register:
+            ...     kept = register.issue(taller.quote("DRAFT", shop.day), seller="Ann")
+            >>> kept.number, str(kept.total)
+            ('Q-1', 'AUD 28,335.00')
+        """
+
+        def paper(quote: Quote) -> bytes:
+            from configurator.render.writing import paper_pdf
+
+            return paper_pdf(quote, self._look(page, language, templates))
+
+        return open_register(address, paper)
+
     def _look(self, page: str | None, language: str | None, templates: Path | str | None) -> Look:
         from configurator.render.look import look_of
 
         own = None if templates is None else Path(templates)
         return look_of(self.catalogue.shop, page, language, own)
 
-    def _engine(self) -> Search:
-        """This thread's search engine, compiled once."""
-        found: Search | None = getattr(self._engines, "search", None)
-        if found is None:
-            from configurator.engine.search import Search
+    def _engine(self, offering: Catalogue) -> Search:
+        """This thread's search engine for the catalogue, compiled once.
 
-            found = self._engines.search = Search(self.catalogue)
+        Of the catalogues with a build's free lines in them, the last one asked for is kept.
+        """
+        from configurator.engine.search import Search
+
+        kept = "own" if offering is self.catalogue else "other"
+        found: Search | None = getattr(self._engines, kept, None)
+        if found is None or found.catalogue is not offering:
+            found = Search(offering)
+            setattr(self._engines, kept, found)
         return found

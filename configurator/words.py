@@ -2,7 +2,8 @@
 
 What the program says is a :class:`Text`: a message in English with the values in its places. It is
 a string, equal to its English, and whoever knows another language says it anew from its parts. What
-the catalogue says is a plain string and stays as it was written.
+the catalogue says is a plain string and stays as it was written, unless the catalogue gives it in
+several languages (:class:`InLanguages`).
 
 A figure is rounded by what it is, wherever it is shown: what is used, loads or is too much goes up,
 what is available or remains goes down, so that the two add up and neither comforts falsely; what is
@@ -16,7 +17,7 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import cache, partial
 from html import escape
-from typing import Any, TypeVar, cast
+from typing import Any, Self, TypeVar, cast
 
 import attrs
 
@@ -42,7 +43,7 @@ class Text(str):
     plural: str
     values: Mapping[str, object]
 
-    def __new__(cls, message: str, plural: str, values: Mapping[str, object]) -> Text:
+    def __new__(cls, message: str, plural: str, values: Mapping[str, object]) -> Self:
         """The text; :func:`text` is the usual way to make one."""
         self = super().__new__(cls, SOURCE.filled(message, plural, values))
         self.message, self.plural, self.values = message, plural, values
@@ -50,6 +51,46 @@ class Text(str):
 
     def __reduce__(self) -> tuple[object, ...]:
         return Text, (self.message, self.plural, self.values)
+
+    def said(self, speech: Speech) -> str:
+        """The text in a language."""
+        return speech.filled(self.message, self.plural, self.values)
+
+
+class InLanguages(Text):
+    """A text of the catalogue in several languages: a string equal to that in its own.
+
+    Attributes:
+        versions: the text by language, such as ``de`` or ``en-AU``.
+    """
+
+    __slots__ = ("versions",)
+
+    versions: Mapping[str, str]
+
+    def __new__(cls, versions: Mapping[str, str], own: str) -> Self:
+        """The text, of which one version is in the catalogue's own language."""
+        own = spoken(versions, own)
+        self = super().__new__(cls, "{text}", "", {"text": versions[own]})
+        self.versions = {own: versions[own], **versions}
+        return self
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return InLanguages, (self.versions, next(iter(self.versions)))
+
+    def said(self, speech: Speech) -> str:
+        """The version in the language, or else in the catalogue's own."""
+        return self.versions.get(spoken(self.versions, speech.tag), str(self))
+
+
+def spoken(known: Iterable[str], tag: str) -> str:
+    """The one of the known languages that is nearest to a tag such as ``de-AT``; empty for none.
+
+    The same language in the same country comes first, then without a country, then in any.
+    """
+    language, *_ = tag.split("-")
+    alike = [one for one in known if one.split("-")[0] == language]
+    return next((one for one in (tag, language, *alike) if one in alike), "")
 
 
 def text(message: str, plural: str = "", /, **values: object) -> Text:
@@ -97,10 +138,15 @@ def capital(words: str) -> Text:
 class Speech:
     """How messages, numbers and amounts of money are written: in English, as in the source.
 
-    Another language is a class built on this one, with its own signs and translations.
+    Another language is a class built on this one.
     """
 
     __slots__ = ()
+
+    @property
+    def tag(self) -> str:
+        """Language and country, such as ``en-AU``; empty where no language was asked for."""
+        return ""
 
     @property
     def lowers(self) -> bool:
@@ -108,19 +154,9 @@ class Speech:
         return True
 
     @property
-    def decimal_sign(self) -> str:
-        """What is written before the decimals."""
-        return "."
-
-    @property
-    def group_sign(self) -> str:
-        """What is written between thousands in an amount of money."""
-        return ","
-
-    @property
-    def minus_sign(self) -> str:
-        """What is written before a number below zero."""
-        return "-"
+    def signs(self) -> Mapping[int, str]:
+        """What is written for ``,`` between thousands, ``.`` before decimals and ``-``."""
+        return {}
 
     def translated(self, message: str, plural: str, n: int) -> str:
         """The message in this language, its places still open."""
@@ -129,7 +165,7 @@ class Speech:
     def say(self, words: str) -> str:
         """The words in this language, if the program says them; otherwise as they are."""
         if isinstance(words, Text):
-            return self.filled(words.message, words.plural, words.values)
+            return words.said(self)
         return words
 
     def filled(self, message: str, plural: str, values: Mapping[str, object]) -> str:
@@ -166,7 +202,7 @@ class Speech:
         if money is None:
             return self.say(text("open"))
         digits = exponent(money.currency)
-        return self._signs(f"{round_to(money.amount, digits):z,.{digits}f}")
+        return f"{round_to(money.amount, digits):z,.{digits}f}".translate(self.signs)
 
     def signed_amount(self, money: Money | None) -> str:
         """An amount with its sign, such as ``+1,200.00``."""
@@ -183,17 +219,11 @@ class Speech:
         Thousands are not set apart, as in drawings and in the sentences of a check.
         """
         rounded = round_to(Decimal(number), 2)
-        return self._signs(f"{rounded.normalize() + 0:f}")
+        return f"{rounded.normalize() + 0:f}".translate(self.signs)
 
     def signed_number(self, number: Decimal | int) -> str:
         """A number with its sign, such as ``+12.5``."""
         return f"+{self.number(number)}" if number > 0 else self.number(number)
-
-    def _signs(self, number: str) -> str:
-        """A number written with the signs that this language has for ``,``, ``.`` and ``-``."""
-        return number.translate(
-            {ord(","): self.group_sign, ord("."): self.decimal_sign, ord("-"): self.minus_sign}
-        )
 
 
 class _Value:
@@ -211,9 +241,8 @@ class _Value:
 SOURCE = Speech()
 """English as the source has it."""
 
-amount, signed_amount = SOURCE.amount, SOURCE.signed_amount
+amount, signed_amount, plain = SOURCE.amount, SOURCE.signed_amount, SOURCE.number
 amount_with_currency = SOURCE.amount_with_currency
-plain, signed_plain = SOURCE.number, SOURCE.signed_number
 
 
 def letter(index: int) -> str:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from fractions import Fraction
@@ -22,7 +21,7 @@ import yaml
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE
 from configurator.catalogue.units import Position
-from configurator.errors import Location
+from configurator.errors import Location, off_the_machine
 from configurator.forms import entries_of, form, form_of
 from configurator.money import Money, exponent, round_to
 from configurator.selection.picks import Budget, Selection
@@ -73,10 +72,7 @@ def amount_text(money: Money) -> str:
 
 def place_text(at: Location) -> str:
     """A place in a file; of a file named from the root of the machine, its name alone."""
-    if not at.line:
-        return ""
-    from_the_root = re.match(r"(?:[A-Za-z]:)?[/\\]", at.file)
-    return str(attrs.evolve(at, file=re.split(r"[/\\]", at.file)[-1]) if from_the_root else at)
+    return str(off_the_machine(at)) if at.line else ""
 
 
 def _number(value: Decimal) -> int | Decimal:
@@ -89,6 +85,10 @@ def _writer(converter: cattrs.Converter) -> Callable[[type], Callable[[Any], Any
 
     def writer(cls: type) -> Callable[[Any], Any]:
         said, entries = form_of(cls), entries_of(cls)
+        if any(entry.name.startswith("_") for entry in entries):
+            raise TypeError(
+                f"a {cls.__name__} is no answer: write what a method of it gives, such as check()"
+            )
 
         def write(value: Any) -> Any:
             if said.instead:

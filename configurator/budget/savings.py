@@ -54,7 +54,7 @@ class SearchGivenUp(ConfiguratorError):
 
 
 @form(hidden="to_pay", inline="change", keys={"amount": "saves"})
-@frozen
+@frozen(repr=False)
 class Saving:
     """A single change, and what it saves.
 
@@ -74,7 +74,7 @@ class Saving:
 
 
 @form(hidden="selection to_pay", keys={"amount": "saves"})
-@frozen
+@frozen(repr=False)
 class LeastRegret:
     """A set of changes, and what it saves.
 

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Annotated, Any, TypeAlias
 
@@ -12,10 +13,42 @@ from attrs import field, frozen
 
 from configurator.errors import NOWHERE, Location
 from configurator.forms import brief, form
-from configurator.shapes import Defined, asks
+from configurator.shapes import Defined, Or, Schema, Schemas, asks, up_to
 
 ONE_LINE = r"^[^\n]*\S[^\n]*$"
 """The pattern of a text of one line that is not of blanks alone."""
+
+LANGUAGE = r"^[a-z]{2,3}(-[A-Z]{2})?$"
+"""The pattern of a language, with its country where that matters: ``de``, ``en-AU``."""
+
+SOME_TEXT = asks(pattern=r"\S")
+Language: TypeAlias = Annotated[str, asks(pattern=LANGUAGE)]
+
+
+@frozen
+class ForPeople:
+    """A text for people, which a file may give in several languages.
+
+    Attributes:
+        most: characters that it may have; None for any number.
+    """
+
+    most: int | None = None
+
+    def altered(self, _: Schema, schemas: Schemas, /) -> Schema:
+        """A reference to the schema of such a text, and of texts by language."""
+        asked = up_to(self.most) if self.most else SOME_TEXT
+        text = Annotated[
+            str,
+            "A text, or the text by language, such as {en: Tray, de: Pritsche}; one of them is the "
+            "language of the catalogue's papers.",
+            asked,
+            Or(Mapping[Language, Annotated[str, "The text in this language.", asked]]),
+            asks(format="languages"),
+            Defined(f"text-{self.most}" if self.most else "text"),
+        ]
+        return schemas.of(text)
+
 
 Id: TypeAlias = Annotated[
     str,
@@ -23,8 +56,8 @@ Id: TypeAlias = Annotated[
     asks(pattern="^[a-z0-9]+(-[a-z0-9]+)*$", maxLength=60),
     Defined("id"),
 ]
-SOME_TEXT = asks(pattern=r"\S")
 Text: TypeAlias = Annotated[str, SOME_TEXT]
+Words: TypeAlias = Annotated[str, ForPeople()]
 Day: TypeAlias = Annotated[str, asks(format="date")]
 
 Mm: TypeAlias = Annotated[int, asks(minimum=0, maximum=100_000)]
@@ -47,6 +80,24 @@ AmountFrom0: TypeAlias = Annotated[Decimal, asks(format="money", minimum=0, maxi
 def written_at() -> Any:
     """The field that says where a record was written; it takes no part in equality."""
     return field(default=NOWHERE, eq=False, repr=False, kw_only=True)
+
+
+PicksByChoice: TypeAlias = Annotated[
+    Mapping[
+        Id,
+        Annotated[
+            str,
+            "An option id, a list of option ids, or quantities by option id.",
+            Or(
+                Annotated[tuple[Annotated[Id, "An option id."], ...], asks(minItems=1)],
+                Annotated[Mapping[str, Annotated[Count, "Quantity."]], asks(minProperties=1)],
+            ),
+            Defined("pick"),
+        ],
+    ],
+    Defined("picks"),
+]
+"""Picks as a file writes them."""
 
 
 class Record:

@@ -20,12 +20,15 @@ from attrs import evolve, field, frozen
 from configurator.catalogue.fields import (
     Amount,
     Count,
+    ForPeople,
     Id,
     NotNegative,
     Pick,
+    PicksByChoice,
     Record,
     Share,
     Text,
+    Words,
     written_at,
 )
 from configurator.catalogue.parts import CostParts, FixedPrice, MassParts, PriceParts
@@ -34,7 +37,7 @@ from configurator.catalogue.shop import Approval, QuoteTerms, Rounding, Shop, Ta
 from configurator.catalogue.units import Opening, Position, SpacePart, Unit, Work
 from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, TrayPart, Vehicle
 from configurator.errors import Location
-from configurator.shapes import Alone, Ref, asks, one_of, up_to
+from configurator.shapes import As, Defined, Or, Others, asks, one_of, up_to
 
 VEHICLE = "vehicle"
 """Id of the choice that the vehicles make."""
@@ -85,7 +88,53 @@ class NoneOf(Record):
     conditions: tuple[Condition, ...]
 
 
-Condition: TypeAlias = Annotated[Test | AllOf | AnyOf | NoneOf, Ref("condition")]
+@frozen(repr=False)
+class Quantity(Record):
+    """A quantity of an option, or of all options of a choice, as a file asks for it."""
+
+    option: Annotated[
+        Id,
+        "The option counted; without it, all options of the choice are counted together.",
+    ] = ""
+    at_least: Annotated[
+        int, "The smallest quantity that will do.", asks(minimum=0, maximum=1000)
+    ] = 0
+    at_most: Annotated[
+        int | None,
+        "The largest quantity that will do; 0 says that it is not picked.",
+        asks(minimum=0, maximum=1000),
+    ] = None
+
+
+@frozen(repr=False)
+class Conditions(Record):
+    """Conditions that hold together, by choice id (also vehicle, add-on) or all, any, none."""
+
+    all_of: Annotated[
+        tuple[FileCondition, ...], "Every one of these conditions holds.", asks(minItems=1)
+    ] = ()
+    any_of: Annotated[
+        tuple[FileCondition, ...], "At least one of these conditions holds.", asks(minItems=1)
+    ] = ()
+    none_of: Annotated[
+        tuple[FileCondition, ...], "Not one of these conditions holds.", asks(minItems=1)
+    ] = ()
+    choices: Annotated[Mapping[str, PickTest], Others()] = MappingProxyType({})
+
+
+FileCondition: TypeAlias = Annotated[Conditions, asks(minProperties=1)]
+PickTest: TypeAlias = Annotated[
+    str,
+    "What is asked of one choice: an option's id (it is picked), a list of ids (any of them is "
+    "picked), or a quantity.",
+    Or(
+        Annotated[tuple[Annotated[Id, "One of the options that will do."], ...], asks(minItems=1)],
+        Quantity,
+    ),
+    asks(minProperties=1),
+    Defined("pick-test"),
+]
+Condition: TypeAlias = Annotated[Test | AllOf | AnyOf | NoneOf, As(FileCondition)]
 
 
 def tests_in(condition: Condition) -> Iterator[Test]:
@@ -108,19 +157,19 @@ class Option(Record):
     """
 
     id: Annotated[Id, "Short name in rules and selections; unique within its choice."]
-    title: Annotated[str, "Name as the customer reads it.", up_to(120)]
-    text: Annotated[Text, "A sentence or two for the quote."] = ""
+    title: Annotated[str, "Name as the customer reads it.", ForPeople(120)]
+    text: Annotated[Words, "A sentence or two for the quote."] = ""
     price: Annotated[
         tuple[PriceParts, ...],
         "An amount, or a list of parts that are added up. 0 says that there is no charge.",
-        Alone(Amount),
+        Or(Amount),
         asks(minItems=1),
     ] = ()
     tax: Annotated[Id, "Which of the tax rates applies. Default: the first."] = ""
     mass: Annotated[
         tuple[MassParts, ...],
         "Kg, or a list of parts that are added up; empty, without contents.",
-        Alone(NotNegative),
+        Or(NotNegative),
         asks(minItems=1),
     ] = ()
     position: Annotated[Position | None, "Where its mass sits."] = None
@@ -158,7 +207,7 @@ class Option(Record):
     most: Annotated[Count, "The largest quantity, in a choice of several. Default 1."] = 1
     vehicle: Annotated[Vehicle | None, "Maker's figures."] = None
     suggest: Annotated[Condition | None, "When to suggest it; left out: never of itself."] = None
-    because: Annotated[Text, "Why it is suggested, a sentence that the customer reads."] = ""
+    because: Annotated[Words, "Why it is suggested, a sentence that the customer reads."] = ""
     group: str = ""
     at: Location = written_at()
 
@@ -184,7 +233,7 @@ class Trade(Record):
         "What the shop pays, without tax: an amount, or a list of parts that are added up; "
         "supplier's prices in a markup come on top of themselves. For the shop's eyes only; "
         "never on a customer's paper.",
-        Alone(Amount),
+        Or(Amount),
         asks(minItems=1),
     ] = ()
     bought: tuple[FixedPrice, ...] = ()
@@ -197,7 +246,7 @@ class Choice(Record):
     """One thing to be decided."""
 
     id: Annotated[Id, "Short name in rules and selections; not vehicle, add-on, all, any or none."]
-    title: Annotated[str, "What is decided, as the customer reads it.", up_to(80)]
+    title: Annotated[str, "What is decided, as the customer reads it.", ForPeople(80)]
     group: Annotated[Id, "The group of the quote that it belongs to."]
     pick: Annotated[
         str,
@@ -208,7 +257,7 @@ class Choice(Record):
     options: Annotated[
         tuple[Option, ...], "The answers, in the order in which they are offered.", asks(minItems=1)
     ]
-    text: Annotated[Text, "A sentence of advice for whoever decides."] = ""
+    text: Annotated[Words, "A sentence of advice for whoever decides."] = ""
     at_most: Annotated[Count | None, "several: the largest total quantity."] = None
     at: Location = written_at()
 
@@ -238,11 +287,11 @@ class Rule(Record):
     """
 
     id: Annotated[Id, "Short name."]
-    because: Annotated[Text, "The reason, a sentence that a customer may read."]
+    because: Annotated[Words, "The reason, a sentence that a customer may read."]
     when: Annotated[Condition | None, "When the rule applies; left out: always."] = None
     needs: Annotated[Condition | None, "What must hold then."] = None
     rules_out: Annotated[Condition | None, "What must not hold then."] = None
-    hint: Annotated[Text, "What to do about it."] = ""
+    hint: Annotated[Words, "What to do about it."] = ""
     at: Location = written_at()
 
 
@@ -251,9 +300,9 @@ class Limit(Record):
     """A total that may not exceed what is there."""
 
     id: Annotated[Id, "Short name."]
-    title: Annotated[str, "Name as the customer reads it.", up_to(80)]
+    title: Annotated[str, "Name as the customer reads it.", ForPeople(80)]
     unit: Annotated[str, "Unit of measure, such as kg, cm2, Ah, W.", up_to(12)]
-    because: Annotated[Text, "Why it matters, a sentence that a customer may read."]
+    because: Annotated[Words, "Why it matters, a sentence that a customer may read."]
     counts: Annotated[
         str,
         "mass: every picked option's mass counts, and the vehicle gives its GVM less its kerb "
@@ -268,7 +317,7 @@ class Limit(Record):
     caution_at: Annotated[Share, "Say so when the share used reaches this. Default 0.9."] = Decimal(
         "0.9"
     )
-    hint: Annotated[Text, "What to do about it."] = ""
+    hint: Annotated[Words, "What to do about it."] = ""
     at: Location = written_at()
 
 
@@ -278,7 +327,7 @@ class Caution(Record):
 
     id: Annotated[Id, "Short name."]
     when: Annotated[Condition, "When it stands on the quote."]
-    text: Annotated[Text, "The caution, a sentence or two."]
+    text: Annotated[Words, "The caution, a sentence or two."]
     at: Location = written_at()
 
 
@@ -290,15 +339,15 @@ class PackageDeal(Record):
     """
 
     id: Annotated[Id, "Short name."]
-    title: Annotated[str, "Name as the customer reads it.", up_to(80)]
+    title: Annotated[str, "Name as the customer reads it.", ForPeople(80)]
     picks: Annotated[
         tuple[Pick, ...],
-        Ref("picks"),
+        As(PicksByChoice),
         "Picks by choice id: an option id, a list of option ids, or quantities by option id.",
         asks(minProperties=1),
     ]
     price: Annotated[Amount, "What the set costs."]
-    text: Annotated[Text, "A sentence for the quote."] = ""
+    text: Annotated[Words, "A sentence for the quote."] = ""
     times: Annotated[
         str,
         "How often it counts where several sets are picked: each set gets it, or only one. "
@@ -313,7 +362,7 @@ class Group(Record):
     """A group of lines of a quote."""
 
     id: Annotated[Id, "Short name."]
-    title: Annotated[str, "Heading.", up_to(60)]
+    title: Annotated[str, "Heading.", ForPeople(60)]
 
 
 @frozen(repr=False)
@@ -321,7 +370,7 @@ class Space(Record):
     """A box-shaped volume that units go into; its sizes come from the options picked."""
 
     id: Annotated[Id, "Short name."]
-    title: Annotated[str, "Name in a sentence, such as canopy.", up_to(60)]
+    title: Annotated[str, "Name in a sentence, such as canopy.", ForPeople(60)]
 
 
 @frozen(repr=False)
@@ -335,7 +384,7 @@ class Catalogue(Record):
     """
 
     id: Annotated[Id, "Short name; selections name the catalogue by it."]
-    title: Annotated[str, "Name of the catalogue.", up_to(120)]
+    title: Annotated[str, "Name of the catalogue.", ForPeople(120)]
     currency: Annotated[
         str, "ISO 4217 code of every amount in the catalogue.", asks(format="currency")
     ]

@@ -1,6 +1,6 @@
 """Looking around in the raw tree of a catalogue, where anything may have the wrong shape.
 
-What has it is passed over here, because the schema has said so already.
+What has it reads as nothing here, because the schema has said so already.
 """
 
 from __future__ import annotations
@@ -10,14 +10,13 @@ from datetime import date
 from decimal import Decimal
 from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
-from typing import Any, TypeAlias
+from typing import Any
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, VEHICLE
 from configurator.catalogue.nodes import Path, Tree
 from configurator.catalogue.schema_errors import shown, thing
 from configurator.errors import Location, Problem, near_miss
-
-Raw: TypeAlias = Mapping[str, Any]
 
 GROUPING = ("all", "any", "none")
 """Keys of a condition that are no choices."""
@@ -25,62 +24,107 @@ GROUPING = ("all", "any", "none")
 _REQUIRED = ("vehicles", "choices", "options", "groups", "rates")
 
 
-def say(tree: Tree, path: Path, sentence: str, code: str, hint: str = "", **more: str) -> Problem:
-    """What is wrong with the value at the path."""
-    return Problem(tree.at(path), sentence, code, hint, **more)
+class Spot:
+    """A value of the tree, or a key of it, and where it stands.
+
+    Attributes:
+        tree: what it is in.
+        path: of the value; of a key, that of the value below it.
+        value: itself; None where there is none.
+        is_key: it is a key.
+    """
+
+    __slots__ = ("is_key", "path", "tree", "value")
+
+    def __init__(self, tree: Tree, path: Path, value: Any, is_key: bool = False) -> None:
+        self.tree, self.path, self.value, self.is_key = tree, path, value, is_key
+
+    def __getitem__(self, key: str) -> Spot:
+        """The value below the key; of None where there is none."""
+        value = self.value.get(key) if isinstance(self.value, dict) else None
+        return Spot(self.tree, (*self.path, key), value)
+
+    def __contains__(self, key: str) -> bool:
+        return isinstance(self.value, dict) and key in self.value
+
+    def __iter__(self) -> Iterator[Spot]:
+        """The entries of a list."""
+        if isinstance(self.value, list):
+            for index, entry in enumerate(self.value):
+                yield Spot(self.tree, (*self.path, index), entry)
+
+    def __len__(self) -> int:
+        """How many entries a list, or keys a mapping, has."""
+        return len(self.value) if isinstance(self.value, list | dict) else 0
+
+    def items(self) -> Iterator[tuple[Spot, Spot]]:
+        """The keys of a mapping with their values."""
+        for key in self.value if isinstance(self.value, dict) else ():
+            inner = self[key]
+            yield Spot(self.tree, inner.path, key, is_key=True), inner
+
+    def records(self, key: str) -> Iterator[Spot]:
+        """The mappings in the list at the key."""
+        if key in self:
+            yield from (entry for entry in self[key] if isinstance(entry.value, dict))
+
+    @property
+    def at(self) -> Location:
+        """Where it stands."""
+        return self.tree.key_at(self.path) if self.is_key else self.tree.at(self.path)
+
+    @property
+    def refused(self) -> bool:
+        """Whether it was found wrong before."""
+        return bool(self.tree.refused) and self.at in self.tree.refused
+
+    @property
+    def thing(self) -> str:
+        """What it belongs to, as a sentence says it: ``option "h850" of choice "height"``."""
+        return thing(self.tree, self.path)
+
+    @property
+    def text(self) -> str:
+        """The text that it is; empty where it is none."""
+        return self.value if isinstance(self.value, str) else ""
+
+    @property
+    def number(self) -> Decimal | int | None:
+        """The number that it is, unless it was refused."""
+        value = self.value
+        right = isinstance(value, int | Decimal) and not isinstance(value, bool)
+        return value if right and not self.refused else None
+
+    @property
+    def day(self) -> date | None:
+        """The day that it is."""
+        try:
+            return date.fromisoformat(self.text) if self.text else None
+        except ValueError:
+            return None
+
+    def say(self, sentence: str, code: str, hint: str, level: str = "error") -> Problem:
+        """What is wrong with it."""
+        return Problem(self.at, sentence, code, hint, level)
 
 
-def mapping(value: Any) -> Raw:
-    """The value where it is a mapping; otherwise nothing."""
-    return value if isinstance(value, dict) else {}
-
-
-def entries(value: Any) -> list[Any]:
-    """The value where it is a list; otherwise nothing."""
-    return value if isinstance(value, list) else []
-
-
-def number(value: Any) -> Decimal | int | None:
-    """The value where it is a number."""
-    return value if isinstance(value, int | Decimal) and not isinstance(value, bool) else None
-
-
-def day(value: Any) -> date | None:
-    """The value where it is a day."""
-    try:
-        return date.fromisoformat(value) if isinstance(value, str) else None
-    except ValueError:
-        return None
-
-
-def records(data: Any, *keys: str, path: Path = ()) -> Iterator[tuple[Path, Raw]]:
-    """The mappings in the list at the first key, or in the lists below them, with their paths."""
-    for index, record in enumerate(entries(mapping(data).get(keys[0]))):
-        here = (*path, keys[0], index)
-        if isinstance(record, dict):
-            if len(keys) > 1:
-                yield from records(record, *keys[1:], path=here)
-            else:
-                yield here, record
-
-
-def options(data: Any) -> Iterator[tuple[str, Path, Raw]]:
-    """Every vehicle, add-on and option, with the id of its choice and its path."""
+def options(data: Spot) -> Iterator[tuple[str, Spot]]:
+    """Every vehicle, add-on and option, with the id of its choice."""
     for choice, key in ((VEHICLE, "vehicles"), (ADD_ON, "add-ons")):
-        for path, option in records(data, key):
-            yield choice, path, option
-    for place, group in records(data, "choices"):
-        for path, option in records(group, "options", path=place):
-            yield str(group.get("id")), path, option
+        for option in data.records(key):
+            yield choice, option
+    for group in data.records("choices"):
+        for option in group.records("options"):
+            yield str(group["id"].value), option
 
 
-def circles(edges: Mapping[tuple[str, str], Path]) -> Iterator[tuple[str, Path]]:
+def circles(edges: Mapping[tuple[str, str], Spot]) -> Iterator[tuple[str, Spot]]:
     """Circles in the graph, each told from its smallest name, with the place of its first edge.
 
     Breaking each circle found at its first edge leaves the others to be found; twenty are enough
     for one reading.
     """
-    left = dict(sorted(edges.items()))
+    left = dict(sorted(edges.items(), key=lambda edge: edge[0]))
     for _ in range(20):
         graph: dict[str, list[str]] = {}
         for start, end in left:
@@ -102,147 +146,153 @@ def circles(edges: Mapping[tuple[str, str], Path]) -> Iterator[tuple[str, Path]]
 
 def options_of(choice: str) -> str:
     """Where the options of a choice are among the known names."""
-    return f"options of {choice}"
+    return f"option of {choice}"
 
 
 class Names:
     """The names a catalogue defines.
 
     Attributes:
-        pick: how many options each choice takes.
-        at_most: the largest total quantity of a choice, where it has one.
+        data: the whole catalogue.
+        choices: the choices by their ids, without vehicles and add-ons.
         options: the options of each choice by their ids.
         known: the names of each kind that a name may point to; None where some of them could not
-            be read. Options are there under the id of their choice.
+            be read. Those of the options of a choice are under :func:`options_of`.
     """
 
     def __init__(self, tree: Tree) -> None:
-        self.tree, self.data = tree, tree.data
-        self.pick: dict[str, Any] = {VEHICLE: "one", ADD_ON: "several"}
-        self.at_most: dict[str, Decimal | int | None] = {}
-        self.options: dict[str, dict[str, Raw]] = {}
+        self.data = data = Spot(tree, (), tree.data)
+        self.choices: dict[str, Spot] = {}
+        self.options: dict[str, dict[str, Spot]] = {}
         self.known: dict[str, Iterable[str] | None] = {
-            section: self._ids((), section) for section in ("groups", "spaces", "limits")
+            "group": _ids(data, "groups"),
+            "space": _ids(data, "spaces"),
+            "limit": _ids(data, "limits"),
+            "place": _ids(data["power"], "places", repeated=True),
+            "trade": _keys(data, "labour"),
+            "tax rate": _keys(data["tax"], "rates"),
         }
-        self.known["labour"] = self._keys((), "labour")
-        self.known["rates"] = self._keys(("tax",), "rates")
-        self._add_options(VEHICLE, (), "vehicles")
-        self._add_options(ADD_ON, (), "add-ons")
-        self._add_choices()
-
-    def _add_choices(self) -> None:
-        for path, choice in records(self.data, "choices"):
-            identity = choice.get("id")
-            if isinstance(identity, str):
-                self.pick.setdefault(identity, choice.get("pick"))
-                self.at_most.setdefault(identity, self.figure(path, choice, "at-most"))
+        self._add_options(VEHICLE, data, "vehicles")
+        self._add_options(ADD_ON, data, "add-ons")
+        for choice in data.records("choices"):
+            if isinstance(identity := choice["id"].value, str):
+                self.choices.setdefault(identity, choice)
                 repeated = identity in self.options
-                self._add_options(identity, path, "options")
+                self._add_options(identity, choice, "options")
                 if repeated:
                     self.known[options_of(identity)] = None
-        whole = self._ids((), "choices") is not None
-        self.known["choices"] = self.options if whole else None
+        self.known["choice"] = None if _ids(data, "choices") is None else self.options
+        spaces, limits = self.known["space"], self.known["limit"]
+        measured = ("skin", "shell", "length", "width", "height", "volume")
+        self.known["measure"] = (
+            None
+            if spaces is None or limits is None
+            else [*(f"{space}.{one}" for space in spaces for one in measured), *limits]
+        )
 
-    def _add_options(self, choice: str, path: Path, key: str) -> None:
-        options = records(self._value(path), key)
-        found = {str(o["id"]): o for _, o in options if isinstance(o.get("id"), str)}
+    def _add_options(self, choice: str, around: Spot, key: str) -> None:
+        found = {o["id"].value: o for o in around.records(key) if isinstance(o["id"].value, str)}
         self.options.setdefault(choice, {}).update(found)
-        self.known[options_of(choice)] = self._ids(path, key)
+        self.known[options_of(choice)] = _ids(around, key)
 
-    def _value(self, path: Path) -> Any:
-        value = self.data
-        for step in path:
-            value = mapping(value).get(step) if isinstance(step, str) else value[step]
-        return value
+    def pick(self, choice: str) -> Any:
+        """How many options the choice takes."""
+        usual = {VEHICLE: "one", ADD_ON: "several"}
+        return usual.get(choice) or self.choices[choice]["pick"].value
 
-    def _section(self, path: Path, key: str) -> Any:
-        """What stands at the key; None when names that should stand there may not."""
-        around = mapping(self._value(path))
-        if not self.tree.whole:
-            return None
-        if key in around:
-            return None if self.tree.at((*path, key)) in self.tree.refused else around[key]
-        misspelled = self.tree.at(path) in self.tree.refused
-        return None if misspelled or key in _REQUIRED else ()
+    def takes_one(self, choice: str) -> bool:
+        """Whether no more than one option of the choice can be picked."""
+        return self.pick(choice) in ("one", "at-most-one")
 
-    def _ids(self, path: Path, key: str) -> list[str] | None:
-        """The ids of the records in the list at the key; None when one has none of its own."""
-        section = self._section(path, key)
-        if section is None:
-            return None
-        ids = [mapping(record).get("id") for record in entries(section)]
-        known = [identity for identity in ids if isinstance(identity, str)]
-        places = ((*path, key, index, "id") for index in range(len(ids)))
-        right = len({*known}) == len(ids) and not self.refused(map(self.tree.at, places))
-        return known if right else None
+    def most(self, choice: str, option: Any = None) -> Decimal | float:
+        """The largest quantity of the option, or of all, that can be picked.
 
-    def _keys(self, path: Path, key: str) -> list[str] | None:
-        """The keys of the mapping at the key; None when one of them was refused."""
-        section = self._section(path, key)
-        if section is None:
-            return None
-        places = ((*path, key, name) for name in mapping(section))
-        return None if self.refused(map(self.tree.key_at, places)) else list(mapping(section))
+        It is infinite where that could not be read.
+        """
+        counted = [o for i, o in self.options[choice].items() if option in (None, i)]
+        if self.known[options_of(choice)] is None or not counted:
+            return float("inf")
+        if self.takes_one(choice):
+            return 1
+        read = [o["most"].number if "most" in o else 1 for o in counted]
+        mosts = [most for most in read if most is not None and most > 0]
+        together = sum(mosts) if len(mosts) == len(counted) else float("inf")
+        at_most = self.choices[choice]["at-most"].number if choice in self.choices else None
+        return min(together, at_most or float("inf"))
 
-    def figure(self, path: Path, record: Raw, key: str) -> Decimal | int | None:
-        """The number at the key of a record, unless it was refused."""
-        found = number(record.get(key))
-        return None if self.refused([self.tree.at((*path, key))]) else found
-
-    def refused(self, places: Iterable[Location]) -> bool:
-        """Whether something at one of the places was refused."""
-        return bool(self.tree.refused) and not self.tree.refused.isdisjoint(places)
-
-    def say(self, path: Path, sentence: str, code: str, hint: str = "", **more: str) -> Problem:
-        """What is wrong with the value at the path."""
-        return say(self.tree, path, sentence, code, hint, **more)
-
-    def unknown(
-        self,
-        path: Path,
-        kind: str,
-        name: Any,
-        code: str,
-        kin: str,
-        by_key: bool = False,
-        of: str = "",
-    ) -> Iterator[Problem]:
-        """A problem unless the name is known; names of the wrong type are the schema's business.
+    def unknown(self, name: Spot, kind: str, choice: str = "") -> Iterator[Problem]:
+        """A problem unless there is a thing of that name; other types are the schema's business.
 
         Args:
-            path: where the name stands.
-            kind: what it should be the name of.
-            name: the name.
-            code: code of the problem.
-            kin: which of the known names it should be one of.
-            by_key: it stands there as a key.
-            of: what else the sentence calls it.
+            name: where the name stands.
+            kind: what it should be the name of, such as ``limit``.
+            choice: id of the choice that an option is looked for in; an unknown one has none.
         """
-        known = self.known[kin]
-        if not isinstance(name, str) or known is None or name in known:
+        known = self.known.get(options_of(choice) if choice else kind)
+        if not isinstance(name.value, str) or known is None or name.value in known:
             return
         listed = list(known)
-        hint = near_miss(name, [*listed, *(GROUPING if kin == "choices" and by_key else ())])
+        more = GROUPING if kind == "choice" and name.is_key else ()
+        hint = near_miss(name.value, [*listed, *more])
         if not hint:
             some = ", ".join(listed[:8]) + (", ..." if len(listed) > 8 else "")
             hint = f"known: {some}" if listed else f"there is no {kind} yet: add it"
-        owner = thing(self.tree, path)
-        sentence = f'{owner or "this"} names the unknown {kind} "{shown(name)}"{of}'
-        place = self.tree.key_at(path) if by_key else self.tree.at(path)
-        yield Problem(place, sentence, code, hint)
+        of = f' of choice "{choice}"' if choice else ""
+        sentence = (
+            f'{name.thing or name.path[0]} names the unknown {kind} "{shown(name.value)}"{of}'
+        )
+        code = f"unknown-{kind.replace(' ', '-')}"
+        yield name.say(sentence, code, hint)
 
-    def unknown_choice(self, path: Path, name: Any, by_key: bool = True) -> Iterator[Problem]:
-        """A problem unless there is a choice of that name."""
-        yield from self.unknown(path, "choice", name, "unknown-choice", "choices", by_key)
+    def unknown_pick(self, name: Spot, whole: bool = False) -> Iterator[Problem]:
+        """A problem unless there is the choice, or the option of a choice, that it names.
 
-    def unknown_option(
-        self, path: Path, choice: str, name: Any, by_key: bool = False
-    ) -> Iterator[Problem]:
-        """A problem unless the choice has an option of that name."""
-        if choice in self.options:
-            kin, of = options_of(choice), f' of choice "{choice}"'
-            yield from self.unknown(path, "option", name, "unknown-option", kin, by_key, of)
+        Args:
+            name: as ``CHOICE`` or ``CHOICE=OPTION``.
+            whole: it has to be ``CHOICE=OPTION``.
+        """
+        pick = Pick.named(name.text)
+        if isinstance(name.value, str):
+            yield from self.unknown(Spot(name.tree, name.path, pick.choice), "choice")
+            if pick.option or whole:
+                option = Spot(name.tree, name.path, pick.option)
+                yield from self.unknown(option, "option", pick.choice)
 
-    def unknown_space(self, path: Path, name: Any, by_key: bool = False) -> Iterator[Problem]:
-        """A problem unless there is a space of that name."""
-        yield from self.unknown(path, "space", name, "unknown-space", "spaces", by_key)
+    def named(self, name: Spot) -> list[Spot]:
+        """The options that ``CHOICE`` or ``CHOICE=OPTION`` names, where all could be read."""
+        pick = Pick.named(name.text)
+        if not self.known.get(options_of(pick.choice)):
+            return []
+        return [o for i, o in self.options[pick.choice].items() if pick.option in ("", i)]
+
+
+def _section(around: Spot, key: str) -> Spot | None:
+    """What stands at the key; None when names that should stand there may not."""
+    if not around.tree.whole:
+        return None
+    if key in around:
+        return None if around[key].refused else around[key]
+    return None if around.refused or key in _REQUIRED else around[key]
+
+
+def _ids(around: Spot, key: str, repeated: bool = False) -> list[str] | None:
+    """The ids of the records in the list at the key; None when one has none of its own.
+
+    One that is repeated counts as none: it may have been meant for another, unless that is allowed.
+    """
+    section = _section(around, key)
+    if section is None:
+        return None
+    ids = [entry["id"] for entry in section]
+    known = [one.value for one in ids if isinstance(one.value, str)]
+    every = known if repeated else {*known}
+    right = len(every) == len(ids) and not any(one.refused for one in ids)
+    return known if right else None
+
+
+def _keys(around: Spot, key: str) -> list[str] | None:
+    """The keys of the mapping at the key; None when one of them was refused."""
+    section = _section(around, key)
+    if section is None or any(name.refused for name, _ in section.items()):
+        return None
+    return [name.value for name, _ in section.items()]

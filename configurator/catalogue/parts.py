@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from functools import cached_property
 from types import MappingProxyType
-from typing import Annotated, ClassVar, TypeAlias
+from typing import Annotated, Any, ClassVar, TypeAlias
 
 from attrs import field, frozen
 
@@ -25,9 +25,10 @@ from configurator.catalogue.fields import (
     Positive,
     Record,
     Text,
+    Words,
 )
 from configurator.errors import NOWHERE, Location
-from configurator.shapes import Defined, Ref, asks, up_to
+from configurator.shapes import As, Defined, Or, Ref, asks, up_to
 
 _PER_CUBIC_MM = Decimal(1000)
 
@@ -35,6 +36,19 @@ LookedUp: TypeAlias = Annotated[
     tuple[Annotated[Id, "A choice with exactly one answer."], ...],
     "The choices whose picked options are looked up, outermost first.",
     asks(minItems=1),
+]
+_CELL = "A cell, or one more level of the table, keyed by option id."
+PriceCells: TypeAlias = Annotated[
+    Amount,
+    _CELL,
+    Or(Mapping[str, Annotated[Any, Ref("price-cells")]]),
+    Defined("price-cells"),
+]
+MassCells: TypeAlias = Annotated[
+    NotNegative,
+    _CELL,
+    Or(Mapping[str, Annotated[Any, Ref("mass-cells")]]),
+    Defined("mass-cells"),
 ]
 Rows: TypeAlias = tuple[tuple[tuple[str, ...], Decimal], ...]
 """The cells of a table by option ids, one for each choice that it looks up."""
@@ -57,7 +71,7 @@ class PricePart(Part):
     until: Annotated[Day, "Last day on which this part counts. Default: the catalogue's."] = field(
         default="", kw_only=True
     )
-    note: Annotated[Text, "What this part is, where the customer should read it."] = field(
+    note: Annotated[Words, "What this part is, where the customer should read it."] = field(
         default="", kw_only=True
     )
 
@@ -88,9 +102,7 @@ class PriceTable(PricePart):
 
     kind: ClassVar = "table"
     by: LookedUp
-    rows: Annotated[
-        Rows, Ref("price-cells"), "Amounts by option id, one level for each choice in by."
-    ]
+    rows: Annotated[Rows, As(PriceCells), "Amounts by option id, one level for each choice in by."]
 
     @cached_property
     def cells(self) -> Mapping[tuple[str, ...], Decimal]:
@@ -189,7 +201,7 @@ class MassTable(Part):
 
     kind: ClassVar = "table"
     by: LookedUp
-    rows: Annotated[Rows, Ref("mass-cells"), "Kg by option id, one level for each choice in by."]
+    rows: Annotated[Rows, As(MassCells), "Kg by option id, one level for each choice in by."]
 
     @cached_property
     def cells(self) -> Mapping[tuple[str, ...], Decimal]:

@@ -8,6 +8,7 @@ from typing import Annotated
 from attrs import frozen
 
 from configurator.catalogue.fields import (
+    ForPeople,
     Hours,
     Id,
     Mm,
@@ -225,11 +226,11 @@ class Place(Record):
     """Peak sun hours a day at a place, flat panels, by season (kWh/m2 a day, numerically)."""
 
     id: Annotated[Id, "Short name."]
-    title: Annotated[str, "Its name.", up_to(60)]
+    title: Annotated[str, "Its name.", ForPeople(60)]
     year: Annotated[Hours, "Peak sun hours a day, mean of the year."]
     summer: Annotated[Hours, "Peak sun hours a day, in summer."]
     winter: Annotated[Hours, "Peak sun hours a day, in winter."]
-    source: Annotated[str, "Where the figures come from.", up_to(200)] = ""
+    source: Annotated[str, "Where the figures come from.", ForPeople(200)] = ""
     at: Location = written_at()
 
 

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import gc
 import io
+import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from decimal import Decimal
-from functools import cache
-from importlib.resources import files
+from functools import lru_cache
 from pathlib import Path as FilePath
 from typing import Any, TypeVar, get_args, get_origin, get_type_hints
 
@@ -19,20 +19,25 @@ import attrs
 import cattrs
 
 from configurator.catalogue import model
-from configurator.catalogue.fields import Pick
+from configurator.catalogue.fields import LANGUAGE, Pick
 from configurator.catalogue.nodes import Placed, read_tree
 from configurator.catalogue.parts import Rows
 from configurator.catalogue.schema_errors import schema_problems
+from configurator.catalogue.shop import PaperSettings
 from configurator.catalogue.validate import reference_problems
 from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
 from configurator.money import Money
 from configurator.schemas import linked
 from configurator.shapes import key_of, kind_of
+from configurator.words import InLanguages, Text, text
 
 T = TypeVar("T")
 
 MOST_BYTES = 10_000_000
 """Most bytes of a catalogue, selection or template; the shipped catalogue has a sixtieth."""
+
+MOST_BYTES_OF_PDF = 30_000_000
+"""Largest PDF that is opened; papers have about a hundredth of that."""
 
 
 def shipped(folder: str) -> FilePath:
@@ -40,7 +45,7 @@ def shipped(folder: str) -> FilePath:
 
     In an installed wheel it lies inside the package; in a checkout, beside it.
     """
-    package = FilePath(str(files("configurator")))
+    package = FilePath(__file__).parents[1]
     inside = package / folder
     return inside if inside.is_dir() else package.parent / folder
 
@@ -126,39 +131,53 @@ def _no_cycles_looked_for() -> Iterator[None]:
 
 
 @_no_cycles_looked_for()
-def parse_catalogue(text: str, file: str) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
+def parse_catalogue(source: str, file: str) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
     """A catalogue from its text, with every problem found, sorted by place.
 
     Returns:
         The catalogue, or None when any problem is an error; cautions leave it usable.
     """
     shape = linked("catalogue")
-    tree = read_tree(text, file, shape)
+    tree = read_tree(source, file, shape)
     problems = list(tree.problems)
     if tree.data is not None:
+        language = _language(tree.data)
         currency = tree.data.get("currency") if isinstance(tree.data, dict) else None
-        problems += schema_problems(tree, shape, str(currency))
+        problems += schema_problems(tree, shape, str(currency), language)
         problems += reference_problems(tree)
     if any(problem.level == "error" for problem in problems):
         return None, by_place(problems)
-    return structured(_whole(tree.data, file, text), model.Catalogue), by_place(problems)
+    whole = _whole(tree.data, file, source)
+    return structured(whole, model.Catalogue, language), by_place(problems)
 
 
-def _whole(data: Placed, file: str, text: str) -> Placed:
+def _language(data: Any) -> str:
+    """The language of the catalogue's papers, as far as it can be read."""
+    for key in ("shop", "papers", "language"):
+        data = data.get(key) if isinstance(data, dict) else None
+    if not isinstance(data, str):
+        return PaperSettings().language
+    return data if re.match(LANGUAGE, data) else ""
+
+
+_TITLES = {model.VEHICLE: text("Vehicle"), model.ADD_ON: text("Add-ons")}
+
+
+def _whole(data: Placed, file: str, source: str) -> Placed:
     """The file's mapping with vehicles and add-ons made into the choices that they are."""
 
-    def choice(identity: str, title: str, pick: str, options: Any) -> Placed:
-        made = {"id": identity, "title": title, "group": "", "pick": pick, "options": options}
-        return data.like(made)
+    def choice(identity: str, pick: str, options: Any) -> Placed:
+        made = {"id": identity, "title": _TITLES[identity], "group": "", "pick": pick}
+        return data.like({**made, "options": options})
 
     whole = data.like(data)
     del whole["format"]
-    vehicles = choice(model.VEHICLE, "Vehicle", "one", whole.pop("vehicles"))
-    add_ons = choice(model.ADD_ON, "Add-ons", "several", whole.get("add-ons", []))
+    vehicles = choice(model.VEHICLE, "one", whole.pop("vehicles"))
+    add_ons = choice(model.ADD_ON, "several", whole.get("add-ons", []))
     parted = [_parted(one, whole["currency"]) for one in (vehicles, *whole["choices"], add_ons)]
     *whole["choices"], whole["add-ons"] = [offered for offered, _ in parted]
     whole["trade"] = [trade for _, known in parted for trade in known]
-    whole["source"], whole["text"] = file, text
+    whole["source"], whole["text"] = file, source
     return whole
 
 
@@ -211,9 +230,15 @@ def _marked_up(part: Placed, currency: str) -> Placed:
     return part.like({**shown, "amount": amount.amount})
 
 
-def structured(data: Any, shape: type[T]) -> T:
-    """The value that checked data stand for, each record with its place."""
-    return _converter().structure(data, shape)
+def structured(data: Any, shape: type[T], language: str = "") -> T:
+    """The value that checked data stand for, each record with its place.
+
+    Args:
+        data: as read.
+        shape: the class to make.
+        language: the one that a text in several languages is equal to.
+    """
+    return _converter(language).structure(data, shape)
 
 
 def picks_from(value: Any) -> tuple[Pick, ...]:
@@ -279,8 +304,8 @@ def _strict(kind: type) -> Callable[[Any, Any], Any]:
     return hook
 
 
-@cache
-def _converter() -> cattrs.BaseConverter:
+@lru_cache(maxsize=8)
+def _converter(language: str) -> cattrs.BaseConverter:
     converter = cattrs.BaseConverter(detailed_validation=False)
 
     def listed(kind: Any) -> Callable[[Any, Any], Any]:
@@ -300,8 +325,17 @@ def _converter() -> cattrs.BaseConverter:
     converter.register_structure_hook_factory(_is_listed, listed)
     converter.register_structure_hook_factory(_is_paired, paired)
     converter.register_structure_hook_factory(_is_tagged, tagged)
-    for kind in (str, int, bool, Decimal):
+    for kind in (int, bool, Decimal):
         converter.register_structure_hook(kind, _strict(kind))
+
+    def texts(value: Any, _: Any) -> str:
+        if type(value) is Placed:
+            return InLanguages(dict(value), language)
+        if type(value) not in (str, Text):
+            raise TypeError(f"{value!r} is no str")
+        return value  # type: ignore[no-any-return]
+
+    converter.register_structure_hook(str, texts)
     converter.register_structure_hook(Location, lambda value, _: value)
     converter.register_structure_hook_func(lambda kind: model.Test in get_args(kind), _condition)
     converter.register_structure_hook_func(

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from datetime import date
 from decimal import Decimal
-from functools import lru_cache, partial
+from functools import lru_cache
 from math import floor
-from operator import contains, eq, ge, le, lt
-from typing import Any, TypeAlias
+from typing import Any
 
-from attrs import evolve, frozen
+from attrs import frozen
 
-from configurator.catalogue.nodes import MOST_DECIMALS, MOST_DIGITS, Path, Placed, Tree
+from configurator.catalogue.nodes import MOST_DECIMALS, MOST_DIGITS, Path, Tree
 from configurator.errors import Location, MoneyError, Problem, near_miss
 from configurator.money import currencies, exponent
+from configurator.schemas import SchemaChecker, Wrong
 from configurator.shapes import Schema
+from configurator.words import spoken
 
 _RECORDS = {
     "vehicles": "vehicle",
@@ -41,159 +42,9 @@ _KINDS = {
 }
 
 
-@frozen
-class Wrong:
-    """What a schema refuses.
-
-    Attributes:
-        path: of the value, from the one that was checked.
-        word: the keyword that refuses it.
-        asked: what the keyword asks.
-        value: what is refused; a key where the keyword is about the name of one.
-        schema: of the value.
-        of_key: a key is refused; the path is that of the group that has it.
-    """
-
-    path: Path
-    word: str
-    asked: Any
-    value: Any
-    schema: Schema
-    of_key: bool = False
-
-
-_Test: TypeAlias = Callable[[Any], object]
-_Check: TypeAlias = Callable[[Any], list[Wrong]]
-
-_TYPES: Mapping[type, frozenset[str]] = {
-    str: frozenset(("string",)),
-    int: frozenset(("integer", "number")),
-    Decimal: frozenset(("number",)),
-    bool: frozenset(("boolean",)),
-    dict: frozenset(("object",)),
-    Placed: frozenset(("object",)),
-    list: frozenset(("array",)),
-    type(None): frozenset(("null",)),
-}
-"""The types of JSON Schema that a value of Python has; 1.0 is no whole number here."""
-
-
-def _pattern(asked: str) -> _Test:
-    """Looks for the pattern, in which ``$`` is the end, and not a newline before it."""
-    return re.compile(re.sub(r"\$$", r"\\Z", asked)).search
-
-
-def _unique(value: list[Any]) -> bool:
-    marked = [(type(one) is bool, one) for one in value]
-    return all(marked.count(one) == 1 for one in marked)
-
-
-_EVERY: dict[str, Callable[[Any], _Test]] = {
-    "enum": lambda asked: partial(contains, asked),
-    "const": lambda asked: partial(eq, asked),
-}
-_NUMBER: dict[str, Callable[[Any], _Test]] = {
-    "minimum": lambda asked: partial(le, asked),
-    "maximum": lambda asked: partial(ge, asked),
-    "exclusiveMinimum": lambda asked: partial(lt, asked),
-}
-_TESTS: dict[str, dict[str, Callable[[Any], _Test]]] = {
-    "string": {"maxLength": lambda most: lambda value: len(value) <= most, "pattern": _pattern},
-    "integer": _NUMBER,
-    "number": _NUMBER,
-    "object": {
-        "minProperties": lambda least: lambda value: len(value) >= least,
-        "required": lambda asked: lambda value: value.keys() >= set(asked),
-    },
-    "array": {
-        "minItems": lambda least: lambda value: len(value) >= least,
-        "maxItems": lambda most: lambda value: len(value) <= most,
-        "uniqueItems": lambda _: _unique,
-    },
-}
-"""What each keyword asks of a value, by the value's type."""
-
-
-class SchemaChecker:
-    """Finds what the shipped schemas refuse, in the keywords that they have.
-
-    A schema is turned into functions once. That, and that nothing else is loaded, keeps reading a
-    right file as short as it is; tests hold the answers to those of jsonschema.
-
-    Args:
-        formats: what the formats named in schemas ask of a value.
-    """
-
-    def __init__(self, formats: Mapping[str, _Test]) -> None:
-        self._formats = formats
-        self._known: dict[int, tuple[Schema, _Check]] = {}
-
-    def check(self, value: Any, schema: Schema) -> list[Wrong]:
-        """Everything in the value that the schema refuses; empty where it is right."""
-        known = self._known.get(id(schema))
-        if known is None:
-            known = self._known[id(schema)] = schema, self._made(schema)
-        return known[1](value)
-
-    def _tests(self, kinds: frozenset[str], schema: Schema) -> list[tuple[str, _Test]]:
-        """What the keywords ask of values of these types, in their order."""
-        made = dict(_EVERY)
-        for kind in kinds:
-            made |= _TESTS.get(kind, {})
-        tests = [(word, made[word](asked)) for word, asked in schema.items() if word in made]
-        if schema.get("format") in self._formats:
-            tests.append(("format", self._formats[schema["format"]]))
-        if "object" in kinds and schema.get("additionalProperties") is False:
-            known = schema.get("properties", {}).keys()
-            tests.append(("additionalProperties", lambda value: value.keys() <= known))
-        return tests
-
-    def _made(self, schema: Schema) -> _Check:
-        asked = schema.get("type", [*_KINDS, "null"])
-        kinds = {asked} if isinstance(asked, str) else {*asked}
-        known, other = schema.get("properties", {}), schema.get("additionalProperties", True)
-        names, items = schema.get("propertyNames"), schema.get("items", True)
-        tests = {
-            of: self._tests(names, schema)
-            for of, names in _TYPES.items()
-            if not kinds.isdisjoint(names)
-        }
-
-        def check(value: Any) -> list[Wrong]:
-            of = type(value)
-            if of not in tests:
-                return [Wrong((), "type", asked, value, schema)]
-            found = []
-            for word, holds in tests[of]:
-                if not holds(value):
-                    found.append(Wrong((), word, schema[word], value, schema))
-            if of is list and items is not True:
-                for index, inner in enumerate(value):
-                    if wrongs := self.check(inner, items):
-                        found += _inside(index, wrongs)
-            elif of is dict or of is Placed:
-                for key, inner in value.items():
-                    if names is not None:
-                        found += [evolve(one, of_key=True) for one in self.check(key, names)]
-                    shape = known.get(key, other)
-                    if type(shape) is dict and (wrongs := self.check(inner, shape)):
-                        found += _inside(key, wrongs)
-            return found
-
-        return check
-
-
-def _inside(step: str | int, found: list[Wrong]) -> list[Wrong]:
-    return [evolve(one, path=(step, *one.path)) for one in found]
-
-
 @lru_cache(maxsize=8)
-def _checker(currency: str) -> SchemaChecker:
-    return SchemaChecker(_formats(currency))
-
-
-def _formats(currency: str) -> Mapping[str, Callable[[object], bool]]:
-    """What the formats ask of a value, where amounts are in the currency."""
+def _checker(currency: str, language: str) -> SchemaChecker:
+    """Checks files with amounts in the currency and papers in the language."""
     try:
         digits = exponent(currency)
     except MoneyError:
@@ -205,7 +56,17 @@ def _formats(currency: str) -> Mapping[str, Callable[[object], bool]]:
         places = value.as_tuple().exponent
         return isinstance(places, int) and -places <= digits
 
-    return {"money": is_money, "date": _is_date, "currency": _is_currency}
+    def is_in_language(value: object) -> bool:
+        return not isinstance(value, Mapping) or bool(spoken(value, language))
+
+    return SchemaChecker(
+        {
+            "money": is_money,
+            "date": _is_date,
+            "currency": _is_currency,
+            "languages": is_in_language,
+        }
+    )
 
 
 def _is_date(value: object) -> bool:
@@ -233,7 +94,9 @@ class _Said:
         return Problem(place, self.sentence, self.code, self.hint)
 
 
-def schema_problems(tree: Tree, schema: Schema, currency: str) -> Iterator[Problem]:
+def schema_problems(
+    tree: Tree, schema: Schema, currency: str = "", language: str = ""
+) -> Iterator[Problem]:
     """Everything in the tree that the schema refuses, one problem for each value or key.
 
     A value in ``tree.refused`` is passed over; what is refused here is added to it.
@@ -242,10 +105,11 @@ def schema_problems(tree: Tree, schema: Schema, currency: str) -> Iterator[Probl
         tree: the data and its places.
         schema: a JSON Schema, draft 2020-12.
         currency: code whose decimals amounts may have.
+        language: of the catalogue's papers, in which every text has to be.
     """
     found: dict[tuple[Path, str], list[Wrong]] = {}
     before = frozenset(tree.refused)
-    for wrong in _checker(currency).check(tree.data, schema):
+    for wrong in _checker(currency, language).check(tree.data, schema):
         if tree.at(wrong.path) not in before:
             found.setdefault((wrong.path, wrong.value if wrong.of_key else ""), []).append(wrong)
     for (path, key), wrongs in found.items():
@@ -254,17 +118,19 @@ def schema_problems(tree: Tree, schema: Schema, currency: str) -> Iterator[Probl
             tree.refused.add(place)
             yield _text_wants(wrongs[0].word, wrongs[0].asked, key, "").at(place)
         else:
-            yield from _bad_value(tree, path, wrongs, currency)
+            yield from _bad_value(tree, path, wrongs, currency, language)
 
 
-def _bad_value(tree: Tree, path: Path, wrongs: list[Wrong], currency: str) -> Iterator[Problem]:
+def _bad_value(
+    tree: Tree, path: Path, wrongs: list[Wrong], currency: str, language: str
+) -> Iterator[Problem]:
     """The problem with one value; of several, the first that the others may come from."""
     first = wrongs[0]
     if not {"required", "additionalProperties"}.isdisjoint(wrong.word for wrong in wrongs):
         yield from _bad_keys(tree, path, first.schema, first.value)
         return
     tree.refused.add(tree.at(path))
-    said = _wants(first.word, first.asked, first.value, called(tree, path), currency)
+    said = _wants(first.word, first.asked, first.value, called(tree, path), currency, language)
     yield said.at(tree.at(path))
 
 
@@ -350,10 +216,11 @@ def _value(data: Any, path: Path) -> Any:
     return data
 
 
-def _wants(word: str, asked: Any, value: Any, name: str, currency: str) -> _Said:
+def _wants(word: str, asked: Any, value: Any, name: str, currency: str, language: str) -> _Said:
     """What a keyword of the schema asks of a value."""
     if word == "type":
         kinds = [asked] if isinstance(asked, str) else list(asked)
+        kinds = ["string"] if kinds == ["string", "object"] else kinds
         digits = _too_many_digits(value) if {"number", "integer"} & {*kinds} else None
         if digits is not None:
             return _Said(f"{name} is {shown(value)}; {digits[0]}", "too-many-digits", digits[1])
@@ -361,7 +228,7 @@ def _wants(word: str, asked: Any, value: Any, name: str, currency: str) -> _Said
     if word in _BOUNDS:
         return _Said(f"{name} is {value}; it must be {_BOUNDS[word]} {asked}", "out-of-range")
     if word == "format":
-        return _format_wants(asked, name, value, currency)
+        return _format_wants(asked, name, value, currency, language)
     if word in ("minItems", "minProperties"):
         return _Said(f"{name} has nothing in it", "empty", _EMPTY_HINT)
     if word == "uniqueItems":
@@ -383,7 +250,7 @@ def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
         return _Said(f"{text} is not a valid id", "bad-name", hint)
     if word == "pattern":
         wanted = next(words for start, words in _WRITTEN.items() if asked.startswith(start))
-        return _Said(f"{name} is {text}; it must be {wanted}", "bad-text")
+        return _Said(f"{name or 'the key'} is {text}; it must be {wanted}", "bad-text")
     if word == "const":
         return _Said(f"{name} is {text}; only {asked} is known", "unknown-word", f"write {asked}")
     words = [str(one) for one in asked]
@@ -411,7 +278,7 @@ _EMPTY_HINT = "fill it in"
 
 
 def _mistyped(value: Any, kinds: list[str]) -> str:
-    wanted = " or ".join(_KINDS[kind] for kind in kinds)
+    wanted = " or ".join(words for kind, words in _KINDS.items() if kind in kinds)
     if value is None:
         return f"is empty; it must be {wanted}"
     if isinstance(value, str):
@@ -475,12 +342,16 @@ def _number_hint(value: str) -> str:
     return f"write {parts[1]}{parts[2] or 0}{'.' + parts[3] if parts[3] else ''}"
 
 
-def _format_wants(asked: str, name: str, value: Any, currency: str) -> _Said:
+def _format_wants(asked: str, name: str, value: Any, currency: str, language: str) -> _Said:
     if asked == "money":
         digits = exponent(currency)
         decimals = f"{digits or 'no'} decimal{'' if digits == 1 else 's'}"
         hint = f"round it to {decimals}" if digits else "round it to a whole number"
         return _Said(f"{name} is {value}; {currency} has {decimals}", "bad-money", hint)
+    if asked == "languages":
+        sentence = f"{name} is not given in {language}, the language of the catalogue's papers"
+        hint = f'add "{language}: ...", or put a text with braces in quotation marks'
+        return _Said(sentence, "no-text", hint)
     if asked == "date":
         if _DAY.fullmatch(value):
             return _Said(f'{name} is "{value}"; there is no such day', "bad-date", _DAY_HINT)

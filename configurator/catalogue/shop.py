@@ -8,13 +8,15 @@ from typing import Annotated
 from attrs import frozen
 
 from configurator.catalogue.fields import (
+    LANGUAGE,
     ONE_LINE,
     AmountFrom0,
     Day,
+    ForPeople,
     Id,
     Percent,
     Record,
-    Text,
+    Words,
     written_at,
 )
 from configurator.errors import Location
@@ -32,7 +34,7 @@ class Logo(Record):
         asks(pattern=r"^[A-Za-z0-9_-][A-Za-z0-9_.-]*\.(png|jpg|jpeg|svg)$", maxLength=80),
     ]
     text: Annotated[
-        str, "What it shows, for those who cannot see it. Default: the shop's name.", up_to(120)
+        str, "What it shows, for those who cannot see it. Default: the shop's name.", ForPeople(120)
     ] = ""
     at: Location = written_at()
 
@@ -49,15 +51,15 @@ class PaperSettings(Record):
     language: Annotated[
         str,
         "Language of the papers' own words, and of numbers and days, with a country where it "
-        "matters: en-AU (the default), en-US, de. The texts of the catalogue stay as they are "
-        "written.",
-        asks(pattern=r"^[a-z]{2,3}(-[A-Z]{2})?$"),
+        "matters: en-AU (the default), en-US, de. Every text of the catalogue that is given in "
+        "several languages has to be given in this one.",
+        asks(pattern=LANGUAGE),
     ] = "en-AU"
     logo: Annotated[Logo | None, "The shop's logo, at the head of every paper."] = None
     at: Location = written_at()
 
 
-@form(hidden="kerb_side accent papers")
+@form(hidden="kerb_side accent papers series")
 @frozen(repr=False)
 class Shop(Record):
     """The shop, as its papers show it."""
@@ -86,13 +88,18 @@ class Shop(Record):
     papers: Annotated[
         PaperSettings, "How the papers look, unless a command asks for something else."
     ] = PaperSettings()
+    series: Annotated[
+        str,
+        "What stands before the numbers of the quotes that the register issues. Default: Q-.",
+        asks(pattern=r"^[A-Za-z0-9 _./-]*[A-Za-z0-9_./-]$", maxLength=20),
+    ] = "Q-"
 
 
 @frozen(repr=False)
 class Tax(Record):
     """How tax is calculated; rates in percent, the first one is the usual."""
 
-    name: Annotated[str, "Such as GST or VAT.", up_to(20)]
+    name: Annotated[str, "Such as GST or VAT.", ForPeople(20)]
     prices: Annotated[
         str,
         "Whether every price in the catalogue has the tax in it already.",
@@ -161,7 +168,7 @@ class Approval(Record):
 class Payment(Record):
     """A stage of payment, percent of the total."""
 
-    title: Annotated[str, "When it is due.", up_to(80)]
+    title: Annotated[str, "When it is due.", ForPeople(80)]
     percent: Annotated[Decimal, "Share of the total.", asks(exclusiveMinimum=0, maximum=100)]
 
 
@@ -176,12 +183,12 @@ class QuoteTerms(Record):
         "rounding leaves.",
         asks(minItems=1),
     ]
-    terms: Annotated[tuple[Annotated[Text, "A paragraph."], ...], "Terms, a paragraph each."] = ()
+    terms: Annotated[tuple[Annotated[Words, "A paragraph."], ...], "Terms, a paragraph each."] = ()
     not_included: Annotated[
-        tuple[Annotated[Text, "An entry."], ...], "What the price does not include."
+        tuple[Annotated[Words, "An entry."], ...], "What the price does not include."
     ] = ()
     cautions: Annotated[
-        tuple[Annotated[Text, "A sentence or two."], ...], "Cautions that stand on every quote."
+        tuple[Annotated[Words, "A sentence or two."], ...], "Cautions that stand on every quote."
     ] = ()
 
 

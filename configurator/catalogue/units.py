@@ -14,6 +14,7 @@ from configurator.catalogue.fields import (
     SOME_TEXT,
     Coordinate,
     Count,
+    ForPeople,
     Id,
     Mm,
     NotNegative,
@@ -25,7 +26,7 @@ from configurator.catalogue.fields import (
     written_at,
 )
 from configurator.errors import Location
-from configurator.shapes import asks, one_of, up_to
+from configurator.shapes import asks, one_of
 
 ON_FLOOR = Pick("floor")
 """What stands in ``stands_on`` for the floor of the space."""
@@ -379,9 +380,11 @@ class Work(Record):
     """One thing that the workshop does for it, as it stands on the job sheet; never a price."""
 
     do: Annotated[str, "What is done.", one_of("cut", "drill", "fit", "seal", "weld")]
-    text: Annotated[str, "What it is for, such as: Hold-down bolts.", up_to(120)]
+    text: Annotated[str, "What it is for, such as: Hold-down bolts.", ForPeople(120)]
     where: Annotated[
-        str, "In what and where, such as: through the floor, 80 mm from the front wall.", up_to(200)
+        str,
+        "In what and where, such as: through the floor, 80 mm from the front wall.",
+        ForPeople(200),
     ] = ""
     on: Annotated[
         Text,

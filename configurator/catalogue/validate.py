@@ -1,4 +1,4 @@
-"""What a schema cannot see: names that point nowhere, and figures that contradict each other.
+"""What a schema cannot see: names that point nowhere, and what contradicts itself.
 
 Works on the raw tree, so that these problems are reported together with those of the schema.
 """
@@ -6,30 +6,48 @@ Works on the raw tree, so that these problems are reported together with those o
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import Decimal
-from typing import Any
+from itertools import islice
+from typing import Any, get_args
+
+import attrs
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE
-from configurator.catalogue.names import (
-    GROUPING,
-    Raw,
-    circles,
-    day,
-    entries,
-    mapping,
-    number,
-    options,
-    options_of,
-    records,
-)
-from configurator.catalogue.nodes import Path, Tree
-from configurator.catalogue.schema_errors import thing
-from configurator.catalogue.validate_figures import figure_problems, price_problems
-from configurator.catalogue.validate_options import Facets, reach_problems
+from configurator.catalogue.names import GROUPING, Names, Spot, circles, options
+from configurator.catalogue.nodes import Tree
+from configurator.catalogue.parts import Markup, MassParts, PriceParts
+from configurator.catalogue.schema_errors import shown
+from configurator.catalogue.validate_figures import figure_problems
 from configurator.errors import Problem
+from configurator.shapes import bare, key_of, kind_of
+from configurator.words import listed
 
-_SINGLE = ("one", "at-most-one")
+_PARTS = {
+    str(kind_of(cls)): cls for kinds in (PriceParts, MassParts) for cls in get_args(bare(kinds))
+} | {"markup": Markup}
+_PART_KEYS = {
+    kind: {
+        key_of(one.name): one.default is attrs.NOTHING
+        for one in attrs.fields(cls)
+        if one.name not in ("at", "first", "until", "note")
+    }
+    for kind, cls in _PARTS.items()
+}
+"""The keys of each kind of part, and whether it must have them."""
+
+_MOVES = {"swing": "a door", "travel": "a slide"}
+_OPERATED = {
+    "load": "a switch",
+    "battery": "terminals and a fuse",
+    "inverter": "a switch and sockets",
+    "vehicle-charger": "a charger's display",
+    "mains-charger": "a charger's display",
+    "circuit": "a fuse",
+}
+"""What there is to reach on a unit with this part in the 12 V system."""
+
+_WITHIN = {"across": "width", "behind": "depth", "up": "height"}
+"""The size of the body that each coordinate of a place stays within."""
 
 
 def reference_problems(tree: Tree) -> Iterator[Problem]:
@@ -39,310 +57,394 @@ def reference_problems(tree: Tree) -> Iterator[Problem]:
     things refused: it is asked about again when that is mended.
     """
     if isinstance(tree.data, dict):
-        for problem in _Whole(tree).problems():
+        for problem in (*_Whole(tree).problems(), *figure_problems(tree)):
             if problem.at not in tree.refused:
                 yield problem
 
 
-class _Whole(Facets):
+class _Whole(Names):
     """The names of a catalogue, and everything that is wrong with them and with what they name."""
 
     def problems(self) -> Iterator[Problem]:
         """All of them."""
-        yield from self._repeated_ids()
-        yield from self._header()
-        yield from self._choices()
-        for path, vehicle in records(self.data, "vehicles"):
-            yield from self.facets(path, vehicle)
-            yield from self.vehicle_figures(path, vehicle)
-        for path, option in records(self.data, "choices", "options"):
-            yield from self.facets(path, option)
-        for path, add_on in records(self.data, "add-ons"):
-            yield from self.facets(path, add_on)
-            yield from self._add_on(path, add_on)
-        for path, rule in records(self.data, "rules"):
-            yield from self._rule(path, rule)
-        for path, caution in records(self.data, "cautions"):
-            yield from self._condition((*path, "when"), caution.get("when"))
-        for path, deal in records(self.data, "package-deals"):
-            yield from self._picks((*path, "picks"), deal.get("picks"))
-        yield from self._cyclic_needs()
-        yield from self._cyclic_support()
-        yield from price_problems(self.tree)
-        yield from figure_problems(self.tree)
-        yield from reach_problems(self.tree)
+        data = self.data
+        yield from _repeated_ids(data)
+        yield from self.unknown(data["power"]["place"], "place")
+        for choice in data.records("choices"):
+            yield from self._choice(choice)
+        for _, option in options(data):
+            yield from self._option(option)
+        for add_on in data.records("add-ons"):
+            yield from self._add_on(add_on)
+        for rule in data.records("rules"):
+            yield from self._rule(rule)
+        for caution in data.records("cautions"):
+            yield from self._condition(caution["when"])
+        for deal in data.records("package-deals"):
+            yield from self._picks(deal["picks"])
+        yield from _cyclic_needs(data)
+        yield from _cyclic_support(data)
+        yield from _out_of_reach(data)
 
-    def _repeated_ids(self) -> Iterator[Problem]:
-        plain = ("vehicles", "choices", "rules", "limits", "cautions", "add-ons", "package-deals")
-        lists = [list(records(self.data, key)) for key in (*plain, "groups", "spaces")]
-        lists += [list(records(c, "options", path=p)) for p, c in records(self.data, "choices")]
-        for listed in lists:
-            first: dict[str, Path] = {}
-            for path, record in listed:
-                identity = record.get("id")
-                if not isinstance(identity, str):
-                    continue
-                if identity in first:
-                    line = self.tree.at((*first[identity], "id")).line
-                    yield self.say(
-                        (*path, "id"),
-                        f"there is a second {thing(self.tree, path)}, first in line {line}",
-                        "repeated-id",
-                        "give one of them another id",
-                    )
-                else:
-                    first[identity] = path
-
-    def _header(self) -> Iterator[Problem]:
-        valid = mapping(self.data.get("valid"))
-        first, until = day(valid.get("from")), day(valid.get("until"))
-        if first and until and first > until:
-            yield self.say(
-                ("valid", "until"),
-                f"valid until {until} is before valid from {first}",
-                "never-valid",
-                "swap the two days",
-            )
-        path: Path = ("quote", "payments")
-        payments = entries(mapping(self.data.get("quote")).get("payments"))
-        percents = [number(mapping(p).get("percent")) for p in payments]
-        known = [p for p in percents if p is not None]
-        right = all(0 < percent <= 100 for percent in known) and len(known) == len(payments)
-        if known and right and sum(known) != 100:
-            yield self.say(
-                path,
-                f"the payments come to {sum(known)} percent of the total, not 100",
-                "payments-sum",
-                "change a percent so that they add up to 100",
-            )
-
-    def _choices(self) -> Iterator[Problem]:
-        for path, choice in records(self.data, "choices"):
-            group = choice.get("group")
-            yield from self.unknown((*path, "group"), "group", group, "unknown-group", "groups")
-            if choice.get("id") in (VEHICLE, ADD_ON, FREE_LINE, *GROUPING):
-                yield self.say(
-                    (*path, "id"),
-                    f'a choice may not be called "{choice["id"]}"',
-                    "reserved-id",
-                    "the word has a meaning of its own in conditions; take another",
-                )
-            if choice.get("pick") in _SINGLE:
-                yield from self._more_than_one(path, choice)
-
-    def _more_than_one(self, path: Path, choice: Raw) -> Iterator[Problem]:
-        """Quantities in a choice that takes a single option."""
+    def _choice(self, choice: Spot) -> Iterator[Problem]:
+        yield from self.unknown(choice["group"], "group")
+        if choice["id"].value in (VEHICLE, ADD_ON, FREE_LINE, *GROUPING):
+            sentence = f'a choice may not be called "{choice["id"].value}"'
+            hint = "the word has a meaning of its own in conditions; take another"
+            yield choice["id"].say(sentence, "reserved-id", hint)
+        if choice["pick"].value not in ("one", "at-most-one"):
+            return
         hint = 'leave it out, or write "pick: several" for the choice'
         if "at-most" in choice:
-            yield self.say(
-                (*path, "at-most"),
-                f'{thing(self.tree, path)} takes one option, so "at-most" means nothing there',
-                "at-most",
-                hint,
-            )
-        for inner, option in records(choice, "options", path=path):
-            most = number(option.get("most", 1))
+            sentence = f'{choice.thing} takes one option, so "at-most" means nothing there'
+            yield choice["at-most"].say(sentence, "at-most", hint)
+        for option in choice.records("options"):
+            most = option["most"].number
             if most is not None and most > 1:
-                yield self.say(
-                    (*inner, "most"),
-                    f'{thing(self.tree, inner)} has "most: {most}", but the choice takes one',
-                    "most",
-                    hint,
-                )
+                sentence = f'{option.thing} has "most: {most}", but the choice takes one'
+                yield option["most"].say(sentence, "most", hint)
 
-    def _add_on(self, path: Path, add_on: Raw) -> Iterator[Problem]:
-        yield from self._condition((*path, "suggest"), add_on.get("suggest"))
-        identity = add_on.get("id")
-        if any(
-            choice == ADD_ON and identity in options
-            for choice, options in _tests(add_on.get("suggest"))
-        ):
-            yield self.say(
-                (*path, "suggest"),
-                f"{thing(self.tree, path)} names itself in the condition that suggests it",
-                "suggests-itself",
-                "leave it out there: an add-on is suggested only while it is not picked",
-            )
+    def _add_on(self, add_on: Spot) -> Iterator[Problem]:
+        suggest = add_on["suggest"]
+        yield from self._condition(suggest)
+        if (ADD_ON, add_on["id"].value) in _tested(suggest):
+            sentence = f"{add_on.thing} names itself in the condition that suggests it"
+            hint = "leave it out there: an add-on is suggested only while it is not picked"
+            yield suggest.say(sentence, "suggests-itself", hint)
 
-    def _rule(self, path: Path, rule: Raw) -> Iterator[Problem]:
+    def _rule(self, rule: Spot) -> Iterator[Problem]:
         for key in ("when", "needs", "rules-out"):
-            yield from self._condition((*path, key), rule.get(key))
-        owner = thing(self.tree, path)
+            yield from self._condition(rule[key])
         if "needs" not in rule and "rules-out" not in rule:
-            yield self.say(
-                path,
-                f"{owner} has no consequence",
-                "rule-without-consequence",
-                'add "needs: ..." or "rules-out: ..."',
-            )
+            hint = 'add "needs: ..." or "rules-out: ..."'
+            yield rule.say(f"{rule.thing} has no consequence", "rule-without-consequence", hint)
         if "needs" in rule and "rules-out" in rule:
-            yield self.say(
-                path,
-                f'{owner} has both "needs" and "rules-out"',
-                "rule-with-two-consequences",
-                "make two rules of it",
+            sentence = f'{rule.thing} has both "needs" and "rules-out"'
+            yield rule.say(sentence, "rule-with-two-consequences", "make two rules of it")
+        when = rule["when"].value
+        if isinstance(when, dict) and when == rule["needs"].value:
+            sentence = f"{rule.thing} needs just what it applies to, so it says nothing"
+            hint = "name something else in needs, or leave the rule out"
+            yield rule["needs"].say(sentence, "rule-on-itself", hint)
+        if isinstance(when, dict) and when == rule["rules-out"].value:
+            sentence = (
+                f"{rule.thing} rules out just what it applies to, so that can never be picked"
             )
-        if not isinstance(rule.get("when"), dict):
-            return
-        if rule["when"] == rule.get("needs"):
-            yield self.say(
-                (*path, "needs"),
-                f"{owner} needs just what it applies to, so it says nothing",
-                "rule-on-itself",
-                "name something else in needs, or leave the rule out",
-            )
-        if rule["when"] == rule.get("rules-out"):
-            yield self.say(
-                (*path, "rules-out"),
-                f"{owner} rules out just what it applies to, so that can never be picked",
-                "rule-on-itself",
-                "name something else in rules-out, or take what it names out of the catalogue",
-            )
+            hint = "name something else in rules-out, or take what it names out of the catalogue"
+            yield rule["rules-out"].say(sentence, "rule-on-itself", hint)
 
-    def _condition(self, path: Path, condition: Any) -> Iterator[Problem]:
-        for key, value in mapping(condition).items():
-            inner = (*path, key)
-            if key in GROUPING:
-                for index, part in enumerate(entries(value)):
-                    yield from self._condition((*inner, index), part)
+    def _condition(self, condition: Spot) -> Iterator[Problem]:
+        for key, asked in condition.items():
+            if key.value in GROUPING:
+                for part in asked:
+                    yield from self._condition(part)
                 continue
-            yield from self.unknown_choice(inner, key)
-            if key not in self.options:
+            yield from self.unknown(key, "choice")
+            if key.value not in self.options:
                 continue
-            if isinstance(value, dict):
-                yield from self.unknown_option((*inner, "option"), key, value.get("option"))
-                yield from self._quantities(inner, value, key)
+            if isinstance(asked.value, dict):
+                yield from self.unknown(asked["option"], "option", key.value)
+                yield from self._quantities(asked, key.value)
             else:
-                named = [((*inner, i), v) for i, v in enumerate(entries(value))]
-                for place, option in named or [(inner, value)]:
-                    yield from self.unknown_option(place, key, option)
+                for option in list(asked) or [asked]:
+                    yield from self.unknown(option, "option", key.value)
 
-    def _quantities(self, path: Path, test: Raw, choice: str) -> Iterator[Problem]:
-        low, high = (self.figure(path, test, key) for key in ("at-least", "at-most"))
-        owner = thing(self.tree, path)
+    def _quantities(self, test: Spot, choice: str) -> Iterator[Problem]:
+        low, high = test["at-least"].number, test["at-most"].number
         if "at-least" not in test and "at-most" not in test:
-            yield self.say(
-                path,
-                f'{owner} asks for no quantity of choice "{choice}"',
-                "quantity",
-                'add "at-least: ..." or "at-most: ..."',
-            )
+            sentence = f'{test.thing} asks for no quantity of choice "{choice}"'
+            yield test.say(sentence, "quantity", 'add "at-least: ..." or "at-most: ..."')
         if low is not None and high is not None and low > high:
-            yield self.say(
-                path,
-                f"{owner} asks for at least {low} and at most {high}, which can never both hold",
-                "quantity",
-                "swap the two numbers",
+            asks = f"{test.thing} asks for at least {low} and at most {high}"
+            sentence = f"{asks}, which can never both hold"
+            yield test.say(sentence, "quantity", "swap the two numbers")
+        elif low is not None and low > (most := self.most(choice, test["option"].value)):
+            of = f'option "{test["option"].value}" of ' if "option" in test else ""
+            sentence = (
+                f'{test.thing} asks for at least {low} of {of}choice "{choice}", at most {most} of '
+                "which can be picked"
             )
-        elif low is not None and low > (most := self._most(choice, test.get("option"))):
-            what = f'option "{test["option"]}" of ' if "option" in test else ""
-            yield self.say(
-                path,
-                f'{owner} asks for at least {low} of {what}choice "{choice}", at most '
-                f"{most} of which can be picked",
-                "quantity",
-                "ask for less, or allow more there",
-                level="caution",
-            )
+            hint = "ask for less, or allow more there"
+            yield test.say(sentence, "quantity", hint, level="caution")
 
-    def _most(self, choice: str, option: Any) -> Decimal | float:
-        """The largest quantity that can be picked; infinite where that could not be read."""
-        if self.known[options_of(choice)] is None:
-            return float("inf")
-        counted = [o for i, o in self.options[choice].items() if option in (None, i)]
-        if self.pick[choice] in _SINGLE or not counted:
-            return 1 if counted else float("inf")
-        mosts = [number(record.get("most", 1)) for record in counted]
-        read = [most for most in mosts if most is not None and most > 0]
-        together = sum(read) if len(read) == len(mosts) else float("inf")
-        return min(together, self.at_most.get(choice) or float("inf"))
-
-    def _picks(self, path: Path, picks: Any) -> Iterator[Problem]:
-        for choice, value in mapping(picks).items():
-            inner = (*path, choice)
-            yield from self.unknown_choice(inner, choice)
-            if choice not in self.options:
+    def _picks(self, picks: Spot) -> Iterator[Problem]:
+        for choice, answer in picks.items():
+            yield from self.unknown(choice, "choice")
+            if choice.value not in self.options:
                 continue
-            if isinstance(value, dict):
-                named = [((*inner, option), option, True) for option in value]
-            else:
-                named = [((*inner, i), o, False) for i, o in enumerate(entries(value))]
-                named = named or [(inner, value, False)]
-            for place, option, by_key in named:
-                yield from self.unknown_option(place, choice, option, by_key)
-            yield from self._too_many(inner, choice, value)
+            named = [name for name, _ in answer.items()] or list(answer)
+            for option in named if isinstance(answer.value, dict) else named or [answer]:
+                yield from self.unknown(option, "option", choice.value)
+            yield from self._too_many(answer, choice.value)
 
-    def _too_many(self, path: Path, choice: str, value: Any) -> Iterator[Problem]:
+    def _too_many(self, answer: Spot, choice: str) -> Iterator[Problem]:
         """More options, or more of one, than the choice takes."""
-        owner = thing(self.tree, path)
-        if self.pick[choice] in _SINGLE and isinstance(value, list | dict) and len(value) > 1:
-            yield self.say(
-                path,
-                f'{owner} picks {len(value)} options of choice "{choice}", which takes one',
-                "too-many-picks",
-                "keep one of them",
+        if self.takes_one(choice) and len(answer) > 1:
+            sentence = (
+                f'{answer.thing} picks {len(answer)} options of choice "{choice}", which takes one'
             )
+            yield answer.say(sentence, "too-many-picks", "keep one of them")
             return
-        for option, quantity in mapping(value).items():
-            count, most = number(quantity), self._most(choice, option)
+        for option, quantity in answer.items():
+            count, most = quantity.number, self.most(choice, option.value)
             if count is not None and count > most:
-                yield self.say(
-                    (*path, option),
-                    f'{owner} picks {count} of option "{option}" of choice "{choice}", at '
-                    f"most {most} of which can be picked",
-                    "too-many-picks",
-                    f"set its quantity to {most} or less",
+                picked = f'{answer.thing} picks {count} of option "{option.value}"'
+                sentence = f'{picked} of choice "{choice}", at most {most} of which can be picked'
+                hint = f"set its quantity to {most} or less"
+                yield quantity.say(sentence, "too-many-picks", hint)
+
+    def _option(self, option: Spot) -> Iterator[Problem]:
+        """What is wrong with what an option brings."""
+        for facet in ("price", "cost", "mass"):
+            for part in option.records(facet):
+                yield from self._part(part, facet)
+        yield from self.unknown(option["tax"], "tax rate")
+        for facet, kind in (("gives", "limit"), ("uses", "limit"), ("space", "space")):
+            for name, _ in option[facet].items() if facet in option else ():
+                yield from self.unknown(name, kind)
+        for opening in option.records("openings"):
+            yield from self._opening(opening)
+        for work in option.records("work"):
+            yield from self._on_a_unit(work["on"], "is done on")
+            yield from _work(work, option)
+        if "unit" in option:
+            yield from self._unit(option["unit"])
+        load = option["power"]["load"]
+        if isinstance(load.value, dict) and ("amps" in load) == ("watts" in load):
+            given = "both amps and watts" if "amps" in load else "neither amps nor watts"
+            yield load.say(f"the load of {load.thing} has {given}", "load", "give one of the two")
+
+    def _part(self, part: Spot, facet: str) -> Iterator[Problem]:
+        kind = part["kind"].text
+        if kind not in _PART_KEYS:
+            return
+        known, what = _PART_KEYS[kind], f"the {kind} {facet} of {part.thing}"
+        missing = sorted(key for key, must in known.items() if must and key not in part)
+        if missing:
+            lacks = " and no ".join(f'"{key}"' for key in missing)
+            hint = "add " + " and ".join(f'"{key}: ..."' for key in missing)
+            yield part.say(f"{what} has no {lacks}", "missing-key", hint)
+        for key, _ in part.items():
+            others = [other for other, keys in _PART_KEYS.items() if key.value in keys]
+            if others and kind not in others:
+                sentence = f'{what} has "{key.value}", which means nothing there'
+                hint = f"leave it out, or write the kind that has it: {others[0]}"
+                yield key.say(sentence, "unknown-key", hint)
+        if kind == "table":
+            yield from self._table(part, f"the {facet} table of {part.thing}")
+        yield from self.unknown(part["trade"], "trade")
+        yield from self.unknown(part["of"], "measure")
+        yield from self.unknown_pick(part["replaces"], whole=True)
+
+    def _table(self, part: Spot, name: str) -> Iterator[Problem]:
+        by, rows = list(part["by"]), part["rows"]
+        for choice in by:
+            yield from self.unknown(choice, "choice")
+            if choice.text in self.options and self.pick(choice.text) in ("at-most-one", "several"):
+                looks = f'{name} looks up choice "{choice.text}"'
+                sentence = f"{looks}, which need not have exactly one answer"
+                yield choice.say(sentence, "table-by", 'look up choices with "pick: one"')
+        if by and all(isinstance(choice.value, str) for choice in by):
+            levels = [choice.value for choice in by]
+            yield from self._rows(rows, levels)
+            yield from islice(_depth(rows, levels, name), 1)
+
+    def _rows(self, rows: Spot, by: list[Any]) -> Iterator[Problem]:
+        """Options that the rows name and nobody knows."""
+        for key, value in rows.items() if by else ():
+            yield from self.unknown(key, "option", by[0])
+            yield from self._rows(value, by[1:])
+
+    def _opening(self, opening: Spot) -> Iterator[Problem]:
+        yield from self.unknown(opening["space"], "space")
+        given = [key for key in ("front", "rear", "width") if key in opening]
+        if len(given) != 2:
+            has = "all of" if len(given) == 3 else "only" if given else "none of"
+            which = given[0] if len(given) == 1 else "front, rear and width"
+            sentence = f"an opening of {opening.thing} has {has} {which}"
+            yield opening.say(sentence, "opening", "give exactly two of front, rear and width")
+        for name in opening["prefers"]:
+            yield from self._on_a_unit(name, "prefers")
+
+    def _on_a_unit(self, name: Spot, verb: str) -> Iterator[Problem]:
+        """The choice, or the option of it, that is named must be there and bring a unit."""
+        yield from self.unknown_pick(name)
+        named = self.named(name)
+        if named and not any("unit" in option for option in named):
+            sentence = f'{name.thing} {verb} "{shown(name.value)}", which is nothing to place'
+            yield name.say(sentence, "no-unit", "name a choice or an option that has a unit")
+
+    def _unit(self, unit: Spot) -> Iterator[Problem]:
+        yield from self.unknown(unit["space"], "space")
+        for carrier in unit["stands-on"]:
+            if carrier.text == "floor":
+                continue
+            yield from self.unknown_pick(carrier)
+            units = [option["unit"] for option in self.named(carrier)]
+            read = all(isinstance(one.value, dict | None) for one in units)
+            if units and read and not any("carries" in one for one in units):
+                sentence = (
+                    f'{unit.thing} is to stand on "{shown(carrier.value)}", which carries nothing'
                 )
-
-    def _cyclic_needs(self) -> Iterator[Problem]:
-        """Single options that, rule by rule, need each other: one thing sold as several."""
-        edges: dict[tuple[str, str], Path] = {}
-        for path, rule in records(self.data, "rules"):
-            when, needs = _single(rule.get("when")), _single(rule.get("needs"))
-            if when and needs and when != needs:
-                edges.setdefault((when, needs), path)
-        for names, path in circles(edges):
-            yield self.say(
-                path,
-                f"these need each other in a circle: {names}",
-                "cyclic-needs",
-                "sell them as one option, or leave one of the rules out",
-                level="caution",
+                hint = 'give it "carries" in its unit, or name something else to stand on'
+                yield carrier.say(sentence, "no-carrier", hint)
+        side, sides = unit["prefers"]["side"], unit["works-from"]
+        unread = sides.refused or any(one.refused for one in sides)
+        known = [str(one.value) for one in sides]
+        if side.text and side.text not in known and not unread:
+            sentence = (
+                f"the unit of {unit.thing} prefers the {shown(side.text)}, but works from "
+                f"{' or '.join(known) or 'no side'}"
             )
-
-    def _cyclic_support(self) -> Iterator[Problem]:
-        """Units that can stand on nothing but each other."""
-        edges: dict[tuple[str, str], Path] = {}
-        for choice, path, option in options(self.data):
-            stands_on = entries(mapping(option.get("unit")).get("stands-on"))
-            only = stands_on[0] if len(stands_on) == 1 else None
-            if isinstance(only, str) and Pick.named(only).option:
-                at = (*path, "unit", "stands-on")
-                edges[str(Pick(choice, str(option.get("id")))), only] = at
-        for names, path in circles(edges):
-            yield self.say(
-                path,
-                f"these can stand on nothing but each other: {names}",
-                "cyclic-support",
-                "let one of them stand on the floor too",
-            )
+            hint = 'prefer a side that its "works-from" names, or add this side there'
+            yield side.say(sentence, "preferred-side", hint)
 
 
-def _tests(condition: Any) -> Iterator[tuple[str, list[Any]]]:
-    """The choices that a raw condition asks about, each with the options it names."""
-    for key, value in mapping(condition).items():
-        if key in GROUPING:
-            for part in entries(value):
-                yield from _tests(part)
-        elif isinstance(value, dict):
-            yield key, [value.get("option")]
+def _repeated_ids(data: Spot) -> Iterator[Problem]:
+    plain = ("vehicles", "choices", "rules", "limits", "cautions", "add-ons", "package-deals")
+    lists = [list(data.records(key)) for key in (*plain, "groups", "spaces")]
+    lists += [list(choice.records("options")) for choice in data.records("choices")]
+    lists.append(list(data["power"].records("places")))
+    for records in lists:
+        first: dict[str, Spot] = {}
+        for identity in (record["id"] for record in records):
+            if isinstance(identity.value, str):
+                before = first.setdefault(identity.value, identity)
+                if before is not identity:
+                    line = before.at.line
+                    sentence = f"there is a second {identity.thing}, first in line {line}"
+                    yield identity.say(sentence, "repeated-id", "give one of them another id")
+
+
+def _cyclic_needs(data: Spot) -> Iterator[Problem]:
+    """Single options that, rule by rule, need each other: one thing sold as several."""
+    edges: dict[tuple[str, str], Spot] = {}
+    for rule in data.records("rules"):
+        when, needs = _single(rule["when"].value), _single(rule["needs"].value)
+        if when and needs and when != needs:
+            edges.setdefault((when, needs), rule)
+    for names, rule in circles(edges):
+        sentence = f"these need each other in a circle: {names}"
+        hint = "sell them as one option, or leave one of the rules out"
+        yield rule.say(sentence, "cyclic-needs", hint, level="caution")
+
+
+def _cyclic_support(data: Spot) -> Iterator[Problem]:
+    """Units that can stand on nothing but each other."""
+    edges: dict[tuple[str, str], Spot] = {}
+    for choice, option in options(data):
+        carriers = option["unit"]["stands-on"]
+        named = [Pick.named(carrier.text) for carrier in carriers]
+        if len(named) == 1 and named[0].option:
+            edges[str(Pick(choice, str(option["id"].value))), str(named[0])] = carriers
+    for names, carriers in circles(edges):
+        sentence = f"these can stand on nothing but each other: {names}"
+        yield carriers.say(sentence, "cyclic-support", "let one of them stand on the floor too")
+
+
+def _tested(condition: Spot) -> Iterator[tuple[str, Any]]:
+    """The choices and options that a condition asks about."""
+    for key, asked in condition.items():
+        if key.value in GROUPING:
+            for part in asked:
+                yield from _tested(part)
+        elif isinstance(asked.value, dict):
+            yield key.value, asked["option"].value
         else:
-            yield key, value if isinstance(value, list) else [value]
+            for option in list(asked) or [asked]:
+                yield key.value, option.value
 
 
 def _single(condition: Any) -> str | None:
     """``choice=option`` when the raw condition asks for just that."""
-    tests = list(mapping(condition).items())
+    tests = list(condition.items()) if isinstance(condition, dict) else []
     if len(tests) == 1 and isinstance(tests[0][1], str) and tests[0][0] not in GROUPING:
         return str(Pick(*tests[0]))
     return None
+
+
+def _depth(rows: Spot, by: list[Any], name: str) -> Iterator[Problem]:
+    """Cells that stand at the wrong level of the table."""
+    if isinstance(rows.value, dict) and by:
+        for _, inner in rows.items():
+            yield from _depth(inner, by[1:], name)
+    elif isinstance(rows.value, dict):
+        sentence = f'{name} has more levels than "by" has choices'
+        hint = 'take a level out, or name one more choice in "by"'
+        yield rows.say(sentence, "table-depth", hint)
+    elif rows.number is not None and by:
+        sentence = f'{name} has no level for choice "{by[0]}" here'
+        hint = f'write an amount for each option of "{by[0]}", or take it out of "by"'
+        yield rows.say(sentence, "table-depth", hint)
+
+
+def _out_of_reach(data: Spot) -> Iterator[Problem]:
+    """Units that are operated or serviced, or that others' work is done on, and face no side.
+
+    ``works-from: []`` says that nothing has to be reached, and is left alone.
+    """
+    known = list(options(data))
+    mounted: dict[str, Spot] = {}
+    for _, option in known:
+        for work in option.records("work"):
+            if work["on"].text:
+                mounted.setdefault(shown(work["on"].text), option)
+    for choice, option in known:
+        unit, power = option["unit"], option["power"]
+        if not isinstance(unit.value, dict) or "works-from" in unit:
+            continue
+        what = [told for key, told in _MOVES.items() if key in unit]
+        what += dict.fromkeys(told for key, told in _OPERATED.items() if key in power)
+        what += [
+            f"work of {mounted[name].thing} on it"
+            for name in (choice, str(Pick(choice, str(option["id"].value))))
+            if name in mounted
+        ]
+        if what:
+            sentence = (
+                f"the unit of {option.thing} has {listed(what)}, but states no side that it works "
+                "from, so it may be placed out of reach"
+            )
+            hint = (
+                'add "works-from" with the sides that its face may be at; "works-from: []" says '
+                "that nothing has to be reached"
+            )
+            yield unit.say(sentence, "works-from", hint, level="caution")
+
+
+def _work(work: Spot, option: Spot) -> Iterator[Problem]:
+    """What contradicts itself in one thing that the workshop does for an option."""
+    hole, owner = work["hole"], work.thing
+    given = [key for key in ("diameter", "width", "height") if key in hole]
+    if len(hole) and given not in (["diameter"], ["width", "height"]):
+        has = " and ".join(given) if len(given) < 3 else "all of diameter, width and height"
+        sentence = f"a hole of {owner} has {'only ' if len(given) == 1 else ''}{has}"
+        yield hole.say(sentence, "hole", "give its diameter, or its width and its height")
+    if "corners" in work and "places" in work:
+        sentence = f"work of {owner} has both places and corners"
+        yield work["corners"].say(sentence, "work-places", "give one of them")
+    there = 4 if "corners" in work else len(work["places"])
+    count = work["count"].number
+    if count is not None and there and count != there:
+        sentence = f"work of {owner} is done {count} times in {there} places"
+        hint = "leave count out: it is as many as there are places"
+        yield work["count"].say(sentence, "work-count", hint)
+    unit = option["unit"]
+    where = next((key for key in ("places", "corners") if key in work), "")
+    unread = "unit" in option and not isinstance(unit.value, dict)
+    if where and "works-from" not in unit and not unread:
+        sentence = f"work of {owner} has {where} on a unit, but no unit that works from a side"
+        hint = "say in words, under where, in which place it is done"
+        yield work[where].say(sentence, "work-places", hint)
+    for place in (work["corners"], *work["places"]):
+        for key, size in _WITHIN.items():
+            at, most = place[key].number, unit["body"][size].number
+            if at is not None and most is not None and at > most:
+                sentence = (
+                    f"{key} of {at} mm is outside {option.thing}, which has a {size} of {most} mm"
+                )
+                hint = (
+                    "count from the unit's own edge: across from the left of its working face, "
+                    "behind it, and up from its underside"
+                )
+                yield place[key].say(sentence, "work-places", hint)

@@ -7,183 +7,141 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 from decimal import Decimal
 from itertools import pairwise
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.names import (
-    Raw,
-    circles,
-    day,
-    entries,
-    mapping,
-    number,
-    options,
-    records,
-    say,
-)
-from configurator.catalogue.nodes import Path, Tree
-from configurator.catalogue.schema_errors import shown, thing
+from configurator.catalogue.names import Spot, circles, options
+from configurator.catalogue.nodes import Tree
 from configurator.colours import LEAST_CONTRAST, PANEL, WHITE, contrast
-from configurator.errors import Problem, near_miss
+from configurator.errors import Problem
 
-Parts: TypeAlias = list[tuple[Path, Raw]]
 Days: TypeAlias = tuple[date, date]
 
 _ADD_UP_APART = frozenset(("labour", "credit"))
 """Kinds of which several may count on one day without a doubt about what was meant."""
 
 
-def price_problems(tree: Tree) -> Iterator[Problem]:
-    """Prices that contradict themselves, each other, or the days on which they hold."""
-    valid = _days(mapping(tree.data.get("valid")))
-    taken_off: dict[tuple[str, str], Path] = {}
-    yield from _labour(tree, mapping(tree.data.get("labour")))
-    for choice, path, option in options(tree.data):
-        name = str(Pick(choice, str(option.get("id"))))
+def figure_problems(tree: Tree) -> Iterator[Problem]:
+    """Figures that contradict themselves, each other, or the days on which they hold."""
+    data = Spot(tree, (), tree.data)
+    yield from _terms(data)
+    yield from _look(data["shop"]["accent"])
+    yield from _volts(data["power"])
+    vehicles = [(vehicle, _kerb(vehicle)) for vehicle in data.records("vehicles")]
+    for vehicle, kerb in vehicles:
+        yield from _ratings(vehicle, kerb)
+    valid = _days(data["valid"])
+    taken_off: dict[tuple[str, str], Spot] = {}
+    for choice, option in options(data):
+        if "ratings" in option:
+            yield from _upgrade(option["ratings"], [kerb for _, kerb in vehicles])
+        for part in option.records("mass"):
+            yield from _section(part)
+        name = str(Pick(choice, str(option["id"].value)))
         for facet in ("price", "cost"):
-            parts = list(records(option, facet, path=path))
-            for inner, part in parts:
-                yield from _part(tree, inner, part, valid, name)
-                if isinstance(part.get("replaces"), str) and part["replaces"] != name:
-                    taken_off[name, part["replaces"]] = (*inner, "replaces")
+            parts = list(option.records(facet))
+            for part in parts:
+                yield from _part(part, valid, name)
+                if part["replaces"].text and part["replaces"].text != name:
+                    taken_off[name, part["replaces"].text] = part["replaces"]
             if valid is not None and parts:
-                yield from _covered(tree, (*path, facet), parts, valid, facet)
-    for names, path in circles(taken_off):
-        yield say(
-            tree,
-            path,
-            f"these take each other's price off in a circle: {names}",
-            "cyclic-credit",
-            "leave one of the credits out",
-        )
+                yield from _covered(option[facet], parts, valid, facet)
+    for names, credit in circles(taken_off):
+        sentence = f"these take each other's price off in a circle: {names}"
+        yield credit.say(sentence, "cyclic-credit", "leave one of the credits out")
 
 
-def _labour(tree: Tree, rates: Raw) -> Iterator[Problem]:
-    for trade, rate in rates.items():
-        if isinstance(rate, int | Decimal) and rate < 0:
-            yield say(
-                tree,
-                ("labour", trade),
-                f"an hour of {trade} costs {rate}; it must be at least 0",
-                "out-of-range",
-                "take money off with a fixed part of the price below zero, or with an adjustment",
-            )
+def _terms(data: Spot) -> Iterator[Problem]:
+    """The days of the catalogue, its stages of payment, its rates of labour."""
+    first, until = data["valid"]["from"].day, data["valid"]["until"].day
+    if first and until and first > until:
+        sentence = f"valid until {until} is before valid from {first}"
+        yield data["valid"]["until"].say(sentence, "never-valid", "swap the two days")
+    payments = data["quote"]["payments"]
+    percents = [payment["percent"].number for payment in payments]
+    known = [percent for percent in percents if percent is not None and 0 < percent <= 100]
+    if known and len(known) == len(percents) and sum(known) != 100:
+        sentence = f"the payments come to {sum(known)} percent of the total, not 100"
+        hint = "change a percent so that they add up to 100"
+        yield payments.say(sentence, "payments-sum", hint)
+    for trade, rate in data["labour"].items():
+        if rate.number is not None and rate.number < 0:
+            sentence = f"an hour of {trade.value} costs {rate.number}; it must be at least 0"
+            hint = "take money off with a fixed part of the price below zero, or with an adjustment"
+            yield rate.say(sentence, "out-of-range", hint)
 
 
-def _days(valid: Raw) -> Days | None:
-    first, until = day(valid.get("from")), day(valid.get("until"))
+def _days(valid: Spot) -> Days | None:
+    first, until = valid["from"].day, valid["until"].day
     return (first, until) if first and until and first <= until else None
 
 
-def _part(tree: Tree, path: Path, part: Raw, valid: Days | None, option: str) -> Iterator[Problem]:
-    owner = thing(tree, path)
-    first, until = day(part.get("from")), day(part.get("until"))
+def _part(part: Spot, valid: Days | None, option: str) -> Iterator[Problem]:
+    owner, first, until = part.thing, part["from"].day, part["until"].day
     if first and until and first > until:
-        yield say(
-            tree,
-            (*path, "until"),
-            f"a price of {owner} counts until {until}, before it counts from {first}",
-            "never-valid",
-            "swap the two days",
-        )
+        sentence = f"a price of {owner} counts until {until}, before it counts from {first}"
+        yield part["until"].say(sentence, "never-valid", "swap the two days")
     elif valid and first and first > valid[1]:
-        yield say(
-            tree,
-            path,
+        sentence = (
             f"a price of {owner} from {first} on does not count yet: the catalogue holds until "
-            f"{valid[1]}",
-            "never-valid",
-            "let the catalogue hold longer once that price is to count",
-            level="caution",
+            f"{valid[1]}"
         )
+        hint = "let the catalogue hold longer once that price is to count"
+        yield part.say(sentence, "never-valid", hint, level="caution")
     elif valid and until and until < valid[0]:
-        yield say(
-            tree,
-            path,
-            f"a price of {owner} never counts: the catalogue holds from {valid[0]} to {valid[1]}",
-            "never-valid",
-            "change its days, or leave it out",
-            level="caution",
+        sentence = (
+            f"a price of {owner} never counts: the catalogue holds from {valid[0]} to {valid[1]}"
         )
-    if part.get("replaces") == option:
-        yield say(
-            tree,
-            (*path, "replaces"),
-            f"{owner} takes its own price off",
-            "cyclic-credit",
-            "name the option that it replaces",
-        )
-    percent = part.get("percent")
-    whole = part.get("kind") == "credit" and isinstance(percent, int | Decimal)
-    if whole and Decimal(str(percent)) > 100:
-        yield say(
-            tree,
-            (*path, "percent"),
-            f"{owner} takes {percent} percent of another price off; 100 is all of it",
-            "out-of-range",
-            "write 100 or less, or leave it out for all of it",
-        )
-    yield from _steps(tree, (*path, "steps"), part.get("steps"), owner)
-
-
-def _steps(tree: Tree, path: Path, steps: Any, owner: str) -> Iterator[Problem]:
-    found = [((*path, n), mapping(step)) for n, step in enumerate(entries(steps))]
-    starts = [(inner, int(s["from"])) for inner, s in found if type(s.get("from")) is int]
-    if not starts or len(starts) < len(found):
+        hint = "change its days, or leave it out"
+        yield part.say(sentence, "never-valid", hint, level="caution")
+    if part["replaces"].value == option:
+        hint = "name the option that it replaces"
+        yield part["replaces"].say(f"{owner} takes its own price off", "cyclic-credit", hint)
+    percent = part["percent"].number
+    if part["kind"].value == "credit" and percent is not None and percent > 100:
+        sentence = f"{owner} takes {percent} percent of another price off; 100 is all of it"
+        hint = "write 100 or less, or leave it out for all of it"
+        yield part["percent"].say(sentence, "out-of-range", hint)
+    starts = [step["from"] for step in part["steps"]]
+    if not all(type(start.value) is int for start in starts):
         return
-    if starts[0][1] != 1:
-        yield say(
-            tree,
-            (*starts[0][0], "from"),
-            f"the first step of {owner} is from {starts[0][1]}, so fewer have no price",
-            "breaks",
-            "let the first step be from 1",
-        )
-    for (_, before), (inner, start) in pairwise(starts):
-        if start <= before:
-            yield say(
-                tree,
-                (*inner, "from"),
-                f"a step of {owner} from {start} follows one from {before}",
-                "breaks",
-                "put the steps in rising order, each once",
-            )
+    if starts and starts[0].value != 1:
+        sentence = f"the first step of {owner} is from {starts[0].value}, so fewer have no price"
+        yield starts[0].say(sentence, "breaks", "let the first step be from 1")
+    for before, start in pairwise(starts):
+        if start.value <= before.value:
+            sentence = f"a step of {owner} from {start.value} follows one from {before.value}"
+            yield start.say(sentence, "breaks", "put the steps in rising order, each once")
 
 
-def _covered(tree: Tree, path: Path, parts: Parts, valid: Days, facet: str) -> Iterator[Problem]:
+def _covered(price: Spot, parts: list[Spot], valid: Days, facet: str) -> Iterator[Problem]:
     """Days on which nothing counts, and days on which a price and its successor both do.
 
     A part that counts on no day of the catalogue, such as one entered ahead for the next, neither
     covers a day nor leaves one uncovered.
     """
-    spans: list[tuple[Days, Path, str]] = []
-    for inner, part in parts:
-        first, until = day(part.get("from")), day(part.get("until"))
-        days = (max(first or valid[0], valid[0]), min(until or valid[1], valid[1]))
-        if days[0] <= days[1]:
-            spans.append((days, inner, str(part.get("kind"))))
-    owner = thing(tree, path)
-    for start, end in _gaps([days for days, _, _ in spans], valid):
-        yield say(
-            tree,
-            path,
-            f"{owner} has no {facet} from {start} to {end}",
-            "uncovered-days",
-            "let one of its parts count on those days, or write one that does",
+    spans: list[tuple[Days, int, str]] = []
+    for index, part in enumerate(parts):
+        days = (
+            max(part["from"].day or valid[0], valid[0]),
+            min(part["until"].day or valid[1], valid[1]),
         )
+        if days[0] <= days[1]:
+            spans.append((days, index, str(part["kind"].value)))
+    for start, end in _gaps([days for days, _, _ in spans], valid):
+        sentence = f"{price.thing} has no {facet} from {start} to {end}"
+        hint = "let one of its parts count on those days, or write one that does"
+        yield price.say(sentence, "uncovered-days", hint)
     for kind in sorted({kind for _, _, kind in spans} - _ADD_UP_APART):
-        dated = sorted((days, inner) for days, inner, k in spans if k == kind and days != valid)
-        for (days, _), (later, inner) in pairwise(dated):
+        dated = sorted((days, index) for days, index, k in spans if k == kind and days != valid)
+        for (days, _), (later, index) in pairwise(dated):
             if later[0] <= days[1]:
-                yield say(
-                    tree,
-                    inner,
-                    f"two {kind} parts of the {facet} of {owner} both count from {later[0]} to "
-                    f"{min(days[1], later[1])}",
-                    "overlapping-days",
-                    "end the first on the day before the second begins",
-                    level="caution",
+                sentence = (
+                    f"two {kind} parts of the {facet} of {price.thing} both count from {later[0]} "
+                    f"to {min(days[1], later[1])}"
                 )
+                hint = "end the first on the day before the second begins"
+                yield parts[index].say(sentence, "overlapping-days", hint, level="caution")
 
 
 def _gaps(spans: Iterable[Days], valid: Days) -> Iterator[Days]:
@@ -198,116 +156,72 @@ def _gaps(spans: Iterable[Days], valid: Days) -> Iterator[Days]:
     yield date.fromordinal(covered + 1), valid[1]
 
 
-def figure_problems(tree: Tree) -> Iterator[Problem]:
-    """Figures for mass and power that contradict each other, and places that nobody knows."""
-    data = mapping(tree.data)
-    yield from _look(tree)
-    yield from _power(tree, mapping(data.get("power")))
-    kerbs = [k for _, v in records(data, "vehicles") if (k := _kerb(v))]
-    for _, path, option in options(data):
-        yield from _upgrade(tree, path, option, kerbs)
-        for inner, part in records(option, "mass", path=path):
-            yield from _section(tree, inner, part)
-
-
-def _power(tree: Tree, power: Raw) -> Iterator[Problem]:
-    places: dict[str, Path] = {}
-    unread = False
-    for path, place in records(power, "places", path=("power",)):
-        unread = unread or tree.at((*path, "id")) in tree.refused or "id" not in place
-        identity = place.get("id")
-        if isinstance(identity, str) and identity in places:
-            line = tree.at((*places[identity], "id")).line
-            yield say(
-                tree,
-                (*path, "id"),
-                f'there is a second place "{shown(identity)}", first in line {line}',
-                "repeated-id",
-                "give one of them another id",
-            )
-        elif isinstance(identity, str):
-            places[identity] = path
-    wanted = power.get("place")
-    if isinstance(wanted, str) and wanted not in places and not unread:
-        hint = near_miss(wanted, places)
-        known = f"known: {', '.join(places)}" if places else "there is no place yet: add one"
-        yield say(
-            tree,
-            ("power", "place"),
-            f'the power settings name the unknown place "{shown(wanted)}"',
-            "unknown-place",
-            hint or known,
-        )
-    volts, low = number(power.get("volts", 12)), number(power.get("low-volts"))
+def _volts(power: Spot) -> Iterator[Problem]:
+    volts, low = power["volts"].number if "volts" in power else 12, power["low-volts"].number
     if volts is not None and low is not None and low > volts:
-        yield say(
-            tree,
-            ("power", "low-volts"),
-            f"low-volts of {low} V is above the nominal {volts} V",
-            "low-volts",
-            "give the lowest potential at which the inverter still works",
-        )
+        sentence = f"low-volts of {low} V is above the nominal {volts} V"
+        hint = "give the lowest potential at which the inverter still works"
+        yield power["low-volts"].say(sentence, "low-volts", hint)
 
 
-def _upgrade(
-    tree: Tree, path: Path, option: Raw, kerbs: list[dict[str, Decimal | int]]
-) -> Iterator[Problem]:
-    """Ratings of an upgrade that not even the lightest vehicle keeps within, empty."""
-    for key, rating in mapping(option.get("ratings")).items():
-        rated = number(rating)
-        empty = [kerb[key] for kerb in kerbs if key in kerb]
-        if rated is not None and empty and rated < min(empty):
-            yield say(
-                tree,
-                (*path, "ratings", key),
-                f"{key} of {thing(tree, path)} is {rated} kg, less than the kerb mass of every "
-                f"vehicle, {min(empty)} kg at the least",
-                "rating-below-kerb",
-                "check it against the upgrade's papers; it replaces the vehicle's own rating",
-            )
-
-
-def _section(tree: Tree, path: Path, part: Raw) -> Iterator[Problem]:
-    """Walls so thick that they leave no hollow."""
-    sizes = [number(part.get(key)) for key in ("width", "height", "thickness")]
-    if part.get("kind") != "section" or any(size is None for size in sizes):
-        return
-    width, height, thickness = (Decimal(size) for size in sizes if size is not None)
-    if 2 * thickness >= min(width, height):
-        yield say(
-            tree,
-            (*path, "thickness"),
-            f"a wall of {thickness} mm leaves no hollow in the {width} x {height} mm section of "
-            f"{thing(tree, path)}",
-            "section",
-            "check the three sizes, in mm",
-        )
-
-
-def _kerb(vehicle: Raw) -> dict[str, Decimal | int]:
+def _kerb(vehicle: Spot) -> dict[str, Decimal | int]:
     """Kerb mass by the rating that it is under."""
-    kerb = mapping(mapping(vehicle.get("vehicle")).get("kerb"))
-    front, rear = number(kerb.get("front")), number(kerb.get("rear"))
+    kerb = vehicle["vehicle"]["kerb"]
+    front, rear = kerb["front"].number, kerb["rear"].number
     if front is None or rear is None:
         return {}
-    whole = front + rear
-    return {"gvm": whole, "gcm": whole, "front-axle": front, "rear-axle": rear}
+    return {"gvm": front + rear, "gcm": front + rear, "front-axle": front, "rear-axle": rear}
 
 
-def _look(tree: Tree) -> Iterator[Problem]:
-    """An accent colour in which headings are hard to read."""
-    shop = tree.data.get("shop") if isinstance(tree.data, dict) else None
-    accent = shop.get("accent") if isinstance(shop, dict) else None
-    if not isinstance(accent, str) or not re.fullmatch("#[0-9a-fA-F]{6}", accent):
+def _ratings(vehicle: Spot, kerb: dict[str, Decimal | int]) -> Iterator[Problem]:
+    """Ratings that not even the empty vehicle keeps within."""
+    for key, mass in kerb.items():
+        rating = vehicle["vehicle"][key]
+        if key != "gcm" and rating.number is not None and rating.number < mass:
+            on = "" if key == "gvm" else f" on the {key.replace('-', ' ')}"
+            sentence = (
+                f"{key} of {vehicle.thing} is {rating.number} kg, less than its kerb mass{on}, "
+                f"{mass} kg"
+            )
+            hint = "check both figures against the maker's"
+            yield rating.say(sentence, "rating-below-kerb", hint)
+
+
+def _upgrade(ratings: Spot, kerbs: list[dict[str, Decimal | int]]) -> Iterator[Problem]:
+    """Ratings of an upgrade that not even the lightest vehicle keeps within, empty."""
+    for key, rating in ratings.items():
+        least = min((kerb[key.value] for kerb in kerbs if key.value in kerb), default=None)
+        if rating.number is not None and least is not None and rating.number < least:
+            sentence = (
+                f"{key.value} of {ratings.thing} is {rating.number} kg, less than the kerb mass of "
+                f"every vehicle, {least} kg at the least"
+            )
+            hint = "check it against the upgrade's papers; it replaces the vehicle's own rating"
+            yield rating.say(sentence, "rating-below-kerb", hint)
+
+
+def _section(part: Spot) -> Iterator[Problem]:
+    """Walls so thick that they leave no hollow."""
+    if part["kind"].value != "section":
         return
-    on_white, on_panel = contrast(accent, WHITE), contrast(accent, PANEL)
-    if on_panel < LEAST_CONTRAST:
-        yield say(
-            tree,
-            ("shop", "accent"),
-            f"headings in {accent} are hard to read: its contrast is {on_white:.1f} to white and "
-            f"{on_panel:.1f} to a panel, and WCAG 2.2 AA asks for {LEAST_CONTRAST}",
-            "accent-contrast",
-            "take a darker colour",
-            level="caution",
+    sizes = [part[key].number for key in ("width", "height", "thickness")]
+    known = [size for size in sizes if size is not None]
+    if len(known) == 3 and 2 * known[2] >= min(known[:2]):
+        width, height, thickness = known
+        sentence = (
+            f"a wall of {thickness} mm leaves no hollow in the {width} x {height} mm section of "
+            f"{part.thing}"
         )
+        yield part["thickness"].say(sentence, "section", "check the three sizes, in mm")
+
+
+def _look(accent: Spot) -> Iterator[Problem]:
+    """An accent colour in which headings are hard to read."""
+    colour = accent.text
+    if re.fullmatch("#[0-9a-fA-F]{6}", colour) and contrast(colour, PANEL) < LEAST_CONTRAST:
+        sentence = (
+            f"headings in {colour} are hard to read: its contrast is {contrast(colour, WHITE):.1f} "
+            f"to white and {contrast(colour, PANEL):.1f} to a panel, and WCAG 2.2 AA asks for "
+            f"{LEAST_CONTRAST}"
+        )
+        yield accent.say(sentence, "accent-contrast", "take a darker colour", level="caution")

@@ -7,8 +7,8 @@ from typing import Annotated
 
 from attrs import frozen
 
-from configurator.catalogue.fields import Mm, NotNegative, Positive, Record, Share, Size
-from configurator.shapes import asks, up_to
+from configurator.catalogue.fields import ForPeople, Mm, NotNegative, Positive, Record, Share, Size
+from configurator.shapes import asks
 
 RATINGS = ("gvm", "front-axle", "rear-axle", "gcm", "tow-ball", "overhang")
 """What a named override may override, in addition to limits on mass."""
@@ -123,7 +123,7 @@ class MassSettings(Record):
         "What each brings along, counted at the seat, kg. Default 0.",
         asks(minimum=0, maximum=500),
     ] = Decimal(0)
-    source: Annotated[str, "Where that convention comes from, for the papers.", up_to(300)] = (
+    source: Annotated[str, "Where that convention comes from, for the papers.", ForPeople(300)] = (
         "75 kg a person at the seat, as in Regulation (EU) 1230/2012; local rules may differ"
     )
     caution_at: Annotated[

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterator
+from typing import Literal
 
 from attrs import frozen
 
@@ -11,12 +11,14 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.errors import SearchLimit
 from configurator.findings import Finding
-from configurator.fit.layout import Layout, NoLayout, UnitName, Unkept
+from configurator.fit.layout import Layout, NoLayout, Place, UnitName, Unkept
 from configurator.fit.units import SIDES, UnitFit, fit_unit, misfit_words
-from configurator.selection.picks import Selection, Wish
+from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, trial
 from configurator.totals import MissingPicks
 from configurator.words import Text, joined, listed, text
+
+_SIZES = {"length": text("length"), "width": text("width"), "height": text("height")}
 
 
 @frozen
@@ -40,55 +42,42 @@ def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> Laid:
         return Laid()
     from configurator.fit.answers import lay_out
 
-    alone, whole = _fitting(build, fits)
+    alone, bad = build.selection, [fit for fit in fits if not fit.fits]
+    while bad:
+        for fit in bad:
+            alone = alone.without(fit.choice, fit.option.id)
+        here = trial(build, alone)
+        rest = (fit for fit in fits if fit.option.id in alone.chosen.get(fit.choice, ()))
+        bad = [again for fit in rest if not (again := fit_unit(here, fit.choice, fit.option)).fits]
     try:
         answer = lay_out(trial(build, alone))
     except SearchLimit as limit:
         return Laid(gave_up=limit.args[0])
     if isinstance(answer, NoLayout):
         return Laid(refused=answer)
-    return Laid(layout=answer if whole else None)
+    return Laid(layout=answer if all(fit.fits for fit in fits) else None)
 
 
-def _fitting(build: Resolved, fits: tuple[UnitFit, ...]) -> tuple[Selection, bool]:
-    """The selection without units that do not fit on their own, and whether that is all of it."""
-    left, whole = build.selection, True
-    while True:
-        bad = [fit for fit in fits if not fit.fits]
-        if not bad:
-            return left, whole
-        whole = False
-        for fit in bad:
-            left = left.without(fit.choice, fit.option.id)
-        gone = {(fit.choice, fit.option.id) for fit in bad}
-        fits = tuple(
-            fit_unit(trial(build, left), fit.choice, fit.option)
-            for fit in fits
-            if (fit.choice, fit.option.id) not in gone
-        )
-
-
-def unsettled(build: Resolved) -> tuple[str, ...]:
+def unsettled(build: Resolved, patient: bool = True) -> tuple[str, ...]:
     """Ids of spaces whose units do not go in together, or where no answer was found."""
     from configurator.fit.answers import not_together
 
     try:
-        return not_together(build)
+        return not_together(build, patient)
     except SearchLimit:
         return tuple(space.id for space in build.catalogue.spaces)
 
 
 def layout_findings(
-    build: Resolved,
-    laid: Laid,
-    sound: Callable[[Selection], bool],
+    build: Resolved, laid: Laid, sound: Callable[[Selection], bool] | Literal[False]
 ) -> Iterator[Finding]:
     """What the layout has to say.
 
     Args:
         build: what is picked, from which catalogue.
         laid: what came of laying it out.
-        sound: whether a changed selection stops nothing that this one does not.
+        sound: whether a changed selection stops nothing that this one does not; False where nobody
+            asks for the nearest fixes.
     """
     if laid.gave_up:
         yield Finding(
@@ -106,23 +95,22 @@ def layout_findings(
         yield _refused(build, laid.refused, sound)
     if laid.layout is not None:
         for unkept in laid.layout.unkept:
-            say = _not_preferred if unkept.preferred else _unkept
-            yield say(build, unkept)
+            yield _unkept(build, unkept)
 
 
 def _refused(
-    build: Resolved,
-    refused: NoLayout,
-    sound: Callable[[Selection], bool],
+    build: Resolved, refused: NoLayout, sound: Callable[[Selection], bool] | Literal[False]
 ) -> Finding:
     units, alone = _titles(build.catalogue, refused.units), len(refused.units) == 1
-    space = build.catalogue.space_title(refused.space)
-    if alone:
-        sentence = text("{units} has no place in the {space}", units=units, space=space)
-    else:
+    space, reason = build.catalogue.space_title(refused.space), ""
+    sentence = text("{units} has no place in the {space}", units=units, space=space)
+    if not alone:
         sentence = text("{units} do not all go together into the {space}", units=units, space=space)
-    missing = refused.missing
-    numbers: tuple[tuple[str, int], ...] = ()
+        reason = text("Each one fits on its own, but there is no way to fit them all (proven).")
+        if not refused.least:
+            spare = text("Some of them may not be part of the problem.")
+            reason = joined([reason, spare], " ")
+    missing, numbers = refused.missing, tuple[tuple[str, int], ...]()
     if missing is not None:
         sentence = text(
             "{sentence}: {short} mm of {size} are missing ({needs} mm inside would do, {has} mm "
@@ -134,61 +122,54 @@ def _refused(
             has=missing.has,
         )
         numbers = (("needs", missing.needs), ("has", missing.has))
-    option = build.catalogue.option(*refused.units[0].key)
     return Finding(
         level="stop",
         code="layout",
         subject=refused.space,
         sentence=sentence,
-        reason=""
-        if alone
-        else text("Each one fits on its own, but there is no way to fit them all (proven)."),
-        hint=joined(nearest_fixes(build, refused, sound), "; "),
+        reason=reason,
+        hint=joined(nearest_fixes(build, refused, sound), "; ") if sound else "",
         numbers=numbers,
-        at=option.at,
+        at=build.catalogue.option(*refused.units[0].key).at,
     )
 
 
 def nearest_fixes(
-    build: Resolved,
-    refused: NoLayout,
-    sound: Callable[[Selection], bool],
+    build: Resolved, refused: NoLayout, sound: Callable[[Selection], bool]
 ) -> Iterator[str]:
     """Single changes after which everything goes in and nothing else stops, each proved.
 
-    Of a choice that makes the space, the option that makes it least large is reported.
+    Of a choice that makes the space, the option that makes it least large is reported. A space that
+    is hard to settle is not settled for a hint.
     """
+
+    def mends(changed: Selection) -> bool:
+        return not unsettled(trial(build, changed), patient=False) and sound(changed)
+
     units = dict.fromkeys(name.key for name in refused.units)
     leave = []
     for choice_id, option_id in units:
-        fewer = build.selection.without(choice_id, option_id).tidied()
         quantity = build.selection.quantity(choice_id, option_id)
-        one_less = Pick(choice_id, option_id, quantity - 1)
-        changed = fewer if quantity == 1 else build.picking(one_less)
-        if _goes_in(trial(build, changed)) and sound(changed):
+        one_less = build.picking(Pick(choice_id, option_id, quantity - 1))
+        fewer = build.selection.without(choice_id, option_id).tidied()
+        if mends(fewer if quantity == 1 else one_less):
             leave.append(build.catalogue.option(choice_id, option_id).title)
-    if leave:
-        if len(leave) > 1:
-            yield text("leave out one of {titles}", titles=joined(leave))
-        else:
-            yield text("leave out {title}", title=leave[0])
+    if len(leave) > 1:
+        yield text("leave out one of {titles}", titles=joined(leave))
+    elif leave:
+        yield text("leave out {title}", title=leave[0])
     for choice_id, option_id in refused.picks:
         choice = build.catalogue.by_id[choice_id]
         if (choice_id, option_id) in units or choice.pick == "several":
             continue
         found = []
         for option in choice.options:
-            if option.id == option_id or not (option.space or option.openings):
-                continue
-            changed = build.picking(Pick(choice_id, option.id))
-            if _goes_in(trial(build, changed)) and sound(changed):
+            shapes = option.id != option_id and (option.space or option.openings)
+            if shapes and mends(build.picking(Pick(choice_id, option.id))):
                 sizes = [getattr(p, s) or 0 for _, p in option.space for s in _SIZES]
                 found.append((sum(sizes), option.title))
         if found:
             yield text("choose {choice} {option}", choice=choice.title, option=min(found)[1])
-
-
-_SIZES = {"length": text("length"), "width": text("width"), "height": text("height")}
 
 
 def would_fit(build: Resolved) -> Iterator[tuple[Choice, Option]]:
@@ -205,148 +186,107 @@ def would_fit(build: Resolved) -> Iterator[tuple[Choice, Option]]:
             quantity = build.selection.quantity(choice.id, option.id) + 1
             if option.unit is None or quantity > option.most:
                 continue
-            more = build.picking(Pick(choice.id, option.id, quantity))
+            more = trial(build, build.picking(Pick(choice.id, option.id, quantity)))
             try:
-                fits = fit_unit(trial(build, more), choice.id, option).fits
+                if fit_unit(more, choice.id, option).fits and not unsettled(more):
+                    yield choice, option
             except MissingPicks:
                 continue
-            if fits and _goes_in(trial(build, more)):
-                yield choice, option
-
-
-def _goes_in(build: Resolved) -> bool:
-    return not unsettled(build)
 
 
 def _unkept(build: Resolved, unkept: Unkept) -> Finding:
-    option = build.catalogue.option(unkept.choice, unkept.option)
-    wish = next(
-        w
-        for w in build.selection.wishes
-        if (w.choice, w.option, w.side, w.towards, w.x, w.y, w.z)
-        == (
-            unkept.choice,
-            unkept.option,
-            unkept.side,
-            unkept.towards,
-            unkept.x,
-            unkept.y,
-            unkept.z,
+    """What is said of a place that the layout does not keep."""
+    place, wish = unkept.place, unkept.place.wish
+    option = build.catalogue.option(*place.key)
+    known = {"title": option.title, "where": _where(place)}
+    if place.preferred:
+        sentence = text("{title} is not {where}", **known)
+        unknown = text(
+            "Whether {title} can be {where}, is not known: the search stopped before an answer",
+            **known,
         )
-    )
-    where = []
-    if unkept.side:
-        where.append(text("work from the {side}", side=SIDES[unkept.side]))
-    place = [
-        text("{axis} {n} mm", axis=axis, n=n)
-        for axis, n in zip("xyz", (wish.x, wish.y, wish.z), strict=True)
-        if n is not None
-    ]
-    if unkept.towards:
-        where.append(text("sit towards the {side}", side=SIDES[unkept.towards]))
-    if place:
-        where.append(text("sit at {place}", place=joined(place)))
-    if unkept.unsettled:
-        sentence = text(
+        hint = text(
+            "if it matters, move what is in its way with --place, or a wish in the selection"
+        )
+    else:
+        sentence = text("{title} cannot {where} as wished", **known)
+        unknown = text(
             "Whether {title} can {where} as wished is not known: the search stopped before an "
             "answer",
-            title=option.title,
-            where=listed(where),
+            **known,
         )
-    else:
-        sentence = _with_why(
-            text("{title} cannot {where} as wished", title=option.title, where=listed(where)),
-            _why(build, unkept),
-        )
+        hint = text("it has been placed elsewhere; change the wish or what is in its way")
+    why = _why(build, unkept)
+    if why is not None:
+        sentence = text("{sentence}: {why}", sentence=sentence, why=why)
+    exact = (("x", wish.x), ("y", wish.y), ("z", wish.z))
     return Finding(
-        level="caution",
-        code="wish",
-        subject=str(Pick(unkept.choice, unkept.option)),
-        sentence=sentence,
-        hint=text("it has been placed elsewhere; change the wish or what is in its way"),
-        numbers=tuple((name, mm) for name, mm in _wished(wish) if mm is not None),
-        at=wish.at,
+        level="note" if place.preferred else "caution",
+        code="place" if place.preferred else "wish",
+        subject=str(Pick(*place.key)),
+        sentence=unknown if unkept.unsettled else sentence,
+        hint=hint,
+        numbers=tuple((name, mm) for name, mm in exact if mm is not None),
+        at=option.at if place.preferred else wish.at,
     )
 
 
-def _wished(wish: Wish) -> tuple[tuple[str, int | None], ...]:
-    return ("x", wish.x), ("y", wish.y), ("z", wish.z)
-
-
-def _not_preferred(build: Resolved, unkept: Unkept) -> Finding:
-    option = build.catalogue.option(unkept.choice, unkept.option)
-    if unkept.doors:
-        sides = listed((SIDES[door] for door in unkept.doors), alternatives=True)
-        place = text("behind the door that is meant for it, on the {sides}", sides=sides)
-    elif unkept.side:
-        place = text("at the {side}, where it is preferred", side=SIDES[unkept.side])
-    else:
-        place = text("towards the {side}, where it is preferred", side=SIDES[unkept.towards])
-    if unkept.unsettled:
-        sentence = text(
-            "Whether {title} can be {place}, is not known: the search stopped before an answer",
-            title=option.title,
-            place=place,
-        )
-    else:
-        sentence = _with_why(
-            text("{title} is not {place}", title=option.title, place=place), _why(build, unkept)
-        )
-    return Finding(
-        level="note",
-        code="place",
-        subject=str(Pick(unkept.choice, unkept.option)),
-        sentence=sentence,
-        hint=text(
-            "if it matters, move what is in its way with --place, or a wish in the selection"
-        ),
-        at=option.at,
-    )
-
-
-def _with_why(sentence: Text, why: Text | None) -> Text:
-    return sentence if why is None else text("{sentence}: {why}", sentence=sentence, why=why)
+def _where(place: Place) -> Text:
+    """Where the unit is asked to be, in words."""
+    wish = place.wish
+    if place.doors:
+        doors = dict.fromkeys(SIDES[door.side] for door in place.doors)
+        sides = listed(doors, alternatives=True)
+        return text("behind the door that is meant for it, on the {sides}", sides=sides)
+    if place.preferred and wish.side:
+        return text("at the {side}, where it is preferred", side=SIDES[wish.side])
+    if place.preferred:
+        return text("towards the {side}, where it is preferred", side=SIDES[wish.towards])
+    where = []
+    if wish.side:
+        where.append(text("work from the {side}", side=SIDES[wish.side]))
+    if wish.towards:
+        where.append(text("sit towards the {side}", side=SIDES[wish.towards]))
+    exact = (("x", wish.x), ("y", wish.y), ("z", wish.z))
+    at = [text("{axis} {n} mm", axis=axis, n=n) for axis, n in exact if n is not None]
+    if at:
+        where.append(text("sit at {place}", place=joined(at)))
+    return listed(where)
 
 
 def _why(build: Resolved, unkept: Unkept) -> Text | None:
     """Why a place is not kept; None where that cannot be told."""
+    place, wish = unkept.place, unkept.place.wish
     if unkept.overloads:
         return text("no layout with it there keeps the axle ratings")
     if unkept.in_the_way:
         units = _titles(build.catalogue, unkept.in_the_way)
         return text("in the way of that is {units}", units=units)
-    if unkept.doors and any(
-        (w.choice, w.option) == (unkept.choice, unkept.option) for w in build.selection.wishes
-    ):
+    if place.doors and any((w.choice, w.option) == place.key for w in build.selection.wishes):
         return text("the selection wishes for another place")
-    if unkept.preferred and unkept.towards:
+    if place.preferred and wish.towards:
         return text("on its side there is no place for it there, even with nothing else beside it")
-    return _alone(build, unkept)
-
-
-def _alone(build: Resolved, unkept: Unkept) -> Text | None:
-    """Why a unit cannot be where it is wished even on its own, where that can be told."""
-    option = build.catalogue.option(unkept.choice, unkept.option)
-    if unkept.side and option.unit is not None:
+    option = build.catalogue.option(*place.key)
+    if wish.side and option.unit is not None:
         try:
-            there = fit_unit(build, unkept.choice, option, unkept.side)
+            there = fit_unit(build, wish.choice, option, wish.side)
         except MissingPicks:
             return None
         if not there.fits:
             title = build.catalogue.space_title(option.unit.space)
             return joined((misfit_words(there, m, title) for m in there.misfits), "; ")
-    several = build.selection.quantity(unkept.choice, unkept.option)
-    if several > 1 and unkept.x is unkept.y is unkept.z is None:
+    several = build.selection.quantity(*place.key)
+    if several > 1 and wish.x is wish.y is wish.z is None:
         return text("not all {n} of it, even with nothing else beside them", n=several)
     return text("not even with nothing else beside it")
 
 
 def _titles(catalogue: Catalogue, names: tuple[UnitName, ...]) -> Text:
     """Titles of the units, each once with how many of it."""
-    counts = Counter(name.key for name in names)
+    keys = [name.key for name in names]
     return listed(
-        text("{title} ({n} of it)", title=catalogue.option(*key).title, n=count)
-        if count > 1
+        text("{title} ({n} of it)", title=catalogue.option(*key).title, n=keys.count(key))
+        if keys.count(key) > 1
         else catalogue.option(*key).title
-        for key, count in counts.items()
+        for key in dict.fromkeys(keys)
     )

@@ -16,9 +16,10 @@ import click
 
 from configurator.cli.budget import budget
 from configurator.cli.catalogue import catalogue
-from configurator.cli.common import FINDINGS, FINE, NO_FILE, USAGE, AnswerLost, Commands
+from configurator.cli.common import FINDINGS, FINE, NO_FILE, UNREAD, USAGE, AnswerLost, Commands
 from configurator.cli.engine import complete, explain, fixes, options, within
 from configurator.cli.facts import layout, mass, power
+from configurator.cli.register import register
 from configurator.cli.selling import check, compare, demo, price, quote
 from configurator.cli.sheets import sheets
 from configurator.errors import (
@@ -27,6 +28,7 @@ from configurator.errors import (
     FileError,
     MissingLibrary,
     QuoteRefused,
+    RegisterError,
     SearchLimit,
     shortened,
 )
@@ -54,7 +56,7 @@ def cli() -> None:
 _SALE = (check, price, quote, compare, budget, sheets)
 _ENGINE = (options, explain, fixes, complete, within)
 _FACTS = (layout, mass, power)
-for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue):
+for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue, register):
     cli.add_command(command)
 
 
@@ -95,7 +97,7 @@ def _run() -> int:
         error.show(told)
         _complain(told.getvalue().removesuffix("\n"))
         return USAGE
-    except DataError as error:
+    except (DataError, RegisterError) as error:
         _complain(str(error))
         return FINDINGS
     except SearchLimit as error:
@@ -127,14 +129,18 @@ def _open_closed_streams() -> None:
 
 
 def _lost(error: AnswerLost) -> NoReturn:
-    """Leave without the rest of the answer, which Python would try to write once more."""
+    """Leave without the rest of the answer, which Python would try to write once more.
+
+    Where nobody reads any more, that is no fault, and no answer either: the exit code is that of
+    any program whose reader has gone.
+    """
     nothing = os.open(os.devnull, os.O_WRONLY)
     if not error.unread:
         with contextlib.suppress(OSError):
             _complain(str(error))
     for descriptor in (1, 2):
         os.dup2(nothing, descriptor)
-    sys.exit(NO_FILE)
+    sys.exit(UNREAD if error.unread else NO_FILE)
 
 
 def _complain(text: str) -> None:

@@ -30,6 +30,7 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import NAME, Output, output_option
 from configurator.cli.places import placed_where_picked
+from configurator.cli.register import register_option, seller_option
 from configurator.errors import ConfiguratorError
 
 
@@ -43,7 +44,7 @@ def check(asked: Asked) -> None:
     """
     from configurator.report.checks import check_report
 
-    found = asked.build.check()
+    found = asked.build.check(hints=True)
     asked.print(found, lambda: check_report(found))
     sys.exit(FINDINGS if found.stops else FINE)
 
@@ -68,19 +69,20 @@ def price(asked: Asked, trace: bool, shop: bool) -> None:
         earned = asked.build.margin()
         asked.print(earned, lambda: margin_report(earned))
     elif trace:
-        from configurator.answers.values import TraceAnswer
-        from configurator.report.price import trace_report
+        from configurator.report.price import TraceAnswer, trace_report
 
         asked.print(TraceAnswer(found), lambda: trace_report(found))
     else:
-        from configurator.answers.values import PriceAnswer
-        from configurator.report.price import price_report
+        from configurator.report.price import PriceAnswer, price_report
 
         suggested = asked.build.suggestions()
         asked.print(
             PriceAnswer(found, suggested),
             lambda: price_report(found, suggested, asked.shop.catalogue),
         )
+
+
+_ISSUING = ("issue", "series", "replaces", "draft", "register_address", "seller")
 
 
 class _QuoteCommand(click.Command):
@@ -90,6 +92,16 @@ class _QuoteCommand(click.Command):
         """Quote one selection, or each of the folder."""
         given = ctx.params
         folder, output = given.pop("batch"), given["output"]
+        issuing = {name: given.pop(name) for name in _ISSUING}
+        if issuing.pop("issue"):
+            if folder is not None or given.pop("number") is not None:
+                raise click.UsageError(
+                    "with --issue the register draws the number: leave out --number and --batch"
+                )
+            from configurator.cli.register import issue_quote
+
+            assert issue_quote.callback is not None
+            return issue_quote.callback(**given, **issuing)
         if folder is None:
             if given["number"] is None:
                 given["number"] = "DRAFT"
@@ -139,6 +151,14 @@ def _named_after_number(output: Output, number: str, as_json: bool) -> Output:
     help="Quote every selection in DIR, each numbered by its file's name, on all cores.",
 )
 @date_option("Day of issue.")
+@click.option("--issue", is_flag=True, help="Issue it: the register draws the number and keeps it.")
+@click.option(
+    "--series", default="", help="What stands before the number. Default: as the catalogue says."
+)
+@click.option("--replaces", metavar="NUMBER", default="", help="The quote that it replaces.")
+@click.option("--draft", metavar="NAME", default="", help="The kept draft that it comes from.")
+@register_option
+@seller_option
 @look_options
 def quote(asked: Asked, number: str, day: dt.date) -> None:
     r"""Write the quote as PDF, HTML or JSON, unless something stops it.

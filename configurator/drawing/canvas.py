@@ -3,6 +3,8 @@
 Only what browsers and the PDF renderer draw alike is used: lines, rectangles, polygons and text
 with plain attributes. Lines of one pen are merged into one path. A picture is a message: it is SVG
 in English, and is drawn with the words of a paper's language where that is said.
+
+Chains of dimensions are drawn here too: no number touches another; one without room goes outside.
 """
 
 from __future__ import annotations
@@ -10,12 +12,16 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from html import escape
+from itertools import pairwise
 
 from configurator.words import Text
 
 FONT = "Paper, Source Sans Pro, Arial, sans-serif"
 INK = "#111"
 """The colour that most text has; said once for the whole drawing, as is its anchor."""
+
+SIZE, ROW, GAP = 2.2, 3.4, 0.9
+"""Height of the numbers, of a row of them, and the least between two, mm of paper."""
 
 _ANCHOR = "middle"
 _MEASURE = re.compile(r"(?<=\d) (?=[A-Za-z]{1,2}\b)")
@@ -72,12 +78,8 @@ def arrow_head(
 class Canvas:
     """What has been drawn; positions in real mm, ``scale`` real mm to one mm of paper.
 
-    Where letters and pens are to be larger than usual, the paper is counted in mm that are as much
-    larger: a drawing keeps its scale and its proportions, and whoever draws need not know.
-
-    Args:
-        scale: real mm to one mm of paper.
-        letters: how many times larger than usual letters and pens are.
+    Where letters and pens are larger than usual, by ``letters``, the paper is counted in mm that
+    are as much larger: a drawing keeps its scale and proportions, and whoever draws need not know.
     """
 
     def __init__(self, scale: float = 1, letters: float = 1.0) -> None:
@@ -174,12 +176,8 @@ class Canvas:
     def svg(self, width: float, height: float, title: str, prefix: str = "") -> Text:
         """The drawing, ``width`` by ``height`` mm of paper as counted here.
 
-        Args:
-            width: of the sheet.
-            height: of the sheet.
-            title: what is read out in place of the picture.
-            prefix: of the ids in it, so that several drawings can be in one page; without one
-                it has no ids.
+        The title is read out in its place. A prefix begins its ids, so that several drawings can
+        be in one page; without one it has none.
         """
         self.flush()
         label, named = f' id="{prefix}title"', f' aria-labelledby="{prefix}title"'
@@ -197,3 +195,92 @@ class Canvas:
 
 def _n(number: float) -> str:
     return f"{number:.2f}".rstrip("0").rstrip(".")
+
+
+def placed(marks: Sequence[int], scale: float) -> list[tuple[int, float, float, bool]]:
+    """Each number, the middle of what it measures, its own middle, and whether it is outside.
+
+    Numbers without room between their marks are in one row outside, in the same order and
+    pushed apart; middles in real mm.
+    """
+    inside, outside = [], []
+    for start, end in pairwise(marks):
+        number, middle = end - start, (start + end) / 2
+        room = text_width(str(number), SIZE) + GAP
+        if room <= number / scale:
+            inside.append((number, middle, middle, False))
+        else:
+            outside.append((number, middle, room * scale))
+    return inside + _spread(outside)
+
+
+def _spread(wanted: list[tuple[int, float, float]]) -> list[tuple[int, float, float, bool]]:
+    """Push numbers apart, each group staying around where it wants to be."""
+    groups: list[tuple[list[tuple[int, float, float]], float, float]] = []
+    for one in wanted:
+        members, low, width = [one], one[1] - one[2] / 2, one[2]
+        while groups and groups[-1][1] + groups[-1][2] > low:
+            before = groups.pop()
+            members = [*before[0], *members]
+            width += before[2]
+            low = sum(member[1] for member in members) / len(members) - width / 2
+        groups.append((members, low, width))
+    spread = []
+    for members, low, _ in groups:
+        at = low
+        for number, middle, room in members:
+            spread.append((number, middle, at + room / 2, True))
+            at += room
+    return spread
+
+
+def spill(marks: Sequence[int], scale: float) -> tuple[float, float]:
+    """How far numbers stand out beyond the first and beyond the last mark, mm of paper."""
+    spans = [
+        (own / scale - text_width(str(number), SIZE) / 2, text_width(str(number), SIZE))
+        for number, _, own, outside in placed(marks, scale)
+        if outside
+    ]
+    before = max((marks[0] / scale - start for start, _ in spans), default=0.0)
+    behind = max((start + width - marks[-1] / scale for start, width in spans), default=0.0)
+    return max(before, 0.0), max(behind, 0.0)
+
+
+def rows_needed(marks: Sequence[int], scale: float) -> int:
+    """How many rows of numbers a chain takes."""
+    return 2 if any(outside for *_, outside in placed(marks, scale)) else 1
+
+
+def chain(
+    canvas: Canvas,
+    marks: Sequence[int],
+    base: tuple[float, float],
+    upright: bool = False,
+    flipped: bool = False,
+) -> None:
+    """A chain of dimensions along rising marks, real mm, drawn away from the view.
+
+    It runs right from its base on the sheet, or up with its numbers to the left; ``flipped`` says
+    that the marks run the other way from the far end.
+    """
+    if len(marks) < 2:
+        return
+    scale, (x, y) = canvas.scale, base
+    if flipped:
+        marks = sorted(marks[-1] - mark for mark in marks)
+
+    def at(along: float, off: float) -> tuple[float, float]:
+        return (x - off * scale, y - along) if upright else (x + along, y + off * scale)
+
+    canvas.line(*at(marks[0], 0), *at(marks[-1], 0))
+    for mark in marks:
+        (left, low), tick = at(mark, 0), 0.8 * scale
+        canvas.line(left - tick, low + tick, left + tick, low - tick, thick=0.22)
+    for number, middle, own, outside in placed(marks, scale):
+        off = 0.6 + (ROW if outside else 0)
+        if outside:
+            knee = 0.6 + ROW - 1.1
+            canvas.line(*at(middle, 0), *at(middle, knee), thick=0.1, pen="#777")
+            canvas.line(*at(middle, knee), *at(own, off - 0.1), thick=0.1, pen="#777")
+        foot = at(own, off if upright else off + SIZE * 0.78)
+        canvas.text(*foot, str(number), SIZE, turn=upright)

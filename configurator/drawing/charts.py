@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
+import attrs
 from attrs import frozen
 
 from configurator.drawing.canvas import INK, Canvas
@@ -124,10 +125,7 @@ class _Plot:
 def charge_svg(picture: PowerPicture, width: int = _WIDTH) -> Text:
     """The charge over three days, with and without what charges; the floor is what must stay.
 
-    Args:
-        picture: what is drawn and what charges.
-        width: of the picture, mm; a narrow one has the names of the curves without their spans,
-            for a page that says them beside it.
+    A narrow picture names the curves without their spans, for a page that says them beside it.
     """
     canvas = Canvas()
     if not picture.curves or not picture.capacity:
@@ -198,13 +196,7 @@ def bars_svg(
 ) -> Text:
     """Bars of money under each other, to the scale of their chart; its limit is a line across.
 
-    Args:
-        chart: that they are of.
-        bars: from the top.
-        title: what the picture shows; read out in its place.
-        width: of the picture, mm.
-        label: room for what is written before a bar, mm.
-        fill: colour of a bar.
+    ``width`` and the room for labels are in mm; ``title`` is read out in place of the picture.
     """
     canvas = Canvas()
     room, longest, limit = width - label - _NUMBER, chart.longest, chart.limit
@@ -226,3 +218,13 @@ def bars_svg(
         canvas.text(at, tall + 3.5, text("limit {amount:amount}", amount=limit), 3)
         tall += _ROW
     return canvas.svg(width, tall, title)
+
+
+def results_svg(chart: Chart) -> Text:
+    """What was won (filled) and lost (hollow) in each month, to one scale."""
+    bars = [
+        attrs.evolve(bar, label=text("{of}, {what}", of=of, what=bar.label))
+        for of, of_one in chart.groups
+        for bar in of_one
+    ]
+    return bars_svg(chart, bars, chart.title, _WIDTH, 40, _FILL)

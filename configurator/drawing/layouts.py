@@ -14,8 +14,7 @@ from typing import TypeAlias
 from attrs import evolve, frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.drawing.canvas import Canvas, text_width, wrapped
-from configurator.drawing.dimensions import GAP, SIZE
+from configurator.drawing.canvas import GAP, SIZE, Canvas, text_width, wrapped
 from configurator.drawing.views import HEAD, View, draw, views_of
 from configurator.fit.layout import HUNG, Layout, SpaceLayout, UnitName
 from configurator.selection.resolved import Resolved
@@ -99,14 +98,10 @@ def layout_svg(
     paper: tuple[float, float] = (180.0, 258.0),
     letters: float = 1.0,
 ) -> Text:
-    """The drawing with its key; empty spaces are not drawn.
+    """The drawing with its key, to the largest scale that fits the paper, mm.
 
-    Args:
-        build: what was laid out, from which catalogue.
-        layout: where everything sits.
-        prefix: of the ids in it, so that several drawings can be in one page.
-        paper: most width and height it may take, mm; the largest scale that fits is used.
-        letters: how many times larger than usual letters and pens are.
+    Empty spaces are not drawn. ``letters`` says how many times larger letters and pens are; the ids
+    in the drawing begin with ``prefix``, so that several can be in one page.
     """
     catalogue = build.catalogue
     views = _views(catalogue, layout)
@@ -134,13 +129,7 @@ def compact_drawing(
 
     Of marks too near each other for a number, a chain of dimensions has only the first; what it
     measures stays exact. The view from above is a picture of its own where only one space is drawn.
-
-    Args:
-        catalogue: the shop's catalogue.
-        layout: where everything sits; at least one unit.
-        named: what is laid out, for those who have it read out.
-        width: most width, mm of paper.
-        height: most height of all of it, mm of paper.
+    All of it takes at most ``width`` and ``height``, mm; it is read out as ``named``.
     """
     for scale in SCALES[1:]:
         drawn = scale * LETTERS
@@ -172,14 +161,7 @@ def compact_drawing(
 def view_pictures(
     catalogue: Catalogue, layout: Layout, width: float, height: float
 ) -> tuple[ViewPicture, ...]:
-    """Every view of every space with units, each to the largest usual scale at which it fits.
-
-    Args:
-        catalogue: the shop's catalogue.
-        layout: where everything sits.
-        width: most width of a picture, mm of paper.
-        height: most height of a picture, mm of paper.
-    """
+    """Every view of every space with units, each to the largest usual scale that fits, mm."""
     bare = evolve(layout, open_boxes=())
     numbers = _numbers(layout)
     room, high = width / _VIEW_LETTERS, height / _VIEW_LETTERS - _BAR_ROOM

@@ -76,16 +76,10 @@ def single_line(
     width: float,
     height: float,
 ) -> tuple[str, ...]:
-    """The diagram as SVG, one picture for each page that it takes.
+    """The diagram as SVG, one picture of at most this height, mm, for each page that it takes.
 
-    Args:
-        stores: the batteries.
-        branches: the circuits, from the top.
-        isolator: what stands at the main isolator; empty for none.
-        elsewhere: what is in place of the batteries where there are none, or on further pages.
-        title: what is read out in place of a picture.
-        width: of each picture, mm.
-        height: most height of each picture, mm.
+    ``elsewhere`` stands in place of the batteries where there are none, and on further pages;
+    ``isolator`` is what stands at the main isolator, empty for none.
     """
     apart = _ROW * sum(bool(branch.origin) for branch in branches)
     rows, boxes = max(1, int((height - 2) / _ROW)), max(1, int((height - 2 - apart) / _STORE))

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import TypeAlias
 
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.drawing.canvas import Canvas, text_width, wrapped
-from configurator.drawing.dimensions import ROW, chain, rows_needed, spill
+from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, spill, text_width, wrapped
 from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout, UnitName
 from configurator.words import Text, text
 
@@ -88,8 +87,8 @@ def views_of(layout: Layout, space: SpaceLayout, title: str) -> Iterator[View]:
             continue
         xs = _marks(inside.length, ((p.x, p.x + p.length) for p in seen))
         zs = _marks(inside.height, ((p.z, p.z + p.height) for p in seen))
-        heading = _TITLES[side, side in doors]
-        yield View(side, heading(title), inside.length, inside.height, (xs, zs))
+        heading = _heading(title, side, side in doors)
+        yield View(side, heading, inside.length, inside.height, (xs, zs))
     xs = _marks(inside.length, ((p.x, p.x + p.length) for p in here if not p.side))
     ys = _marks(inside.width, ((p.y, p.y + p.width) for p in here))
     above = text("{space:capital} from above", space=title)
@@ -100,18 +99,19 @@ def views_of(layout: Layout, space: SpaceLayout, title: str) -> Iterator[View]:
         seen = [p for p in here if p.side == "rear"]
         ys = _marks(inside.width, ((p.y, p.y + p.width) for p in seen))
         zs = _marks(inside.height, ((p.z, p.z + p.height) for p in seen))
-        heading = _TITLES["rear", "rear" in doors]
-        yield View("rear", heading(title), inside.width, inside.height, (ys, zs))
+        heading = _heading(title, "rear", "rear" in doors)
+        yield View("rear", heading, inside.width, inside.height, (ys, zs))
 
 
-_TITLES: dict[tuple[str, bool], Callable[[str], Text]] = {
-    ("left", False): lambda title: text("{space:capital} from the left", space=title),
-    ("left", True): lambda title: text("{space:capital} from the left, doors open", space=title),
-    ("right", False): lambda title: text("{space:capital} from the right", space=title),
-    ("right", True): lambda title: text("{space:capital} from the right, doors open", space=title),
-    ("rear", False): lambda title: text("{space:capital} from behind", space=title),
-    ("rear", True): lambda title: text("{space:capital} from behind, door open", space=title),
-}
+def _heading(space: str, side: str, doors: bool) -> Text:
+    return {
+        ("left", False): text("{space:capital} from the left", space=space),
+        ("left", True): text("{space:capital} from the left, doors open", space=space),
+        ("right", False): text("{space:capital} from the right", space=space),
+        ("right", True): text("{space:capital} from the right, doors open", space=space),
+        ("rear", False): text("{space:capital} from behind", space=space),
+        ("rear", True): text("{space:capital} from behind, door open", space=space),
+    }[side, doors]
 
 
 def _marks(end: int, spans: Iterator[tuple[int, int]]) -> tuple[int, ...]:
@@ -126,33 +126,6 @@ def _seen_from(p: Placement, side: str, width: int) -> bool:
     return nearer == side
 
 
-@frozen
-class _Sheet:
-    """Where a view's own coordinates lie on the sheet: its lower left corner, real mm.
-
-    Seen from above, the left of the vehicle lies at the foot of the sheet.
-    """
-
-    view: View
-    x: float
-    y: float
-    inside: tuple[int, int, int]
-
-    def box(self, block: tuple[int, int, int, int, int, int]) -> _Rect:
-        """x, y, width and height on the sheet of a box given as x, y, z and its extents."""
-        x, y, z, length, width, height = block
-        match self.view.name:
-            case "left":
-                at, size = (x, z), (length, height)
-            case "right":
-                at, size = (self.inside[0] - x - length, z), (length, height)
-            case "plan":
-                at, size = (x, y), (length, width)
-            case _:
-                at, size = (y, z), (width, height)
-        return self.x + at[0], self.y - at[1] - size[1], size[0], size[1]
-
-
 def draw(
     canvas: Canvas,
     catalogue: Catalogue,
@@ -163,24 +136,24 @@ def draw(
     corner: tuple[float, float],
 ) -> None:
     """Draw the view with its upper left corner at a place on the sheet, real mm."""
-    scale, inside = canvas.scale, space.interior
+    scale = canvas.scale
     x = corner[0] + view.beside(scale) * scale
     y = corner[1] + view.above(scale) * scale + view.up
-    sheet = _Sheet(view, x, y, (inside.length, inside.width, inside.height))
-    canvas.text(corner[0], corner[1] + 3.6 * scale, view.title, HEAD, "start", bold=True)
     here = [p for p in layout.placements if p.space == space.space]
+    sheet = _Sheet(canvas, catalogue, view, space, here, numbers, x, y)
+    canvas.text(corner[0], corner[1] + 3.6 * scale, view.title, HEAD, "start", bold=True)
     canvas.rect(x, y - view.up, view.across, view.up, "#ffffff", thick=0.5)
     for box in layout.open_boxes:
-        if box.space == space.space and view.name in ("plan", box.side):
-            _open(canvas, sheet, box)
-    frames = [edge for r in _opening_rects(sheet, space) for edge in _edges(r, 0.25 * scale)]
-    _units(canvas, sheet, catalogue, here, numbers, frames)
+        if box.space == space.space and view.name == box.side:
+            sheet.open_box(box)
+    sheet.units()
     if view.name == "plan":
-        _divider(canvas, sheet, space)
-        _slides(canvas, sheet, catalogue, here)
+        sheet.divider()
+        sheet.slides()
     else:
-        _openings(canvas, sheet, space)
-    _front(canvas, sheet)
+        for rect in sheet.openings():
+            canvas.rect(*rect, pen="#b03a2e", thick=0.25, dash="2 1")
+    sheet.front()
     first = (view.margin + view.spill(scale)[0] + 3) * scale
     rows = rows_needed(view.chains[0], scale) * ROW * scale
     chain(canvas, view.chains[0], (x, y + first), flipped=view.name == "right")
@@ -192,97 +165,171 @@ def draw(
         chain(canvas, (0, view.up), (x - 3 * scale - columns, y), upright=True)
 
 
-def _order(view: View) -> Callable[[Placement], tuple[object, ...]]:
-    """What is farther from the eye is drawn first."""
-    match view.name:
-        case "left":
-            return lambda p: (-p.y, p.name)
-        case "right":
-            return lambda p: (p.y + p.width, p.name)
-        case "plan":
-            return lambda p: (p.z + p.height, p.name)
-        case _:
-            return lambda p: (p.x + p.length, p.name)
+@frozen
+class _Sheet:
+    """A view on the sheet; ``x`` and ``y`` are where its lower left corner lies, real mm.
 
-
-def _open(canvas: Canvas, sheet: _Sheet, box: OpenBox) -> None:
-    x, y, width, height = sheet.box((box.x, box.y, box.z, box.length, box.width, box.height))
-    scale = canvas.scale
-    if sheet.view.name == "plan":
-        return
-    canvas.rect(x, y, width, height, OPEN, "#6a9a5b", 0.2, "0.6 0.6")
-    length, width_ = (box.width, box.length) if box.side == "rear" else (box.length, box.width)
-    known = {"length": length, "width": width_, "height": box.height}
-    litres = box.volume // 10**6
-    size, ink = text("open {length} x {width} x {height}", **known), "#3c6b2e"
-    middle, level = x + width / 2, y + height / 2
-    if text_width(size, TEXT) * scale < width and height > 6.5 * scale:
-        canvas.text(middle, level - 0.4 * scale, size, TEXT, fill=ink)
-        canvas.text(middle, level + 2.5 * scale, f"{litres} L", TEXT, fill=ink)
-    elif text_width(size, SMALL) * scale < width and height > 2.6 * scale:
-        line = text("open {length} x {width} x {height}, {litres} L", litres=litres, **known)
-        if text_width(line, SMALL) * scale > width:
-            line = size
-        canvas.text(middle, level + 0.7 * scale, line, SMALL, fill=ink)
-
-
-def _units(
-    canvas: Canvas,
-    sheet: _Sheet,
-    catalogue: Catalogue,
-    here: Sequence[Placement],
-    numbers: Mapping[UnitName, int],
-    frames: Sequence[_Rect],
-) -> None:
-    """The units that the view shows, each with its label where nothing covers it.
-
-    Labels keep clear of ``frames``, the outlines of the doors, as of each other.
+    Seen from above, the left of the vehicle lies at the foot of the sheet.
     """
-    view, scale = sheet.view, canvas.scale
-    seen = sorted((p for p in here if _shown(p, view, sheet.inside[1])), key=_order(view))
-    rects = [sheet.box((p.x, p.y, p.z, p.length, p.width, p.height)) for p in seen]
-    labels = [*frames]
-    for p, rect in zip(seen, rects, strict=True):
-        fill = "none" if _overhead(p, view) else UNIT if p.side else OTHER
-        canvas.rect(*rect, fill, dash="1.2 0.8" if _overhead(p, view) else "")
-    for p, (x, y, width, height) in zip(seen, rects, strict=True):
-        if _overhead(p, view):
-            words = str(numbers[p.name])
-            room = text_width(words, TEXT, bold=True) + 1.2
-            labels.append((x + width - room * scale, y, room * scale, 3 * scale))
-            labels += _edges((x, y, width, height), 0.4 * scale)
-            foot = (x + width - 0.6 * scale, y + 2.3 * scale)
-            canvas.text(*foot, words, TEXT, "end", bold=True)
-    for index, (p, rect) in enumerate(zip(seen, rects, strict=True)):
-        if _overhead(p, view):
-            continue
-        covers = [
-            other
-            for q, other in zip(seen[index + 1 :], rects[index + 1 :], strict=True)
-            if not _overhead(q, view)
+
+    canvas: Canvas
+    catalogue: Catalogue
+    view: View
+    space: SpaceLayout
+    here: Sequence[Placement]
+    numbers: Mapping[UnitName, int]
+    x: float
+    y: float
+
+    def box(self, of: Placement | OpenBox) -> _Rect:
+        """x, y, width and height on the sheet of a body."""
+        match self.view.name:
+            case "left":
+                at, size = (of.x, of.z), (of.length, of.height)
+            case "right":
+                at = (self.space.interior.length - of.x - of.length, of.z)
+                size = (of.length, of.height)
+            case "plan":
+                at, size = (of.x, of.y), (of.length, of.width)
+            case _:
+                at, size = (of.y, of.z), (of.width, of.height)
+        return self.x + at[0], self.y - at[1] - size[1], size[0], size[1]
+
+    def openings(self) -> list[_Rect]:
+        """The clear openings on the side that the view shows."""
+        across = self.view.across
+        return [
+            (
+                self.x + (across - opening.end if opening.side == "right" else opening.start),
+                self.y - opening.top,
+                opening.width,
+                opening.height,
+            )
+            for opening in self.space.openings
+            if opening.side == self.view.name
         ]
-        part = _clear_part(rect, [*covers, *labels])
-        size = f"{p.length} x {p.width}" if view.name == "plan" else _face(p, view.name)
-        title = "" if view.name == "plan" else catalogue.option(p.choice, p.option).title
-        if rect[3] < FLAT * scale and view.name != "plan":
-            words = str(numbers[p.name])
-            labels.append(_beside(canvas, rect, words, [*rects, *labels]))
+
+    def open_box(self, box: OpenBox) -> None:
+        """An open box with its size, as far as there is room for it."""
+        x, y, width, height = self.box(box)
+        canvas, scale = self.canvas, self.canvas.scale
+        canvas.rect(x, y, width, height, OPEN, "#6a9a5b", 0.2, "0.6 0.6")
+        along, deep = (box.width, box.length) if box.side == "rear" else (box.length, box.width)
+        known = {"length": along, "width": deep, "height": box.height}
+        litres = box.volume // 10**6
+        size, ink = text("open {length} x {width} x {height}", **known), "#3c6b2e"
+        middle, level = x + width / 2, y + height / 2
+        if text_width(size, TEXT) * scale < width and height > 6.5 * scale:
+            canvas.text(middle, level - 0.4 * scale, size, TEXT, fill=ink)
+            canvas.text(middle, level + 2.5 * scale, f"{litres} L", TEXT, fill=ink)
+        elif text_width(size, SMALL) * scale < width and height > 2.6 * scale:
+            line = text("open {length} x {width} x {height}, {litres} L", litres=litres, **known)
+            if text_width(line, SMALL) * scale > width:
+                line = size
+            canvas.text(middle, level + 0.7 * scale, line, SMALL, fill=ink)
+
+    def units(self) -> None:
+        """The units that the view shows, each with its label where nothing covers it.
+
+        Labels keep clear of the outlines of the doors, as of each other.
+        """
+        canvas, scale, plan = self.canvas, self.canvas.scale, self.view.name == "plan"
+        seen = sorted(filter(self._shown, self.here), key=self._order)
+        rects = [self.box(p) for p in seen]
+        hung = [plan and p.on == HUNG for p in seen]
+        labels = [edge for door in self.openings() for edge in _edges(door, 0.25 * scale)]
+        for p, rect, overhead in zip(seen, rects, hung, strict=True):
+            fill = "none" if overhead else UNIT if p.side else OTHER
+            canvas.rect(*rect, fill, dash="1.2 0.8" if overhead else "")
+        for p, rect, overhead in zip(seen, rects, hung, strict=True):
+            if overhead:
+                x, y, width, _ = rect
+                words = str(self.numbers[p.name])
+                room = text_width(words, TEXT, bold=True) + 1.2
+                labels.append((x + width - room * scale, y, room * scale, 3 * scale))
+                labels += _edges(rect, 0.4 * scale)
+                foot = (x + width - 0.6 * scale, y + 2.3 * scale)
+                canvas.text(*foot, words, TEXT, "end", bold=True)
+        bodies = [(p, rect) for p, rect, over in zip(seen, rects, hung, strict=True) if not over]
+        for index, (p, rect) in enumerate(bodies, 1):
+            number = self.numbers[p.name]
+            if rect[3] < FLAT * scale and not plan:
+                labels.append(_beside(canvas, rect, str(number), [*rects, *labels]))
+                continue
+            part = _clear_part(rect, [*(cover for _, cover in bodies[index:]), *labels])
+            title = "" if plan else self.catalogue.option(p.choice, p.option).title
+            across = p.width if self.view.name == "rear" else p.length
+            _label(canvas, part, number, title, f"{across} x {p.width if plan else p.height}")
+
+    def _shown(self, p: Placement) -> bool:
+        if self.view.name in ("plan", "rear"):
+            return self.view.name == "plan" or p.side == "rear"
+        return _seen_from(p, self.view.name, self.space.interior.width)
+
+    def _order(self, p: Placement) -> tuple[int, UnitName]:
+        """What is farther from the eye is drawn first."""
+        match self.view.name:
+            case "left":
+                return -p.y, p.name
+            case "right":
+                return p.y + p.width, p.name
+            case "plan":
+                return p.z + p.height, p.name
+            case _:
+                return p.x + p.length, p.name
+
+    def divider(self) -> None:
+        """The centre divider, from above."""
+        if self.space.divider is not None:
+            left, right = self.space.divider
+            across = self.view.across
+            self.canvas.rect(self.x, self.y - right, across, right - left, "#999999", thick=0.1)
+
+    def slides(self) -> None:
+        """An arrow where something slides out, with how far; near ones share it."""
+        ways: dict[str, list[tuple[float, int]]] = {}
+        for p in self.here:
+            unit = self.catalogue.option(p.choice, p.option).unit
+            if unit is not None and unit.travel and p.side:
+                middle = p.y + p.width / 2 if p.side == "rear" else p.x + p.length / 2
+                ways.setdefault(p.side, []).append((middle, unit.travel))
+        for side, outs in sorted(ways.items()):
+            near: list[tuple[float, set[int]]] = []
+            for middle, travel in sorted(outs):
+                if near and middle - near[-1][0] < 12 * self.canvas.scale:
+                    near[-1][1].add(travel)
+                else:
+                    near.append((middle, {travel}))
+            for middle, travels in near:
+                self._way_out(side, middle, " / ".join(map(str, sorted(travels))))
+
+    def _way_out(self, side: str, middle: float, words: str) -> None:
+        canvas, scale = self.canvas, self.canvas.scale
+        if side == "rear":
+            x, y = self.x + self.view.across, self.y - middle
+            canvas.arrow(x, y, ARROW, 0, SLIDE)
+            canvas.text(x + 0.8 * scale, y - 0.8 * scale, words, SMALL, "start", fill=SLIDE)
+            return
+        x = self.x + middle
+        y, down = (self.y, ARROW) if side == "left" else (self.y - self.view.up, -ARROW)
+        canvas.arrow(x, y, 0, down, SLIDE)
+        foot = y + (down * 0.45 + 0.8) * scale
+        canvas.text(x + 0.9 * scale, foot, words, SMALL, "start", fill=SLIDE)
+
+    def front(self) -> None:
+        """Where the front of the vehicle is, or from behind its left and right."""
+        canvas, view, scale = self.canvas, self.view, self.canvas.scale
+        y = self.y - view.up - (1.5 + view.margin) * scale
+        foot, right = y + 0.8 * scale, self.x + view.across
+        if view.name in ("left", "plan"):
+            canvas.arrow(self.x + 12 * scale, y, -5, 0)
+            canvas.text(self.x + 13 * scale, foot, text("front"), TEXT, "start")
+        elif view.name == "right":
+            canvas.arrow(right - 12 * scale, y, 5, 0)
+            canvas.text(right - 13 * scale, foot, text("front"), TEXT, "end")
         else:
-            _label(canvas, part, numbers[p.name], title, size)
-
-
-def _shown(p: Placement, view: View, width: int) -> bool:
-    if view.name == "plan":
-        return True
-    return p.side == "rear" if view.name == "rear" else _seen_from(p, view.name, width)
-
-
-def _overhead(p: Placement, view: View) -> bool:
-    return view.name == "plan" and p.on == HUNG
-
-
-def _face(p: Placement, view: str) -> str:
-    return f"{p.width if view == 'rear' else p.length} x {p.height}"
+            canvas.text(self.x, foot, text("left"), TEXT, "start")
+            canvas.text(right, foot, text("right"), TEXT, "end")
 
 
 def _clear_part(rect: _Rect, covers: Sequence[_Rect]) -> _Rect | None:
@@ -372,81 +419,3 @@ def _label(canvas: Canvas, part: _Rect | None, number: int, title: str, size: st
         fits = text_width(short, SMALL, True) <= room
         foot = y + height / 2 + 0.7 * scale
         canvas.text(middle, foot, short if fits else str(number), SMALL, bold=True)
-
-
-def _opening_rects(sheet: _Sheet, space: SpaceLayout) -> list[_Rect]:
-    """The clear openings on the side that the view shows, on the sheet."""
-    across = sheet.view.across
-    return [
-        (
-            sheet.x + (across - opening.end if opening.side == "right" else opening.start),
-            sheet.y - opening.top,
-            opening.width,
-            opening.height,
-        )
-        for opening in space.openings
-        if opening.side == sheet.view.name
-    ]
-
-
-def _openings(canvas: Canvas, sheet: _Sheet, space: SpaceLayout) -> None:
-    for rect in _opening_rects(sheet, space):
-        canvas.rect(*rect, pen="#b03a2e", thick=0.25, dash="2 1")
-
-
-def _divider(canvas: Canvas, sheet: _Sheet, space: SpaceLayout) -> None:
-    if space.divider is not None:
-        left, right = space.divider
-        canvas.rect(sheet.x, sheet.y - right, sheet.view.across, right - left, "#999999", thick=0.1)
-
-
-def _slides(canvas: Canvas, sheet: _Sheet, catalogue: Catalogue, here: Sequence[Placement]) -> None:
-    """An arrow for each place where something slides out, with how far; near ones share it."""
-    ways: dict[str, list[tuple[float, int]]] = {}
-    for p in here:
-        unit = catalogue.option(p.choice, p.option).unit
-        if unit is not None and unit.travel and p.side:
-            middle = p.y + p.width / 2 if p.side == "rear" else p.x + p.length / 2
-            ways.setdefault(p.side, []).append((middle, unit.travel))
-    scale = canvas.scale
-    for side, outs in sorted(ways.items()):
-        near: list[tuple[float, list[int]]] = []
-        for middle, travel in sorted(outs):
-            if near and middle - near[-1][0] < 12 * scale:
-                near[-1][1].append(travel)
-            else:
-                near.append((middle, [travel]))
-        for middle, travels in near:
-            words = " / ".join(str(travel) for travel in sorted(set(travels)))
-            _way_out(canvas, sheet, side, middle, words)
-
-
-def _way_out(canvas: Canvas, sheet: _Sheet, side: str, middle: float, words: str) -> None:
-    scale = canvas.scale
-    if side == "rear":
-        x, y = sheet.x + sheet.view.across, sheet.y - middle
-        canvas.arrow(x, y, ARROW, 0, SLIDE)
-        canvas.text(x + 0.8 * scale, y - 0.8 * scale, words, SMALL, "start", fill=SLIDE)
-        return
-    x = sheet.x + middle
-    y, down = (sheet.y, ARROW) if side == "left" else (sheet.y - sheet.view.up, -ARROW)
-    canvas.arrow(x, y, 0, down, SLIDE)
-    foot = y + (down * 0.45 + 0.8) * scale
-    canvas.text(x + 0.9 * scale, foot, words, SMALL, "start", fill=SLIDE)
-
-
-def _front(canvas: Canvas, sheet: _Sheet) -> None:
-    """Where the front of the vehicle is, or from behind its left and right."""
-    view, scale = sheet.view, canvas.scale
-    y = sheet.y - view.up - (1.5 + view.margin) * scale
-    if view.name in ("left", "plan"):
-        canvas.arrow(sheet.x + 12 * scale, y, -5, 0)
-        canvas.text(sheet.x + 13 * scale, y + 0.8 * scale, text("front"), TEXT, "start")
-        return
-    x = sheet.x + view.across
-    if view.name == "right":
-        canvas.arrow(x - 12 * scale, y, 5, 0)
-        canvas.text(x - 13 * scale, y + 0.8 * scale, text("front"), TEXT, "end")
-    else:
-        canvas.text(sheet.x, y + 0.8 * scale, text("left"), TEXT, "start")
-        canvas.text(x, y + 0.8 * scale, text("right"), TEXT, "end")

@@ -8,21 +8,24 @@ on, and on everything that makes the room.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
+
+from attrs import field, frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.engine.constraint import ConstraintId, Held
-from configurator.engine.figures import states_in
+from configurator.engine.figures import Determiners, differing, states_in
 from configurator.engine.joint_fit import Layouts
-from configurator.engine.sums import Key
+from configurator.engine.limits import Key
+from configurator.engine.weighing import Journey
 from configurator.errors import SearchLimit
 from configurator.fit.answers import mending
 from configurator.fit.conflict import only
-from configurator.fit.loads import least_sum
+from configurator.fit.loads import least_sum, spots_within
 from configurator.fit.rooms import Room
 from configurator.fit.search import arrange
-from configurator.mass.demands import Demand
+from configurator.mass.demands import Demand, demands
 from configurator.selection.resolved import Resolved
 
 _MOST_DROPPED = 6
@@ -30,11 +33,6 @@ _MOST_DROPPED = 6
 
 _ANY_SIZE = 10**4
 """More than any space is wider or higher, mm."""
-
-
-def least_of(room: Room, demand: Demand) -> Fraction:
-    """The least that the demand's sum can be in the room, as far as that is proven."""
-    return least_sum(room, demand.weights)[0]
 
 
 def excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
@@ -48,49 +46,92 @@ def excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
         weight = weights.get(item.name.key, Fraction(0))
         last = half + max(Fraction(0), room.inside.length - 2 * half)
         alone += min(weight * half, weight * last)
-    return max(Fraction(0), least_of(room, demand) - alone) / demand.wheelbase
+    return max(Fraction(0), least_sum(room, demand.weights)[0] - alone) / demand.wheelbase
 
 
+def loaded_rooms(
+    layouts: Layouts, journey: Journey, held: Held, active: frozenset[ConstraintId]
+) -> LoadedRooms | None:
+    """Why no layout of the rooms that have to fit keeps every axle rating; None where one does.
+
+    Of the demands that no layout keeps it is the one exceeded most.
+
+    Args:
+        layouts: what knows of rooms.
+        journey: how it travels, and what it overrides.
+        held: a complete selection.
+        active: what holds as well.
+
+    Raises:
+        SearchLimit: it is not settled.
+    """
+    rooms = tuple(
+        room
+        for space in sorted(layouts.others)
+        if ConstraintId("layout", space) in active
+        if (room := layouts.room(space, held)) is not None and room.items
+    )
+    if not rooms:
+        return None
+    if not layouts.patient:
+        raise SearchLimit("whether a layout keeps the axle ratings is not asked")
+    selection = journey.on(layouts.encoding.selection(held))
+    spaces = [room.space for room in rooms]
+    asked = demands(Resolved(layouts.catalogue, selection), spaces, passed=True)
+    if spots_within(rooms, asked) is not None:
+        return None
+    exceeded = []
+    for demand in asked:
+        least = sum((least_sum(room, demand.weights)[0] for room in rooms), Fraction(0))
+        if not demand.keeps(least):
+            exceeded.append((demand.over(least), demand.subject, demand.state, demand))
+    if exceeded:
+        over, *_, demand = max(exceeded, key=lambda one: one[:3])
+        return _Narrowed(layouts, held, demand, over).of(rooms)
+    on = tuple((c.id, tuple(sorted(c.by_id))) for c in layouts.encoding.choices)
+    whole = differing(layouts.encoding, on, states_in(held, on))
+    return LoadedRooms(None, tuple(whole), tuple(ConstraintId("layout", space) for space in spaces))
+
+
+@frozen
 class LoadedRooms:
     """The part of what is held that is enough for an axle to be over its rating in any layout.
 
     Attributes:
-        more: what it adds beyond each unit in its best place, kg.
-        units: how many of each unit it takes.
+        demand: what no layout keeps; None where each alone can be kept, but not all.
         clause: literals of which one is true where the units or the rooms are others.
         facts: the fit of the rooms.
-
-    Args:
-        layouts: what knows of rooms.
-        held: a complete selection that no layout of the rooms keeps within the rating.
-        demand: what is asked.
-        over: by how many kg it is exceeded at least.
-        rooms: the rooms that are laid out.
+        more: what standing in each other's way adds beyond each unit in its best place, kg.
+        units: how many of each unit it takes.
     """
 
-    def __init__(
-        self,
-        layouts: Layouts,
-        held: Held,
-        demand: Demand,
-        over: Fraction,
-        rooms: Sequence[Room],
-    ) -> None:
+    demand: Demand | None
+    clause: tuple[int, ...]
+    facts: tuple[ConstraintId, ...]
+    more: Fraction = Fraction(0)
+    units: Mapping[Key, int] = field(factory=dict)
+
+
+class _Narrowed:
+    """What is enough of the rooms for one demand to be exceeded by so many kg at least."""
+
+    def __init__(self, layouts: Layouts, held: Held, demand: Demand, over: Fraction) -> None:
         self.layouts, self.held, self.demand = layouts, held, demand
-        self.spare = over
-        self.more = Fraction(0)
-        self.units: dict[Key, int] = {}
+        self.spare, self.more = over, Fraction(0)
+
+    def of(self, rooms: Sequence[Room]) -> LoadedRooms:
+        units: dict[Key, int] = {}
         literals: list[int] = []
         facts = []
         for room in rooms:
             kept = self._kept(room)
-            if not kept:
-                continue
-            taken = Counter((room.items[i].choice, room.items[i].option) for i in kept)
-            self.units |= taken
-            literals += self._clause(room, kept, taken)
-            facts.append(ConstraintId("layout", room.space))
-        self.clause, self.facts = tuple(dict.fromkeys(literals)), tuple(facts)
+            if kept:
+                taken = Counter((room.items[i].choice, room.items[i].option) for i in kept)
+                units |= taken
+                literals += self._clause(room, kept, taken)
+                facts.append(ConstraintId("layout", room.space))
+        clause = tuple(dict.fromkeys(literals))
+        return LoadedRooms(self.demand, clause, tuple(facts), self.more, units)
 
     def _excess(self, part: Room) -> Fraction:
         return excess(self.layouts.catalogue, part, self.demand)
@@ -132,14 +173,17 @@ class LoadedRooms:
             literal = encoding.at_least(pick.choice, pick.option, pick.quantity)
             if literal != -encoding.true:
                 yield literal
-        others = self.layouts.others[space]
-        for (choice, options), state in zip(others, states_in(self.held, others), strict=True):
-            yield from encoding.not_among(choice, options, [state])
+        yield from self._others(self.layouts.others[space])
         yield from self._sizes(room, kept)
+
+    def _others(self, on: Determiners) -> Iterator[int]:
+        """Literals of which one is true where those choices have other answers."""
+        for (choice, options), state in zip(on, states_in(self.held, on), strict=True):
+            yield from self.layouts.encoding.not_among(choice, options, [state])
 
     def _sizes(self, room: Room, kept: tuple[int, ...]) -> Iterator[int]:
         """Literals of which one is true where the inside is another; larger ones are tried too."""
-        encoding, space = self.layouts.encoding, room.space
+        space = room.space
         excess, add = self._excess(only(room, kept)), [0, 0, 0]
         for place, (name, side) in enumerate(self.layouts.insides.sides(space).items()):
             more = [*add[:place], _ANY_SIZE, *add[place + 1 :]]
@@ -149,10 +193,7 @@ class LoadedRooms:
             if there is not None and self._spared(excess - there):
                 add, excess = more, there
                 continue
-            for (choice, options), state in zip(
-                side.on, states_in(self.held, side.on), strict=True
-            ):
-                yield from encoding.not_among(choice, options, [state])
+            yield from self._others(side.on)
         self.more += excess
 
     def _excess_there(self, part: Room) -> Fraction | None:

@@ -16,13 +16,21 @@ from configurator.fit.layout import (
     Missing,
     NoLayout,
     OpenBox,
+    Place,
     Placement,
     SpaceLayout,
     UnitName,
     Unkept,
 )
 from configurator.fit.loads import overloaded, rated_spots
-from configurator.fit.preferences import Place, best_of, keeping, open_boxes, places_asked
+from configurator.fit.preferences import (
+    best_of,
+    in_the_way,
+    kept_in_order,
+    narrowed,
+    open_boxes,
+    places_asked,
+)
 from configurator.fit.rooms import FREE, Room, Spot, rooms_of
 from configurator.fit.search import MOST_ITEMS, arrange
 from configurator.selection.resolved import Resolved, once
@@ -35,13 +43,12 @@ _OPINIONS = 12
 def lay_out(build: Resolved) -> Layout | NoLayout:
     """Every unit in its place, or the smallest reason why they cannot go in together.
 
-    The layout is proven to hold (what that means: :mod:`configurator.fit.rooms`); among
-    those that do, one that keeps the axle ratings is chosen wherever there is one
+    The layout is proven to hold (what that means: :mod:`configurator.fit.rooms`); among those that
+    do, one that keeps the axle ratings is chosen wherever there is one
     (:mod:`configurator.fit.loads`), and one that keeps wishes and then the places that the
-    catalogue prefers (:mod:`configurator.fit.preferences`), is balanced, low and forward
-    and leaves a large space open is preferred (:mod:`configurator.fit.preferences`). Spaces
-    whose size or openings the picks do not tell yet are named in the answer and nothing is said of
-    their units.
+    catalogue prefers, is balanced, low and forward and leaves a large space open is preferred
+    (:mod:`configurator.fit.preferences`). Spaces whose size or openings the picks do not tell yet
+    are named in the answer and nothing is said of their units.
 
     Raises:
         SearchLimit: a space could not be settled; nothing follows from that.
@@ -49,16 +56,19 @@ def lay_out(build: Resolved) -> Layout | NoLayout:
     rooms, unknown = rooms_of(build)
     for room in rooms:
         if arrange(room) is None:
-            return _refusal(build, room, unknown)
+            return _refusal(build, room)
     liked: list[tuple[Spot, ...]] = []
     unkept: list[Unkept] = []
     together: list[Place] = []
     for room in rooms:
-        asked = places_asked(build.catalogue, build.selection.wishes, room)
-        narrow, kept, broken = keeping(room, asked)
-        start = arrange(narrow)
+        kept, start, broken = kept_in_order(
+            places_asked(build.catalogue, build.selection.wishes, room),
+            lambda places, room=room: arrange(narrowed(room, places)),  # type: ignore[misc]
+            lambda places, room=room: in_the_way(room, places),  # type: ignore[misc]
+        )
+        start = arrange(room) if start is None else start
         assert start is not None
-        liked.append(best_of(narrow, start))
+        liked.append(best_of(narrowed(room, kept), start))
         together += kept
         unkept += broken
     rated = rated_spots(build, rooms, together, tuple(liked))
@@ -66,9 +76,11 @@ def lay_out(build: Resolved) -> Layout | NoLayout:
     spaces: list[SpaceLayout] = []
     boxes: list[OpenBox] = []
     for room, spots in zip(rooms, rated.spots, strict=True):
-        placements += _placements(room, spots)
-        used = sum(item.volume for item in room.items)
-        spaces.append(SpaceLayout(room.space, room.inside, room.openings, room.divider, used))
+        placements += _placements(build, room, spots)
+        title, used = build.catalogue.space_title(room.space), sum(i.volume for i in room.items)
+        spaces.append(
+            SpaceLayout(room.space, title, room.inside, room.openings, room.divider, used)
+        )
         boxes += open_boxes(room, spots)
     order = {(choice.id, option.id): rank for rank, (choice, option, _) in enumerate(build.picks)}
     placements.sort(key=lambda p: (order[p.choice, p.option], p.number))
@@ -82,7 +94,7 @@ def lay_out(build: Resolved) -> Layout | NoLayout:
     )
 
 
-def _placements(room: Room, spots: Sequence[Spot]) -> Iterator[Placement]:
+def _placements(build: Resolved, room: Room, spots: Sequence[Spot]) -> Iterator[Placement]:
     for item, spot in zip(room.items, spots, strict=True):
         on: UnitName | str = HUNG if item.hung else FLOOR
         if spot.support.on != FREE:
@@ -98,17 +110,23 @@ def _placements(room: Room, spots: Sequence[Spot]) -> Iterator[Placement]:
             *spot.shape.size,
             spot.shape.side,
             on,
+            build.catalogue.option(item.choice, item.option).title,
         )
 
 
 @once
-def not_together(build: Resolved) -> tuple[str, ...]:
+def not_together(build: Resolved, patient: bool = True) -> tuple[str, ...]:
     """Ids of the spaces whose units cannot all go in together; the quick question.
+
+    Args:
+        build: what is picked, from which catalogue.
+        patient: settle a space that is hard to settle, instead of giving up.
 
     Raises:
         SearchLimit: a space could not be settled.
     """
-    return tuple(room.space for room in rooms_of(build)[0] if arrange(room) is None)
+    rooms, _ = rooms_of(build)
+    return tuple(room.space for room in rooms if arrange(room, hard=patient) is None)
 
 
 @once
@@ -127,15 +145,15 @@ def too_heavy(build: Resolved) -> bool:
     return overloaded(build, rooms)
 
 
-def _refusal(build: Resolved, room: Room, unknown: tuple[str, ...]) -> NoLayout:
-    kept = least_unfit(room, opinions=_OPINIONS)
+def _refusal(build: Resolved, room: Room) -> NoLayout:
+    kept, least = least_unfit(room, opinions=_OPINIONS)
     items = [room.items[index] for index in kept]
     return NoLayout(
         room.space,
         tuple(item.name for item in items),
+        least,
         tuple(_grounds(build, room.space, {item.name.key for item in items})),
         _missing(build, room, kept),
-        unknown,
     )
 
 
@@ -158,51 +176,45 @@ def _grounds(build: Resolved, space: str, units: Set[tuple[str, str]]) -> Iterat
 def mending(build: Resolved, space: str, units: Sequence[Option]) -> Iterator[Pick]:
     """Other carriers, directly or through one another, and whatever gives an opening."""
     wanted = {name for unit in units if unit.unit for name in unit.unit.stands_on}
+    offered = [(c, o) for c in build.catalogue.by_id.values() for o in c.options]
     carriers: set[tuple[str, str]] = set()
-    grown = True
-    while grown:
-        grown = False
-        for choice in build.catalogue.by_id.values():
-            for option in choice.options:
-                unit = option.unit
-                key = (choice.id, option.id)
-                if unit is None or unit.carries is None or unit.space != space or key in carriers:
-                    continue
-                if any(named.covers(*key) for named in wanted):
-                    carriers.add(key)
-                    wanted |= set(unit.stands_on)
-                    grown = True
-    for choice in build.catalogue.by_id.values():
+    before = -1
+    while before < len(carriers):
+        before = len(carriers)
+        for choice, option in offered:
+            unit = option.unit
+            if unit is None or unit.carries is None or unit.space != space:
+                continue
+            if any(named.covers(choice.id, option.id) for named in wanted):
+                carriers.add((choice.id, option.id))
+                wanted |= set(unit.stands_on)
+    for choice, option in offered:
         chosen = build.selection.chosen.get(choice.id, ())
-        for option in choice.options:
-            opens = any(opening.space == space for opening in option.openings)
-            more = build.selection.quantity(choice.id, option.id) + 1
-            if opens and option.id not in chosen and (choice.pick == "several" or not chosen):
-                yield Pick(choice.id, option.id)
-            elif (choice.id, option.id) in carriers and more <= option.most:
-                yield Pick(choice.id, option.id, more)
+        opens = any(opening.space == space for opening in option.openings)
+        more = build.selection.quantity(choice.id, option.id) + 1
+        if opens and option.id not in chosen and (choice.pick == "several" or not chosen):
+            yield Pick(choice.id, option.id)
+        elif (choice.id, option.id) in carriers and more <= option.most:
+            yield Pick(choice.id, option.id, more)
 
 
 def _missing(build: Resolved, room: Room, kept: Sequence[int]) -> Missing | None:
-    """The least that the space would have to be longer, wider or higher for them to go in."""
-    if len(kept) > MOST_ITEMS:
-        return None
-    inside = room.inside
-    found = []
-    for axis, (what, has) in enumerate(
-        (("length", inside.length), ("height", inside.height), ("width", inside.width))
-    ):
-        more = _least_more(build, room.space, kept, "lhw"[axis])
-        if more is not None:
-            found.append((more, axis, Missing(what, has + more, has)))
-    return min(found, key=lambda one: one[:2])[2] if found else None
+    """The least that the space would have to be longer, higher or wider for them to go in."""
+    inside, found = room.inside, []
+    if len(kept) <= MOST_ITEMS:
+        for what, axis in (("length", 0), ("height", 2), ("width", 1)):
+            more = _least_more(build, room.space, kept, axis)
+            if more is not None:
+                has = (inside.length, inside.width, inside.height)[axis]
+                found.append((more, Missing(what, has + more, has)))
+    return min(found, key=lambda one: one[0])[1] if found else None
 
 
-def _least_more(build: Resolved, space: str, kept: Sequence[int], axis: str) -> int | None:
+def _least_more(build: Resolved, space: str, kept: Sequence[int], axis: int) -> int | None:
     """The least that one size must grow by, mm; None when growing does not help."""
 
     def fits(more: int) -> bool:
-        add = (more * (axis == "l"), more * (axis == "w"), more * (axis == "h"))
+        add = (more * (axis == 0), more * (axis == 1), more * (axis == 2))
         rooms, _ = rooms_of(build, (space, add))
         larger = next(room for room in rooms if room.space == space)
         return arrange(only(larger, kept), hard=False) is not None

@@ -1,8 +1,8 @@
 """Where every unit sits in its space, as values; and why a set of units cannot go in together.
 
 Positions are whole millimetres from the inside of the space: x rearward from its front wall, y to
-the right from its left wall, z up from its floor. Every value is frozen and holds only numbers
-and ids, so that masses, papers and drawings can use it without asking the search again.
+the right from its left wall, z up from its floor. Masses, papers and drawings use these values
+without asking the search again.
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from attrs import frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.fit.openings import ClearOpening
-from configurator.forms import as_texts, form
+from configurator.forms import form
+from configurator.selection.picks import Wish
 from configurator.totals import Interior
 
 FLOOR, HUNG = "floor", "hung"
@@ -37,7 +38,7 @@ class UnitName(NamedTuple):
 
 
 @form(hidden="choice option", also="unit", shown={"unit": str, "on": str})
-@frozen
+@frozen(repr=False)
 class Placement:
     """One unit in its place.
 
@@ -55,6 +56,7 @@ class Placement:
         side: ``left``, ``right`` or ``rear``, where it works from, or empty.
         on: ``floor``, ``hung``, or the carrier as ``choice=option``, with ``#2`` and so on for a
             carrier that is not the first of its option.
+        title: title of the unit.
     """
 
     choice: str
@@ -69,6 +71,7 @@ class Placement:
     height: int
     side: str
     on: UnitName | str
+    title: str = ""
 
     @property
     def unit(self) -> Pick:
@@ -82,7 +85,7 @@ class Placement:
 
 
 @form(also="litres")
-@frozen
+@frozen(repr=False)
 class OpenBox:
     """A clear box with nothing in it, reached from one side of a space, mm.
 
@@ -118,12 +121,13 @@ class OpenBox:
 
 
 @form(hidden="openings divider used", also="litres used_litres", inline="interior")
-@frozen
+@frozen(repr=False)
 class SpaceLayout:
     """One space, and how full it is.
 
     Attributes:
         space: its id.
+        title: its title.
         interior: its clear inside.
         openings: its clear openings.
         divider: left face and right face of its centre divider, mm from the left wall, or None.
@@ -131,6 +135,7 @@ class SpaceLayout:
     """
 
     space: str
+    title: str
     interior: Interior
     openings: tuple[ClearOpening, ...]
     divider: tuple[int, int] | None
@@ -152,43 +157,48 @@ class SpaceLayout:
         return self.used // 10**6
 
 
-@form(shown={"in_the_way": as_texts})
 @frozen
-class Unkept:
-    """A wish, or a place that the catalogue prefers, that the layout does not keep.
+class Place:
+    """Where the units of an option are asked to be.
+
+    A side, a door or an end is about every unit of the option, an exact position about the first.
 
     Attributes:
-        choice: id of the unit's choice.
-        option: id of the unit's option.
-        side: the side wished for, or empty.
-        towards: the end wished for, or empty.
-        x: wished for, mm, or None; and likewise
-        y: and
-        z.
+        wish: the option, and the side, end or position; what is empty or None is not asked.
+        doors: they work through any of these.
+        preferred: the catalogue prefers it; otherwise the customer wishes for it.
+    """
+
+    wish: Wish
+    doors: tuple[ClearOpening, ...] = ()
+    preferred: bool = False
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """Its choice and option."""
+        return self.wish.choice, self.wish.option
+
+
+@frozen
+class Unkept:
+    """A place that the layout does not keep, and why.
+
+    Attributes:
+        place: where the units were asked to be.
         in_the_way: names of the units that keep it from being kept; empty when the unit cannot be
             there even on its own.
         overloads: it could be kept, but then an axle would carry more than it is rated for.
         unsettled: whether it could be kept is not known; the search stopped without an answer.
-        preferred: the catalogue prefers it there; nobody wished for it.
-        doors: sides of the doors meant for the unit, where that is what is not kept.
     """
 
-    choice: str
-    option: str
-    side: str = ""
-    towards: str = ""
-    x: int | None = None
-    y: int | None = None
-    z: int | None = None
+    place: Place
     in_the_way: tuple[UnitName, ...] = ()
     overloads: bool = False
     unsettled: bool = False
-    preferred: bool = False
-    doors: tuple[str, ...] = ()
 
 
 @form(hidden="unkept ratings", keys={"unknown": "unknown-spaces"})
-@frozen(cache_hash=True)
+@frozen(repr=False, cache_hash=True)
 class Layout:
     """Every unit in its place, proven to hold together.
 
@@ -216,16 +226,14 @@ class Missing:
     """How much is missing for the units of a reason to go in together.
 
     Attributes:
-        what: ``length``, ``width``, ``height`` or another measure of the space.
-        needs: what they need side by side, mm.
+        what: ``length``, ``width`` or ``height`` of the space.
+        needs: the least that would do, mm.
         has: what is there, mm.
-        side: the side where it is missing, or empty.
     """
 
     what: str
     needs: int
     has: int
-    side: str = ""
 
 
 @frozen
@@ -234,15 +242,15 @@ class NoLayout:
 
     Attributes:
         space: id of the space.
-        units: names of the units that by themselves cannot go in, none of which can be spared.
+        units: names of units that by themselves cannot go in.
+        least: none of them can be spared; otherwise one or more may be too many to name.
         picks: the picks that prove it, ``(choice, option)``: the units, and whatever makes their
             space, its openings and their carriers.
         missing: what is missing where that can be told in mm.
-        unknown: ids of spaces whose size the picks do not tell yet.
     """
 
     space: str
     units: tuple[UnitName, ...]
+    least: bool
     picks: tuple[tuple[str, str], ...]
     missing: Missing | None = None
-    unknown: tuple[str, ...] = ()

@@ -1,8 +1,8 @@
 """Layouts within the axle ratings: whether there is one, and the least that an axle carries.
 
-What a rating asks is a sum over the middles of the units (:class:`Demand`). Rooms hang together
-only through such sums, so the least of one sum is found room by room; whether several sums can be
-kept at once is one question about all rooms. Layouts that are known already are tried first;
+What a rating asks is a sum over the middles of the units (:class:`Demand`). Rooms depend on each
+other only through such sums, so the least of one sum is found room by room; whether several sums
+can be kept at once is one question about all rooms. Layouts that are known already are tried first;
 OR-Tools' CP-SAT settles the rest, in bounded work, with sums of whole numbers.
 
 A weight that is no multiple of a milligram counts, for CP-SAT, as the next lower one: the
@@ -18,12 +18,12 @@ from functools import lru_cache
 from math import ceil, floor
 from typing import Any, TypeAlias
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 from configurator.errors import SearchLimit
-from configurator.fit.layout import Unkept
+from configurator.fit.layout import Place, Unkept
 from configurator.fit.model import SEED, WORK, RoomModel
-from configurator.fit.preferences import Place, narrowed
+from configurator.fit.preferences import kept_in_order, narrowed
 from configurator.fit.rooms import Room, Spot
 from configurator.fit.search import arrange
 from configurator.mass.demands import Demand, demands
@@ -34,6 +34,7 @@ from configurator.words import text
 Spots: TypeAlias = tuple[Spot, ...]
 
 Key: TypeAlias = tuple[str, str]
+
 Weights: TypeAlias = tuple[tuple[Key, Fraction], ...]
 
 _LITTLE_WORK = 1.0
@@ -49,22 +50,26 @@ def middles(room: Room, spots: Sequence[Spot]) -> Iterator[tuple[Key, Fraction]]
         yield item.name.key, spot.x + Fraction(spot.shape.size[0], 2)
 
 
-def kept_by(demand: Demand, rooms: Sequence[Room], found: Sequence[Spots]) -> bool:
-    """Whether the layout keeps the demand."""
-    pairs = zip(rooms, found, strict=True)
-    return demand.keeps(sum((demand.total(middles(*pair)) for pair in pairs), Fraction(0)))
+def _sum(weights: Weights, rooms: Sequence[Room], found: Sequence[Spots]) -> Fraction:
+    by = dict(weights)
+    every = (one for pair in zip(rooms, found, strict=True) for one in middles(*pair))
+    return sum((by.get(unit, Fraction(0)) * x for unit, x in every), Fraction(0))
 
 
-def ends(room: Room, weights: Weights) -> tuple[Fraction, Fraction]:
-    """Least and greatest that the sum can be, each unit alone in the room, which holds it."""
+def _kept(demand: Demand, rooms: Sequence[Room], found: Sequence[Spots]) -> bool:
+    return demand.keeps(_sum(demand.weights, rooms, found))
+
+
+def _ends(rooms: Sequence[Room], weights: Weights) -> tuple[Fraction, Fraction]:
+    """Least and greatest that the sum can be, each unit alone in its room, which holds it."""
     by = dict(weights)
     least = greatest = Fraction(0)
-    for item in room.must:
-        weight = by.get(item.name.key, Fraction(0))
-        half = [(shape.x, Fraction(shape.size[0], 2)) for shape in item.shapes]
-        first = min((x[0] + mid for x, mid in half), default=Fraction(0)) * weight
-        last = max((x[1] + mid for x, mid in half), default=Fraction(0)) * weight
-        least, greatest = least + min(first, last), greatest + max(first, last)
+    for item in (item for room in rooms for item in room.must):
+        weight, half = by.get(item.name.key, Fraction(0)), Fraction(1, 2)
+        first = min((shape.x[0] + half * shape.size[0] for shape in item.shapes), default=half * 0)
+        last = max((shape.x[1] + half * shape.size[0] for shape in item.shapes), default=half * 0)
+        least += min(first * weight, last * weight)
+        greatest += max(first * weight, last * weight)
     return least, greatest
 
 
@@ -77,30 +82,25 @@ def spots_within(rooms: tuple[Room, ...], demands: tuple[Demand, ...]) -> tuple[
     first = tuple(spots for room in rooms if (spots := arrange(room)) is not None)
     if len(first) < len(rooms):
         return None
-    hard = tuple(d for d in demands if not _always(rooms, d))
-    if all(kept_by(demand, rooms, first) for demand in hard):
+    ends = [(demand, *_ends(rooms, demand.weights)) for demand in demands]
+    hard = tuple(demand for demand, _, greatest in ends if not demand.keeps(greatest))
+    if all(_kept(demand, rooms, first) for demand in hard):
         return first
-    for demand in hard:
-        if not demand.keeps(sum((ends(room, demand.weights)[0] for room in rooms), Fraction(0))):
-            return None
+    if not all(demand.keeps(least) for demand, least, _ in ends):
+        return None
     try:
         return _together(rooms, hard, _LITTLE_WORK)
     except SearchLimit:
         pass
     for demand in hard:
-        if kept_by(demand, rooms, first):
+        if _kept(demand, rooms, first):
             continue
-        least = [least_sum(room, demand.weights) for room in rooms]
-        if not demand.keeps(sum((low for low, _ in least), Fraction(0))):
+        least, found = zip(*(least_sum(room, demand.weights) for room in rooms), strict=True)
+        if not demand.keeps(sum(least, Fraction(0))):
             return None
-        found = tuple(spots for _, spots in least)
-        if all(kept_by(other, rooms, found) for other in hard):
+        if all(_kept(other, rooms, found) for other in hard):
             return found
     return _together(rooms, hard, WORK)
-
-
-def _always(rooms: Sequence[Room], demand: Demand) -> bool:
-    return demand.keeps(sum((ends(room, demand.weights)[1] for room in rooms), Fraction(0)))
 
 
 @lru_cache(maxsize=2048)
@@ -114,15 +114,13 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
         SearchLimit: not even a layout was found.
     """
     by = dict(weights)
-    relevant = {item.name.key for item in room.must} & by.keys()
-    least, _ = ends(room, weights)
+    least, _ = _ends([room], weights)
     start = arrange(room)
     assert start is not None
-    if not relevant or _sum(room, start, weights) == least:
+    if _sum(weights, [room], [start]) == least or not by.keys() & {i.name.key for i in room.must}:
         return least, start
     model = RoomModel(room)
-    scaled = _scaled(model, by)
-    model.model.minimize(scaled)
+    model.model.minimize(_scaled(model, by))
     for index, spot in zip(room.must_at, start, strict=True):
         model.model.add_hint(model.corner[index][0], spot.x)
     question = text("how far forward the units of {space} can sit", space=room.space)
@@ -130,17 +128,11 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
     if found is None:
         raise SearchLimit(text("{question} was not settled", question=question))
     spots = model.spots(found.solver)
-    reached = _sum(room, spots, weights)
-    exact = all((weight * _PARTS).denominator == 1 for weight in by.values())
-    if found.best and exact:
+    reached = _sum(weights, [room], [spots])
+    if found.best and all((weight * _PARTS).denominator == 1 for weight in by.values()):
         return reached, spots
     bound = Fraction(floor(found.solver.best_objective_bound), 2 * _PARTS)
     return max(least, min(bound, reached)), spots
-
-
-def _sum(room: Room, spots: Spots, weights: Weights) -> Fraction:
-    by = dict(weights)
-    return sum((by.get(u, Fraction(0)) * x for u, x in middles(room, spots)), Fraction(0))
 
 
 @lru_cache(maxsize=1024)
@@ -161,7 +153,7 @@ def _together(
     if solved is None:
         return None
     found = tuple(model.spots(solved.solver) for model in models)
-    if all(kept_by(demand, rooms, found) for demand in demands):
+    if all(_kept(demand, rooms, found) for demand in demands):
         return found
     raise SearchLimit(text("{question} was not settled", question=question))
 
@@ -209,55 +201,26 @@ def rated_spots(
         places: those asked for that go together where ratings do not matter, in order.
         liked: spots that keep them.
     """
-    spaces = [room.space for room in rooms]
-    asked = demands(build, spaces)
-    if all(kept_by(demand, rooms, liked) for demand in asked):
+    asked, found, verdict = demands(build, _spaces(rooms)), None, "kept"
+    if all(_kept(demand, rooms, liked) for demand in asked):
         return Rated(liked, "kept")
     try:
-        found, verdict = spots_within(rooms, asked), "kept"
-        if found is None:
-            asked = demands(build, spaces, highest=True)
-            found = spots_within(rooms, asked)
-        if found is None:
-            verdict = "exceeded"
-            asked = demands(build, spaces, highest=True, passed=True)
-            found = spots_within(rooms, asked)
+        found = spots_within(rooms, asked)
+        for passed in (False, True):
+            if found is None:
+                verdict = "exceeded" if passed else "kept"
+                asked = demands(build, _spaces(rooms), highest=True, passed=passed)
+                found = spots_within(rooms, asked)
     except SearchLimit:
         return Rated(liked, "unknown")
-    if found is None or all(kept_by(demand, rooms, liked) for demand in asked):
+    if found is None or all(_kept(demand, rooms, liked) for demand in asked):
         return Rated(liked, verdict)
-    if not places:
-        return Rated(found, verdict)
-    return _with_places(rooms, asked, places, Rated(found, verdict))
-
-
-def _with_places(
-    rooms: tuple[Room, ...], asked: tuple[Demand, ...], places: Sequence[Place], found: Rated
-) -> Rated:
-    """Places are taken in order, each kept if it can be."""
-    whole = _settled(rooms, asked, places)
-    if whole is not None:
-        return evolve(found, spots=whole)
-    kept: list[Place] = []
-    unkept = []
-    for place in places:
-        spots = _settled(rooms, asked, [*kept, place])
-        if spots is None:
-            unkept.append(place.unkept(overloads=True))
-        else:
-            kept.append(place)
-            found = evolve(found, spots=spots)
-    return evolve(found, unkept=tuple(unkept))
-
-
-def _settled(
-    rooms: tuple[Room, ...], asked: tuple[Demand, ...], places: Sequence[Place]
-) -> tuple[Spots, ...] | None:
-    """Spots that keep the demands and the places; None where none are found."""
-    try:
-        return spots_within(tuple(narrowed(room, places) for room in rooms), asked)
-    except SearchLimit:
-        return None
+    _, beside, unkept = kept_in_order(
+        places,
+        lambda kept: spots_within(tuple(narrowed(room, kept) for room in rooms), asked),
+        lambda kept: Unkept(kept[-1], overloads=True),
+    )
+    return Rated(found if beside is None else beside, verdict, tuple(unkept))
 
 
 def overloaded(build: Resolved, rooms: tuple[Room, ...]) -> bool:
@@ -265,9 +228,12 @@ def overloaded(build: Resolved, rooms: tuple[Room, ...]) -> bool:
 
     Ratings that choices still open could bring count; those that the selection overrides do not.
     """
-    spaces = [room.space for room in rooms]
-    asked = demands(build, spaces, highest=True, passed=True)
     try:
+        asked = demands(build, _spaces(rooms), highest=True, passed=True)
         return spots_within(rooms, asked) is None
     except SearchLimit:
         return False
+
+
+def _spaces(rooms: Sequence[Room]) -> list[str]:
+    return [room.space for room in rooms]

@@ -2,23 +2,25 @@
 
 One model of everything in :mod:`configurator.fit.rooms`: how each unit stands and on what
 as literals, corners as integers, every pair of blocks apart along one of three axes, and what
-crosses one plane told besides (:mod:`configurator.fit.rooms`). One worker, a fixed seed
-and a budget in deterministic work make the answer the same on every machine; an answer that does
-not come within the budget is no answer.
+crosses one plane told besides. One worker, a fixed seed and a budget in deterministic work make the
+answer the same on every machine; an answer that does not come within the budget is no answer.
 """
 
 from __future__ import annotations
 
-from itertools import combinations
-from typing import TYPE_CHECKING, Any
+from itertools import combinations, permutations, product
+from typing import TYPE_CHECKING, Any, TypeAlias
 
-from configurator.fit.rooms import FREE, Room, Spot, crossings
-from configurator.fit.shapes import Block, Shape, along, kept_out, pairs
+from configurator.fit.rooms import FREE, Item, Room, Spot, Support, crossings
+from configurator.fit.shapes import Block, Shape, along, kept_out, pairs, passing
 from configurator.solving import solve
 from configurator.words import text
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
+
+Corner: TypeAlias = tuple[Any, Any, Any]
+"""The x, y and z of a body's corner, each a variable or a number."""
 
 WORK = 10.0
 """Deterministic work allowed, in CP-SAT's own unit (about a second on a fast machine)."""
@@ -54,29 +56,30 @@ class RoomModel:
 
         self.room = room
         self.model = cp_model.CpModel() if beside is None else beside
-        inside = room.inside
-        self.reach = 2 * (inside.length + inside.width + inside.height) + 400_000
-        self.shapes: list[list[cp_model.IntVar]] = []
-        self.supports: list[list[cp_model.IntVar]] = []
-        self.corner: list[tuple[cp_model.IntVar, ...]] = []
+        self.ways: list[list[tuple[Any, Shape]]] = []
+        self.rests: list[list[tuple[Any, Support]]] = []
+        self.corner: list[Corner] = []
         self.above: dict[tuple[int, int], Any] = {}
-        for index in range(len(room.items)):
-            self._item(index)
+        for index, item in enumerate(room.items):
+            self._item(index, item)
         self._stacks()
-        for index in range(len(room.items)):
-            self._supports(index)
-            self._gear(index)
+        for index, item in enumerate(room.items):
+            self._stands(index, item)
+            for chosen, shape in self.ways[index]:
+                for block in shape.sweeps:
+                    self._off_gear(index, block, [chosen])
         self.crossing: list[frozenset[tuple[int, int]]] = []
         self._crossings()
         for one, other in combinations(range(len(room.items)), 2):
             self._apart(one, other)
-        self._tops()
-        self._slides()
+        for (u, c), above in self.above.items():
+            for (mine, shape), (its, under) in product(self.ways[u], self.ways[c]):
+                self._carried(u, c, shape, under, [above, its, mine])
         self._loads()
         self._in_order()
 
-    def _item(self, index: int) -> None:
-        item, inside, model = self.room.items[index], self.room.inside, self.model
+    def _item(self, index: int, item: Item) -> None:
+        inside, model = self.room.inside, self.model
         shapes = [model.new_bool_var(f"shape {index} {k}") for k in range(len(item.shapes))]
         supports = [model.new_bool_var(f"support {index} {k}") for k in range(len(item.supports))]
         if item.optional:
@@ -85,40 +88,36 @@ class RoomModel:
         else:
             model.add_exactly_one(shapes)
             model.add_exactly_one(supports)
-        corner = tuple(
-            model.new_int_var(0, size, f"{axis} {index}")
-            for axis, size in zip("xyz", (inside.length, inside.width, inside.height), strict=True)
+        corner = (
+            model.new_int_var(0, inside.length, f"x {index}"),
+            model.new_int_var(0, inside.width, f"y {index}"),
+            model.new_int_var(0, inside.height, f"z {index}"),
         )
-        for chosen, shape in zip(shapes, item.shapes, strict=True):
+        self.ways.append(list(zip(shapes, item.shapes, strict=True)))
+        self.rests.append(list(zip(supports, item.supports, strict=True)))
+        self.corner.append(corner)
+        for chosen, shape in self.ways[index]:
             for variable, (low, high) in zip(corner, (shape.x, shape.y, shape.z), strict=True):
                 model.add_linear_constraint(variable, low, high).only_enforce_if(chosen)
-        self.shapes.append(shapes)
-        self.supports.append(supports)
-        self.corner.append(corner)
 
     def _stacks(self) -> None:
         """``above[u, c]``: u stands on c, directly or through others; no circles."""
-        items, model = self.room.items, self.model
-        count = len(items)
+        model, count = self.model, len(self.room.items)
         levels = [model.new_int_var(0, count, f"level {i}") for i in range(count)]
-        direct: dict[tuple[int, int], Any] = {}
-        for index, item in enumerate(items):
-            for chosen, support in zip(self.supports[index], item.supports, strict=True):
+        direct: dict[tuple[int, int], list[Any]] = {}
+        for index in range(count):
+            for chosen, support in self.rests[index]:
                 if support.on != FREE:
                     direct.setdefault((index, support.on), []).append(chosen)
-                    model.add_bool_or([~chosen, *self.shapes[support.on]])
+                    model.add_bool_or([~chosen, *(way for way, _ in self.ways[support.on])])
                     model.add(levels[index] >= levels[support.on] + 1).only_enforce_if(chosen)
-        for u in range(count):
-            for c in range(count):
-                if u != c:
-                    self.above[u, c] = model.new_bool_var(f"above {u} {c}")
+        for u, c in permutations(range(count), 2):
+            self.above[u, c] = model.new_bool_var(f"above {u} {c}")
         for (u, c), above in self.above.items():
             ways = list(direct.get((u, c), []))
             for way in ways:
                 model.add_implication(way, above)
-            for b in range(count):
-                if b in (u, c):
-                    continue
+            for b in (b for b in range(count) if b not in (u, c)):
                 for way in direct.get((u, b), []):
                     model.add_bool_or([~way, ~self.above[b, c], above])
                     through = model.new_bool_var("")
@@ -127,48 +126,23 @@ class RoomModel:
                     ways.append(through)
             model.add_bool_or([*ways, ~above])
 
-    def _supports(self, index: int) -> None:
-        item, model = self.room.items[index], self.model
-        z = self.corner[index][2]
-        for chosen, support in zip(self.supports[index], item.supports, strict=True):
+    def _stands(self, index: int, item: Item) -> None:
+        """At its height: on the floor, hung, or on the bed of its carrier."""
+        model, corner = self.model, self.corner
+        for chosen, support in self.rests[index]:
+            under = 0 if support.on == FREE else corner[support.on][2]
+            model.add(corner[index][2] == under + support.rise).only_enforce_if(chosen)
             if support.on == FREE:
-                model.add(z == support.rise).only_enforce_if(chosen)
                 continue
-            model.add(z == self.corner[support.on][2] + support.rise).only_enforce_if(chosen)
-            for mine, shape in zip(self.shapes[index], item.shapes, strict=True):
-                for its, under in zip(
-                    self.shapes[support.on], self.room.items[support.on].shapes, strict=True
-                ):
-                    self._on_bed(index, support.on, shape, under, [chosen, mine, its])
-
-    def _on_bed(
-        self, index: int, carrier: int, shape: Shape, under: Shape, when: list[Any]
-    ) -> None:
-        model = self.model
-        for axis in (0, 1):
-            size = shape.size[axis]
-            over = self.room.items[index].over(size)
-            if under.bed is None or size > under.bed_size[axis] + 2 * over:
-                model.add_bool_or([~literal for literal in when])
-                return
-            gap = self.corner[index][axis] - self.corner[carrier][axis]
-            first, last = under.bed[2 * axis], under.bed[2 * axis + 1]
-            model.add_linear_constraint(gap, first - over, last + over - size).only_enforce_if(when)
-
-    def _gear(self, index: int) -> None:
-        for chosen, shape in zip(self.shapes[index], self.room.items[index].shapes, strict=True):
-            for block in shape.sweeps:
-                self._off_gear(index, block, [chosen])
-
-    def _off_gear(self, index: int, block: Block, when: list[Any]) -> None:
-        for gear in self.room.gear:
-            ways = []
-            for axis in (0, 1, 2):
-                here = self.corner[index][axis]
-                low, high = 2 * axis, 2 * axis + 1
-                ways.append(self._if(here + block[high] <= gear[low]))
-                ways.append(self._if(here + block[low] >= gear[high]))
-            self.model.add_bool_or([*ways, *(~literal for literal in when)])
+            for (mine, shape), (its, carrier) in product(self.ways[index], self.ways[support.on]):
+                bed = item.on_bed(shape, carrier)
+                if bed is None:
+                    model.add_bool_or([~chosen, ~mine, ~its])
+                    continue
+                for axis, (first, last) in enumerate(bed):
+                    gap = corner[index][axis] - corner[support.on][axis]
+                    held = model.add_linear_constraint(gap, first, last)
+                    held.only_enforce_if([chosen, mine, its])
 
     def _if(self, constraint: Any) -> Any:
         """A literal that makes the constraint hold."""
@@ -176,75 +150,57 @@ class RoomModel:
         self.model.add(constraint).only_enforce_if(literal)
         return literal
 
-    def _off(self, one: int, other: int, a: Block, b: Block) -> list[Any]:
+    def _off(self, here: Corner, a: Block, there: Corner, b: Block) -> list[Any]:
         """Literals, one for each way in which two blocks lie apart."""
         ways = []
         for axis in (0, 1, 2):
-            here, there = self.corner[one][axis], self.corner[other][axis]
             low, high = 2 * axis, 2 * axis + 1
-            ways.append(self._if(here + a[high] <= there + b[low]))
-            ways.append(self._if(there + b[high] <= here + a[low]))
+            ways.append(self._if(here[axis] + a[high] <= there[axis] + b[low]))
+            ways.append(self._if(there[axis] + b[high] <= here[axis] + a[low]))
         return ways
+
+    def _off_gear(self, index: int, block: Block, when: list[Any]) -> None:
+        for gear in self.room.gear:
+            ways = self._off(self.corner[index], block, (0, 0, 0), gear)
+            self.model.add_bool_or([*ways, *(~literal for literal in when)])
 
     def _apart(self, one: int, other: int) -> None:
         stacked = [self.above[one, other], self.above[other, one]]
         known: dict[tuple[Block, Block], list[Any]] = {}
-        for mine, first in enumerate(self.room.items[one].shapes):
-            for its, second in enumerate(self.room.items[other].shapes):
-                told = self._told(frozenset({(one, mine), (other, its)}))
-                for a, b in pairs(first, second):
-                    if told and (a, b) == (first.body, second.body):
-                        continue
-                    if (a, b) not in known:
-                        known[a, b] = self._off(one, other, a, b)
-                    not_so = [~self.shapes[one][mine], ~self.shapes[other][its]]
-                    self.model.add_bool_or([*known[a, b], *stacked, *not_so])
-
-    def _told(self, both: frozenset[tuple[int, int]]) -> bool:
-        """Whether a constraint already keeps them apart in a plane that both cross."""
-        return any(both <= crossing for crossing in self.crossing)
-
-    def _tops(self) -> None:
-        """What stands on a unit keeps out of that one's top clearance."""
-        for (u, c), above in self.above.items():
-            rise = self.corner[u][2] - self.corner[c][2]
-            for its, under in zip(self.shapes[c], self.room.items[c].shapes, strict=True):
-                for mine, shape in zip(self.shapes[u], self.room.items[u].shapes, strict=True):
-                    barred = kept_out(under, shape)
-                    if barred:
-                        ways = [self._if(rise < barred.start), self._if(rise >= barred.stop)]
-                        self.model.add_bool_or([*ways, ~above, ~its, ~mine])
-
-    def _slides(self) -> None:
-        for (u, c), above in self.above.items():
-            for its, under in zip(self.shapes[c], self.room.items[c].shapes, strict=True):
-                if under.way is None:
+        for (at, (mine, first)), (there, (its, second)) in product(
+            enumerate(self.ways[one]), enumerate(self.ways[other])
+        ):
+            both = frozenset({(one, at), (other, there)})
+            told = any(both <= crossing for crossing in self.crossing)
+            for a, b in pairs(first, second):
+                if told and (a, b) == (first.body, second.body):
                     continue
-                for mine, shape in zip(self.shapes[u], self.room.items[u].shapes, strict=True):
-                    self._goes_along(u, c, shape, under, [above, its, mine])
+                if (a, b) not in known:
+                    known[a, b] = self._off(self.corner[one], a, self.corner[other], b)
+                self.model.add_bool_or([*known[a, b], *stacked, ~mine, ~its])
 
-    def _goes_along(self, u: int, c: int, shape: Shape, under: Shape, when: list[Any]) -> None:
-        assert under.way is not None
+    def _carried(self, u: int, c: int, shape: Shape, under: Shape, when: list[Any]) -> None:
+        """What stands on a unit keeps out of that one's top clearance, and slides out with it."""
+        model, not_so = self.model, [~literal for literal in when]
+        barred = kept_out(under, shape)
+        if barred:
+            rise = self.corner[u][2] - self.corner[c][2]
+            ways = [self._if(rise < barred.start), self._if(rise >= barred.stop)]
+            model.add_bool_or([*ways, *not_so])
+        if under.way is None:
+            return
         block = along(shape.body, under.way)
         self._off_gear(u, block, when)
-        if under.window is not None:
-            start, end, sill, top = under.window
-            axis = 1 if under.side == "rear" else 0
-            for at, low, high in ((axis, start, end), (2, sill, top)):
-                self.model.add_linear_constraint(
-                    self.corner[u][at], low, high - shape.size[at]
-                ).only_enforce_if(when)
-        for w in range(len(self.room.items)):
-            if w in (u, c):
-                continue
-            moves = [self.above[w, c], self.above[c, w]]
+        for axis, first, last in passing(shape, under):
+            held = model.add_linear_constraint(self.corner[u][axis], first, last)
+            held.only_enforce_if(when)
+        for w in (w for w in range(len(self.room.items)) if w not in (u, c)):
             known: dict[Block, list[Any]] = {}
-            for its, stays in zip(self.shapes[w], self.room.items[w].shapes, strict=True):
+            for its, stays in self.ways[w]:
                 if stays.body not in known:
-                    known[stays.body] = self._off(u, w, block, stays.body)
-                self.model.add_bool_or(
-                    [*known[stays.body], *moves, ~its, *(~literal for literal in when)]
-                )
+                    known[stays.body] = self._off(self.corner[u], block, self.corner[w], stays.body)
+                moves = [self.above[w, c], self.above[c, w]]
+                model.add_bool_or([*known[stays.body], *moves, ~its, *not_so])
 
     def _loads(self) -> None:
         items = self.room.items
@@ -252,39 +208,33 @@ class RoomModel:
         scale = 10 ** max([0, *(-int(mass.as_tuple().exponent) for mass in masses)])
         for c, item in enumerate(items):
             if item.carries is not None:
-                self.model.add(
-                    sum(
-                        int(items[u].laden * scale) * self.above[u, c]
-                        for u in range(len(items))
-                        if u != c
-                    )
-                    <= int((item.carries * scale).to_integral_value(rounding="ROUND_FLOOR"))
-                )
+                on = ((u, above) for (u, carrier), above in self.above.items() if carrier == c)
+                most = int((item.carries * scale).to_integral_value(rounding="ROUND_FLOOR"))
+                self.model.add(sum(int(items[u].laden * scale) * above for u, above in on) <= most)
 
     def _crossings(self) -> None:
         """What crosses one plane lies apart in it, and has room in all and along each line."""
-        inside = self.room.inside
+        inside, model = self.room.inside, self.model
         ends = (inside.length, inside.width, inside.height)
         for axis, crossing in crossings(self.room):
             one, other = (a for a in (0, 1, 2) if a != axis)
             self.crossing.append(frozenset(crossing))
-            present = [self.shapes[index][place] for index, place in crossing]
-            sizes = [self.room.items[index].shapes[place].size for index, place in crossing]
+            there = [(self.corner[index], *self.ways[index][place]) for index, place in crossing]
             spans = {
                 along: [
-                    self.model.new_optional_fixed_size_interval_var(
-                        self.corner[index][along], size[along], literal, ""
+                    model.new_optional_fixed_size_interval_var(
+                        corner[along], shape.size[along], literal, ""
                     )
-                    for (index, _), size, literal in zip(crossing, sizes, present, strict=True)
+                    for corner, literal, shape in there
                 ]
                 for along in (one, other)
             }
-            self.model.add_no_overlap_2d(spans[one], spans[other])
+            model.add_no_overlap_2d(spans[one], spans[other])
             for one_way, across in ((one, other), (other, one)):
-                demands = [size[across] for size in sizes]
-                self.model.add_cumulative(spans[one_way], demands, ends[across])
-            area = sum(s[one] * s[other] * here for s, here in zip(sizes, present, strict=True))
-            self.model.add(area <= ends[one] * ends[other])
+                demands = [shape.size[across] for _, _, shape in there]
+                model.add_cumulative(spans[one_way], demands, ends[across])
+            area = sum(s.size[one] * s.size[other] * literal for _, literal, s in there)
+            model.add(area <= ends[one] * ends[other])
 
     def _in_order(self) -> None:
         """Units of one kind may change places: they go rearward in their order."""
@@ -298,26 +248,15 @@ class RoomModel:
 
     def twice_middle(self, index: int) -> Any:
         """Twice the middle of the item's body behind the inside front, mm: a whole number."""
-        lengths = [shape.size[0] for shape in self.room.items[index].shapes]
-        turned = zip(lengths, self.shapes[index], strict=True)
-        return 2 * self.corner[index][0] + sum(length * chosen for length, chosen in turned)
+        lengths = sum(shape.size[0] * chosen for chosen, shape in self.ways[index])
+        return 2 * self.corner[index][0] + lengths
 
     def spots(self, solver: cp_model.CpSolver) -> tuple[Spot, ...]:
         """Where the solver put everything."""
         spots = []
-        for index, item in enumerate(self.room.items):
-            if item.optional:
-                continue
-            shape = next(
-                s
-                for v, s in zip(self.shapes[index], item.shapes, strict=True)
-                if solver.boolean_value(v)
-            )
-            support = next(
-                s
-                for v, s in zip(self.supports[index], item.supports, strict=True)
-                if solver.boolean_value(v)
-            )
+        for index in self.room.must_at:
+            shape = next(s for chosen, s in self.ways[index] if solver.boolean_value(chosen))
+            support = next(s for chosen, s in self.rests[index] if solver.boolean_value(chosen))
             x, y, z = (solver.value(variable) for variable in self.corner[index])
             spots.append(Spot(shape, support, x, y, z))
         return tuple(spots)

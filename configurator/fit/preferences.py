@@ -1,15 +1,13 @@
-"""Places that the customer wishes for or the catalogue prefers, as narrower rooms.
+"""Which arrangement is liked: places wished for or preferred as narrower rooms, then a good one.
 
-A place at a side, behind a door or at an end is about every unit of its option; ``towards`` is kept
-where the middle of each lies in that half of the space. An exact position is about one of them, the
-first. All that the customer wishes for comes before anything that the catalogue prefers.
+All that the customer wishes for comes before anything that the catalogue prefers. ``towards`` is
+kept where the middle of each unit lies in that half of the space.
 
-A good arrangement rather than any: balanced, low, forward, and with one large space left open.
-
-The search looks at the lighter side first and puts everything as far forward as it goes. From
-there single changes are tried, heaviest unit first: a unit to another side, or to the front end of
-where it may be. A change is kept when the whole comes out better; tries are counted and limited,
-so the result is good and always the same, but not proven to be the best there is.
+A good arrangement is balanced, low, forward, and leaves one large space open. The search looks at
+the lighter side first and puts everything as far forward as it goes. From there single changes are
+tried, heaviest unit first: a unit to another side, or to the front end of where it may be. A change
+is kept when the whole comes out better; tries are counted and limited, so the result is good and
+always the same, but not proven to be the best there is.
 
 The largest clear box of a side begins at that side, inside one of its clear openings, and holds no
 body, no clearance, nothing that another unit sweeps or is reached through, and no gear of a door.
@@ -21,75 +19,32 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from functools import lru_cache
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
-from attrs import evolve, frozen
+from attrs import evolve
 
 from configurator.catalogue.model import Catalogue
 from configurator.errors import SearchLimit
 from configurator.fit.conflict import least_unfit
-from configurator.fit.layout import OpenBox, UnitName, Unkept
+from configurator.fit.layout import OpenBox, Place, Unkept
 from configurator.fit.openings import ClearOpening
 from configurator.fit.rooms import Item, Room, Spot
 from configurator.fit.search import arrange
-from configurator.fit.shapes import Block, Range, Shape
+from configurator.fit.shapes import Block, Shape, both
 from configurator.selection.picks import Wish
 
+T = TypeVar("T")
+
+_TRIES = 60
+"""Changes tried for one space."""
+
+_FEW = 150
+"""Guesses spent on one change; what is harder to settle is not worth trying."""
+
+_OPEN = 150
+"""What a litre of the largest open box is worth, kg mm."""
+
 _OPINIONS = 12
-
-
-@frozen
-class Place:
-    """Where the units of an option are asked to be; what is empty or None is not asked.
-
-    Attributes:
-        choice: id of the choice.
-        option: id of the option.
-        side: the side that they work from.
-        towards: the end that they are at.
-        x: of the first of them, mm; and likewise
-        y: and
-        z.
-        doors: they work through any of these.
-        preferred: the catalogue prefers it; otherwise the customer wishes for it.
-    """
-
-    choice: str
-    option: str
-    side: str = ""
-    towards: str = ""
-    x: int | None = None
-    y: int | None = None
-    z: int | None = None
-    doors: tuple[ClearOpening, ...] = ()
-    preferred: bool = False
-
-    @property
-    def unit(self) -> tuple[str, str]:
-        """Ids of its choice and its option."""
-        return self.choice, self.option
-
-    def unkept(
-        self,
-        in_the_way: tuple[UnitName, ...] = (),
-        overloads: bool = False,
-        unsettled: bool = False,
-    ) -> Unkept:
-        """What a layout says of it where it is not kept."""
-        return Unkept(
-            self.choice,
-            self.option,
-            self.side,
-            self.towards,
-            self.x,
-            self.y,
-            self.z,
-            in_the_way=in_the_way,
-            overloads=overloads,
-            unsettled=unsettled,
-            preferred=self.preferred,
-            doors=tuple(dict.fromkeys(door.side for door in self.doors)),
-        )
 
 
 def places_asked(catalogue: Catalogue, wishes: Sequence[Wish], room: Room) -> tuple[Place, ...]:
@@ -99,107 +54,102 @@ def places_asked(catalogue: Catalogue, wishes: Sequence[Wish], room: Room) -> tu
     only where neither a door nor the customer says anything: first its side, where that has a door
     at all, then its end.
     """
-    units = {(item.choice, item.option): None for item in room.items}
-    asked = [
-        Place(w.choice, w.option, w.side, w.towards, w.x, w.y, w.z)
-        for w in sorted(wishes, key=_key)
-        if (w.choice, w.option) in units
-    ]
-    wished = {place.unit for place in asked}
+    units = {item.name.key for item in room.items}
+    wished = [Place(w) for w in sorted(wishes, key=_rank) if (w.choice, w.option) in units]
+    asked, spoken_for = list(wished), {place.key for place in wished}
     for choice, option in sorted(units):
         doors = tuple(
-            door
-            for door in room.openings
-            if any(named.covers(choice, option) for named in door.prefers)
+            door for door in room.openings if any(p.covers(choice, option) for p in door.prefers)
         )
         unit = catalogue.option(choice, option).unit
         if doors:
-            asked.append(Place(choice, option, doors=doors, preferred=True))
-        elif unit is not None and unit.prefers is not None and (choice, option) not in wished:
+            asked.append(Place(Wish(choice, option), doors, preferred=True))
+        elif unit is not None and unit.prefers is not None and (choice, option) not in spoken_for:
             side, towards = unit.prefers.side, unit.prefers.towards
             if side and any(door.side == side for door in room.openings):
-                asked.append(Place(choice, option, side=side, preferred=True))
+                asked.append(Place(Wish(choice, option, side=side), preferred=True))
             if towards:
-                asked.append(Place(choice, option, towards=towards, preferred=True))
+                asked.append(Place(Wish(choice, option, towards=towards), preferred=True))
     return tuple(asked)
 
 
-def keeping(
-    room: Room, asked: Sequence[Place]
-) -> tuple[Room, tuple[Place, ...], tuple[Unkept, ...]]:
-    """The room narrowed to the places that can be kept, those places, and the others with why.
-
-    Places are taken in order, each kept if it can be beside those before it. A place that the
-    search cannot settle is not kept. The room itself has to fit.
-    """
-    if _settled(room, asked):
-        return narrowed(room, asked), tuple(asked), ()
-    kept: list[Place] = []
-    unkept = []
-    for place in asked:
-        fits = _settled(room, [*kept, place])
-        if fits:
-            kept.append(place)
-        elif fits is None:
-            unkept.append(place.unkept(unsettled=True))
-        else:
-            unkept.append(place.unkept(tuple(_in_the_way(narrowed(room, [*kept, place]), place))))
-    return narrowed(room, kept), tuple(kept), tuple(unkept)
-
-
-def _settled(room: Room, places: Sequence[Place]) -> bool | None:
-    """Whether the places can be kept together; None where the search stops without an answer."""
-    try:
-        return arrange(narrowed(room, places)) is not None
-    except SearchLimit:
-        return None
-
-
-def _key(wish: Wish) -> tuple[object, ...]:
+def _rank(wish: Wish) -> tuple[object, ...]:
     place = tuple(-1 if at is None else at for at in (wish.x, wish.y, wish.z))
     return wish.choice, wish.option, wish.side, wish.towards, place
 
 
-def _in_the_way(narrow: Room, place: Place) -> Iterator[UnitName]:
-    """Units that the ones asked about do not go in beside, of which none can be spared."""
-    wished = frozenset(
-        index for index, item in enumerate(narrow.items) if (item.choice, item.option) == place.unit
-    )
-    for index in least_unfit(narrow, wished, opinions=_OPINIONS):
-        if index not in wished:
-            yield narrow.items[index].name
+def kept_in_order(
+    asked: Sequence[Place],
+    settle: Callable[[Sequence[Place]], T | None],
+    why: Callable[[Sequence[Place]], Unkept],
+) -> tuple[list[Place], T | None, list[Unkept]]:
+    """The places that can be kept, what they settle to (None for none), and the others with why.
+
+    Places are taken in order, each kept if it can be beside those before it. A place that the
+    search cannot settle is not kept.
+
+    Args:
+        asked: the places.
+        settle: what keeps these places, or None where nothing does.
+        why: why the last of these places cannot be kept.
+    """
+    try:
+        if asked and (whole := settle(asked)) is not None:
+            return list(asked), whole, []
+    except SearchLimit:
+        pass
+    kept: list[Place] = []
+    found, unkept = None, []
+    for place in asked:
+        try:
+            beside = settle([*kept, place])
+        except SearchLimit:
+            unkept.append(Unkept(place, unsettled=True))
+            continue
+        if beside is None:
+            unkept.append(why([*kept, place]))
+        else:
+            kept, found = [*kept, place], beside
+    return kept, found, unkept
+
+
+def in_the_way(room: Room, places: Sequence[Place]) -> Unkept:
+    """The last place, and the units beside which it cannot be kept; none can be spared."""
+    narrow, place = narrowed(room, places), places[-1]
+    mine = {i for i, item in enumerate(narrow.items) if item.name.key == place.key}
+    kept, _ = least_unfit(narrow, frozenset(mine), opinions=_OPINIONS)
+    return Unkept(place, tuple(narrow.items[index].name for index in kept if index not in mine))
 
 
 def narrowed(room: Room, places: Sequence[Place]) -> Room:
     """The room with the places as conditions."""
     items = room.items
     for place in places:
-        items = tuple(_narrowed(item, place, room) for item in items)
+        items = tuple(_narrowed(item, place, room.inside.length) for item in items)
     return evolve(room, items=items)
 
 
-def _narrowed(item: Item, place: Place, room: Room) -> Item:
-    if (item.choice, item.option) != place.unit:
+def _narrowed(item: Item, place: Place, length: int) -> Item:
+    wish = place.wish
+    if item.name.key != place.key:
         return item
-    shapes = item.shapes
-    if place.side:
-        shapes = tuple(shape for shape in shapes if shape.side == place.side)
-    if place.doors:
-        shapes = tuple(s for s in shapes if any(_through(s, door) for door in place.doors))
-    if place.towards:
-        length = room.inside.length
-        ends = [
-            (0, (length - shape.size[0]) // 2)
-            if place.towards == "front"
-            else (-((shape.size[0] - length) // 2), length)
-            for shape in shapes
-        ]
-        pairs = zip(shapes, ends, strict=True)
-        shapes = tuple(evolve(shape, x=_within(shape.x, end)) for shape, end in pairs)
-    item = evolve(item, shapes=tuple(filter(_possible, shapes)))
-    if (place.x, place.y, place.z) != (None, None, None) and item.number == 1:
-        return held_at(item, place.x, place.y, place.z)
-    return item
+    exact = item.number == 1 and (wish.x, wish.y, wish.z) != (None, None, None)
+    shapes = []
+    for shape in item.shapes:
+        if wish.side not in ("", shape.side):
+            continue
+        if place.doors and not any(_through(shape, door) for door in place.doors):
+            continue
+        x, y, z, far = shape.x, shape.y, shape.z, length - shape.size[0]
+        if wish.towards:
+            x = both(x, (0, far // 2) if wish.towards == "front" else (far - far // 2, length))
+        if exact:
+            held = zip((x, y, z), (wish.x, wish.y, wish.z), strict=True)
+            x, y, z = (one if at is None else both(one, (at, at)) for one, at in held)
+        if all(low <= high for low, high in (x, y, z)):
+            shapes.append(evolve(shape, x=x, y=y, z=z))
+    kind = f"{item.kind}#{item.number}" if exact else item.kind
+    return evolve(item, shapes=tuple(shapes), kind=kind)
 
 
 def _through(shape: Shape, door: ClearOpening) -> bool:
@@ -210,39 +160,7 @@ def _through(shape: Shape, door: ClearOpening) -> bool:
     return door.start <= start and end <= door.end and door.sill <= sill and top <= door.top
 
 
-def held_at(item: Item, x: int | None, y: int | None, z: int | None) -> Item:
-    """The item with its corner there, so far as that is said; it changes places with no other."""
-    shapes = (
-        evolve(shape, x=_at(shape.x, x), y=_at(shape.y, y), z=_at(shape.z, z))
-        for shape in item.shapes
-    )
-    kind = f"{item.kind}#{item.number}"
-    return evolve(item, kind=kind, shapes=tuple(filter(_possible, shapes)))
-
-
-def _within(one: Range, other: Range) -> Range:
-    return max(one[0], other[0]), min(one[1], other[1])
-
-
-def _at(one: Range, at: int | None) -> Range:
-    return one if at is None else _within(one, (at, at))
-
-
-def _possible(shape: Shape) -> bool:
-    return all(low <= high for low, high in (shape.x, shape.y, shape.z))
-
-
-TRIES = 60
-"""Changes tried for one space."""
-
-FEW = 150
-"""Guesses spent on one change; what is harder to settle is not worth trying."""
-
-OPEN = 150
-"""What a litre of the largest open box is worth, kg mm."""
-
-
-def cost(room: Room, spots: Sequence[Spot]) -> Decimal:
+def _cost(room: Room, spots: Sequence[Spot]) -> Decimal:
     """How good an arrangement is, kg mm; less is better.
 
     The mass moment sideways from the middle, the moments above the floor and behind the front
@@ -255,146 +173,106 @@ def cost(room: Room, spots: Sequence[Spot]) -> Decimal:
         up += item.laden * (2 * spot.z + height)
         along += item.laden * (2 * spot.x + length)
     largest = max((box.volume for box in open_boxes(room, spots)), default=0)
-    return (abs(across) * 2 + up + along) / 2 - Decimal(OPEN * largest) / 10**6
+    return (abs(across) * 2 + up + along) / 2 - Decimal(_OPEN * largest) / 10**6
 
 
 @lru_cache(maxsize=1024)
 def best_of(room: Room, start: tuple[Spot, ...]) -> tuple[Spot, ...]:
-    """The best arrangement met within :data:`TRIES` changes of the one given; it is remembered."""
-    best, least, tries = start, cost(room, start), 0
+    """The best arrangement met within a few changes of the one given; it is remembered."""
+    best, least, tries = start, _cost(room, start), 0
     heavy = sorted(range(len(room.items)), key=lambda i: (-room.items[i].laden, i))
     improved = True
     while improved:
         improved = False
         for index in heavy:
-            for change in _changes(index, best[index]):
-                if tries == TRIES:
+            for changed in _changes(room, index, best[index]):
+                if tries == _TRIES:
                     return best
                 tries += 1
-                changed = change(room)
-                found = _arranged(changed)
-                if found is None:
+                try:
+                    found = arrange(changed, hard=False, guesses=_FEW)
+                except SearchLimit:
                     continue
-                reached = cost(room, found)
-                if reached < least:
+                reached = least if found is None else _cost(room, found)
+                if found is not None and reached < least:
                     room, best, least, improved = changed, found, reached, True
                     break
     return best
 
 
-def _arranged(room: Room) -> tuple[Spot, ...] | None:
-    try:
-        return arrange(room, hard=False, guesses=FEW)
-    except SearchLimit:
-        return None
-
-
-def _changes(index: int, spot: Spot) -> Iterator[Callable[[Room], Room]]:
-    for side in ("left", "right", "rear"):
-        if spot.shape.side and side != spot.shape.side:
-            yield lambda room, side=side: _to_side(room, index, side)  # type: ignore[misc]
+def _changes(room: Room, index: int, spot: Spot) -> Iterator[Room]:
+    """The room with the unit at each other side, and at the front end of where it may be."""
+    item = room.items[index]
+    ways = [
+        tuple(shape for shape in item.shapes if shape.side == side)
+        for side in ("left", "right", "rear")
+        if spot.shape.side not in ("", side)
+    ]
     if spot.x > spot.shape.x[0]:
-        yield lambda room: _to_front(room, index)
+        ways.append(tuple(evolve(shape, x=(shape.x[0], shape.x[0])) for shape in item.shapes))
+    for shapes in ways:
+        there = evolve(item, shapes=shapes, kind=f"{item.kind} {index}")
+        yield evolve(room, items=(*room.items[:index], there, *room.items[index + 1 :]))
 
 
-def _to_side(room: Room, index: int, side: str) -> Room:
-    item = room.items[index]
-    shapes = tuple(shape for shape in item.shapes if shape.side == side)
-    return _with(room, index, evolve(item, shapes=shapes, kind=f"{item.kind} {index}"))
-
-
-def _to_front(room: Room, index: int) -> Room:
-    item = room.items[index]
-    shapes = tuple(evolve(shape, x=(shape.x[0], shape.x[0])) for shape in item.shapes)
-    return _with(room, index, evolve(item, shapes=shapes, kind=f"{item.kind} {index}"))
-
-
-def _with(room: Room, index: int, item: Item) -> Room:
-    items = tuple(item if i == index else other for i, other in enumerate(room.items))
-    return evolve(room, items=items)
-
-
-Flat: TypeAlias = tuple[int, int, int, int, int]
-"""An obstacle as its range along the side, its range up, and how far behind the side it begins."""
+_Flat: TypeAlias = tuple[int, int, int, int, int]
+"""A block as its range along the side, its range up, and how far behind the side it begins."""
 
 
 def open_boxes(room: Room, spots: Sequence[Spot]) -> tuple[OpenBox, ...]:
     """The largest clear box of each side that has an opening, in the order left, right, rear."""
+    taken = list(room.gear)
+    for spot in spots:
+        for x0, x1, y0, y1, z0, z1 in spot.shape.keeps:
+            x, y = (max(x0 + spot.x, 0), x1 + spot.x), (max(y0 + spot.y, 0), y1 + spot.y)
+            x, y = both(x, (0, room.inside.length)), both(y, (0, room.inside.width))
+            if x[0] < x[1] and y[0] < y[1]:
+                taken.append((*x, *y, z0 + spot.z, z1 + spot.z))
+    best: dict[str, tuple[int, _Flat]] = {}
+    for side, window, depth in _windows(room):
+        found = _largest(window, depth, [_seen(room, side, block) for block in taken])
+        if found and (side not in best or found[0] > best[side][0]):
+            best[side] = found
+    return tuple(_as_box(room, side, found) for side, (_, found) in best.items())
+
+
+def _windows(room: Room) -> Iterator[tuple[str, tuple[int, int, int, int], int]]:
+    """Clear rectangles of each side, and how far it is from there to the opposite wall."""
     inside = room.inside
-    kept = (_moved(block, spot) for spot in spots for block in spot.shape.keeps)
-    taken = [block for block in (_inside(room, block) for block in kept) if block is not None]
-    taken += room.gear
     if not room.openings:
-        whole = (0, inside.length, 0, inside.width)
-        flat = [(*block[:4], block[4]) for block in taken]
-        found = _largest(whole, inside.height, flat)
-        return tuple(_as_box(room, "", box) for box in [found] if box)
-    boxes = []
-    for side in ("left", "right", "rear"):
-        best: tuple[int, Flat] | None = None
-        for window, depth in _windows(room, side):
-            found = _largest(window, depth, [_seen(room, side, block) for block in taken])
-            if found and (best is None or found[0] > best[0]):
-                best = found
-        if best is not None:
-            boxes.append(_as_box(room, side, best))
-    return tuple(boxes)
-
-
-def _moved(block: Block, spot: Spot) -> Block:
-    return (
-        block[0] + spot.x,
-        block[1] + spot.x,
-        block[2] + spot.y,
-        block[3] + spot.y,
-        block[4] + spot.z,
-        block[5] + spot.z,
-    )
-
-
-def _inside(room: Room, block: Block) -> Block | None:
-    """What of the block lies in the space; None where nothing does."""
-    x0, x1 = max(block[0], 0), min(block[1], room.inside.length)
-    y0, y1 = max(block[2], 0), min(block[3], room.inside.width)
-    return (x0, x1, y0, y1, block[4], block[5]) if x0 < x1 and y0 < y1 else None
-
-
-def _windows(room: Room, side: str) -> Iterator[tuple[tuple[int, int, int, int], int]]:
-    """Clear rectangles of the side, and how far it is from there to the opposite wall."""
-    for opening in room.openings:
-        if opening.side != side:
-            continue
-        if side == "rear":
-            for left, right in room.cells:
-                start, end = max(opening.start, left), min(opening.end, right)
+        yield "", (0, inside.length, 0, inside.width), inside.height
+    for opening in sorted(room.openings, key=lambda o: ("left", "right", "rear").index(o.side)):
+        up = opening.sill, opening.top
+        if opening.side == "rear":
+            for cell in room.cells:
+                start, end = both((opening.start, opening.end), cell)
                 if start < end:
-                    yield (start, end, opening.sill, opening.top), room.inside.length
+                    yield "rear", (start, end, *up), inside.length
         else:
-            cell = room.cells[0 if side == "left" else -1]
-            yield (opening.start, opening.end, opening.sill, opening.top), cell[1] - cell[0]
+            left, right = room.cells[0 if opening.side == "left" else -1]
+            yield opening.side, (opening.start, opening.end, *up), right - left
 
 
-def _seen(room: Room, side: str, block: Block) -> Flat:
+def _seen(room: Room, side: str, block: Block) -> _Flat:
     x0, x1, y0, y1, z0, z1 = block
-    match side:
-        case "left":
-            return (x0, x1, z0, z1, y0)
-        case "right":
-            return (x0, x1, z0, z1, room.inside.width - y1)
-        case _:
-            return (y0, y1, z0, z1, room.inside.length - x1)
+    return {
+        "": (x0, x1, y0, y1, z0),
+        "left": (x0, x1, z0, z1, y0),
+        "right": (x0, x1, z0, z1, room.inside.width - y1),
+        "rear": (y0, y1, z0, z1, room.inside.length - x1),
+    }[side]
 
 
 def _largest(
-    window: tuple[int, int, int, int], depth: int, taken: Sequence[Flat]
-) -> tuple[int, Flat] | None:
+    window: tuple[int, int, int, int], depth: int, taken: Sequence[_Flat]
+) -> tuple[int, _Flat] | None:
     """Volume of the largest box and its place, or None when nothing is clear."""
     left, right, low, high = window
     near = [b for b in taken if b[0] < right and left < b[1] and b[2] < high and low < b[3]]
     starts = sorted({left, *(b[1] for b in near if left < b[1] < right)})
     ends = sorted({right, *(b[0] for b in near if left < b[0] < right)}, reverse=True)
     depths = sorted({depth, *(b[4] for b in near if 0 < b[4] < depth)}, reverse=True)
-    best: tuple[int, Flat] | None = None
+    best: tuple[int, _Flat] | None = None
     for start in starts:
         for end in ends:
             if end <= start or (best and (end - start) * depth * (high - low) <= best[0]):
@@ -411,7 +289,7 @@ def _largest(
     return best
 
 
-def _gap(low: int, high: int, taken: Sequence[Flat]) -> tuple[int, int]:
+def _gap(low: int, high: int, taken: Sequence[_Flat]) -> tuple[int, int]:
     """The widest clear range between low and high, the lowest of the widest."""
     best, at = (low, low), low
     for block in sorted(taken, key=lambda b: b[2]):
@@ -421,16 +299,13 @@ def _gap(low: int, high: int, taken: Sequence[Flat]) -> tuple[int, int]:
     return (at, high) if high - at > best[1] - best[0] else best
 
 
-def _as_box(room: Room, side: str, found: tuple[int, Flat]) -> OpenBox:
-    start, end, low, high, deep = found[1]
-    length, width = room.inside.length, room.inside.width
-    match side:
-        case "left":
-            place = (start, 0, low, end - start, deep, high - low)
-        case "right":
-            place = (start, width - deep, low, end - start, deep, high - low)
-        case "rear":
-            place = (length - deep, start, low, deep, end - start, high - low)
-        case _:
-            place = (start, low, 0, end - start, high - low, deep)
+def _as_box(room: Room, side: str, found: _Flat) -> OpenBox:
+    start, end, low, high, deep = found
+    wide, tall = end - start, high - low
+    place = {
+        "": (start, low, 0, wide, tall, deep),
+        "left": (start, 0, low, wide, deep, tall),
+        "right": (start, room.inside.width - deep, low, wide, deep, tall),
+        "rear": (room.inside.length - deep, start, low, deep, wide, tall),
+    }[side]
     return OpenBox(room.space, side, *place)

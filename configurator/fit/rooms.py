@@ -34,7 +34,7 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import TypeAlias
 
-from attrs import evolve, field, frozen
+from attrs import field, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice, Option
@@ -110,9 +110,21 @@ class Item:
         """Which unit it is."""
         return UnitName(self.choice, self.option, self.number)
 
-    def over(self, size: int) -> int:
-        """How far it may stand over a bed's edge: its middle stays above the bed."""
-        return min(self.overhang, size // 2)
+    def on_bed(self, shape: Shape, under: Shape) -> tuple[Range, Range] | None:
+        """How far its corner may be from its carrier's along x and y; None where no bed takes it.
+
+        It may stand over the bed's edge as long as its middle stays above the bed.
+        """
+        if under.bed is None:
+            return None
+        found = []
+        for axis in (0, 1):
+            size = shape.size[axis]
+            over = min(self.overhang, size // 2)
+            if size > under.bed_size[axis] + 2 * over:
+                return None
+            found.append((under.bed[2 * axis] - over, under.bed[2 * axis + 1] + over - size))
+        return found[0], found[1]
 
 
 @frozen
@@ -124,11 +136,6 @@ class Spot:
     x: int
     y: int
     z: int
-
-
-def overhang(item: Item, size: int) -> int:
-    """How far the item may stand over a bed's edge: its middle stays above the bed."""
-    return min(item.overhang, size // 2)
 
 
 @frozen(cache_hash=True)
@@ -179,9 +186,8 @@ def rooms_of(
         build: what is picked, from which catalogue.
         longer: a space that is to be larger than it is.
     """
-    names = [space.id for space in build.catalogue.spaces]
     found, unknown = [], []
-    for name in names:
+    for name in (space.id for space in build.catalogue.spaces):
         units = [
             (choice, option, number)
             for choice, option, quantity in build.picks
@@ -209,60 +215,36 @@ def _room(
     bare = space_sizes(build, space).interior
     inside = Interior(bare.length + add[0], bare.width + add[1], bare.height + add[2])
     openings = clear_openings(build, space, inside)
-    room = Room(
-        space,
-        inside,
-        openings,
-        divider_of(build, space, inside),
-        tuple(block for opening in openings for block in _corners(opening, inside)),
-    )
+    divider = divider_of(build, space, inside)
+    cells = cells_of(inside, openings, divider)
     closed = space in build.catalogue.closed_spaces
-    cells = cells_of(inside, openings, room.divider)
-    shapes = {
-        (choice.id, option.id): shapes_of(option.unit, cells, inside, closed)
-        for choice, option, _ in units
-        if option.unit is not None
-    }
-    items = [
-        _item(build, units, index, shapes[choice.id, option.id])
-        for index, (choice, option, _) in enumerate(units)
-    ]
-    return evolve(room, items=tuple(items))
-
-
-def _item(
-    build: Resolved,
-    units: list[tuple[Choice, Option, int]],
-    index: int,
-    shapes: tuple[Shape, ...],
-) -> Item:
-    choice, option, number = units[index]
-    unit = option.unit
-    assert unit is not None
-    supports = tuple(_supports(units, index))
-    weighs = unit.carries is not None or any(support.on != FREE for support in supports)
-    return Item(
-        choice.id,
-        option.id,
-        number,
-        str(Pick(choice.id, option.id)),
-        shapes,
-        supports,
-        mass_of(build, option) + unit.contents if weighs else _mass_or_none(build, option),
-        unit.carries.mass if unit.carries else None,
-        unit.overhang,
-        unit.hangs_at is not None,
-        unit.body.width * unit.body.depth * unit.body.height,
-    )
-
-
-def _mass_or_none(build: Resolved, option: Option) -> Decimal:
-    """Its mass for weighing one arrangement against another; nothing while it is not known."""
-    assert option.unit is not None
-    try:
-        return mass_of(build, option) + option.unit.contents
-    except MissingPicks:
-        return option.unit.contents
+    items = []
+    for index, (choice, option, number) in enumerate(units):
+        unit, supports = option.unit, tuple(_supports(units, index))
+        assert unit is not None
+        weighs = unit.carries is not None or any(support.on != FREE for support in supports)
+        try:
+            laden = mass_of(build, option) + unit.contents
+        except MissingPicks:
+            if weighs:
+                raise
+            laden = unit.contents
+        item = Item(
+            choice.id,
+            option.id,
+            number,
+            str(Pick(choice.id, option.id)),
+            shapes_of(unit, cells, closed),
+            supports,
+            laden,
+            unit.carries.mass if unit.carries else None,
+            unit.overhang,
+            unit.hangs_at is not None,
+            unit.body.width * unit.body.depth * unit.body.height,
+        )
+        items.append(item)
+    gear = tuple(block for opening in openings for block in _corners(opening, inside))
+    return Room(space, inside, openings, divider, gear, tuple(items))
 
 
 def _supports(units: list[tuple[Choice, Option, int]], index: int) -> Iterator[Support]:
@@ -313,9 +295,6 @@ Crossing: TypeAlias = tuple[int, tuple[tuple[int, int], ...]]
 Sum: TypeAlias = tuple[Mapping[int, int], int]
 """What each item takes at least, by its index, and how much all may take."""
 
-_Wall: TypeAlias = tuple[int, int]
-"""An axis, and where a plane square to it is, mm."""
-
 
 def sums(room: Room) -> Iterator[Sum]:
     """What units take for certain of volume, of each plane, and of walls and lines along them."""
@@ -353,38 +332,28 @@ def _along_walls(room: Room, must: list[tuple[int, Item]]) -> Iterator[Sum]:
     }
     for behind in sorted({0, *(most for most in front if most >= 0)})[:2]:
         walls = ((1, behind), (1, inside.width - 1 - behind), (0, inside.length - 1 - behind))
-        touching = {
-            index: sides
-            for index, item in must
-            if item.shapes and all(sides := [_walls(shape, walls) for shape in item.shapes])
-        }
-        used = {wall for sides in touching.values() for there in sides for wall in there}
+        used, least = set(), {}
+        for index, item in must:
+            along = [
+                [(s.size[1 - axis], (axis, at)) for axis, at in walls if _crosses(s, axis, at)]
+                for s in item.shapes
+            ]
+            if along and all(along):
+                used |= {wall for there in along for _, wall in there}
+                least[index] = min(size for there in along for size, _ in there)
         length = sum(ends[1 - axis] for axis, _ in used)
-        faces = {i: _least(room.items[i], sides) for i, sides in touching.items()}
-        yield {i: face * high for i, (face, high) in faces.items()}, length * inside.height
-        spans = {index: _always(room.items[index], 2) for index in touching}
+        high = {index: room.items[index].shapes[0].size[2] for index in least}
+        yield {index: least[index] * high[index] for index in least}, length * inside.height
+        spans = {index: _always(room.items[index], 2) for index in least}
         for level in {low for low, high in spans.values() if low < high}:
-            across = {i for i, (low, high) in spans.items() if low <= level < high}
-            yield {i: faces[i][0] for i in sorted(across)}, length
+            across = [index for index, (low, high) in spans.items() if low <= level < high]
+            yield {index: least[index] for index in across}, length
 
 
-def _walls(shape: Shape, walls: tuple[_Wall, ...]) -> list[_Wall]:
-    """The walls that the body crosses in any case."""
-    found = []
-    for axis, plane in walls:
-        low, high = (shape.x, shape.y)[axis]
-        if high <= plane < low + shape.size[axis]:
-            found.append((axis, plane))
-    return found
-
-
-def _least(item: Item, sides: list[list[_Wall]]) -> tuple[int, int]:
-    """The least that the item takes along a wall, and its height."""
-    along = (
-        min(shape.size[1 - axis] for axis, _ in there)
-        for shape, there in zip(item.shapes, sides, strict=True)
-    )
-    return min(along), item.shapes[0].size[2]
+def _crosses(shape: Shape, axis: int, plane: int) -> bool:
+    """Whether the body crosses an upright plane wherever it stands in this way."""
+    low, high = (shape.x, shape.y)[axis]
+    return high <= plane < low + shape.size[axis]
 
 
 def _always(item: Item, axis: int) -> Range:

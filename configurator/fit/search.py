@@ -1,22 +1,14 @@
 """Whether everything in a room goes in together: a complete search, exact in whole millimetres.
 
 Depth first over how each unit stands and on what; heights follow from that, and what is left are
-distances along and across (:mod:`configurator.fit.search`). A branch is cut when more
-bodies cross one line than are long enough for it. Units of one kind may change places, so they are
-kept in one order: by how many carriers they stand above, then by how they stand, then by carrier,
-then rearward. Numbering the units again level by level shows that every solution has a twin in
-that order.
+distances along and across (:class:`Distances`). A branch is cut when more bodies cross one line
+than are long enough for it. Units of one kind may change places, so they are kept in one order: by
+how many carriers they stand above, then by how they stand, then by carrier, then rearward.
+Numbering the units again level by level shows that every solution has a twin in that order.
 
 The budget is counted in guesses, never in seconds. When it is spent, OR-Tools' CP-SAT takes the
 room over (:mod:`configurator.fit.model`); when that stops without an answer too,
 :class:`SearchLimit` is raised, from which nothing follows.
-
-Positions held apart: difference constraints, and choices between them, over bounded integers.
-
-A literal ``(u, v, gap)`` says that variable v is at least gap more than variable u. An order is a
-literal that holds; a choice is a set of literals of which one must hold. Bounds are narrowed until
-nothing changes; when every choice is settled, the lower bounds themselves are a solution, because
-difference constraints are closed under the least of two solutions.
 """
 
 from __future__ import annotations
@@ -24,19 +16,76 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from functools import lru_cache
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from configurator.errors import SearchLimit
 from configurator.fit.rooms import FREE, Item, Room, Spot, Support, in_plane, nested, sums
-from configurator.fit.shapes import Block, Shape, along, kept_out, pairs
+from configurator.fit.shapes import Block, Shape, along, kept_out, pairs, passing
 from configurator.words import text
 
+GUESSES = 1500
+"""Guesses before a room is handed over."""
+
+MOST_ITEMS = 60
+"""Units in one space that are still searched; more are refused as too many to search."""
+
+_FEW_FLAT = 6
+"""Units on one level that are always searched; of more, OR-Tools knows better very soon."""
+
 Literal: TypeAlias = tuple[int, int, int]
-"""``(u, v, gap)``: v is at least gap more than u."""
+"""``(u, v, gap)``: variable v is at least gap more than variable u."""
+
+
+class _Spent(Exception):
+    """The budget of guesses is spent."""
+
+
+@lru_cache(maxsize=4096)
+def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot, ...] | None:
+    """A spot for every item that has to go in, or None, which is a proof that there is none.
+
+    The same room always gets the same answer; answers are remembered.
+
+    Args:
+        room: what has to be arranged.
+        hard: hand the room over when the budget is spent, instead of giving up.
+        guesses: the budget.
+
+    Raises:
+        SearchLimit: the search stopped without an answer.
+    """
+    if any(not item.shapes or not item.supports for item in room.must):
+        return None
+    if any(sum(amounts.values()) > most for amounts, most in sums(room)):
+        return None
+    if len(room.items) > MOST_ITEMS:
+        raise SearchLimit(
+            text(
+                "{n} units in one space are too many to search: more than {most} are never tried",
+                n=len(room.items),
+                most=MOST_ITEMS,
+            )
+        )
+    few = len(room.items) > _FEW_FLAT and in_plane(room)
+    search = _Search(room, guesses // 10 if few else guesses)
+    size = 2 * len(room.items) + 2
+    try:
+        return search.place(Distances([0] * size, [0] * size))
+    except _Spent:
+        if not hard:
+            raise SearchLimit(text("no answer within {n} guesses", n=guesses)) from None
+        from configurator.fit.model import arrange_hard
+
+        return arrange_hard(room)
 
 
 class Distances:
-    """Variables with their bounds, orders among them, and choices still to be made."""
+    """Positions held apart: difference constraints, and choices between them, over whole numbers.
+
+    An order is a literal that holds; a choice is a set of literals of which one must hold. Bounds
+    are narrowed until nothing changes; when every choice is settled, the lower bounds themselves
+    are a solution, because difference constraints are closed under the least of two solutions.
+    """
 
     __slots__ = ("choices", "high", "low", "orders")
 
@@ -71,21 +120,16 @@ class Distances:
             if not changed:
                 kept: list[Sequence[Literal]] = []
                 for choice in self.choices:
-                    live = []
-                    for literal in choice:
-                        u, v, gap = literal
-                        if high[u] + gap <= low[v]:
-                            break
-                        if low[u] + gap <= high[v]:
-                            live.append(literal)
+                    if any(high[u] + gap <= low[v] for u, v, gap in choice):
+                        continue
+                    live = [one for one in choice if low[one[0]] + one[2] <= high[one[1]]]
+                    if not live:
+                        return False
+                    if len(live) == 1:
+                        orders.append(live[0])
+                        changed = True
                     else:
-                        if not live:
-                            return False
-                        if len(live) == 1:
-                            orders.append(live[0])
-                            changed = True
-                        else:
-                            kept.append(live)
+                        kept.append(live)
                 self.choices = kept
         return True
 
@@ -115,226 +159,109 @@ class Distances:
         return None
 
 
-GUESSES = 1500
-"""Guesses before a room is handed over."""
+class _Way(NamedTuple):
+    """How an item is to stand: its shape, after the place of it among its shapes, and on what."""
 
-MOST_ITEMS = 60
-"""Units in one space that are still searched; more are refused as too many to search."""
-
-_FEW_FLAT = 6
-"""Units on one level that are always searched; of more, OR-Tools knows better very soon."""
+    place: int
+    shape: Shape
+    support: Support
 
 
-class _Spent(Exception):
-    """The budget of guesses is spent."""
+class _Stood(NamedTuple):
+    """An item whose height is known: all carriers under it, and its rank among its kind."""
 
-
-@lru_cache(maxsize=4096)
-def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot, ...] | None:
-    """A spot for every item that has to go in, or None, which is a proof that there is none.
-
-    The same room always gets the same answer; answers are remembered.
-
-    Args:
-        room: what has to be arranged.
-        hard: hand the room over when the budget is spent, instead of giving up.
-        guesses: the budget.
-
-    Raises:
-        SearchLimit: the search stopped without an answer.
-    """
-    if _overfull(room):
-        return None
-    if len(room.items) > MOST_ITEMS:
-        raise SearchLimit(
-            text(
-                "{n} units in one space are too many to search: more than {most} are never tried",
-                n=len(room.items),
-                most=MOST_ITEMS,
-            )
-        )
-    few = len(room.items) > _FEW_FLAT and in_plane(room)
-    search = _Search(room, guesses // 10 if few else guesses)
-    try:
-        return search.run()
-    except _Spent:
-        if not hard:
-            raise SearchLimit(text("no answer within {n} guesses", n=guesses)) from None
-        from configurator.fit.model import arrange_hard
-
-        return arrange_hard(room)
-
-
-def _overfull(room: Room) -> bool:
-    """Whether a unit cannot stand in any way, or all of them are more than the room holds."""
-    if any(not item.shapes or not item.supports for item in room.must):
-        return True
-    return any(sum(amounts.values()) > most for amounts, most in sums(room))
-
-
-def _bearing(room: Room, index: int) -> Iterator[Support]:
-    """What the item may stand on, without carriers too small, too weak or too high for it."""
-    item = room.items[index]
-    tops = [shape.z for shape in item.shapes]
-    for support in item.supports:
-        if support.on == FREE:
-            if any(low <= support.rise <= high for low, high in tops):
-                yield support
-            continue
-        carrier = room.items[support.on]
-        lowest = min((shape.z[0] for shape in carrier.shapes), default=0) + support.rise
-        if lowest > max((high for _, high in tops), default=-1):
-            continue
-        if carrier.carries is not None and item.laden > carrier.carries:
-            continue
-        if may_bear(carrier, item):
-            yield support
-
-
-def may_bear(carrier: Item, item: Item) -> bool:
-    """Whether the carrier is strong enough for the item, and its bed takes it in some place."""
-    if carrier.carries is not None and item.laden > carrier.carries:
-        return False
-    return any(_holds(item, shape, under) for shape in item.shapes for under in carrier.shapes)
-
-
-def _holds(item: Item, shape: Shape, under: Shape) -> bool:
-    """Whether the bed takes the footprint in some place that both may have."""
-    if under.bed is None:
-        return False
-    for axis, mine, its in ((0, shape.x, under.x), (1, shape.y, under.y)):
-        size = shape.size[axis]
-        over = item.over(size)
-        first, last = under.bed[2 * axis] - over, under.bed[2 * axis + 1] + over - size
-        if size > under.bed_size[axis] + 2 * over:
-            return False
-        if mine[1] < its[0] + first or its[1] + last < mine[0]:
-            return False
-    return True
-
-
-def _literals(i: int, j: int, a: Block, b: Block) -> tuple[Literal, ...]:
-    """The ways in which block a of item i and block b of item j lie apart along and across."""
-    return (
-        (2 * i, 2 * j, a[1] - b[0]),
-        (2 * j, 2 * i, b[1] - a[0]),
-        (2 * i + 1, 2 * j + 1, a[3] - b[2]),
-        (2 * j + 1, 2 * i + 1, b[3] - a[2]),
-    )
+    shape: Shape
+    z: int
+    chain: tuple[int, ...]
+    rank: tuple[int, ...]
 
 
 class _Search:
-    """One search through one room."""
+    """One search. Variables 2i and 2i + 1 are x and y of item i of the room; two more are 0."""
 
     def __init__(self, room: Room, guesses: int) -> None:
         self.room, self.items = room, room.items
-        self.count = len(room.items)
-        self.origin = 2 * self.count
-        self.guesses, self.spent = guesses, 0
-        self.shape: list[Shape | None] = [None] * self.count
-        self.support: list[Support | None] = [None] * self.count
-        self.place = [0] * self.count
-        self.z: list[int | None] = [None] * self.count
-        self.chain: list[tuple[int, ...]] = [()] * self.count
-        self.keys: list[tuple[int, ...]] = [()] * self.count
-        self.load = [Decimal(0)] * self.count
-        self.settled: list[int] = []
-        self.beside = {"left": Decimal(0), "right": Decimal(0)}
+        self.origin = 2 * len(room.items)
+        self.guesses = guesses
+        self.ways: dict[int, _Way] = {}
+        self.stood: dict[int, _Stood] = {}
         self.nested = nested(room)
-        self.supports = [tuple(_bearing(room, i)) for i in range(self.count)]
-        self.rank = sorted(
-            range(self.count),
+        self.supports = [tuple(_bearing(room, item)) for item in room.items]
+        self.order = sorted(
+            range(len(room.items)),
             key=lambda i: (any(s.on != FREE for s in self.supports[i]), -self.items[i].volume, i),
         )
 
     def spend(self) -> None:
         """Count one guess."""
-        self.spent += 1
-        if self.spent > self.guesses:
+        self.guesses -= 1
+        if self.guesses < 0:
             raise _Spent
 
-    def run(self) -> tuple[Spot, ...] | None:
-        """A spot for every item, or None."""
-        size = 2 * self.count + 1
-        start = Distances([0] * size, [0] * size)
-        return self._place(start)
-
-    def _place(self, distances: Distances) -> tuple[Spot, ...] | None:
+    def place(self, distances: Distances) -> tuple[Spot, ...] | None:
+        """A spot for every item, where some stand already as the distances have it; or None."""
         index = self._next()
         if index is None:
             return self._spots(distances)
-        for place, shape, support in self._ways(index):
+        for way in self._ways(index):
             self.spend()
-            self.shape[index], self.support[index] = shape, support
-            self.place[index] = place
-            before = len(self.settled)
+            before = len(self.stood)
+            self.ways[index] = way
             extended = self._settle(index, distances)
-            if extended is not None:
-                if shape.side in self.beside:
-                    self.beside[shape.side] += self.items[index].laden
-                found = self._place(extended)
-                if found is not None:
-                    return found
-                if shape.side in self.beside:
-                    self.beside[shape.side] -= self.items[index].laden
-            self._undo(before)
-            self.shape[index], self.support[index] = None, None
+            found = None if extended is None else self.place(extended)
+            if found is not None:
+                return found
+            while len(self.stood) > before:
+                self.stood.popitem()
+            del self.ways[index]
         return None
 
     def _next(self) -> int | None:
         """A carrier that something waits for, or the largest unit left that has to go in."""
-        for index in self.rank:
-            support = self.support[index]
-            if support is not None and support.on != FREE and self.shape[support.on] is None:
-                return support.on
-        for index in self.rank:
-            if self.shape[index] is None and not self.items[index].optional:
-                return index
-        return None
+        for index in self.order:
+            if index in self.ways:
+                on = self.ways[index].support.on
+                if on != FREE and on not in self.ways:
+                    return on
+        left = (i for i in self.order if i not in self.ways and not self.items[i].optional)
+        return next(left, None)
 
-    def _ways(self, index: int) -> Iterator[tuple[int, Shape, Support]]:
-        """How the unit may stand: the lighter side first, what is on the floor first.
-
-        Each shape comes after its place among the shapes of the unit.
-        """
-        item = self.items[index]
-        order = {side: rank for rank, side in enumerate(sorted(self.beside, key=self._weight))}
+    def _ways(self, index: int) -> Iterator[_Way]:
+        """How the unit may stand: the lighter side first, what is on the floor first."""
+        beside = {"left": Decimal(0), "right": Decimal(0)}
+        for other, way in self.ways.items():
+            if way.shape.side in beside:
+                beside[way.shape.side] += self.items[other].laden
+        rank = {side: at for at, side in enumerate(sorted(beside, key=lambda s: (beside[s], s)))}
         shapes = sorted(
-            enumerate(item.shapes), key=lambda one: (order.get(one[1].side, -1), one[0])
+            enumerate(self.items[index].shapes),
+            key=lambda one: (rank.get(one[1].side, -1), one[0]),
         )
         supports = sorted(
             self.supports[index],
-            key=lambda s: (s.on != FREE, s.on != FREE and self.z[s.on] is None, s.rise, s.on),
+            key=lambda s: (s.on != FREE, s.on != FREE and s.on not in self.stood, s.rise, s.on),
         )
         for support in supports:
-            if support.on != FREE and not self._may_stand(index, support.on):
-                continue
-            for place, shape in shapes:
-                yield place, shape, support
-
-    def _weight(self, side: str) -> tuple[Decimal, str]:
-        return self.beside[side], side
+            if support.on == FREE or self._may_stand(index, support.on):
+                yield from (_Way(place, shape, support) for place, shape in shapes)
 
     def _may_stand(self, index: int, carrier: int) -> bool:
         """Whether the carrier does not stand on the item, and is the next of its kind to be used.
 
         Optional carriers of one kind may change places: they come in one by one.
         """
-        used = {s.on for s in self.support if s is not None}
+        used = {way.support.on for way in self.ways.values()}
         if self.items[carrier].optional and carrier not in used:
             kind = self.items[carrier].kind
-            for other in range(carrier):
-                kin = self.items[other].optional and self.items[other].kind == kind
-                if kin and other not in used:
-                    return False
-        at: int = carrier
-        while True:
-            if at == index:
+            kin = (i for i in range(carrier) if self.items[i].optional)
+            if any(self.items[i].kind == kind and i not in used for i in kin):
                 return False
-            support = self.support[at]
-            if support is None or support.on == FREE:
+        at = carrier
+        while at != index:
+            if at not in self.ways or self.ways[at].support.on == FREE:
                 return True
-            at = support.on
+            at = self.ways[at].support.on
+        return False
 
     def _settle(self, index: int, distances: Distances) -> Distances | None:
         """Add what follows from the item's way to stand; None when that cannot be."""
@@ -342,189 +269,127 @@ class _Search:
         waiting = [index]
         while waiting:
             now = waiting.pop()
-            support = self.support[now]
-            if support is None or (support.on != FREE and self.z[support.on] is None):
+            on = self.ways[now].support.on
+            if on != FREE and on not in self.stood:
                 continue
             if not self._add(now, extended):
                 return None
             waiting += [
                 i
-                for i in range(self.count)
-                if self.z[i] is None and (above := self.support[i]) is not None and above.on == now
+                for i, w in sorted(self.ways.items())
+                if w.support.on == now and i not in self.stood
             ]
         if not extended.settle() or self._crowded(extended):
             return None
         return extended
 
-    def _undo(self, before: int) -> None:
-        for index in self.settled[before:]:
-            for carrier in self.chain[index]:
-                self.load[carrier] -= self.items[index].laden
-            self.z[index], self.chain[index], self.keys[index] = None, (), ()
-        del self.settled[before:]
-
     def _add(self, index: int, distances: Distances) -> bool:
         """Fix the item's height and add what keeps it where it may be."""
-        shape, support = self.shape[index], self.support[index]
-        assert shape is not None
-        assert support is not None
-        z = support.rise
-        chain: tuple[int, ...] = ()
+        place, shape, support = self.ways[index]
+        z, chain = support.rise, tuple[int, ...]()
         if support.on != FREE:
-            under = self.z[support.on]
-            assert under is not None
-            z, chain = under + support.rise, (support.on, *self.chain[support.on])
+            under = self.stood[support.on]
+            z, chain = under.z + support.rise, (support.on, *under.chain)
         if not shape.z[0] <= z <= shape.z[1]:
             return False
-        self.z[index], self.chain[index] = z, chain
-        self.keys[index] = (len(chain), self.place[index], support.on, support.rise)
-        self.settled.append(index)
-        overloaded = False
-        for carrier in chain:
-            self.load[carrier] += self.items[index].laden
-            most = self.items[carrier].carries
-            overloaded = overloaded or (most is not None and self.load[carrier] > most)
-        if overloaded:
+        rank = (len(chain), place, support.on, support.rise)
+        self.stood[index] = mine = _Stood(shape, z, chain, rank)
+        if any(self._overloaded(carrier) for carrier in chain):
             return False
-        low, high = distances.low, distances.high
-        low[2 * index], high[2 * index] = shape.x
-        low[2 * index + 1], high[2 * index + 1] = shape.y
-        if support.on != FREE and not self._on_bed(index, support.on, distances):
-            return False
+        low, high, here = distances.low, distances.high, 2 * index
+        low[here], high[here] = shape.x
+        low[here + 1], high[here + 1] = shape.y
+        if support.on != FREE:
+            bed = self.items[index].on_bed(shape, self.stood[support.on].shape)
+            if bed is None:
+                return False
+            for axis, (first, last) in enumerate(bed):
+                there = 2 * support.on + axis
+                distances.orders += [(there, here + axis, first), (here + axis, there, -last)]
         for block in shape.sweeps:
             self._avoid_gear(index, block, z, distances)
-        return self._goes_along(index, distances) and all(
-            self._keep(index, other, distances) for other in self.settled[:-1]
+        return self._goes_along(index, mine, distances) and all(
+            self._keep(index, mine, other, its, distances)
+            for other, its in self.stood.items()
+            if other != index
         )
 
-    def _on_bed(self, index: int, carrier: int, distances: Distances) -> bool:
-        shape, under = self.shape[index], self.shape[carrier]
-        assert shape is not None
-        assert under is not None
-        if under.bed is None:
-            return False
-        for axis in (0, 1):
-            size = shape.size[axis]
-            over = self.items[index].over(size)
-            if size > under.bed_size[axis] + 2 * over:
-                return False
-            first, last = under.bed[2 * axis], under.bed[2 * axis + 1]
-            here, there = 2 * index + axis, 2 * carrier + axis
-            distances.orders += [(there, here, first - over), (here, there, size - last - over)]
-        return True
+    def _overloaded(self, carrier: int) -> bool:
+        most = self.items[carrier].carries
+        above = (self.items[i].laden for i, one in self.stood.items() if carrier in one.chain)
+        return most is not None and sum(above) > most
 
     def _avoid_gear(self, index: int, block: Block, z: int, distances: Distances) -> None:
         for gear in self.room.gear:
             if z + block[4] < gear[5] and gear[4] < z + block[5]:
-                here, origin = 2 * index, self.origin
-                distances.choices.append(
-                    (
-                        (here, origin, block[1] - gear[0]),
-                        (origin, here, gear[1] - block[0]),
-                        (here + 1, origin, block[3] - gear[2]),
-                        (origin, here + 1, gear[3] - block[2]),
-                    )
-                )
+                distances.choices.append(_apart(2 * index, self.origin, block, gear))
 
-    def _goes_along(self, index: int, distances: Distances) -> bool:
+    def _goes_along(self, index: int, mine: _Stood, distances: Distances) -> bool:
         """What stands on a sliding bed passes the carrier's opening."""
-        shape, z = self.shape[index], self.z[index]
-        assert shape is not None
-        assert z is not None
-        for carrier, block in self._sliding(index):
-            under = self.shape[carrier]
-            assert under is not None
-            self._avoid_gear(index, block, z, distances)
-            if under.window is None:
-                continue
-            start, end, sill, top = under.window
-            axis = 1 if under.side == "rear" else 0
-            if z < sill or z + shape.size[2] > top:
-                return False
-            here = 2 * index + axis
-            distances.orders += [
-                (self.origin, here, start),
-                (here, self.origin, shape.size[axis] - end),
-            ]
+        for carrier, block in self._sliding(mine):
+            self._avoid_gear(index, block, mine.z, distances)
+            for axis, first, last in passing(mine.shape, self.stood[carrier].shape):
+                if axis == 2:
+                    if not first <= mine.z <= last:
+                        return False
+                    continue
+                here, origin = 2 * index + axis, self.origin + axis
+                distances.orders += [(origin, here, first), (here, origin, -last)]
         return True
 
-    def _sliding(self, index: int) -> Iterator[tuple[int, Block]]:
+    def _sliding(self, one: _Stood) -> Iterator[tuple[int, Block]]:
         """Sliding carriers under the item, and what its body sweeps with each."""
-        shape = self.shape[index]
-        assert shape is not None
-        for carrier in self.chain[index]:
-            under = self.shape[carrier]
-            if under is not None and under.way is not None:
-                yield carrier, along(shape.body, under.way)
+        for carrier in one.chain:
+            way = self.stood[carrier].shape.way
+            if way is not None:
+                yield carrier, along(one.shape.body, way)
 
-    def _keep(self, one: int, other: int, distances: Distances) -> bool:
+    def _keep(self, one: int, mine: _Stood, other: int, its: _Stood, distances: Distances) -> bool:
         """Keep two units apart, and what is alike in order."""
-        first, second = self.shape[one], self.shape[other]
-        z_one, z_other = self.z[one], self.z[other]
-        assert first is not None
-        assert second is not None
-        assert z_one is not None
-        assert z_other is not None
         alike = self.items[one].kind == self.items[other].kind
         if alike and not (self.items[one].optional or self.items[other].optional):
             low, high = min(one, other), max(one, other)
-            if self.keys[low] > self.keys[high]:
+            if self.stood[low].rank > self.stood[high].rank:
                 return False
-            if self.keys[low] == self.keys[high]:
+            if mine.rank == its.rank:
                 distances.orders.append((2 * low, 2 * high, 0))
-        if other in self.chain[one]:
-            return z_one not in kept_out(second, first, z_other)
-        if one in self.chain[other]:
-            return z_other not in kept_out(first, second, z_one)
-        blocks = list(pairs(first, second))
-        for carrier, block in self._sliding(one):
+        if other in mine.chain:
+            return mine.z not in kept_out(its.shape, mine.shape, its.z)
+        if one in its.chain:
+            return its.z not in kept_out(mine.shape, its.shape, mine.z)
+        blocks = list(pairs(mine.shape, its.shape))
+        for carrier, block in self._sliding(mine):
             if self._stays(other, carrier):
-                blocks.append((block, second.body))
-        for carrier, block in self._sliding(other):
+                blocks.append((block, its.shape.body))
+        for carrier, block in self._sliding(its):
             if self._stays(one, carrier):
-                blocks.append((first.body, block))
+                blocks.append((mine.shape.body, block))
         for a, b in blocks:
-            if z_one + a[4] < z_other + b[5] and z_other + b[4] < z_one + a[5]:
-                distances.choices.append(_literals(one, other, a, b))
+            if mine.z + a[4] < its.z + b[5] and its.z + b[4] < mine.z + a[5]:
+                distances.choices.append(_apart(2 * one, 2 * other, a, b))
         return True
 
     def _stays(self, index: int, carrier: int) -> bool:
         """Whether the item neither slides with the carrier nor carries it."""
-        return (
-            index != carrier
-            and carrier not in self.chain[index]
-            and index not in self.chain[carrier]
-        )
+        mine, its = self.stood[index].chain, self.stood[carrier].chain
+        return index != carrier and carrier not in mine and index not in its
 
     def _crowded(self, distances: Distances) -> bool:
         """Whether more bodies cross a line along the space than it is long enough for."""
         low, high = distances.low, distances.high
         bodies = []
-        for index in self.settled:
-            shape, z = self.shape[index], self.z[index]
-            assert shape is not None
-            assert z is not None
+        for index, (shape, z, chain, _) in self.stood.items():
             first, last = high[2 * index + 1], low[2 * index + 1] + shape.size[1]
-            if first < last and not (self.nested and self.chain[index]):
-                bodies.append((index, first, last, z, z + shape.size[2], shape.size[0]))
-        for y in {body[1] for body in bodies}:
-            row = [body for body in bodies if body[1] <= y < body[2]]
+            if first < last and not (self.nested and chain):
+                span = (low[2 * index], high[2 * index] + shape.size[0], shape.size[0])
+                bodies.append((first, last, z, z + shape.size[2], span))
+        for y in {body[0] for body in bodies}:
+            row = [body for body in bodies if body[0] <= y < body[1]]
             if len(row) < 3:
                 continue
-            for z in {body[3] for body in row}:
-                cut = [(b[0], b[5]) for b in row if b[3] <= z < b[4]]
-                if len(cut) > 2 and self._too_long(cut, low, high):
-                    return True
-        return False
-
-    def _too_long(self, cut: list[tuple[int, int]], low: list[int], high: list[int]) -> bool:
-        spans = [(low[2 * i], high[2 * i] + size, size) for i, size in cut]
-        for start in {span[0] for span in spans}:
-            inside = sorted((end, size) for first, end, size in spans if first >= start)
-            total = 0
-            for end, size in inside:
-                total += size
-                if total > end - start:
+            for z in {body[2] for body in row}:
+                cut = [body[4] for body in row if body[2] <= z < body[3]]
+                if len(cut) > 2 and _too_long(cut):
                     return True
         return False
 
@@ -532,13 +397,60 @@ class _Search:
         found = distances.copy().solve(self.spend)
         if found is None:
             return None
-        spots = []
-        for index, item in enumerate(self.items):
-            if item.optional:
+        return tuple(
+            Spot(
+                self.ways[index].shape,
+                self.ways[index].support,
+                found[2 * index],
+                found[2 * index + 1],
+                self.stood[index].z,
+            )
+            for index in self.room.must_at
+        )
+
+
+def _bearing(room: Room, item: Item) -> Iterator[Support]:
+    """What the item may stand on, without carriers too small, too weak or too high for it."""
+    for support in item.supports:
+        lowest = highest = support.rise
+        if support.on != FREE:
+            carrier = room.items[support.on]
+            if carrier.carries is not None and item.laden > carrier.carries:
                 continue
-            shape, support, z = self.shape[index], self.support[index], self.z[index]
-            assert shape is not None
-            assert support is not None
-            assert z is not None
-            spots.append(Spot(shape, support, found[2 * index], found[2 * index + 1], z))
-        return tuple(spots)
+            if not any(_bears(item, s, under) for s in item.shapes for under in carrier.shapes):
+                continue
+            lowest += min(shape.z[0] for shape in carrier.shapes)
+            highest += max(shape.z[1] for shape in carrier.shapes)
+        if any(shape.z[0] <= highest and lowest <= shape.z[1] for shape in item.shapes):
+            yield support
+
+
+def _bears(item: Item, shape: Shape, under: Shape) -> bool:
+    """Whether the bed takes the footprint in some place that both may have."""
+    bed = item.on_bed(shape, under)
+    places = ((shape.x, under.x), (shape.y, under.y))
+    return bed is not None and all(
+        first <= mine[1] - its[0] and mine[0] - its[1] <= last
+        for (mine, its), (first, last) in zip(places, bed, strict=True)
+    )
+
+
+def _apart(here: int, there: int, a: Block, b: Block) -> tuple[Literal, ...]:
+    """The ways in which two blocks lie apart along and across; 0 for what does not move."""
+    return (
+        (here, there, a[1] - b[0]),
+        (there, here, b[1] - a[0]),
+        (here + 1, there + 1, a[3] - b[2]),
+        (there + 1, here + 1, b[3] - a[2]),
+    )
+
+
+def _too_long(spans: list[tuple[int, int, int]]) -> bool:
+    """Whether bodies, each somewhere from a start to an end, are too long for where they may be."""
+    for start in {span[0] for span in spans}:
+        total = 0
+        for end, size in sorted((end, size) for first, end, size in spans if first >= start):
+            total += size
+            if total > end - start:
+                return True
+    return False

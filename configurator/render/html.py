@@ -1,9 +1,12 @@
-"""Papers as HTML: the parts of reports poured into templates, which decide nothing but the look."""
+"""Papers as HTML: the parts of reports poured into templates, which decide nothing but the look.
+
+Every page needs no other file. Without a look it has the one that the shop's catalogue says.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 from configurator.catalogue.shop import Shop
 from configurator.drawing.charts import bars_svg, charge_svg
@@ -32,7 +35,7 @@ from configurator.report.comparison_tables import (
     money_table,
 )
 from configurator.report.extras import extras_table
-from configurator.report.layout import DATUM, layout_table, open_boxes, space_told
+from configurator.report.layout import DATUM, layout_table, space_told
 from configurator.report.mass import mass_facts, mass_table
 from configurator.report.model import Bar, Chart
 from configurator.report.power import power_facts, season_of
@@ -69,7 +72,7 @@ _LETTERS = 1.15
 
 
 def paper_html(paper: Paper, look: Look | None = None) -> str:
-    """The paper as one HTML page that needs no other file; see :func:`page` for its look."""
+    """The paper as one HTML page."""
     match paper:
         case Quote():
             return quote_html(paper, look)
@@ -80,9 +83,9 @@ def paper_html(paper: Paper, look: Look | None = None) -> str:
 
 
 def quote_html(quote: Quote, look: Look | None = None) -> str:
-    """The quote as one HTML page that needs no other file; see :func:`page` for its look."""
+    """The quote as one HTML page."""
     curve = charge_svg(quote.power, _CURVE) if quote.power.curves and quote.power.capacity else ""
-    return page(
+    return filled(
         "quote.html",
         quote.shop,
         look,
@@ -103,13 +106,13 @@ def quote_html(quote: Quote, look: Look | None = None) -> str:
 
 
 def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
-    """The comparison as one HTML page that needs no other file; see :func:`page` for its look."""
+    """The comparison as one HTML page."""
     shop = comparison.shop
     look = look or look_of(shop)
     wide = len(comparison.columns) > _PORTRAIT
     chart = money_chart(comparison)
     width = ((look.sheet.wide if wide else look.sheet.width) - _GAP) // 2
-    return page(
+    return filled(
         "comparison.html",
         shop,
         look,
@@ -139,12 +142,12 @@ def _named(title: str, bars: Sequence[Bar]) -> str:
 
 
 def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
-    """The build budget as one HTML page that needs no other file; see :func:`page`."""
+    """The build budget as one HTML page."""
     look = look or look_of(paper.shop)
     chart = build_up(paper.reckoning)
     ((_, bars),) = chart.groups
     accent, width = paper.shop.accent, look.sheet.width
-    return page(
+    return filled(
         "budget.html",
         paper.shop,
         look,
@@ -166,44 +169,18 @@ def layout_html(
     look: Look | None = None,
     unkept: Sequence[str] = (),
 ) -> str:
-    """The layout as one HTML page that needs no other file; see :func:`page` for its look.
-
-    Args:
-        build: what is picked, from which catalogue.
-        layout: where everything sits.
-        look: how the page looks; by default as the catalogue has it.
-        unkept: sentences about places that were asked for and could not be kept.
-    """
+    """The layout as one HTML page, with sentences about places that could not be kept."""
     catalogue = build.catalogue
     look = look or look_of(catalogue.shop)
     room = (float(look.sheet.width), look.sheet.height - _BESIDE)
-    names = [space.space for space in layout.spaces]
-    told = [space_told(catalogue, layout, name) for name in names]
-    told += (box for name in names for box in open_boxes(layout, name))
-    return page(
+    return filled(
         "layout.html",
         catalogue.shop,
         look,
         title=build.selection.title or catalogue.title,
         picture=layout_svg(build, layout, paper=room, letters=_LETTERS),
-        units=layout_table(catalogue, layout),
+        units=layout_table(layout),
         datum=DATUM,
         unkept=unkept,
-        spaces=told,
+        spaces=[sentence for space in layout.spaces for sentence in space_told(layout, space)],
     )
-
-
-def page(template: str, shop: Shop, look: Look | None = None, **values: Any) -> str:
-    """A page of the shop from one of its templates.
-
-    Args:
-        template: name of the template.
-        shop: whose paper it is.
-        look: how it looks; None for what the shop's catalogue says.
-        values: what the template sees.
-
-    Raises:
-        CatalogueError: the shop's logo or language cannot be used.
-        DataError: a template of the shop's own cannot be filled in.
-    """
-    return filled(template, shop, look or look_of(shop), **values)

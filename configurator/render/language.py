@@ -14,7 +14,7 @@ from __future__ import annotations
 import datetime as dt
 import gettext
 import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import cache, cached_property
 from gettext import NullTranslations
 from importlib.resources import files
@@ -54,23 +54,14 @@ class Language(Speech):
 
     @cached_property
     def lowers(self) -> bool:
-        """Whether the first word of a title is written small inside a sentence."""
-        return self.tag.startswith("en")
+        """English writes titles small inside a sentence; German has its nouns as they are."""
+        return self.tag.startswith(_SOURCE)
 
     @cached_property
-    def decimal_sign(self) -> str:
-        """What is written before the decimals."""
-        return get_decimal_symbol(self.locale)
-
-    @cached_property
-    def group_sign(self) -> str:
-        """What is written between thousands in an amount of money."""
-        return get_group_symbol(self.locale)
-
-    @cached_property
-    def minus_sign(self) -> str:
-        """What is written before a number below zero."""
-        return get_minus_sign_symbol(self.locale)
+    def signs(self) -> Mapping[int, str]:
+        """What stands for the signs of a number in the source."""
+        own = {",": get_group_symbol, ".": get_decimal_symbol, "-": get_minus_sign_symbol}
+        return {ord(sign): of(self.locale) for sign, of in own.items()}
 
     def translated(self, message: str, plural: str, n: int) -> str:
         """The message in this language, its places still open."""
@@ -86,11 +77,12 @@ class Language(Speech):
 
     def lacking(self, written: str, digits: int) -> str:
         """What a written number lacks of those decimals; with it, unseen, a column is aligned."""
-        whole, _, rest = written.partition(self.decimal_sign)
+        point = self.signs[ord(".")]
+        whole, _, rest = written.partition(point)
         if not whole[-1:].isdigit() or not (rest.isdigit() or not rest):
             return ""
         lacking = "0" * (digits - len(rest))
-        return lacking if rest or not digits else self.decimal_sign + lacking
+        return lacking if rest or not digits else point + lacking
 
     def day(self, day: dt.date | str) -> str:
         """A day in words, such as ``3 August 2026``; a text is an ISO date."""

@@ -1,24 +1,83 @@
-"""HTML to PDF. The only module that needs WeasyPrint, and with it Pango."""
+"""HTML to a PDF that is both PDF/A-3a and PDF/UA-1; the only module that needs WeasyPrint.
+
+The renderer can claim one standard at a time. It writes PDF/A-3a; the few things that PDF/UA-1 asks
+for as well are added here, on the objects of the PDF just before it is written: the claim itself,
+with the schema that PDF/A wants for every property it does not know (ISO 19005-3, 6.6.2.3), and the
+scope of each table heading (ISO 14289-1, 7.5).
+
+A page may hold so much that no input keeps the renderer busy without end. A row of a table takes it
+about 3 ms and a thousand characters about 10 ms, or 30 ms where they stand without a space: what is
+allowed is drawn in well under a minute.
+"""
 
 from __future__ import annotations
 
 import atexit
+import base64
+import binascii
 import contextlib
 import datetime as dt
 import gc
 import io
 import logging
+import re
 import threading
 import warnings
-from collections.abc import Iterator
+import zlib
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cache, partial
+from html import unescape
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote_to_bytes
 
-from configurator.errors import DataError, Location, MissingLibrary, Problem
-from configurator.render.bounds import require_bounds
-from configurator.render.standards import add_standards, ends_are_plain
-from configurator.selection.carried import Carried
+from configurator.errors import ConfiguratorError, DataError, Location, MissingLibrary, Problem
+from configurator.render.pictures import COLOURS, dots_and_colours, svg_problem
+from configurator.selection.carried import DIGESTS, OWNER, Carried, digest
+
+MOST_CHARACTERS = 1_000_000
+"""Characters of a page, its tags counted and its pictures not."""
+
+MOST_ROWS = 5_000
+"""Rows of all tables of a page."""
+
+MOST_PIXELS = 16_000_000
+"""Pixels of one picture."""
+
+MOST_BYTES = 4_000_000
+"""Bytes of all pictures, as they are in the page."""
+
+MOST_WORD = 1_000
+"""Characters without a space between them: the renderer's work grows with their square."""
+
+_MARKUP = re.compile(r"<style\b.*?</style>|<[^>]*>", re.DOTALL)
+_PICTURE = re.compile(r"(?:\bsrc=|\bhref=|url\()[\"']?data:image/([^,\"'\s]{0,60}),([^\"')\s]*)")
+_WORD = re.compile(rf"[^ \t\n\r\f]{{{MOST_WORD + 1},}}")
+_BEGINNING = 30
+
+
+_LINKS = ("https:", "mailto:", "tel:")
+
+_CLAIM = b"""\
+<rdf:Description rdf:about="" xmlns:pdfuaid="http://www.aiim.org/pdfua/ns/id/" pdfuaid:part="1"/>
+<rdf:Description rdf:about=""
+ xmlns:pdfaExtension="http://www.aiim.org/pdfa/ns/extension/"
+ xmlns:pdfaSchema="http://www.aiim.org/pdfa/ns/schema#"
+ xmlns:pdfaProperty="http://www.aiim.org/pdfa/ns/property#">
+<pdfaExtension:schemas><rdf:Bag><rdf:li rdf:parseType="Resource">
+<pdfaSchema:schema>PDF/UA identification schema</pdfaSchema:schema>
+<pdfaSchema:namespaceURI>http://www.aiim.org/pdfua/ns/id/</pdfaSchema:namespaceURI>
+<pdfaSchema:prefix>pdfuaid</pdfaSchema:prefix>
+<pdfaSchema:property><rdf:Seq><rdf:li rdf:parseType="Resource">
+<pdfaProperty:name>part</pdfaProperty:name>
+<pdfaProperty:valueType>Integer</pdfaProperty:valueType>
+<pdfaProperty:category>internal</pdfaProperty:category>
+<pdfaProperty:description>Part of ISO 14289 followed</pdfaProperty:description>
+</rdf:li></rdf:Seq></pdfaSchema:property>
+</rdf:li></rdf:Bag></pdfaExtension:schemas>
+</rdf:Description>
+</rdf:RDF>"""
+
 
 _APT = "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
 
@@ -56,12 +115,9 @@ def html_to_pdf(html: str, carried: Carried | None = None) -> bytes:
     fonts, styles = _fonts()
     pdf = b""
     for padding in range(_TRIES):
-        finish = partial(_finish, carried=carried, padding=padding)
         try:
-            with (
-                _nothing_left_out(),
-                warnings.catch_warnings(),
-            ):  # the renderer leaves a file of its own to be closed
+            with _nothing_left_out(), warnings.catch_warnings():
+                # the renderer leaves a file of its own to be closed
                 warnings.simplefilter("ignore", ResourceWarning)
                 pdf = weasyprint.HTML(string=html, url_fetcher=_fetcher()).write_pdf(
                     stylesheets=[styles],
@@ -69,13 +125,12 @@ def html_to_pdf(html: str, carried: Carried | None = None) -> bytes:
                     pdf_variant="pdf/a-3a",
                     custom_metadata=False,
                     attachments=_attachments(weasyprint, carried),
-                    finisher=finish,
+                    finisher=partial(_finish, carried=carried, padding=padding),
                 )
         except RecursionError:
             sentence = "the page has too many boxes inside each other"
             hint = "look at the template for tags that are never closed"
-            problem = Problem(Location("PDF", 0, 0), sentence, "paper-too-deep", hint)
-            raise DataError([problem]) from None
+            raise DataError([_problem(sentence, hint, "paper-too-deep")]) from None
         if ends_are_plain(pdf):
             break
     return pdf
@@ -97,11 +152,9 @@ def _nothing_left_out() -> Iterator[None]:
         logger.removeHandler(left_out)
     if left_out.said:
         hint = "put it into the template itself, as a data: address; nothing is fetched"
-        problems = [
-            Problem(Location("PDF", 0, 0), sentence, "left-out", hint)
-            for sentence in dict.fromkeys(left_out.said)
-        ]
-        raise DataError(problems)
+        raise DataError(
+            _problem(sentence, hint, "left-out") for sentence in dict.fromkeys(left_out.said)
+        )
 
 
 class _LeftOut(logging.Handler):
@@ -117,10 +170,6 @@ class _LeftOut(logging.Handler):
         if record.thread == self.of and said.startswith(_LEFT_OUT):
             shown = said if len(said) <= _SHOWN else f"{said[:_SHOWN]} ..."
             self.said.append(f"the page would lack something: {shown}")
-
-
-def _finish(_: Any, pdf: Any, carried: Carried | None, padding: int) -> None:
-    add_standards(pdf, carried, padding)
 
 
 def _attachments(weasyprint: Any, carried: Carried | None) -> list[Any]:
@@ -217,4 +266,156 @@ def _require_glyphs(html: str) -> None:
         shown = ", ".join(f'"{c}"' if c.isprintable() else f"U+{ord(c):04X}" for c in missing)
         sentence = f"the typeface of the papers has no {shown}"
         hint = "write it with Latin, Greek or Cyrillic letters, or ask for .html"
-        raise DataError([Problem(Location("PDF", 0, 0), sentence, "no-glyph", hint)])
+        raise DataError([_problem(sentence, hint, "no-glyph")])
+
+
+def require_bounds(html: str) -> None:
+    """Refuse a page that holds too much.
+
+    Raises:
+        DataError: it does, with how much it is and how much may be; a picture has colours that an
+            archive cannot keep, or is a drawing that takes too long.
+    """
+    pictures = _PICTURE.findall("".join(_MARKUP.findall(html)))
+    in_pictures = sum(len(data) for _, data in pictures)
+    counts = (
+        (len(html) - in_pictures, MOST_CHARACTERS, "characters of text and tags"),
+        (html.count("<tr"), MOST_ROWS, "rows of tables"),
+        (in_pictures, MOST_BYTES, "bytes of pictures"),
+    )
+    problems = [
+        _problem(
+            f"the paper would hold {count} {what}, and {most} are the most",
+            "take a smaller picture" if "picture" in what else "shorten it, or make several papers",
+        )
+        for count, most, what in counts
+        if count > most
+    ]
+    if not problems:
+        problems = [*_words(html), *_pictures(dict.fromkeys(pictures))]
+    if problems:
+        raise DataError(problems)
+
+
+def _problem(sentence: str, hint: str, code: str = "paper-too-large") -> Problem:
+    return Problem(Location("PDF", 0, 0), sentence, code, hint)
+
+
+def _words(html: str) -> Iterator[Problem]:
+    for word in _WORD.findall(unescape(_MARKUP.sub(" ", html))):
+        yield _problem(
+            f'the text that begins with "{word[:_BEGINNING]}" has {len(word)} characters without a '
+            f"space, and {MOST_WORD} are the most",
+            "look for it in the selection and the catalogue, and put spaces in",
+        )
+
+
+def _pictures(pictures: Iterable[tuple[str, str]]) -> Iterator[Problem]:
+    for kind, data in pictures:
+        raw = unquote_to_bytes(data)
+        if kind.endswith(";base64"):
+            try:
+                raw = base64.b64decode(raw, validate=True)
+            except binascii.Error:
+                continue
+        if kind.startswith("svg"):
+            said = svg_problem(raw)
+            if said:
+                yield _problem(f"a drawing in a template {said[0]}", said[1])
+            continue
+        pixels, colours = dots_and_colours(raw)
+        if pixels > MOST_PIXELS:
+            yield _problem(
+                f"the paper would hold {pixels} pixels in one picture, and {MOST_PIXELS} are the "
+                "most",
+                "take a smaller picture",
+            )
+        elif colours and colours not in COLOURS:
+            sentence = f"a picture has {colours} colours, which an archive cannot keep"
+            yield _problem(sentence, "save it with RGB colours of 8 bits")
+
+
+def _finish(_: Any, pdf: Any, carried: Carried | None, padding: int) -> None:
+    """Complete the renderer's objects: the second standard, and the digests of what is attached.
+
+    Args:
+        pdf: the PDF as WeasyPrint's library keeps it, before it is written.
+        carried: what is attached to it.
+        padding: how many objects to add that mean nothing; see :func:`ends_are_plain`.
+
+    Raises:
+        ConfiguratorError: a link leads to something else than the web, a letter or a call.
+    """
+    _require_links(pdf)
+    for row in pdf.objects:
+        if isinstance(row, dict) and row.get("S") == "/TR":
+            _give_scopes([_at(pdf, kid) for kid in row["K"]])
+    metadata = _at(pdf, pdf.catalog["Metadata"])
+    metadata.stream = [metadata.stream[0].replace(b"</rdf:RDF>", _CLAIM)]
+    metadata.compress = False
+    if carried is not None:
+        pdf.catalog["AF"][:] = dict.fromkeys(pdf.catalog["AF"])  # the renderer names each twice
+        pdf.catalog["PieceInfo"] = _digests(carried)
+    for _ in range(padding):
+        pdf.add_object(type(pdf.catalog)())
+    for item in pdf.objects:
+        if getattr(item, "compress", False):
+            _end_plainly(item)
+
+
+def ends_are_plain(pdf: bytes) -> bool:
+    """Whether no stream ends with a carriage return before the line feed that closes it.
+
+    Together they would be read as one end of line, and the stream's length as wrong
+    (ISO 19005-3, 6.1.7.1). Where the PDF's own tables end so, a little padding changes them.
+    """
+    return b"\r\nendstream" not in pdf
+
+
+def _end_plainly(stream: Any) -> None:
+    """Leave a stream uncompressed that would end with a carriage return when compressed.
+
+    What zlib writes ends with the last byte of the checksum.
+    """
+    stream.compress = False
+    raw = stream.data.partition(b"\nstream\n")[2].removesuffix(b"\nendstream")
+    stream.stream = [raw]
+    stream.compress = zlib.adler32(raw) & 0xFF != ord("\r")
+
+
+def _at(pdf: Any, reference: bytes) -> Any:
+    """The object that is referred to."""
+    return pdf.objects[int(reference.split()[0])]
+
+
+def _give_scopes(cells: Sequence[Any]) -> None:
+    """Say of each heading in a row whether it heads the row or a column.
+
+    A heading that some cell of its own row names heads that row.
+    """
+    named = {id(name) for cell in cells for name in cell.get("A", {}).get("Headers", ())}
+    for cell in cells:
+        if cell["S"] == "/TH":
+            cell["A"]["Scope"] = "/Row" if id(cell["ID"]) in named else "/Column"
+
+
+def _require_links(pdf: Any) -> None:
+    for item in pdf.objects:
+        action = item.get("A") if isinstance(item, dict) else None
+        if action is None or action.get("Type") != "/Action":
+            continue
+        target = action["URI"].string if "URI" in action else str(action["S"])
+        if not target.lower().startswith(_LINKS):
+            raise ConfiguratorError(
+                f'the paper has a link to "{target}": only https, mailto and tel may be linked to'
+            )
+
+
+def _digests(carried: Carried) -> Any:
+    """The digest of each file, where a PDF keeps the data of the program that made it."""
+    from pydyf import Array, Dictionary, String
+
+    pairs = [(file.name, digest(file.content)) for file in carried.files]
+    private = Dictionary({DIGESTS: Array(String(text) for pair in pairs for text in pair)})
+    stamp = String(f"D:{carried.day.isoformat().replace('-', '')}000000Z")
+    return Dictionary({OWNER: Dictionary({"LastModified": stamp, "Private": private})})

@@ -13,10 +13,10 @@ from configurator.drawing.single_line import Branch, Store, single_line
 from configurator.power.cables import Cable
 from configurator.power.circuits import FEED, PANEL, PANELS, SOURCE, STORE
 from configurator.render.files import replace_files
-from configurator.render.html import page
 from configurator.render.language import Language
 from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
+from configurator.render.templates import filled
 from configurator.report.job import RESTRAINT, JobSheet
 from configurator.report.shop import OrderList
 from configurator.report.wiring import BatteryRow, CircuitLine, WiringSheet
@@ -50,9 +50,9 @@ def write_sheets(sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
 
 
 def job_html(catalogue: Catalogue, job: JobSheet, look: Look | None = None) -> str:
-    """The job sheet as one HTML page that needs no other file; see ``page`` for its look."""
+    """The job sheet as one HTML page."""
     look = look or look_of(job.head.shop)
-    return page(
+    return filled(
         "job.html",
         job.head.shop,
         look,
@@ -66,9 +66,9 @@ def job_html(catalogue: Catalogue, job: JobSheet, look: Look | None = None) -> s
 
 
 def wiring_html(sheet: WiringSheet, look: Look | None = None) -> str:
-    """The wiring sheet as one HTML page that needs no other file; see ``page`` for its look."""
+    """The wiring sheet as one HTML page."""
     look = look or look_of(sheet.head.shop)
-    return page(
+    return filled(
         "wiring.html",
         sheet.head.shop,
         look,
@@ -79,8 +79,8 @@ def wiring_html(sheet: WiringSheet, look: Look | None = None) -> str:
 
 
 def orders_html(orders: OrderList, look: Look | None = None) -> str:
-    """The order list as one HTML page that needs no other file; see ``page`` for its look."""
-    return page("orders.html", orders.head.shop, look, head=orders.head, orders=orders)
+    """The order list as one HTML page."""
+    return filled("orders.html", orders.head.shop, look, head=orders.head, orders=orders)
 
 
 def _diagrams(sheet: WiringSheet, look: Look) -> tuple[str, ...]:
@@ -124,8 +124,8 @@ def _store(row: BatteryRow, line: CircuitLine | None, speak: Language) -> Store:
     size = speak.say(
         text(
             "{capacity} Ah, {volts} V",
-            capacity=speak.number(row.capacity),
-            volts=speak.number(row.volts),
+            capacity=speak.number(row.battery.capacity),
+            volts=speak.number(row.battery.volts),
         )
     )
     lines = [size]

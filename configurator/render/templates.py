@@ -3,34 +3,172 @@
 A template sees the values of its paper and nothing else: it runs in a sandbox that keeps it from
 Python itself, and finds other templates by name only, never by a path. In a template of a shop,
 ``shipped/NAME`` is the one that it replaces, so that it can build on it.
+
+Jinja's sandbox lets a template loop, call itself and make text without end. In a shop's own ones
+every turn of a loop, every call, filter and piece of text counts.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator
+from contextvars import ContextVar
 from functools import lru_cache, wraps
 from pathlib import Path
 from traceback import walk_tb
 from typing import Any
 
 import jinja2
+from jinja2 import nodes
+from jinja2.exceptions import SecurityError
+from jinja2.nodes import EvalContext
 from jinja2.runtime import Context
 from jinja2.sandbox import ImmutableSandboxedEnvironment
+from jinja2.visitor import NodeTransformer
 
 from configurator.catalogue.reading import shipped
 from configurator.catalogue.shop import Shop
 from configurator.errors import DataError, Location, Problem
 from configurator.render.language import Language
-from configurator.render.look import Look, OwnTemplate
-from configurator.render.sandbox import BoundedEnvironment, work_counted_anew
-from configurator.report.model import Value
+from configurator.render.look import Look, OwnTemplate, look_of
 from configurator.words import Text, text
 
 MOST_PAGE = 20_000_000
 """Characters of a page that a shop's own template makes, its pictures counted."""
 
+MOST_WORK = 1_000_000
+"""Turns of loops, calls and items given to filters in one page."""
+
+MOST_TEXT = 2_000_000
+"""Characters of one piece of text that a template makes."""
+
 SHIPPED = "shipped"
 """Under this folder's name a shop's template finds the shipped ones."""
+
+_WIDEST = 10_000
+"""Characters to which a number or a text may be padded."""
+
+_SIZED = (str, bytes, list, tuple, dict, set, frozenset, range)
+_WIDTH = re.compile(r"[0-9]{5,}|%[^%a-zA-Z]*\*")
+_DONE: ContextVar[list[int]] = ContextVar("_DONE")
+_PASSED = (Context, jinja2.Environment, EvalContext)
+"""What Jinja hands to some filters before what they are about."""
+
+_PADDING = ("center", "ljust", "rjust", "zfill", "expandtabs", "indent", "batch", "slice")
+
+
+def _count(amount: int) -> None:
+    done = _DONE.get()
+    done[0] += amount
+    if done[0] > MOST_WORK:
+        raise SecurityError(f"it does more than {MOST_WORK} turns of loops, calls and the like")
+
+
+def _require_size(size: int) -> None:
+    if size > MOST_TEXT:
+        raise SecurityError(f"it makes a text or list of more than {MOST_TEXT} characters or items")
+
+
+def _sized(value: Any) -> Any:
+    """The value, where it is not too large."""
+    if isinstance(value, _SIZED):
+        _require_size(len(value))
+    return value
+
+
+def _counted(items: Iterable[Any]) -> Any:
+    """The items of a loop, each counted; what knows its length still does."""
+    if isinstance(items, _SIZED):
+        _count(len(items))
+        return items
+    return _one_by_one(items)
+
+
+def _one_by_one(items: Iterable[Any]) -> Iterator[Any]:
+    for item in items:
+        _count(1)
+        yield item
+
+
+def _require_foreseen(name: str, of: Any, given: tuple[Any, ...]) -> None:
+    """What a filter, method or operator will make of a value is not too large."""
+    padded = name in _PADDING
+    if name in ("format", "format_map", "%") and isinstance(of, str):
+        padded = "*" in of
+        if _WIDTH.search(of):
+            raise SecurityError(f"it pads a text to more than {_WIDEST} characters")
+    if padded and any(isinstance(one, int) and abs(one) > _WIDEST for one in given):
+        raise SecurityError(f"it pads a text to more than {_WIDEST} characters")
+    if name == "replace" and len(given) > 1 and isinstance(of, str):
+        _require_size((len(of) + 1) * len(str(given[1])) // 10)
+    if name == "*":
+        for one, other in ((of, given[0]), (given[0], of)):
+            if isinstance(one, _SIZED) and isinstance(other, int):
+                _require_size(len(one) * other)
+        if isinstance(of, int) and isinstance(given[0], int):
+            _require_size((of.bit_length() + given[0].bit_length()) * 100)
+    if name == "**" and max(abs(of), abs(given[0])) > 1_000:
+        raise SecurityError("it raises to a power of more than 1000")
+
+
+def _bounded(name: str, filter_: Callable[..., Any]) -> Callable[..., Any]:
+    """The filter, with the size of what it is given and of what it makes counted."""
+
+    @wraps(filter_)
+    def bounded(*given: Any, **named: Any) -> Any:
+        every = (*given, *named.values())
+        _count(1 + sum(len(one) for one in every if isinstance(one, _SIZED)) // 10)
+        own = tuple(one for one in every if not isinstance(one, _PASSED))
+        _require_foreseen(name, own[0], own[1:])
+        return _sized(filter_(*given, **named))
+
+    return bounded
+
+
+class _Watched(NodeTransformer):
+    """Loops whose turns are counted, and texts put together whose length is."""
+
+    def visit_For(self, node: nodes.For) -> nodes.Node:  # noqa: N802
+        node = self.generic_visit(node)  # type: ignore[assignment]
+        node.iter = nodes.Filter(node.iter, "counted", [], [], None, None, lineno=node.lineno)
+        return node
+
+    def visit_Concat(self, node: nodes.Concat) -> nodes.Node:  # noqa: N802
+        node = self.generic_visit(node)  # type: ignore[assignment]
+        return nodes.Filter(node, "sized", [], [], None, None, lineno=node.lineno)
+
+
+class BoundedEnvironment(ImmutableSandboxedEnvironment):
+    """An environment whose templates do a bounded amount of work."""
+
+    intercepted_binops = frozenset(("%", "*", "**", "+"))
+
+    def bound_filters(self) -> None:
+        """Count the work of every filter known by now."""
+        self.filters = {name: _bounded(name, one) for name, one in self.filters.items()}
+        self.filters.update(counted=_counted, sized=_sized)
+
+    def _parse(self, source: str, name: str | None, filename: str | None) -> nodes.Template:
+        return _Watched().visit(super()._parse(source, name, filename))  # type: ignore[no-any-return]
+
+    def get_template(self, *given: Any, **named: Any) -> Any:
+        """The template, which is work too: templates include each other."""
+        _count(1)
+        return super().get_template(*given, **named)
+
+    def call(self, __context: Context, __obj: Any, *args: Any, **kwargs: Any) -> Any:
+        """Call what a template calls, a macro of its own too."""
+        _count(1)
+        of = getattr(__obj, "__self__", None)
+        _require_foreseen(getattr(__obj, "__name__", ""), of, (*args, *kwargs.values()))
+        return _sized(super().call(__context, __obj, *args, **kwargs))
+
+    def call_binop(self, context: Context, operator: str, left: Any, right: Any) -> Any:
+        """Calculate, where what comes of it has a size that can be foreseen."""
+        _count(1)
+        given = right if operator == "%" and isinstance(right, tuple) else (right,)
+        _require_foreseen(operator, left, given)
+        return _sized(super().call_binop(context, operator, left, right))
 
 
 @lru_cache(maxsize=8)
@@ -60,7 +198,7 @@ def template_environment(
         "signed_plain": language.signed_number,
         "day": language.day,
         "word": language.say,
-        "said": lambda value: _said(value, language),
+        "said": lambda value: language.written(value, "amount"),
         "lacks": language.lacking,
     }
     environment.filters.update(filters)
@@ -100,13 +238,6 @@ def _said_first(filter_: Callable[..., Any], language: Language) -> Callable[...
     return saying
 
 
-def _said(value: Value, language: Language) -> str:
-    """What a cell says, in the language."""
-    if value is None:
-        return ""
-    return language.written(value, "amount")
-
-
 def _loader(own: tuple[OwnTemplate, ...]) -> jinja2.BaseLoader:
     by_name = {one.name: (one.text, one.file, lambda: True) for one in own}
     ours = jinja2.FileSystemLoader(shipped("templates"))
@@ -115,19 +246,15 @@ def _loader(own: tuple[OwnTemplate, ...]) -> jinja2.BaseLoader:
     )
 
 
-def filled(name: str, shop: Shop, look: Look, **values: Any) -> str:
-    """The page that a template makes of the values.
-
-    Args:
-        name: of the template.
-        shop: whose paper it is.
-        look: how it looks.
-        values: what the template sees as well.
+def filled(name: str, shop: Shop, look: Look | None, **values: Any) -> str:
+    """The page that a template makes of the values; without a look, as the shop's catalogue says.
 
     Raises:
+        CatalogueError: the shop's logo or language cannot be used.
         DataError: a template of the shop's own cannot be filled in.
     """
-    work_counted_anew()
+    _DONE.set([0])
+    look = look or look_of(shop)
     try:
         template = template_environment(look.language, look.own).get_template(name)
         pieces = template.generate(

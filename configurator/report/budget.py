@@ -49,7 +49,7 @@ from configurator.words import amount_with_currency, joined, listed, text
     shown={"kept": as_texts},
     keys={"hopeless": "no-set-of-changes-does-it"},
 )
-@frozen
+@frozen(repr=False)
 class BudgetPaper:
     """Everything that is on a build budget.
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
 from attrs import frozen
 
@@ -22,40 +22,35 @@ from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, MissingPicks, limit_states, space_sizes, total_mass
 from configurator.words import shown, text, used
 
-
-@frozen
-class Figure:
-    """One figure of a selection, such as the payload left.
-
-    Attributes:
-        id: short name; the same figure of two selections has the same.
-        title: what it is.
-        unit: its unit.
-        value: the figure as it is shown; None while it depends on an open choice.
-    """
-
-    id: str
-    title: str
-    unit: str
-    value: Decimal | None
+D = TypeVar("D", Money, Decimal)
 
 
-FigureSource: TypeAlias = Callable[[Resolved], Iterator[Figure]]
+def _against_first(values: Sequence[D | None]) -> tuple[D | None, ...]:
+    """Each value less the first; None where one of the two is missing."""
+    first = values[0]
+    return tuple(None if v is None or first is None else v - first for v in values)
 
 
-def _mass(build: Resolved) -> Iterator[Figure]:
+_Figure: TypeAlias = tuple[str, tuple[str, str, Decimal | None]]
+"""Short name of a figure, the same for every selection; then what it is, its unit, and its value as
+it is shown, None while it depends on an open choice."""
+
+
+def _figures_of(build: Resolved) -> Iterator[_Figure]:
+    """Every figure, in the order in which they are shown."""
     mass = total_mass(build)
-    yield Figure("mass", text("Mass of the package"), "kg", None if mass is None else used(mass))
-
-
-def _limits_left(build: Resolved) -> Iterator[Figure]:
+    yield "mass", (text("Mass of the package"), "kg", None if mass is None else used(mass))
     for state in limit_states(build):
         if state.used:
             title = text("{limit} remaining", limit=state.limit.title)
-            yield Figure(f"{state.limit.id}-left", title, state.limit.unit, state.shown[2])
+            yield f"{state.limit.id}-left", (title, state.limit.unit, state.shown[2])
+    yield from _free_volume(build)
+    days = shown(power_picture(build, None)).days_alone  # how long without any charging
+    if days is not None:
+        yield "days", (text("Power without charging"), text("days"), days)
 
 
-def _free_volume(build: Resolved) -> Iterator[Figure]:
+def _free_volume(build: Resolved) -> Iterator[_Figure]:
     """Inside of each space that units go into, less their bodies; whole litres, rounded down."""
     filled: dict[str, int] = {}
     for _, option, quantity in build.picks:
@@ -68,25 +63,14 @@ def _free_volume(build: Resolved) -> Iterator[Figure]:
         try:
             inside = space_sizes(build, space).interior
         except MissingPicks:
-            yield Figure(f"{space}-free", title, "L", None)
+            yield f"{space}-free", (title, "L", None)
         else:
             free = inside.length * inside.width * inside.height - taken
-            yield Figure(f"{space}-free", title, "L", Decimal(free // 10**6))
-
-
-def _days_of_power(build: Resolved) -> Iterator[Figure]:
-    """How long the batteries last without any charging, to a tenth of a day."""
-    days = shown(power_picture(build, None)).days_alone
-    if days is not None:
-        yield Figure("days", text("Power without charging"), text("days"), days)
-
-
-FIGURES: tuple[FigureSource, ...] = (_mass, _limits_left, _free_volume, _days_of_power)
-"""Every figure, in the order in which they are shown."""
+            yield f"{space}-free", (title, "L", Decimal(free // 10**6))
 
 
 @form(
-    hidden="selection price figures",
+    hidden="selection price",
     also="tax total is_from",
     keys={"is_from": "from"},
     shown={"mass": used},
@@ -102,8 +86,8 @@ class Compared:
         price: its price.
         mass: kg of everything picked, empty; None while it depends on an open choice.
         limits: how its limits stand.
-        figures: its figures.
         stops: sentences of what stops a quote of it.
+        difference: its total less the first one's.
     """
 
     selection: Selection
@@ -111,8 +95,8 @@ class Compared:
     price: Price
     mass: Decimal | None
     limits: tuple[LimitState, ...]
-    figures: tuple[Figure, ...]
     stops: tuple[str, ...]
+    difference: Money
 
     @property
     def tax(self) -> TaxTotal:
@@ -128,20 +112,6 @@ class Compared:
     def is_from(self) -> bool:
         """Whether the total leaves something open."""
         return self.price.is_from
-
-
-@form(inline="column")
-@frozen
-class PricedColumn:
-    """A selection compared, and what it costs more than the first.
-
-    Attributes:
-        column: the selection.
-        difference: its total less the first one's.
-    """
-
-    column: Compared
-    difference: Money
 
 
 @form()
@@ -185,10 +155,7 @@ class ComparedChoice:
     @property
     def differences(self) -> tuple[Money | None, ...]:
         """Each selection's amount less the first one's; None while one of the two is open."""
-        first = self.amounts[0]
-        return tuple(
-            None if amount is None or first is None else amount - first for amount in self.amounts
-        )
+        return _against_first(self.amounts)
 
     @property
     def answers(self) -> tuple[tuple[tuple[int, ...], tuple[str, ...], Money | None], ...]:
@@ -219,8 +186,7 @@ class ComparedFigure:
     @property
     def differences(self) -> tuple[Decimal | None, ...]:
         """Each selection's figure less the first one's; None while one of the two is missing."""
-        first = self.values[0]
-        return tuple(None if v is None or first is None else v - first for v in self.values)
+        return _against_first(self.values)
 
 
 @form()
@@ -239,9 +205,9 @@ class Besides:
 
 @form(
     "comparison",
-    hidden="shop columns",
-    also="currency priced_columns",
-    keys={"priced_columns": "columns", "deals": "package-deals"},
+    hidden="shop",
+    also="currency",
+    keys={"deals": "package-deals"},
 )
 @frozen
 class Comparison:
@@ -275,14 +241,9 @@ class Comparison:
         return self.columns[0].price.currency
 
     @property
-    def priced_columns(self) -> tuple[PricedColumn, ...]:
-        """The selections with what each costs more than the first."""
-        return tuple(map(PricedColumn, self.columns, self.differences))
-
-    @property
     def differences(self) -> tuple[Money, ...]:
         """Each selection's total less the first one's."""
-        return tuple(column.price.total - self.columns[0].price.total for column in self.columns)
+        return tuple(column.difference for column in self.columns)
 
     @property
     def differing(self) -> tuple[tuple[str, tuple[ComparedChoice, ...]], ...]:
@@ -318,7 +279,6 @@ def compare(
     catalogue: Catalogue,
     selections: Sequence[Selection],
     titles: Sequence[str],
-    more_figures: Sequence[FigureSource] = (),
 ) -> Comparison:
     """Compare selections of one catalogue.
 
@@ -326,7 +286,6 @@ def compare(
         catalogue: the shop's catalogue.
         selections: two or more, complete or partial.
         titles: a name for each.
-        more_figures: what else to compare in addition to those that always are.
 
     Raises:
         SelectionError: one of them cannot be understood.
@@ -334,13 +293,12 @@ def compare(
     """
     if len(selections) < 2 or len(titles) != len(selections):
         raise ValueError("compare at least two selections, with a title for each")
-    columns = tuple(
-        _column(Resolved(catalogue, selection), title, (*FIGURES, *more_figures))
-        for title, selection in zip(titles, selections, strict=True)
-    )
+    builds = [Resolved(catalogue, selection) for selection in selections]
+    first = price(builds[0]).total
+    columns = tuple(map(_column, builds, titles, [first] * len(builds)))
     places = {group.id: index for index, group in enumerate(catalogue.groups)}
     rows = [
-        (places.get(choice.group, len(places)), _compared(catalogue, choice, selections))
+        (places.get(choice.group, len(places)), _compared(choice, builds))
         for choice in (*catalogue.choices, catalogue.add_ons, _FREE)
         if any(choice.id in selection.chosen for selection in selections)
     ]
@@ -354,11 +312,9 @@ def compare(
         columns=columns,
         choices=tuple(row for _, row in rows),
         groups=tuple(
-            ComparedGroup(
-                group_titles[group], tuple(column.get(group, none) for column in subtotals)
-            )
-            for group in ordered
-            if group in group_titles
+            ComparedGroup(group_titles[g], tuple(column.get(g, none) for column in subtotals))
+            for g in ordered
+            if g in group_titles
         ),
         deals=tuple(
             -Money.total((d.saving for d in c.price.deals), none.currency) for c in columns
@@ -367,37 +323,35 @@ def compare(
             Money.total((a.amount for a in c.price.adjustments), none.currency) for c in columns
         ),
         roundings=tuple(column.price.rounding for column in columns),
-        figures=tuple(_figures(columns)),
-        besides=tuple(_besides(catalogue, selections[0], other) for other in selections),
+        figures=tuple(_figures(builds)),
+        besides=tuple(_besides(builds[0], other) for other in builds),
     )
 
 
-def _column(build: Resolved, title: str, sources: Sequence[FigureSource]) -> Compared:
+def _column(build: Resolved, title: str, first: Money) -> Compared:
+    priced = price(build)
     return Compared(
         selection=build.selection,
         title=title,
-        price=price(build),
+        price=priced,
         mass=total_mass(build),
         limits=limit_states(build),
-        figures=tuple(figure for source in sources for figure in source(build)),
         stops=tuple(finding.sentence for finding in check(build).stops),
+        difference=priced.total - first,
     )
 
 
-def _figures(columns: Sequence[Compared]) -> Iterator[ComparedFigure]:
+def _figures(builds: Sequence[Resolved]) -> Iterator[ComparedFigure]:
     """Every figure that some selection has, in the order in which they first come."""
-    known = {figure.id: figure for column in columns for figure in column.figures}
-    values = [{figure.id: figure.value for figure in column.figures} for column in columns]
-    for identity, figure in known.items():
-        row = tuple(of_column.get(identity) for of_column in values)
-        yield ComparedFigure(identity, figure.title, figure.unit, row)
+    found = [dict(_figures_of(build)) for build in builds]
+    known = {name: figure for figures in found for name, figure in figures.items()}
+    for name, (title, unit, _) in known.items():
+        values = (figures[name][2] if name in figures else None for figures in found)
+        yield ComparedFigure(name, title, unit, tuple(values))
 
 
-def _besides(catalogue: Catalogue, first: Selection, other: Selection) -> Besides:
-    mine, theirs = (
-        dict(_picked(Resolved(catalogue, other))),
-        dict(_picked(Resolved(catalogue, first))),
-    )
+def _besides(first: Resolved, other: Resolved) -> Besides:
+    mine, theirs = dict(_picked(other)), dict(_picked(first))
     return Besides(
         tuple(title for key, title in mine.items() if key not in theirs),
         tuple(title for key, title in theirs.items() if key not in mine),
@@ -408,21 +362,24 @@ def _picked(build: Resolved) -> Iterator[tuple[tuple[str, str, int], str]]:
     for choice, option, quantity in build.picks:
         title = marked_title(choice.id, option)
         name = title if choice.id == FREE_LINE else option.id
-        yield (choice.id, name, quantity), f"{quantity} x {title}" if quantity > 1 else title
+        yield (choice.id, name, quantity), _several(quantity, title)
 
 
-def _compared(
-    catalogue: Catalogue, choice: Choice, selections: Sequence[Selection]
-) -> ComparedChoice:
+def _several(quantity: int, title: str) -> str:
+    return f"{quantity} x {title}" if quantity > 1 else title
+
+
+def _compared(choice: Choice, builds: Sequence[Resolved]) -> ComparedChoice:
+    catalogue = builds[0].catalogue
     groups = {group.id: group.title for group in catalogue.groups}
     has, amounts = [], []
-    for selection in selections:
+    for build in builds:
         lines = [
-            option_price(Resolved(catalogue, selection), choice, option, quantity)
-            for option in Resolved(catalogue, selection).choices.get(choice.id, choice).options
-            if (quantity := selection.quantity(choice.id, option.id))
+            option_price(build, choice, option, quantity)
+            for option in build.choices.get(choice.id, choice).options
+            if (quantity := build.selection.quantity(choice.id, option.id))
         ]
-        has.append(tuple(f"{n.quantity} x {n.title}" if n.quantity > 1 else n.title for n in lines))
+        has.append(tuple(_several(line.quantity, line.title) for line in lines))
         known = [line.amount for line in lines if line.amount is not None]
         complete = len(known) == len(lines)
         amounts.append(Money.total(known, catalogue.currency) if complete else None)

@@ -53,7 +53,7 @@ def compared_table(comparison: Comparison) -> Table:
         stopped = text("cannot be quoted as it is; the reasons are below")
         title = Cell(column.title, below=(stopped,) if column.stops else ())
         total = Cell(_total(column.price), look=FAINT if column.stops else "")
-        against = _signed(comparison.differences[index]) if index else None
+        against = _signed(column.difference) if index else None
         rows.append(Row((letter(index), title, total, against)))
     return Table(columns, (Body(rows),))
 
@@ -77,11 +77,11 @@ def differing_table(comparison: Comparison) -> Table:
     return Table(columns, tuple(bodies), apart=True, name="words")
 
 
-def _answers(row: ComparedChoice) -> Iterator[Cell | str]:
+def _answers(row: ComparedChoice) -> Iterator[Cell]:
     pairs = zip(row.has, row.amounts, row.differences, strict=True)
     for index, (has, amount, difference) in enumerate(pairs):
         if not has:
-            yield text("none")
+            yield Cell(text("none"), below=(_signed(difference),) if difference else ())
         elif index and (has, amount) == (row.has[0], row.amounts[0]):
             yield Cell(text("as A"), look=FAINT)
         else:
@@ -110,7 +110,11 @@ def money_table(comparison: Comparison) -> Table:
     first = comparison.columns[0].price
     stopped = text("cannot be quoted")
     totals = (
-        Cell(_total(column.price), note=stopped if column.stops else "")
+        Cell(
+            _total(column.price),
+            below=(_signed(column.difference),) if column.difference else (),
+            note=stopped if column.stops else "",
+        )
         for column in comparison.columns
     )
     rows.append(Row((text("Total including {tax}", tax=first.tax_name), *totals), SUBTOTAL))

@@ -148,13 +148,7 @@ class Extra:
 def extras(
     build: Resolved, suggested: Sequence[Suggestion], layout: Layout | None
 ) -> tuple[Extra, ...]:
-    """What each of the suggested add-ons would do.
-
-    Args:
-        build: what is picked, from which catalogue.
-        suggested: add-ons suggested for it.
-        layout: where its units sit; None when that is not known.
-    """
+    """What each of the suggested add-ons would do; no layout where none is known."""
     return tuple(_extra(build, suggestion, layout) for suggestion in suggested)
 
 

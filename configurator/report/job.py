@@ -36,10 +36,6 @@ RESTRAINT = text(
 """Stands beside the fixings; :mod:`configurator.mass.mounts` says where the figures come from."""
 
 
-def _size(outside: Outside) -> Interior:
-    return Interior(outside.length, outside.width, outside.height)
-
-
 def _sizes(hole: Hole) -> dict[str, int]:
     """The sizes that the hole has."""
     return {name: size for name, size in attrs.asdict(hole).items() if size is not None}
@@ -59,7 +55,7 @@ class TraySize(Row):
     width: int | None
 
 
-@form(also="wall roof floor", shown={"outside": _size})
+@form()
 @frozen
 class SpaceRow:
     """One space: its outside with what its walls take, and its inside.
@@ -68,26 +64,17 @@ class SpaceRow:
         title: title of the space.
         outside: its size outside, mm.
         inside: its clear size inside, mm.
+        wall: from the sheet's outer edge to the inside, at front, rear, left and right.
+        roof: from the roof's outer face to the inside.
+        floor: from the sheet's lower edge to the inside.
     """
 
     title: str
-    outside: Outside
+    outside: Interior
     inside: Interior
-
-    @property
-    def wall(self) -> Decimal:
-        """From the sheet's outer edge to the inside, at front, rear, left and right."""
-        return self.outside.wall
-
-    @property
-    def roof(self) -> Decimal:
-        """From the roof's outer face to the inside."""
-        return self.outside.roof
-
-    @property
-    def floor(self) -> Decimal:
-        """From the sheet's lower edge to the inside."""
-        return self.outside.floor
+    wall: Decimal
+    roof: Decimal
+    floor: Decimal
 
 
 @form(keys={"rear": "to-rear", "right": "to-right", "top": "to-roof"}, shown={"pick": str})
@@ -303,13 +290,7 @@ class JobSheet:
 
 
 def job_sheet(build: Resolved, head: SheetHead, layout: Layout) -> JobSheet:
-    """The job sheet of a complete and sound selection.
-
-    Args:
-        build: what is picked, from which catalogue.
-        head: of :func:`configurator.report.sheet_head.sheet_head`.
-        layout: where its units sit, of the same.
-    """
+    """The job sheet; head and layout are those of ``sheet_head``."""
     return _Job(build, layout).sheet(head)
 
 
@@ -330,7 +311,17 @@ class _Job:
                 next((t.length for t in trays if t.length is not None), None),
                 next((t.width for t in trays if t.width is not None), None),
             ),
-            spaces=tuple(row for _, row in self._spaces()),
+            spaces=tuple(
+                SpaceRow(
+                    title,
+                    Interior(size.length, size.width, size.height),
+                    size.interior,
+                    size.wall,
+                    size.roof,
+                    size.floor,
+                )
+                for _, title, size in self._spaces()
+            ),
             units=tuple(map(self._unit, self.layout.placements)),
             doors=tuple(self._doors()),
             groups=tuple(self._groups()),
@@ -342,13 +333,11 @@ class _Job:
             layout=self.layout,
         )
 
-    def _spaces(self) -> Iterator[tuple[str, SpaceRow]]:
+    def _spaces(self) -> Iterator[tuple[str, str, Outside]]:
+        """Id, title and outside of every space whose size is known."""
         for space in self.build.catalogue.spaces:
-            try:
-                outside = space_sizes(self.build, space.id)
-            except MissingPicks:
-                continue
-            yield space.id, SpaceRow(space.title, outside, outside.interior)
+            with suppress(MissingPicks):
+                yield space.id, space.title, space_sizes(self.build, space.id)
 
     def _unit(self, p: Placement) -> UnitRow:
         option = self.build.catalogue.option(p.choice, p.option)
@@ -378,12 +367,11 @@ class _Job:
         )
 
     def _doors(self) -> Iterator[DoorRow]:
-        for space, row in self._spaces():
-            outside = row.outside
-            for opening in clear_openings(self.build, space, row.inside):
+        for space, title, outside in self._spaces():
+            for opening in clear_openings(self.build, space, outside.interior):
                 along = outside.width if opening.side == "rear" else outside.length
                 yield DoorRow(
-                    space=row.title,
+                    space=title,
                     side=opening.side,
                     start=opening.start,
                     end=opening.end,

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from attrs import frozen
 
-from configurator.answers.values import FilledSpace, PlacedUnit
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.layouts import CompactDrawing, compact_drawing
 from configurator.findings import Finding
-from configurator.fit.layout import FLOOR, HUNG, Layout, OpenBox, Placement, UnitName
+from configurator.fit.layout import FLOOR, HUNG, Layout, SpaceLayout, UnitName
 from configurator.forms import form
 from configurator.report.model import FAINT, Block, Body, Column, Paragraph, Report, Row, Table
-from configurator.words import text
+from configurator.words import listed, text
 
 DATUM = text(
     "All in mm: x behind the inside of the front wall, y from the inside of the left wall, z above"
@@ -33,26 +32,18 @@ _LARGEST = {
 }
 
 
-@form(
-    hidden="layout titles spaces table drawing",
-    also="scale placements filled_spaces open_boxes",
-    keys={"filled_spaces": "spaces"},
-)
+@form(hidden="table drawing", also="scale", inline="layout")
 @frozen
 class DrawnLayout:
     """A layout with its pictures.
 
     Attributes:
-        layout: where every unit sits.
-        titles: of the units, in the order of the placements and numbered so in the pictures.
-        spaces: title of each space, in the order of the layout's spaces.
+        layout: where every unit sits; numbered in the pictures in the order of the placements.
         table: where every unit sits.
         drawing: its pictures.
     """
 
     layout: Layout
-    titles: tuple[str, ...]
-    spaces: tuple[str, ...]
     table: Table
     drawing: CompactDrawing
 
@@ -60,21 +51,6 @@ class DrawnLayout:
     def scale(self) -> int:
         """The scale of the pictures, as this many mm to one."""
         return self.drawing.scale
-
-    @property
-    def placements(self) -> tuple[PlacedUnit, ...]:
-        """Every unit in its place, by title."""
-        return tuple(map(PlacedUnit, self.titles, self.layout.placements))
-
-    @property
-    def filled_spaces(self) -> tuple[FilledSpace, ...]:
-        """Every space with a unit, by title."""
-        return tuple(map(FilledSpace, self.spaces, self.layout.spaces))
-
-    @property
-    def open_boxes(self) -> tuple[OpenBox, ...]:
-        """The largest clear box for each space and side."""
-        return self.layout.open_boxes
 
 
 def drawn_layout(catalogue: Catalogue, layout: Layout | None, named: str) -> DrawnLayout | None:
@@ -87,22 +63,14 @@ def drawn_layout(catalogue: Catalogue, layout: Layout | None, named: str) -> Dra
     """
     if layout is None or not layout.placements:
         return None
-    return DrawnLayout(
-        layout=layout,
-        titles=tuple(catalogue.option(p.choice, p.option).title for p in layout.placements),
-        spaces=tuple(catalogue.space_title(space.space) for space in layout.spaces),
-        table=layout_table(catalogue, layout, brief=True),
-        drawing=compact_drawing(catalogue, layout, named, _WIDTH, _HEIGHT),
-    )
+    drawing = compact_drawing(catalogue, layout, named, _WIDTH, _HEIGHT)
+    return DrawnLayout(layout, layout_table(layout, brief=True), drawing)
 
 
-def layout_table(
-    catalogue: Catalogue, layout: Layout, space: str = "", brief: bool = False
-) -> Table:
+def layout_table(layout: Layout, space: str = "", brief: bool = False) -> Table:
     """Where every unit sits, numbered as in the drawing.
 
     Args:
-        catalogue: the shop's catalogue.
         layout: of all spaces.
         space: only the units in this one; empty for all.
         brief: leave out what the pictures beside the table show: sides, and what stands on what.
@@ -116,46 +84,32 @@ def layout_table(
         *ways,
         *(Column(title, "figure", name="mm") for title in figures),
     )
-    rows = (
-        Row(
-            (
-                str(numbers[p.name]),
-                catalogue.option(p.choice, p.option).title,
-                *(() if brief else (_SIDES.get(p.side, ""), _stands_on(p, numbers))),
-                *(p.x, p.y, p.z, p.length, p.width, p.height),
-            )
-        )
-        for p in layout.placements
-        if space in ("", p.space)
-    )
+    rows = []
+    for p in layout.placements:
+        if space in ("", p.space):
+            on = _STANDS.get(str(p.on), "")
+            if isinstance(p.on, UnitName):
+                on = text("number {number}", number=numbers[p.on])
+            stands = () if brief else (_SIDES.get(p.side, ""), on)
+            figures_of = (p.x, p.y, p.z, p.length, p.width, p.height)
+            rows.append(Row((str(numbers[p.name]), p.title, *stands, *figures_of)))
     return Table(columns, (Body(rows),), name="places" if brief else "units")
 
 
-def _stands_on(p: Placement, numbers: Mapping[UnitName, int]) -> str:
-    if isinstance(p.on, UnitName):
-        return text("number {number}", number=numbers[p.on])
-    return _STANDS[p.on]
-
-
-def space_told(catalogue: Catalogue, layout: Layout, space: str) -> str:
-    """How large a space is inside, and how full."""
-    one = next(one for one in layout.spaces if one.space == space)
-    return text(
+def space_told(layout: Layout, space: SpaceLayout) -> Iterator[str]:
+    """How large a space is inside and how full, and the largest open box from each side."""
+    yield text(
         "The {space} is {length} mm long, {width} mm wide and {height} mm high inside; {used} of"
         " {volume} L are taken by the units in it.",
-        space=catalogue.space_title(space),
-        length=one.interior.length,
-        width=one.interior.width,
-        height=one.interior.height,
-        used=one.used // 10**6,
-        volume=one.volume // 10**6,
+        space=space.title,
+        length=space.interior.length,
+        width=space.interior.width,
+        height=space.interior.height,
+        used=space.used_litres,
+        volume=space.litres,
     )
-
-
-def open_boxes(layout: Layout, space: str) -> Iterator[str]:
-    """The largest open box from each side of a space."""
     for box in layout.open_boxes:
-        if box.space == space:
+        if box.space == space.space:
             yield text(
                 "{from_side}: {length} mm long, {width} mm wide, {height} mm high, {litres} L, at"
                 " x {x}, y {y}, z {z}.",
@@ -163,7 +117,7 @@ def open_boxes(layout: Layout, space: str) -> Iterator[str]:
                 length=box.length,
                 width=box.width,
                 height=box.height,
-                litres=box.volume // 10**6,
+                litres=box.litres,
                 x=box.x,
                 y=box.y,
                 z=box.z,
@@ -188,10 +142,10 @@ def layout_report(
     if layout is not None and not layout.placements:
         places.append((Paragraph("There is nothing to place."),))
     elif layout is not None:
-        places += (_in_space(catalogue, layout, space.space) for space in layout.spaces)
+        places += (_in_space(layout, space) for space in layout.spaces)
     places += ((finding,) for finding in findings)
     if layout is not None and layout.unknown:
-        titles = " and ".join(catalogue.space_title(space) for space in layout.unknown)
+        titles = listed(catalogue.space_title(space) for space in layout.unknown)
         told = f"Not laid out, because choices are open that make it: the {titles}"
         places.append((Paragraph(told),))
     if more is not None:
@@ -200,10 +154,6 @@ def layout_report(
     return tuple(places)
 
 
-def _in_space(catalogue: Catalogue, layout: Layout, space: str) -> tuple[Block, ...]:
-    return (
-        Paragraph(space_told(catalogue, layout, space)),
-        layout_table(catalogue, layout, space),
-        Paragraph(DATUM, FAINT),
-        *map(Paragraph, open_boxes(layout, space)),
-    )
+def _in_space(layout: Layout, space: SpaceLayout) -> tuple[Block, ...]:
+    size, *boxes = map(Paragraph, space_told(layout, space))
+    return size, layout_table(layout, space.space), Paragraph(DATUM, FAINT), *boxes

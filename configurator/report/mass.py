@@ -34,10 +34,7 @@ LOADS = {
 def mass_table(picture: MassPicture, all_states: bool = True) -> Table:
     """Loads against ratings by state, kg, and what the heaviest of them leaves.
 
-    Args:
-        picture: what is loaded.
-        all_states: whether the state with a trailer is shown too where nobody says how heavy the
-            tow ball is.
+    With ``all_states``, also the state with a trailer where nobody says how heavy the tow ball is.
     """
     stated = picture.trailer is not None and picture.trailer.stated
     states = [s for s in picture.states if s.id != "towing" or stated or all_states]
@@ -78,12 +75,7 @@ def _load(bar: Bar | None) -> Decimal | str | None:
 
 
 def mass_facts(picture: MassPicture, for_customer: bool = False) -> Table:
-    """What else there is to say of masses and sizes, each with its figure.
-
-    Args:
-        picture: what is loaded.
-        for_customer: without what only whoever builds it asks for.
-    """
+    """Payload and sizes, each with its figure; for a customer without what only a builder needs."""
     facts = _facts(picture, for_customer)
     columns = (Column(), Column(kind="figure"))
     return Table(columns, (Body(map(Row, facts)),), heads=False, name="facts")
@@ -130,13 +122,7 @@ def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]
 
 
 def mass_report(picture: MassPicture, findings: Iterable[Finding], items: bool) -> Report:
-    """Loads against ratings by state, sizes, what may be towed; then findings and cautions.
-
-    Args:
-        picture: what is loaded.
-        findings: what a check says of it.
-        items: whether to list every mass and its place.
-    """
+    """Loads by state, sizes, what may be towed, every item if asked for; findings, cautions."""
     head = f"{picture.vehicle}, wheelbase {picture.wheelbase} mm"
     notes = []
     if picture.unknown:

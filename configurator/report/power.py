@@ -28,12 +28,7 @@ def season_of(picture: PowerPicture) -> str:
 
 
 def power_facts(exact: PowerPicture, for_customer: bool = False) -> Table:
-    """What is stored, drawn and given, each with its figure.
-
-    Args:
-        exact: the picture, not rounded.
-        for_customer: only what a customer asks for; the rest is on the wiring sheet.
-    """
+    """What is stored, drawn and given; for a customer without what is on the wiring sheet."""
     facts = _for_customer(shown(exact)) if for_customer else _all(shown(exact))
     columns = (Column(), Column(kind="figure"))
     return Table(columns, (Body(Row(fact) for fact in facts),), heads=False, name="facts")
@@ -157,7 +152,7 @@ def _circuits(circuits: Sequence[CircuitRow]) -> Table:
         )
         for one in circuits
     )
-    figures = _figures("A", "run m", "fuse A", "cable")
+    figures = _figures("A", "Run m", "Fuse A", "Cable")
     return Table((Column(kind="count"), Column("Circuit"), *figures), (Body(rows),))
 
 
@@ -176,7 +171,7 @@ def _cables(circuits: Sequence[CircuitRow]) -> Table:
         )
         for one in circuits
     )
-    figures = _figures("carries A", "bundle", "drop %", "in all %")
+    figures = _figures("Carries A", "Bundle", "Drop %", "In all %")
     return Table((Column(kind="count"), Column("Cable of"), *figures), (Body(rows),))
 
 

@@ -125,14 +125,8 @@ class OrderList:
 
 
 def order_list(build: Resolved, head: SheetHead, with_cost: bool = False) -> OrderList:
-    """The order list of a complete and sound selection.
-
-    Args:
-        build: what is picked, from which catalogue.
-        head: of :func:`configurator.report.sheet_head.sheet_head`.
-        with_cost: whether to say what the shop pays.
-    """
-    costs = _costs(build) if with_cost else {}
+    """The order list, with what the shop pays if asked for; the head is that of ``sheet_head``."""
+    costs = {line.line.key: line.cost for line in margin(build).lines} if with_cost else {}
     found: dict[tuple[bool, str], dict[tuple[str, str], OrderRow]] = {}
     bare = []
     for choice, option, quantity in build.picks:
@@ -166,11 +160,6 @@ def order_list(build: Resolved, head: SheetHead, with_cost: bool = False) -> Ord
         cost=_sum(build.catalogue, (group.cost for group in groups)) if with_cost else None,
         currency=build.catalogue.currency,
     )
-
-
-def _costs(build: Resolved) -> dict[tuple[str, str], Money | None]:
-    found = margin(build)
-    return {line.line.key: line.cost for line in found.lines}
 
 
 def _is_part(option: Option, trade: Trade) -> bool:
@@ -229,11 +218,11 @@ def _sum(catalogue: Catalogue, costs: Iterable[Money | None]) -> Money:
 
 def margin_report(found: Margin) -> Report:
     """Cost and margin by line and in total, without tax."""
-    figures = ("brings", "costs", "margin", "%")
+    figures = ("Brings", "Costs", "Margin", "%")
     columns = (
         Column(kind="count"),
         Column("Line"),
-        Column("supplier"),
+        Column("Supplier"),
         *(Column(title, "figure") for title in figures),
     )
     rows = [

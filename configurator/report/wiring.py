@@ -12,13 +12,13 @@ from attrs import frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
-from configurator.catalogue.power import Power, PowerSettings
+from configurator.catalogue.power import Battery, Power, PowerSettings
 from configurator.checking.power import power_findings
 from configurator.fit.layout import Layout
 from configurator.forms import form
-from configurator.power.cables import Cable, size_for_drop, size_for_fuse
+from configurator.power.cables import size_for_drop, size_for_fuse
 from configurator.power.circuits import FEED, PANEL, SOURCE, STORE, USE, CircuitRow
-from configurator.power.picture import InverterState, PowerPicture, basis
+from configurator.power.picture import Consumer, InverterState, PowerPicture, basis
 from configurator.power.summary import power_picture
 from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
@@ -82,7 +82,7 @@ class CircuitLine:
     drop: Decimal | None
 
 
-@form()
+@form(inline="battery")
 @frozen
 class BatteryRow:
     """Batteries of one kind.
@@ -90,17 +90,7 @@ class BatteryRow:
     Attributes:
         title: its title.
         count: how many.
-        chemistry: ``lfp`` or ``agm``.
-        capacity: Ah of one.
-        volts: nominal.
-        usable: share of the capacity that may be used.
-        discharge: A of one, for long.
-        charge: A that one takes.
-        charge_volts: to set chargers to; None where its maker's figure is not in the catalogue.
-        float_volts: likewise, to keep it full.
-        rated_hours: of discharge over which the capacity is stated.
-        peukert: exponent of Peukert's law; 1 where its capacity does not depend on the current.
-        short_circuit: A that one gives into a short circuit; None where its maker does not say.
+        battery: the maker's figures of one.
         fuse: A of its fuse; None when none is known.
         fuse_type: class or pattern of the fuse, or empty.
         breaks: A that the fuse breaks; None where nobody says.
@@ -108,17 +98,7 @@ class BatteryRow:
 
     title: str
     count: int
-    chemistry: str
-    capacity: Decimal
-    volts: Decimal
-    usable: Decimal
-    discharge: Decimal
-    charge: Decimal
-    charge_volts: Decimal | None
-    float_volts: Decimal | None
-    rated_hours: Decimal
-    peukert: Decimal
-    short_circuit: Decimal | None
+    battery: Battery
     fuse: Decimal | None
     fuse_type: str
     breaks: Decimal | None
@@ -146,7 +126,7 @@ class ChargerRow:
     limit: Decimal | None
 
 
-@form(inline="state", hidden="cable", also="cable_size in_parallel", keys={"cable_size": "cable"})
+@form(inline="state")
 @frozen
 class InverterRow:
     """The inverter on its 12 V side.
@@ -154,40 +134,14 @@ class InverterRow:
     Attributes:
         state: what it gives and draws.
         fuse: A; None when none is known.
-        cable: chosen, or None.
+        cable: size of one conductor, mm²; None where there is no cable.
+        in_parallel: how many cables run in parallel on each pole.
     """
 
     state: InverterState
     fuse: Decimal | None
-    cable: Cable | None
-
-    @property
-    def cable_size(self) -> Decimal | None:
-        """Size of one conductor, mm²; None where there is no cable."""
-        return None if self.cable is None else self.cable.size
-
-    @property
-    def in_parallel(self) -> int | None:
-        """How many cables run in parallel on each pole."""
-        return None if self.cable is None else self.cable.count
-
-
-@form()
-@frozen
-class MainsRow:
-    """What runs on 230 V.
-
-    Attributes:
-        title: its title.
-        count: how many.
-        watts: W of one.
-        surge: W of one at its start; None where that is not stated.
-    """
-
-    title: str
-    count: int
-    watts: Decimal
-    surge: Decimal | None
+    cable: Decimal | None
+    in_parallel: int | None
 
 
 @form("wiring", hidden="settings regulators", also="volts low_volts", inline="head")
@@ -221,7 +175,7 @@ class WiringSheet:
     charge_limit: Decimal
     chargers: tuple[ChargerRow, ...]
     inverter: InverterRow | None
-    mains: tuple[MainsRow, ...]
+    mains: tuple[Consumer, ...]
     worst: Decimal
     isolator: Decimal | None
     short_circuit: Decimal | None
@@ -242,13 +196,7 @@ class WiringSheet:
 
 
 def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringSheet | None:
-    """The wiring sheet of a complete and sound selection; None when there is nothing to wire.
-
-    Args:
-        build: what is picked, from which catalogue.
-        head: of :func:`configurator.report.sheet_head.sheet_head`.
-        layout: where its units sit, of the same.
-    """
+    """The wiring sheet, None where nothing is wired; head and layout are of ``sheet_head``."""
     geared = [
         (Pick(choice.id, option.id), option, option.power, quantity)
         for choice, option, quantity in build.picks
@@ -267,12 +215,8 @@ def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringShee
         batteries=tuple(_batteries(geared, rows)),
         charge_limit=picture.charge_limit,
         chargers=tuple(_chargers(geared, picture.charge_limit, build.catalogue.power.volts)),
-        inverter=_inverter(geared, rows, picture),
-        mains=tuple(
-            MainsRow(c.title, c.count, c.watts, c.surge)
-            for c in picture.consumers
-            if c.watts is not None
-        ),
+        inverter=_inverter(geared, rows, picture.inverter),
+        mains=tuple(c for c in picture.consumers if c.watts is not None),
         worst=picture.worst_low,
         isolator=picture.isolator,
         short_circuit=picture.short_circuit,
@@ -300,19 +244,16 @@ def _circuits(picture: PowerPicture) -> Iterator[CircuitLine]:
     order = (STORE, SOURCE, PANEL, USE)
     rows = sorted(picture.circuits, key=lambda row: order.index(row.kind))
     for number, row in enumerate(rows, 1):
-        conductor = max(settings.conductor, row.ambient)
-        by_drop = by_fuse = None
+        conductor, said = max(settings.conductor, row.ambient), shown(row)
+        by_drop = None
         if row.run is not None:
             by_drop = size_for_drop(row.amps, row.run, settings.volts, row.limit, conductor)
-        if row.fuse is not None:
-            by_fuse = size_for_fuse(row.fuse, row.ambient, row.bundle)
-        said = shown(row)
         yield CircuitLine(
             number=number,
             circuit=said,
             both_ways=None if said.run is None else 2 * said.run,
             by_drop=by_drop,
-            by_fuse=by_fuse,
+            by_fuse=None if row.fuse is None else size_for_fuse(row.fuse, row.ambient, row.bundle),
             drop=None if said.cable is None else said.cable.drop,
         )
 
@@ -326,56 +267,37 @@ def _regulators(geared: _Geared) -> Iterator[str]:
 
 def _batteries(geared: _Geared, rows: dict[Pick, CircuitRow]) -> Iterator[BatteryRow]:
     for pick, option, power, quantity in geared:
-        battery = power.battery
-        if battery is not None:
-            yield BatteryRow(
-                title=option.title,
-                count=quantity,
-                chemistry=battery.chemistry,
-                capacity=battery.capacity,
-                volts=battery.volts,
-                usable=battery.usable,
-                discharge=battery.discharge,
-                charge=battery.charge,
-                charge_volts=battery.charge_volts,
-                float_volts=battery.float_volts,
-                rated_hours=battery.rated_hours,
-                peukert=battery.peukert,
-                short_circuit=battery.short_circuit,
-                fuse=rows[pick].fuse if pick in rows else None,
-                fuse_type=rows[pick].fuse_type if pick in rows else "",
-                breaks=rows[pick].breaks if pick in rows else None,
-            )
+        if power.battery is not None:
+            row = rows.get(pick)
+            fuse = (row.fuse, row.fuse_type, row.breaks) if row else (None, "", None)
+            yield BatteryRow(option.title, quantity, power.battery, *fuse)
 
 
 def _chargers(geared: _Geared, limit: Decimal, volts: Decimal) -> Iterator[ChargerRow]:
     for _, option, power, quantity in geared:
-        for kind, charger in (("vehicle", power.vehicle_charger), ("mains", power.mains_charger)):
+        for kind, charger in (
+            ("vehicle", power.vehicle_charger),
+            ("mains", power.mains_charger),
+            ("regulator", power.regulator),
+        ):
             if charger is not None:
                 most = min(charger.amps, limit)
                 yield ChargerRow(kind, option.title, quantity, charger.amps, None, most)
-        if power.regulator is not None:
-            most = min(power.regulator.amps, limit)
-            amps = power.regulator.amps
-            yield ChargerRow("regulator", option.title, quantity, amps, None, most)
         if power.solar is not None:
-            amps = used(power.solar.watts / volts)
-            yield ChargerRow("solar", option.title, quantity, amps, power.solar.watts, None)
+            watts = power.solar.watts
+            yield ChargerRow("solar", option.title, quantity, used(watts / volts), watts, None)
 
 
 def _inverter(
-    geared: _Geared, rows: dict[Pick, CircuitRow], picture: PowerPicture
+    geared: _Geared, rows: dict[Pick, CircuitRow], state: InverterState | None
 ) -> InverterRow | None:
-    if picture.inverter is None:
+    if state is None:
         return None
-    pick = next(
-        pick
+    row = next(
+        rows.get(pick)
         for pick, option, power, _ in geared
-        if power.inverter is not None and option.title == picture.inverter.title
+        if power.inverter is not None and option.title == state.title
     )
-    row = rows.get(pick)
-    return InverterRow(
-        state=picture.inverter,
-        fuse=row.fuse if row is not None else None,
-        cable=row.cable if row is not None else None,
-    )
+    if row is None:
+        return InverterRow(state, None, None, None)
+    return InverterRow(state, row.fuse, row.cable_size, row.in_parallel)

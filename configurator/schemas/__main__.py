@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from configurator.answers.schema import answers_schema
-from configurator.catalogue.fields import Amount, Count, Id, NotNegative, Pick
+from configurator.catalogue.fields import Count, Pick
 from configurator.catalogue.model import Catalogue, Option, Trade
 from configurator.catalogue.parts import FixedPrice, MarkedUp, Markup, MeasuredPrice, PriceTable
 from configurator.selection.picks import FreeLine, Selection
@@ -59,7 +59,7 @@ def _referred_to(part: Any, definitions: Mapping[str, Schema]) -> set[str]:
     used: set[str] = set()
     parts = [part]
     for one in parts:
-        new = {*re.findall(r"#/\$defs/([a-z-]+)", json.dumps(one))} - used
+        new = {*re.findall(r"#/\$defs/([a-z0-9-]+)", json.dumps(one))} - used
         used |= new
         parts += [definitions[name] for name in sorted(new)]
     return used
@@ -73,9 +73,6 @@ _OF_THE_SHOP = ("cost", "supplier", "supplier-code")
 
 def _catalogue() -> Schema:
     schemas = _schemas()
-    ids = schemas.of(Id)
-    for defined in (_conditions(ids), _picks(ids), _cells(schemas)):
-        schemas.definitions |= defined
     schemas.definitions["cost-part"] = {
         **schemas.tagged((FixedPrice, PriceTable, MeasuredPrice), ("from", "until", "note")),
         "description": "One part of a cost. Its kind says which of the other keys it has.",
@@ -136,7 +133,6 @@ _ADD_ONS = Annotated[
 
 def _selection() -> Schema:
     schemas = _schemas()
-    schemas.definitions |= _picks(schemas.of(Id), minItems=1, minProperties=1)
     schemas.definitions["free-line"] = schemas.record(
         FreeLine,
         required=("title", "price", "mass"),
@@ -152,80 +148,6 @@ def _selection() -> Schema:
 
 
 _ACCEPTED = "Add-ons accepted: a list of ids, or quantities by id."
-
-
-def _listed(shape: Schema, meaning: str, **more: Any) -> Schema:
-    return {"type": "array", "description": meaning, "items": shape, **more}
-
-
-def _conditions(ids: Schema) -> Mapping[str, Schema]:
-    """Conditions as a file writes them: by choice, and grouped."""
-    condition = {"$ref": "#/$defs/condition"}
-    quantity = {"type": "integer", "minimum": 0, "maximum": 1000}
-    counted = "The option counted; without it, all options of the choice are counted together."
-    no_less = "The smallest quantity that will do."
-    no_more = "The largest quantity that will do; 0 says that it is not picked."
-    return {
-        "condition": {
-            "type": "object",
-            "description": "A condition over choices. Keys are choice ids (also vehicle and "
-            "add-on) or all, any, none; everything named must hold together.",
-            "minProperties": 1,
-            "properties": {
-                "all": _listed(condition, "Every one of these conditions holds.", minItems=1),
-                "any": _listed(condition, "At least one of these conditions holds.", minItems=1),
-                "none": _listed(condition, "Not one of these conditions holds.", minItems=1),
-            },
-            "additionalProperties": {"$ref": "#/$defs/pick-test"},
-        },
-        "pick-test": {
-            "type": ["string", "array", "object"],
-            "description": "What is asked of one choice: an option's id (it is picked), a list of "
-            "ids (any of them is picked), or a quantity.",
-            "items": {**ids, "description": "One of the options that will do."},
-            "minItems": 1,
-            "properties": {
-                "option": {**ids, "description": counted},
-                "at-least": {**quantity, "description": no_less},
-                "at-most": {**quantity, "description": no_more},
-            },
-            "additionalProperties": False,
-            "minProperties": 1,
-        },
-    }
-
-
-def _picks(ids: Schema, **least: int) -> Mapping[str, Schema]:
-    """Picks as a file writes them: by choice, an id, a list of ids, or quantities by id."""
-    quantity = {"type": "integer", "minimum": 1, "maximum": 1000, "description": "Quantity."}
-    return {
-        "picks": {
-            "type": "object",
-            "propertyNames": ids,
-            "additionalProperties": {"$ref": "#/$defs/pick"},
-        },
-        "pick": {
-            "type": ["string", "array", "object"],
-            "description": "An option id, a list of option ids, or quantities by option id.",
-            "items": {**ids, "description": "An option id."},
-            "additionalProperties": quantity,
-            **least,
-        },
-    }
-
-
-def _cells(schemas: Schemas) -> Mapping[str, Schema]:
-    """Cells of tables, of which each level is keyed by the options of one choice."""
-    found = {}
-    for name, kind in (("price-cells", Amount), ("mass-cells", NotNegative)):
-        cell = schemas.of(kind)
-        found[name] = {
-            **cell,
-            "type": [cell["type"], "object"],
-            "description": "A cell, or one more level of the table, keyed by option id.",
-            "additionalProperties": {"$ref": f"#/$defs/{name}"},
-        }
-    return found
 
 
 def written(schema: Schema) -> str:

@@ -1,24 +1,19 @@
-"""The less plain shapes of a price, against the clerk and against figures worked by hand.
+"""The less plain shapes of a price, against figures worked by hand.
 
 Breaks, least charges for labour, markups, credits, prices by date, prices on application, round
-amounts, trade-ins and cash. The clerk of test_price_oracle is taught them here; it still shares no
-code with the package.
+amounts, trade-ins and cash.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-import math
-from collections import Counter
-from collections.abc import Mapping, Sequence
 from decimal import Decimal
-from fractions import Fraction
 from itertools import pairwise
 from typing import Any
 
 import pytest
-from attrs import evolve, frozen
-from hypothesis import given, settings
+from attrs import evolve
+from hypothesis import given
 from hypothesis import strategies as st
 
 from configurator.catalogue.reading import parse_catalogue
@@ -26,7 +21,7 @@ from configurator.checking.check import check
 from configurator.errors import SelectionError
 from configurator.money import Money
 from configurator.pricing.whole import Price, price
-from configurator.selection.picks import Adjustment, NamedPrice, Selection, TradeIn
+from configurator.selection.picks import Adjustment, NamedPrice, TradeIn
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     Raw,
@@ -44,232 +39,10 @@ from tests.support.building import (
     vehicle,
 )
 from tests.support.paths import CASES
-from tests.support.price_oracle import DIGITS, Case, Clerk, Key, Sheet, cases, number, rounded
 from tests.support.steady import STEADY
 
 D = Decimal
 FIRST, SECOND = dt.date(2026, 3, 1), dt.date(2026, 9, 1)
-
-
-class Bookkeeper(Clerk):
-    """The clerk, with the shapes of a price that came later."""
-
-    def __init__(
-        self,
-        data: Raw,
-        quantities: Mapping[Key, int],
-        changes: list[Raw],
-        free: Sequence[Raw],
-        more: More,
-    ) -> None:
-        super().__init__(data, quantities, changes, free)
-        self.free = free
-        self.more = more
-
-    def each(self, key: Key) -> Fraction | None:
-        return self.each_of(key, self.quantities[key])
-
-    def each_of(self, key: Key, quantity: int) -> Fraction | None:
-        written = self.options[key]["price"]
-        parts = written if isinstance(written, list) else [{"kind": "fixed", "amount": written}]
-        day = self.more.day.isoformat()
-        parts = [p for p in parts if p.get("from", "0000") <= day and day <= p.get("until", "9999")]
-        open_parts = [p for p in parts if p["kind"] == "on-application"]
-        found = [self.shaped(p, key, quantity) for p in parts if p not in open_parts]
-        if open_parts:
-            found.append(self.more.named.get("=".join(key)))
-        known = [value for value in found if value is not None]
-        if not parts or len(known) != len(found):
-            return None
-        return rounded(sum(known, Fraction(0)), self.digits)
-
-    def shaped(self, part: Raw, key: Key, quantity: int) -> Fraction | None:
-        if part["kind"] == "breaks":
-            reached = [step for step in part["steps"] if step["from"] <= quantity]
-            return number(reached[-1]["each"])
-        if part["kind"] == "markup":
-            marked = number(part["cost"]) * (100 + number(part["percent"])) / 100
-            if self.data["tax"]["prices"] == "exclude":
-                return marked
-            rates = self.data["tax"]["rates"]
-            usual = next(iter(rates))
-            return marked * (100 + number(rates[self.options[key].get("tax", usual)])) / 100
-        if part["kind"] == "credit":
-            chosen, _, one = part["replaces"].partition("=")
-            other = self.each_of((chosen, one), quantity)
-            return None if other is None else -other * number(part.get("percent", 100)) / 100
-        plain = self.part(part)
-        if part["kind"] == "labour" and plain is not None:
-            return max(plain, number(part.get("minimum", 0)))
-        return plain
-
-    def with_rounding(self) -> tuple[Sheet, Fraction]:
-        """The sheet, and what rounding the package to a round amount added."""
-        sheet = self.sheet()
-        terms = self.data.get("rounding")
-        if terms is None:
-            return sheet, Fraction(0)
-        included = self.data["tax"]["prices"] == "include"
-        package = sheet.total if included else sheet.before
-        to = number(terms["to"])
-        steps = abs(package) / to
-        whole = {
-            "down": math.floor(steps),
-            "up": math.ceil(steps),
-            "nearest": math.floor(steps + Fraction(1, 2)),
-        }[terms.get("mode", "nearest")]
-        added = (whole * to if package >= 0 else -whole * to) - package
-        if not added:
-            return sheet, Fraction(0)
-        change = {"amount": Decimal(added.numerator) / Decimal(added.denominator)}
-        changes = [*self.changes, change]
-        again = Bookkeeper(self.data, self.quantities, changes, self.free, self.more).sheet()
-        return evolve(again, adjustments=again.adjustments[:-1]), added
-
-
-@frozen
-class More:
-    """What a case has besides."""
-
-    day: dt.date
-    named: dict[str, Fraction]
-    trade_ins: tuple[Decimal, ...]
-
-
-@st.composite
-def shaped_cases(draw: st.DrawFn) -> tuple[Case, More]:
-    """Cases in which some prices have the less plain shapes."""
-    case = draw(cases())
-    data = case.data
-    digits = DIGITS[data["currency"]]
-
-    def money(low: int = 0, high: int = 99_999) -> Decimal:
-        return Decimal(draw(st.integers(low, high))).scaleb(-digits)
-
-    def steps() -> list[Raw]:
-        starts = sorted(draw(st.sets(st.integers(2, 5), min_size=1, max_size=3)))
-        return [{"from": start, "each": money()} for start in (1, *starts)]
-
-    def part(name: str) -> list[Raw]:
-        kind = draw(st.sampled_from(["breaks", "markup", "credit", "labour", "dated", "open"]))
-        if kind == "breaks":
-            return [{"kind": kind, "steps": steps()}]
-        if kind == "markup":
-            share = Decimal(draw(st.integers(1, 999))) / 4
-            return [{"kind": kind, "cost": money(), "percent": share}]
-        if kind == "credit" and name != "size=short":
-            off = draw(st.sampled_from([None, D(50), D("33.3")]))
-            more = {} if off is None else {"percent": off}
-            return [
-                {"kind": "fixed", "amount": money()},
-                {"kind": "credit", "replaces": "size=short", **more},
-            ]
-        if kind == "dated":
-            return [
-                {"kind": "fixed", "amount": money(), "until": "2026-06-30"},
-                {"kind": "fixed", "amount": money(), "from": "2026-07-01"},
-            ]
-        if kind == "open":
-            return [{"kind": "on-application"}, {"kind": "fixed", "amount": money(0, 999)}]
-        hours = Decimal(draw(st.integers(1, 99))) / 10
-        return [{"kind": "labour", "trade": "fitter", "hours": hours, "minimum": money(0, 9_999)}]
-
-    listed = {(c["id"], o["id"]): o for c in data["choices"] for o in c["options"]}
-    for (chosen, one), offered in listed.items():
-        if draw(st.booleans()):
-            offered["price"] = part(f"{chosen}={one}")
-    if draw(st.booleans()):
-        to = draw(st.sampled_from([D(5), D(10), D(1)]))
-        data["rounding"] = {"to": to, "mode": draw(st.sampled_from(["nearest", "down", "up"]))}
-    if draw(st.booleans()):
-        data["tax"]["cash-increment"] = D(5).scaleb(-digits)
-    named = {}
-    for key in case.quantities:
-        parts = listed.get(key, {}).get("price")
-        is_open = isinstance(parts, list) and parts[0]["kind"] == "on-application"
-        if is_open and draw(st.integers(0, 3)):
-            named["=".join(key)] = Fraction(money())
-    trade_ins = tuple(money(1, 9_999) for _ in range(draw(st.integers(0, 2))))
-    more = More(draw(st.sampled_from([FIRST, SECOND])), named, trade_ins)
-    return case, more
-
-
-def chosen(case: Case, more: More) -> Selection:
-    named = tuple(
-        NamedPrice(line, Decimal(value.numerator) / Decimal(value.denominator), "the shop")
-        for line, value in more.named.items()
-    )
-    trade_ins = tuple(TradeIn("Old tray", "Worn.", value) for value in more.trade_ins)
-    return evolve(case.selection(), named_prices=named, trade_ins=trade_ins)
-
-
-def test_every_figure_of_a_price_of_every_shape_is_the_bookkeepers() -> None:
-    seen: Counter[str] = Counter()
-
-    @settings(STEADY, max_examples=200)
-    @given(shaped_cases())
-    def compare(drawn: tuple[Case, More]) -> None:
-        case, more = drawn
-        found = price(Resolved(read(case.data), chosen(case, more)), more.day)
-        keeper = Bookkeeper(case.data, case.quantities, case.changes, case.free, more)
-        sheet, added = keeper.with_rounding()
-        lines = {
-            line.key: None if line.amount is None else Fraction(line.amount.amount)
-            for line in found.lines
-        }
-        assert lines == sheet.lines
-        assert tuple((deal.id, deal.times) for deal in found.deals) == sheet.deals
-        assert tuple(Fraction(a.amount.amount) for a in found.adjustments) == sheet.adjustments
-        assert Fraction(found.rounding.amount) == added
-        assert Fraction(found.tax.before.amount) == sheet.before
-        assert Fraction(found.tax.tax.amount) == sheet.tax
-        assert Fraction(found.total.amount) == sheet.total
-        to_pay = sheet.total - sum(map(Fraction, more.trade_ins), Fraction(0))
-        assert Fraction(found.to_pay.amount) == to_pay
-        assert sum(Fraction(part.amount) for _, _, part in found.payments) == to_pay
-        if "cash-increment" in case.data["tax"]:
-            assert found.cash is not None
-            step = Fraction(case.data["tax"]["cash-increment"])
-            assert Fraction(found.cash.amount) % step == 0
-            assert abs(Fraction(found.cash.amount) - to_pay) <= step / 2
-        seen["all"] += 1
-        seen.update(
-            {
-                part["kind"]
-                for key in case.quantities
-                if isinstance(parts := keeper.options[key].get("price"), list)
-                for part in parts
-            }
-        )
-        seen["named"] += bool(more.named)
-        seen["trade-in"] += bool(more.trade_ins)
-        seen["rounded"] += bool(added)
-
-    compare()
-    wanted = ["breaks", "markup", "credit", "labour", "named", "trade-in", "rounded"]
-    few = {name: seen[name] for name in wanted if seen[name] < seen["all"] / 12}
-    assert not few, (few, seen)
-
-
-@STEADY
-@given(shaped_cases())
-def test_a_trace_adds_up_to_the_price(drawn: tuple[Case, More]) -> None:
-    case, more = drawn
-    shop = read(case.data).on(more.day)
-    wanted = chosen(case, more)
-    found = price(Resolved(shop, wanted))
-    traced = found.traced
-    assert [t.line for t in traced] == list(found.lines)
-    on_nothing = sum(a.amount.amount for a in found.adjustments) + found.rounding.amount
-    on_nothing -= sum(d.saving.amount for d in found.deals)
-    on_nothing -= sum(change.amount.amount for change in found.changes)
-    left = sum(t.left.amount for t in traced if t.left is not None)
-    listed = found.total if found.tax_included else found.tax.before
-    assert left + on_nothing == listed.amount
-    for t in traced:
-        if t.line.each is not None:
-            exact = sum((part.amount.amount for part in t.line.parts), D(0))
-            assert rounded(Fraction(exact), DIGITS[found.currency]) == t.line.each.amount
 
 
 @pytest.mark.parametrize("now", [{}, {"until": "2026-12-31"}])
@@ -645,34 +418,6 @@ def test_a_quote_split_in_two_by_group_differs_by_no_more_than_its_rounding(
     each = {None: D(0), "nearest": D("2.5"), "down": D(5), "up": D(5)}[mode]
     stated = (len(apart) + 1) * (each * D("1.1") + D("0.005"))
     assert abs(whole - sum(apart)) <= stated
-
-
-@STEADY
-@given(shaped_cases())
-def test_an_adjustment_put_on_and_removed_leaves_the_very_same_price(
-    drawn: tuple[Case, More],
-) -> None:
-    case, more = drawn
-    shop, picked = read(case.data), chosen(case, more)
-    before = price(Resolved(shop, picked), more.day)
-    with_it = evolve(picked, adjustments=(*picked.adjustments, percent(-7)))
-    price(Resolved(shop, with_it), more.day)
-    assert (
-        price(Resolved(shop, evolve(with_it, adjustments=picked.adjustments)), more.day) == before
-    )
-
-
-@STEADY
-@given(shaped_cases(), st.randoms(use_true_random=False))
-def test_a_selection_in_another_order_prices_the_same(drawn: tuple[Case, More], dice: Any) -> None:
-    case, more = drawn
-    shop, picked = read(case.data), chosen(case, more)
-    mixed = evolve(
-        picked,
-        picks=tuple(dice.sample(picked.picks, len(picked.picks))),
-        named_prices=tuple(reversed(picked.named_prices)),
-    )
-    assert price(Resolved(shop, mixed), more.day) == price(Resolved(shop, picked), more.day)
 
 
 def test_a_catalogue_of_another_country_needs_nothing_but_its_header() -> None:

@@ -15,8 +15,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
 from configurator.cli import cli
-from configurator.drawing.canvas import text_width
-from configurator.drawing.dimensions import GAP, SIZE, placed
+from configurator.drawing.canvas import GAP, SIZE, placed, text_width
 from configurator.drawing.layouts import SCALES, layout_svg
 from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout

@@ -26,9 +26,7 @@ import pytest
 from PIL import Image
 
 from configurator.errors import ConfiguratorError, DataError
-from configurator.render.bounds import MOST_CHARACTERS, MOST_ROWS
-from configurator.render.pdf import html_to_pdf
-from configurator.render.standards import ends_are_plain
+from configurator.render.pdf import MOST_CHARACTERS, MOST_ROWS, ends_are_plain, html_to_pdf
 from tests.conftest import Run
 from tests.support.made_papers import HOSTILE, PAPERS, page_of, pdf_of
 from tests.support.pdfs import found_by_page_validation, found_by_pdfua
@@ -359,8 +357,9 @@ def test_a_picture_within_the_bounds_is_drawn() -> None:
 
 
 def test_boxes_without_end_inside_each_other_are_refused() -> None:
-    with pytest.raises(DataError, match="too many boxes inside each other"):
+    with pytest.raises(DataError, match="too many boxes inside each other") as raised:
         html_to_pdf(BASE + "<div>" * 400)
+    assert [problem.code for problem in raised.value.problems] == ["paper-too-deep"]
 
 
 def test_a_text_of_many_characters_is_told_on_one_line(run: Run) -> None:

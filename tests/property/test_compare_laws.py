@@ -18,10 +18,9 @@ from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from configurator.money import Money
 from configurator.render.html import comparison_html
-from configurator.report.comparison import Comparison, Figure, compare
+from configurator.report.comparison import Comparison, compare
 from configurator.report.comparison_tables import money_chart
 from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved
 from tests.support.building import (
     amount,
     catalogue,
@@ -141,19 +140,6 @@ def test_what_one_has_and_the_other_lacks_is_told_with_quantities() -> None:
     besides = compare(shop(), [one, other], ["one", "other"]).besides[1]
     assert besides.has == ("3 x A", "Lid")
     assert besides.lacks == ("A", "B")
-
-
-def test_more_figures_can_be_compared_by_handing_in_where_they_come_from() -> None:
-    def days(found: Resolved) -> Any:
-        yield Figure(
-            "days", "Days of power", "days", Decimal(found.selection.quantity("parts", "a"))
-        )
-
-    one, other = selection({"parts": {"a": 1}}), selection({"parts": {"a": 3}})
-    compared = compare(shop(), [one, other], ["one", "other"], [days])
-    (figure,) = [f for f in compared.figures if f.id == "days"]
-    assert figure.values == (Decimal(1), Decimal(3))
-    assert figure.differences == (Decimal(0), Decimal(2))
 
 
 # Through the command

@@ -268,12 +268,30 @@ def test_every_number_of_a_terminal_is_one_of_the_answer(
     assert told <= known_from(answer), told - known_from(answer)
 
 
-@pytest.mark.parametrize("name", ["budget", "compare", "layout"])
+PAPERS = {
+    "quote": ("quote", "touring.yaml", "--number", "Q", *DAY),
+    **{name: EVERY[name] for name in ("budget", "compare", "layout")},
+}
+
+
+@pytest.mark.parametrize("name", PAPERS)
 def test_every_number_of_a_paper_s_tables_is_one_of_the_answer(name: str, run: Run) -> None:
-    answer = json.loads(run(*EVERY[name], "--json").out)
-    assert run(*EVERY[name], "-o", "paper.html").err == ""
+    for kind in ("json", "html", "pdf"):
+        assert run(*PAPERS[name], "-o", f"paper.{kind}").err == ""
+    answer = json.loads(Path("paper.json").read_text("utf-8"))
     page = Path("paper.html").read_text("utf-8")
     tables = " ".join(re.findall(r"<table.*?</table>", page, re.DOTALL))
     told = numbers(unescape(re.sub(r"<[^>]*>", " ", tables)))
     assert len(told) > 20
     assert told <= known_from(answer), told - known_from(answer)
+    printed = numbers(text_of_pdf(Path("paper.pdf")))
+    assert told <= printed, told - printed
+
+
+def test_what_the_quote_says_of_power_and_limits_is_what_their_own_answers_say(run: Run) -> None:
+    quote = json.loads(quoted("touring", "json", run))
+    power = json.loads(run("power", "touring.yaml", "--json").out)
+    shared = {key: power[key] for key in quote["power"] if key not in ("answer", "findings")}
+    assert {key: quote["power"][key] for key in shared} == shared
+    checked = json.loads(run("check", "touring.yaml", "--json").out)
+    assert quote["limits"] == checked["limits"]

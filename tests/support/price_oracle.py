@@ -1,10 +1,16 @@
-"""Prices by a second, plain calculation that shares no code with the first."""
+"""Prices by a second, plain calculation that shares no code with the first.
+
+The clerk reads the same catalogue as plain data and works with fractions, like a patient person
+with a spreadsheet: every set of package deals is tried, nothing is clever. Hypothesis makes small
+catalogues and selections for both.
+"""
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 from itertools import product
@@ -15,7 +21,7 @@ from hypothesis import strategies as st
 
 from configurator.catalogue.fields import Pick
 from configurator.pricing.whole import Price, price
-from configurator.selection.picks import FreeLine, Selection
+from configurator.selection.picks import FreeLine, NamedPrice, Selection, TradeIn
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     Raw,
@@ -35,6 +41,8 @@ Sums: TypeAlias = dict[Key, Fraction]
 
 
 DIGITS = {"AUD": 2, "JPY": 0, "KWD": 3}
+DAYS = dt.date(2026, 3, 1), dt.date(2026, 9, 1)
+"""One before and one after the day on which some prices change."""
 
 
 @frozen
@@ -45,9 +53,11 @@ class Sheet:
     deals: tuple[tuple[str, int], ...]
     savings: Fraction
     adjustments: tuple[Fraction, ...]
+    rounding: Fraction
     before: Fraction
     tax: Fraction
     total: Fraction
+    to_pay: Fraction
     by_rate: dict[str, Fraction]
     payments: tuple[Fraction, ...]
     undecided: tuple[str, ...]
@@ -73,16 +83,11 @@ def number(value: Any) -> Fraction:
 
 
 class Clerk:
-    """Works out one selection of one catalogue, both plain data."""
+    """Works out one case."""
 
-    def __init__(
-        self,
-        data: Raw,
-        quantities: Mapping[Key, int],
-        changes: list[Raw],
-        free: Sequence[Raw] = (),
-    ) -> None:
-        self.data, self.quantities, self.changes = data, quantities, changes
+    def __init__(self, case: Case) -> None:
+        self.case, self.data, self.quantities = case, case.data, case.quantities
+        data = case.data
         self.digits = DIGITS[data["currency"]]
         self.choices = {"vehicle": data["vehicles"], "add-on": data.get("add-ons", [])}
         self.group = {"vehicle": data["groups"][0]["id"], "add-on": "add-on"}
@@ -93,11 +98,11 @@ class Clerk:
             (name, one["id"]): one for name, options in self.choices.items() for one in options
         }
         self.groups = {key: self.group[key[0]] for key in self.options}
-        for line in free:
+        for line in case.free:
             key = "free-line", line["id"]
             self.options[key] = line
             self.groups[key] = line.get("group", "free-line")
-        self.picked = [(self.options[key], n) for key, n in quantities.items()]
+        self.picked = [(self.options[key], n) for key, n in self.quantities.items()]
 
     def one(self, name: str) -> str | None:
         return next((o for c, o in self.quantities if c == name), None)
@@ -137,27 +142,47 @@ class Clerk:
             "canopy.volume": Fraction(math.prod(inside), 10**9),
         }[what]
 
-    def part(self, part: Raw) -> Fraction | None:
-        if part["kind"] == "fixed":
+    def part(self, part: Raw, key: Key, quantity: int) -> Fraction | None:
+        kind = part["kind"]
+        if kind == "fixed":
             return number(part["amount"])
-        if part["kind"] == "labour":
-            return number(part["hours"]) * number(self.data["labour"][part["trade"]])
-        if part["kind"] == "measure":
+        if kind == "labour":
+            worth = number(part["hours"]) * number(self.data["labour"][part["trade"]])
+            return max(worth, number(part.get("minimum", 0)))
+        if kind == "measure":
             size = self.size(part["of"])
             return None if size is None else number(part["rate"]) * size
-        if part["kind"] == "table":
+        if kind == "table":
             cell: Any = part["rows"]
             for name in part["by"]:
                 cell = cell.get(self.one(name)) if cell is not None else None
             return None if cell is None else number(cell)
-        return None
+        if kind == "breaks":
+            return number([s["each"] for s in part["steps"] if s["from"] <= quantity][-1])
+        if kind == "markup":
+            marked = number(part["cost"]) * (100 + number(part["percent"])) / 100
+            if self.data["tax"]["prices"] == "exclude":
+                return marked
+            rates = self.data["tax"]["rates"]
+            rate = rates[self.options[key].get("tax", next(iter(rates)))]
+            return marked * (100 + number(rate)) / 100
+        if kind == "credit":
+            chosen, _, one = part["replaces"].partition("=")
+            other = self.each((chosen, one), quantity)
+            return None if other is None else -other * number(part.get("percent", 100)) / 100
+        assert kind == "on-application"
+        return self.case.named.get("=".join(key))
 
-    def each(self, key: Key) -> Fraction | None:
+    def each(self, key: Key, quantity: int) -> Fraction | None:
         written = self.options[key]["price"]
         parts = written if isinstance(written, list) else [{"kind": "fixed", "amount": written}]
-        found = [self.part(part) for part in parts]
+        day = self.case.day.isoformat()
+        parts = [p for p in parts if p.get("from", "0000") <= day <= p.get("until", "9999")]
+        found = [self.part(part, key, quantity) for part in parts]
         known = [value for value in found if value is not None]
-        return rounded(sum(known, Fraction(0)), self.digits) if len(known) == len(found) else None
+        if not parts or len(known) != len(found):
+            return None
+        return rounded(sum(known, Fraction(0)), self.digits)
 
     def deals(
         self, prices: Mapping[Key, Fraction | None]
@@ -207,12 +232,26 @@ class Clerk:
         shares[largest] += whole - sum(shares.values(), Fraction(0))
         return shares
 
+    def round_amount(self, package: Fraction) -> Fraction:
+        """What rounding the package to a round amount adds."""
+        terms = self.data.get("rounding")
+        if terms is None:
+            return Fraction(0)
+        to = number(terms["to"])
+        steps = abs(package) / to
+        whole = {
+            "down": math.floor(steps),
+            "up": math.ceil(steps),
+            "nearest": math.floor(steps + Fraction(1, 2)),
+        }[terms.get("mode", "nearest")]
+        return (whole * to if package >= 0 else -whole * to) - package
+
     def sheet(self) -> Sheet:
         lines: dict[Key, Fraction | None] = {}
         prices: dict[Key, Fraction | None] = {}
         for key, quantity in self.quantities.items():
             if "price" in self.options[key]:
-                prices[key] = each = self.each(key)
+                prices[key] = each = self.each(key, quantity)
                 lines[key] = None if each is None else each * quantity
         left = {key: value for key, value in lines.items() if value is not None}
         deals, off = self.deals(prices)
@@ -220,8 +259,15 @@ class Clerk:
             left[key] += share
         beside: list[tuple[str, Fraction]] = []
         usual = next(iter(self.data["tax"]["rates"]))
+
+        def enter(come: Fraction, on: Mapping[Key, Fraction]) -> None:
+            if not on:
+                beside.append((usual, come))
+            for key, share in self.shared(come, on).items():
+                left[key] += share
+
         adjustments = []
-        for change in self.changes:
+        for change in self.case.changes:
             on = {
                 key: value
                 for key, value in left.items()
@@ -234,27 +280,30 @@ class Clerk:
             else:
                 come = number(change["amount"])
             adjustments.append(come)
-            if not on:
-                beside.append((usual, come))
-            for key, share in self.shared(come, on).items():
-                left[key] += share
+            enter(come, on)
+        package = sum(left.values(), Fraction(0)) + sum((v for _, v in beside), Fraction(0))
+        rounding = self.round_amount(package)
+        if rounding:
+            enter(rounding, dict(left))
         amounts = [(self.options[k].get("tax", usual), value) for k, value in left.items()]
         tax, shares = self.tax([*amounts, *beside])
-        listed = sum((value for _, value in [*amounts, *beside]), Fraction(0))
-        include = self.data["tax"]["prices"] == "include"
-        total = listed if include else listed + tax
+        listed = package + rounding
+        total = listed if self.data["tax"]["prices"] == "include" else listed + tax
+        to_pay = total - sum(map(Fraction, self.case.trade_ins), Fraction(0))
         stages = [number(stage["percent"]) for stage in self.data["quote"]["payments"]]
-        payments = [rounded(total * stage / 100, self.digits) for stage in stages[:-1]]
+        payments = [rounded(to_pay * stage / 100, self.digits) for stage in stages[:-1]]
         return Sheet(
             lines=lines,
             deals=deals,
             savings=-sum(off.values(), Fraction(0)),
             adjustments=tuple(adjustments),
+            rounding=rounding,
             before=total - tax,
             tax=tax,
             total=total,
+            to_pay=to_pay,
             by_rate=shares,
-            payments=(*payments, total - sum(payments, Fraction(0))),
+            payments=(*payments, to_pay - sum(payments, Fraction(0))),
             undecided=tuple(
                 name
                 for name, pick in [("vehicle", "one")]
@@ -291,15 +340,18 @@ def wanted(deal: Raw) -> dict[Key, int]:
 
 @frozen
 class Case:
-    """A catalogue as plain data, and a selection of it."""
+    """A catalogue as plain data, and a selection of it, priced on a day."""
 
     data: Raw
     quantities: dict[Key, int]
     changes: list[Raw]
     free: list[Raw]
+    day: dt.date
+    named: dict[str, Fraction]
+    trade_ins: tuple[Decimal, ...]
 
     def expected(self) -> Sheet:
-        return Clerk(self.data, self.quantities, self.changes, self.free).sheet()
+        return Clerk(self).sheet()
 
     def selection(self) -> Selection:
         adjustments = []
@@ -314,10 +366,20 @@ class Case:
             FreeLine(f["id"], "Sold", f["price"], Decimal(3), f.get("tax", ""), f.get("group", ""))
             for f in self.free
         )
-        return evolve(selection({}, adjustments), picks=picks, free_lines=free)
+        named = tuple(
+            NamedPrice(line, Decimal(value.numerator) / Decimal(value.denominator), "the shop")
+            for line, value in self.named.items()
+        )
+        return evolve(
+            selection({}, adjustments),
+            picks=picks,
+            free_lines=free,
+            named_prices=named,
+            trade_ins=tuple(TradeIn("Old tray", "Worn.", value) for value in self.trade_ins),
+        )
 
     def price(self) -> Price:
-        return price(Resolved(read(self.data, cautions=True), self.selection()))
+        return price(Resolved(read(self.data, cautions=True), self.selection()), self.day)
 
 
 MEASURES = [f"canopy.{m}" for m in ("length", "width", "height", "skin", "shell", "volume")]
@@ -360,7 +422,37 @@ def cases(draw: st.DrawFn) -> Case:
         of = draw(st.sampled_from([*MEASURES, "water"]))
         return {"kind": kind, "of": of, "rate": money(0, 9_999)}
 
-    def cost() -> Any:
+    def steps() -> list[Raw]:
+        starts = sorted(draw(st.sets(st.integers(2, 5), min_size=1, max_size=3)))
+        return [{"from": start, "each": money()} for start in (1, *starts)]
+
+    def shaped(name: str) -> list[Raw]:
+        """The less plain shapes of a price."""
+        kind = draw(st.sampled_from(["breaks", "markup", "credit", "labour", "dated", "open"]))
+        if kind == "breaks":
+            return [{"kind": kind, "steps": steps()}]
+        if kind == "markup":
+            share = Decimal(draw(st.integers(1, 999))) / 4
+            return [{"kind": kind, "cost": money(), "percent": share}]
+        if kind == "credit" and name != "short":
+            off: Raw = draw(st.sampled_from([{}, {"percent": 50}, {"percent": Decimal("33.3")}]))
+            credit: Raw = {"kind": "credit", "replaces": "size=short", **off}
+            return [{"kind": "fixed", "amount": money()}, credit]
+        if kind == "dated":
+            return [
+                {"kind": "fixed", "amount": money(), "until": "2026-06-30"},
+                {"kind": "fixed", "amount": money(), "from": "2026-07-01"},
+            ]
+        if kind == "open":
+            return [{"kind": "on-application"}, {"kind": "fixed", "amount": money(0, 999)}]
+        hours = Decimal(draw(st.integers(1, 99))) / 10
+        return [{"kind": "labour", "trade": "fitter", "hours": hours, "minimum": money(0, 9_999)}]
+
+    plain = draw(st.booleans())
+
+    def cost(name: str) -> Any:
+        if not plain and draw(st.booleans()):
+            return shaped(name)
         kind = draw(st.integers(0, 13))
         if kind < 8:
             return money(-9_999 if kind == 0 else 0)
@@ -370,7 +462,7 @@ def cases(draw: st.DrawFn) -> Case:
 
     def offer(name: str, **more: Any) -> Raw:
         rate = draw(st.sampled_from(["", *rates]))
-        return option(name, cost(), **({"tax": rate} if rate else {}), **more)
+        return option(name, cost(name), **({"tax": rate} if rate else {}), **more)
 
     def sizes(long: int) -> Raw:
         height = draw(st.sampled_from([850, 1001]))
@@ -414,20 +506,21 @@ def cases(draw: st.DrawFn) -> Case:
     # deals over what is picked, mostly
     keys = [(name, one) for name, (_, listed) in options.items() for one in listed]
     keys += 3 * list(quantities)
+    keys += 6 * [key for key, n in quantities.items() if n > 1]
 
     def deal(name: str) -> Raw:
         picks: dict[str, Any] = {}
         for chosen, one in draw(st.lists(st.sampled_from(keys), min_size=1, max_size=2)):
             if options[chosen][0] == "several":
-                picks.setdefault(chosen, {})[one] = draw(st.integers(1, 2))
+                picks.setdefault(chosen, {})[one] = draw(st.sampled_from([1, 1, 2]))
             else:
                 picks[chosen] = one
         return {
             "id": name,
             "title": name,
             "picks": picks,
-            "price": money(0, draw(st.sampled_from([9_999, 199_999]))),
-            **({"times": "once"} if name in ("deal-1", "deal-3") else {}),
+            "price": money(0, draw(st.sampled_from([999, 9_999, 99_999]))),
+            **({"times": "once"} if name == "deal-1" else {}),
         }
 
     tax: Raw = {
@@ -439,6 +532,12 @@ def cases(draw: st.DrawFn) -> Case:
     }
     if draw(st.booleans()):
         tax["line-decimals"] = draw(st.integers(0, 4))
+    more: Raw = {}
+    if not plain and draw(st.booleans()):
+        tax["cash-increment"] = Decimal(5).scaleb(-digits)
+    if not plain and draw(st.booleans()):
+        mode = draw(st.sampled_from(["nearest", "down", "up"]))
+        more["rounding"] = {"to": draw(st.sampled_from([5, 10, 1])), "mode": mode}
     stages: list[Any] = draw(
         st.sampled_from([[100], [30, 70], ["33.3", "33.3", "33.4"], ["12.5", 50, "37.5"]])
     )
@@ -454,9 +553,10 @@ def cases(draw: st.DrawFn) -> Case:
         labour={"fitter": money()},
         spaces=[{"id": "canopy", "title": "Canopy"}],
         limits=[{"id": "water", "title": "Water", "unit": "l", "because": "Tanks hold so much."}],
-        vehicles=[vehicle(), vehicle("truck", price=cost())],
+        vehicles=[vehicle(), vehicle("truck", price=cost("truck"))],
         add_ons=[offer(name, most=2, because="It helps.") for name in "xy"],
-        package_deals=[deal(f"deal-{n}") for n in range(draw(st.integers(0, 4)))],
+        package_deals=[deal(f"deal-{n}") for n in range(draw(st.sampled_from([0, 1, 2, 3, 4, 4])))],
+        **more,
     )
     changes: list[Raw] = []
     for _ in range(draw(st.integers(0, 3))):
@@ -475,11 +575,20 @@ def cases(draw: st.DrawFn) -> Case:
     for n in range(draw(st.sampled_from([0, 0, 1, 2]))):
         line: Raw = {"id": f"own-{n}", "price": money()}
         for key, known in (("tax", ["", *rates]), ("group", ["", "build", "extras"])):
-            if named := draw(st.sampled_from(known)):
-                line[key] = named
+            if name := draw(st.sampled_from(known)):
+                line[key] = name
         free.append(line)
         quantities["free-line", line["id"]] = draw(st.integers(1, 3))
         on = draw(st.sampled_from([{}, {"line": f"free-line=own-{n}"}, {"group": "free-line"}]))
         if on:
             changes.append({"amount": money(-9_999, 9_999), **on})
-    return Case(data, quantities, changes, free)
+    offered: dict[Key, Raw] = {(c["id"], o["id"]): o for c in data["choices"] for o in c["options"]}
+    prices = {"=".join(key): offered[key]["price"] for key in quantities if key in offered}
+    named = {
+        line: Fraction(money())
+        for line, parts in prices.items()
+        if isinstance(parts, list) and parts[0]["kind"] == "on-application"
+        if draw(st.integers(0, 3))
+    }
+    trade_ins = () if plain else tuple(money(1, 9_999) for _ in range(draw(st.integers(0, 2))))
+    return Case(data, quantities, changes, free, draw(st.sampled_from(DAYS)), named, trade_ins)
