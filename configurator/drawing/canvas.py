@@ -35,17 +35,21 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
 
 
 def wrapped(words: str, room: float, size: float) -> list[str]:
-    """The words in lines that fit the room, mm; a word too long for it has a line of its own.
+    """The words in lines that fit the room, mm.
 
-    A number and the unit behind it stay together.
+    A number and the unit behind it stay together. A word too long for a line is broken after its
+    hyphens; one without any has a line of its own.
     """
     lines: list[str] = []
     for piece in _MEASURE.sub("\u00a0", words).split(" "):
-        word = piece.replace("\u00a0", " ")
-        if lines and text_width(f"{lines[-1]} {word}", size, True) <= room:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(word)
+        word, space = piece.replace("\u00a0", " "), " "
+        too_long = text_width(word, size, True) > room
+        for part in re.findall("[^-]*-+|[^-]+", word) if too_long else [word]:
+            if lines and text_width(f"{lines[-1]}{space}{part}", size, True) <= room:
+                lines[-1] += space + part
+            else:
+                lines.append(part)
+            space = ""
     return lines
 
 

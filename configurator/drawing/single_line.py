@@ -80,7 +80,7 @@ def single_line(
 ) -> tuple[str, ...]:
     """The diagram as SVG, one picture of at most this height, mm, for each page that it takes.
 
-    ``elsewhere`` stands in place of the batteries where there are none, and on further pages;
+    ``elsewhere`` takes the place of the batteries where there are none, and on further pages;
     ``isolator`` is what stands at the main isolator, empty for none.
     """
     apart = _ROW * sum(bool(branch.origin) for branch in branches)
