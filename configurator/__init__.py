@@ -26,28 +26,20 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from configurator.answers.data import to_data, to_json
+    from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
     from configurator.answers.shop import Sheets
-    from configurator.answers.values import (
-        Choices,
-        LayoutAnswer,
-        MassAnswer,
-        OfferedChoice,
-        OfferedOption,
-        PowerAnswer,
-    )
+    from configurator.answers.values import Choices, OfferedChoice, OfferedOption
     from configurator.build import Build
     from configurator.catalogue.fields import Pick
     from configurator.catalogue.model import Catalogue
     from configurator.checking.check import Check
-    from configurator.engine.answers import (
+    from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
+    from configurator.engine.conflicts import Conflict
+    from configurator.engine.ways_out import (
         Completion,
-        ExplainAnswer,
         Fixes,
-        OptionAnswer,
-        OptionsAnswer,
         ProposedFix,
         RefusedWish,
-        ToldConflict,
         WithinAnswer,
     )
     from configurator.errors import (
@@ -104,6 +96,7 @@ __all__ = [
     "Comparison",
     "Completion",
     "ConfiguratorError",
+    "Conflict",
     "Customer",
     "ExplainAnswer",
     "FileError",
@@ -144,7 +137,6 @@ __all__ = [
     "Sheets",
     "Shop",
     "Suggestion",
-    "ToldConflict",
     "TracedLine",
     "TradeIn",
     "Travel",
@@ -159,13 +151,13 @@ __all__ = [
 _HOMES = {
     "answers.data": "to_data to_json",
     "answers.shop": "Sheets",
-    "answers.values": "Choices LayoutAnswer MassAnswer OfferedChoice OfferedOption PowerAnswer",
+    "answers.facts": "LayoutAnswer MassAnswer PowerAnswer",
+    "answers.values": "Choices OfferedChoice OfferedOption",
     "catalogue.model": "Catalogue Pick",
     "checking.check": "Check",
-    "engine.answers": (
-        "ToldConflict Completion ExplainAnswer Fixes OptionAnswer OptionsAnswer ProposedFix "
-        "RefusedWish WithinAnswer"
-    ),
+    "engine.availability": "ExplainAnswer OptionAnswer OptionsAnswer",
+    "engine.conflicts": "Conflict",
+    "engine.ways_out": "Completion Fixes ProposedFix RefusedWish WithinAnswer",
     "errors": (
         "CatalogueError ConfiguratorError FileError Location MissingLibrary MoneyError "
         "Problem QuoteRefused SearchLimit SelectionError"

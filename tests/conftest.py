@@ -8,7 +8,6 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Iterator
-from functools import lru_cache
 from pathlib import Path
 from typing import TypeAlias
 
@@ -17,11 +16,12 @@ from attrs import frozen
 
 from configurator import shop
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.reading import parse_catalogue, read_catalogue, shipped
+from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.cli import common, main
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from tests.support.paths import GOLDEN
+from tests.support.reading import read_once
 from tests.support.rendered import anew, is_about_the_machine, kept_in
 
 
@@ -36,9 +36,6 @@ class Ran:
 
 Run: TypeAlias = Callable[..., Ran]
 SameAs: TypeAlias = Callable[[str, str], None]
-
-read_once = lru_cache(maxsize=8)(parse_catalogue)
-"""The same text of the same file is the same catalogue, which nothing can change."""
 
 TODAY = dt.date(2026, 8, 3)
 """The day on which commands run within this process."""

@@ -1,20 +1,23 @@
-"""Figures of an option that depend on other choices, as tables over the choices they depend on.
+"""Figures that depend on other choices, as tables over the choices they depend on.
 
-The price of a powder coat depends on the size of the canopy; so does the mass of its sheet. Each is
-calculated by the same code that prices and weighs a selection, once for every way the choices it
-depends on can be answered, so that a search needs no other arithmetic than adding up.
+The price of a powder coat depends on the size of the canopy; so do the mass of its sheet and its
+clear inside. Each is calculated by the same code that prices, weighs and measures a selection, once
+for every way the choices it depends on can be answered, so that a search needs no other arithmetic
+than adding up.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import product
+from math import prod
+from typing import TypeVar
 
 from attrs import frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue, Choice, Option
+from configurator.catalogue.model import ADD_ON, Catalogue, Choice, Option
 from configurator.catalogue.parts import Credit, Measured, Part, Table
 from configurator.catalogue.units import SpacePart
 from configurator.engine.constraint import Held
@@ -23,7 +26,15 @@ from configurator.errors import ConfiguratorError
 from configurator.pricing.lines import option_price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
-from configurator.totals import MissingPicks, mass_of
+from configurator.totals import Interior, MissingPicks, inside_size, mass_of
+
+T = TypeVar("T")
+
+_SIDES = ("length", "width", "height")
+_LOSSES = {"length": ("wall",), "width": ("wall",), "height": ("roof", "floor")}
+
+Unit = tuple[str, str]
+"""Ids of a choice and of an option with a unit."""
 
 _MOST_CASES = 20_000
 
@@ -72,12 +83,15 @@ class Figure:
     Attributes:
         on: those choices, each with the options of it that matter; empty for a constant.
         cases: the figure for each combination of their answers; None where it has none.
-        least: the smallest of them.
     """
 
     on: Determiners
     cases: dict[tuple[State, ...], Decimal | None]
-    least: Decimal
+
+    @property
+    def least(self) -> Decimal:
+        """The smallest of them."""
+        return min((n for n in self.cases.values() if n is not None), default=Decimal(0))
 
     def at(self, held: Held) -> Decimal | None:
         """The figure where so much is held."""
@@ -94,6 +108,10 @@ class Figure:
                 if choice in fixed
             )
         ]
+
+
+NO_FIGURE = Figure((), {(): None})
+"""Is not known, whatever is picked."""
 
 
 def states_of(choice: Choice, options: Sequence[str] | None = None) -> Iterator[State]:
@@ -140,6 +158,38 @@ def _tells(shape: SpacePart, measured: str) -> bool:
     return any(size is not None for size in (shape.length, shape.width, shape.height))
 
 
+def _cases(
+    catalogue: Catalogue, on: Determiners, figure: Callable[[Resolved], T | None]
+) -> dict[tuple[State, ...], T | None]:
+    """The figure by every answer to those choices; None where the picks do not tell it."""
+    found: dict[tuple[State, ...], T | None] = {}
+    for states in product(*(states_of(catalogue.by_id[c], options) for c, options in on)):
+        held = sorted(held_where(catalogue, on, states).items())
+        selection = Selection(catalogue.id, tuple(Pick(c, o, n) for (c, o), n in held))
+        try:
+            found[states] = figure(Resolved(catalogue, selection))
+        except MissingPicks:
+            found[states] = None
+    return found
+
+
+def _figure(
+    catalogue: Catalogue,
+    choice: Choice,
+    option: Option,
+    parts: Sequence[Part],
+    figure: Callable[[Resolved], Decimal | None],
+) -> Figure:
+    on = tuple(determiners_of(catalogue, parts).items())
+    total = prod(sum(1 for _ in states_of(catalogue.by_id[c], options)) for c, options in on)
+    if total > _MOST_CASES:
+        raise TooManyCases(
+            f"a figure of {Pick(choice.id, option.id)} depends on {total} combinations of "
+            f"{', '.join(c for c, _ in on)}; {_MOST_CASES} can be listed"
+        )
+    return Figure(on, _cases(catalogue, on, figure))
+
+
 def prices(catalogue: Catalogue, choice: Choice, option: Option, quantity: int = 1) -> Figure:
     """Price of this many, in the catalogue's currency; None where it is open.
 
@@ -147,8 +197,8 @@ def prices(catalogue: Catalogue, choice: Choice, option: Option, quantity: int =
         TooManyCases: it depends on too many combinations.
     """
 
-    def all_of_them(selection: Selection) -> Decimal | None:
-        amount = option_price(Resolved(catalogue, selection), choice, option, quantity).amount
+    def all_of_them(build: Resolved) -> Decimal | None:
+        amount = option_price(build, choice, option, quantity).amount
         return None if amount is None else amount.amount
 
     return _figure(catalogue, choice, option, option.price, all_of_them)
@@ -160,40 +210,7 @@ def masses(catalogue: Catalogue, choice: Choice, option: Option) -> Figure:
     Raises:
         TooManyCases: it depends on too many combinations.
     """
-
-    def one(selection: Selection) -> Decimal | None:
-        try:
-            return mass_of(Resolved(catalogue, selection), option)
-        except MissingPicks:
-            return None
-
-    return _figure(catalogue, choice, option, option.mass, one)
-
-
-def _figure(
-    catalogue: Catalogue,
-    choice: Choice,
-    option: Option,
-    parts: Sequence[Part],
-    one: Callable[[Selection], Decimal | None],
-) -> Figure:
-    hangs_on = determiners_of(catalogue, parts)
-    states = [list(states_of(catalogue.by_id[c], options)) for c, options in hangs_on.items()]
-    total = 1
-    for answers in states:
-        total *= len(answers)
-    if total > _MOST_CASES:
-        raise TooManyCases(
-            f"a figure of {Pick(choice.id, option.id)} hangs on {total} combinations of "
-            f"{', '.join(hangs_on)}; {_MOST_CASES} can be listed"
-        )
-    cases = {}
-    for combination in product(*states):
-        held = held_where(catalogue, tuple(hangs_on.items()), combination)
-        picks = tuple(Pick(c, o, n) for (c, o), n in held.items())
-        cases[combination] = one(Selection(catalogue.id, picks))
-    known = [value for value in cases.values() if value is not None]
-    return Figure(tuple(hangs_on.items()), cases, min(known, default=Decimal(0)))
+    return _figure(catalogue, choice, option, option.mass, lambda build: mass_of(build, option))
 
 
 def whole(value: Decimal | None, scale: int) -> int:
@@ -214,3 +231,156 @@ def scale_of(values: Iterable[Decimal | None]) -> int:
 def _decimals(value: Decimal) -> int:
     places = value.normalize().as_tuple().exponent
     return max(0, -places) if isinstance(places, int) else 0
+
+
+class Side:
+    """One inside size of a space, by the answers that it depends on.
+
+    Attributes:
+        on: those choices.
+        sizes: mm for each combination of their answers; None where it is not determined.
+        steps: the sizes there are, rising.
+    """
+
+    def __init__(self, encoding: Encoding, space: str, side: str) -> None:
+        self.encoding = encoding
+        found: dict[str, set[str]] = {}
+        self._brought_by: set[str] = set()
+        for choice, option, name, part in encoding.catalogue.space_parts:
+            brings = getattr(part, side) is not None
+            if name == space and (brings or any(getattr(part, loss) for loss in _LOSSES[side])):
+                found.setdefault(choice, set()).add(option)
+            if name == space and brings and choice != ADD_ON:
+                self._brought_by.add(choice)
+        self.on = listed(found)
+        self.sizes = _cases(encoding.catalogue, self.on, lambda b: inside_size(b, space, side))
+        self.steps = sorted({size for size in self.sizes.values() if size is not None})
+        self._literals: dict[tuple[int, bool], int] = {}
+
+    def unsized(self, held: Held) -> list[int] | None:
+        """Why nothing that is held or still open brings the size; None where it may be known.
+
+        Literals of which one holds wherever the answers that it depends on are others.
+        """
+        answered = {choice for choice, _ in held}
+        by_id = self.encoding.catalogue.by_id
+        may_come = {c for c in self._brought_by if by_id[c].pick == "several" or c not in answered}
+        if may_come or self.at(held) is not None:
+            return None
+        return [*differing(self.encoding, self.on, states_in(held, self.on))]
+
+    def at(self, held: Held) -> int | None:
+        """The size where so much is held; None while it is not determined."""
+        return self.sizes[states_in(held, self.on)]
+
+    def above(self, size: int) -> list[int]:
+        """A literal that is true only where the inside is larger than ``size``, if it ever is.
+
+        Where the inside is not determined, it may be true: nothing is refused there.
+        """
+        if all(inside is not None and inside <= size for inside in self.sizes.values()):
+            return []
+        return [self._true_where(size, undetermined=True)]
+
+    def at_least(self, size: int) -> int:
+        """A literal that is true only where the inside is determined and at least ``size``."""
+        return self._true_where(size - 1, undetermined=False)
+
+    def largest(self, possible: Callable[[int], bool]) -> int:
+        """The largest size of which the literal for at least as much is possible; 0 for none."""
+        low, high = -1, len(self.steps)
+        while low + 1 < high:
+            middle = (low + high) // 2
+            if possible(self.at_least(self.steps[middle])):
+                low = middle
+            else:
+                high = middle
+        return self.steps[low] if low >= 0 else 0
+
+    def _true_where(self, size: int, undetermined: bool) -> int:
+        key = size, undetermined
+        if key not in self._literals:
+            self._literals[key] = literal = self.encoding.new()
+            for states, inside in self.sizes.items():
+                if inside <= size if inside is not None else not undetermined:
+                    self.encoding.clauses.append(
+                        [-literal, *differing(self.encoding, self.on, states)]
+                    )
+        return self._literals[key]
+
+
+class Insides:
+    """The inside of every space.
+
+    Attributes:
+        units: every unit and the space that it goes into.
+    """
+
+    def __init__(self, encoding: Encoding) -> None:
+        self.encoding, self.catalogue = encoding, encoding.catalogue
+        self.units: dict[Unit, str] = {
+            (choice.id, option.id): option.unit.space
+            for choice in encoding.choices
+            for option in choice.options
+            if option.unit is not None
+        }
+        self._sides: dict[str, dict[str, Side]] = {}
+
+    def sides(self, space: str) -> Mapping[str, Side]:
+        """The inside length, width and height of a space, by the answers they depend on."""
+        if space not in self._sides:
+            self._sides[space] = {side: Side(self.encoding, space, side) for side in _SIDES}
+        return self._sides[space]
+
+    def at(self, space: str, held: Held) -> Interior | None:
+        """The clear inside of the space, or None while it is not determined."""
+        length, width, height = (side.at(held) for side in self.sides(space).values())
+        if length is None or width is None or height is None:
+            return None
+        return Interior(length, width, height)
+
+
+def opens(space: str, option: Option) -> bool:
+    """Whether the option gives the space an opening, or divides it."""
+    shape = dict(option.space).get(space)
+    divides = shape is not None and bool(shape.divider)
+    return divides or any(opening.space == space for opening in option.openings)
+
+
+def widened(
+    catalogue: Catalogue,
+    on: Determiners,
+    states: tuple[State, ...],
+    fails: Callable[[tuple[State, ...]], bool],
+    most: int,
+    but: Container[str] = (),
+) -> list[list[State]]:
+    """For each choice, the answers with which all fails just so, whatever those of the others are.
+
+    Args:
+        catalogue: the shop's catalogue.
+        on: the choices.
+        states: the answers at hand.
+        fails: whether it fails with these answers.
+        most: how many combinations are tried for one choice.
+        but: choices that stay as they are, beside those of which several options may be picked.
+    """
+    sets = [[state] for state in states]
+    for index, (choice_id, options) in enumerate(on):
+        choice = catalogue.by_id[choice_id]
+        if choice.pick == "several" or choice_id in but:
+            continue
+        rest = list(product(*sets[:index], *sets[index + 1 :]))
+        answers = [state for state in states_of(choice, options) if state not in sets[index]]
+        if len(rest) * len(answers) <= most:
+            sets[index] += [
+                state
+                for state in answers
+                if all(fails((*r[:index], state, *r[index:])) for r in rest)
+            ]
+    return sets
+
+
+def listed(found: Mapping[str, set[str]]) -> Determiners:
+    """Choices and options in the order of their ids."""
+    return tuple((choice, tuple(sorted(options))) for choice, options in sorted(found.items()))

@@ -1,10 +1,14 @@
-"""Limits as constraints: what is used less what is given may not exceed nothing."""
+"""Limits as constraints, and why a sum is too much: what is used less what is given.
+
+A reason is as few and as wide literals as will do; ratings share it, since each is such a sum too.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from fractions import Fraction
+from typing import TYPE_CHECKING, Generic, TypeAlias, TypeVar
 
 from attrs import frozen
 
@@ -18,14 +22,145 @@ from configurator.engine.constraint import (
     Held,
     Violation,
 )
-from configurator.engine.figures import Figure, differing, scale_of, states_in, whole
-from configurator.engine.sums import fewest, lifted
+from configurator.engine.encoding import Encoding, State
+from configurator.engine.figures import NO_FIGURE, Figure, differing, scale_of, states_in, whole
 from configurator.words import in_unit, text
 
 if TYPE_CHECKING:
-    from configurator.engine.encoding import State
     from configurator.engine.optimum import Optimum, Terms
     from configurator.engine.search import Search
+
+Key: TypeAlias = tuple[str, str]
+
+Fixed: TypeAlias = tuple[tuple[str, State], ...]
+"""Choices that are fixed, each with its answer."""
+
+Load: TypeAlias = int | Fraction
+
+N = TypeVar("N", Decimal, Load)
+
+
+@frozen
+class Lifted(Generic[N]):
+    """What is enough for a sum to be too much.
+
+    Attributes:
+        literals: one of them is true wherever the sum may be less.
+        load: what the sum is at least where all of them are false.
+        needed: sets of options, None standing for no pick; one of each set is then picked.
+    """
+
+    literals: tuple[int, ...]
+    load: N
+    needed: tuple[frozenset[Key | None], ...]
+
+
+@frozen
+class _Contribution(Generic[N]):
+    """What an answer adds beyond the least that its choice could, and where it is not there.
+
+    Attributes:
+        by: what each answer to a choice of one adds; empty for an option of several.
+        literals: of an option of several.
+    """
+
+    amount: N
+    choice: str
+    answer: str | None
+    by: dict[str | None, N]
+    literals: tuple[int, ...] = ()
+    certain: bool = False
+
+
+def fewest(fixed: Fixed, still: Callable[[Fixed], bool]) -> Fixed:
+    """As few of the fixed choices as will do."""
+    for pair in fixed:
+        fewer = tuple(other for other in fixed if other != pair)
+        if still(fewer):
+            fixed = fewer
+    return fixed
+
+
+def lifted(
+    encoding: Encoding,
+    held: Held,
+    load: N,
+    over: Callable[[N], bool],
+    least: Callable[[Key], N],
+    certain: Collection[str] = (),
+    taken: Callable[[Key], int] = lambda _: 0,
+) -> Lifted[N]:
+    """Drop what adds least while the rest is still too much, then widen what is left.
+
+    Args:
+        encoding: the catalogue's.
+        held: a complete selection.
+        load: what it comes to at least.
+        over: whether so much is too much; true of the load, and of all that is more.
+        least: what one of an option adds at least.
+        certain: choices whose answers count, whatever is dropped.
+        taken: how many of an option count, whatever is dropped.
+    """
+    every: list[_Contribution[N]] = []
+    for choice in encoding.choices:
+        if choice.id not in certain:
+            kind = _several if choice.pick == "several" else _one
+            every += kind(encoding, choice, held, least, taken)
+    kept: list[_Contribution[N]] = []
+    for one in sorted(every, key=lambda one: (one.amount, one.choice, one.answer or "")):
+        if over(load - one.amount):
+            load -= one.amount
+        else:
+            kept.append(one)
+    literals: list[int] = []
+    needed: list[frozenset[Key | None]] = []
+    for one in reversed(kept):
+        if not one.by:
+            literals += one.literals
+            needed.append(frozenset([(one.choice, one.answer or "") if one.certain else None]))
+            continue
+        here = one.by[one.answer]
+        enough = {o: n for o, n in one.by.items() if n >= here or over(load - (here - n))}
+        load -= here - min(enough.values())
+        literals += encoding.outside(encoding.catalogue.by_id[one.choice], enough)
+        needed.append(frozenset((one.choice, o) if o else None for o in enough))
+    return Lifted(tuple(dict.fromkeys(literals)), load, tuple(needed))
+
+
+def _one(
+    encoding: Encoding,
+    choice: Choice,
+    held: Held,
+    least: Callable[[Key], N],
+    taken: Callable[[Key], int],
+) -> Iterator[_Contribution[N]]:
+    by: dict[str | None, N] = {option: least((choice.id, option)) for option in choice.by_id}
+    if choice.id in encoding.empty:
+        by[None] = next(iter(by.values())) * 0
+    answer = next((o for o in choice.by_id if (choice.id, o) in held), None)
+    amount = by[answer] - min(by.values())
+    if amount and (answer is None or not taken((choice.id, answer))):
+        yield _Contribution(amount, choice.id, answer, by)
+
+
+def _several(
+    encoding: Encoding,
+    choice: Choice,
+    held: Held,
+    least: Callable[[Key], N],
+    taken: Callable[[Key], int],
+) -> Iterator[_Contribution[N]]:
+    for option, most in ((o.id, o.most) for o in choice.options):
+        key = choice.id, option
+        each, count, certain = least(key), held.get(key, 0), taken(key)
+        if each > 0 and count > certain:
+            less = -encoding.at_least(*key, count)
+            yield _Contribution(each * (count - certain), *key, {}, (less,), certain=True)
+        elif each < 0 and count < most:
+            more = encoding.at_least(*key, count + 1)
+            literals = () if more == -encoding.true else (more,)
+            yield _Contribution(each * (count - most), *key, {}, literals)
+
 
 _NOTHING = Decimal(0)
 
@@ -34,48 +169,42 @@ _NOTHING = Decimal(0)
 class _Share:
     """What one option adds to a limit for each of it: its use less what it gives.
 
+    A mass that is not known counts nothing.
+
     Attributes:
         constant: the part that never changes.
-        figure: the mass that depends on other choices, if any.
+        figure: the mass that depends on other choices.
         uses: whether the constant part uses the limit rather than only giving.
     """
 
-    constant: Decimal
-    figure: Figure | None
-    uses: bool
+    constant: Decimal = _NOTHING
+    figure: Figure = NO_FIGURE
+    uses: bool = False
 
     def at(self, held: Held) -> Decimal:
-        """The share where so much is held; a mass that is not known counts nothing."""
-        if self.figure is None:
-            return self.constant
+        """The share where so much is held."""
         return self.constant + (self.figure.at(held) or _NOTHING)
 
     def uses_at(self, held: Held) -> bool:
         """Whether it uses the limit where so much is held."""
-        return self.uses or (self.figure is not None and bool(self.figure.at(held)))
+        return self.uses or bool(self.figure.at(held))
 
     @property
     def always_uses(self) -> bool:
         """Whether it uses the limit whatever else is held."""
-        return self.uses or (self.figure is not None and all(self.figure.cases.values()))
+        return self.uses or all(self.figure.cases.values())
 
     def least(self, fixed: dict[str, State]) -> Decimal:
         """The smallest it can be where those choices have those answers."""
-        if self.figure is None:
-            return self.constant
         return self.constant + min(value or _NOTHING for value in self.figure.where(fixed))
 
     @property
     def most(self) -> Decimal:
         """The largest it can be."""
-        if self.figure is None:
-            return self.constant
         return self.constant + max(value or _NOTHING for value in self.figure.cases.values())
 
     def at_least(self, held: Held) -> Decimal:
         """The smallest it can be where at least so much is held."""
-        if self.figure is None:
-            return self.constant
         return self.constant + min(
             value or _NOTHING
             for states, value in self.figure.cases.items()
@@ -88,7 +217,7 @@ class _Share:
         )
 
 
-_NO_SHARE = _Share(_NOTHING, None, uses=False)
+_NO_SHARE = _Share()
 
 
 @frozen
@@ -144,7 +273,7 @@ class LimitConstraint(Constraint):
         for choice in self.encoding.choices:
             for option in choice.options:
                 share = self._share(choice, option)
-                if share.constant or share.figure is not None or share.uses:
+                if share != _NO_SHARE:
                     self.shares[choice.id, option.id] = share
         self._floors = {c.id: self._floor(c) for c in self.encoding.choices if c.pick != "several"}
         self._several_floors = {
@@ -161,13 +290,12 @@ class LimitConstraint(Constraint):
         """What uses or gives it, and what their masses depend on."""
         for (choice, option), share in self.shares.items():
             yield choice, (option,)
-            if share.figure is not None:
-                yield from share.figure.on
+            yield from share.figure.on
 
     def _share(self, choice: Choice, option: Option) -> _Share:
         use = dict(option.uses).get(self.limit.id, _NOTHING)
         give = dict(option.gives).get(self.limit.id, _NOTHING)
-        figure = None
+        figure = NO_FIGURE
         if self.limit.counts == "mass":
             use += option.unit.contents if option.unit is not None else _NOTHING
             give += option.vehicle.payload if option.vehicle is not None else _NOTHING
@@ -213,7 +341,7 @@ class LimitConstraint(Constraint):
         if self.over(held) <= 0:
             return
         shares = (self.shares[key] for key in held if key in self.shares)
-        fixing = {c for share in shares if share.figure for c, _ in share.figure.on}
+        fixing = {c for share in shares for c, _ in share.figure.on}
         on = {c: tuple(sorted(self.search.catalogue.by_id[c].by_id)) for c in sorted(fixing)}
         now = tuple(zip(on, states_in(held, tuple(on.items())), strict=True))
         fixed = dict(fewest(now, lambda fewer: self._load(held, dict(fewer)) > 0))
@@ -241,19 +369,20 @@ class LimitConstraint(Constraint):
         user = min(key for key in held if self._share_of(*key).uses_at(held))
         yield -self.encoding.at_least(*user)
         figure = self.shares[user].figure
-        if figure is not None and not self.shares[user].always_uses:
+        if not self.shares[user].always_uses:
             yield from differing(self.encoding, figure.on, states_in(held, figure.on))
 
     def linear(self, optimum: Optimum) -> None:
         """A sum, which counts wherever anything uses the limit."""
-        figures = [share.figure for share in self.shares.values() if share.figure]
+        figures = [share.figure for share in self.shares.values()]
         constants = [self.limit.reserve, *(share.constant for share in self.shares.values())]
         scale = scale_of([*constants, *(v for figure in figures for v in figure.cases.values())])
         terms: Terms = []
         users = []
         for (choice, option), share in sorted(self.shares.items()):
             for quantity, variable in enumerate(self.encoding.quantities[choice, option], 1):
-                there = optimum.figure_terms(variable, share.figure, scale) if share.figure else []
+                varies = bool(share.figure.on)
+                there = optimum.figure_terms(variable, share.figure, scale) if varies else []
                 terms += [(whole(share.constant, scale), variable), *there]
                 if quantity == 1:
                     users += [variable] if share.uses else [v for w, v in there if w]

@@ -17,7 +17,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.engine.constraint import ConstraintId, Held
 from configurator.engine.figures import Determiners, differing, states_in
 from configurator.engine.joint_fit import Layouts
-from configurator.engine.sums import Key
+from configurator.engine.limits import Key
 from configurator.engine.weighing import Journey
 from configurator.errors import SearchLimit
 from configurator.fit.answers import mending

@@ -28,9 +28,9 @@ from configurator.engine.constraint import (
     Violation,
 )
 from configurator.engine.joint_fit import layouts_of
+from configurator.engine.limits import Fixed, Key, Load, fewest, lifted
 from configurator.engine.loaded_rooms import LoadedRooms, loaded_rooms
 from configurator.engine.rating_words import RATING_OF, RatingExplained, explained
-from configurator.engine.sums import Fixed, Key, Load, fewest, lifted
 from configurator.engine.weighing import Bar, Loads, Weighing
 from configurator.mass.axles import overhang_limit
 from configurator.mass.picture import people_aboard, rated_download, rated_towing

@@ -13,16 +13,17 @@ from configurator.catalogue.model import VEHICLE, Catalogue
 from configurator.catalogue.units import ON_FLOOR
 from configurator.engine.constraint import ConstraintId, Explanation, Grounds, Held
 from configurator.engine.joint_fit import layouts_of
+from configurator.engine.limits import Key, Load
 from configurator.engine.loaded_rooms import excess
-from configurator.engine.sums import Key, Load
 from configurator.engine.weighing import Bar, Loads
 from configurator.errors import SearchLimit
 from configurator.fit.rooms import Room
 from configurator.fit.search import arrange
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, Demand, demands
+from configurator.mass.states import STATES, lifted_words, load_words, over_words, upgrade_words
 from configurator.selection.resolved import Resolved
-from configurator.words import Text, left, text, used
+from configurator.words import Text, text, used
 
 if TYPE_CHECKING:
     from configurator.engine.rating import RatingConstraint
@@ -31,18 +32,6 @@ _PLAIN = {
     "people": text("more are to travel than there are seats"),
     "tow-ball": text("the tow ball would carry more than vehicle and tow bar are rated for"),
 }
-_STATES = {
-    "delivered": text("as delivered"),
-    "full": text("travelling full"),
-    "towing": text("full with a trailer"),
-}
-_LOADS = {
-    "gvm": text("the vehicle would weigh"),
-    "front-axle": text("the front axle would carry"),
-    "rear-axle": text("the rear axle would carry"),
-    "gcm": text("vehicle and trailer would weigh"),
-}
-
 
 RATING_OF = {"gvm": "gvm", "gcm": "gcm"}
 RATING_OF |= dict.fromkeys(("front-axle", "rear-axle", LIFTING), "axles")
@@ -124,17 +113,10 @@ class RatingExplained(Explanation):
             return text(
                 "the vehicle would carry more than it is rated for, with what has to go with it"
             )
-        state = _STATES[self.found.state]
-        if self.found.subject == LIFTING:
-            return text("{state}, the front wheels would leave the ground", state=state)
-        return text(
-            "{state}, {load} at least {kg} kg, {over} kg more than the {rating} kg it is rated for",
-            state=state,
-            load=_LOADS[self.found.subject],
-            kg=used(self.found.load),
-            over=used(self.found.over),
-            rating=left(self.found.rating),
-        )
+        found, state = self.found, STATES[self.found.state]
+        if found.subject == LIFTING:
+            return lifted_words(state)
+        return over_words(found.subject, state, found.load, found.rating, at_least=True)
 
     @property
     def more(self) -> str:
@@ -142,14 +124,13 @@ class RatingExplained(Explanation):
         every, found = self.every, self.found
         if every is None or found is None or LIFTING in (found.subject, every.subject):
             return ""
-        known = {"kg": used(every.load), "over": used(every.over)}
-        if (every.subject, every.state) == (found.subject, found.state):
-            return text("(with all that is picked, at least {kg} kg, {over} kg more)", **known)
+        load: Text = text("at least {kg}", kg=used(every.load))
+        if (every.subject, every.state) != (found.subject, found.state):
+            load = load_words(every.subject, STATES[every.state], load)
+        else:
+            load = text("{load} kg", load=load)
         return text(
-            "(with all that is picked, {state}, {load} at least {kg} kg, {over} kg more)",
-            state=_STATES[every.state],
-            load=_LOADS[every.subject],
-            **known,
+            "(with all that is picked, {load}, {over} kg more)", load=load, over=used(every.over)
         )
 
     @property
@@ -160,8 +141,7 @@ class RatingExplained(Explanation):
         if self.found.subject == LIFTING:
             return text("Choose lighter parts, or carry less behind the rear axle.")
         for title, rating in self.upgrades[:1]:
-            known = {"title": title, "rating": left(rating)}
-            return text("{title} would rate it at {rating} kg, once certified.", **known)
+            return text("{told}.", told=upgrade_words(title, rating))
         return text("Choose lighter parts, or a vehicle that carries more.")
 
 

@@ -10,7 +10,7 @@ from math import prod
 from typing import Any
 
 from configurator.engine.constraint import Held
-from configurator.engine.insides import Side
+from configurator.engine.figures import Side
 from configurator.engine.optimum import Optimum
 from configurator.engine.search import Search
 

@@ -29,15 +29,24 @@ from configurator.engine.constraint import (
     Violation,
 )
 from configurator.engine.encoding import State
-from configurator.engine.figures import Determiners, determiners_of, held_where, states_in
-from configurator.engine.insides import Insides, Unit, listed, opens, widened
+from configurator.engine.figures import (
+    Determiners,
+    Insides,
+    Unit,
+    determiners_of,
+    held_where,
+    listed,
+    opens,
+    states_in,
+    widened,
+)
 from configurator.fit.openings import Cell, cells_of, clear_openings, divider_of
+from configurator.fit.shapes import behind_frame
 from configurator.fit.units import (
     Base,
     UnitFit,
     badness,
     bases_of,
-    behind_frame,
     misfit_words,
     ways_in,
 )

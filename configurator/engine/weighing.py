@@ -23,9 +23,9 @@ from configurator.catalogue.model import VEHICLE, Choice, Option
 from configurator.catalogue.vehicles import Vehicle
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import Encoding, State
-from configurator.engine.figures import Figure, masses, states_in
+from configurator.engine.figures import NO_FIGURE, Figure, masses, states_in
 from configurator.engine.joint_fit import Middles
-from configurator.engine.sums import Fixed, Key, Load
+from configurator.engine.limits import Fixed, Key, Load
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, let_pass, rated
 from configurator.mass.picture import mass_picture, only_fluid
@@ -149,11 +149,7 @@ class Weighing:
         self._figures: dict[Key, tuple[Figure, Figure]] = {}
         for choice, option in every:
             liquid = only_fluid(option)
-            fluid = (
-                masses(self.catalogue, choice, liquid)
-                if liquid.mass
-                else Figure((), {(): None}, Decimal(0))
-            )
+            fluid = masses(self.catalogue, choice, liquid) if liquid.mass else NO_FIGURE
             self._figures[choice.id, option.id] = mass(choice, option), fluid
         self._shaping = frozenset(c.id for c, o in every if o.space or o.tray)
         hanging = {c for figure, _ in self._figures.values() for c, _ in figure.on}

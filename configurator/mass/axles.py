@@ -103,7 +103,7 @@ def summed(masses: Iterable[tuple[Number, Number]]) -> tuple[Fraction, Fraction]
 
     Over common denominators, in whole numbers: a fraction is reduced once, not at every step.
     """
-    pairs = [(_fraction(mass), _fraction(place)) for mass, place in masses]
+    pairs = [(Fraction(mass), Fraction(place)) for mass, place in masses]
     scale = lcm(*(mass.denominator for mass, _ in pairs))
     length = lcm(*(place.denominator for _, place in pairs))
     total = moment = 0
@@ -112,38 +112,6 @@ def summed(masses: Iterable[tuple[Number, Number]]) -> tuple[Fraction, Fraction]
         total += whole
         moment += whole * place.numerator * (length // place.denominator)
     return Fraction(total, scale), Fraction(moment, scale * length)
-
-
-def _fraction(number: Number) -> Fraction:
-    return number if isinstance(number, Fraction) else Fraction(number)
-
-
-def download(mass: Number, behind: Number, wheelbase: Number) -> AxleLoads:
-    """What a tow-ball download adds to each axle; ``behind`` is from the rear axle to the ball."""
-    return share(mass, Fraction(wheelbase) + Fraction(behind), wheelbase)
-
-
-def centre_of(masses: Iterable[tuple[Number, Number]]) -> Fraction:
-    """Common centre of several masses, on the axis that their places count along.
-
-    Raises:
-        ValueError: they come to nothing.
-    """
-    total, moment = summed(masses)
-    if total == 0:
-        raise ValueError("no mass has no centre")
-    return moment / total
-
-
-def centre_between(loads: AxleLoads, wheelbase: Number) -> Fraction:
-    """Centre of all mass behind the front axle, from the axle loads, mm."""
-    return loads.rear * Fraction(wheelbase) / loads.total
-
-
-def lifting_mass(front: Number, x: Number, wheelbase: Number) -> Fraction | None:
-    """The mass at x that takes the last kilogram off the front axle; None between the axles."""
-    beyond = Fraction(x) - Fraction(wheelbase)
-    return Fraction(front) * Fraction(wheelbase) / beyond if beyond > 0 else None
 
 
 def overhang_limit(wheelbase: Number) -> Fraction:

@@ -17,7 +17,7 @@ from configurator.catalogue.vehicles import Ratings
 from configurator.mass.axles import AxleLoads, share
 from configurator.mass.picture import mass_picture
 from configurator.mass.places import Places, places_of
-from configurator.mass.states import Bar, MassPicture, State
+from configurator.mass.states import Bar, State
 from configurator.selection.picks import Override
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import undecided
@@ -85,14 +85,17 @@ def demands(
     found = []
     for state in picture.counted:
         weights, moment = _units(places, state, spaces)
+        bars = [(LIFTING, state.loads.front)]
         for bar in state.bars:
-            if bar.subject not in ("front-axle", "rear-axle") or bar.subject in left_out:
-                continue
-            rating = highest_rating(build, bar) if highest else bar.rating
-            room = (rating - bar.load) * picture.wheelbase
-            found.append(_demand(picture, state, bar.subject, weights, moment, room))
-        room = state.loads.front * picture.wheelbase
-        found.append(_demand(picture, state, LIFTING, weights, moment, room))
+            if bar.subject in ("front-axle", "rear-axle") and bar.subject not in left_out:
+                rating = highest_rating(build, bar) if highest else bar.rating
+                bars.append((bar.subject, rating - bar.load))
+        for subject, room in bars:
+            sign = -1 if subject == "front-axle" else 1  # what moves rearward goes to the rear one
+            signed = tuple((unit, sign * mass) for unit, mass in sorted(weights.items()))
+            most = sign * moment + room * picture.wheelbase
+            strict = subject == LIFTING
+            found.append(Demand(subject, state.id, signed, most, strict, picture.wheelbase))
     return tuple(found)
 
 
@@ -110,26 +113,6 @@ def _units(
         weights[item.pick.key] = weights.get(item.pick.key, Fraction(0)) + each
         moment += item.mass * (item.x - places.inside_front(unit.space))
     return weights, moment
-
-
-def _demand(
-    picture: MassPicture,
-    state: State,
-    subject: str,
-    weights: dict[tuple[str, str], Fraction],
-    moment: Fraction,
-    room: Fraction,
-) -> Demand:
-    """One demand: what moves rearward goes from the front axle to the rear one."""
-    sign = -1 if subject == "front-axle" else 1
-    return Demand(
-        subject,
-        state.id,
-        tuple((unit, sign * mass) for unit, mass in sorted(weights.items())),
-        sign * moment + room,
-        subject == LIFTING,
-        picture.wheelbase,
-    )
 
 
 def let_pass(catalogue: Catalogue, overrides: Iterable[Override]) -> frozenset[str]:
@@ -153,10 +136,7 @@ def highest_rating(build: Resolved, bar: Bar) -> Fraction:
 
 def rated(ratings: Ratings | None, subject: str) -> Decimal | None:
     """The rating of that subject among those of a vehicle or an upgrade, kg."""
-    names = {"gvm": "gvm", "front-axle": "front_axle", "rear-axle": "rear_axle", "gcm": "gcm"}
-    found: Decimal | None = None
-    if ratings is not None and subject in names:
-        found = getattr(ratings, names[subject])
+    found: Decimal | None = getattr(ratings, subject.replace("-", "_"), None)
     return found
 
 

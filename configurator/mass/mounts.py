@@ -16,7 +16,7 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
 from configurator.catalogue.units import ON_FLOOR
-from configurator.findings import Finding
+from configurator.findings import Finding, Saying
 from configurator.fit.layout import Layout, Placement
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, once
@@ -26,29 +26,36 @@ from configurator.words import listed, text
 GRAVITY = Decimal("9.80665")
 """Standard gravity, m/s2."""
 
-_BATTERY = Decimal(2)
+_FORWARD, _BATTERY = Decimal("0.8"), Decimal(2)
+"""What has to hold, in weights: a load forward, a battery in any direction."""
+
+_ALONE = Saying(
+    "stop",
+    (
+        "{title} weighs {laden} kg laden and needs fixings for {needed} N; 1 of {each} N holds "
+        "{holds} N",
+        "{title} weighs {laden} kg laden and needs fixings for {needed} N; {n} of {each} N hold "
+        "{holds} N",
+    ),
+    "use more or stronger fixings, as the unit's maker asks",
+)
+_LADEN = Saying(
+    "stop",
+    (
+        "{title} weighs {laden} kg laden with {standing} on it and needs fixings for {needed} N; "
+        "1 of {each} N holds {holds} N",
+        "{title} weighs {laden} kg laden with {standing} on it and needs fixings for {needed} N; "
+        "{n} of {each} N hold {holds} N",
+    ),
+    "use more or stronger fixings, as the unit's maker asks",
+)
+_BATTERY_REASON = text("A battery must hold against twice its weight.")
+_FORWARD_REASON = text("What is carried must hold against 0.8 of its weight when braking.")
 
 
-@frozen
-class Restraint:
-    """Forces that hold a mass in place, N."""
-
-    forward: Decimal
-    rearward: Decimal
-    sideways: Decimal
-    upward: Decimal
-
-
-def restraint(mass: Decimal) -> Restraint:
-    """What must hold a mass in kg while driving."""
-    weight = mass * GRAVITY
-    shares = (Decimal("0.8"), Decimal("0.5"), Decimal("0.5"), Decimal("0.2"))
-    return Restraint(*(share * weight for share in shares))
-
-
-def battery_restraint(mass: Decimal) -> Decimal:
-    """What must hold a battery of a mass in kg in any direction, N."""
-    return _BATTERY * mass * GRAVITY
+def holding_force(mass: Decimal, battery: bool) -> Decimal:
+    """What must hold a mass in kg, N: a battery in any direction, anything else forward."""
+    return (_BATTERY if battery else _FORWARD) * mass * GRAVITY
 
 
 @frozen
@@ -88,7 +95,7 @@ def mount_load(
     """
     contents = option.unit.contents if option.unit is not None else Decimal(0)
     laden = mass_of(build, option) + contents
-    needed = battery_restraint(laden) if _is_battery(option) else restraint(laden).forward
+    needed = holding_force(laden, _is_battery(option))
     titles: list[str] = []
     moveable = False
     if layout is not None and placement is not None:
@@ -127,36 +134,15 @@ def mount_findings(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
             "each": unit.fixings.each,
             "holds": there,
             "n": unit.fixings.count,
+            "standing": listed(load.standing),
         }
-        if load.standing:
-            sentence = text(
-                "{title} weighs {laden} kg laden with {standing} on it and needs fixings for "
-                "{needed} N; 1 of {each} N holds {holds} N",
-                "{title} weighs {laden} kg laden with {standing} on it and needs fixings for "
-                "{needed} N; {n} of {each} N hold {holds} N",
-                standing=listed(load.standing),
-                **known,
-            )
-        else:
-            sentence = text(
-                "{title} weighs {laden} kg laden and needs fixings for {needed} N; 1 of {each} N "
-                "holds {holds} N",
-                "{title} weighs {laden} kg laden and needs fixings for {needed} N; {n} of {each} "
-                "N hold {holds} N",
-                **known,
-            )
-        yield Finding(
+        yield (_LADEN if load.standing else _ALONE).finding(
+            "mount",
+            str(Pick(choice.id, option.id)),
+            known,
+            (("needs", load.needed), ("has", there)),
             level="caution" if load.moveable and alone.needed <= there else "stop",
-            code="mount",
-            subject=str(Pick(choice.id, option.id)),
-            sentence=sentence,
-            reason=(
-                text("A battery must hold against twice its weight.")
-                if _is_battery(option)
-                else text("What is carried must hold against 0.8 of its weight when braking.")
-            ),
-            hint=text("use more or stronger fixings, as the unit's maker asks"),
-            numbers=(("needs", load.needed), ("has", there)),
+            reason=_BATTERY_REASON if _is_battery(option) else _FORWARD_REASON,
             at=option.at,
         )
 
@@ -168,14 +154,10 @@ def _heaviest(
     option: Option,
 ) -> MountLoad:
     """Of all units of the option, the one that its fixings must hold most for."""
-    placed = [
-        p
-        for p in (layout.placements if layout is not None else ())
-        if (p.choice, p.option) == (choice, option.id)
-    ]
-    loads = [mount_load(build, option, layout, p) for p in placed]
-    alone = mount_load(build, option)
-    return max([alone, *loads], key=lambda load: (load.needed, load.standing))
+    placed = layout.placements if layout is not None else ()
+    here = [p for p in placed if (p.choice, p.option) == (choice, option.id)]
+    loads = [mount_load(build, option), *(mount_load(build, option, layout, p) for p in here)]
+    return max(loads, key=lambda load: (load.needed, load.standing))
 
 
 def _stands_elsewhere(selection: Selection, option: Option, carrier: Placement) -> bool:

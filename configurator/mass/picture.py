@@ -7,7 +7,7 @@ of the group ``tray``. The picture says which places were assumed.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -18,20 +18,23 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import VEHICLE, Option
 from configurator.catalogue.parts import MassParts, Measured
 from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, Vehicle
-from configurator.mass.axles import (
-    AxleLoads,
-    centre_of,
-    download,
-    on_axles,
-    overhang_limit,
-    summed,
-)
+from configurator.mass.axles import AxleLoads, on_axles, overhang_limit, share, summed
 from configurator.mass.places import Places, places_of
-from configurator.mass.states import NO_PICK, TOWING, Bar, Item, MassPicture, Size, State, Trailer
+from configurator.mass.states import (
+    NO_PICK,
+    STATES,
+    TOWING,
+    Bar,
+    Item,
+    MassPicture,
+    Size,
+    State,
+    Trailer,
+)
 from configurator.selection.picks import marked_title
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, mass_of, part_total
-from configurator.words import left, listed, text
+from configurator.words import capital, left, listed, text
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
@@ -43,9 +46,6 @@ CAUTION = text(
 
 WIDEST, HIGHEST = 2500, 4300
 """Widest and highest that a light vehicle may be in Australia, mm."""
-
-_VEHICLE, _FRONT, _REAR = text("the vehicle"), text("the front axle"), text("the rear axle")
-_DELIVERED, _FULL = "delivered", "full"
 
 
 @once
@@ -109,16 +109,14 @@ class _Picture:
         """The finished picture."""
         people, seats = people_aboard(self.vehicle, self.travel.people, self.settings)
         parts = [item for item in self.items if item.kind == "part"]
+        delivered = [*parts, *self._fuel(self.settings.fuel_delivered)]
         full = [*self.items, *self._fuel(None), *self._people(people)]
-        states = [
-            self._state(_DELIVERED, text("As delivered"), [*parts, *self._delivered_fuel()]),
-            self._state(_FULL, text("Travelling full"), full),
-        ]
+        states = [self._state("delivered", delivered), self._state("full", full)]
         trailer = self._trailer(states[1].loads)
         if trailer is not None:
             states.append(self._towing(full, trailer))
         heights = [(item.mass, item.z) for item in self.items]
-        added = summed(heights)[0]
+        added, moment = summed(heights)
         empty = self.kerb.total + Fraction(self.vehicle.fuel_to_fill)
         assumed = dict.fromkeys(item.title for item in self.items if not item.placed)
         return MassPicture(
@@ -129,7 +127,7 @@ class _Picture:
             upgrades=self.upgrades,
             states=tuple(states),
             added=added,
-            added_height=centre_of(heights) if added else None,
+            added_height=moment / added if added else None,
             size=self._size(),
             trailer=trailer,
             payload=_kg(self.ratings.gvm) - empty,
@@ -152,10 +150,7 @@ class _Picture:
         step = Fraction((wanted - there) * fuel.density)
         if step:
             title = text("Fuel, {litres:signed} L", litres=wanted - there)
-            yield Item("fuel", title, NO_PICK, step, Fraction(fuel.x), Fraction(0), Fraction(0))
-
-    def _delivered_fuel(self) -> Iterator[Item]:
-        return self._fuel(self.settings.fuel_delivered)
+            yield _on_board("fuel", title, step, fuel.x)
 
     def _people(self, people: int) -> Iterator[Item]:
         """The front seats first; who finds no seat is counted in the last row."""
@@ -172,24 +167,23 @@ class _Picture:
                     n=here,
                     row=index + 1,
                 )
-                x = Fraction(row.x)
-                yield Item("person", title, NO_PICK, here * each, x, Fraction(0), Fraction(0))
+                yield _on_board("person", title, here * each, row.x)
 
     def _state(
-        self, identity: str, title: str, items: list[Item], more: tuple[Bar, ...] = ()
+        self, identity: str, items: list[Item], more: Iterable[Bar] = (), title: str = ""
     ) -> State:
         masses = [(item.mass, item.x) for item in items]
         loads = on_axles(self.kerb.front, self.kerb.rear, self.vehicle.wheelbase, masses)
         rated = self.ratings
         bars = [
-            Bar("gvm", _VEHICLE, loads.total, _kg(rated.gvm)),
-            Bar("front-axle", _FRONT, loads.front, _kg(rated.front_axle)),
-            Bar("rear-axle", _REAR, loads.standing.rear, _kg(rated.rear_axle)),
+            Bar("gvm", loads.total, _kg(rated.gvm)),
+            Bar("front-axle", loads.front, _kg(rated.front_axle)),
+            Bar("rear-axle", loads.standing.rear, _kg(rated.rear_axle)),
         ]
         sides = [(item.mass, item.y) for item in items if item.y]
         return State(
             id=identity,
-            title=title,
+            title=title or capital(STATES[identity]),
             loads=loads,
             bars=(*bars, *more),
             items=tuple(items),
@@ -198,16 +192,14 @@ class _Picture:
             right=summed((mass, y) for mass, y in sides if y > 0)[0],
         )
 
-    def _hitch(self) -> Hitch | None:
-        found = [option.hitch for _, option, _ in self.build.picks if option.hitch is not None]
-        return found[0] if found else None
-
     def _trailer(self, full: AxleLoads) -> Trailer | None:
-        hitch = self._hitch()
-        if hitch is None:
+        hitches = [option.hitch for _, option, _ in self.build.picks if option.hitch is not None]
+        if not hitches:
             return None
+        hitch = hitches[0]
         rated = Fraction(rated_download(self.vehicle, hitch))
-        one = download(1, hitch.behind, self.vehicle.wheelbase)
+        wheelbase = self.vehicle.wheelbase
+        one = share(1, wheelbase + hitch.behind, wheelbase)
         room = [_kg(self.ratings.gvm) - full.total, rated]
         if one.rear > 0:
             room.append((_kg(self.ratings.rear_axle) - full.rear) / one.rear)
@@ -228,21 +220,15 @@ class _Picture:
         )
 
     def _towing(self, full: list[Item], trailer: Trailer) -> State:
-        x = Fraction(self.vehicle.wheelbase + trailer.behind)
-        kg = trailer.download
-        ball = [
-            Item("tow-ball", text("Tow-ball download"), NO_PICK, kg, x, Fraction(0), Fraction(0))
-        ]
-        bars = [Bar("tow-ball", text("the tow ball"), kg, trailer.rated_download)]
+        x, kg = self.vehicle.wheelbase + trailer.behind, trailer.download
+        items = [*full, _on_board("tow-ball", text("Tow-ball download"), kg, x)] if kg else full
+        bars = [Bar("tow-ball", kg, trailer.rated_download)]
         if self.ratings.gcm is not None and self.travel.trailer is not None:
             alone = self.kerb.total + sum((item.mass for item in full), Fraction(0))
             together = alone + Fraction(self.travel.trailer)
-            bars.append(Bar("gcm", text("vehicle and trailer"), together, _kg(self.ratings.gcm)))
-        items = [*full, *ball] if kg else full
-        title = (
-            text("Full with a trailer") if trailer.stated else text("Full, most on the tow ball")
-        )
-        return self._state(TOWING, title, items, tuple(bars))
+            bars.append(Bar("gcm", together, _kg(self.ratings.gcm)))
+        title = "" if trailer.stated else text("Full, most on the tow ball")
+        return self._state(TOWING, items, bars, title)
 
     def _size(self) -> Size:
         vehicle, places = self.vehicle, self.places
@@ -250,7 +236,12 @@ class _Picture:
         widths = [size.width for size in places.sizes.values()]
         widths += [width for width in (*trays, vehicle.overall_width) if width is not None]
         heights = [] if vehicle.cab_height is None else [vehicle.cab_height]
-        top = max([places.roof, *self._tops()])
+        tops = [
+            p.top + (places.roof if p.above == "roof" else 0)
+            for _, option, _ in self.build.picks
+            if (p := option.position) is not None and p.top is not None
+        ]
+        top = max([places.roof, *tops])
         if vehicle.tray_floor is not None:
             heights.append(vehicle.tray_floor + top)
         behind = (places.rear[1] or Fraction(0)) - vehicle.wheelbase
@@ -264,12 +255,6 @@ class _Picture:
             least_width=width,
             least_height=height,
         )
-
-    def _tops(self) -> Iterator[int]:
-        for _, option, _ in self.build.picks:
-            position = option.position
-            if position is not None and position.top is not None:
-                yield position.top + (self.places.roof if position.above == "roof" else 0)
 
     def _convention(self, people: int) -> str:
         settings = self.settings
@@ -332,6 +317,11 @@ def rated_towing(vehicle: Vehicle, hitch: Hitch) -> Decimal:
 def only_fluid(option: Option) -> Option:
     """The option with only those parts of its mass that come by the litre of a limit."""
     return attrs.evolve(option, mass=_fluid(option))
+
+
+def _on_board(kind: str, title: str, mass: Fraction, x: int) -> Item:
+    """A mass that is no pick, in the middle of the vehicle."""
+    return Item(kind, title, NO_PICK, mass, Fraction(x), Fraction(0), Fraction(0))
 
 
 def _kg(rating: Decimal | None) -> Fraction:

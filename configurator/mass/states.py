@@ -7,6 +7,7 @@ line, z above the tray floor. Everything is an estimate from catalogue figures.
 
 from __future__ import annotations
 
+from decimal import Decimal
 from fractions import Fraction
 
 from attrs import frozen
@@ -14,13 +15,66 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.vehicles import Ratings
 from configurator.forms import form
-from configurator.mass.axles import (
-    AxleLoads,
-)
-from configurator.words import left, nearest, to_mm, used
+from configurator.mass.axles import AxleLoads
+from configurator.words import Text, left, nearest, text, to_mm, used
 
 TOWING = "towing"
 """Id of the state with a trailer."""
+
+
+_LOADS = {
+    "gvm": (text("the vehicle"), text("the vehicle would weigh")),
+    "front-axle": (text("the front axle"), text("the front axle would carry")),
+    "rear-axle": (text("the rear axle"), text("the rear axle would carry")),
+    "tow-ball": (text("the tow ball"), text("the tow ball would carry")),
+    "gcm": (text("vehicle and trailer"), text("vehicle and trailer would weigh")),
+}
+"""What a sentence calls each load, and what it says of it."""
+
+STATES = {
+    "delivered": text("as delivered"),
+    "full": text("travelling full"),
+    TOWING: text("full with a trailer"),
+}
+"""What each state is called."""
+
+
+def load_words(subject: str, state: str, load: Text | Decimal) -> Text:
+    """So much is on the vehicle or an axle; a clause."""
+    would = _LOADS[subject][1]
+    return text("{state}, {would} {load} kg", state=state, would=would, load=load)
+
+
+def over_words(
+    subject: str, state: str, load: Fraction, rating: Fraction, at_least: bool = False
+) -> Text:
+    """How much a load is more than its rating, kg; a clause.
+
+    Args:
+        subject: which rating.
+        state: what the state is called.
+        load: the load.
+        rating: what it may be.
+        at_least: it is no less than that.
+    """
+    kg = text("at least {kg}", kg=used(load)) if at_least else used(load)
+    return text(
+        "{load}, {over} kg more than the {rating} kg it is rated for",
+        load=load_words(subject, state, kg),
+        over=used(load - rating),
+        rating=left(rating),
+    )
+
+
+def lifted_words(state: str) -> Text:
+    """The front axle carries nothing; a clause."""
+    return text("{state}, the front wheels would leave the ground", state=state)
+
+
+def upgrade_words(title: str, rating: Fraction) -> Text:
+    """What an upgrade would do; a clause."""
+    known = {"title": title, "rating": left(rating)}
+    return text("{title} would rate it at {rating} kg, once certified", **known)
 
 
 NO_PICK = Pick("")
@@ -57,7 +111,6 @@ class Item:
 
 
 @form(
-    hidden="title",
     also="left",
     keys={"subject": "rating", "rating": "rated"},
     shown={"load": used, "rating": left, "left": left},
@@ -69,15 +122,18 @@ class Bar:
 
     Attributes:
         subject: ``gvm``, ``front-axle``, ``rear-axle``, ``gcm`` or ``tow-ball``.
-        title: what a sentence calls it.
         load: on it, kg; negative for a front axle that is lifted: the rear axle then has it all.
         rating: what it may be.
     """
 
     subject: str
-    title: str
     load: Fraction
     rating: Fraction
+
+    @property
+    def title(self) -> str:
+        """What a sentence calls it."""
+        return _LOADS[self.subject][0]
 
     @property
     def left(self) -> Fraction:

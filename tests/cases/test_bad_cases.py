@@ -7,7 +7,6 @@ catalogue is there too. Adding a case is adding a folder.
 
 from __future__ import annotations
 
-import ast
 import re
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -23,13 +22,14 @@ from configurator.schemas import linked, schema
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
-from tests.support.paths import CASES, PACKAGE
+from tests.support.paths import CASES
+from tests.support.source import MODULES, codes
 
 BAD = sorted(path for path in (CASES / "bad").iterdir() if path.is_dir())
 BAD_SELECTIONS = [path for path in BAD if any(path.glob("selection.*"))]
 BAD_CATALOGUES = [path for path in BAD if path not in BAD_SELECTIONS]
 GOOD = [CASES / "small.yaml", *sorted((CASES / "good").iterdir())]
-READERS = [path for path in PACKAGE.rglob("*.py") if path.parent.name in ("catalogue", "selection")]
+READERS = [module for module in MODULES if module.startswith(("catalogue.", "selection."))]
 
 
 def name_of(path: Path) -> str:
@@ -91,7 +91,7 @@ def test_there_are_at_least_forty_bad_catalogues_and_fifteen_bad_selections() ->
 
 def test_every_code_that_the_readers_can_give_is_in_a_case() -> None:
     told = {code for case in BAD for code in re.findall(r" \(([a-z-]+)\)$", expected(case), re.M)}
-    given = {code for path in READERS for code in codes_in(path)}
+    given = {code for module in READERS for code in codes(module)}
     names = Names(read_tree("{}", "", linked("catalogue"))).known
     given |= {f"unknown-{kind.replace(' ', '-')}" for kind in names if " of " not in kind}
     given.add("unknown-option")
@@ -114,34 +114,3 @@ def keys_in(shape: object) -> Iterator[str]:
         yield from properties
         for inner in (*properties.values(), shape.get("items"), shape.get("additionalProperties")):
             yield from keys_in(inner)
-
-
-def codes_in(path: Path) -> Iterator[str]:
-    """The codes written out in a module: where something takes a ``code``, or before a hint."""
-    trees = [ast.parse(file.read_text("utf-8")) for file in (PACKAGE / "errors.py", path)]
-    takes = {name: index for tree in trees for name, index in taking_a_code(tree)}
-    for node in ast.walk(trees[1]):
-        given: list[ast.expr] = []
-        if isinstance(node, ast.Call):
-            name = getattr(node.func, "attr", None) or getattr(node.func, "id", "")
-            given += node.args[takes[name] :][:1] if name in takes else []
-            given += [keyword.value for keyword in node.keywords if keyword.arg == "code"]
-        elif isinstance(node, ast.Yield) and isinstance(node.value, ast.Tuple):
-            given += node.value.elts[-2:-1]
-        for part in (inner for value in given for inner in ast.walk(value)):
-            if isinstance(part, ast.Constant) and re.fullmatch("[a-z-]{3,}", str(part.value)):
-                yield str(part.value)
-
-
-def taking_a_code(tree: ast.Module) -> Iterator[tuple[str, int]]:
-    """What takes a code, and as which of its arguments."""
-    for node in ast.walk(tree):
-        if isinstance(node, ast.FunctionDef):
-            names = [argument.arg for argument in node.args.args if argument.arg != "self"]
-        elif isinstance(node, ast.ClassDef):
-            fields = [part.target for part in node.body if isinstance(part, ast.AnnAssign)]
-            names = [field.id for field in fields if isinstance(field, ast.Name)]
-        else:
-            continue
-        if "code" in names:
-            yield node.name, names.index("code")

@@ -16,9 +16,10 @@ from pathlib import Path
 
 import pytest
 
+from configurator import open_shop
 from configurator.catalogue.reading import MOST_BYTES, shipped
 from configurator.cli import common
-from configurator.errors import FileError
+from configurator.errors import FileError, QuoteRefused
 from configurator.render.files import replace_file
 from configurator.selection.reading import read_selection
 from tests.conftest import Ran, Run
@@ -323,6 +324,13 @@ def test_a_day_without_prices_has_no_answer(command: str, run: Run, tmp_path: Pa
         assert (answered.code, answered.err) == (0, "")
 
 
+def test_a_build_is_not_quoted_on_a_day_without_prices() -> None:
+    build = open_shop(today=dt.date(2026, 8, 3)).build(SELECTIONS / "touring.yaml")
+    with pytest.raises(QuoteRefused) as raised:
+        build.quote("Q-1", dt.date(2031, 1, 1))
+    assert [found.code for found in raised.value.findings] == ["no-prices"]
+
+
 def test_today_without_prices_is_said_and_no_paper_is_made(
     run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -413,7 +421,7 @@ def test_what_does_not_go_together_is_a_finding_and_has_no_picture(
         ("configurator chekc 2>&-", 2),
         ("configurator price touring.yaml <&-", 0),
         ("configurator price touring.yaml >&- 2>&- <&-", 3),
-        ("set -o pipefail; configurator check wish.yaml --json | true", 3),
+        ("set -o pipefail; configurator check wish.yaml --json | true", 141),
     ],
 )
 def test_streams_that_are_full_or_closed_change_the_exit_code_and_nothing_else(

@@ -94,6 +94,37 @@ def _types_in(hints: Any) -> set[type]:
     return found
 
 
+def test_findings_are_of_three_kinds() -> None:
+    shop = configurator.open_shop(today=DAY)
+    bare = shop.build(configurator.Selection(shop.catalogue.id))
+    bare = bare.pick("vehicle", "mid-dual").pick("upright-fridge", "upright-130")
+    checked = bare.pick("canopy-height", "850mm").check()
+    assert {f.code for f in checked.to_choose} == {"undecided"}
+    missing = {(f.code, f.subject) for f in checked.missing}
+    assert {("rule", "upright-battery"), ("power", "battery")} & missing
+    assert not {*checked.missing} & {*checked.impossible}
+    assert {*checked.stops} <= {*checked.to_choose, *checked.missing, *checked.impossible}
+
+
+def test_options_come_one_choice_at_a_time_and_say_what_is_not_settled() -> None:
+    shop = configurator.open_shop(today=DAY)
+    wish = shop.build(ROOT / "catalogues" / "selections" / "touring.yaml")
+    asked = ("finish", "canopy-height", "kitchen")
+    answers = wish.one_by_one(*asked, effort="quick")
+    first = next(answers)
+    assert {one.choice for one in first} == {"finish"}
+    other = shop.build(ROOT / "catalogues" / "selections" / "wish.yaml")
+    assert other.options("canopy-height").options
+    settled = {(o.choice, o.option): o.state for o in wish.options(*asked).options}
+    for one in (*first, *(one for some in answers for one in some)):
+        if one.state == "undecided":
+            assert one.reason
+        else:
+            assert settled.pop((one.choice, one.option)) == one.state
+    with pytest.raises(configurator.ConfiguratorError, match="quick or patient"):
+        wish.options(effort="hasty")  # type: ignore[arg-type]
+
+
 @pytest.fixture
 def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     """What examples find: the promised names, a shop, and two builds, in an empty folder."""
@@ -185,8 +216,12 @@ def test_the_main_job_needs_only_promised_names(tmp_path: Path) -> None:
     quote = touring.quote("Q-1", DAY)
     assert quote.price.total.amount > Decimal(0)
     wish = shop.build(ROOT / "catalogues" / "selections" / "wish.yaml")
-    (fit,) = [finding for finding in wish.check().stops if finding.code == "fit"]
-    assert fit.hint
+    (fit,) = wish.check().impossible
+    assert fit.code == "fit"
+    assert not fit.hint
+    (advised,) = wish.check(hints=True).stops
+    assert "the lowest canopy that takes it" in advised.hint
+    assert (advised.sentence, advised.numbers) == (fit.sentence, fit.numbers)
     shop.write(quote, tmp_path / "quote.pdf")
     assert shop.build(tmp_path / "quote.pdf").selection.quantities == touring.selection.quantities
     other = touring.pick("finish", "powder-doors")
@@ -218,7 +253,7 @@ def test_a_build_is_changed_by_making_another() -> None:
     build = shop.build(bare_canopy())
     dropped = build.drop("height")
     assert (build.selection.one("height"), dropped.selection.one("height")) == ("850", None)
-    with pytest.raises(configurator.SelectionError, match="it is not picked"):
+    with pytest.raises(configurator.SelectionError, match='"height" is not picked'):
         dropped.drop("height")
     with pytest.raises(configurator.SelectionError, match="is not picked"):
         dropped.place("height", side="left")
@@ -377,3 +412,62 @@ def test_money_reads_as_an_amount() -> None:
         ("1999.5", "JPY", "JPY 2,000"),
     ):
         assert str(configurator.Money(Decimal(amount), currency)) == text
+
+
+# What goes wrong is said so that the next step is clear
+
+
+def test_a_build_and_a_shop_say_what_to_write_or_pickle_in_their_place(
+    names: dict[str, Any],
+) -> None:
+    for value in (names["shop"], names["wish"]):
+        with pytest.raises(TypeError, match="is no answer: write what a method of it gives"):
+            configurator.to_json(value)
+        with pytest.raises(TypeError, match=r"with what .* pays?: pickle"):
+            pickle.dumps(value)
+    assert pickle.loads(pickle.dumps(names["wish"].selection)) == names["wish"].selection
+
+
+def test_a_change_with_the_wrong_argument_tells_what_to_give(names: dict[str, Any]) -> None:
+    wish = names["wish"]
+    for change, kind in (
+        (wish.add, "FreeLine"),
+        (wish.adjust, "Adjustment"),
+        (wish.trade_in, "TradeIn"),
+        (wish.override, "Override"),
+    ):
+        with pytest.raises(TypeError, match=f"is the str 'x'; give a {kind}"):
+            change("x")
+    with pytest.raises(configurator.SelectionError, match='write the side as side="left"'):
+        wish.place("upright-fridge", "left")
+    with pytest.raises(configurator.SelectionError, match='did you mean "upright-fridge"'):
+        wish.place("upright-fridg", side="left")
+    with pytest.raises(configurator.SelectionError, match='did you mean "850mm"'):
+        wish.explain("canopy-height=85mm")
+
+
+def test_an_option_may_be_asked_about_as_one_text(names: dict[str, Any]) -> None:
+    wish = names["wish"]
+    told = wish.explain("upright-fridge=upright-170")
+    assert told == wish.explain("upright-fridge", "upright-170")
+    assert str(told.wanted) == "upright-fridge=upright-170"
+
+
+def test_a_build_with_free_lines_has_its_engine_compiled_once(
+    names: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from configurator.engine import search
+
+    made: list[Any] = []
+
+    class Counted(search.Search):
+        def __init__(self, *given: Any, **named: Any) -> None:
+            made.append(given)
+            super().__init__(*given, **named)
+
+    monkeypatch.setattr(search, "Search", Counted)
+    box = configurator.FreeLine("box", "Box", Decimal(10), Decimal(2))
+    build = names["shop"].build(names["wish"].selection).add(box)
+    build.options("canopy-height")
+    build.explain("canopy-height", "1000mm")
+    assert len(made) == 1

@@ -67,7 +67,9 @@ def test_of_rules_that_say_the_same_one_may_stay(many: int) -> None:
     assert [problem.sentence for problem in found] == [
         f'rules "r0" and "r{n}" say the same' for n in range(1, many)
     ]
-    assert {problem.hint for problem in found} == {"leave one of these two out"}
+    assert {(problem.code, problem.hint) for problem in found} == {
+        ("rules-say-the-same", "leave one of these two out")
+    }
 
 
 def test_what_a_deep_look_finds_is_just_what_listing_finds() -> None:

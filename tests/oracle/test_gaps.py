@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from pathlib import Path
 from random import Random
@@ -113,6 +114,8 @@ def test_what_the_price_leaves_out_is_a_caution_on_the_quote(run: Run) -> None:
     text = SMALL.replace("rows: {1500: 400.00, 1800: 450.00}", "rows: {1800: 450.00}")
     Path("shop.yaml").write_text(text, "utf-8")
     picks = [*BARE, "--pick", "height=850"]
+    found = json.loads(run("check", *picks, "--json").out)["findings"]
+    assert [one["level"] for one in found if one["code"] == "not-priced"] == ["caution"]
     told = " ".join(run("check", *picks).out.split())
     assert (
         "caution: 850 mm is left out of the price: the row of a table for 1 500 mm is not known."
@@ -210,7 +213,7 @@ def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size(
             continue
         shop = read(data, cautions=True)
         found = options(Search(shop), Selection("test", ()))
-        states = {(s.choice, s.option): s.state for s in found.states}
+        states = {(s.choice, s.option): s.state for s in found.options}
         assert states == oracle.states({}, oracle.facts), seed
         for world in oracle.worlds[:: len(oracle.worlds) // 40 + 1]:
             picks = tuple(Pick(*key, n) for key, n in world.counts.items())

@@ -116,6 +116,7 @@ def test_a_language_in_the_catalogue_that_papers_do_not_speak_is_told_with_its_p
         said = ran.err + ran.out
         assert re.match(r'c\.json:\d+:\d+: error: no papers in "dee" yet; available: de', said)
         assert 'did you mean "de"' in said
+        assert "(unknown-language)" in said
     assert not (tmp_path / "q.html").exists()
 
 
@@ -341,7 +342,7 @@ def test_a_logo_that_is_no_ordinary_file_is_refused(run: Run, tmp_path: Path) ->
     small_shop(tmp_path, logo={"file": "l.png"})
     ran = small_quote(run, "-o", "q.html")
     assert ran.code == 1
-    assert "the logo l.png cannot be read: it is no ordinary file" in ran.err
+    assert "the logo l.png cannot be read: it is no ordinary file (logo)" in ran.err
 
 
 def test_a_logo_is_looked_for_beside_the_catalogue_wherever_that_is(tmp_path: Path) -> None:
@@ -440,7 +441,9 @@ def test_a_file_that_leads_out_of_the_folder_is_refused(run: Run, tmp_path: Path
     (tmp_path / "mine" / "paper.css").symlink_to(tmp_path / "elsewhere.css")
     ran = small_quote(run, "-o", "q.html", "--templates", "mine")
     assert ran.code == 1
-    assert "mine/paper.css: error: it leads to a file outside the folder" in ran.err
+    assert (
+        "mine/paper.css: error: it leads to a file outside the folder (template-outside)" in ran.err
+    )
 
 
 def test_a_folder_or_file_that_cannot_be_read_is_told(run: Run, tmp_path: Path) -> None:
@@ -614,4 +617,4 @@ def test_a_template_that_is_no_ordinary_file_is_refused(run: Run, tmp_path: Path
     os.mkfifo(tmp_path / "mine" / "page.html")
     ran = small_quote(run, "-o", "q.html", "--templates", "mine")
     assert (ran.code, ran.out) == (1, "")
-    assert "mine/page.html: error: it is no ordinary file" in ran.err
+    assert "mine/page.html: error: it is no ordinary file (template-no-file)" in ran.err

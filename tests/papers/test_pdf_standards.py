@@ -357,8 +357,9 @@ def test_a_picture_within_the_bounds_is_drawn() -> None:
 
 
 def test_boxes_without_end_inside_each_other_are_refused() -> None:
-    with pytest.raises(DataError, match="too many boxes inside each other"):
+    with pytest.raises(DataError, match="too many boxes inside each other") as raised:
         html_to_pdf(BASE + "<div>" * 400)
+    assert [problem.code for problem in raised.value.problems] == ["paper-too-deep"]
 
 
 def test_a_text_of_many_characters_is_told_on_one_line(run: Run) -> None:

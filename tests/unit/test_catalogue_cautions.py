@@ -163,7 +163,7 @@ def test_a_package_rounded_to_more_than_an_option_costs(run: Run) -> None:
     lid = choice("lid", [option("lid", 120)])
     assert "no problems found" in said(run, [lid], rounding={"to": 5})
     told = said(run, [lid], rounding={"to": 100000, "mode": "down"})
-    assert "packages are rounded to 100000; the dearest option costs 120.00" in told
+    assert "packages are rounded to 100000; the dearest option costs 120.00 (rounding-step)" in told
 
 
 FULL = choice(
@@ -211,7 +211,10 @@ def test_a_body_that_cannot_hold_its_litres(run: Run) -> None:
 def test_a_unit_without_a_mass(run: Run) -> None:
     assert "no problems found" in said(run, [FULL, *fridge(mass=0)], spaces=SPACES)
     told = said(run, fridge(), spaces=SPACES)
-    assert 'option "chest" of choice "fridge" is a unit without a mass' in told
+    assert (
+        'option "chest" of choice "fridge" is a unit without a mass: it counts as 0 kg (no-mass)'
+        in told
+    )
 
 
 @pytest.mark.parametrize(

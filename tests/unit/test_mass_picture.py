@@ -273,7 +273,7 @@ def test_over_the_gvm_stops_exactly_at_the_gram() -> None:
     assert not [f for f in said(here, picked("brick"), "gvm") if f.level == "stop"]
     (finding,) = said(here, picked("brick", "gram"), "gvm")
     assert finding.level == "stop"
-    assert "0.1 kg more than the 3300 kg that its gross vehicle mass allows" in finding.sentence
+    assert "0.1 kg more than the 3300 kg it is rated for" in finding.sentence
     assert "Brick (1100 kg)" in finding.hint
 
 
