@@ -226,7 +226,7 @@ def bars_svg(
     return canvas.svg(width, tall, title)
 
 
-def results_svg(chart: Chart) -> Text:
+def results_svg(chart: Chart) -> str:
     """What was won (filled) and lost (hollow) in each month, to one scale."""
     bars = [
         attrs.evolve(bar, label=text("{of}, {what}", of=of, what=bar.label))
