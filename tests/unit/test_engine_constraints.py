@@ -14,6 +14,7 @@ import pytest
 import configurator.engine
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
+from configurator.checking.stopping import stopping
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.review import review
@@ -21,7 +22,8 @@ from configurator.engine.search import KINDS, Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.engine.wording import argument
 from configurator.selection.picks import Selection
-from tests.support.building import choice, option, raw_catalogue, read, rule
+from configurator.selection.resolved import Resolved
+from tests.support.building import choice, limit, option, raw_catalogue, read, rule
 from tests.support.noise import LOUDNESS, MOST, noises
 
 VEHICLE = ("vehicle", "ute")
@@ -91,3 +93,16 @@ def test_words_need_no_search(name: str) -> None:
     tree = ast.parse((folder / f"{name}.py").read_text("utf-8"))
     names = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
     assert not names & {"Search", "Optimum", "ClauseSolver"}
+
+
+def test_a_limit_on_mass_counts_what_an_option_holds_that_is_no_unit() -> None:
+    boxes = [option("small", mass=10, contents=40), option("large", mass=10, contents=60)]
+    payload = limit("payload", counts="mass", reserve=1040)
+    catalogue = read(raw_catalogue([choice("box", boxes)], limits=[payload]))
+    found = options(Search(catalogue), picked(catalogue))
+    states = {s.option: s.state for s in found.states if s.choice == "box"}
+    for box, state in states.items():
+        build = Resolved(catalogue, picked(catalogue, ("box", box)))
+        stops = {code for code, _ in stopping(build)}
+        assert state == ("ruled-out" if "limit" in stops else "implied"), box
+    assert set(states.values()) == {"ruled-out", "implied"}
