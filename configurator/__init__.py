@@ -26,15 +26,9 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from configurator.answers.data import to_data, to_json
+    from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
     from configurator.answers.shop import Sheets
-    from configurator.answers.values import (
-        Choices,
-        LayoutAnswer,
-        MassAnswer,
-        OfferedChoice,
-        OfferedOption,
-        PowerAnswer,
-    )
+    from configurator.answers.values import Choices, OfferedChoice, OfferedOption
     from configurator.build import Build
     from configurator.catalogue.fields import Pick
     from configurator.catalogue.model import Catalogue
@@ -159,7 +153,8 @@ __all__ = [
 _HOMES = {
     "answers.data": "to_data to_json",
     "answers.shop": "Sheets",
-    "answers.values": "Choices LayoutAnswer MassAnswer OfferedChoice OfferedOption PowerAnswer",
+    "answers.facts": "LayoutAnswer MassAnswer PowerAnswer",
+    "answers.values": "Choices OfferedChoice OfferedOption",
     "catalogue.model": "Catalogue Pick",
     "checking.check": "Check",
     "engine.answers": (

@@ -20,8 +20,8 @@ from configurator.selection.validate import require_kept, require_known
 from configurator.words import letter
 
 if TYPE_CHECKING:
+    from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
     from configurator.answers.shop import Sheets
-    from configurator.answers.values import LayoutAnswer, MassAnswer, PowerAnswer
     from configurator.checking.check import Check
     from configurator.engine.answers import (
         Completion,
@@ -61,7 +61,7 @@ class Build(Picked):
         remark: of a quote opened again, what has changed since; else empty.
     """
 
-    _engine: Callable[[], Search]
+    _engine: Callable[[Catalogue], Search]
 
     # Questions: facts
 
@@ -134,7 +134,7 @@ class Build(Picked):
             >>> [p.side for p in taller.layout().layout.placements][:2]
             ['left', 'right']
         """
-        from configurator.answers.questions import layout
+        from configurator.answers.facts import layout
 
         return layout(self._resolved, more)
 
@@ -151,7 +151,7 @@ class Build(Picked):
             >>> taller.mass().stopped
             False
         """
-        from configurator.answers.questions import mass
+        from configurator.answers.facts import mass
 
         return mass(self._resolved)
 
@@ -167,7 +167,7 @@ class Build(Picked):
             >>> taller.power().stopped
             False
         """
-        from configurator.answers.questions import power
+        from configurator.answers.facts import power
 
         return power(self._resolved)
 
@@ -370,17 +370,16 @@ class Build(Picked):
         return make_sheets(self._resolved, number, day, cost)
 
     def _search(self) -> Search:
-        """The engine for this build's catalogue: the shop's, unless there are free lines."""
+        """The engine for this build's catalogue with its free lines, if any."""
         require_known(self._resolved)
-        offering = self._resolved.offering
-        if offering is self.catalogue:
-            return self._engine()
-        from configurator.engine.search import Search
-
-        return Search(offering)
+        return self._engine(self._resolved.offering)
 
     def _wanted(self, choice: str, option: str, quantity: int = 1) -> Pick | None:
-        return self._known(Pick(choice, option, quantity)) if choice else None
+        """What is asked about; ``choice=option`` may stand in place of the two."""
+        if not choice:
+            return None
+        named = Pick(choice, option) if option else Pick.named(choice)
+        return self._known(attrs.evolve(named, quantity=quantity))
 
     def _known(self, pick: Pick) -> Pick:
         """The pick, if the catalogue has it.

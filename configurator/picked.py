@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 from pathlib import Path
-from typing import Any, Self
+from typing import Any, NoReturn, Self
 
 import attrs
 from attrs import field, frozen
@@ -15,6 +16,12 @@ from configurator.errors import NOWHERE, Location, Problem, SelectionError, near
 from configurator.selection.picks import Adjustment, FreeLine, Override, Selection, TradeIn, Wish
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
+from configurator.selection.values import require_kind
+
+SIDES = ("left", "right", "rear")
+"""Where a unit can be wished."""
+
+_MOST_LISTED = 8
 
 
 @frozen(eq=False, repr=False)
@@ -33,6 +40,12 @@ class Picked:
     def __repr__(self) -> str:
         title, kind = self.selection.title[:60], type(self).__name__
         return f"{kind}({title!r}, {len(self.selection.picks)} picks from {self.catalogue.id!r})"
+
+    def __reduce__(self) -> NoReturn:
+        raise TypeError(
+            "a build holds the whole catalogue, with what the shop pays: pickle its selection, or "
+            "an answer, such as check()"
+        )
 
     @property
     def catalogue(self) -> Catalogue:
@@ -80,6 +93,24 @@ class Picked:
     def _having(self, selection: Selection) -> Self:
         return attrs.evolve(self, resolved=self._resolved.having(selection))
 
+    def _require_picked(self, what: str, named: Pick, choices: Iterable[str]) -> None:
+        """Raise unless what is named is picked; the choices are those it may be of.
+
+        Raises:
+            SelectionError: it is not.
+        """
+        picked = self.selection.chosen.get(named.choice, ())
+        if named.option in (picked and ("", *picked)):
+            return
+        known = dict.fromkeys(picked or choices)
+        hint = near_miss(named.option if picked else named.choice, known)
+        if named.option in SIDES:
+            hint = f'write the side as side="{named.option}"'
+        where = Location(f"{what} {named}", 0, 0) if named.at is NOWHERE else named.at
+        if not hint and len(known) <= _MOST_LISTED:
+            hint = f"picked: {', '.join(known) or 'nothing that can be'}"
+        raise SelectionError([Problem(where, f'"{named}" is not picked', "not-picked", hint)])
+
     def pick(self, choice: str, option: str, quantity: int = 1, *, at: Location = NOWHERE) -> Self:
         """The build with the option picked; in a choice of one it replaces what was picked.
 
@@ -109,17 +140,7 @@ class Picked:
         Example:
             >>> wish.drop("upright-fridge").selection.one("upright-fridge")
         """
-        picked = self.selection.chosen.get(choice, ())
-        if not picked or option not in ("", *picked):
-            by_id = self.catalogue.by_id
-            known = picked or (() if choice in by_id else tuple(by_id))
-            hint = near_miss(option if picked else choice, known)
-            where = (
-                at
-                if at is not NOWHERE
-                else Location(f"drop {choice}{option and '='}{option}", 0, 0)
-            )
-            raise SelectionError([Problem(where, "it is not picked", "not-picked", hint)])
+        self._require_picked("drop", Pick(choice, option, at=at), self.selection.chosen)
         return self._having(self.selection.without(choice, option).tidied())
 
     def tidied(self) -> Self:
@@ -162,25 +183,9 @@ class Picked:
             >>> wish.place("upright-fridge", side="left").selection.wishes[-1].side
             'left'
         """
-        picked = self.selection.chosen.get(choice, ())
-        if not picked or option not in ("", *picked):
-            catalogue = self.catalogue
-            placeable = [
-                c
-                for c in self.selection.chosen
-                if any(o.unit for o in (catalogue.by_id[c].options if c in catalogue.by_id else ()))
-            ]
-            hint = near_miss(option, picked) if picked else near_miss(choice, placeable)
-            known = ", ".join(picked or placeable) or "nothing that is placed"
-            unit = f"{choice}{option and '='}{option}"
-            sentence, where = (
-                f'"{unit}" is not picked',
-                at if at is not NOWHERE else Location(f"place {unit}", 0, 0),
-            )
-            raise SelectionError(
-                [Problem(where, sentence, "not-picked", hint or f"picked: {known}")]
-            )
-        names = [option] if option else picked
+        placeable = [choice.id for choice, option, _ in self._resolved.picks if option.unit]
+        self._require_picked("place", Pick(choice, option, at=at), placeable)
+        names = [option] if option else self.selection.chosen[choice]
         wishes = [Wish(choice, each, side, towards, x, y, z, at=at) for each in names]
         kept = (w for w in self.selection.wishes if w.choice != choice or w.option not in names)
         return self.change(wishes=(*kept, *wishes))
@@ -232,6 +237,7 @@ class Picked:
             >>> wish.add(mirrors, 2).selection.quantity("free-line", "mirrors")
             2
         """
+        require_kind("line", line, FreeLine)
         return self._having(self.selection.adding(line, quantity))
 
     def adjust(self, adjustment: Adjustment) -> Self:
@@ -245,6 +251,7 @@ class Picked:
             >>> print(wish.adjust(off).price().total)
             AUD 27,515.00
         """
+        require_kind("adjustment", adjustment, Adjustment)
         return self.change(adjustments=(*self.selection.adjustments, adjustment))
 
     def trade_in(self, trade_in: TradeIn) -> Self:
@@ -254,6 +261,7 @@ class Picked:
             >>> print(wish.trade_in(TradeIn("Old tray", "Worn.", Decimal(600))).price().to_pay)
             AUD 26,920.00
         """
+        require_kind("trade_in", trade_in, TradeIn)
         return self.change(trade_ins=(*self.selection.trade_ins, trade_in))
 
     def override(self, override: Override) -> Self:
@@ -263,6 +271,7 @@ class Picked:
             >>> wish.override(Override("gvm", "Ida", "Plated higher.")).selection.overrides[0].name
             'Ida'
         """
+        require_kind("override", override, Override)
         return self.change(overrides=(*self.selection.overrides, override))
 
     def save(self, path: Path | str) -> None:

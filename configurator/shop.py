@@ -16,7 +16,7 @@ import threading
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 
 from attrs import field, frozen
 
@@ -164,6 +164,12 @@ class Shop:
     def __repr__(self) -> str:
         return f"Shop({self.catalogue.id!r}, prices of {self.catalogue.price_day})"
 
+    def __reduce__(self) -> NoReturn:
+        raise TypeError(
+            "a shop holds the whole catalogue, with what it pays: pickle an answer, or open the "
+            "shop again"
+        )
+
     @property
     def day(self) -> dt.date:
         """The day whose prices count.
@@ -220,7 +226,7 @@ class Shop:
                 require_kind("selection", selection, Selection)
             content = selection if isinstance(selection, bytes) else _text(selection, "").encode()
             opened = OpenedSelection("selection", content)
-        remark = opened.told_by_paper(self.catalogue.digest)
+        remark = opened.told_by_paper(self.catalogue)
         resolved = Resolved(self.catalogue, opened.selection())
         return Build(resolved, self._engine, remark=remark)
 
@@ -245,7 +251,7 @@ class Shop:
         if deep:
             from configurator.engine.review import review
 
-            found += review(self._engine())
+            found += review(self._engine(self.catalogue))
         return by_place(found)
 
     def list(self, *choices: str) -> Choices:
@@ -324,7 +330,7 @@ class Shop:
         """
         from functools import partial
 
-        from configurator.render.batch import jobs_of, quote_all
+        from configurator.render.batch import Batch, jobs_of, quote_all
         from configurator.render.files import make_folder
         from configurator.render.look import look_of
 
@@ -332,7 +338,7 @@ class Shop:
         own = None if templates is None else Path(templates)
         look_for = partial(look_of, page=page, tag=language, templates=own)
         make_folder(Path(output))
-        return quote_all(self.catalogue, jobs, day, processes, look_for)
+        return Batch(jobs, quote_all(self.catalogue, jobs, day, processes, look_for))
 
     def write(
         self,
@@ -409,11 +415,16 @@ class Shop:
         own = None if templates is None else Path(templates)
         return look_of(self.catalogue.shop, page, language, own)
 
-    def _engine(self) -> Search:
-        """This thread's search engine, compiled once."""
-        found: Search | None = getattr(self._engines, "search", None)
-        if found is None:
-            from configurator.engine.search import Search
+    def _engine(self, offering: Catalogue) -> Search:
+        """This thread's search engine for the catalogue, compiled once.
 
-            found = self._engines.search = Search(self.catalogue)
+        Of the catalogues with a build's free lines in them, the last one asked for is kept.
+        """
+        from configurator.engine.search import Search
+
+        kept = "own" if offering is self.catalogue else "other"
+        found: Search | None = getattr(self._engines, kept, None)
+        if found is None or found.catalogue is not offering:
+            found = Search(offering)
+            setattr(self._engines, kept, found)
         return found

@@ -29,7 +29,7 @@ from configurator.words import used
 
 
 @form(also="option title price", hidden="line", shown={"mass": used})
-@frozen
+@frozen(repr=False)
 class Suggestion:
     """An add-on that is not in the package.
 

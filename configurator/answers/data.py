@@ -85,6 +85,10 @@ def _writer(converter: cattrs.Converter) -> Callable[[type], Callable[[Any], Any
 
     def writer(cls: type) -> Callable[[Any], Any]:
         said, entries = form_of(cls), entries_of(cls)
+        if any(entry.name.startswith("_") for entry in entries):
+            raise TypeError(
+                f"a {cls.__name__} is no answer: write what a method of it gives, such as check()"
+            )
 
         def write(value: Any) -> Any:
             if said.instead:

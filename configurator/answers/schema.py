@@ -14,19 +14,31 @@ from typing import get_type_hints as hints_of
 
 from attrs import frozen
 
-from configurator.answers import shop, values
+from configurator.answers import facts, shop, values
 from configurator.checking import check
 from configurator.engine import answers as engine_answers
 from configurator.errors import Location
 from configurator.forms import answers, entries_of, form_of
 from configurator.money import Money
 from configurator.pricing import margin
-from configurator.report import budget, comparison, quote
+from configurator.report import batch, budget, comparison, price, quote
 from configurator.selection.picks import Selection
 from configurator.shapes import Schema, Schemas, bare, meaning_of
 from configurator.words import capital
 
-ANSWERS = (engine_answers, shop, values, check, margin, budget, comparison, quote)
+ANSWERS = (
+    engine_answers,
+    facts,
+    shop,
+    values,
+    check,
+    margin,
+    batch,
+    budget,
+    comparison,
+    price,
+    quote,
+)
 """The modules that have answers; those that have their parts are loaded by them."""
 
 _AMOUNT, _NUMBER = r"^-?[0-9]+(\.[0-9]+)?$", r"^-?[0-9]+(\.[0-9]{1,2})?$"

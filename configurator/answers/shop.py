@@ -16,7 +16,7 @@ from configurator.selection.resolved import Resolved
 
 
 @form("sheets", hidden="catalogue")
-@frozen
+@frozen(repr=False)
 class Sheets:
     """The sheets of one job.
 

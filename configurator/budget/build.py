@@ -22,7 +22,7 @@ from configurator.words import text
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class BudgetLine:
     """One amount of the build.
 
@@ -42,7 +42,7 @@ class BudgetLine:
 
 
 @form(also="over share", keys={"id": "group", "share": "over-percent"})
-@frozen
+@frozen(repr=False)
 class BudgetGroup:
     """Lines under one heading and the limit for them, if there is one.
 
@@ -76,7 +76,7 @@ class BudgetGroup:
     also="currency to_pay is_from total over share spent guessed",
     keys={"is_from": "from", "share": "over-percent"},
 )
-@frozen
+@frozen(repr=False)
 class Reckoning:
     """How the build stands against the budget.
 

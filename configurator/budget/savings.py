@@ -53,7 +53,7 @@ class SearchGivenUp(ConfiguratorError):
 
 
 @form(hidden="to_pay", inline="change", keys={"amount": "saves"})
-@frozen
+@frozen(repr=False)
 class Saving:
     """What one change saves.
 
@@ -69,7 +69,7 @@ class Saving:
 
 
 @form(hidden="selection to_pay", keys={"amount": "saves"})
-@frozen
+@frozen(repr=False)
 class LeastRegret:
     """The least-regret set of changes.
 

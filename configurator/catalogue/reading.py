@@ -12,7 +12,6 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from decimal import Decimal
 from functools import lru_cache
-from importlib.resources import files
 from pathlib import Path as FilePath
 from typing import Any, TypeVar, get_args, get_origin, get_type_hints
 
@@ -37,13 +36,16 @@ T = TypeVar("T")
 MOST_BYTES = 10_000_000
 """Most bytes of a catalogue, selection or template; the shipped catalogue has a sixtieth."""
 
+MOST_BYTES_OF_PDF = 30_000_000
+"""Largest PDF that is opened; papers have about a hundredth of that."""
+
 
 def shipped(folder: str) -> FilePath:
     """The shipped folder ``catalogues`` or ``templates``.
 
     In an installed wheel it lies inside the package; in a checkout, beside it.
     """
-    package = FilePath(str(files("configurator")))
+    package = FilePath(__file__).parents[1]
     inside = package / folder
     return inside if inside.is_dir() else package.parent / folder
 

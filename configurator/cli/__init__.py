@@ -16,7 +16,7 @@ import click
 
 from configurator.cli.budget import budget
 from configurator.cli.catalogue import catalogue
-from configurator.cli.common import FINDINGS, FINE, NO_FILE, USAGE, AnswerLost, Commands
+from configurator.cli.common import FINDINGS, FINE, NO_FILE, UNREAD, USAGE, AnswerLost, Commands
 from configurator.cli.engine import complete, explain, fixes, options, within
 from configurator.cli.facts import layout, mass, power
 from configurator.cli.selling import check, compare, demo, price, quote
@@ -127,14 +127,18 @@ def _open_closed_streams() -> None:
 
 
 def _lost(error: AnswerLost) -> NoReturn:
-    """Leave without the rest of the answer, which Python would try to write once more."""
+    """Leave without the rest of the answer, which Python would try to write once more.
+
+    Where nobody reads any more, that is no fault, and no answer either: the exit code is that of
+    any program whose reader has gone.
+    """
     nothing = os.open(os.devnull, os.O_WRONLY)
     if not error.unread:
         with contextlib.suppress(OSError):
             _complain(str(error))
     for descriptor in (1, 2):
         os.dup2(nothing, descriptor)
-    sys.exit(NO_FILE)
+    sys.exit(UNREAD if error.unread else NO_FILE)
 
 
 def _complain(text: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from operator import length_hint
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -46,28 +47,19 @@ def quote_folder(
     Raises:
         ConfiguratorError: nothing can be quoted at all.
     """
-    from configurator.render.batch import jobs_of
     from configurator.render.text import progress
 
     with problems_as_json(as_json):
         shop = the_shop(catalogue_file, day, on_paper=True)
-    jobs = jobs_of(Path(folder), output, prefix)
-    found = {}
-    with progress(len(jobs)) as advance:
-        for quoted in shop.batch(
-            folder,
-            output,
-            day_from(day),
-            prefix,
-            page=look.page,
-            language=look.language,
-            templates=look.templates,
-        ):
-            found[quoted.job] = quoted
+    quotes = shop.batch(folder, output, day_from(day), prefix, **look.given)
+    results = []
+    with progress(length_hint(quotes)) as advance:
+        for quoted in quotes:
+            results.append(quoted)
             advance()
-    results = [found[job] for job in jobs]
+    results.sort(key=lambda quoted: Path(quoted.selection))
     if as_json:
-        from configurator.answers.values import BatchAnswer
+        from configurator.report.batch import BatchAnswer
 
         print_json(BatchAnswer(tuple(results)))
     else:

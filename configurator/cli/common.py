@@ -35,8 +35,9 @@ if TYPE_CHECKING:
 
 _PLACES = "configurator.places"
 
-FINE, FINDINGS, USAGE, NO_FILE = 0, 1, 2, 3
-"""Exit codes: fine; findings that stop a quote; wrong usage; cannot read or write."""
+FINE, FINDINGS, USAGE, NO_FILE, UNREAD = 0, 1, 2, 3, 141
+"""Exit codes: fine; findings that stop a quote; wrong usage; cannot read or write; nobody reads
+the answer any more (as a shell tells of any program that SIGPIPE ends)."""
 
 CATALOGUE_VARIABLE = "CONFIGURATOR_CATALOGUE"
 """Environment variable that names the shop's catalogue file."""
@@ -139,7 +140,7 @@ class AskedLook:
     templates: str | None = None
 
     @property
-    def given(self) -> dict[str, str | None]:
+    def given(self) -> dict[str, Any]:
         """As the arguments of a method that makes papers."""
         return {"page": self.page, "language": self.language, "templates": self.templates}
 

@@ -68,13 +68,11 @@ def price(asked: Asked, trace: bool, shop: bool) -> None:
         earned = asked.build.margin()
         asked.print(earned, lambda: margin_report(earned))
     elif trace:
-        from configurator.answers.values import TraceAnswer
-        from configurator.report.price import trace_report
+        from configurator.report.price import TraceAnswer, trace_report
 
         asked.print(TraceAnswer(found), lambda: trace_report(found))
     else:
-        from configurator.answers.values import PriceAnswer
-        from configurator.report.price import price_report
+        from configurator.report.price import PriceAnswer, price_report
 
         suggested = asked.build.suggestions()
         asked.print(

@@ -26,7 +26,7 @@ def _named(pick: Pick | None) -> str:
 
 
 @form(inline="conflict argument")
-@frozen
+@frozen(repr=False)
 class ToldConflict:
     """Picks, and rules, limits, fits or ratings, that cannot all hold, as a short argument too.
 
@@ -44,7 +44,7 @@ class ToldConflict:
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class OptionAnswer:
     """Whether one option is available.
 
@@ -68,7 +68,7 @@ class OptionAnswer:
 
 
 @form("options")
-@frozen
+@frozen(repr=False)
 class OptionsAnswer:
     """The state of every option asked about.
 
@@ -87,7 +87,7 @@ class OptionsAnswer:
 
 
 @form("explain", shown={"wanted": _named, "instead_of": _named})
-@frozen
+@frozen(repr=False)
 class ExplainAnswer:
     """Why an option is not available, or that it is.
 
@@ -107,7 +107,7 @@ class ExplainAnswer:
 
 
 @form(hidden="parts")
-@frozen
+@frozen(repr=False)
 class ProposedFix:
     """A change of picks that makes the conflicts go away, proved by solving again.
 
@@ -129,7 +129,7 @@ class ProposedFix:
 
 
 @form("fixes", hidden="nothing_to_mend")
-@frozen
+@frozen(repr=False)
 class Fixes:
     """The best few fixes for a conflict, best first.
 
@@ -150,7 +150,7 @@ class Fixes:
 
 
 @form("completion", hidden="price", also="currency total")
-@frozen
+@frozen(repr=False)
 class Completion:
     """The best complete selection that holds the picks.
 
@@ -180,7 +180,7 @@ class Completion:
 
 
 @form(shown={"wish": _named})
-@frozen
+@frozen(repr=False)
 class RefusedWish:
     """A wish that the budget or the catalogue does not allow.
 
@@ -202,7 +202,7 @@ class RefusedWish:
     also="currency",
     shown={"granted": as_texts},
 )
-@frozen
+@frozen(repr=False)
 class WithinAnswer:
     """The most of an ordered wish list that a budget allows.
 

@@ -38,7 +38,7 @@ class UnitName(NamedTuple):
 
 
 @form(hidden="choice option", also="unit", shown={"unit": str, "on": str})
-@frozen
+@frozen(repr=False)
 class Placement:
     """One unit in its place.
 
@@ -85,7 +85,7 @@ class Placement:
 
 
 @form(also="litres")
-@frozen
+@frozen(repr=False)
 class OpenBox:
     """A clear box with nothing in it, reached from one side of a space, mm.
 
@@ -121,7 +121,7 @@ class OpenBox:
 
 
 @form(hidden="openings divider used", also="litres used_litres", inline="interior")
-@frozen
+@frozen(repr=False)
 class SpaceLayout:
     """One space, and how full it is.
 
@@ -198,7 +198,7 @@ class Unkept:
 
 
 @form(hidden="unkept ratings", keys={"unknown": "unknown-spaces"})
-@frozen(cache_hash=True)
+@frozen(repr=False, cache_hash=True)
 class Layout:
     """Every unit in its place, proven to hold together.
 

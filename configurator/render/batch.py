@@ -110,6 +110,21 @@ def jobs_of(folder: Path, output: Path, prefix: str = "") -> tuple[Job, ...]:
     return tuple(Job(str(f), f"{prefix}{f.stem}", str(output / f"{f.stem}.pdf")) for f in files)
 
 
+class Batch(Iterator[Quoted]):
+    """Quotes given out as soon as they are there; ``length_hint`` tells how many are to come."""
+
+    def __init__(self, jobs: Sequence[Job], quotes: Iterator[Quoted]) -> None:
+        self._left, self._quotes = len(jobs), quotes
+
+    def __next__(self) -> Quoted:
+        quoted = next(self._quotes)
+        self._left -= 1
+        return quoted
+
+    def __length_hint__(self) -> int:
+        return self._left
+
+
 def quote_all(
     catalogue: Catalogue,
     jobs: Sequence[Job],

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from configurator.answers.data import selection_data, selection_file_data, selection_yaml, to_json
-from configurator.answers.values import LayoutAnswer, MassAnswer, PowerAnswer
+from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
 from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.layouts import layout_svg
 from configurator.fit.layout import Layout

@@ -26,7 +26,7 @@ class Job:
     also="selection number file currency total is_from",
     keys={"is_from": "from"},
 )
-@frozen
+@frozen(repr=False)
 class Quoted:
     """What became of a job.
 
@@ -69,6 +69,18 @@ class Quoted:
     def is_from(self) -> bool:
         """Whether the total leaves a price open."""
         return bool(self.price and self.price.is_from)
+
+
+@form("batch")
+@frozen(repr=False)
+class BatchAnswer:
+    """What became of a batch of quotes.
+
+    Attributes:
+        quotes: every selection of the folder, with its quote or why there is none.
+    """
+
+    quotes: tuple[Quoted, ...]
 
 
 def of_one_name(jobs: Sequence[Job]) -> tuple[Quoted, ...]:

@@ -44,7 +44,7 @@ from configurator.words import amount_with_currency, joined, listed, text
 
 
 @form(inline="saving")
-@frozen
+@frozen(repr=False)
 class Helps:
     """A single change, and what the whole build comes to after it.
 
@@ -60,7 +60,7 @@ class Helps:
 
 
 @form(inline="found")
-@frozen
+@frozen(repr=False)
 class Plan:
     """A set of changes, and what the whole build comes to after it.
 
@@ -86,7 +86,7 @@ class Plan:
         "lowest_plan": "lowest",
     },
 )
-@frozen
+@frozen(repr=False)
 class BudgetPaper:
     """Everything that is on a build budget.
 

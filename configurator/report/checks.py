@@ -75,7 +75,7 @@ def _limit(state: LimitState) -> Row:
 
 def choices_report(found: Choices) -> Report:
     """The choices with their ids."""
-    columns = (Column("id"), Column("choice"), Column("pick"), Column("options", "figure"))
+    columns = (Column("Id"), Column("Choice"), Column("Pick"), Column("Options", "figure"))
     rows = (
         Row((c.choice, c.title, c.pick.replace("-", " "), len(c.options))) for c in found.choices
     )
@@ -97,7 +97,7 @@ def options_report(found: Choices) -> Report:
         )
 
     def table(choice: OfferedChoice) -> Block:
-        columns = (Column("pick as"), Column(choice.title), Column(found.currency, "figure"))
+        columns = (Column("Pick as"), Column(choice.title), Column(found.currency, "figure"))
         return Table(columns, (Body(row(choice, option) for option in choice.options),))
 
     return (tuple(map(table, found.choices)),)

@@ -43,7 +43,7 @@ def states_report(catalogue: Catalogue, found: OptionsAnswer) -> Report:
         Body(of_choice, f"{catalogue.by_id[choice].title} ({choice})")
         for choice, of_choice in rows.items()
     )
-    heads = ("", "state", catalogue.currency, "why not")
+    heads = ("", "State", catalogue.currency, "Why not")
     table = Table(tuple(map(Column, heads)), tuple(bodies))
     if found.conflict is None:
         return ((table,),)
@@ -130,7 +130,7 @@ def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
         cost = amount(line.amount) if line is not None else ""
         many = f"{pick.quantity} x " if pick.quantity > 1 else ""
         rows.append(Row((choice.title, f"{many}{choice.by_id[pick.option].title}", cost)))
-    columns = (Column(text("added")), Column(), Column(priced.currency, "figure"))
+    columns = (Column(text("Added")), Column(), Column(priced.currency, "figure"))
     return Table(columns, (Body(rows),))
 
 

@@ -152,7 +152,7 @@ def _circuits(circuits: Sequence[CircuitRow]) -> Table:
         )
         for one in circuits
     )
-    figures = _figures("A", "run m", "fuse A", "cable")
+    figures = _figures("A", "Run m", "Fuse A", "Cable")
     return Table((Column(kind="count"), Column("Circuit"), *figures), (Body(rows),))
 
 
@@ -171,7 +171,7 @@ def _cables(circuits: Sequence[CircuitRow]) -> Table:
         )
         for one in circuits
     )
-    figures = _figures("carries A", "bundle", "drop %", "in all %")
+    figures = _figures("Carries A", "Bundle", "Drop %", "In all %")
     return Table((Column(kind="count"), Column("Cable of"), *figures), (Body(rows),))
 
 

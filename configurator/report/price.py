@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from attrs import evolve
+from attrs import evolve, frozen
 
 from configurator.catalogue.model import Catalogue
+from configurator.forms import form
 from configurator.money import Money, exponent
 from configurator.pricing.lines import Line, PricedPart
 from configurator.pricing.whole import Price, PriceGroup, TracedLine
@@ -25,6 +26,63 @@ from configurator.report.model import (
 )
 from configurator.suggested import Suggestion
 from configurator.words import amount_with_currency, joined, text
+
+
+@form("price", inline="price")
+@frozen(repr=False)
+class PriceAnswer:
+    """A price, and the add-ons suggested with it.
+
+    Attributes:
+        price: the price.
+        suggestions: add-ons that are not in it.
+    """
+
+    price: Price
+    suggestions: tuple[Suggestion, ...]
+
+
+@form("trace", also="currency day lines before_tax tax total", hidden="price")
+@frozen(repr=False)
+class TraceAnswer:
+    """Where every figure of a price comes from.
+
+    Attributes:
+        price: the price.
+    """
+
+    price: Price
+
+    @property
+    def lines(self) -> tuple[TracedLine, ...]:
+        """Every line."""
+        return self.price.traced
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of every amount."""
+        return self.price.currency
+
+    @property
+    def day(self) -> str:
+        """The day whose prices these are."""
+        return self.price.day
+
+    @property
+    def before_tax(self) -> Money:
+        """The total without tax."""
+        return self.price.tax.before
+
+    @property
+    def tax(self) -> Money:
+        """The tax."""
+        return self.price.tax.tax
+
+    @property
+    def total(self) -> Money:
+        """The total with tax."""
+        return self.price.total
+
 
 EXTRAS = text("Optional extras (not included in the total)")
 

@@ -6,7 +6,7 @@ import datetime as dt
 
 from attrs import frozen
 
-from configurator.answers.values import MassAnswer, PowerAnswer
+from configurator.answers.facts import MassAnswer, PowerAnswer
 from configurator.catalogue.model import VEHICLE, Catalogue
 from configurator.catalogue.shop import Shop
 from configurator.checking.check import check
@@ -14,7 +14,7 @@ from configurator.errors import QuoteRefused
 from configurator.findings import Finding
 from configurator.forms import form
 from configurator.mass.states import MassPicture
-from configurator.power.picture import PowerPicture
+from configurator.power.picture import PowerPicture, basis
 from configurator.pricing.whole import Price, price
 from configurator.report.extras import Extra, extras
 from configurator.report.layout import DrawnLayout, drawn_layout
@@ -39,7 +39,7 @@ from configurator.words import joined, plain, text, used
         "power_answer": "power",
     },
 )
-@frozen
+@frozen(repr=False)
 class Quote:
     """Everything that is on a quote; never changed once issued.
 
@@ -117,7 +117,7 @@ class Quote:
     @property
     def power_answer(self) -> PowerAnswer:
         """Power as people read it, with what the check cautions of it."""
-        return PowerAnswer.of(self.power, self._cautioned("power"))
+        return PowerAnswer(self.power, basis(self.power), self._cautioned("power"))
 
     def _cautioned(self, *codes: str) -> tuple[Finding, ...]:
         return tuple(finding for finding in self.findings if finding.code in codes)

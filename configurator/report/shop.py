@@ -218,11 +218,11 @@ def _sum(catalogue: Catalogue, costs: Iterable[Money | None]) -> Money:
 
 def margin_report(found: Margin) -> Report:
     """Cost and margin by line and in total, without tax."""
-    figures = ("brings", "costs", "margin", "%")
+    figures = ("Brings", "Costs", "Margin", "%")
     columns = (
         Column(kind="count"),
         Column("Line"),
-        Column("supplier"),
+        Column("Supplier"),
         *(Column(title, "figure") for title in figures),
     )
     rows = [

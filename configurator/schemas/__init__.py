@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 from decimal import Decimal
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from configurator.shapes import Schema
@@ -43,4 +43,4 @@ def linked(name: str) -> Schema:
 
 
 def _text(name: str) -> str:
-    return (files(__name__) / f"{name}.schema.json").read_text("utf-8")
+    return Path(__file__).with_name(f"{name}.schema.json").read_text("utf-8")

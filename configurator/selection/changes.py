@@ -19,7 +19,7 @@ from configurator.words import text
 
 
 @form()
-@frozen
+@frozen(repr=False)
 class Change:
     """One pick changed.
 

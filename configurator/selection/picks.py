@@ -34,6 +34,7 @@ from configurator.catalogue.fields import (
     Percent,
     Pick,
     PicksByChoice,
+    Record,
     Text,
     as_pick,
     as_picks,
@@ -62,8 +63,8 @@ ELSEWHERE = "Elsewhere"
 """Heading of budget entries that name none."""
 
 
-@frozen
-class Customer:
+@frozen(repr=False)
+class Customer(Record):
     """Who the quote is for."""
 
     name: Annotated[str, "Name.", up_to(120)]
@@ -75,8 +76,8 @@ class Customer:
     vehicle: Annotated[str, "The customer's own vehicle, as they describe it.", up_to(200)] = ""
 
 
-@frozen
-class Wish:
+@frozen(repr=False)
+class Wish(Record):
     """Where a unit is wanted: a side, an end, or an exact position in mm."""
 
     choice: Annotated[Id, "The choice."]
@@ -93,8 +94,8 @@ class Wish:
     at: Location = written_at()
 
 
-@frozen
-class Override:
+@frozen(repr=False)
+class Override(Record):
     """A rating overridden by someone who answers for it; printed wherever the finding is."""
 
     subject: Annotated[
@@ -107,8 +108,8 @@ class Override:
     at: Location = written_at()
 
 
-@frozen
-class Travel:
+@frozen(repr=False)
+class Travel(Record):
     """How the vehicle will be used; whatever is None or empty is the catalogue's setting."""
 
     people: Annotated[int | None, "How many travel.", asks(minimum=1, maximum=20)] = None
@@ -122,8 +123,8 @@ class Travel:
     at: Location = written_at()
 
 
-@frozen
-class FreeLine:
+@frozen(repr=False)
+class FreeLine(Record):
     """Something sold that the catalogue does not have.
 
     How many of it is a pick of the choice called free-line.
@@ -175,8 +176,8 @@ class FreeLine:
         )
 
 
-@frozen
-class Adjustment:
+@frozen(repr=False)
+class Adjustment(Record):
     """A discount or surcharge, applied in the order given."""
 
     title: Annotated[str, "What the customer reads.", up_to(80)]
@@ -195,8 +196,8 @@ class Adjustment:
     at: Location = written_at()
 
 
-@frozen
-class TradeIn:
+@frozen(repr=False)
+class TradeIn(Record):
     """Something taken in payment after tax: a trade-in, a credit, money paid before."""
 
     title: Annotated[str, "What the customer reads.", up_to(80)]
@@ -209,8 +210,8 @@ class TradeIn:
     at: Location = written_at()
 
 
-@frozen
-class NamedPrice:
+@frozen(repr=False)
+class NamedPrice(Record):
     """The price that the shop names for an option priced on application."""
 
     line: Annotated[Pick, "The line that it is for, as CHOICE=OPTION.", up_to(130)] = field(
@@ -221,8 +222,8 @@ class NamedPrice:
     at: Location = written_at()
 
 
-@frozen
-class BudgetEntry:
+@frozen(repr=False)
+class BudgetEntry(Record):
     """What somebody else supplies or does for the build."""
 
     title: Annotated[str, "What.", up_to(120)]
@@ -234,8 +235,8 @@ class BudgetEntry:
     at: Location = written_at()
 
 
-@frozen
-class Sale:
+@frozen(repr=False)
+class Sale(Record):
     """Something the customer sells towards the build; received when it has been paid."""
 
     title: Annotated[str, "What.", up_to(120)]
@@ -246,8 +247,8 @@ class Sale:
     at: Location = written_at()
 
 
-@frozen
-class Budget:
+@frozen(repr=False)
+class Budget(Record):
     """The customer's limit for the whole vehicle, and what others have a part in."""
 
     limit: Annotated[
@@ -285,8 +286,8 @@ class Budget:
 
 
 @form(hidden="at")
-@frozen
-class Revision:
+@frozen(repr=False)
+class Revision(Record):
     """One issue of a quote."""
 
     revision: Annotated[
@@ -298,8 +299,8 @@ class Revision:
 
 
 @form()
-@frozen
-class Selection:
+@frozen(repr=False)
+class Selection(Record):
     """Options picked per choice, with quantities; add-ons accepted; wishes and adjustments.
 
     Accepted add-ons are picks of the choice called add-on, free lines of the one called free-line:

@@ -9,13 +9,18 @@ import attrs
 from attrs import field, frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import ADD_ON, FREE_LINE
+from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue
 from configurator.catalogue.nodes import Placed, read_tree
-from configurator.catalogue.reading import as_text, picks_from, read_bytes, structured
+from configurator.catalogue.reading import (
+    MOST_BYTES_OF_PDF,
+    as_text,
+    picks_from,
+    read_bytes,
+    structured,
+)
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.errors import SelectionError
 from configurator.schemas import linked
-from configurator.selection.carried import MOST_BYTES
 from configurator.selection.picks import Selection
 
 _PDF = b"%PDF-"
@@ -47,16 +52,16 @@ class OpenedSelection:
         """
         if not self._is_pdf:
             return parse_selection(as_text(self.content, self.path), self.path)
-        from configurator.selection.from_pdf import read_carried
+        from configurator.selection.carried import read_carried
 
         text, file = read_carried(self.content, *file_and_letter(self.path))
         return attrs.evolve(parse_selection(text, file), source=self.path)
 
-    def told_by_paper(self, digest: str) -> str:
+    def told_by_paper(self, catalogue: Catalogue) -> str:
         """What to say of a quote opened again that was made with another text of the catalogue.
 
         Args:
-            digest: of the catalogue's text now.
+            catalogue: as it is now.
 
         Returns:
             A sentence, or nothing where the text is the same or the file is no quote.
@@ -66,10 +71,10 @@ class OpenedSelection:
         """
         if not self._is_pdf:
             return ""
-        from configurator.selection.from_pdf import read_issued
+        from configurator.selection.carried import read_issued
 
         issued = read_issued(self.content, file_and_letter(self.path)[0])
-        if issued is None or issued.catalogue_digest == digest:
+        if issued is None or issued.catalogue_digest == catalogue.digest:
             return ""
         return (
             f"{self.path}: note: the catalogue has changed since quote {issued.number} of "
@@ -88,7 +93,7 @@ def open_selection(path: Path | str) -> OpenedSelection:
         FileError: the file cannot be read.
     """
     file, _ = file_and_letter(str(path))
-    return OpenedSelection(str(path), read_bytes(file, MOST_BYTES))
+    return OpenedSelection(str(path), read_bytes(file, MOST_BYTES_OF_PDF))
 
 
 def read_selection(path: Path | str) -> Selection:

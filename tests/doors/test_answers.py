@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 
+from configurator.answers.schema import answers_schema
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.errors import QuoteRefused
@@ -46,6 +47,7 @@ def test_an_answer_has_nothing_that_its_schema_does_not_describe() -> None:
 
 
 def test_every_answer_has_its_shape_under_its_name() -> None:
+    assert answers_schema() == SCHEMA, "which also loads every class of answers"
     assert {*ANSWERS} == {*answers()}
     assert [part["$ref"] for part in SCHEMA["oneOf"]] == [f"#/$defs/{name}" for name in ANSWERS]
     for name, shape in ANSWERS.items():

@@ -11,11 +11,13 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from operator import length_hint
 from pathlib import Path
 
 import pytest
 from jsonschema import Draft202012Validator
 
+from configurator import open_shop
 from configurator.render.batch import jobs_of, quote_all
 from configurator.report.batch import Job
 from configurator.schemas import schema
@@ -371,3 +373,19 @@ def test_the_day_of_issue_is_the_same_for_all(wishes: Path, tmp_path: Path) -> N
     results = list(quote_all(SMALL, jobs_of(wishes, tmp_path / "q"), dt.date(2031, 1, 1), 1))
     assert all("prices hold from" in quoted.problem for quoted in results)
     assert not (tmp_path / "q").exists()
+
+
+def test_a_folder_is_listed_once_and_what_is_to_come_is_counted(
+    run: Run, wishes: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    listed, real = [], Path.iterdir
+
+    def counted(folder: Path) -> Iterator[Path]:
+        listed.append(folder)
+        return real(folder)
+
+    monkeypatch.setattr(Path, "iterdir", counted)
+    assert run("quote", "--batch", "wishes", "-o", "quotes", *DATE, *SHOP).code == 0
+    assert listed.count(Path("wishes")) == 1
+    quotes = open_shop(SMALL.text, DAY).batch(wishes, "again", DAY, processes=1)
+    assert [length_hint(quotes), *(length_hint(quotes) for _ in quotes)] == [2, 1, 0]

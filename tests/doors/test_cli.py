@@ -216,17 +216,17 @@ def test_a_number_that_cannot_stand_on_paper_is_refused(
         ),
         (
             "touring.yaml --drop canopy-heigt",
-            "--drop canopy-heigt: error: it is not picked (not-picked)\n"
+            '--drop canopy-heigt: error: "canopy-heigt" is not picked (not-picked)\n'
             '    hint: did you mean "canopy-height" or "canopy-length"?\n',
         ),
         (
             "touring.yaml --drop canopy-height=1000",
-            "--drop canopy-height=1000: error: it is not picked (not-picked)\n"
+            '--drop canopy-height=1000: error: "canopy-height=1000" is not picked (not-picked)\n'
             '    hint: did you mean "1000mm"?\n',
         ),
         (
             "touring.yaml --drop tow-bar",
-            "--drop tow-bar: error: it is not picked (not-picked)\n",
+            '--drop tow-bar: error: "tow-bar" is not picked (not-picked)\n',
         ),
     ],
 )

@@ -218,7 +218,7 @@ def test_a_build_is_changed_by_making_another() -> None:
     build = shop.build(bare_canopy())
     dropped = build.drop("height")
     assert (build.selection.one("height"), dropped.selection.one("height")) == ("850", None)
-    with pytest.raises(configurator.SelectionError, match="it is not picked"):
+    with pytest.raises(configurator.SelectionError, match='"height" is not picked'):
         dropped.drop("height")
     with pytest.raises(configurator.SelectionError, match="is not picked"):
         dropped.place("height", side="left")
@@ -377,3 +377,62 @@ def test_money_reads_as_an_amount() -> None:
         ("1999.5", "JPY", "JPY 2,000"),
     ):
         assert str(configurator.Money(Decimal(amount), currency)) == text
+
+
+# What goes wrong is said so that the next step is clear
+
+
+def test_a_build_and_a_shop_say_what_to_write_or_pickle_in_their_place(
+    names: dict[str, Any],
+) -> None:
+    for value in (names["shop"], names["wish"]):
+        with pytest.raises(TypeError, match="is no answer: write what a method of it gives"):
+            configurator.to_json(value)
+        with pytest.raises(TypeError, match=r"with what .* pays?: pickle"):
+            pickle.dumps(value)
+    assert pickle.loads(pickle.dumps(names["wish"].selection)) == names["wish"].selection
+
+
+def test_a_change_with_the_wrong_argument_tells_what_to_give(names: dict[str, Any]) -> None:
+    wish = names["wish"]
+    for change, kind in (
+        (wish.add, "FreeLine"),
+        (wish.adjust, "Adjustment"),
+        (wish.trade_in, "TradeIn"),
+        (wish.override, "Override"),
+    ):
+        with pytest.raises(TypeError, match=f"is the str 'x'; give a {kind}"):
+            change("x")
+    with pytest.raises(configurator.SelectionError, match='write the side as side="left"'):
+        wish.place("upright-fridge", "left")
+    with pytest.raises(configurator.SelectionError, match='did you mean "upright-fridge"'):
+        wish.place("upright-fridg", side="left")
+    with pytest.raises(configurator.SelectionError, match='did you mean "850mm"'):
+        wish.explain("canopy-height=85mm")
+
+
+def test_an_option_may_be_asked_about_as_one_text(names: dict[str, Any]) -> None:
+    wish = names["wish"]
+    told = wish.explain("upright-fridge=upright-170")
+    assert told == wish.explain("upright-fridge", "upright-170")
+    assert str(told.wanted) == "upright-fridge=upright-170"
+
+
+def test_a_build_with_free_lines_has_its_engine_compiled_once(
+    names: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from configurator.engine import search
+
+    made: list[Any] = []
+
+    class Counted(search.Search):
+        def __init__(self, *given: Any, **named: Any) -> None:
+            made.append(given)
+            super().__init__(*given, **named)
+
+    monkeypatch.setattr(search, "Search", Counted)
+    box = configurator.FreeLine("box", "Box", Decimal(10), Decimal(2))
+    build = names["shop"].build(names["wish"].selection).add(box)
+    build.options("canopy-height")
+    build.explain("canopy-height", "1000mm")
+    assert len(made) == 1

@@ -32,14 +32,14 @@ from jsonschema import Draft202012Validator
 from configurator.answers.data import selection_data, selection_yaml, to_json
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
+from configurator.catalogue.reading import MOST_BYTES_OF_PDF as MOST_BYTES
 from configurator.catalogue.reading import shipped
 from configurator.catalogue.units import Position
 from configurator.errors import ConfiguratorError, FileError, SelectionError
 from configurator.render.pdf import html_to_pdf
 from configurator.render.writing import carrying
 from configurator.schemas import schema
-from configurator.selection.carried import MOST_BYTES, Attachment, Carried
-from configurator.selection.from_pdf import MOST_UNPACKED
+from configurator.selection.carried import MOST_UNPACKED, Attachment, Carried
 from configurator.selection.picks import (
     Adjustment,
     Budget,
@@ -786,7 +786,7 @@ def test_the_reader_of_pdfs_is_loaded_only_for_a_pdf(tmp_path: Path) -> None:
         "from configurator.selection.reading import read_selection\n"
         "from configurator.catalogue.reading import shipped\n"
         "read_selection(shipped('catalogues') / 'selections' / 'touring.yaml')\n"
-        "print('pypdf' in sys.modules, 'configurator.selection.from_pdf' in sys.modules)\n"
+        "print('pypdf' in sys.modules, 'configurator.selection.carried' in sys.modules)\n"
     )
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=tmp_path

@@ -31,7 +31,7 @@ EDGES = {
     "schemas": "reads the package's own schemas",
     "schemas.__main__": "writes the derived schemas",
     "catalogue.reading": "reads catalogue files and finds the shipped ones",
-    "selection.from_pdf": "reads PDFs that carry a selection",
+    "selection.carried": "reads PDFs that carry a selection",
     "selection.reading": "reads selection files",
     "render.batch": "shares work among processes and writes files",
     "render.files": "writes files",

@@ -1,0 +1,159 @@
+"""What a shop asks of one build: where everything sits, what it weighs, what power it needs."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from configurator.checking.check import check
+from configurator.checking.layout import would_fit
+from configurator.checking.power import power_findings
+from configurator.checking.ratings import rating_findings, with_overrides
+from configurator.errors import SearchLimit
+from configurator.findings import Finding, any_stops
+from configurator.fit.answers import lay_out
+from configurator.fit.layout import Layout, OpenBox, Placement, SpaceLayout
+from configurator.forms import form
+from configurator.mass.picture import mass_picture
+from configurator.mass.states import MassPicture
+from configurator.power.picture import PowerPicture, basis
+from configurator.power.summary import power_picture
+from configurator.selection.resolved import Resolved
+from configurator.selection.validate import require_known
+
+
+@form("layout", hidden="build layout")
+@frozen(repr=False)
+class LayoutAnswer:
+    """Where everything sits, what is left open, and what there is to say.
+
+    Attributes:
+        fits: whether there is a layout; without one the lists of places are empty.
+        placements: every unit in its place.
+        spaces: every space with a unit.
+        open_boxes: the largest clear box for each space and side.
+        unknown_spaces: ids of spaces whose size the picks do not tell yet.
+        would_fit_too: titles of units that would go in as well; null where that was not asked.
+        findings: what there is to say.
+        build: what was laid out, without what the shop pays.
+        layout: the places, mm; None where the units do not go in together, or it is not proven.
+    """
+
+    fits: bool
+    placements: tuple[Placement, ...]
+    spaces: tuple[SpaceLayout, ...]
+    open_boxes: tuple[OpenBox, ...]
+    unknown_spaces: tuple[str, ...]
+    would_fit_too: tuple[str, ...] | None
+    findings: tuple[Finding, ...]
+    build: Resolved
+    layout: Layout | None
+
+    @property
+    def stopped(self) -> bool:
+        """Whether something does not go in, or is not proven to."""
+        return any(f.level == "stop" or f.code == "arrangement-not-proven" for f in self.findings)
+
+
+@form("mass", inline="picture")
+@frozen(repr=False)
+class MassAnswer:
+    """The mass picture, and what it has to say.
+
+    Attributes:
+        picture: the picture.
+        findings: what it has to say.
+    """
+
+    picture: MassPicture
+    findings: tuple[Finding, ...]
+
+    @property
+    def stopped(self) -> bool:
+        """Whether a finding stops a quote."""
+        return any_stops(self.findings)
+
+
+@form("power", inline="picture")
+@frozen(repr=False)
+class PowerAnswer:
+    """The power picture as people read it, and what it has to say.
+
+    Attributes:
+        picture: the picture.
+        basis: what the figures count with.
+        findings: what it has to say.
+    """
+
+    picture: PowerPicture
+    basis: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def stopped(self) -> bool:
+        """Whether a finding stops a quote."""
+        return any_stops(self.findings)
+
+
+_ABOUT_PLACES = ("fit", "layout", "wish", "place", "arrangement-not-proven")
+"""Codes of the findings that are about where things sit."""
+
+
+def layout(build: Resolved, more: bool = False) -> LayoutAnswer:
+    """Where everything sits, or what does not go in together and what would fix it.
+
+    Args:
+        build: what is picked, from which catalogue.
+        more: whether to try what else would fit too.
+
+    Raises:
+        SelectionError: the selection cannot be understood.
+    """
+    findings = tuple(f for f in check(build).findings if f.code in _ABOUT_PLACES)
+    found = _proven(build)
+    laid = found or Layout(())
+    return LayoutAnswer(
+        fits=found is not None,
+        placements=laid.placements,
+        spaces=laid.spaces,
+        open_boxes=laid.open_boxes,
+        unknown_spaces=laid.unknown,
+        would_fit_too=tuple(option.title for _, option in would_fit(build)) if more else None,
+        findings=findings,
+        build=Resolved(build.catalogue.for_customers(), build.selection),
+        layout=found,
+    )
+
+
+def mass(build: Resolved) -> MassAnswer | None:
+    """Mass and axle loads against the ratings; None while no vehicle is picked.
+
+    Raises:
+        SelectionError: the selection cannot be understood.
+    """
+    require_known(build)
+    laid = _proven(build)
+    picture = mass_picture(build, laid)
+    if picture is None:
+        return None
+    return MassAnswer(picture, tuple(with_overrides(build, rating_findings(build, laid))))
+
+
+def power(build: Resolved) -> PowerAnswer:
+    """What is drawn a day, how long the battery lasts, and the size of every cable.
+
+    Raises:
+        SelectionError: the selection cannot be understood.
+    """
+    require_known(build)
+    laid = _proven(build)
+    picture = power_picture(build, laid)
+    return PowerAnswer(picture, basis(picture), power_findings(build, laid))
+
+
+def _proven(build: Resolved) -> Layout | None:
+    """Where the units sit, when that is proven."""
+    try:
+        laid = lay_out(build)
+    except SearchLimit:
+        return None
+    return laid if isinstance(laid, Layout) else None
