@@ -1,6 +1,6 @@
 """Mass and axle ratings as constraints, exactly as a check counts them.
 
-Three cases. With every unit in its worst place within every rating, there is nothing to say. With
+Three cases. With every unit in its worst place within every rating, nothing is exceeded. With
 every unit in its best place over one, no layout helps: the reason names the picks whose masses
 count. In between the layout decides: where no layout that fits keeps the axle ratings, the reason
 rests on the fit of those rooms as well, names their units and what makes them, and holds for the
@@ -8,7 +8,7 @@ least that the axle can carry, which is found exactly (:mod:`configurator.engine
 
 A reason starts with nothing fixed but the vehicle; only where that is not enough, choices that
 masses and places depend on are fixed, as few as do. Then picks that add least are dropped while the
-rest is still too much. It names upgrades that would do as a way out.
+rest is still too much. It names upgrades that would do.
 """
 
 from __future__ import annotations
@@ -118,7 +118,7 @@ class RatingConstraint(Constraint):
         return loads, near
 
     def bars(self, vehicle: str) -> Iterator[tuple[int, Bar]]:
-        """Those of the rating that nobody lets pass."""
+        """Those of the rating that nobody overrides."""
         for index, bar in enumerate(self.weighing.bars[vehicle]):
             if RATING_OF[bar.subject] == self.subject and bar.subject not in self.journey.passed:
                 yield index, bar
