@@ -25,6 +25,7 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from tests.support.building import choice, limit, option, raw_catalogue, read, rule
 from tests.support.noise import LOUDNESS, MOST, noises
+from tests.support.random_catalogues import Maker
 
 VEHICLE = ("vehicle", "ute")
 
@@ -106,3 +107,13 @@ def test_a_limit_on_mass_counts_what_an_option_holds_that_is_no_unit() -> None:
         stops = {code for code, _ in stopping(build)}
         assert state == ("ruled-out" if "limit" in stops else "implied"), box
     assert set(states.values()) == {"ruled-out", "implied"}
+
+
+def test_why_a_carried_unit_does_not_fit_is_told_while_its_mass_is_open() -> None:
+    # a seeded catalogue whose bed carries U1, of which the mass is in a table over a choice without a pick
+    catalogue = read(Maker(9052, "everything").catalogue(), cautions=True)
+    keys = [("vehicle", "v0"), ("extra", "e0"), ("colour", "c0")]
+    picks = Selection(catalogue.id, tuple(Pick(*key) for key in keys))
+    told = find_conflict(Search(catalogue), picks, ("bed", "b0"))
+    assert told is not None
+    assert "U1 fits no Canopy" in str(argument(catalogue, told))
