@@ -110,7 +110,7 @@ def test_a_limit_on_mass_counts_what_an_option_holds_that_is_no_unit() -> None:
 
 
 def test_why_a_carried_unit_does_not_fit_is_told_while_its_mass_is_open() -> None:
-    # a seeded catalogue whose bed carries U1, of which the mass is in a table over a choice without a pick
+    # a seeded catalogue whose bed carries U1; its mass is in a table over a choice without a pick
     catalogue = read(Maker(9052, "everything").catalogue(), cautions=True)
     keys = [("vehicle", "v0"), ("extra", "e0"), ("colour", "c0")]
     picks = Selection(catalogue.id, tuple(Pick(*key) for key in keys))
