@@ -47,7 +47,7 @@ def run_demo(shop: Shop, folder: Path, day: dt.date) -> tuple[DemoPaper, ...]:
     papers, builds = [], []
     for index, name in enumerate(("touring", "contractor", "wish")):
         build = shop.build(shipped("catalogues") / "selections" / f"{name}.yaml")
-        stops = build.check().stops
+        stops = build.check(hints=True).stops
         title = build.selection.title or name
         if stops:
             told = tuple(
