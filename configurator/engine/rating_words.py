@@ -30,6 +30,13 @@ _PLAIN = {
     "tow-ball": text("the tow ball would carry more than vehicle and tow bar are rated for"),
 }
 
+_MORE_THAN_RATED = {
+    "gcm": text("the trailer is heavier than the ratings of vehicle and tow bar allow"),
+    "axles": text("an axle would carry more than it is rated for, with what has to go with it"),
+    "gvm": text("the vehicle would carry more than it is rated for, with what has to go with it"),
+}
+"""What is said where nobody can tell by how much."""
+
 RATING_OF = {"gvm": "gvm", "gcm": "gcm"}
 RATING_OF |= dict.fromkeys(("front-axle", "rear-axle", LIFTING), "axles")
 """Which rating a bar is of; both axles, and that the front wheels stay on the ground, are one."""
@@ -100,16 +107,8 @@ class RatingExplained(Explanation):
         return told
 
     def _told(self) -> Text:
-        if self.found is None and self.subject == "gcm":
-            return text("the trailer is heavier than the ratings of vehicle and tow bar allow")
-        if self.found is None and self.subject == "axles":
-            return text(
-                "an axle would carry more than it is rated for, with what has to go with it"
-            )
         if self.found is None:
-            return text(
-                "the vehicle would carry more than it is rated for, with what has to go with it"
-            )
+            return _MORE_THAN_RATED[self.subject]
         found, state = self.found, STATES[self.found.state]
         if found.subject == LIFTING:
             return lifted_words(state)

@@ -118,4 +118,4 @@ def test_why_a_carried_unit_does_not_fit_is_told_while_its_mass_is_open() -> Non
     picks = Selection(catalogue.id, tuple(Pick(*key) for key in keys))
     told = find_conflict(Search(catalogue), picks, ("bed", "b0"))
     assert told is not None
-    assert "U1 fits no Canopy" in str(argument(catalogue, told))
+    assert "U1 fits no Canopy" in str(told)
