@@ -103,7 +103,7 @@ def test_a_limit_on_mass_counts_what_an_option_holds_that_is_no_unit() -> None:
     payload = limit("payload", counts="mass", reserve=1040)
     catalogue = read(raw_catalogue([choice("box", boxes)], limits=[payload]))
     found = options(Search(catalogue), picked(catalogue))
-    states = {s.option: s.state for s in found.states if s.choice == "box"}
+    states = {s.option: s.state for s in found.options if s.choice == "box"}
     for box, state in states.items():
         build = Resolved(catalogue, picked(catalogue, ("box", box)))
         stops = {code for code, _ in stopping(build)}
