@@ -215,8 +215,8 @@ class Encoding:
     def any_of(self, literals: Iterable[int]) -> int:
         """A literal that is true exactly when one of these is; the same for the same ones.
 
-        By hand: ``pysat.formula`` takes 114 microseconds a definition for 1.6, and names variables
-        in a pool that a whole process shares.
+        By hand: python-sat's own formulas take 114 microseconds a definition for 1.6, and name
+        variables in a pool that a whole process shares.
         """
         key = tuple(sorted(set(literals)))
         if len(key) == 1:
@@ -250,7 +250,7 @@ class Encoding:
         """Outputs of which the k-th (from 0) is true exactly when more than k literals are.
 
         A totalizer: O. Bailleux and Y. Boufkhad, "Efficient CNF encoding of Boolean cardinality
-        constraints", CP 2003. By hand, since that of ``pysat.card`` says only that many inputs make
+        constraints", CP 2003. By hand, since that of python-sat says only that many inputs make
         an output true, not that few make it false, which a condition needs as well.
         """
         key = tuple(literals)
