@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
+from configurator.catalogue.reading import shipped
 from configurator.cli.arguments import change_title, changed, placed_where_picked
 from configurator.cli.common import (
     FINDINGS,
@@ -32,6 +33,8 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import NAME, output_option
 from configurator.errors import ConfiguratorError, QuoteRefused
+from configurator.render.files import make_folder
+from configurator.words import amount_with_currency
 
 if TYPE_CHECKING:
     from configurator.answers.shop import Sheets
@@ -280,7 +283,29 @@ def _count(number: int, word: str) -> str:
 @catalogue_option
 def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
     """Write the shipped selections' quotes and a comparison into DIR, and say what was done."""
-    from configurator.demo import demo_report, run_demo
     from configurator.render.text import show
+    from configurator.report.model import STRONG, Paragraph
 
-    show(demo_report(run_demo(the_shop(catalogue_file), Path(folder), day_or_today(day))))
+    # outside the days for which prices hold, the nearest of them is the day of issue
+    shop = the_shop(catalogue_file).on_nearest(day_or_today(day))
+    make_folder(Path(folder))
+    told, builds = [], []
+    for number, name in enumerate(("touring", "contractor", "wish"), 1001):
+        build = shop.build(shipped("catalogues") / "selections" / f"{name}.yaml")
+        title, stops = build.selection.title or name, build.check().stops
+        if stops:
+            told.append(Paragraph(f"{title}: no quote", STRONG))
+            for stop in stops:
+                helps = f" What helps: {stop.hint}." if stop.hint else ""
+                told.append(Paragraph(f"{stop.sentence}.{helps}", depth=1))
+            continue
+        builds.append(build)
+        made, file = build.quote(f"Q-{number}", shop.day), Path(folder) / f"{name}.pdf"
+        shop.write(made, file)
+        told.append(Paragraph(f"{file}: {title}, {amount_with_currency(made.price.total)}"))
+    if len(builds) > 1:
+        titles = [build.selection.title for build in builds]
+        file = Path(folder) / "comparison.pdf"
+        shop.write(shop.compare(*builds, titles=titles), file)
+        told.append(Paragraph(f"{file}: {' compared with '.join(titles)}"))
+    show((tuple(told),))
