@@ -41,12 +41,12 @@ from configurator.engine.figures import (
     widened,
 )
 from configurator.fit.openings import Cell, cells_of, clear_openings, divider_of
+from configurator.fit.shapes import behind_frame
 from configurator.fit.units import (
     Base,
     UnitFit,
     badness,
     bases_of,
-    behind_frame,
     misfit_words,
     ways_in,
 )

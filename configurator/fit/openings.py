@@ -1,15 +1,12 @@
-"""The openings of a space, and the cells that a centre divider makes of it.
+"""The openings of a space, its cells on each side of a centre divider, and the way into a cell.
 
-A unit stands in one cell and gets in through the openings of that one.
-
-How one unit is got into a cell of a space, to stand there as it will.
-
-The way in is asked of the empty cell with its doors open, through each of its openings. The unit
-may be held in any attitude with its edges parallel to those of the space. In one of them it passes
-the clear opening: straight, or at a slant about the way in. Inside it is righted, if it came at a
-slant, and brought by quarter turns to how it will stand: stood up (its ends change from behind the
-opening to up), rolled (from along the opening to up) or turned about the vertical. On the way in
-every unit may be turned, whether or not it may stand turned.
+A unit stands in one cell and is brought in through an opening of that one. The way in is asked of
+the empty cell with its doors open. The unit may be held in any attitude with its edges parallel to
+those of the space. In one of them it passes the clear opening: straight, or at a slant about the
+way in. Inside it is righted, if it came at a slant, and brought by quarter turns to how it will
+stand: stood up (its ends change from behind the opening to up), rolled (from along the opening to
+up) or turned about the vertical. On the way in every unit may be turned, whether or not it may
+stand turned.
 
 Each turn is made with all of the unit inside: what stuck out of the open door meanwhile would have
 to pass the opening at every angle. At some angle of a quarter turn a rectangle takes its diagonal
@@ -24,13 +21,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from functools import lru_cache
+from itertools import permutations, product
 from math import isqrt
 from typing import TypeAlias
 
 from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.units import Box, Gear, Opening
+from configurator.catalogue.units import Gear, Opening
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior
 
@@ -77,17 +75,14 @@ def clear_openings(build: Resolved, space: str, interior: Interior) -> tuple[Cle
 
 def _clear(opening: Opening, interior: Interior) -> ClearOpening:
     along = interior.width if opening.side == "rear" else interior.length
-    start, rear, width = opening.front, opening.rear, opening.width
-    if start is None:
-        start = along - (rear or 0) - (width or 0)
-    end = along - rear if rear is not None else start + (width or 0)
-    top = interior.height - opening.header
+    rear, width = opening.rear, opening.width or 0
+    start = along - (rear or 0) - width if opening.front is None else opening.front
     return ClearOpening(
         opening.side,
         max(0, start),
-        min(end, along),
+        min(start + width if rear is None else along - rear, along),
         opening.sill,
-        top,
+        interior.height - opening.header,
         opening.gear,
         opening.moves,
         opening.prefers,
@@ -154,14 +149,12 @@ def cells_of(
 def _openings_into(
     left: int, right: int, interior: Interior, openings: tuple[ClearOpening, ...]
 ) -> Iterator[ClearOpening]:
+    at_wall = {"left": left == 0, "right": right == interior.width}
     for opening in openings:
-        if opening.side == "rear":
-            start, end = max(opening.start, left), min(opening.end, right)
-            if start < end:
-                yield evolve(opening, start=start - left, end=end - left)
-        elif (opening.side == "left" and left == 0) or (
-            opening.side == "right" and right == interior.width
-        ):
+        start, end = max(opening.start, left), min(opening.end, right)
+        if opening.side == "rear" and start < end:
+            yield evolve(opening, start=start - left, end=end - left)
+        elif at_wall.get(opening.side):
             yield opening
 
 
@@ -177,101 +170,87 @@ def open_deciders(build: Resolved, space: str) -> tuple[str, ...]:
     )
 
 
-_Attitude: TypeAlias = tuple[int, int, int]
-"""Extent of the unit along the opening, behind it, and up, mm."""
-
-_TURNS = ((0, 2, "right-up"), (1, 2, "stand-up"), (0, 1, "turn-in"))
-
-
 @frozen
-class Lack:
-    """What keeps a unit out on one way in.
+class Misfit:
+    """One reason why a unit does not fit.
 
     Attributes:
-        what: ``entry`` (the opening is too small), or that there is no room inside for a diagonal:
-            ``stand-up`` in height and behind the opening, ``right-up`` in height and along it,
-            ``turn-in`` along and behind it.
-        needs: mm.
-        has: mm.
+        what: ``length``, ``width``, ``height`` (of the inside), ``opening-width``,
+            ``opening-height``, ``sill``, ``no-opening``; ``entry`` (the opening is too small to
+            bring it in), or what there is no room inside for its diagonal to do: ``stand-up``
+            (height and behind the opening), ``right-up`` (height and along the opening),
+            ``turn-in`` (along and behind the opening); ``bed-width``, ``bed-depth``, ``bed-mass``,
+            ``bed-clear`` (top clearance of the carrier), ``below`` (room under a hanging unit) or
+            ``support``.
+        needs: what the unit needs, mm (kg for ``bed-mass``).
+        has: what is there, mm (kg).
+        where: the side of the opening, or the title of the carrier.
     """
 
     what: str
-    needs: int
-    has: int
+    needs: int | Decimal
+    has: int | Decimal
+    where: str = ""
 
     @property
-    def missing(self) -> int:
-        """How much is missing, mm; nothing unless it is above zero."""
+    def missing(self) -> int | Decimal:
+        """How much is missing, mm (kg); nothing unless it is above zero."""
         return self.needs - self.has
 
 
-def gets_in(box: Box, side: str, cell: Cell) -> bool:
-    """Whether the unit gets into the cell through one of its openings.
+_Size: TypeAlias = tuple[int, int, int]
+
+_TURNS = ((0, 2, "right-up"), (1, 2, "stand-up"), (0, 1, "turn-in"))
+"""Quarter turns: which extents of the unit change places, along the opening, behind it, and up."""
+
+
+def lacking(size: _Size, cell: Cell) -> Misfit | None:
+    """The most that is missing on the way in that lacks least; None where the unit gets in.
 
     Args:
-        box: the unit's body, as it faces its side.
-        side: that side, or empty: its width then lies along the vehicle.
-        cell: the cell that it stands in.
+        size: the unit's body as it will stand, along the vehicle, across it, and up.
+        cell: the cell that it stands in, which has an opening.
     """
-    return any(_least(box, side, opening, cell).missing <= 0 for opening in cell.openings)
-
-
-def least_lacking(box: Box, side: str, cell: Cell) -> tuple[Lack, str]:
-    """The most that is missing on the way in that lacks least, and the side of its opening.
-
-    Raises:
-        ValueError: the cell has no opening.
-    """
-    tries = [(_least(box, side, opening, cell), opening.side) for opening in cell.openings]
-    return min(tries, key=lambda one: (one[0].missing, one[1]))
+    tries = [_worst(size, opening, cell.inside) for opening in cell.openings]
+    least = min(tries, key=lambda misfit: (misfit.missing, misfit.where))
+    return least if least.missing > 0 else None
 
 
 @lru_cache(maxsize=8192)
-def _least(box: Box, side: str, opening: ClearOpening, cell: Cell) -> Lack:
+def _worst(size: _Size, opening: ClearOpening, inside: Interior) -> Misfit:
     """The most that is missing on the way through the opening that lacks least."""
-    ends = (side == "rear") != (opening.side == "rear")
-    across, inward = (box.depth, box.width) if ends else (box.width, box.depth)
-    stands = (across, inward, box.height)
-    inside = cell.inside
-    room = (inside.length, inside.width, inside.height)
+    stands, room = size, (inside.length, inside.width, inside.height)
     if opening.side == "rear":
-        room = (inside.width, inside.length, inside.height)
-    best = {held: _passing(held, opening, room) for held in _attitudes(stands)}
+        stands, room = _turned(stands, 0, 1), _turned(room, 0, 1)
+    held_so = [(a, b, c) for a, b, c in permutations(stands)]
+    best = {held: _passing(held, opening, room) for held in held_so}
     changed = best[stands].missing > 0
     while changed:
         changed = False
-        for attitude, so_far in list(best.items()):
-            for one, other, turn in _TURNS:
-                taken = _diagonal(attitude[one], attitude[other])
-                need = Lack(turn, taken, min(room[one], room[other]))
-                lack = max(so_far, need, key=lambda lack: lack.missing)
-                turned = _turned(attitude, one, other)
-                if lack.missing < best[turned].missing:
-                    best[turned], changed = lack, True
+        for (held, so_far), (one, other, turn) in product(list(best.items()), _TURNS):
+            taken = _diagonal(held[one], held[other])
+            need = Misfit(turn, taken, min(room[one], room[other]), opening.side)
+            worst = max(so_far, need, key=lambda misfit: misfit.missing)
+            turned = _turned(held, one, other)
+            if worst.missing < best[turned].missing:
+                best[turned], changed = worst, True
     return best[stands]
 
 
-def _passing(attitude: _Attitude, opening: ClearOpening, room: tuple[int, int, int]) -> Lack:
+def _passing(held: _Size, opening: ClearOpening, room: _Size) -> Misfit:
     """What is missing for the unit to pass so held, straight or at a slant."""
-    across, _, high = attitude
-    straight = max(
-        Lack("entry", across, opening.width),
-        Lack("entry", high, opening.height),
-        key=lambda lack: lack.missing,
-    )
+    across, _, high = held
+    needs = ((across, opening.width), (high, opening.height))
+    tries = [Misfit("entry", need, has, opening.side) for need, has in needs]
+    straight = max(tries, key=lambda misfit: misfit.missing)
     if straight.missing <= 0 or not passes((across, high), (opening.width, opening.height)):
         return straight
-    righted = Lack("right-up", _diagonal(across, high), min(room[0], room[2]))
-    return min(straight, righted, key=lambda lack: lack.missing)
+    righted = Misfit("right-up", _diagonal(across, high), min(room[0], room[2]), opening.side)
+    return min(straight, righted, key=lambda misfit: misfit.missing)
 
 
-def _attitudes(stands: _Attitude) -> tuple[_Attitude, ...]:
-    a, b, c = stands
-    return ((a, b, c), (a, c, b), (b, a, c), (b, c, a), (c, a, b), (c, b, a))
-
-
-def _turned(attitude: _Attitude, one: int, other: int) -> _Attitude:
-    found = list(attitude)
+def _turned(size: _Size, one: int, other: int) -> _Size:
+    found = list(size)
     found[one], found[other] = found[other], found[one]
     return found[0], found[1], found[2]
 

@@ -234,7 +234,7 @@ def _room(
             option.id,
             number,
             str(Pick(choice.id, option.id)),
-            shapes_of(unit, cells, inside, closed),
+            shapes_of(unit, cells, closed),
             supports,
             laden,
             unit.carries.mass if unit.carries else None,

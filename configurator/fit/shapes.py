@@ -12,9 +12,8 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.catalogue.units import Box, Unit
-from configurator.fit.openings import Cell, ClearOpening, gets_in
-from configurator.fit.units import behind_frame
+from configurator.catalogue.units import Edges, Unit
+from configurator.fit.openings import Cell, ClearOpening, lacking
 from configurator.totals import Interior
 
 Block: TypeAlias = tuple[int, int, int, int, int, int]
@@ -124,23 +123,48 @@ def passing(shape: Shape, under: Shape) -> Iterator[tuple[int, int, int]]:
 
 
 @frozen
-class _Stance:
-    """A unit turned as it will stand: margins of its clearance, and where its front points.
+class Stance:
+    """A unit turned as it will stand: which way its front points, and what follows from that.
 
     Attributes:
+        unit: the unit.
         side: the side it works from, or empty.
         front: ``left``, ``right``, ``rear`` or ``front``, where its working face points.
         size: of its body along x, y and z.
-        margins: of its clearance: x low, x high, y low, y high.
+        clear: its clearance, from the corner of its body.
     """
 
+    unit: Unit
     side: str
     front: str
     size: tuple[int, int, int]
-    margins: tuple[int, int, int, int]
+    clear: Block
+
+    def free(self, inside: Interior) -> tuple[Range, Range, Range]:
+        """Where its corner may be in a cell for its clearance to lie in it; no room is no range."""
+        x0, x1, y0, y1, z0, z1 = self.clear
+        return (-x0, inside.length - x1), (-y0, inside.width - y1), (-z0, inside.height - z1)
+
+    def turned(self, wide: int, deep: int) -> tuple[int, int]:
+        """A width and a depth of the unit, as seen facing it, along x and along y."""
+        return (wide, deep) if self.front in ("left", "right") else (deep, wide)
+
+    def bare(self) -> tuple[Range, Range]:
+        """The part of the working face that the frame leaves bare: along the side, and up."""
+        hidden, body = behind_frame(self.unit), self.unit.body
+        low, high = hidden.left, hidden.right
+        if self.side == "right":
+            low, high = high, low
+        return (low, body.width - high), (hidden.bottom, body.height - hidden.top)
 
 
-def _stances(unit: Unit) -> Iterator[_Stance]:
+def behind_frame(unit: Unit) -> Edges:
+    """How much of its working face may stay behind the frame, mm: nothing of what slides out."""
+    return Edges() if unit.travel else unit.behind_frame
+
+
+def stances(unit: Unit) -> Iterator[Stance]:
+    """Every side that it may work from, or, where it needs no opening, every way it may stand."""
     fronts = [(side, side) for side in unit.works_from]
     if not fronts:
         turned = ("rear", "front") if unit.turns else ()
@@ -148,99 +172,80 @@ def _stances(unit: Unit) -> Iterator[_Stance]:
     body, clear = unit.body, unit.clearance
     for side, front in fronts:
         ahead, behind, left, right = clear.front, clear.rear, clear.left, clear.right
-        margins = {
+        x0, x1, y0, y1 = {
             "left": (left, right, ahead, behind),
             "right": (right, left, behind, ahead),
             "rear": (behind, ahead, left, right),
             "front": (ahead, behind, right, left),
         }[front]
         along = front in ("left", "right")
-        size = (body.width, body.depth) if along else (body.depth, body.width)
-        yield _Stance(side, front, (*size, body.height), margins)
+        long, wide = (body.width, body.depth) if along else (body.depth, body.width)
+        around = (-x0, long + x1, -y0, wide + y1, -clear.bottom, body.height + clear.top)
+        yield Stance(unit, side, front, (long, wide, body.height), around)
 
 
 @lru_cache(maxsize=4096)
-def shapes_of(
-    unit: Unit, cells: tuple[Cell, ...], inside: Interior, closed: bool
-) -> tuple[Shape, ...]:
+def shapes_of(unit: Unit, cells: tuple[Cell, ...], closed: bool) -> tuple[Shape, ...]:
     """The ways in which a unit may stand; the same question gets the very same values."""
     found: dict[Shape, None] = {}
-    for stance in _stances(unit):
+    for stance in stances(unit):
         for cell in {"left": cells[:1], "right": cells[-1:]}.get(stance.side, cells):
-            if closed and not unit.built_in:
-                box = Box(stance.size[0], stance.size[1], stance.size[2])
-                if stance.side == "rear":
-                    box = Box(stance.size[1], stance.size[0], stance.size[2])
-                if not gets_in(box, stance.side, cell):
-                    continue
+            shut = not cell.openings or lacking(stance.size, cell) is not None
+            if closed and not unit.built_in and shut:
+                continue
             here = [o for o in cell.openings if o.side == stance.side]
-            ways = here if closed and stance.side else [None]
-            for opening, set_back in product(ways, (False, True) if unit.reach else (False,)):
-                shape = _shape(unit, stance, cell, inside, opening, set_back)
-                if shape is not None:
+            back = (False, True) if unit.reach and stance.side else (False,)
+            for opening, set_back in product(here if closed and stance.side else [None], back):
+                shape = _shape(stance, cell, opening, set_back)
+                if all(low <= high for low, high in (shape.x, shape.y, shape.z)):
                     found[shape] = None
     return tuple(found)
 
 
-def _shape(
-    unit: Unit,
-    stance: _Stance,
-    cell: Cell,
-    inside: Interior,
-    opening: ClearOpening | None,
-    set_back: bool,
-) -> Shape | None:
-    """The shape at its side, or set back behind it; None where there is no room even alone."""
-    length, width, height = stance.size
-    low_x, high_x, low_y, high_y = stance.margins
-    x = (low_x, inside.length - high_x - length)
-    y = (cell.left + low_y, cell.right - high_y - width)
-    z = (unit.clearance.bottom, inside.height - unit.clearance.top - height)
-    if set_back and not stance.side:
-        return None
+def _shape(stance: Stance, cell: Cell, opening: ClearOpening | None, set_back: bool) -> Shape:
+    """The shape at its side, or set back behind it; its ranges are empty where there is no room."""
+    unit, side = stance.unit, stance.side
+    x, y, z = stance.free(cell.inside)
+    y = (cell.left + y[0], cell.left + y[1])
     first, last = (1, unit.reach - unit.clearance.front) if set_back else (0, 0)
-    if stance.side == "left":
+    if side == "left":
         y = both(y, (y[0] + first, y[0] + last))
-    elif stance.side == "right":
+    elif side == "right":
         y = both(y, (y[1] - last, y[1] - first))
-    elif stance.side == "rear":
+    elif side == "rear":
         x = both(x, (x[1] - last, x[1] - first))
-    rear = stance.side == "rear"
     window = None
+    bare = stance.bare()
+    door = _door(stance, *bare)
     if opening is not None:
-        shift = cell.left if rear else 0
+        shift = cell.left if side == "rear" else 0
         window = (opening.start + shift, opening.end + shift, opening.sill, opening.top)
-        for along, up in _faces(unit, stance):
+        for along, up in (bare, door) if door else (bare,):
             held = (window[0] - along[0], window[1] - along[1])
-            x, y = (x, both(y, held)) if rear else (both(x, held), y)
+            x, y = (x, both(y, held)) if side == "rear" else (both(x, held), y)
             z = both(z, (window[2] - up[0], window[3] - up[1]))
-    if x[0] > x[1] or y[0] > y[1] or z[0] > z[1]:
-        return None
-    clear = (
-        -low_x,
-        length + high_x,
-        -low_y,
-        width + high_y,
-        -unit.clearance.bottom,
-        height + unit.clearance.top,
-    )
-    ahead = [_before(stance, unit.reach, *_bare(unit, stance))] if set_back else []
-    swept = tuple(block for block in (*_swept(unit, stance), *ahead) if _solid(block))
-    body = (0, length, 0, width, 0, height)
+    swept = [_before(stance, unit.travel, *bare)] if side else []
+    if side and door and unit.swing:
+        swept.append(_before(stance, unit.swing.reach, *door))
+    if set_back:
+        swept.append(_before(stance, unit.reach, *bare))
+    solid = tuple(b for b in swept if b[0] < b[1] and b[2] < b[3] and b[4] < b[5])
+    length, width, height = stance.size
     carries = unit.carries
+    slides = {"left": (0, -unit.travel), "right": (0, unit.travel), "rear": (unit.travel, 0)}
     return Shape(
-        stance.side,
+        side,
         stance.size,
         x,
         y,
         z,
-        (clear, *swept),
-        (body, *swept),
-        clear,
+        (stance.clear, *solid),
+        ((0, length, 0, width, 0, height), *solid),
+        stance.clear,
         unit.clearance_exclusive,
-        _bed(unit, stance) if carries else None,
-        _across(stance, carries.width, carries.depth) if carries else (0, 0),
-        _way(unit, stance) if carries and carries.slides else None,
+        _bed(stance) if carries else None,
+        stance.turned(carries.width, carries.depth) if carries else (0, 0),
+        slides.get(side) if carries and carries.slides else None,
         window,
     )
 
@@ -250,31 +255,11 @@ def both(one: Range, other: Range) -> Range:
     return max(one[0], other[0]), min(one[1], other[1])
 
 
-def _solid(block: Block) -> bool:
-    return block[0] < block[1] and block[2] < block[3] and block[4] < block[5]
-
-
-def _bare(unit: Unit, stance: _Stance) -> tuple[Range, Range]:
-    """The part of the working face that the frame leaves bare: along the side, and up."""
-    hidden = behind_frame(unit)
-    low, high = hidden.left, hidden.right
-    if stance.side == "right":
-        low, high = high, low
-    return (low, unit.body.width - high), (hidden.bottom, unit.body.height - hidden.top)
-
-
-def _faces(unit: Unit, stance: _Stance) -> Iterator[tuple[Range, Range]]:
-    """What has to lie in the clear opening: the bare face, and the unit's own door beside it."""
-    yield _bare(unit, stance)
-    if unit.swing is not None:
-        yield _door(unit, stance)
-
-
-def _door(unit: Unit, stance: _Stance) -> tuple[Range, Range]:
-    """What the unit's own door covers of the face's plane: along the side, and up."""
-    along, up = _bare(unit, stance)
-    assert unit.swing is not None
-    reach, hinge = unit.swing.reach, unit.swing.hinge
+def _door(stance: Stance, along: Range, up: Range) -> tuple[Range, Range] | None:
+    """What the unit's own door covers of the bare face: along the side, and up; None without."""
+    if stance.unit.swing is None:
+        return None
+    reach, hinge = stance.unit.swing.reach, stance.unit.swing.hinge
     if hinge == "top":
         return along, (up[1] - reach, up[1])
     if hinge == "bottom":
@@ -284,17 +269,8 @@ def _door(unit: Unit, stance: _Stance) -> tuple[Range, Range]:
     return (along[1] - reach, along[1]), up
 
 
-def _swept(unit: Unit, stance: _Stance) -> Iterator[Block]:
-    """What slides out of the unit, and its door, sweep before its working face."""
-    if not stance.side:
-        return
-    if unit.travel:
-        yield _before(stance, unit.travel, *_bare(unit, stance))
-    if unit.swing is not None:
-        yield _before(stance, unit.swing.reach, *_door(unit, stance))
-
-
-def _before(stance: _Stance, reach: int, along: Range, up: Range) -> Block:
+def _before(stance: Stance, reach: int, along: Range, up: Range) -> Block:
+    """What something of that extent sweeps that comes so far out of the working face."""
     length, width, _ = stance.size
     match stance.front:
         case "left":
@@ -305,30 +281,15 @@ def _before(stance: _Stance, reach: int, along: Range, up: Range) -> Block:
             return (length, length + reach, *along, *up)
 
 
-def _across(stance: _Stance, width: int, depth: int) -> tuple[int, int]:
-    return (width, depth) if stance.front in ("left", "right") else (depth, width)
-
-
-def _bed(unit: Unit, stance: _Stance) -> tuple[int, int, int, int]:
+def _bed(stance: Stance) -> tuple[int, int, int, int]:
     """The bed from the body's corner; half a millimetre at its flanks counts as a whole one."""
-    carries = unit.carries
+    carries, width = stance.unit.carries, stance.unit.body.width
     assert carries is not None
-    beside = unit.body.width - carries.width
-    flanks = (beside // 2, unit.body.width - beside // 2)
-    match stance.front:
-        case "left":
-            return (*flanks, 0, carries.depth)
-        case "right":
-            return (*flanks, stance.size[1] - carries.depth, stance.size[1])
-        case "rear":
-            return (stance.size[0] - carries.depth, stance.size[0], *flanks)
-        case _:
-            return (0, carries.depth, *flanks)
-
-
-def _way(unit: Unit, stance: _Stance) -> tuple[int, int] | None:
+    beside = (width - carries.width) // 2
+    flanks, deep = (beside, width - beside), carries.depth
     return {
-        "left": (0, -unit.travel),
-        "right": (0, unit.travel),
-        "rear": (unit.travel, 0),
-    }.get(stance.side)
+        "left": (*flanks, 0, deep),
+        "right": (*flanks, stance.size[1] - deep, stance.size[1]),
+        "rear": (stance.size[0] - deep, stance.size[0], *flanks),
+        "front": (0, deep, *flanks),
+    }[stance.front]

@@ -5,9 +5,7 @@ of openings there.
 
 Whole millimetres throughout, compared exactly; whatever needs a square root is compared by its
 square. Zero to spare fits, one millimetre short does not. What several units do to each other is
-not asked here.
-
-How a unit is brought in stands in :mod:`configurator.fit.openings`.
+not asked here; how a unit is brought in stands in :mod:`configurator.fit.openings`.
 
 What stands on a carrier lies on its bed and out of the top clearance that the carrier keeps for
 itself: it begins above that, or ends below it within the carrier's own body. What slides out
@@ -19,57 +17,31 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from attrs import evolve, field, frozen
+from attrs import field, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
-from configurator.catalogue.units import ON_FLOOR, Box, Edges, Unit
+from configurator.catalogue.units import ON_FLOOR, Unit
 from configurator.fit.openings import (
     Cell,
     ClearOpening,
+    Misfit,
     cells_of,
     clear_openings,
     divider_of,
-    gets_in,
-    least_lacking,
+    lacking,
     open_deciders,
 )
+from configurator.fit.shapes import Range, Stance, both, stances
 from configurator.forms import form
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
 from configurator.words import Text, listed, text
 
 _NO_WAY = 10**6
-_ENTRIES = frozenset({"entry", "stand-up", "right-up", "turn-in"})
-_OF_OPENINGS = _ENTRIES | {"no-opening", "opening-width", "opening-height", "sill"}
-_BEDS = frozenset({"bed-width", "bed-depth", "bed-mass", "bed-clear"})
-_NOT_OF_INSIDE = _OF_OPENINGS | _BEDS | {"support", "below"}
-
-
-@frozen
-class Misfit:
-    """One reason why a unit does not fit.
-
-    Attributes:
-        what: ``length``, ``width``, ``height`` (of the inside), ``opening-width``,
-            ``opening-height``, ``sill``, ``no-opening``, ``entry``, ``stand-up``, ``right-up``,
-            ``turn-in`` (see :class:`configurator.fit.openings.Lack`), ``bed-width``, ``bed-depth``,
-            ``bed-mass``, ``bed-clear`` (top clearance of the carrier), ``below`` (room under a
-            hanging unit) or ``support``.
-        needs: what the unit needs, mm (kg for ``bed-mass``).
-        has: what is there, mm (kg).
-        where: the side of the opening, or the title of the carrier.
-    """
-
-    what: str
-    needs: int | Decimal
-    has: int | Decimal
-    where: str = ""
-
-    @property
-    def missing(self) -> int | Decimal:
-        """How much is missing, mm (kg)."""
-        return self.needs - self.has
+_OF_ENTRIES = frozenset(("entry", "stand-up", "right-up", "turn-in"))
+_OF_OPENINGS = _OF_ENTRIES | {"no-opening", "opening-width", "opening-height", "sill"}
+_OF_BEDS = frozenset(("bed-width", "bed-depth", "bed-mass", "bed-clear", "support", "below"))
 
 
 @form(hidden="choice option misfits", also="unit title fits", shown={"unit": str})
@@ -152,7 +124,7 @@ def _open_deciders(build: Resolved, unit: Unit) -> dict[str, frozenset[str]]:
     names = {carrier.choice for carrier in unit.stands_on}
     for choice in build.catalogue.choices:
         if choice.pick == "one" and choice.id in names and choice.id not in build.selection.chosen:
-            found[choice.id] = _NOT_OF_INSIDE
+            found[choice.id] = _OF_OPENINGS | _OF_BEDS
     return found
 
 
@@ -163,42 +135,17 @@ def ways_in(
     bases: Sequence[Base],
 ) -> Iterator[tuple[str, Iterator[Misfit]]]:
     """Every way the unit may stand in the cells: the side it works from, and its misfits there."""
-    unit = option.unit
-    assert unit is not None
-    for at, stance in _stances(unit):
+    assert option.unit is not None
+    for stance in stances(option.unit):
         for base in bases:
-            for cell in {"left": cells[:1], "right": cells[-1:]}.get(at, cells):
-                yield at, _misfits(build, option, stance, at, base, cell)
+            for cell in {"left": cells[:1], "right": cells[-1:]}.get(stance.side, cells):
+                yield stance.side, _misfits(build, option, stance, base, cell)
 
 
 def badness(misfits: tuple[Misfit, ...]) -> int | Decimal:
     """How much is missing in all; what no size could mend counts more than any size."""
     hopeless = ("no-opening", "support")
     return sum((_NO_WAY if m.what in hopeless else m.missing for m in misfits), start=Decimal(0))
-
-
-def _stances(unit: Unit) -> Iterator[tuple[str, Unit]]:
-    """The sides it may work from, or for a unit that needs no opening, the ways it may stand."""
-    for side in unit.works_from:
-        yield side, unit
-    if not unit.works_from:
-        yield "", unit
-        if unit.turns:
-            body, clear = unit.body, unit.clearance
-            yield (
-                "",
-                evolve(
-                    unit,
-                    body=Box(body.depth, body.width, body.height),
-                    clearance=evolve(
-                        clear,
-                        left=clear.front,
-                        right=clear.rear,
-                        front=clear.left,
-                        rear=clear.right,
-                    ),
-                ),
-            )
 
 
 @frozen
@@ -260,72 +207,59 @@ def bases_of(build: Resolved, unit: Unit) -> list[Base]:
 
 
 def _misfits(
-    build: Resolved,
-    option: Option,
-    unit: Unit,
-    side: str,
-    base: Base,
-    cell: Cell,
+    build: Resolved, option: Option, stance: Stance, base: Base, cell: Cell
 ) -> Iterator[Misfit]:
-    interior, openings = cell.inside, cell.openings
-    box, clear = unit.body, unit.clearance
-    along, across = interior.length, interior.width
-    names = ("length", "width")
-    if side == "rear":
-        along, across, names = across, along, ("width", "length")
-    underside = base.height + clear.bottom
-    for what, needs, has in (
-        (names[0], clear.left + box.width + clear.right, along),
-        (names[1], clear.front + box.depth + clear.rear, across),
-        ("height", underside + box.height + clear.top, interior.height),
-    ):
-        if needs > has:
-            yield Misfit(what, needs, has)
+    unit, inside = stance.unit, cell.inside
+    x, y, z = stance.free(inside)
+    underside = base.height + unit.clearance.bottom
+    ways = [("length", x, inside.length), ("width", y, inside.width)]
+    if stance.side == "rear":
+        ways.reverse()
+    along = ways[0][1]
+    for what, (low, high), has in (*ways, ("height", (underside, z[1]), inside.height)):
+        if low > high:
+            yield Misfit(what, has + low - high, has)
     if not base.known:
         yield Misfit("support", 1, 0)
     if base.height < 0:
-        yield Misfit("below", clear.bottom, underside)
+        yield Misfit("below", unit.clearance.bottom, underside)
     if base.carrier is not None:
-        yield from _on_carrier(build, option, unit, side, base.carrier)
+        yield from _on_carrier(build, option, stance, base.carrier)
     if unit.space not in build.catalogue.closed_spaces:
         return
-    if side:
-        yield from _at_opening(unit, box, side, underside, along, openings)
-    if not unit.built_in and not gets_in(box, side, cell):
-        if not openings:
-            if not side:
-                yield Misfit("no-opening", 1, 0)
-        else:
-            lack, where = least_lacking(box, side, cell)
-            yield Misfit(lack.what, lack.needs, lack.has, where)
+    here = [
+        tuple(_at_opening(stance, underside, along, opening))
+        for opening in cell.openings
+        if opening.side == stance.side
+    ]
+    if here:
+        yield from min(here, key=badness)
+    elif stance.side or not (unit.built_in or cell.openings):
+        yield Misfit("no-opening", 1, 0, stance.side)
+    if cell.openings and not unit.built_in:
+        lack = lacking(stance.size, cell)
+        if lack is not None:
+            yield lack
 
 
 def _on_carrier(
-    build: Resolved,
-    option: Option,
-    unit: Unit,
-    side: str,
-    carrier: Option,
+    build: Resolved, option: Option, stance: Stance, carrier: Option
 ) -> Iterator[Misfit]:
-    under = carrier.unit
-    bed = under.carries if under else None
-    if under is None or bed is None:
-        return
-    box = unit.body
-    beds = [
-        (bed.width, bed.depth) if along == (side == "rear") else (bed.depth, bed.width)
-        for along in _beds_across(under)
-    ]
+    unit, under = stance.unit, carrier.unit
+    assert under is not None
+    bed = under.carries
+    assert bed is not None
 
-    def misfits(width: int, depth: int) -> list[Misfit]:
-        needed = (("bed-width", box.width, width), ("bed-depth", box.depth, depth))
-        return [
-            Misfit(what, needs, has + 2 * min(unit.overhang, needs // 2), carrier.title)
-            for what, needs, has in needed
-            if needs > has + 2 * min(unit.overhang, needs // 2)
-        ]
+    def misfits(size: tuple[int, int]) -> Iterator[Misfit]:
+        axes = ((1, "bed-width"), (0, "bed-depth"))
+        for axis, what in axes if stance.side == "rear" else ((0, "bed-width"), (1, "bed-depth")):
+            needs = stance.size[axis]
+            has = size[axis] + 2 * min(unit.overhang, needs // 2)
+            if needs > has:
+                yield Misfit(what, needs, has, carrier.title)
 
-    yield from min((misfits(*bed) for bed in beds), key=lambda found: badness(tuple(found)))
+    beds = dict.fromkeys(below.turned(bed.width, bed.depth) for below in stances(under))
+    yield from min((tuple(misfits(size)) for size in beds), key=badness)
     rise = _bed_height(under) + unit.clearance.bottom
     if not leaves_clear(under, unit, rise):
         gap = max(0, rise - under.body.height)
@@ -356,47 +290,19 @@ def leaves_clear(carrier: Unit, unit: Unit, rise: int) -> bool:
     return top == end or high <= top or end <= low
 
 
-def behind_frame(unit: Unit) -> Edges:
-    """How much of its working face may stay behind the frame, mm: nothing of what slides out."""
-    return Edges() if unit.travel else unit.behind_frame
-
-
-def _beds_across(carrier: Unit) -> list[bool]:
-    """Whether the width of its bed lies across the vehicle, in each way that the carrier stands."""
-    if carrier.works_from:
-        return sorted({side == "rear" for side in carrier.works_from})
-    return [False, True] if carrier.turns else [False]
-
-
 def _at_opening(
-    unit: Unit, box: Box, side: str, underside: int, along: int, openings: tuple[ClearOpening, ...]
+    stance: Stance, underside: int, along: Range, opening: ClearOpening
 ) -> Iterator[Misfit]:
-    """What keeps the working face from lying in the best opening of the side."""
-    here = [opening for opening in openings if opening.side == side]
-    if not here:
-        yield Misfit("no-opening", 1, 0, side)
-        return
-    hidden, clear = behind_frame(unit), unit.clearance
-    low, high = (hidden.left, hidden.right), (clear.left, clear.right)
-    if side == "right":
-        low, high = low[::-1], high[::-1]
-
-    def misfits(opening: ClearOpening) -> list[Misfit]:
-        first = max(opening.start - low[0], high[0])
-        last = min(opening.end + low[1], along - high[1]) - box.width
-        bottom = underside + hidden.bottom
-        top = underside + box.height - hidden.top
-        found = []
-        if first > last:
-            short = first - last
-            found.append(Misfit("opening-width", opening.width + short, opening.width, side))
-        if bottom < opening.sill:
-            found.append(Misfit("sill", opening.sill, bottom, side))
-        if top > opening.top:
-            found.append(Misfit("opening-height", top, opening.top, side))
-        return found
-
-    yield from min(map(misfits, here), key=lambda found: badness(tuple(found)))
+    """What keeps the working face from lying in the opening."""
+    face, up = stance.bare()
+    first, last = both(along, (opening.start - face[0], opening.end - face[1]))
+    if first > last:
+        needs = opening.width + first - last
+        yield Misfit("opening-width", needs, opening.width, opening.side)
+    if underside + up[0] < opening.sill:
+        yield Misfit("sill", opening.sill, underside + up[0], opening.side)
+    if underside + up[1] > opening.top:
+        yield Misfit("opening-height", underside + up[1], opening.top, opening.side)
 
 
 SIDES = {
@@ -407,112 +313,101 @@ SIDES = {
 }
 """Sides of a space, and ends that a unit is to be near."""
 
-_BED = {"width": text("width"), "depth": text("depth")}
-_ALONG = {"length": text("length"), "width": text("width")}
+_EXTENTS = {"length": text("length"), "width": text("width"), "depth": text("depth")}
+
+_TURNS = {
+    "stand-up": (text("to stand it up"), text("in height and behind the opening")),
+    "right-up": (text("to right it"), text("in height and along the opening")),
+    "turn-in": (text("to turn it"), text("along the opening and behind it")),
+}
 
 
 def misfit_words(fit: UnitFit, misfit: Misfit, space: str) -> Text:
     """What one misfit says, with its numbers; ``space`` is the title of the space."""
-    unit = fit.option.unit
-    assert unit is not None
+    assert fit.option.unit is not None
+    what, carriers = misfit.what, map(str, fit.option.unit.stands_on)
     known = {
         "needs": misfit.needs,
         "has": misfit.has,
         "short": misfit.missing,
         "space": space,
         "where": SIDES.get(misfit.where, misfit.where),
+        "parts": _height_parts(fit, misfit) if what == "height" else "",
+        "side": _EXTENTS.get(what.removeprefix("bed-"), ""),
+        "names": listed(carriers, alternatives=True),
     }
-    match misfit.what:
+    match what:
         case "height":
-            return text(
+            said = text(
                 "it needs {needs} mm of height ({parts}), the {space} has {has} mm inside: "
                 "{short} mm short",
-                parts=_height_parts(fit, misfit),
                 **known,
             )
         case "length" | "width":
-            return text(
+            said = text(
                 "it needs {needs} mm along the {side} of the {space} with its clearances, {has} "
                 "mm are available: {short} mm short",
-                side=_ALONG[misfit.what],
                 **known,
             )
         case "opening-height":
-            return text(
+            said = text(
                 "its face reaches up to {needs} mm, the clear opening of the {where} side to "
                 "{has} mm: {short} mm short",
                 **known,
             )
         case "opening-width":
-            return text(
+            said = text(
                 "its face needs {needs} mm of clear opening width on the {where} side, {has} mm "
                 "are available: {short} mm short",
                 **known,
             )
         case "sill":
-            return text(
+            said = text(
                 "its face starts at {has} mm, below the sill of the {where} side at {needs} mm: "
                 "{short} mm short",
                 **known,
             )
         case "no-opening" if misfit.where:
-            return text("there is no door on the {where} side to reach it through", **known)
+            said = text("there is no door on the {where} side to reach it through", **known)
         case "no-opening":
-            return text("there is no door to reach it through")
+            said = text("there is no door to reach it through")
         case "entry":
-            return text(
+            said = text(
                 "it cannot be brought in, upright or tilted: {needs} mm of it must pass {has} mm "
                 "of clear opening on the {where} side",
                 **known,
             )
-        case "stand-up":
-            return text(
-                "it cannot be brought in: it passes the {where} opening, but to stand it up "
-                "inside takes {needs} mm, its diagonal, in height and behind the opening; {has} "
-                "mm are available: {short} mm short",
-                **known,
-            )
-        case "right-up":
-            return text(
-                "it cannot be brought in: it passes the {where} opening, but to right it inside "
-                "takes {needs} mm, its diagonal, in height and along the opening; {has} mm are "
-                "available: {short} mm short",
-                **known,
-            )
-        case "turn-in":
-            return text(
-                "it cannot be brought in: it passes the {where} opening, but to turn it inside "
-                "takes {needs} mm, its diagonal, along the opening and behind it; {has} mm are "
-                "available: {short} mm short",
+        case "stand-up" | "right-up" | "turn-in":
+            said = text(
+                "it cannot be brought in: it passes the {where} opening, but {turn} inside takes "
+                "{needs} mm, its diagonal, {directions}; {has} mm are available: {short} mm short",
+                turn=_TURNS[what][0],
+                directions=_TURNS[what][1],
                 **known,
             )
         case "bed-clear":
-            return text(
+            said = text(
                 "{where} needs {needs} mm kept clear above it, {has} mm stay clear below it: "
                 "{short} mm short",
                 **known,
             )
         case "bed-mass":
-            return text(
+            said = text(
                 "laden it weighs {needs} kg, {where} carries {has} kg: {short} kg too much", **known
             )
         case "bed-width" | "bed-depth":
-            return text(
-                "it needs {needs} mm of bed {side}, {where} has {has} mm: {short} mm short",
-                side=_BED[misfit.what[4:]],
-                **known,
+            said = text(
+                "it needs {needs} mm of bed {side}, {where} has {has} mm: {short} mm short", **known
             )
         case "below":
-            return text(
+            said = text(
                 "it hangs {has} mm above the floor and needs {needs} mm clear below it: {short} "
                 "mm short",
                 **known,
             )
         case _:
-            return text(
-                "it needs something to stand on ({names}), and none is picked",
-                names=listed(map(str, unit.stands_on), alternatives=True),
-            )
+            said = text("it needs something to stand on ({names}), and none is picked", **known)
+    return said
 
 
 def _height_parts(fit: UnitFit, misfit: Misfit) -> Text:
