@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from configurator.catalogue.reading import shipped
 from configurator.cli.arguments import change_title, changed, placed_where_picked
 from configurator.cli.common import (
     FINDINGS,
@@ -33,8 +32,6 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import NAME, output_option
 from configurator.errors import ConfiguratorError, QuoteRefused
-from configurator.render.files import make_folder
-from configurator.words import amount_with_currency
 
 if TYPE_CHECKING:
     from configurator.answers.shop import Sheets
@@ -283,8 +280,11 @@ def _count(number: int, word: str) -> str:
 @catalogue_option
 def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
     """Write the shipped selections' quotes and a comparison into DIR, and say what was done."""
+    from configurator.catalogue.reading import shipped
+    from configurator.render.files import make_folder
     from configurator.render.text import show
     from configurator.report.model import STRONG, Paragraph
+    from configurator.words import amount_with_currency
 
     # outside the days for which prices hold, the nearest of them is the day of issue
     shop = the_shop(catalogue_file).on_nearest(day_or_today(day))
