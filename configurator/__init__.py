@@ -33,15 +33,13 @@ if TYPE_CHECKING:
     from configurator.catalogue.fields import Pick
     from configurator.catalogue.model import Catalogue
     from configurator.checking.check import Check
-    from configurator.engine.answers import (
+    from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
+    from configurator.engine.conflicts import Conflict
+    from configurator.engine.ways_out import (
         Completion,
-        ExplainAnswer,
         Fixes,
-        OptionAnswer,
-        OptionsAnswer,
         ProposedFix,
         RefusedWish,
-        ToldConflict,
         WithinAnswer,
     )
     from configurator.errors import (
@@ -98,6 +96,7 @@ __all__ = [
     "Comparison",
     "Completion",
     "ConfiguratorError",
+    "Conflict",
     "Customer",
     "ExplainAnswer",
     "FileError",
@@ -138,7 +137,6 @@ __all__ = [
     "Sheets",
     "Shop",
     "Suggestion",
-    "ToldConflict",
     "TracedLine",
     "TradeIn",
     "Travel",
@@ -157,10 +155,9 @@ _HOMES = {
     "answers.values": "Choices OfferedChoice OfferedOption",
     "catalogue.model": "Catalogue Pick",
     "checking.check": "Check",
-    "engine.answers": (
-        "ToldConflict Completion ExplainAnswer Fixes OptionAnswer OptionsAnswer ProposedFix "
-        "RefusedWish WithinAnswer"
-    ),
+    "engine.availability": "ExplainAnswer OptionAnswer OptionsAnswer",
+    "engine.conflicts": "Conflict",
+    "engine.ways_out": "Completion Fixes ProposedFix RefusedWish WithinAnswer",
     "errors": (
         "CatalogueError ConfiguratorError FileError Location MissingLibrary MoneyError "
         "Problem QuoteRefused SearchLimit SelectionError"

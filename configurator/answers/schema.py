@@ -16,7 +16,7 @@ from attrs import frozen
 
 from configurator.answers import facts, shop, values
 from configurator.checking import check
-from configurator.engine import answers as engine_answers
+from configurator.engine import availability, ways_out
 from configurator.errors import Location
 from configurator.forms import answers, entries_of, form_of
 from configurator.money import Money
@@ -27,7 +27,8 @@ from configurator.shapes import Schema, Schemas, bare, meaning_of
 from configurator.words import capital
 
 ANSWERS = (
-    engine_answers,
+    availability,
+    ways_out,
     facts,
     shop,
     values,

@@ -29,7 +29,7 @@ def check(asked: Asked) -> None:
     """
     from configurator.report.checks import check_report
 
-    found = asked.build.check()
+    found = asked.build.check(hints=True)
     asked.print(found, lambda: check_report(found))
     sys.exit(FINDINGS if found.stops else FINE)
 

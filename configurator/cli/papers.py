@@ -292,7 +292,7 @@ def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
     told, builds = [], []
     for number, name in enumerate(("touring", "contractor", "wish"), 1001):
         build = shop.build(shipped("catalogues") / "selections" / f"{name}.yaml")
-        title, stops = build.selection.title or name, build.check().stops
+        title, stops = build.selection.title or name, build.check(hints=True).stops
         if stops:
             told.append(Paragraph(f"{title}: no quote", STRONG))
             for stop in stops:

@@ -94,6 +94,37 @@ def _types_in(hints: Any) -> set[type]:
     return found
 
 
+def test_findings_are_of_three_kinds() -> None:
+    shop = configurator.open_shop(today=DAY)
+    bare = shop.build(configurator.Selection(shop.catalogue.id))
+    bare = bare.pick("vehicle", "mid-dual").pick("upright-fridge", "upright-130")
+    checked = bare.pick("canopy-height", "850mm").check()
+    assert {f.code for f in checked.to_choose} == {"undecided"}
+    missing = {(f.code, f.subject) for f in checked.missing}
+    assert {("rule", "upright-battery"), ("power", "battery")} & missing
+    assert not {*checked.missing} & {*checked.impossible}
+    assert {*checked.stops} <= {*checked.to_choose, *checked.missing, *checked.impossible}
+
+
+def test_options_come_one_choice_at_a_time_and_say_what_is_not_settled() -> None:
+    shop = configurator.open_shop(today=DAY)
+    wish = shop.build(ROOT / "catalogues" / "selections" / "touring.yaml")
+    asked = ("finish", "canopy-height", "kitchen")
+    answers = wish.one_by_one(*asked, effort="quick")
+    first = next(answers)
+    assert {one.choice for one in first} == {"finish"}
+    other = shop.build(ROOT / "catalogues" / "selections" / "wish.yaml")
+    assert other.options("canopy-height").options
+    settled = {(o.choice, o.option): o.state for o in wish.options(*asked).options}
+    for one in (*first, *(one for some in answers for one in some)):
+        if one.state == "undecided":
+            assert one.reason
+        else:
+            assert settled.pop((one.choice, one.option)) == one.state
+    with pytest.raises(configurator.ConfiguratorError, match="quick or patient"):
+        wish.options(effort="hasty")  # type: ignore[arg-type]
+
+
 @pytest.fixture
 def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     """What examples find: the promised names, a shop, and two builds, in an empty folder."""
@@ -185,8 +216,12 @@ def test_the_main_job_needs_only_promised_names(tmp_path: Path) -> None:
     quote = touring.quote("Q-1", DAY)
     assert quote.price.total.amount > Decimal(0)
     wish = shop.build(ROOT / "catalogues" / "selections" / "wish.yaml")
-    (fit,) = [finding for finding in wish.check().stops if finding.code == "fit"]
-    assert fit.hint
+    (fit,) = wish.check().impossible
+    assert fit.code == "fit"
+    assert not fit.hint
+    (advised,) = wish.check(hints=True).stops
+    assert "the lowest canopy that takes it" in advised.hint
+    assert (advised.sentence, advised.numbers) == (fit.sentence, fit.numbers)
     shop.write(quote, tmp_path / "quote.pdf")
     assert shop.build(tmp_path / "quote.pdf").selection.quantities == touring.selection.quantities
     other = touring.pick("finish", "powder-doors")
