@@ -20,12 +20,14 @@ from configurator.cli.common import FINDINGS, FINE, NO_FILE, UNREAD, USAGE, Answ
 from configurator.cli.engine import complete, explain, fixes, options, within
 from configurator.cli.facts import check, layout, mass, power, price
 from configurator.cli.papers import compare, demo, quote, sheets
+from configurator.cli.register import register
 from configurator.errors import (
     ConfiguratorError,
     DataError,
     FileError,
     MissingLibrary,
     QuoteRefused,
+    RegisterError,
     SearchLimit,
     shortened,
 )
@@ -53,7 +55,7 @@ def cli() -> None:
 _SALE = (check, price, quote, compare, budget, sheets)
 _ENGINE = (options, explain, fixes, complete, within)
 _FACTS = (layout, mass, power)
-for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue):
+for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue, register):
     cli.add_command(command)
 
 
@@ -94,7 +96,7 @@ def _run() -> int:
         error.show(told)
         _complain(told.getvalue().removesuffix("\n"))
         return USAGE
-    except DataError as error:
+    except (DataError, RegisterError) as error:
         _complain(str(error))
         return FINDINGS
     except SearchLimit as error:

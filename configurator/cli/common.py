@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from attrs import evolve, frozen
+from attrs import frozen
 
 from configurator.build import Build, choice_of
 from configurator.catalogue.fields import Pick
@@ -141,12 +141,6 @@ def look_from(given: dict[str, Any]) -> Look:
     return {name: given.pop(name, None) for name in ("page", "language", "templates")}
 
 
-def output_from(given: dict[str, Any]) -> Output:
-    """Where a command is to write, taken out of its options."""
-    output: Output = given.pop("output", Output(None))
-    return evolve(output, replace=given.pop("replace", False))
-
-
 def date_option(words: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """The option that names a day; the command gets it as ``day``."""
     return click.option("--date", "day", metavar="YYYY-MM-DD", help=f"{words} Default: today.")
@@ -211,7 +205,8 @@ def build_command(
         def command(**given: Any) -> None:
             if before is not None:
                 before(given)
-            output, look, day = output_from(given), look_from(given), given.pop("day", None)
+            output, look = given.pop("output", Output(None)), look_from(given)
+            day: str | None = given.pop("day", None)
             as_json, file = given.pop("as_json"), given.pop("selection_file")
             with problems_as_json(as_json):
                 shop = the_shop(given.pop("catalogue_file"), day, on_paper or output.on_paper)

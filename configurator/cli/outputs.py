@@ -29,6 +29,8 @@ class _Name(click.types.StringParamType):
         return str(value)
 
 
+_REPLACE = "configurator.replace"
+
 NAME = _Name()
 """The name of a file or folder, which may not be empty."""
 
@@ -116,7 +118,7 @@ class Output:
 def output_option(
     metavar: str, words: str, kinds: str = ""
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """The options that say where to write; see :func:`configurator.cli.common.output_from`.
+    """The options that say where to write; the command gets them as an :class:`Output`.
 
     Args:
         metavar: what is named, such as ``FILE``.
@@ -124,13 +126,20 @@ def output_option(
         kinds: what the name of the file may end in.
     """
 
-    def made(_: click.Context, __: click.Parameter, name: str | None) -> Output:
-        return Output(None if name is None else Path(name), kinds=tuple(kinds.split()))
+    def kept(ctx: click.Context, _: click.Parameter, replace: bool) -> None:
+        ctx.meta[_REPLACE] = replace
+
+    def made(ctx: click.Context, _: click.Parameter, name: str | None) -> Output:
+        path = None if name is None else Path(name)
+        return Output(path, ctx.meta.get(_REPLACE, False), tuple(kinds.split()))
 
     def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
         replacing = click.option(
             "--replace",
             is_flag=True,
+            is_eager=True,
+            expose_value=False,
+            callback=kept,
             help="Let -o write over the SELECTION that is read.",
         )
         named = click.option(

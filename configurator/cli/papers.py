@@ -23,14 +23,14 @@ from configurator.cli.common import (
     json_option,
     look_from,
     look_options,
-    output_from,
     place_option,
     print_json,
     problems_as_json,
     the_builds,
     the_shop,
 )
-from configurator.cli.outputs import NAME, output_option
+from configurator.cli.outputs import NAME, Output, output_option
+from configurator.cli.register import issue_quote, register_option, seller_option
 from configurator.errors import ConfiguratorError, QuoteRefused
 
 if TYPE_CHECKING:
@@ -38,14 +38,26 @@ if TYPE_CHECKING:
     from configurator.report.batch import Quoted
 
 
+_ISSUING = ("issue", "series", "replaces", "draft", "register_address", "seller")
+
+
 def _many_or_numbered(given: dict[str, Any]) -> None:
-    """Quote a whole folder where ``--batch`` names one; else see that the quote has a number.
+    """Issue the quote, or quote the whole folder of ``--batch``; else see that it has a number.
 
     Raises:
         ConfiguratorError: the number is empty, or nothing of the folder can be quoted at all.
         click.UsageError: what does not go with a batch is given too, or a file would be replaced.
     """
     folder, output, as_json = given.pop("batch"), given["output"], given["as_json"]
+    issuing = {name: given.pop(name) for name in _ISSUING}
+    if issuing.pop("issue"):
+        if folder is not None or given.pop("number") is not None:
+            raise click.UsageError(
+                "with --issue the register draws the number: leave out --number and --batch"
+            )
+        assert issue_quote.callback is not None
+        issue_quote.callback(**given, **issuing)
+        sys.exit(FINE)
     if folder is not None:
         if any(given[name] for name in ("selection_file", "picks", "drops", "unit_places")):
             raise click.UsageError(
@@ -123,6 +135,14 @@ def _tell(results: Sequence[Quoted]) -> None:
     help="Quote every selection in DIR, each numbered by its file's name, on all cores.",
 )
 @date_option("Day of issue.")
+@click.option("--issue", is_flag=True, help="Issue it: the register draws the number and keeps it.")
+@click.option(
+    "--series", default="", help="What stands before the number. Default: as the catalogue says."
+)
+@click.option("--replaces", metavar="NUMBER", default="", help="The quote that it replaces.")
+@click.option("--draft", metavar="NAME", default="", help="The kept draft that it comes from.")
+@register_option
+@seller_option
 @look_options
 def quote(asked: Asked, number: str, day: dt.date) -> None:
     r"""Write the quote as PDF, HTML or JSON, unless something stops it.
@@ -163,6 +183,7 @@ def compare(
     selection_files: tuple[str, ...],
     changes: tuple[str, ...],
     unit_places: tuple[str, ...],
+    output: Output,
     day: str | None,
     catalogue_file: str | None,
     as_json: bool,
@@ -177,7 +198,7 @@ def compare(
     """
     from configurator.report.comparison_tables import comparison_report
 
-    output, look = output_from(given), look_from(given)
+    look = look_from(given)
     if len(selection_files) + len(changes) < 2 or not selection_files:
         raise click.UsageError("give at least two selections to compare, or one and a --change")
     with problems_as_json(as_json):

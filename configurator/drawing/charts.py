@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
+import attrs
 from attrs import frozen
 
 from configurator.drawing.canvas import INK, Canvas
@@ -217,3 +218,13 @@ def bars_svg(
         canvas.text(at, tall + 3.5, text("limit {amount:amount}", amount=limit), 3)
         tall += _ROW
     return canvas.svg(width, tall, title)
+
+
+def results_svg(chart: Chart) -> Text:
+    """What was won (filled) and lost (hollow) in each month, to one scale."""
+    bars = [
+        attrs.evolve(bar, label=text("{of}, {what}", of=of, what=bar.label))
+        for of, of_one in chart.groups
+        for bar in of_one
+    ]
+    return bars_svg(chart, bars, chart.title, _WIDTH, 40, _FILL)
