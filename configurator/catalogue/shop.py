@@ -60,7 +60,7 @@ class PaperSettings(Record):
     at: Location = written_at()
 
 
-@form(hidden="kerb_side accent papers")
+@form(hidden="kerb_side accent papers series")
 @frozen(repr=False)
 class Shop(Record):
     """The shop, as its papers show it."""
@@ -89,6 +89,11 @@ class Shop(Record):
     papers: Annotated[
         PaperSettings, "How the papers look, unless a command asks for something else."
     ] = PaperSettings()
+    series: Annotated[
+        str,
+        "What stands before the numbers of the quotes that the register issues. Default: Q-.",
+        asks(pattern=r"^[A-Za-z0-9 _./-]*[A-Za-z0-9_./-]$", maxLength=20),
+    ] = "Q-"
 
 
 @frozen(repr=False)

@@ -19,6 +19,7 @@ from configurator.cli.catalogue import catalogue
 from configurator.cli.common import FINDINGS, FINE, NO_FILE, UNREAD, USAGE, AnswerLost, Commands
 from configurator.cli.engine import complete, explain, fixes, options, within
 from configurator.cli.facts import layout, mass, power
+from configurator.cli.register import register
 from configurator.cli.selling import check, compare, demo, price, quote
 from configurator.cli.sheets import sheets
 from configurator.errors import (
@@ -27,6 +28,7 @@ from configurator.errors import (
     FileError,
     MissingLibrary,
     QuoteRefused,
+    RegisterError,
     SearchLimit,
     shortened,
 )
@@ -54,7 +56,7 @@ def cli() -> None:
 _SALE = (check, price, quote, compare, budget, sheets)
 _ENGINE = (options, explain, fixes, complete, within)
 _FACTS = (layout, mass, power)
-for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue):
+for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue, register):
     cli.add_command(command)
 
 
@@ -95,7 +97,7 @@ def _run() -> int:
         error.show(told)
         _complain(told.getvalue().removesuffix("\n"))
         return USAGE
-    except DataError as error:
+    except (DataError, RegisterError) as error:
         _complain(str(error))
         return FINDINGS
     except SearchLimit as error:

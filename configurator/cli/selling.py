@@ -30,6 +30,7 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import NAME, Output, output_option
 from configurator.cli.places import placed_where_picked
+from configurator.cli.register import register_option, seller_option
 from configurator.errors import ConfiguratorError
 
 
@@ -81,6 +82,9 @@ def price(asked: Asked, trace: bool, shop: bool) -> None:
         )
 
 
+_ISSUING = ("issue", "series", "replaces", "draft", "register_address", "seller")
+
+
 class _QuoteCommand(click.Command):
     """The command ``quote``: of one selection, or with ``--batch`` of a folder of them."""
 
@@ -88,6 +92,16 @@ class _QuoteCommand(click.Command):
         """Quote one selection, or each of the folder."""
         given = ctx.params
         folder, output = given.pop("batch"), given["output"]
+        issuing = {name: given.pop(name) for name in _ISSUING}
+        if issuing.pop("issue"):
+            if folder is not None or given.pop("number") is not None:
+                raise click.UsageError(
+                    "with --issue the register draws the number: leave out --number and --batch"
+                )
+            from configurator.cli.register import issue_quote
+
+            assert issue_quote.callback is not None
+            return issue_quote.callback(**given, **issuing)
         if folder is None:
             if given["number"] is None:
                 given["number"] = "DRAFT"
@@ -137,6 +151,14 @@ def _named_after_number(output: Output, number: str, as_json: bool) -> Output:
     help="Quote every selection in DIR, each numbered by its file's name, on all cores.",
 )
 @date_option("Day of issue.")
+@click.option("--issue", is_flag=True, help="Issue it: the register draws the number and keeps it.")
+@click.option(
+    "--series", default="", help="What stands before the number. Default: as the catalogue says."
+)
+@click.option("--replaces", metavar="NUMBER", default="", help="The quote that it replaces.")
+@click.option("--draft", metavar="NAME", default="", help="The kept draft that it comes from.")
+@register_option
+@seller_option
 @look_options
 def quote(asked: Asked, number: str, day: dt.date) -> None:
     r"""Write the quote as PDF, HTML or JSON, unless something stops it.

@@ -23,6 +23,7 @@ LAYERS: dict[str, str] = {
     "answers in words": "checking suggested budget",
     "reports": "report drawing answers",
     "renderings": "render",
+    "register": "register",
     "doors": "schemas.__main__ picked build shop demo cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
@@ -43,6 +44,7 @@ EDGES = {
     "render.sheets": "pours into templates",
     "render.templates": "reads templates and runs a shop's own",
     "render.writing": "says which files are written",
+    "register": "keeps quotes in a database, and writes copies of it",
     "picked": "saves selections",
     "build": "offers papers, which are made outside",
     "shop": "reads what it is given, and asks what day it is",
