@@ -211,7 +211,7 @@ def test_a_number_that_cannot_stand_on_paper_is_refused(
         ),
         (
             "--pick lights=strip-inside:0",
-            "--pick lights=strip-inside:0: error: 0 is no quantity (quantity)\n"
+            "--pick lights=strip-inside:0: error: 0 is not a quantity (quantity)\n"
             "    hint: give 1 or more\n",
         ),
         (
