@@ -50,11 +50,12 @@ def test_the_readme_tells_of_every_promised_name() -> None:
 
 
 DOORS = [
-    getattr(configurator, name) for name in ("open_shop", "check_catalogue", "to_data", "to_json")
+    getattr(configurator, name)
+    for name in ("open_shop", "check_catalogue", "open_register", "to_data", "to_json")
 ]
 METHODS = [
     (f"{kind.__name__}.{name}", method)
-    for kind in (configurator.Shop, configurator.Build)
+    for kind in (configurator.Shop, configurator.Build, configurator.Register)
     for name, method in inspect.getmembers(kind)
     if not name.startswith("_") and inspect.isfunction(method)
 ]
@@ -62,8 +63,10 @@ DAY = dt.date(2026, 8, 3)
 
 
 def test_every_command_is_a_method_of_the_same_name() -> None:
-    commands = {*cli.commands} - {"demo", "catalogue"}
+    commands = {*cli.commands} - {"demo", "catalogue", "register"}
     assert commands <= {name for name in dir(configurator.Build) if not name.startswith("_")}
+    register = {*cli.commands["register"].commands}  # type: ignore[attr-defined]
+    assert register <= {name for name in dir(configurator.Register) if not name.startswith("_")}
     shops = {*cli.commands["catalogue"].commands, "compare", "batch"}  # type: ignore[attr-defined]
     assert shops <= {name for name in dir(configurator.Shop) if not name.startswith("_")}
 
@@ -141,13 +144,29 @@ def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     return {**promised, "dt": dt, "Decimal": Decimal, "shop": shop, "wish": wish, "taller": taller}
 
 
+def register_with_two_quotes(names: dict[str, Any], file: str) -> configurator.Register:
+    """A new register, whose papers are blank."""
+    opened = attrs.evolve(configurator.open_register(file), paper=lambda _: b"", clock=morning)
+    for _ in range(2):
+        opened.issue(names["taller"].quote("DRAFT", DAY), seller="Ann")
+    return opened
+
+
+def morning() -> dt.datetime:
+    return dt.datetime.combine(DAY, dt.time(9), dt.UTC)
+
+
 def test_every_docstring_s_example_prints_what_it_says(names: dict[str, Any]) -> None:
     finder, runner = doctest.DocTestFinder(recurse=False), doctest.DocTestRunner(verbose=False)
     told: list[str] = []
     for name, value in [*METHODS, *((door.__name__, door) for door in DOORS)]:
         (example,) = finder.find(value, name, module=False, globs=names)
         assert example.examples, name
-        runner.run(example, out=told.append)
+        if name.startswith("Register."):
+            with register_with_two_quotes(names, f"{name}.sqlite") as example.globs["register"]:
+                runner.run(example, out=told.append)
+        else:
+            runner.run(example, out=told.append)
     assert not told, "".join(told)
 
 
@@ -157,11 +176,12 @@ def test_every_method_is_in_the_readme_with_an_example_that_runs(names: dict[str
     told = {name for methods, _ in rows for name in re.findall(r"`([\w.]+)`", methods)}
     assert told == {name for name, _ in METHODS} - HELPS | {door.__name__ for door in DOORS}
     names["build"] = names["wish"]
-    for _, example in rows:
-        eval(example.strip().strip("`"), names)
+    with register_with_two_quotes(names, "table.sqlite") as names["register"]:
+        for _, example in rows:
+            eval(example.strip().strip("`"), names)
 
 
-HELPS = {"Shop.on_nearest", "Build.tidied"}
+HELPS = {"Shop.on_nearest", "Build.tidied", "Register.close"}
 """Methods that README has no row for."""
 
 
@@ -175,6 +195,10 @@ def test_what_is_promised_is_documented_and_typed(name: str) -> None:
         assert all(p.annotation is not p.empty for p in signature.parameters.values())
 
 
+RUN = ("__main__", "register.migrations.env")
+"""Modules that are run, by Python and by Alembic, and not imported."""
+
+
 def test_values_are_frozen() -> None:
     for name in configurator.__all__:
         value = getattr(configurator, name)
@@ -183,7 +207,7 @@ def test_values_are_frozen() -> None:
             assert value.__setattr__ is not object.__setattr__, f"{name} can be changed"
 
 
-@pytest.mark.parametrize("module", [name for name in MODULES if name != "__main__"])
+@pytest.mark.parametrize("module", [name for name in MODULES if name not in RUN])
 def test_every_public_name_of_a_module_is_documented(module: str) -> None:
     short = "" if module == "__init__" else f".{module}"
     loaded = importlib.import_module(f"configurator{short}")
