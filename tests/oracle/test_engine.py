@@ -81,6 +81,25 @@ for flavour, kinds in {
         COMMON |= {(flavour, kind): 800, (flavour, f"by {kind}"): 1 if kind == "layout" else 8}
 
 
+@pytest.mark.parametrize("seeds", BLOCKS[:2], ids=str)
+def test_what_a_quick_answer_settles_is_what_listing_finds(seeds: range) -> None:
+    asked = left = 0
+    for seed, this in cases(seeds):
+        search = Search(this.shop)
+        for picks in this.picks:
+            known = this.oracle.states(picks)
+            for one in options(search, selected(picks), reasons=False, quick=True).options:
+                asked += 1
+                if one.state == "undecided":
+                    left += 1
+                    assert one.reason
+                elif one.state == "open" and one.reason:
+                    assert known[one.choice, one.option] in ("open", "implied"), (seed, picks)
+                else:
+                    assert one.state == known[one.choice, one.option], (seed, picks, one)
+    assert left < asked / 20
+
+
 @pytest.mark.parametrize("seeds", BLOCKS, ids=str)
 def test_a_conflict_is_enough_and_none_of_it_is_too_much(seeds: range) -> None:
     left = found_reasons = 0
