@@ -26,7 +26,7 @@ from configurator.engine.figures import Figure, scale_of, whole
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.money import exponent
-from configurator.pricing.deals import most_times
+from configurator.pricing.changes import most_times
 from configurator.solving import Solved, solve
 
 Terms: TypeAlias = list[tuple[int, int]]
