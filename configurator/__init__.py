@@ -27,21 +27,31 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from configurator.answers.data import to_data, to_json
     from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
+    from configurator.answers.register import (
+        ChangedLine,
+        KeptQuote,
+        KeptRevision,
+        Outcome,
+        QuoteEntry,
+        QuoteList,
+        QuoteRecord,
+        QuoteResults,
+        ReopenedQuote,
+        TrailStep,
+    )
     from configurator.answers.shop import Sheets
     from configurator.answers.values import Choices, OfferedChoice, OfferedOption
     from configurator.build import Build
     from configurator.catalogue.fields import Pick
     from configurator.catalogue.model import Catalogue
     from configurator.checking.check import Check
-    from configurator.engine.answers import (
+    from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
+    from configurator.engine.conflicts import Conflict
+    from configurator.engine.ways_out import (
         Completion,
-        ExplainAnswer,
         Fixes,
-        OptionAnswer,
-        OptionsAnswer,
         ProposedFix,
         RefusedWish,
-        ToldConflict,
         WithinAnswer,
     )
     from configurator.errors import (
@@ -53,6 +63,7 @@ if TYPE_CHECKING:
         MoneyError,
         Problem,
         QuoteRefused,
+        RegisterError,
         SearchLimit,
         SelectionError,
     )
@@ -63,6 +74,7 @@ if TYPE_CHECKING:
     from configurator.power.picture import PowerPicture
     from configurator.pricing.margin import Margin
     from configurator.pricing.whole import Price, TracedLine
+    from configurator.register.register import Register
     from configurator.report.batch import Job, Quoted
     from configurator.report.budget import BudgetPaper
     from configurator.report.comparison import Comparison
@@ -82,7 +94,7 @@ if TYPE_CHECKING:
         Travel,
         Wish,
     )
-    from configurator.shop import Shop, check_catalogue, open_shop
+    from configurator.shop import Shop, check_catalogue, open_register, open_shop
     from configurator.suggested import Suggestion
 
 __all__ = [
@@ -93,11 +105,13 @@ __all__ = [
     "Build",
     "Catalogue",
     "CatalogueError",
+    "ChangedLine",
     "Check",
     "Choices",
     "Comparison",
     "Completion",
     "ConfiguratorError",
+    "Conflict",
     "Customer",
     "ExplainAnswer",
     "FileError",
@@ -105,6 +119,8 @@ __all__ = [
     "Fixes",
     "FreeLine",
     "Job",
+    "KeptQuote",
+    "KeptRevision",
     "Layout",
     "LayoutAnswer",
     "Location",
@@ -119,6 +135,7 @@ __all__ = [
     "OfferedOption",
     "OptionAnswer",
     "OptionsAnswer",
+    "Outcome",
     "Override",
     "Pick",
     "PowerAnswer",
@@ -127,9 +144,16 @@ __all__ = [
     "Problem",
     "ProposedFix",
     "Quote",
+    "QuoteEntry",
+    "QuoteList",
+    "QuoteRecord",
     "QuoteRefused",
+    "QuoteResults",
     "Quoted",
     "RefusedWish",
+    "Register",
+    "RegisterError",
+    "ReopenedQuote",
     "Revision",
     "Sale",
     "SearchLimit",
@@ -138,13 +162,14 @@ __all__ = [
     "Sheets",
     "Shop",
     "Suggestion",
-    "ToldConflict",
     "TracedLine",
     "TradeIn",
+    "TrailStep",
     "Travel",
     "Wish",
     "WithinAnswer",
     "check_catalogue",
+    "open_register",
     "open_shop",
     "to_data",
     "to_json",
@@ -157,13 +182,12 @@ _HOMES = {
     "answers.values": "Choices OfferedChoice OfferedOption",
     "catalogue.model": "Catalogue Pick",
     "checking.check": "Check",
-    "engine.answers": (
-        "ToldConflict Completion ExplainAnswer Fixes OptionAnswer OptionsAnswer ProposedFix "
-        "RefusedWish WithinAnswer"
-    ),
+    "engine.availability": "ExplainAnswer OptionAnswer OptionsAnswer",
+    "engine.conflicts": "Conflict",
+    "engine.ways_out": "Completion Fixes ProposedFix RefusedWish WithinAnswer",
     "errors": (
         "CatalogueError ConfiguratorError FileError Location MissingLibrary MoneyError "
-        "Problem QuoteRefused SearchLimit SelectionError"
+        "Problem QuoteRefused RegisterError SearchLimit SelectionError"
     ),
     "findings": "Finding",
     "fit.layout": "Layout",
@@ -172,6 +196,11 @@ _HOMES = {
     "power.picture": "PowerPicture",
     "pricing.margin": "Margin",
     "pricing.whole": "Price TracedLine",
+    "register.register": "Register",
+    "answers.register": (
+        "ChangedLine KeptQuote KeptRevision Outcome QuoteEntry QuoteList QuoteRecord QuoteResults "
+        "ReopenedQuote TrailStep"
+    ),
     "report.batch": "Job Quoted",
     "report.budget": "BudgetPaper",
     "report.comparison": "Comparison",
@@ -179,7 +208,7 @@ _HOMES = {
     "selection.picks": "Adjustment Budget BudgetEntry Customer FreeLine NamedPrice Override "
     "Revision Sale Selection TradeIn Travel Wish",
     "build": "Build",
-    "shop": "Shop check_catalogue open_shop",
+    "shop": "Shop check_catalogue open_register open_shop",
     "suggested": "Suggestion",
 }
 """The promised names by the modules they live in."""

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import attrs
 from attrs import frozen
@@ -23,14 +23,9 @@ if TYPE_CHECKING:
     from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
     from configurator.answers.shop import Sheets
     from configurator.checking.check import Check
-    from configurator.engine.answers import (
-        Completion,
-        ExplainAnswer,
-        Fixes,
-        OptionsAnswer,
-        WithinAnswer,
-    )
+    from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
     from configurator.engine.search import Search
+    from configurator.engine.ways_out import Completion, Fixes, WithinAnswer
     from configurator.pricing.margin import Margin
     from configurator.pricing.whole import Price
     from configurator.report.budget import BudgetPaper
@@ -51,6 +46,16 @@ def choice_of(catalogue: Catalogue, choice: str) -> Choice:
     return catalogue.by_id[choice]
 
 
+Effort: TypeAlias = Literal["quick", "patient"]
+"""How much work an answer may take, in counts and never in seconds."""
+
+
+def _is_quick(effort: Effort) -> bool:
+    if effort not in ("quick", "patient"):
+        raise ConfiguratorError(f"effort is quick or patient, not {effort!r}")
+    return effort == "quick"
+
+
 @frozen(eq=False, repr=False)
 class Build(Picked):
     """A package in the making: what is picked from a shop's catalogue, and every answer about it.
@@ -65,8 +70,15 @@ class Build(Picked):
 
     # Questions: facts
 
-    def check(self) -> Check:
-        """Everything there is to say about the build, most serious first.
+    def check(self, hints: bool = False) -> Check:
+        """Every fact about the build, most serious first; three kinds of findings are told apart.
+
+        What is still to be chosen (``to_choose``), what is missing but may still come
+        (``missing``), and what cannot be (``impossible``).
+
+        Args:
+            hints: whether to look for the nearest ways out of what does not fit, too; that is a
+                second question, and takes much longer.
 
         Raises:
             SelectionError: the selection cannot be understood.
@@ -77,7 +89,7 @@ class Build(Picked):
         """
         from configurator.checking.check import check
 
-        return check(self._resolved)
+        return check(self._resolved, hints)
 
     def price(self) -> Price:
         """The price, complete or partial, tax as the catalogue has it.
@@ -173,8 +185,13 @@ class Build(Picked):
 
     # Questions: the engine
 
-    def options(self, *choices: str) -> OptionsAnswer:
+    def options(self, *choices: str, effort: Effort = "patient") -> OptionsAnswer:
         """For every option of the choices, all by default, whether it is available, or why not.
+
+        Args:
+            choices: ids of the choices.
+            effort: ``patient``, or ``quick``, which says ``undecided`` of whatever takes a proof
+                that a crowded room is too full; it may be asked about again.
 
         Raises:
             ConfiguratorError: there is no such choice.
@@ -185,13 +202,37 @@ class Build(Picked):
             >>> [one.state for one in wish.options("canopy-height").options][:2]
             ['ruled-out', 'picked']
         """
-        from configurator.engine import answers
+        from configurator.engine.availability import options
 
-        search = self._search()
-        asked = [choice_of(self.catalogue, choice) for choice in choices]
-        return answers.options(
-            search, self._resolved, asked or tuple(search.catalogue.by_id.values())
-        )
+        search, asked = self._asked(choices)
+        return options(search, self.selection, asked, quick=_is_quick(effort))
+
+    def one_by_one(
+        self, *choices: str, effort: Effort = "quick", reasons: bool = False
+    ) -> Iterator[tuple[OptionAnswer, ...]]:
+        """As :meth:`options`, one choice after the other, in the order asked for.
+
+        It may be left after any of them, and other builds may be asked about in between.
+
+        Args:
+            choices: ids of the choices, all by default.
+            effort: as for :meth:`options`.
+            reasons: whether to say why options are ruled out, which takes longer.
+
+        Raises:
+            ConfiguratorError: there is no such choice.
+            SearchLimit: the search stopped without an answer on the picks themselves.
+            SelectionError: the selection cannot be understood.
+
+        Example:
+            >>> heights, *_ = wish.one_by_one("canopy-height", "finish")
+            >>> heights[0].choice
+            'canopy-height'
+        """
+        from configurator.engine.availability import one_by_one
+
+        search, asked = self._asked(choices)
+        return one_by_one(search, self.selection, asked, reasons, _is_quick(effort))
 
     def explain(self, choice: str = "", option: str = "", quantity: int = 1) -> ExplainAnswer:
         """Why an option is not available, or without one why the picks do not go together.
@@ -211,10 +252,10 @@ class Build(Picked):
             >>> wish.explain("upright-fridge", "upright-170").possible
             False
         """
-        from configurator.engine import answers
+        from configurator.engine.availability import explain
 
         search = self._search()
-        return answers.explain(search, self._resolved, self._wanted(choice, option, quantity))
+        return explain(search, self._resolved, self._wanted(choice, option, quantity))
 
     def fixes(
         self, choice: str = "", option: str = "", *, count: int = 3, keep: Iterable[Pick | str] = ()
@@ -235,12 +276,12 @@ class Build(Picked):
             >>> wish.fixes(count=1).fixes[0].count
             1
         """
-        from configurator.engine import answers
+        from configurator.engine.ways_out import proposed
 
         kept = as_picks(tuple(keep))
         require_kept(self._resolved, kept)
         search = self._search()
-        return answers.fixes(search, self._resolved, self._wanted(choice, option), count, kept)
+        return proposed(search, self._resolved, self._wanted(choice, option), count, kept)
 
     def complete(self, prefer: str = "price") -> Completion | None:
         """The cheapest, lightest or roomiest complete selection with the picks.
@@ -259,9 +300,9 @@ class Build(Picked):
             >>> wish.pick("canopy-height", "1000mm").complete().prefer
             'price'
         """
-        from configurator.engine import answers
+        from configurator.engine.ways_out import completion
 
-        return answers.complete(self._search(), self._resolved, prefer)
+        return completion(self._search(), self._resolved, prefer)
 
     def within(self, budget: Decimal | int, wishes: Iterable[Pick] = ()) -> WithinAnswer:
         """The most of a wish list that a budget allows.
@@ -278,12 +319,12 @@ class Build(Picked):
             >>> len(taller.within(40_000, [Pick("solar", "panel-200", 2)]).granted)
             1
         """
-        from configurator.engine import answers
+        from configurator.engine.ways_out import within
 
         search = self._search()
         wished = [self._known(wish) for wish in wishes]
         limit = Money(Decimal(budget), self.catalogue.currency)
-        return answers.within(search, self._resolved, limit, wished)
+        return within(search, self.selection, limit, wished)
 
     # Questions: papers
 
@@ -373,6 +414,11 @@ class Build(Picked):
         """The engine for this build's catalogue with its free lines, if any."""
         require_known(self._resolved)
         return self._engine(self._resolved.offering)
+
+    def _asked(self, choices: Sequence[str]) -> tuple[Search, Sequence[Choice]]:
+        search = self._search()
+        asked = [choice_of(self.catalogue, choice) for choice in choices]
+        return search, asked or tuple(search.catalogue.by_id.values())
 
     def _wanted(self, choice: str, option: str, quantity: int = 1) -> Pick | None:
         """What is asked about; ``choice=option`` may stand in place of the two."""

@@ -7,6 +7,7 @@
     ├── MoneyError          an amount or a currency that cannot be used as asked
     ├── FileError           a file that cannot be read or written
     ├── SearchLimit         a search stopped without an answer, which proves nothing
+    ├── RegisterError       no such quote in the register, or it cannot go where it was sent
     ├── QuoteRefused        findings stop the quote: mend the selection
     └── MissingLibrary      the machine lacks what the PDF renderer needs
 
@@ -146,6 +147,10 @@ class QuoteRefused(ConfiguratorError):
 
     def __str__(self) -> str:
         return "no quote: " + "; ".join(self.sentences)
+
+
+class RegisterError(ConfiguratorError):
+    """The register has no such quote, or the quote cannot go where it was sent."""
 
 
 class SearchLimit(ConfiguratorError):

@@ -31,6 +31,7 @@ class Finding:
         reason: why it matters, or empty.
         hint: what to do about it, or empty.
         numbers: the numbers by name; mm, kg or the limit's unit.
+        may_come: whether what is missing may still be picked, with all picks kept.
         at: where the catalogue says so, in a file by its relative path or its name alone.
     """
 
@@ -41,6 +42,7 @@ class Finding:
     reason: str = ""
     hint: str = ""
     numbers: tuple[tuple[str, Decimal | int], ...] = ()
+    may_come: bool = False
     at: Location = field(default=NOWHERE, eq=False, repr=False, converter=off_the_machine)
 
 
@@ -53,12 +55,14 @@ class Saying:
         sentence: its message, or both where there is another for any number ``n`` but one.
         hint: its message, or empty.
         reason: its message, or empty.
+        may_come: whether what is missing may always still be picked.
     """
 
     level: str
     sentence: str | tuple[str, str]
     hint: str = ""
     reason: str = ""
+    may_come: bool = False
 
     def finding(
         self,
@@ -70,6 +74,7 @@ class Saying:
         level: str = "",
         reason: str = "",
         hint: str = "",
+        may_come: bool = False,
         at: Location = NOWHERE,
     ) -> Finding:
         """The finding, with what is known in the places of its messages.
@@ -80,7 +85,8 @@ class Saying:
         sentence = text(*forms, **known)
         hint = hint or (text(self.hint, **known) if self.hint else "")
         reason = reason or (text(self.reason, **known) if self.reason else "")
-        return Finding(level or self.level, code, subject, sentence, reason, hint, numbers, at)
+        level, may_come = level or self.level, may_come or self.may_come
+        return Finding(level, code, subject, sentence, reason, hint, numbers, may_come, at)
 
 
 def any_stops(findings: Iterable[Finding]) -> bool:

@@ -1,7 +1,8 @@
 """Rules: what a condition says of a selection, and which rules a selection breaks.
 
 While a choice of one has no pick, conditions on it are unknown rather than false, so a partial
-selection breaks a rule only where no further pick could mend it by itself.
+selection breaks a rule only where no further pick could mend it by itself. Asked about what may
+still come, so are conditions on what may still be picked of any other choice.
 """
 
 from __future__ import annotations
@@ -11,19 +12,24 @@ from configurator.selection.resolved import Resolved, once
 from configurator.words import Text, joined, text
 
 
-def holds(build: Resolved, condition: Condition | None) -> bool | None:
+def holds(build: Resolved, condition: Condition | None, growing: bool = False) -> bool | None:
     """Whether the condition holds; None while that depends on a choice that is still open.
 
     Three-valued logic after Kleene; no condition at all holds.
+
+    Args:
+        build: what is picked.
+        condition: the condition.
+        growing: whether choices that may stay empty, or have more, are open too.
     """
     if condition is None:
         return True
     if isinstance(condition, Test):
-        return _test(build, condition)
+        return _test(build, condition, growing)
     deciding = not isinstance(condition, AllOf)
     unknown = False
     for part in condition.conditions:
-        found = holds(build, part)
+        found = holds(build, part, growing)
         if found is deciding:
             return not isinstance(condition, AllOf | NoneOf)
         unknown = unknown or found is None
@@ -36,24 +42,30 @@ def broken_rules(build: Resolved) -> tuple[Rule, ...]:
     return tuple(rule for rule in build.catalogue.rules if breaks(build, rule))
 
 
-def breaks(build: Resolved, rule: Rule) -> bool:
-    """Whether the selection breaks the rule."""
-    if not holds(build, rule.when):
+def breaks(build: Resolved, rule: Rule, growing: bool = False) -> bool:
+    """Whether the selection breaks the rule; growing: whatever is picked in addition."""
+    if not holds(build, rule.when, growing):
         return False
-    ruled_out = rule.rules_out is not None and holds(build, rule.rules_out)
-    return bool(ruled_out) or holds(build, rule.needs) is False
+    ruled_out = rule.rules_out is not None and holds(build, rule.rules_out, growing)
+    return bool(ruled_out) or holds(build, rule.needs, growing) is False
 
 
-def _test(build: Resolved, test: Test) -> bool | None:
+def _test(build: Resolved, test: Test, growing: bool) -> bool | None:
+    choice = build.catalogue.by_id[test.choice]
     picked = build.selection.chosen.get(test.choice, ())
-    if not picked and build.catalogue.by_id[test.choice].pick == "one":
-        every = build.catalogue.by_id[test.choice].by_id
-        low, high = (1, 1) if set(test.options or every) == set(every) else (0, 1)
-        always = test.at_least <= low and (test.at_most is None or high <= test.at_most)
-        never = test.at_least > high or (test.at_most is not None and low > test.at_most)
-        return True if always else False if never else None
-    count = sum(build.selection.quantity(test.choice, option) for option in test.options or picked)
-    return test.at_least <= count and (test.at_most is None or count <= test.at_most)
+    options = test.options or tuple(choice.by_id)
+    low = high = sum(build.selection.quantity(test.choice, option) for option in options)
+    if choice.pick == "one" and not picked:
+        low, high = int(set(options) == set(choice.by_id)), 1
+    elif growing and choice.pick == "several":
+        high = sum(choice.by_id[option].most for option in options)
+    elif growing and not picked:
+        high = 1
+    if test.at_least <= low and (test.at_most is None or high <= test.at_most):
+        return True
+    if test.at_least > high or (test.at_most is not None and low > test.at_most):
+        return False
+    return None
 
 
 def in_words(catalogue: Catalogue, condition: Condition, build: Resolved | None = None) -> Text:

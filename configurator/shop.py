@@ -14,7 +14,7 @@ from __future__ import annotations
 import datetime as dt
 import threading
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 
@@ -26,6 +26,7 @@ from configurator.catalogue.reading import as_text, parse_catalogue, read_text, 
 from configurator.errors import (
     NOWHERE,
     CatalogueError,
+    ConfiguratorError,
     Location,
     Problem,
     SelectionError,
@@ -41,9 +42,11 @@ if TYPE_CHECKING:
     from configurator.answers.shop import Sheets
     from configurator.answers.values import Choices
     from configurator.engine.search import Search
+    from configurator.register.register import Register
     from configurator.render.look import Look
     from configurator.report.batch import Quoted
     from configurator.report.comparison import Comparison
+    from configurator.report.quote import Quote
 
 Source: TypeAlias = Path | str | bytes | Mapping[str, Any]
 """A file by its path, or what would be in it: text, bytes, or a mapping.
@@ -114,6 +117,43 @@ def check_catalogue(
         return None, problems
     shop = Shop(read)
     return shop, by_place((*problems, *shop.check(deep)))
+
+
+def open_register(
+    address: str | None = None, paper: Callable[[Quote], bytes] | None = None
+) -> Register:
+    """The register at an address, to look into; :meth:`Shop.register` can issue quotes too.
+
+    Args:
+        address: as for :meth:`Shop.register`.
+        paper: makes a quote's PDF; None where nothing is to be issued.
+
+    Raises:
+        ConfiguratorError: the address is of another kind, or a newer program wrote it.
+        FileError: it cannot be opened.
+
+    Example:
+        >>> with open_register("register.sqlite") as register:
+        ...     len(register.list(status="accepted"))
+        0
+    """
+    from configurator.register.opening import open_database
+    from configurator.register.register import Register
+
+    def no_paper(_: Quote) -> bytes:
+        raise ConfiguratorError("open the register with Shop.register to issue quotes")
+
+    if address is None:
+        from platformdirs import user_data_path
+
+        address = str(user_data_path("configurator", appauthor=False) / "register.sqlite")
+
+    return Register(open_database(address), paper or no_paper, _clock)
+
+
+def _clock() -> dt.datetime:
+    """The time it is, here."""
+    return dt.datetime.now().astimezone()
 
 
 def _read(source: Source | None) -> tuple[Catalogue | None, tuple[Problem, ...]]:
@@ -408,6 +448,41 @@ class Shop:
         from configurator.render.sheets import write_sheets
 
         write_sheets(sheets, Path(folder), kind, self._look(page, language, templates))
+
+    def register(
+        self,
+        address: str | None = None,
+        *,
+        page: str | None = None,
+        language: str | None = None,
+        templates: Path | str | None = None,
+    ) -> Register:
+        """The register of quotes that this shop has issued; close it, or use it in a ``with``.
+
+        Args:
+            address: a file, or ``postgresql://user@host/name``; None for a file in the user's data
+                folder. What is new is made, what is old brought up to date.
+            page: as for :meth:`write`, for the quotes that are issued.
+            language: as for :meth:`write`.
+            templates: as for :meth:`write`.
+
+        Raises:
+            ConfiguratorError: the address is of another kind, or a newer program wrote it.
+            FileError: it cannot be opened.
+
+        Example:
+            >>> with shop.register("register.sqlite") as register:
+            ...     kept = register.issue(taller.quote("DRAFT", shop.day), seller="Ann")
+            >>> kept.number, str(kept.total)
+            ('Q-1', 'AUD 28,335.00')
+        """
+
+        def paper(quote: Quote) -> bytes:
+            from configurator.render.writing import paper_pdf
+
+            return paper_pdf(quote, self._look(page, language, templates))
+
+        return open_register(address, paper)
 
     def _look(self, page: str | None, language: str | None, templates: Path | str | None) -> Look:
         from configurator.render.look import look_of

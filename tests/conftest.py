@@ -82,8 +82,11 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFi
     monkeypatch.setenv("COLUMNS", "100")
     monkeypatch.setenv("NO_COLOR", "1")
     monkeypatch.delenv("CONFIGURATOR_CATALOGUE", raising=False)
+    monkeypatch.setenv("CONFIGURATOR_REGISTER", str(tmp_path / "register.sqlite"))
+    monkeypatch.delenv("CONFIGURATOR_SELLER", raising=False)
     monkeypatch.setattr(shop, "parse_catalogue", read_once)
     monkeypatch.setattr(common, "today", lambda: TODAY)
+    monkeypatch.setattr(shop, "_clock", lambda: dt.datetime.combine(TODAY, dt.time(9), dt.UTC))
 
     def run(*arguments: str) -> Ran:
         monkeypatch.setattr(sys, "argv", ["configurator", *arguments])

@@ -108,7 +108,7 @@ def layout(build: Resolved, more: bool = False) -> LayoutAnswer:
     Raises:
         SelectionError: the selection cannot be understood.
     """
-    findings = tuple(f for f in check(build).findings if f.code in _ABOUT_PLACES)
+    findings = tuple(f for f in check(build, hints=True).findings if f.code in _ABOUT_PLACES)
     found = _proven(build)
     laid = found or Layout(())
     return LayoutAnswer(

@@ -14,9 +14,9 @@ from typing import get_type_hints as hints_of
 
 from attrs import frozen
 
-from configurator.answers import facts, shop, values
+from configurator.answers import facts, register, shop, values
 from configurator.checking import check
-from configurator.engine import answers as engine_answers
+from configurator.engine import availability, ways_out
 from configurator.errors import Location
 from configurator.forms import answers, entries_of, form_of
 from configurator.money import Money
@@ -27,8 +27,10 @@ from configurator.shapes import Schema, Schemas, bare, meaning_of
 from configurator.words import capital
 
 ANSWERS = (
-    engine_answers,
+    availability,
+    ways_out,
     facts,
+    register,
     shop,
     values,
     check,

@@ -168,7 +168,7 @@ class Names:
             "group": _ids(data, "groups"),
             "space": _ids(data, "spaces"),
             "limit": _ids(data, "limits"),
-            "place": _ids(data["power"], "places"),
+            "place": _ids(data["power"], "places", repeated=True),
             "trade": _keys(data, "labour"),
             "tax rate": _keys(data["tax"], "rates"),
         }
@@ -275,14 +275,18 @@ def _section(around: Spot, key: str) -> Spot | None:
     return None if around.refused or key in _REQUIRED else around[key]
 
 
-def _ids(around: Spot, key: str) -> list[str] | None:
-    """The ids of the records in the list at the key; None when one has none of its own."""
+def _ids(around: Spot, key: str, repeated: bool = False) -> list[str] | None:
+    """The ids of the records in the list at the key; None when one has none of its own.
+
+    One that is repeated counts as none: it may have been meant for another, unless that is allowed.
+    """
     section = _section(around, key)
     if section is None:
         return None
     ids = [entry["id"] for entry in section]
     known = [one.value for one in ids if isinstance(one.value, str)]
-    right = len({*known}) == len(ids) and not any(one.refused for one in ids)
+    every = known if repeated else {*known}
+    right = len(every) == len(ids) and not any(one.refused for one in ids)
     return known if right else None
 
 

@@ -14,7 +14,7 @@ from decimal import Decimal
 from typing import Any, TypeAlias
 
 import yaml
-from attrs import Factory, field, frozen
+from attrs import Factory, frozen
 
 from configurator.catalogue.syntax import ALLOWED_DEPTH, DEEP, DEEP_HINT, syntax_problem
 from configurator.errors import Location, Problem
@@ -109,9 +109,6 @@ class Tree:
     problems: list[Problem] = Factory(list)
     refused: set[Location] = Factory(set)
     whole: bool = True
-    _known: dict[yaml.MappingNode, dict[str | int, tuple[yaml.Node, yaml.Node]]] = field(
-        factory=dict, repr=False
-    )
 
     def at(self, path: Path) -> Location:
         """The place of the value at the path, or of the nearest one around it."""
@@ -123,26 +120,15 @@ class Tree:
         return _place(self.file, key or value)
 
     def _nodes(self, path: Path) -> tuple[yaml.Node | None, yaml.Node | None]:
-        key, value = None, self.root
+        key, node, data = None, self.root, self.data
         for step in path:
-            if isinstance(step, int) and isinstance(value, yaml.SequenceNode):
-                key, value = None, value.value[step]
-                continue
-            found = self._pairs(value).get(step) if isinstance(value, yaml.MappingNode) else None
-            if found is None:
-                return None, value
-            key, value = found
-        return key, value
-
-    def _pairs(self, node: yaml.MappingNode) -> dict[str | int, tuple[yaml.Node, yaml.Node]]:
-        """The first pair of each key; looked up once for each group of keys."""
-        if node not in self._known:
-            self._known[node] = {
-                _UNSEEN.sub("", key.value): (key, value)
-                for key, value in reversed(node.value)
-                if isinstance(key, yaml.ScalarNode)
-            }
-        return self._known[node]
+            if isinstance(data, Placed) and step in data.inner:
+                (key, node), data = data.inner[str(step)], data[str(step)]
+            elif isinstance(data, list) and isinstance(step, int) and node is not None:
+                key, node, data = None, node.value[step], data[step]
+            else:
+                return None, node
+        return key, node
 
 
 def _place(file: str, node: yaml.Node | None) -> Location:
@@ -259,7 +245,7 @@ class _Builder:
         places = data.inner
         for key_node, value_node in node.value:
             if not isinstance(key_node, yaml.ScalarNode):
-                sentence = "a list or a group of keys stands where a key should"
+                sentence = "a list or a group of keys is where a key should be"
                 hint = "put text with brackets or braces in quotation marks"
                 self._say(node, sentence, "syntax", hint)
                 self.refused.add(_place(self.file, node))
@@ -272,7 +258,7 @@ class _Builder:
                 line = places[key][0].start_mark.line + 1
                 self._say(
                     key_node,
-                    f'the key "{key}" stands here twice, first in line {line}',
+                    f'the key "{key}" is here twice, first in line {line}',
                     "repeated-key",
                     "keep one of the two",
                 )

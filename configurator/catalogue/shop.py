@@ -16,6 +16,7 @@ from configurator.catalogue.fields import (
     Id,
     Percent,
     Record,
+    UpTo1000,
     Words,
     written_at,
 )
@@ -59,7 +60,7 @@ class PaperSettings(Record):
     at: Location = written_at()
 
 
-@form(hidden="kerb_side accent papers")
+@form(hidden="kerb_side accent papers series")
 @frozen(repr=False)
 class Shop(Record):
     """The shop, as its papers show it."""
@@ -88,6 +89,11 @@ class Shop(Record):
     papers: Annotated[
         PaperSettings, "How the papers look, unless a command asks for something else."
     ] = PaperSettings()
+    series: Annotated[
+        str,
+        "What stands before the numbers of the quotes that the register issues. Default: Q-.",
+        asks(pattern=r"^[A-Za-z0-9 _./-]*[A-Za-z0-9_./-]$", maxLength=20),
+    ] = "Q-"
 
 
 @frozen(repr=False)
@@ -122,9 +128,7 @@ class Tax(Record):
         one_of("half-up", "half-down", "half-even", "down"),
     ] = "half-up"
     cash_increment: Annotated[
-        Decimal | None,
-        "What cash is rounded to, such as 0.05. Left out: cash is not rounded.",
-        asks(exclusiveMinimum=0, maximum=1000),
+        UpTo1000 | None, "What cash is rounded to, such as 0.05. Left out: cash is not rounded."
     ] = None
     cash_mode: Annotated[
         str,

@@ -14,7 +14,7 @@ from itertools import chain
 from attrs import frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue, Option, tests_in
+from configurator.catalogue.model import Catalogue, Limit, Option, tests_in
 from configurator.checking.layout import laid_out, layout_findings
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
@@ -30,7 +30,7 @@ from configurator.money import Money
 from configurator.power.picture import PowerPicture
 from configurator.power.summary import power_picture
 from configurator.pricing.whole import price
-from configurator.rules import broken_rules, holds, rule_words
+from configurator.rules import breaks, broken_rules, holds, rule_words
 from configurator.selection.resolved import Resolved, trial
 from configurator.selection.validate import require_known
 from configurator.totals import LimitState, MissingPicks, limit_states, undecided
@@ -127,6 +127,21 @@ class Check:
     beside: tuple[str, ...]
 
     @property
+    def to_choose(self) -> tuple[Finding, ...]:
+        """What is still to be chosen: one of each of these choices."""
+        return tuple(f for f in self.findings if f.code == "undecided")
+
+    @property
+    def missing(self) -> tuple[Finding, ...]:
+        """What is missing, and may still come with all picks kept."""
+        return tuple(f for f in self.findings if f.may_come)
+
+    @property
+    def impossible(self) -> tuple[Finding, ...]:
+        """What cannot be, whatever is picked in addition."""
+        return tuple(f for f in self.stops if not f.may_come and f.code != "undecided")
+
+    @property
     def can_quote(self) -> bool:
         """Whether nothing stops a quote."""
         return not self.stops
@@ -142,8 +157,13 @@ class Check:
         return tuple(f for f in self.findings if f.level == "caution")
 
 
-def check(build: Resolved) -> Check:
+def check(build: Resolved, hints: bool = False) -> Check:
     """Check a selection, complete or partial.
+
+    Args:
+        build: what is picked, from which catalogue.
+        hints: whether to look for the nearest ways out of what does not fit, too, which takes much
+            longer than the facts.
 
     Raises:
         SelectionError: the selection cannot be understood.
@@ -156,9 +176,11 @@ def check(build: Resolved) -> Check:
     power = power_picture(build, laid.layout)
     findings = [
         *_rules(build),
-        *chain.from_iterable(map(_limit, limits)),
-        *chain.from_iterable(_fit(build, fit) for fit in fits),
-        *layout_findings(build, laid, lambda s: stopping(trial(build, s)) <= stopping(build)),
+        *chain.from_iterable(_limit(build, state) for state in limits),
+        *chain.from_iterable(_fit(build, fit, hints) for fit in fits),
+        *layout_findings(
+            build, laid, hints and (lambda s: stopping(trial(build, s)) <= stopping(build))
+        ),
         *_money(build),
         *_figures(build, laid.layout),
         *_undecided(build),
@@ -185,11 +207,34 @@ def _rules(build: Resolved) -> Iterator[Finding]:
         saying = _RULE_PICKED if picked else _RULE
         known["picked"] = joined(picked)
         yield saying.finding(
-            "rule", rule.id, known, reason=rule.because, hint=rule.hint, at=rule.at
+            "rule",
+            rule.id,
+            known,
+            reason=rule.because,
+            hint=rule.hint,
+            may_come=not breaks(build, rule, growing=True),
+            at=rule.at,
         )
 
 
-def _limit(state: LimitState) -> Iterator[Finding]:
+def _may_give(build: Resolved, limit: Limit) -> Decimal:
+    """The most that choices that may stay empty, or have more, could add to what is given."""
+    total = Decimal(0)
+    for choice in build.catalogue.by_id.values():
+        if choice.pick == "one" or (
+            choice.pick != "several" and choice.id in build.selection.chosen
+        ):
+            continue
+        more = [
+            dict(option.gives).get(limit.id, Decimal(0))
+            * (option.most - build.selection.quantity(choice.id, option.id))
+            for option in choice.options
+        ]
+        total += sum(more) if choice.pick == "several" else max(more, default=Decimal(0))
+    return total
+
+
+def _limit(build: Resolved, state: LimitState) -> Iterator[Finding]:
     limit, unit = state.limit, state.limit.unit
     used, there, left = state.shown
     known = {
@@ -210,6 +255,7 @@ def _limit(state: LimitState) -> Iterator[Finding]:
             (("used", used), ("there", there), ("over", -left)),
             reason=limit.because,
             hint=limit.hint,
+            may_come=state.exceeded and state.left + state.may_come + _may_give(build, limit) >= 0,
             at=limit.at,
         )
 
@@ -220,7 +266,7 @@ def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
     What a limit on mass says of the whole vehicle already is not said again.
     """
     masses = (state for state in limit_states(build) if state.limit.counts == "mass")
-    said = {finding.level for state in masses for finding in _limit(state)}
+    said = {finding.level for state in masses for finding in _limit(build, state)}
     for finding in rating_findings(build, layout):
         if finding.subject != "gvm" or finding.level not in said:
             yield finding
@@ -228,7 +274,7 @@ def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
     yield from mount_findings(build, layout)
 
 
-def _fit(build: Resolved, fit: UnitFit) -> Iterator[Finding]:
+def _fit(build: Resolved, fit: UnitFit, hints: bool) -> Iterator[Finding]:
     if fit.fits:
         return
     unit, title = fit.option.unit, fit.option.title
@@ -241,12 +287,13 @@ def _fit(build: Resolved, fit: UnitFit) -> Iterator[Finding]:
         for name, number in (("needs", misfit.needs), ("has", misfit.has))
         if misfit.what not in ("no-opening", "support")
     ]
+    advice = _advice(build, fit.choice, fit.option, unit.space) if hints else ()
     yield _MISFIT.finding(
         "fit",
         str(fit.unit),
         {"title": title, "told": joined(told, "; ")},
         tuple(numbers),
-        hint=joined(_advice(build, fit.choice, fit.option, unit.space), "; "),
+        hint=joined(advice, "; "),
         at=fit.option.at,
     )
 
@@ -370,5 +417,6 @@ def _gap(gaps: list[Gap], level: str, reason: str, hint: str) -> Finding:
         level=level,
         reason=reason,
         hint=hint,
+        may_come=not first.lasting,
         at=first.option.at,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from typing import Literal
 
 from attrs import frozen
 
@@ -68,14 +69,15 @@ def unsettled(build: Resolved, patient: bool = True) -> tuple[str, ...]:
 
 
 def layout_findings(
-    build: Resolved, laid: Laid, sound: Callable[[Selection], bool]
+    build: Resolved, laid: Laid, sound: Callable[[Selection], bool] | Literal[False]
 ) -> Iterator[Finding]:
     """What the layout has to say.
 
     Args:
         build: what is picked, from which catalogue.
         laid: what came of laying it out.
-        sound: whether a changed selection stops nothing that this one does not.
+        sound: whether a changed selection stops nothing that this one does not; False where nobody
+            asks for the nearest fixes.
     """
     if laid.gave_up:
         yield Finding(
@@ -96,7 +98,9 @@ def layout_findings(
             yield _unkept(build, unkept)
 
 
-def _refused(build: Resolved, refused: NoLayout, sound: Callable[[Selection], bool]) -> Finding:
+def _refused(
+    build: Resolved, refused: NoLayout, sound: Callable[[Selection], bool] | Literal[False]
+) -> Finding:
     units, alone = _titles(build.catalogue, refused.units), len(refused.units) == 1
     space, reason = build.catalogue.space_title(refused.space), ""
     sentence = text("{units} has no place in the {space}", units=units, space=space)
@@ -124,7 +128,7 @@ def _refused(build: Resolved, refused: NoLayout, sound: Callable[[Selection], bo
         subject=refused.space,
         sentence=sentence,
         reason=reason,
-        hint=joined(nearest_fixes(build, refused, sound), "; "),
+        hint=joined(nearest_fixes(build, refused, sound), "; ") if sound else "",
         numbers=numbers,
         at=build.catalogue.option(*refused.units[0].key).at,
     )

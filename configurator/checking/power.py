@@ -47,6 +47,7 @@ _OF_THE_PICTURE = {
             "{consumers} run on 230 V, and no inverter is picked",
         ),
         "pick an inverter, or leave it out",
+        may_come=True,
     ),
     "largest-load": Saying(
         "stop",
@@ -80,18 +81,21 @@ _OF_THE_PICTURE = {
         "stop",
         "{title} has no battery to draw from: at full power it draws {nominal} A",
         "pick a battery that gives as much, or leave the inverter out",
+        may_come=True,
     ),
     "panels-alone": Saying(
         "stop",
         "{solar} W of panels have no battery to charge: at night nothing supplies the {daily} Ah "
         "that are drawn a day",
         "pick a battery",
+        may_come=True,
     ),
     "vehicle-battery": Saying(
         "caution",
         "{daily} Ah a day are drawn from the vehicle's own battery, which may not start the "
         "engine afterwards",
         "pick an auxiliary battery",
+        may_come=True,
     ),
     "stay": Saying(
         "caution",

@@ -18,15 +18,16 @@ from configurator.cli.budget import budget
 from configurator.cli.catalogue import catalogue
 from configurator.cli.common import FINDINGS, FINE, NO_FILE, UNREAD, USAGE, AnswerLost, Commands
 from configurator.cli.engine import complete, explain, fixes, options, within
-from configurator.cli.facts import layout, mass, power
-from configurator.cli.selling import check, compare, demo, price, quote
-from configurator.cli.sheets import sheets
+from configurator.cli.facts import check, layout, mass, power, price
+from configurator.cli.papers import compare, demo, quote, sheets
+from configurator.cli.register import register
 from configurator.errors import (
     ConfiguratorError,
     DataError,
     FileError,
     MissingLibrary,
     QuoteRefused,
+    RegisterError,
     SearchLimit,
     shortened,
 )
@@ -54,7 +55,7 @@ def cli() -> None:
 _SALE = (check, price, quote, compare, budget, sheets)
 _ENGINE = (options, explain, fixes, complete, within)
 _FACTS = (layout, mass, power)
-for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue):
+for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue, register):
     cli.add_command(command)
 
 
@@ -95,7 +96,7 @@ def _run() -> int:
         error.show(told)
         _complain(told.getvalue().removesuffix("\n"))
         return USAGE
-    except DataError as error:
+    except (DataError, RegisterError) as error:
         _complain(str(error))
         return FINDINGS
     except SearchLimit as error:

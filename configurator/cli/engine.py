@@ -9,17 +9,17 @@ from pathlib import Path
 import click
 
 from configurator.catalogue.fields import Pick
+from configurator.cli.arguments import number_from, pick_from
 from configurator.cli.common import (
     FINDINGS,
     FINE,
     Asked,
     build_command,
-    number_from,
-    pick_from,
     require_choices,
 )
 from configurator.cli.outputs import NAME, output_option
 from configurator.money import exponent
+from configurator.selection.resolved import Resolved
 
 _MOST = 100_000_000
 """The largest budget, as in a selection."""
@@ -40,18 +40,23 @@ def _tell_written(asked: Asked) -> None:
 
 @build_command(needed=False)
 @click.option("--choice", "choice_ids", multiple=True, metavar="ID", help="Only this choice.")
-def options(asked: Asked, choice_ids: tuple[str, ...]) -> None:
+@click.option("--all", "whole", is_flag=True, help="Everything, with reasons in full.")
+def options(asked: Asked, choice_ids: tuple[str, ...], whole: bool) -> None:
     """Say for every option whether it is available, and if not, why.
 
     An option is open exactly when some complete, sound selection holds the picks and it. In a
     decided choice of one, what is available instead of the pick is shown with the difference in
     price; all other picks are kept.
+
+    Asked about everything, it shows open questions first, and leaves out what is not available
+    where something is picked.
     """
     from configurator.report.engine import states_report
 
     require_choices(asked.shop, choice_ids)
     found = asked.build.options(*choice_ids)
-    asked.print(found, lambda: states_report(asked.shop.catalogue, found))
+    build = Resolved(asked.shop.catalogue, asked.build.selection)
+    asked.print(found, lambda: states_report(build, found, whole or bool(choice_ids)))
     sys.exit(FINDINGS if found.stopped else FINE)
 
 

@@ -1,4 +1,4 @@
-"""What is available: for every option of every choice, given the picks so far.
+"""What is available: for every option of every choice, given the picks so far; and why not.
 
 In a decided choice of one, the other options are asked about with the present pick set aside and
 all other picks kept: what is available instead of it.
@@ -13,6 +13,7 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
+from configurator.engine.joint_fit import MOST_PROOFS
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.forms import form
@@ -20,6 +21,7 @@ from configurator.money import Money
 from configurator.pricing.whole import price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.words import text
 
 _PATIENCE = 12
 """How many crowded proposals are refused for one option, before the others have had a turn."""
@@ -27,46 +29,79 @@ _PATIENCE = 12
 _LEAST_PATIENCE = 3
 """How many crowded proposals are refused for an option once the others have used up the rest."""
 
+_OPINIONS = 3
+"""How many options the optimiser is asked about; each takes it about a second."""
 
-@form()
-@frozen
-class OptionState:
+
+@form(hidden="conflict")
+@frozen(repr=False)
+class OptionAnswer:
     """Whether one option is available.
 
     Attributes:
         choice: id of the choice.
         option: id of the option.
+        title: what the option is called.
         state: ``picked``; ``open``; ``implied`` (every complete sound selection with the picks
             has it); ``instead`` (another option of a choice of one is picked, and some complete
             sound selection has this one and all other picks); ``ruled-out`` (none has it); or
-            ``undecided``, where the search stopped without an answer.
-        conflict: why it is ruled out, irreducible; None for the other states, where the picks
-            contradict each other, and where no reasons were asked for.
-        gave_up: what the search says where it stopped without an answer on the option or its
-            reason.
-        difference: where it is available instead, the total with it less the total without, of
-            what is picked so far, as the catalogue's totals are.
+            ``undecided``: not settled with so much effort, and it may be asked about again.
+        difference: where it is available instead of the present pick, what that does to the
+            total, tax as in the total; else None.
+        reason: why it is ruled out, or what could not be settled, in one line; else empty.
+        conflict: why it is ruled out; None for the other states, where the picks contradict each
+            other, and where no reasons were asked for.
     """
 
     choice: str
     option: str
+    title: str
     state: str
-    conflict: Conflict | None = None
-    gave_up: str = ""
     difference: Money | None = None
+    reason: str = ""
+    conflict: Conflict | None = None
 
 
-@form()
-@frozen
-class Options:
+@form("options")
+@frozen(repr=False)
+class OptionsAnswer:
     """The state of every option asked about.
 
     Attributes:
-        states: in the catalogue's order.
         conflict: why the picks themselves cannot be completed; None when they can.
+        options: choice by choice, in the catalogue's order.
     """
 
-    states: tuple[OptionState, ...]
+    conflict: Conflict | None
+    options: tuple[OptionAnswer, ...]
+
+    @property
+    def stopped(self) -> bool:
+        """Whether the picks contradict each other."""
+        return self.conflict is not None
+
+
+def _named(pick: Pick | None) -> str:
+    return "" if pick is None else str(pick)
+
+
+@form("explain", shown={"wanted": _named, "instead_of": _named})
+@frozen(repr=False)
+class ExplainAnswer:
+    """Why an option is not available, or that it is.
+
+    Attributes:
+        wanted: the option asked about; None where the picks alone were.
+        instead_of: the pick of the same choice that was set aside for the question, if any.
+        possible: whether a complete, sound selection has it.
+        difference: what the option in place of that pick does to the total, where possible.
+        conflict: why not, where it is not possible.
+    """
+
+    wanted: Pick | None
+    instead_of: Pick | None
+    possible: bool
+    difference: Money | None
     conflict: Conflict | None
 
 
@@ -76,30 +111,28 @@ def options(
     choices: Sequence[Choice] | None = None,
     reasons: bool = True,
     quick: bool = False,
-) -> Options:
+) -> OptionsAnswer:
     """The state of every option of the choices, all of them by default.
 
     An option is open exactly when some complete sound selection holds the picks and it; in a
     decided choice of one it is available instead exactly when some holds it and the picks of all
     other choices. One that is too hard to settle is undecided, which says nothing about it; the
-    others are answered all the same, and it may be asked about again.
+    others are answered all the same.
 
     Args:
         search: the catalogue's search.
         selection: the picks so far.
         choices: the choices asked about.
         reasons: whether to say why options are ruled out, which takes longer than the states.
-        quick: leave undecided whatever depends on how crowded a room is and takes a proof.
+        quick: leave undecided what depends on how crowded a room is and takes a proof.
 
     Raises:
-        SearchLimit: the search stopped without an answer on the picks themselves.
+        SearchLimit: a patient search stopped without an answer on the picks themselves.
     """
-    search.travel(selection)
-    literals = list(search.encoding.picks(selection).values())
-    sound = search.sound(literals, quick=quick) is not None
-    conflict = None if sound else find_conflict(search, selection, quick=quick)
-    found = one_by_one(search, selection, choices, reasons, quick)
-    return Options(tuple(state for some in found for state in some), conflict)
+    asking = _Asking(search, selection, reasons, quick)
+    conflict = None if asking.sound else find_conflict(search, selection, quick=quick)
+    asked = tuple(search.catalogue.by_id.values()) if choices is None else choices
+    return OptionsAnswer(conflict, tuple(one for choice in asked for one in asking.answers(choice)))
 
 
 def one_by_one(
@@ -108,153 +141,140 @@ def one_by_one(
     choices: Sequence[Choice] | None = None,
     reasons: bool = True,
     quick: bool = False,
-) -> Iterator[tuple[OptionState, ...]]:
+) -> Iterator[tuple[OptionAnswer, ...]]:
     """As :func:`options`: the states of one choice after the other, in the order asked for.
 
     It may be abandoned after any of them, and other selections may be asked about in between.
 
     Raises:
-        SearchLimit: the search stopped without an answer on the picks themselves.
+        SearchLimit: a patient search stopped without an answer on the picks themselves.
     """
-    asked = tuple(search.catalogue.by_id.values()) if choices is None else choices
-    search.travel(selection)
-    literals = list(search.encoding.picks(selection).values())
-    still_open: _StillOpen | None = None
-    if search.sound(literals, quick=quick) is not None:
-        still_open = _StillOpen(search, selection, literals, reasons, quick)
-    patience = _Patience(search, quick)
-    for choice in asked:
+    asking = _Asking(search, selection, reasons, quick)
+    for choice in search.catalogue.by_id.values() if choices is None else choices:
         search.travel(selection)
-        if _decided(choice, selection):
-            yield tuple(_instead(search, selection, choice, reasons, patience))
-        elif still_open is None:
-            yield tuple(_contradicted(choice, selection))
-        else:
-            yield tuple(still_open.states(choice))
+        yield asking.answers(choice)
 
 
-def _decided(choice: Choice, selection: Selection) -> bool:
-    """Whether it is a choice of one in which something is picked."""
-    return choice.pick != "several" and choice.id in selection.chosen
+def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnswer:
+    """Why the option, or without one the picks alone, are not available.
+
+    Another pick of the same choice of one is set aside first.
+
+    Raises:
+        SearchLimit: the search stopped without an answer.
+    """
+    selection, replaced, difference = build.selection, None, None
+    if wanted is None:
+        conflict = find_conflict(search, selection)
+    else:
+        picked = selection.one(wanted.choice)
+        several = search.catalogue.by_id[wanted.choice].pick == "several"
+        if not several and picked not in (None, wanted.option):
+            replaced = Pick(wanted.choice, str(picked))
+            selection = selection.without(wanted.choice)
+        key = (wanted.choice, wanted.option)
+        conflict = find_conflict(search, selection, key, wanted.quantity)
+        if replaced is not None and conflict is None:
+            difference = _price_of_change(build, wanted)
+    return ExplainAnswer(wanted, replaced, conflict is None, difference, conflict)
 
 
-def price_of_change(build: Resolved, pick: Pick) -> Money:
+def _price_of_change(build: Resolved, pick: Pick) -> Money:
     """The total with the pick, in place of another in a choice of one, less the total without."""
     changed = build.picking(pick).tidied()
     return price(build.having(changed)).total - price(build).total
 
 
-def _contradicted(choice: Choice, selection: Selection) -> Iterator[OptionState]:
-    for option in choice.options:
-        picked = selection.quantity(choice.id, option.id)
-        yield OptionState(choice.id, option.id, "picked" if picked else "ruled-out")
+class _Asking:
+    """One selection, whose options are asked about; what one teaches helps with the others.
 
+    Crowded proposals that may still be refused are shared fairly among the options.
 
-def _instead(
-    search: Search, selection: Selection, choice: Choice, reasons: bool, patience: _Patience
-) -> Iterator[OptionState]:
-    """What is available instead of the pick in a choice of one, all other picks kept."""
-    rest = selection.without(choice.id)
-    literals = list(search.encoding.picks(rest).values())
-    for option in choice.options:
-        if selection.quantity(choice.id, option.id):
-            yield OptionState(choice.id, option.id, "picked")
-            continue
+    Attributes:
+        sound: whether some complete sound selection holds the picks, as far as that is settled.
+        unsettled: what the search said where it is not settled, which only a quick answer lets be.
+    """
+
+    def __init__(self, search: Search, selection: Selection, reasons: bool, quick: bool) -> None:
+        self.search, self.selection, self.reasons, self.quick = search, selection, reasons, quick
+        self.build = Resolved(search.catalogue, selection)
+        search.travel(selection)
+        self.picks = list(search.encoding.picks(selection).values())
+        self.unsettled: SearchLimit | None = None
         try:
-            found = patience.sound([*literals, search.encoding.levels[choice.id, option.id, 1]])
+            self.sound = search.sound(self.picks, quick=quick) is not None
         except SearchLimit as limit:
-            yield OptionState(choice.id, option.id, "undecided", gave_up=str(limit))
-            continue
-        if found is None:
-            yield _refused(search, rest, choice.id, option.id, reasons)
-            continue
-        difference = price_of_change(
-            Resolved(search.catalogue, selection), Pick(choice.id, option.id)
-        )
-        yield OptionState(choice.id, option.id, "instead", difference=difference)
+            if not quick:
+                raise
+            self.sound, self.unsettled = True, limit
+        search.layouts.proofs = MOST_PROOFS
+        self.crowded, self.opinions = search.counts.crowded, _OPINIONS
+        self.some, self.every = search.seen(self.picks)
+        self.false = {-literal for literal in search.at_once(self.picks)}
 
-
-def _refused(
-    search: Search, rest: Selection, choice: str, option: str, reasons: bool
-) -> OptionState:
-    """An option that is not available instead, with the reason where that is quickly found."""
-    if not reasons:
-        return OptionState(choice, option, "ruled-out")
-    try:
-        conflict = find_conflict(search, rest, (choice, option), quick=True)
-    except SearchLimit:
-        told = f"the reason takes longer to find: ask for {Pick(choice, option)} alone"
-        return OptionState(choice, option, "ruled-out", gave_up=told)
-    return OptionState(choice, option, "ruled-out", conflict)
-
-
-class _Patience:
-    """Crowded proposals that may still be refused, shared fairly among the options asked about."""
-
-    def __init__(self, search: Search, quick: bool) -> None:
-        self._search, self._quick = search, quick
-        self._before = search.counts.crowded
-
-    def sound(self, asked: Sequence[int]) -> int | None:
-        """As :meth:`Search.sound`."""
-        left = MOST_CROWDED - (self._search.counts.crowded - self._before)
-        patience = max(_LEAST_PATIENCE, min(_PATIENCE, left))
-        return self._search.sound(asked, patience=patience, quick=self._quick)
-
-
-class _StillOpen:
-    """The states of options that do not replace a pick; what one teaches helps with the others."""
-
-    def __init__(
-        self,
-        search: Search,
-        selection: Selection,
-        literals: list[int],
-        reasons: bool,
-        quick: bool,
-    ) -> None:
-        self.search, self.selection, self.literals = search, selection, literals
-        self.reasons, self.quick = reasons, quick
-        self.patience = _Patience(search, quick)
-        self.some, self.every = search.seen(literals)
-        self.false = {-literal for literal in search.at_once(literals)}
-
-    def states(self, choice: Choice) -> Iterator[OptionState]:
+    def answers(self, choice: Choice) -> tuple[OptionAnswer, ...]:
         """Of each option of the choice, in the catalogue's order."""
-        gave_up: dict[str, str] = {}
-        states = {}
+        instead = choice.pick != "several" and choice.id in self.selection.chosen
+        rest = self.selection.without(choice.id) if instead else self.selection
+        states: dict[str, str] = {}
+        reasons: dict[str, str] = {}
         for option in sorted(choice.by_id):
             try:
-                states[option] = self._state(choice.id, option)
+                states[option] = self._state(choice.id, option, rest if instead else None)
             except SearchLimit as limit:
-                states[option], gave_up[option] = "undecided", str(limit)
+                states[option], reasons[option] = "undecided", limit.args[0]
         still_open = [option for option, state in states.items() if state == "open"]
-        alone = len(still_open) == 1 and "undecided" not in states.values()
+        alone, settled = len(still_open) == 1, "undecided" not in states.values()
         for option in still_open:
             try:
-                if alone if choice.pick == "one" else self._implied(choice.id, option):
+                if choice.pick == "one" and alone and not settled:
+                    reasons[option] = text("whether only this one is left is not settled")
+                elif alone if choice.pick == "one" else self._implied(choice.id, option):
                     states[option] = "implied"
             except SearchLimit as limit:
-                gave_up[option] = str(limit)
-        for option in (option.id for option in choice.options):
-            conflict = None
-            if self.reasons and states[option] == "ruled-out":
+                reasons[option] = limit.args[0]
+        found = []
+        for offered in choice.options:
+            state, conflict = states[offered.id], None
+            if state == "ruled-out" and self.reasons and (instead or self.sound):
                 try:
-                    wanted = choice.id, option
-                    conflict = find_conflict(self.search, self.selection, wanted, quick=self.quick)
-                except SearchLimit as limit:
-                    gave_up[option] = str(limit)
-            yield OptionState(choice.id, option, states[option], conflict, gave_up.get(option, ""))
+                    quick = self.quick or instead
+                    conflict = find_conflict(
+                        self.search, rest, (choice.id, offered.id), quick=quick
+                    )
+                    reasons[offered.id] = "" if conflict is None else conflict.line
+                except SearchLimit:
+                    reasons[offered.id] = text(
+                        "the reason takes longer to find: ask for {choice}={option} alone",
+                        choice=choice.id,
+                        option=offered.id,
+                    )
+            difference = None
+            if state == "instead":
+                difference = _price_of_change(self.build, Pick(choice.id, offered.id))
+            told = reasons.get(offered.id, "")
+            found.append(
+                OptionAnswer(
+                    choice.id, offered.id, offered.title, state, difference, told, conflict
+                )
+            )
+        return tuple(found)
 
-    def _state(self, choice: str, option: str) -> str:
+    def _state(self, choice: str, option: str, rest: Selection | None) -> str:
+        """Of one option; instead of the pick of its choice where there is a rest to go with."""
         literal = self.search.encoding.levels[choice, option, 1]
         if self.selection.quantity(choice, option):
             return "picked"
-        if literal in self.false:
+        if rest is not None:
+            others = self.search.encoding.picks(rest).values()
+            return "ruled-out" if self._found([*others, literal]) is None else "instead"
+        if not self.sound or literal in self.false:
             return "ruled-out"
+        if self.unsettled is not None:
+            raise self.unsettled
         if self.some >> literal & 1:
             return "open"
-        found = self.patience.sound([*self.literals, literal])
+        found = self._found([*self.picks, literal])
         if found is None:
             return "ruled-out"
         self.some, self.every = self.some | found, self.every & found
@@ -265,6 +285,27 @@ class _StillOpen:
         variable = self.search.encoding.levels[choice, option, 1]
         if not self.every >> variable & 1:
             return False
-        found = self.patience.sound([*self.literals, -variable])
+        found = self._found([*self.picks, -variable])
         self.every &= -1 if found is None else found
         return found is None
+
+    def _found(self, asked: Sequence[int]) -> int | None:
+        """As :meth:`Search.sound`, with its share of the patience.
+
+        Where a patient search gave up over sums alone, the optimiser, which settles them, is asked.
+        """
+        crowded = self.search.counts.crowded
+        patience = max(_LEAST_PATIENCE, min(_PATIENCE, MOST_CROWDED - (crowded - self.crowded)))
+        try:
+            return self.search.sound(asked, patience=patience, quick=self.quick)
+        except SearchLimit:
+            if self.quick or not self.opinions or self.search.counts.crowded > crowded:
+                raise
+        from configurator.engine.optimum import Optimum
+
+        self.opinions -= 1
+        optimum = Optimum(self.search)
+        for literal in asked:
+            optimum.require([literal])
+        held = optimum.smallest(0)
+        return None if held is None else self.search.encoding.bits(held)

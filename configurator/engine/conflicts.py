@@ -12,33 +12,113 @@ from typing import TypeAlias
 from attrs import frozen
 
 from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
 from configurator.engine.constraint import ALONE, LIMIT, RULE, ConstraintId, Explanation, Grounds
+from configurator.engine.joint_fit import MOST_PROOFS
 from configurator.engine.search import Search
+from configurator.errors import SearchLimit
 from configurator.forms import form
 from configurator.selection.picks import Selection
+from configurator.words import Text, joined, text
+
+_MOST_CROWDED = 6
+"""Crowded proposals refused for the sake of fewer members, before only what is easy is spared."""
 
 _Member: TypeAlias = tuple[str, str] | ConstraintId
 _Refuted: TypeAlias = Callable[[Sequence[_Member]], frozenset[int] | None]
 """The literals that a refutation of the members rests on, or None where they can hold."""
 
 
-@form(hidden="wanted numbers")
-@frozen
+@form(hidden="wanted numbers pick_words", also="premises conclusion hint")
+@frozen(repr=False)
 class Conflict:
-    """Picks and facts that cannot all hold; drop any one and the rest can.
+    """Picks, and rules, limits, fits or ratings, that cannot all hold, and the same in words.
 
     Attributes:
         wanted: the option asked for, which is one of them; None when only the picks were asked
             about.
         picks: other picks that take part.
-        facts: rules, limits and fits that take part.
-        numbers: what each of them has to say.
+        facts: rules, limits, fits and ratings that take part.
+        irreducible: whether it is proved that the rest can hold once any one of them is dropped;
+            where not, fewer of them may be enough.
+        numbers: what each of the facts has to say.
+        pick_words: each of the picks, then the option asked for, in words.
     """
 
     wanted: Pick | None
     picks: tuple[Pick, ...]
     facts: tuple[ConstraintId, ...]
+    irreducible: bool
     numbers: tuple[Explanation, ...]
+    pick_words: tuple[str, ...]
+
+    @property
+    def premises(self) -> tuple[str, ...]:
+        """What holds, a clause each: picks first, then rules, limits and fits."""
+        told = (
+            joined([one.sentence, one.more], " ") if one.more else one.sentence
+            for one in self._told
+        )
+        return (*self.pick_words[: len(self.picks)], *told)
+
+    @property
+    def conclusion(self) -> str:
+        """What follows."""
+        if self.wanted is None:
+            return text("so these picks are not available together")
+        if self.premises:
+            return text("so {pick} is not available", pick=self.pick_words[-1])
+        return text("{pick} is not available", pick=self.pick_words[-1])
+
+    @property
+    def hint(self) -> str:
+        """What a rule or limit that takes part advises, or empty."""
+        return next((one.hint for one in self.numbers if one.hint), "")
+
+    @property
+    def doubt(self) -> str:
+        """That fewer may be enough, where nothing is proved of that; else empty."""
+        return "" if self.irreducible else text("Perhaps fewer of these are enough already.")
+
+    @property
+    def whole(self) -> Text:
+        """The whole argument as one sentence, and the hint."""
+        told = text("{conclusion:capital}.", conclusion=self.conclusion)
+        if self.premises:
+            premises = joined(self.premises, text(", and "))
+            known = {"premises": premises, "conclusion": self.conclusion}
+            told = text("Because {premises}, {conclusion}.", **known)
+        return joined([one for one in (told, self.doubt, self.hint) if one], " ")
+
+    @property
+    def line(self) -> Text:
+        """The shortest telling: what rules it out, without the conclusion."""
+        facts = [one.sentence for one in self._told]
+        said, picks = joined(facts, "; "), joined(self.pick_words[: len(self.picks)])
+        if facts and self.picks:
+            return text("{facts} (with {picks})", facts=said, picks=picks)
+        if self.picks:
+            return text("not beside {picks}", picks=picks)
+        return said if facts else text("never available")
+
+    def __str__(self) -> str:
+        """The whole argument in English."""
+        return str(self.whole)
+
+    @property
+    def _told(self) -> list[Explanation]:
+        """What is said: not what is part of another one's words."""
+        within = {other for one in self.numbers for other in one.covers}
+        pairs = zip(self.facts, self.numbers, strict=True)
+        return [numbers for one, numbers in pairs if one not in within]
+
+
+def _pick_words(catalogue: Catalogue, pick: Pick) -> Text:
+    choice = catalogue.by_id[pick.choice]
+    title: str = choice.by_id[pick.option].title
+    if pick.quantity > 1:
+        title = text("{count} x {title}", count=pick.quantity, title=title)
+    return text("{choice}: {option}", choice=choice.title, option=title)
 
 
 def find_conflict(
@@ -56,6 +136,9 @@ def find_conflict(
     and units that do not fit on their own come before axle ratings and layouts, which are dear to
     ask about and harder to read: these are named only where the others are not enough. Where the
     picks exclude each other without any fact, no fact is named.
+
+    Once it is proved that not all can hold, the set found so far is the answer: what cannot be
+    spared by so much work is kept, and the conflict says that fewer may be enough.
 
     Args:
         search: the catalogue's search.
@@ -79,44 +162,51 @@ def find_conflict(
         pick_literals.pop(wanted, None)
     members: list[_Member] = [*sorted(pick_literals), *sorted(search.active)]
 
+    before = search.counts.crowded
+
     def refuted(some: Sequence[_Member]) -> frozenset[int] | None:
         literals = [pick_literals[m] for m in some if not isinstance(m, ConstraintId)]
         active = frozenset(m for m in some if isinstance(m, ConstraintId))
-        found = search.sound([*background, *literals], active, quick=quick)
+        whole = len(some) == len(members)
+        search.layouts.proofs = MOST_PROOFS if whole else 0
+        spent = not whole and search.counts.crowded - before > _MOST_CROWDED
+        found = search.sound([*background, *literals], active, quick=quick or spent)
         return search.core if found is None else None
 
     literal_of = {
         m: encoding.guards[m] if isinstance(m, ConstraintId) else pick_literals[m] for m in members
     }
-    found = _preferred(refuted, _up_to(search, members, ALONE), literal_of)
-    if found is None:
-        found = _preferred(refuted, members, literal_of)
-    if found is None:
+    cheap = [
+        one
+        for one in members
+        if not isinstance(one, ConstraintId) or search.constraints[one].rank <= ALONE
+    ]
+    irreducible = _preferred(refuted, cheap, literal_of) or _preferred(refuted, members, literal_of)
+    if irreducible is None:
         return None
+    found, settled = irreducible
     named = sorted(member for member in found if not isinstance(member, ConstraintId))
     picks = tuple(Pick(*member, selection.quantity(*member)) for member in named)
     needed = tuple(sorted(member for member in found if isinstance(member, ConstraintId)))
-    asked = None if wanted is None else Pick(*wanted, quantity)
-    return Conflict(asked, picks, needed, _numbers(search, selection, (*picks, asked), needed))
-
-
-def _up_to(search: Search, members: Iterable[_Member], rank: int) -> list[_Member]:
-    """Picks, and constraints that are as cheap to ask about."""
-    return [
-        one
-        for one in members
-        if not isinstance(one, ConstraintId) or search.constraints[one].rank <= rank
-    ]
+    asked = () if wanted is None else (Pick(*wanted, quantity),)
+    return Conflict(
+        asked[0] if asked else None,
+        picks,
+        needed,
+        settled,
+        _numbers(search, selection, (*picks, *asked), needed),
+        tuple(_pick_words(search.catalogue, pick) for pick in (*picks, *asked)),
+    )
 
 
 def _numbers(
     search: Search,
     selection: Selection,
-    picks: Iterable[Pick | None],
+    picks: Iterable[Pick],
     members: Sequence[ConstraintId],
 ) -> tuple[Explanation, ...]:
     """What the members have to say, calculated while there is a search to ask."""
-    held = {(pick.choice, pick.option): pick.quantity for pick in picks if pick is not None}
+    held = {(pick.choice, pick.option): pick.quantity for pick in picks}
 
     def possible(literals: Sequence[int], active: frozenset[ConstraintId] | None) -> bool:
         return search.sound(literals, active) is not None
@@ -145,13 +235,16 @@ def facts_against(
     literal_of: dict[_Member, int] = {fact: search.encoding.guards[fact] for fact in facts}
     found = _preferred(refuted, sorted(facts), literal_of)
     assert found is not None
-    return tuple(sorted(member for member in found if isinstance(member, ConstraintId)))
+    return tuple(sorted(member for member in found[0] if isinstance(member, ConstraintId)))
 
 
 def _preferred(
     refuted: _Refuted, members: Sequence[_Member], literal_of: Mapping[_Member, int]
-) -> list[_Member] | None:
+) -> tuple[list[_Member], bool] | None:
     """The irreducible part of the members that cannot hold together; None where all can.
+
+    Second, whether it is irreducible: a member of which the search does not settle whether it can
+    be spared is kept.
 
     Of all irreducible parts it is the one whose last member comes first, then whose last but one
     does, and so on: the preferred conflict of the paper. What a refutation rests on says how many
@@ -162,13 +255,17 @@ def _preferred(
         return None
     left = list(members)
     kept: list[_Member] = []
+    settled = True
     while True:
         while left and literal_of[left[-1]] not in core:
             left.pop()
         if not left:
-            return kept[::-1]
+            return kept[::-1], settled
         last = left.pop()
-        smaller = refuted([*left, *kept])
+        try:
+            smaller = refuted([*left, *kept])
+        except SearchLimit:
+            smaller, settled = None, False
         if smaller is None:
             kept.append(last)
         else:

@@ -8,6 +8,8 @@ refused the proposal:
 * All that could carry them is let in, as something that may stand in the room with all of its body;
   what helps by that is named.
 * A larger inside never makes a fitting set unfit, so each size grows while they still cannot.
+* A divider of a closed space only takes room away, so what does not go in without one does not
+  with one either.
 * Another option of the same choice in a unit's place, and other doors, are refused along with the
   ones at hand where they fail just so; not where the one at hand was asked for.
 """
@@ -16,13 +18,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence, Set
+from decimal import Decimal
 from fractions import Fraction
 from itertools import product
 from typing import TYPE_CHECKING, TypeAlias
 
 from attrs import evolve, frozen
 
+from configurator.catalogue.model import Option
 from configurator.catalogue.parts import Part
+from configurator.catalogue.units import SpacePart
 from configurator.engine.constraint import (
     TOGETHER,
     Constraint,
@@ -49,6 +54,7 @@ from configurator.errors import SearchLimit
 from configurator.fit.answers import mending
 from configurator.fit.conflict import least_unfit, only
 from configurator.fit.loads import middles
+from configurator.fit.model import arrange_hard
 from configurator.fit.rooms import Room, rooms_of
 from configurator.fit.search import arrange
 from configurator.selection.resolved import Resolved
@@ -71,21 +77,31 @@ _FEW_GUESSES = 120
 
 _MOST_WIDENING = 40
 
+_PROOF = 3.0
+"""Work that OR-Tools may do to prove that no carrier helps."""
+
+MOST_PROOFS = 3
+"""How often it is asked to for one question."""
+
 
 class Layouts:
     """Whether the units of each space go in together, remembered by what that depends on.
 
     Attributes:
         patient: whether a room that is hard to settle is settled all the same, and why units do not
-            go in is found; where not, :class:`~configurator.errors.SearchLimit` is raised for it.
+            go in is widened; where not, :class:`~configurator.errors.SearchLimit` is raised for a
+            hard room, and where what carries might help.
         asked: units that were asked for; reasons are preferred that have to do with them.
+        dividers: options that do nothing to what fits but divide closed spaces.
+        proofs: how often OR-Tools may still be asked whether any carrier helps.
     """
 
     def __init__(self, insides: Insides) -> None:
         self.encoding, self.insides = insides.encoding, insides
         self.catalogue = insides.catalogue
+        self.dividers: set[Unit] = set()
         self.others = {space.id: self._others(space.id) for space in self.catalogue.spaces}
-        self.patient = True
+        self.patient, self.proofs = True, MOST_PROOFS
         self.asked: frozenset[Unit] = frozenset()
         self._known: dict[_Key, Middles | None] = {}
         self._reasons: dict[_Key, Violation] = {}
@@ -108,14 +124,15 @@ class Layouts:
         if key not in self._known:
             self._known[key] = self._arranged(space, held)
         if self._known[key] is None:
-            if key not in self._reasons:
-                if not self.patient:
-                    raise SearchLimit(f"why the units of {space} do not go in is not asked")
+            reason = self._reasons.get(key)
+            if reason is None:
                 room = self.room(space, held)
                 assert room is not None
                 crowd = _Crowd(self, held, room, key[1], self.asked)
-                self._reasons[key] = Violation(fact, crowd.clause())
-            yield self._reasons[key]
+                reason = Violation(fact, crowd.clause())
+                if self.patient:
+                    self._reasons[key] = reason
+            yield reason
 
     def _key(self, space: str, held: Held, units: Units) -> _Key | None:
         """What the arrangement of the units depends on; None while the inside is not known."""
@@ -161,9 +178,30 @@ class Layouts:
                     parts += option.mass
                 if opens(space, option):
                     found.setdefault(choice.id, set()).add(option.id)
-        for choice_id, options in determiners_of(self.catalogue, parts).items():
+        weighing = determiners_of(self.catalogue, parts)
+        self.dividers |= {
+            (choice_id, option)
+            for choice_id, options in found.items()
+            if choice_id not in weighing and self.catalogue.by_id[choice_id].pick != "several"
+            for option in options
+            if self._only_divides(self.catalogue.option(choice_id, option))
+        }
+        for choice_id, options in weighing.items():
             found.setdefault(choice_id, set()).update(options)
         return listed(found)
+
+    def _only_divides(self, option: Option) -> bool:
+        """Whether all that it does to any fit is to divide closed spaces."""
+        return (
+            option.unit is None
+            and not option.openings
+            and all(
+                space in self.catalogue.closed_spaces
+                and part.divider
+                and evolve(part, divider=Decimal(0), divider_at=None) == SpacePart()
+                for space, part in option.space
+            )
+        )
 
     def room(self, space: str, held: Held, add: tuple[int, int, int] = (0, 0, 0)) -> Room | None:
         """The space as numbers, or None while the picks do not tell all of it."""
@@ -204,7 +242,9 @@ class _Crowd:
         self.decided = {
             choice for choice, _ in asked if self.catalogue.by_id[choice].pick != "several"
         }
-        kept, _ = least_unfit(room, asked=asked, guesses=_GUESSES)
+        kept: Sequence[int] = range(len(room.items))
+        if layouts.patient:
+            kept, _ = least_unfit(room, asked=asked, guesses=_GUESSES)
         self.units = Counter((room.items[i].choice, room.items[i].option) for i in kept)
         self.places: list[list[Unit]] = [[key] for key in self.units]
         present = dict(layouts.units_in(self.space, held))
@@ -215,8 +255,9 @@ class _Crowd:
         for side in layouts.insides.sides(self.space).values():
             self.fixed |= {choice_id for choice_id, _ in side.on}
         self._let_carriers_in(held)
-        self._grow()
-        self._put_others_in_place()
+        if layouts.patient:
+            self._grow()
+            self._put_others_in_place()
 
     def clause(self) -> tuple[int, ...]:
         """Literals of which one is true in every sound selection."""
@@ -253,7 +294,10 @@ class _Crowd:
                 helping[key] = self.catalogue.option(*key).most
             else:
                 self._unless(key, pick.quantity)
-        if helping and self._go_in(self.units, {**self.may, **helping}):
+        every = {**self.may, **helping}
+        if helping and not self.layouts.patient and self._go_in(self.units, every):
+            raise SearchLimit(f"whether more to stand on helps in {self.space} is not asked")
+        if helping and self._go_in(self.units, every) and not self._proved(every):
             for key, most in helping.items():
                 if self._go_in(self.units, {**self.may, key: most}):
                     self._unless(key, self.may.get(key, 0) + 1)
@@ -261,6 +305,17 @@ class _Crowd:
                     self.may[key] = most
         else:
             self.may |= helping
+
+    def _proved(self, may: Mapping[Unit, int]) -> bool:
+        """Whether OR-Tools proves that not even all that could carry gets the units in.
+
+        That takes a second where it takes the search a thousand guesses and more, and without it
+        every carrier in turn is proposed and refused: so it is asked a few times for a question.
+        """
+        if not self.layouts.proofs:
+            return False
+        self.layouts.proofs -= 1
+        return not self._go_in(self.units, may, proof=True)
 
     def _unless(self, key: Unit, quantity: int) -> None:
         literal = self.encoding.at_least(*key, quantity)
@@ -272,6 +327,7 @@ class _Crowd:
         may: Mapping[Unit, int],
         grown: Interior | None = None,
         rest: Held | None = None,
+        proof: bool = False,
     ) -> bool:
         """Whether the bodies may go in, where so much may carry and the inside is that large."""
         grown = self.grown if grown is None else grown
@@ -291,6 +347,8 @@ class _Crowd:
             return True
         try:
             part = only(room, _kept(room, bodies))
+            if proof:
+                return arrange_hard(part, _PROOF) is not None
             return arrange(part, hard=False, guesses=_FEW_GUESSES) is not None
         except SearchLimit:
             return True
@@ -363,10 +421,13 @@ class _Crowd:
             on,
             now,
             lambda states: not any(self._may(way, states) for way in ways),
-            _MOST_WIDENING,
+            _MOST_WIDENING if self.layouts.patient else 0,
             self.decided,
         )
         for (choice_id, options), allowed in zip(on, sets, strict=True):
+            dividing = [((o, 1),) for o in options if (choice_id, o) in self.layouts.dividers]
+            if () in allowed:
+                allowed += [state for state in dividing if state not in allowed]
             yield from self.encoding.not_among(choice_id, options, allowed)
 
     def _may(self, way: Sequence[Unit], states: tuple[State, ...]) -> bool:

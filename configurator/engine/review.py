@@ -18,7 +18,6 @@ from configurator.engine.conflicts import facts_against, find_conflict
 from configurator.engine.constraint import LIMIT, ConstraintId
 from configurator.engine.rules import RuleConstraint
 from configurator.engine.search import Search
-from configurator.engine.wording import one_line
 from configurator.errors import Location, Problem, SearchLimit, by_place
 from configurator.rules import rule_words
 from configurator.selection.picks import Selection
@@ -81,14 +80,14 @@ def _named(search: Search, facts: Sequence[ConstraintId]) -> str:
 def _options(search: Search) -> Iterator[Problem]:
     """Options that nothing can select, and choices that leave no choice."""
     catalogue = search.catalogue
-    for state in options(search, Selection(catalogue.id)).states:
+    for state in options(search, Selection(catalogue.id)).options:
         choice = catalogue.by_id[state.choice]
         option = choice.by_id[state.option]
         if state.conflict is not None:
             yield _caution(
                 option.at,
                 f'option "{option.id}" of choice "{choice.id}" can never be had: '
-                f"{one_line(search.catalogue, state.conflict)}",
+                f"{state.conflict.line}",
                 "never-selected",
                 "change what rules it out, or leave the option out",
             )
@@ -173,7 +172,7 @@ def _deals(search: Search) -> Iterator[Problem]:
         if conflict is not None:
             yield _caution(
                 deal.at,
-                f'package deal "{deal.id}" can never be had: {one_line(catalogue, conflict)}',
+                f'package deal "{deal.id}" can never be had: {conflict.line}',
                 "deal-not-sound",
                 "change its picks, or what rules them out",
             )

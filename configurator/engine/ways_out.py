@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 
 import attrs
 from attrs import frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Choice
+from configurator.catalogue.model import Catalogue, Choice
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.constraint import Held
 from configurator.engine.optimum import Optimum
 from configurator.engine.roomiest import roomiest
 from configurator.engine.search import Search
+from configurator.errors import SearchLimit
 from configurator.forms import form
 from configurator.money import Money, exponent
-from configurator.pricing.whole import price
+from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
-from configurator.totals import undecided
+from configurator.totals import total_mass, undecided
+from configurator.words import Text, joined, text
 
 PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
@@ -31,7 +33,7 @@ def _counts(picks: tuple[tuple[str, int], ...]) -> dict[str, int]:
 
 
 @form(shown={"before": _counts, "after": _counts})
-@frozen
+@frozen(repr=False)
 class ChoiceChange:
     """What a fix does to one choice.
 
@@ -46,27 +48,82 @@ class ChoiceChange:
     after: tuple[tuple[str, int], ...]
 
 
-@form()
-@frozen
-class Fix:
+@form(hidden="parts")
+@frozen(repr=False)
+class ProposedFix:
     """A change of picks that makes the conflicts go away, proved by solving again.
 
     Attributes:
+        words: what it does, and what that does to the price.
+        parts: what each change does.
         changes: choice by choice.
         count: how many picks change: choices of one, and single options of the others.
-        difference: price with the fix less price without it, of what is picked so far.
-        selection: the selection with the fix.
+        difference: total with it less total without, of what is picked so far.
+        selection: the selection with it.
     """
 
+    words: str
+    parts: tuple[str, ...]
     changes: tuple[ChoiceChange, ...]
     count: int
     difference: Money
     selection: Selection
 
 
-@form()
-@frozen
-class LeftOut:
+@form("fixes", hidden="nothing_to_mend")
+@frozen(repr=False)
+class Fixes:
+    """The best few fixes for a conflict, best first.
+
+    Attributes:
+        currency: of the differences.
+        fixes: the fixes; empty where there are none, or nothing has to be mended.
+        nothing_to_mend: whether the picks, and the option asked for, go together as they are.
+    """
+
+    currency: str
+    fixes: tuple[ProposedFix, ...]
+    nothing_to_mend: bool
+
+    @property
+    def stopped(self) -> bool:
+        """Whether no change of picks mends it."""
+        return not (self.fixes or self.nothing_to_mend)
+
+
+@form("completion", hidden="price", also="currency total")
+@frozen(repr=False)
+class Completion:
+    """The best complete selection that holds the picks.
+
+    Attributes:
+        prefer: ``price``, ``mass`` or ``space``.
+        price: what it costs.
+        mass: what it weighs empty, kg; None where the catalogue does not tell.
+        added: what was chosen in addition to the picks.
+        selection: the selection.
+    """
+
+    prefer: str
+    price: Price
+    mass: Decimal | None
+    added: tuple[Pick, ...]
+    selection: Selection
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of the total."""
+        return self.price.currency
+
+    @property
+    def total(self) -> Money:
+        """What the whole costs, with tax."""
+        return self.price.total
+
+
+@form(shown={"wish": str})
+@frozen(repr=False)
+class RefusedWish:
     """A wish that the budget or the catalogue does not allow.
 
     Attributes:
@@ -81,26 +138,44 @@ class LeftOut:
     conflict: Conflict | None
 
 
-@form()
-@frozen
-class Within:
+def _all_named(picks: Iterable[Pick]) -> list[str]:
+    return [str(pick) for pick in picks]
+
+
+@form("within", hidden="budget price", also="currency", shown={"granted": _all_named})
+@frozen(repr=False)
+class WithinAnswer:
     """The most of an ordered wish list that a budget allows.
 
     Attributes:
-        selection: the cheapest complete selection with the wishes granted; None where not even
-            the picks alone are available within the budget.
-        total: its price; without a selection, that of the cheapest package with the picks, or None
-            where there is none.
+        budget: the most that the package may come to, with tax.
+        total: what the package comes to; of the picks alone where even they are over, or None
+            where nothing has them.
         granted: wishes in it, in order.
         left_out: the others.
         added: what the selection holds in addition to the picks and the wishes granted.
+        price: what the selection costs, line by line; None where there is none.
+        selection: the cheapest complete selection with the wishes granted; None where not even
+            the picks alone are available for the budget.
     """
 
-    selection: Selection | None
+    budget: Money
     total: Money | None
     granted: tuple[Pick, ...]
-    left_out: tuple[LeftOut, ...]
+    left_out: tuple[RefusedWish, ...]
     added: tuple[Pick, ...]
+    price: Price | None
+    selection: Selection | None
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code of every amount."""
+        return self.budget.currency
+
+    @property
+    def stopped(self) -> bool:
+        """Whether not even the picks alone are within the budget."""
+        return self.selection is None
 
 
 def complete(search: Search, selection: Selection, prefer: str = "price") -> Selection | None:
@@ -122,6 +197,15 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
     return None if held is None else _with(selection, held)
 
 
+def completion(search: Search, build: Resolved, prefer: str) -> Completion | None:
+    """As :func:`complete`, with what it costs, weighs and adds."""
+    finished = complete(search, build.selection, prefer)
+    if finished is None:
+        return None
+    whole = build.having(finished)
+    return Completion(prefer, price(whole), total_mass(whole), added(build, finished), finished)
+
+
 def added(build: Resolved, finished: Selection) -> tuple[Pick, ...]:
     """What the finished selection holds more of, in the catalogue's order, in its quantities."""
     return tuple(
@@ -134,8 +218,11 @@ def added(build: Resolved, finished: Selection) -> tuple[Pick, ...]:
 def _finish(search: Search, selection: Selection, prefer: str) -> Held | None:
     search.travel(selection)
     literals = list(search.encoding.picks(selection).values())
-    if search.sound(literals) is None:
-        return None
+    try:
+        if search.sound(literals) is None:
+            return None
+    except SearchLimit:
+        pass  # the optimiser settles sums over which the search gave up
     if prefer == "space":
         return roomiest(search, literals)
     optimum = Optimum(search)
@@ -156,7 +243,7 @@ def fixes(
     wanted: tuple[str, str] | None = None,
     count: int = 3,
     keep: Collection[Pick] = (),
-) -> tuple[Fix, ...]:
+) -> tuple[ProposedFix, ...]:
     """The best few changes after which the picks, and the option wanted, are available.
 
     Choices of one that are still open stay open and count nothing; everything else that would
@@ -186,7 +273,7 @@ def fixes(
     still_open = frozenset(undecided(Resolved(search.catalogue, selection))) - {
         wanted and wanted[0]
     }
-    found: list[Fix] = []
+    found: list[ProposedFix] = []
     while len(found) < count:
         fix = _next_fix(search, selection, wanted, still_open, found, keep)
         if fix is None:
@@ -195,14 +282,27 @@ def fixes(
     return tuple(found)
 
 
+def proposed(
+    search: Search, build: Resolved, wanted: Pick | None, count: int, keep: Collection[Pick]
+) -> Fixes:
+    """As :func:`fixes`, and whether there is anything to mend."""
+    key = None if wanted is None else (wanted.choice, wanted.option)
+    found = fixes(search, build.selection, key, count, keep)
+    held = search.encoding.picks(build.selection)
+    if key is not None:
+        held = {**held, key: search.encoding.at_least(*key)}
+    sound = not found and search.sound(list(held.values())) is not None
+    return Fixes(build.catalogue.currency, found, sound)
+
+
 def _next_fix(
     search: Search,
     selection: Selection,
     wanted: tuple[str, str] | None,
     still_open: frozenset[str | None],
-    found: Sequence[Fix],
+    found: Sequence[ProposedFix],
     keep: Collection[Pick],
-) -> Fix | None:
+) -> ProposedFix | None:
     encoding = search.encoding
     optimum = Optimum(search)
     if wanted is not None:
@@ -250,7 +350,9 @@ def _changed(
         yield (choice.id, ""), -encoding.empty[choice.id]
 
 
-def _changes_others(search: Search, fix: Fix, changed: Mapping[tuple[str, str], int]) -> int:
+def _changes_others(
+    search: Search, fix: ProposedFix, changed: Mapping[tuple[str, str], int]
+) -> int:
     """A literal that is true where other things change than those that the fix changes."""
     same: set[tuple[str, str]] = set()
     for change in fix.changes:
@@ -279,7 +381,9 @@ def _differs_from(search: Search, change: ChoiceChange) -> Iterator[int]:
             yield encoding.not_exactly(change.choice, option, quantity)
 
 
-def _fix(search: Search, selection: Selection, held: Held, decided: Sequence[Choice]) -> Fix:
+def _fix(
+    search: Search, selection: Selection, held: Held, decided: Sequence[Choice]
+) -> ProposedFix:
     changes, count, picks = [], 0, []
     for choice in decided:
         before = tuple((o, selection.quantity(choice.id, o)) for o in sorted(choice.by_id))
@@ -301,10 +405,37 @@ def _fix(search: Search, selection: Selection, held: Held, decided: Sequence[Cho
     difference = (
         price(Resolved(catalogue, mended)).total - price(Resolved(catalogue, selection)).total
     )
-    return Fix(tuple(changes), count, difference, mended)
+    parts = tuple(_change_words(catalogue, change) for change in changes)
+    words = text(
+        "{changes:capital}: {difference:signed} {currency}",
+        changes=joined(parts, text(", and ")),
+        difference=difference,
+        currency=difference.currency,
+    )
+    return ProposedFix(words, parts, tuple(changes), count, difference, mended)
 
 
-def within(search: Search, selection: Selection, budget: Money, wishes: Sequence[Pick]) -> Within:
+def _change_words(catalogue: Catalogue, change: ChoiceChange) -> Text:
+    """What one change does to its choice."""
+    choice = catalogue.by_id[change.choice]
+    if choice.pick == "several":
+        before, after = dict(change.before), dict(change.after)
+        moves = []
+        for option in choice.options:
+            was, will = before.get(option.id, 0), after.get(option.id, 0)
+            if was != will:
+                moves.append(text("{title} {was} -> {now}", title=option.title, was=was, now=will))
+        return text("{choice}: {moves}", choice=choice.title, moves=joined(moves))
+    old, new = (
+        choice.by_id[picks[0][0]].title if picks else text("nothing")
+        for picks in (change.before, change.after)
+    )
+    return text("{choice}: {was} -> {now}", choice=choice.title, was=old, now=new)
+
+
+def within(
+    search: Search, selection: Selection, budget: Money, wishes: Sequence[Pick]
+) -> WithinAnswer:
     """The most of an ordered wish list that the budget allows: an earlier wish outweighs all later.
 
     Args:
@@ -321,9 +452,9 @@ def within(search: Search, selection: Selection, budget: Money, wishes: Sequence
     total = None if best is None else price(Resolved(catalogue, best)).total
     if best is None or total is None or total > budget:
         left = tuple(_left_out(search, selection, wish, budget) for wish in wishes)
-        return Within(None, total, (), left, ())
+        return WithinAnswer(budget, total, (), left, (), None, None)
     granted: list[Pick] = []
-    left_out: list[LeftOut] = []
+    left_out: list[RefusedWish] = []
     for wish in wishes:
         tried = _wishing(selection, wish)
         finished = complete(search, tried)
@@ -334,7 +465,8 @@ def within(search: Search, selection: Selection, budget: Money, wishes: Sequence
         else:
             left_out.append(_left_out(search, selection, wish, budget))
     more = added(Resolved(catalogue, selection), best)
-    return Within(best, total, tuple(granted), tuple(left_out), more)
+    whole = price(Resolved(catalogue, best))
+    return WithinAnswer(budget, total, tuple(granted), tuple(left_out), more, whole, best)
 
 
 def _wishing(selection: Selection, wish: Pick) -> Selection:
@@ -346,10 +478,10 @@ def _wishing(selection: Selection, wish: Pick) -> Selection:
     return attrs.evolve(selection, picks=(*selection.picks, extra))
 
 
-def _left_out(search: Search, selection: Selection, wish: Pick, budget: Money) -> LeftOut:
+def _left_out(search: Search, selection: Selection, wish: Pick, budget: Money) -> RefusedWish:
     tried = _wishing(selection, wish)
     finished = complete(search, tried)
     if finished is None:
         key = wish.choice, wish.option
-        return LeftOut(wish, None, find_conflict(search, selection, key, wish.quantity))
-    return LeftOut(wish, price(Resolved(search.catalogue, finished)).total - budget, None)
+        return RefusedWish(wish, None, find_conflict(search, selection, key, wish.quantity))
+    return RefusedWish(wish, price(Resolved(search.catalogue, finished)).total - budget, None)

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
+from textwrap import shorten
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
-from configurator.engine.answers import (
-    Completion,
-    ExplainAnswer,
-    Fixes,
-    OptionsAnswer,
-    ToldConflict,
-    WithinAnswer,
-)
+from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
+from configurator.engine.conflicts import Conflict
+from configurator.engine.ways_out import Completion, Fixes, WithinAnswer
+from configurator.pricing.lines import option_price
 from configurator.pricing.whole import Price
 from configurator.report.model import Block, Body, Column, Paragraph, Report, Row, Table
+from configurator.selection.resolved import Resolved
 from configurator.words import (
     Text,
     amount,
@@ -27,34 +26,71 @@ from configurator.words import (
 _STATES = {"ruled-out": text("not available"), "instead": text("available instead")}
 """States that a terminal does not show as they are."""
 
+_SHORT = 72
+"""Letters of a reason where everything was asked about."""
 
-def states_report(catalogue: Catalogue, found: OptionsAnswer) -> Report:
-    """The options by choice, each with its state; why where it is not available.
 
-    Of what is available instead of a pick, what it would do to the total.
+def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
+    """The options by choice, each with its state and price; why where it is not available.
+
+    Choices that have to be answered come first, then the others that are open, then what is picked.
+    The price is that of one; of what is available instead of a pick, what it does to the total.
+
+    Args:
+        build: what is picked.
+        found: the options.
+        whole: in the catalogue's order, with everything that is not available, and reasons in full.
     """
+    catalogue, taken = build.offering, build.selection.chosen
     rows: dict[str, list[Row]] = {}
+    hidden = Counter[str]()
     for one in found.options:
-        difference = "" if one.difference is None else signed_amount(one.difference)
+        reason = one.reason
+        if not whole:
+            if one.state == "ruled-out" and one.choice in taken:
+                hidden[one.choice] += 1
+                continue
+            reason = shorten(reason, _SHORT, placeholder=" …")
         state = _STATES.get(one.state, one.state)
-        row = Row((f"{one.title} ({one.option})", state, difference, one.reason))
-        rows.setdefault(one.choice, []).append(row)
+        title = f"{one.title} ({one.option})"
+        rows.setdefault(one.choice, []).append(Row((title, state, _cost(build, one), reason)))
+    for choice, count in hidden.items():
+        told = text("{count} more not available", count=count)
+        rows.setdefault(choice, []).append(Row((told, "", "", "")))
+
+    def turn(choice: str) -> int:
+        return 2 if choice in taken else int(catalogue.by_id[choice].pick != "one")
+
     bodies = (
-        Body(of_choice, f"{catalogue.by_id[choice].title} ({choice})")
-        for choice, of_choice in rows.items()
+        Body(rows[choice], f"{catalogue.by_id[choice].title} ({choice})")
+        for choice in (rows if whole else sorted(rows, key=turn))
     )
     heads = ("", "State", catalogue.currency, "Why not")
     table = Table(tuple(map(Column, heads)), tuple(bodies))
+    blocks: list[Block] = [table]
+    if not whole:
+        blocks.append(Paragraph(text("Everything, with reasons in full: --all.")))
     if found.conflict is None:
-        return ((table,),)
-    return (*contradiction_report(found.conflict), (table,))
+        return (tuple(blocks),)
+    return (*contradiction_report(found.conflict), tuple(blocks))
 
 
-def contradiction_report(conflict: ToldConflict | None) -> Report:
+def _cost(build: Resolved, one: OptionAnswer) -> str:
+    """What one of it costs, or what it does to the total in place of a pick; empty for neither."""
+    if one.difference is not None:
+        return signed_amount(one.difference)
+    if one.state not in ("open", "implied", "picked"):
+        return ""
+    choice = build.offering.by_id[one.choice]
+    line = option_price(build, choice, choice.by_id[one.option])
+    return "" if line.amount is None else amount(line.amount)
+
+
+def contradiction_report(conflict: Conflict | None) -> Report:
     """That the picks cannot be completed, and why."""
     told = [Paragraph(text("These picks cannot be completed."))]
     if conflict is not None:
-        told.append(Paragraph(conflict.argument.whole))
+        told.append(Paragraph(conflict.whole))
     return (tuple(told),)
 
 
@@ -71,7 +107,7 @@ def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
         if by is not None:
             told = text("{told}: {by:signed} {currency}", told=told, by=by, currency=by.currency)
         return ((Paragraph(told),),)
-    said = found.conflict.argument
+    said = found.conflict
     lines = [
         Paragraph(
             text("and {premise},", premise=premise)
@@ -82,6 +118,8 @@ def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
     ]
     end = "{conclusion}." if said.premises else "{conclusion:capital}."
     lines.append(Paragraph(Text(end, "", {"conclusion": said.conclusion})))
+    if said.doubt:
+        lines.append(Paragraph(said.doubt))
     if said.hint:
         lines.append(Paragraph(text("hint: {hint}", hint=said.hint), depth=1))
     return (tuple(lines),)
@@ -168,7 +206,7 @@ def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
             told = text("left out: {title}: {over:amount} over", title=title, over=left.over)
             lines.append(Paragraph(told))
         elif left.conflict is not None:
-            reason = left.conflict.argument.whole
+            reason = left.conflict.whole
             told = text("left out: {title}: {reason}", title=title, reason=reason)
             lines.append(Paragraph(told))
     if found.price is not None and found.added:

@@ -151,7 +151,7 @@ def make_quote(build: Resolved, number: str, day: dt.date) -> Quote:
     require_kind("day", day, dt.date)
     require_number(number, "a quote")
     build = build.on(day)
-    checked = check(build)
+    checked = check(build, hints=True)
     stops = list(checked.stops)
     unpriced = build.catalogue.unpriced_on(day)
     if unpriced:

@@ -67,7 +67,7 @@ def sheet_head(build: Resolved, number: str, day: dt.date) -> tuple[SheetHead, L
         ConfiguratorError: the number is empty, or cannot be on one line.
     """
     require_number(number, "a job")
-    checked = check(build)
+    checked = check(build, hints=True)
     if checked.stops:
         raise QuoteRefused(checked.stops)
     laid = laid_out(build, checked.fits)

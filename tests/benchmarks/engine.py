@@ -23,7 +23,7 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.engine.availability import Options, options
+from configurator.engine.availability import OptionsAnswer, options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.optimum import Optimum
 from configurator.engine.search import Search
@@ -97,7 +97,7 @@ def availability(size: str) -> float:
         rounds.append(search.counts.rounds)
         again.append(took(partial(options, search, question.selection, reasons=False))[0])
         taken = question.selection.chosen
-        out = [s for s in found.states if s.state == "ruled-out" and s.choice not in taken]
+        out = [s for s in found.options if s.state == "ruled-out" and s.choice not in taken]
         for state in out[:5]:
             key = state.choice, state.option
             fresh = Search(question.shop)
@@ -116,7 +116,7 @@ def availability(size: str) -> float:
     return median(cold)
 
 
-def states(search: Search, selection: Selection) -> Options:
+def states(search: Search, selection: Selection) -> OptionsAnswer:
     return options(search, selection, reasons=False)
 
 
@@ -149,7 +149,7 @@ def best_answers(size: str, cold: float) -> None:
         search = Search(question.shop)
         time, done = took(partial(complete, search, question.selection))
         cheapest.append(time)
-        found = states(search, question.selection).states
+        found = states(search, question.selection).options
         out = next(s for s in found if s.state == "ruled-out")
         key = out.choice, out.option
         ways.append(took(partial(mend, question, key))[0])

@@ -28,7 +28,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
-from configurator.engine.availability import OptionState, one_by_one
+from configurator.engine.availability import OptionAnswer, one_by_one
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
@@ -98,7 +98,7 @@ def split(shop: Catalogue, selection: Selection) -> tuple[list[Choice], list[Cho
 
 
 def sale(
-    shop: Catalogue, seed: int, told: Callable[[Selection], list[OptionState]]
+    shop: Catalogue, seed: int, told: Callable[[Selection], list[OptionAnswer]]
 ) -> Iterator[Selection]:
     """The selections of one sale, step by step."""
     chance, selection, waiting = Random(seed), Selection(shop.id), list(shop.choices)
@@ -128,7 +128,7 @@ def sale(
             yield selection
 
 
-def differing(some: list[OptionState], others: list[OptionState]) -> int:
+def differing(some: list[OptionAnswer], others: list[OptionAnswer]) -> int:
     """How many options have different states where both are settled."""
     known = {(s.choice, s.option): s.state for s in others}
     pairs = ((s.state, known[s.choice, s.option]) for s in some)
@@ -139,7 +139,7 @@ def measure(count: int, first: int) -> None:
     """Ask everything at every step of so many sales, and print what it took beside the aims."""
     shop = read_catalogue(shipped("catalogues") / "quandong.yaml")
     quick, patient, measured = Search(shop), Search(shop), Measured()
-    latest: list[OptionState] = []
+    latest: list[OptionAnswer] = []
     steps = 0
     for seed in range(first, first + count):
         latest = states(quick, Selection(shop.id), list(shop.by_id.values()), quick=True)

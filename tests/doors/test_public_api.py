@@ -50,11 +50,12 @@ def test_the_readme_tells_of_every_promised_name() -> None:
 
 
 DOORS = [
-    getattr(configurator, name) for name in ("open_shop", "check_catalogue", "to_data", "to_json")
+    getattr(configurator, name)
+    for name in ("open_shop", "check_catalogue", "open_register", "to_data", "to_json")
 ]
 METHODS = [
     (f"{kind.__name__}.{name}", method)
-    for kind in (configurator.Shop, configurator.Build)
+    for kind in (configurator.Shop, configurator.Build, configurator.Register)
     for name, method in inspect.getmembers(kind)
     if not name.startswith("_") and inspect.isfunction(method)
 ]
@@ -62,8 +63,10 @@ DAY = dt.date(2026, 8, 3)
 
 
 def test_every_command_is_a_method_of_the_same_name() -> None:
-    commands = {*cli.commands} - {"demo", "catalogue"}
+    commands = {*cli.commands} - {"demo", "catalogue", "register"}
     assert commands <= {name for name in dir(configurator.Build) if not name.startswith("_")}
+    register = {*cli.commands["register"].commands}  # type: ignore[attr-defined]
+    assert register <= {name for name in dir(configurator.Register) if not name.startswith("_")}
     shops = {*cli.commands["catalogue"].commands, "compare", "batch"}  # type: ignore[attr-defined]
     assert shops <= {name for name in dir(configurator.Shop) if not name.startswith("_")}
 
@@ -94,6 +97,37 @@ def _types_in(hints: Any) -> set[type]:
     return found
 
 
+def test_findings_are_of_three_kinds() -> None:
+    shop = configurator.open_shop(today=DAY)
+    bare = shop.build(configurator.Selection(shop.catalogue.id))
+    bare = bare.pick("vehicle", "mid-dual").pick("upright-fridge", "upright-130")
+    checked = bare.pick("canopy-height", "850mm").check()
+    assert {f.code for f in checked.to_choose} == {"undecided"}
+    missing = {(f.code, f.subject) for f in checked.missing}
+    assert {("rule", "upright-battery"), ("power", "battery")} & missing
+    assert not {*checked.missing} & {*checked.impossible}
+    assert {*checked.stops} <= {*checked.to_choose, *checked.missing, *checked.impossible}
+
+
+def test_options_come_one_choice_at_a_time_and_say_what_is_not_settled() -> None:
+    shop = configurator.open_shop(today=DAY)
+    wish = shop.build(ROOT / "catalogues" / "selections" / "touring.yaml")
+    asked = ("finish", "canopy-height", "kitchen")
+    answers = wish.one_by_one(*asked, effort="quick")
+    first = next(answers)
+    assert {one.choice for one in first} == {"finish"}
+    other = shop.build(ROOT / "catalogues" / "selections" / "wish.yaml")
+    assert other.options("canopy-height").options
+    settled = {(o.choice, o.option): o.state for o in wish.options(*asked).options}
+    for one in (*first, *(one for some in answers for one in some)):
+        if one.state == "undecided":
+            assert one.reason
+        else:
+            assert settled.pop((one.choice, one.option)) == one.state
+    with pytest.raises(configurator.ConfiguratorError, match="quick or patient"):
+        wish.options(effort="hasty")  # type: ignore[arg-type]
+
+
 @pytest.fixture
 def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     """What examples find: the promised names, a shop, and two builds, in an empty folder."""
@@ -110,13 +144,29 @@ def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     return {**promised, "dt": dt, "Decimal": Decimal, "shop": shop, "wish": wish, "taller": taller}
 
 
+def register_with_two_quotes(names: dict[str, Any], file: str) -> configurator.Register:
+    """A new register, whose papers are blank."""
+    opened = attrs.evolve(configurator.open_register(file), paper=lambda _: b"", clock=morning)
+    for _ in range(2):
+        opened.issue(names["taller"].quote("DRAFT", DAY), seller="Ann")
+    return opened
+
+
+def morning() -> dt.datetime:
+    return dt.datetime.combine(DAY, dt.time(9), dt.UTC)
+
+
 def test_every_docstring_s_example_prints_what_it_says(names: dict[str, Any]) -> None:
     finder, runner = doctest.DocTestFinder(recurse=False), doctest.DocTestRunner(verbose=False)
     told: list[str] = []
     for name, value in [*METHODS, *((door.__name__, door) for door in DOORS)]:
         (example,) = finder.find(value, name, module=False, globs=names)
         assert example.examples, name
-        runner.run(example, out=told.append)
+        if name.startswith("Register."):
+            with register_with_two_quotes(names, f"{name}.sqlite") as example.globs["register"]:
+                runner.run(example, out=told.append)
+        else:
+            runner.run(example, out=told.append)
     assert not told, "".join(told)
 
 
@@ -126,11 +176,12 @@ def test_every_method_is_in_the_readme_with_an_example_that_runs(names: dict[str
     told = {name for methods, _ in rows for name in re.findall(r"`([\w.]+)`", methods)}
     assert told == {name for name, _ in METHODS} - HELPS | {door.__name__ for door in DOORS}
     names["build"] = names["wish"]
-    for _, example in rows:
-        eval(example.strip().strip("`"), names)
+    with register_with_two_quotes(names, "table.sqlite") as names["register"]:
+        for _, example in rows:
+            eval(example.strip().strip("`"), names)
 
 
-HELPS = {"Shop.on_nearest", "Build.tidied"}
+HELPS = {"Shop.on_nearest", "Build.tidied", "Register.close"}
 """Methods that README has no row for."""
 
 
@@ -144,6 +195,10 @@ def test_what_is_promised_is_documented_and_typed(name: str) -> None:
         assert all(p.annotation is not p.empty for p in signature.parameters.values())
 
 
+RUN = ("__main__", "register.migrations.env")
+"""Modules that are run, by Python and by Alembic, and not imported."""
+
+
 def test_values_are_frozen() -> None:
     for name in configurator.__all__:
         value = getattr(configurator, name)
@@ -152,7 +207,7 @@ def test_values_are_frozen() -> None:
             assert value.__setattr__ is not object.__setattr__, f"{name} can be changed"
 
 
-@pytest.mark.parametrize("module", [name for name in MODULES if name != "__main__"])
+@pytest.mark.parametrize("module", [name for name in MODULES if name not in RUN])
 def test_every_public_name_of_a_module_is_documented(module: str) -> None:
     short = "" if module == "__init__" else f".{module}"
     loaded = importlib.import_module(f"configurator{short}")
@@ -185,8 +240,12 @@ def test_the_main_job_needs_only_promised_names(tmp_path: Path) -> None:
     quote = touring.quote("Q-1", DAY)
     assert quote.price.total.amount > Decimal(0)
     wish = shop.build(ROOT / "catalogues" / "selections" / "wish.yaml")
-    (fit,) = [finding for finding in wish.check().stops if finding.code == "fit"]
-    assert fit.hint
+    (fit,) = wish.check().impossible
+    assert fit.code == "fit"
+    assert not fit.hint
+    (advised,) = wish.check(hints=True).stops
+    assert "the lowest canopy that takes it" in advised.hint
+    assert (advised.sentence, advised.numbers) == (fit.sentence, fit.numbers)
     shop.write(quote, tmp_path / "quote.pdf")
     assert shop.build(tmp_path / "quote.pdf").selection.quantities == touring.selection.quantities
     other = touring.pick("finish", "powder-doors")

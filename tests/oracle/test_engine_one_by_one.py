@@ -38,7 +38,7 @@ def test_choices_are_answered_in_the_order_asked_for_whatever_is_asked_between(s
     found = [states for states, _ in both]
     assert [states[0].choice for states in found] == [choice.id for choice in asked]
     told = {state for states in found for state in states}
-    assert told == set(options(Search(shop), first, reasons=False).states)
+    assert told == set(options(Search(shop), first, reasons=False).options)
 
 
 def test_an_answer_may_be_abandoned_and_what_it_learned_serves_the_next() -> None:
@@ -46,8 +46,8 @@ def test_an_answer_may_be_abandoned_and_what_it_learned_serves_the_next() -> Non
     search = Search(shop)
     (begun,) = islice(one_by_one(search, first, reasons=False), 1)
     afterwards = options(search, second, reasons=False)
-    assert set(afterwards.states) == set(options(Search(shop), second, reasons=False).states)
-    assert set(begun) < set(options(search, first, reasons=False).states)
+    assert set(afterwards.options) == set(options(Search(shop), second, reasons=False).options)
+    assert set(begun) < set(options(search, first, reasons=False).options)
 
 
 def shop_and(name: str) -> tuple[Catalogue, Selection]:
@@ -58,15 +58,15 @@ def shop_and(name: str) -> tuple[Catalogue, Selection]:
 def test_a_quick_answer_leaves_open_what_takes_a_proof_and_says_nothing_else() -> None:
     shop, selection = shop_and("contractor.yaml")
     asked = [choice for choice in shop.by_id.values() if choice.pick != "several"]
-    patient = options(Search(shop), selection, asked, reasons=False).states
+    patient = options(Search(shop), selection, asked, reasons=False).options
     search = Search(shop)
-    quick = options(search, selection, asked, reasons=False, quick=True).states
+    quick = options(search, selection, asked, reasons=False, quick=True).options
     for one, other in zip(patient, quick, strict=True):
         assert (one.choice, one.option) == (other.choice, other.option)
         if other.state == "undecided":
-            assert other.gave_up
+            assert other.reason
         elif other.state == "open":
             assert one.state in ("open", "implied")
         else:
             assert one.state == other.state
-    assert options(search, selection, asked, reasons=False).states == patient
+    assert options(search, selection, asked, reasons=False).options == patient

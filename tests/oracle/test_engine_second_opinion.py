@@ -124,7 +124,7 @@ def test_z3_finds_the_same_options_possible(seed: int) -> None:
     seen: Counter[bool] = Counter()
     for share in (0.0, 0.4, 0.7):
         picks = maker.picks(share)
-        for state in options(search, selected(picks)).states:
+        for state in options(search, selected(picks)).options:
             key = state.choice, state.option
             single = kind_of(data, state.choice) != "several"
             kept = {k: n for k, n in picks.items() if not single or k[0] != state.choice}

@@ -20,7 +20,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.engine.search import Search
-from configurator.engine.ways_out import Fix, complete, fixes, within
+from configurator.engine.ways_out import ProposedFix, complete, fixes, within
 from configurator.money import Money
 from configurator.pricing.whole import price
 from configurator.selection.resolved import Resolved
@@ -177,7 +177,7 @@ def test_what_is_kept_does_not_change_and_what_is_left_is_in_the_same_order() ->
 
 
 def require_best(
-    shop: Catalogue, oracle: Oracle, picks: Counts, wanted: Key | None, found: Sequence[Fix]
+    shop: Catalogue, oracle: Oracle, picks: Counts, wanted: Key | None, found: Sequence[ProposedFix]
 ) -> int:
     """Each fix must be the best of those left; how often one as short came nearer in price."""
     told = (picks, wanted)
@@ -213,7 +213,7 @@ def require_best(
     return passed_over
 
 
-def changes_of(oracle: Oracle, fix: Fix) -> dict[Any, Any]:
+def changes_of(oracle: Oracle, fix: ProposedFix) -> dict[Any, Any]:
     """A fix's changes as the oracle tells them."""
     found: dict[Any, Any] = {}
     for change in fix.changes:

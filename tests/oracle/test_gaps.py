@@ -213,7 +213,7 @@ def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size(
             continue
         shop = read(data, cautions=True)
         found = options(Search(shop), Selection("test", ()))
-        states = {(s.choice, s.option): s.state for s in found.states}
+        states = {(s.choice, s.option): s.state for s in found.options}
         assert states == oracle.states({}, oracle.facts), seed
         for world in oracle.worlds[:: len(oracle.worlds) // 40 + 1]:
             picks = tuple(Pick(*key, n) for key, n in world.counts.items())

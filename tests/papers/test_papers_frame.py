@@ -114,7 +114,7 @@ def test_a_language_in_the_catalogue_that_papers_do_not_speak_is_told_with_its_p
     for ran in (small_quote(run, "-o", "q.html"), run("catalogue", "check", "c.json")):
         assert ran.code == 1
         said = ran.err + ran.out
-        assert re.match(r'c\.json:\d+:\d+: error: papers do not speak "dee"; they speak de', said)
+        assert re.match(r'c\.json:\d+:\d+: error: no papers in "dee" yet; available: de', said)
         assert 'did you mean "de"' in said
         assert "(unknown-language)" in said
     assert not (tmp_path / "q.html").exists()

@@ -284,7 +284,7 @@ def test_the_picture_prints_to_the_scale_that_it_states(name: str) -> None:
     """Measured on the page: the outline of the space seen from above, in points."""
     quote = shipped_quote(name)
     assert quote.layout is not None
-    inside, scale = quote.layout.layout.spaces[0].interior, quote.layout.drawing.scale
+    inside, scale = quote.layout.layout.spaces[0].interior, quote.layout.scale
     wanted = (inside.length / scale * MM, inside.width / scale * MM)
     with pdfplumber.open(io.BytesIO(shipped_pdf(name))) as pdf:
         found = [(r["width"], r["height"]) for page in pdf.pages for r in page.rects]
@@ -293,11 +293,11 @@ def test_the_picture_prints_to_the_scale_that_it_states(name: str) -> None:
 
 
 def test_pictures_fit_the_room_that_they_are_given() -> None:
-    shop, chosen = with_units(14)
-    quote = make_quote(Resolved(shop, chosen), "Q-1", DAY)
-    assert quote.layout is not None
+    quote = make_quote(Resolved(*with_units(14)), "Q-1", DAY)
+    placed = quote.layout
+    assert placed is not None
     for width, height in ((174, 165), (174, 120), (120, 250)):
-        drawn = compact_drawing(shop, quote.layout.layout, "x", width, height)
+        drawn = compact_drawing(placed.layout, placed.travels, "x", width, height)
         sizes = [
             [Decimal(n) for n in re.findall(r'(?:width|height)="([\d.]+)mm"', svg)]
             for svg in (drawn.views, drawn.plan)

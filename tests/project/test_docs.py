@@ -129,7 +129,7 @@ def _rerun(parsed: doctest.DocTest) -> str:
 
 
 def test_nothing_is_wrong_with_the_catalogue_in_the_readme() -> None:
-    (text,) = blocks("yaml")
+    text, *_ = blocks("yaml")
     catalogue, problems = parse_catalogue(text, "README.md")
     assert problems == ()
     assert catalogue is not None

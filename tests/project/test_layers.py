@@ -23,7 +23,8 @@ LAYERS: dict[str, str] = {
     "answers in words": "checking suggested budget",
     "reports": "report drawing answers",
     "renderings": "render",
-    "doors": "schemas.__main__ picked build shop demo cli __init__ __main__",
+    "register": "register",
+    "doors": "schemas.__main__ picked build shop cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
 
@@ -43,10 +44,10 @@ EDGES = {
     "render.sheets": "pours into templates",
     "render.templates": "reads templates and runs a shop's own",
     "render.writing": "says which files are written",
+    "register": "keeps quotes in a database, and writes copies of it",
     "picked": "saves selections",
     "build": "offers papers, which are made outside",
     "shop": "reads what it is given, and asks what day it is",
-    "demo": "reads shipped selections and writes papers",
     "render.control": "takes the place of the standard streams",
     "render.text": "asks how wide the terminal is",
     "cli": "the command line",

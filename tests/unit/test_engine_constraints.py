@@ -6,23 +6,28 @@ Search, optimiser, words and review then know it: none of them asks for a kind b
 from __future__ import annotations
 
 import ast
+import inspect
 from itertools import product
 from pathlib import Path
+from textwrap import dedent
 
 import pytest
 
 import configurator.engine
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
+from configurator.checking.stopping import stopping
 from configurator.engine.availability import options
-from configurator.engine.conflicts import find_conflict
+from configurator.engine.conflicts import Conflict, find_conflict
+from configurator.engine.constraint import Explanation
 from configurator.engine.review import review
 from configurator.engine.search import KINDS, Search
 from configurator.engine.ways_out import complete, fixes
-from configurator.engine.wording import argument
 from configurator.selection.picks import Selection
-from tests.support.building import choice, option, raw_catalogue, read, rule
+from configurator.selection.resolved import Resolved
+from tests.support.building import choice, limit, option, raw_catalogue, read, rule
 from tests.support.noise import LOUDNESS, MOST, noises
+from tests.support.random_catalogues import Maker
 
 VEHICLE = ("vehicle", "ute")
 
@@ -51,14 +56,13 @@ def test_a_new_kind_is_one_file_and_one_line() -> None:
     for key in LOUDNESS:
         found = options(search, picked(catalogue, key))
         expected = {other for pair in sound if key in pair for other in pair} - {key}
-        available = {(s.choice, s.option) for s in found.states if s.state in ("open", "implied")}
+        available = {(s.choice, s.option) for s in found.options if s.state in ("open", "implied")}
         assert available == expected, key
     told = find_conflict(search, picked(catalogue, ("pump", "cheap")), ("fan", "large"))
     assert told is not None
     assert [(one.kind, one.subject) for one in told.facts] == [("noise", "night")]
-    words = argument(catalogue, told)
-    assert "at 70 it would be 25 louder than allowed" in str(words)
-    assert words.hint == "Choose something quieter."
+    assert "at 70 it would be 25 louder than allowed" in str(told)
+    assert told.hint == "Choose something quieter."
     cheapest = complete(search, picked(catalogue))
     assert cheapest is not None
     assert {("pump", "cheap"), ("fan", "small")} <= cheapest.quantities.keys()
@@ -75,7 +79,9 @@ def test_the_review_names_a_new_kind() -> None:
     assert any("the noise at night" in problem.sentence for problem in found)
 
 
-@pytest.mark.parametrize("name", ["wording", "review", "search", "optimum", "conflicts"])
+@pytest.mark.parametrize(
+    "name", ["conflicts", "availability", "ways_out", "review", "search", "optimum"]
+)
 def test_nothing_asks_for_a_kind_by_its_name(name: str) -> None:
     folder = Path(next(iter(configurator.engine.__path__)))
     tree = ast.parse((folder / f"{name}.py").read_text("utf-8"))
@@ -85,9 +91,31 @@ def test_nothing_asks_for_a_kind_by_its_name(name: str) -> None:
     assert not words & {"rule", "limit", "fit", "layout", "rating"}
 
 
-@pytest.mark.parametrize("name", ["wording"])
-def test_words_need_no_search(name: str) -> None:
-    folder = Path(next(iter(configurator.engine.__path__)))
-    tree = ast.parse((folder / f"{name}.py").read_text("utf-8"))
+@pytest.mark.parametrize("told", [Conflict, *Explanation.__subclasses__()])
+def test_words_need_no_search(told: object) -> None:
+    tree = ast.parse(dedent(inspect.getsource(told)))  # type: ignore[arg-type]
     names = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
     assert not names & {"Search", "Optimum", "ClauseSolver"}
+
+
+def test_a_limit_on_mass_counts_what_an_option_holds_that_is_no_unit() -> None:
+    boxes = [option("small", mass=10, contents=40), option("large", mass=10, contents=60)]
+    payload = limit("payload", counts="mass", reserve=1040)
+    catalogue = read(raw_catalogue([choice("box", boxes)], limits=[payload]))
+    found = options(Search(catalogue), picked(catalogue))
+    states = {s.option: s.state for s in found.options if s.choice == "box"}
+    for box, state in states.items():
+        build = Resolved(catalogue, picked(catalogue, ("box", box)))
+        stops = {code for code, _ in stopping(build)}
+        assert state == ("ruled-out" if "limit" in stops else "implied"), box
+    assert set(states.values()) == {"ruled-out", "implied"}
+
+
+def test_why_a_carried_unit_does_not_fit_is_told_while_its_mass_is_open() -> None:
+    # a seeded catalogue whose bed carries U1; its mass is in a table over a choice without a pick
+    catalogue = read(Maker(9052, "everything").catalogue(), cautions=True)
+    keys = [("vehicle", "v0"), ("extra", "e0"), ("colour", "c0")]
+    picks = Selection(catalogue.id, tuple(Pick(*key) for key in keys))
+    told = find_conflict(Search(catalogue), picks, ("bed", "b0"))
+    assert told is not None
+    assert "U1 fits no Canopy" in str(told)

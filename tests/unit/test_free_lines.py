@@ -123,7 +123,7 @@ def test_the_engine_counts_a_free_line_as_the_oracle_counts_an_option(
         found = options(
             Search(Resolved(shop, chosen).offering), chosen, tuple(shop.by_id.values()), False
         )
-        states = {(s.choice, s.option): s.state for s in found.states}
+        states = {(s.choice, s.option): s.state for s in found.options}
         expected = this.states({("own", "own"): quantity})
         without = this.states({})
         for key, state in states.items():

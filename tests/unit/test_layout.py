@@ -235,7 +235,8 @@ def test_order_and_names_change_nothing() -> None:
 def test_units_that_do_not_go_together_stop_a_quote_with_the_millimetres() -> None:
     wide = [unit(name, (400, 600, 300), works_from=["left"]) for name in ("a", "b", "c")]
     catalogue, selection = hold(space((1165, 700, 400)), wide)
-    (finding,) = [f for f in check(Resolved(catalogue, selection)).findings if f.code == "layout"]
+    build = Resolved(catalogue, selection)
+    (finding,) = [f for f in check(build, hints=True).findings if f.code == "layout"]
     assert (finding.level, finding.sentence) == (
         "stop",
         "A, B and C do not all go together into the hold: 35 mm of length are missing "

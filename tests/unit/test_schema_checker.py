@@ -11,8 +11,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from jsonschema.validators import extend
 
-from configurator.catalogue.schema_errors import SchemaChecker
-from configurator.schemas import schema
+from configurator.schemas import SchemaChecker, schema
 
 SHAPES: dict[str, dict[str, Any]] = {
     "name": {"type": "string", "pattern": "^[a-z]+$", "maxLength": 4},

@@ -1,0 +1,289 @@
+"""What a register answers with: quotes as they stand, what happened to them, what changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from attrs import field, frozen
+
+from configurator.answers.data import to_data
+from configurator.forms import form
+from configurator.money import Money
+from configurator.pricing.whole import Price
+
+DRAFT, ISSUED, ACCEPTED = "draft", "issued", "accepted"
+DECLINED, LAPSED, WITHDRAWN, REPLACED = "declined", "lapsed", "withdrawn", "replaced"
+
+MOVES: Mapping[str, frozenset[str]] = {
+    "": frozenset({DRAFT, ISSUED}),
+    DRAFT: frozenset({ISSUED, WITHDRAWN}),
+    ISSUED: frozenset({ISSUED, ACCEPTED, DECLINED, LAPSED, WITHDRAWN, REPLACED}),
+    ACCEPTED: frozenset({ISSUED, WITHDRAWN, REPLACED}),
+    DECLINED: frozenset({ISSUED, REPLACED}),
+    LAPSED: frozenset({ISSUED, DECLINED, WITHDRAWN, REPLACED}),
+    WITHDRAWN: frozenset(),
+    REPLACED: frozenset(),
+}
+"""From which status a quote may go to which. A revision issues it anew."""
+
+STATUSES = tuple(MOVES)[1:]
+
+
+@form(values={"status": STATUSES})
+@frozen
+class QuoteEntry:
+    """A quote as it stands.
+
+    Attributes:
+        number: its number; of a draft ``draft-`` and a figure.
+        status: one of ``draft issued accepted declined lapsed withdrawn replaced``.
+        revision: the latest; 0 for a draft.
+        seller: who issued the latest.
+        customer: their name; empty once it was deleted on request, and so are
+        phone: their telephone number,
+        email: their e-mail address, and
+        title: the name of the package.
+        vehicle: the class of vehicle.
+        total: with tax.
+        issued: day on which the latest revision was issued, an ISO date.
+        valid_until: last day on which it stands, an ISO date.
+    """
+
+    number: str
+    status: str
+    revision: int
+    seller: str
+    customer: str
+    phone: str
+    email: str
+    title: str
+    vehicle: str
+    total: Money
+    issued: str
+    valid_until: str
+
+
+@form("register-list")
+@frozen
+class QuoteList:
+    """Quotes, the newest first.
+
+    Attributes:
+        quotes: as they stand.
+    """
+
+    quotes: tuple[QuoteEntry, ...]
+
+
+@form(keys={"is_now": "now"})
+@frozen
+class ChangedLine:
+    """A line of a quote that is not what it was.
+
+    Attributes:
+        line: ``choice=option``; what it takes off, for a deal or an adjustment.
+        title: its title.
+        was: what it came to; None where it was not there.
+        is_now: what it comes to; None where it is not there any more.
+    """
+
+    line: str
+    title: str
+    was: Money | None
+    is_now: Money | None
+
+
+@form()
+@frozen
+class KeptRevision:
+    """One revision as it was issued.
+
+    Attributes:
+        revision: which, from 1; 0 for a draft.
+        at: when, in UTC.
+        seller: who issued it.
+        day: day of issue.
+        valid_until: last day on which it stands.
+        catalogue: id of the catalogue.
+        catalogue_digest: SHA-256 of its text.
+        total: with tax.
+        pdf_digest: SHA-256 of the PDF that the customer has; empty where there is none.
+        deleted: whether its content was deleted on request.
+        changed: what differs from the revision before.
+    """
+
+    revision: int
+    at: str
+    seller: str
+    day: str
+    valid_until: str
+    catalogue: str
+    catalogue_digest: str
+    total: Money
+    pdf_digest: str
+    deleted: bool
+    changed: tuple[ChangedLine, ...]
+
+
+@form()
+@frozen
+class TrailStep:
+    """Something that happened to a quote.
+
+    Attributes:
+        at: when, in UTC.
+        seller: by whom.
+        event: what: the status it went to, ``revised``, or ``deleted`` for its customer's data.
+        before: its status before; empty where there was none.
+        after: its status then.
+        revision: of which revision.
+        reason: why.
+    """
+
+    at: str
+    seller: str
+    event: str
+    before: str
+    after: str
+    revision: int
+    reason: str
+
+
+@form("register-quote", inline="entry")
+@frozen
+class QuoteRecord:
+    """Everything that is kept of a quote but for its papers.
+
+    Attributes:
+        entry: as it stands.
+        revisions: each as it was issued, the first one first.
+        trail: everything that happened to it.
+    """
+
+    entry: QuoteEntry
+    revisions: tuple[KeptRevision, ...]
+    trail: tuple[TrailStep, ...]
+
+
+@frozen
+class KeptQuote:
+    """The content of one revision.
+
+    Attributes:
+        number: of the quote.
+        revision: which.
+        selection: what was quoted, as the text of a selection file.
+        answer: the quote itself, in the shape of its JSON.
+        pdf: the very bytes that the customer has; empty for a draft.
+    """
+
+    number: str
+    revision: int
+    selection: str
+    answer: Mapping[str, Any]
+    pdf: bytes = field(repr=False)
+
+    @property
+    def total(self) -> Money:
+        """With tax, as quoted."""
+        price = self.answer["price"]
+        return Money(Decimal(price["total"]), price["currency"])
+
+    def priced(self, price: Price) -> ReopenedQuote:
+        """What it was, and what the same comes to at another price."""
+        changed = changed_lines(self.answer, to_data(price))
+        return ReopenedQuote(self.number, self.revision, self.total, price.total, changed)
+
+
+@form("register-open", keys={"is_now": "now"})
+@frozen
+class ReopenedQuote:
+    """A quote opened again: what it was, and what the same comes to now.
+
+    Attributes:
+        number: of the quote.
+        revision: which.
+        was: total with tax, as quoted.
+        is_now: total with tax, at the prices that count now.
+        changed: the lines that are not what they were.
+    """
+
+    number: str
+    revision: int
+    was: Money
+    is_now: Money
+    changed: tuple[ChangedLine, ...]
+
+
+@form()
+@frozen
+class Outcome:
+    """How many quotes ended in the same way, and what they come to.
+
+    Attributes:
+        of: a month such as ``2026-08``, or a reason.
+        issued: how many were issued first then, or 0 where that is not asked.
+        won: how many were accepted.
+        lost: how many were declined, lapsed or were withdrawn.
+        won_total: what the accepted ones come to.
+        lost_total: what the lost ones come to.
+    """
+
+    of: str
+    issued: int
+    won: int
+    lost: int
+    won_total: Money
+    lost_total: Money
+
+
+@form("register-results")
+@frozen
+class QuoteResults:
+    """What was won and lost.
+
+    Attributes:
+        months: by the month in which it was decided.
+        reasons: by the reason given.
+    """
+
+    months: tuple[Outcome, ...]
+    reasons: tuple[Outcome, ...]
+
+
+def lines_of(answer: Mapping[str, Any]) -> dict[str, tuple[str, Money]]:
+    """What each line of a quote or price in the shape of its JSON comes to, by what it is."""
+    price = answer.get("price", answer)
+    currency = price["currency"]
+    found: dict[str, tuple[str, Money]] = {}
+
+    def add(key: str, title: str, amount: str) -> None:
+        number = Decimal(amount)
+        before = found.get(key, (title, Money.zero(currency)))[1]
+        found[key] = (title, before + Money(number, currency))
+
+    for group in price["groups"]:
+        for line in group["lines"]:
+            amount = line.get("amount") or "0"
+            add(f"{line['choice']}={line['option']}", line["title"], amount)
+    for deal in price["package-deals"]:
+        add(f"deal {deal['deal']}", deal["title"], f"-{deal['saving']}")
+    for adjustment in price["adjustments"]:
+        add(f"adjustment {adjustment['title']}", adjustment["title"], adjustment["amount"])
+    return found
+
+
+def changed_lines(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[ChangedLine, ...]:
+    """The lines that differ between two quotes or prices in the shape of their JSON."""
+    was, now = lines_of(before), lines_of(after)
+
+    def differing(keys: Iterable[str]) -> Iterable[ChangedLine]:
+        for key in keys:
+            one, other = was.get(key), now.get(key)
+            if (one and one[1]) != (other and other[1]):
+                title = (other or one or ("",))[0]
+                yield ChangedLine(key, title, one and one[1], other and other[1])
+
+    return tuple(differing(dict.fromkeys((*was, *now))))

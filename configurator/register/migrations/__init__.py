@@ -1,0 +1,1 @@
+"""How a register's schema came to be what it is; Alembic runs these, each in one transaction."""

@@ -1,0 +1,118 @@
+"""Opening a register: a new one is made, an older one brought up to date, or left as it was.
+
+Alembic is slow to import, and only a register that is new or older needs it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import sqlalchemy as sa
+
+if TYPE_CHECKING:
+    from alembic.config import Config
+
+from configurator.errors import ConfiguratorError
+from configurator.register.database import Database, any_database, file_database, version_of
+from configurator.register.tables import NEWEST
+
+_FOLDER = Path(__file__).parent / "migrations"
+
+
+def open_database(address: str, *, wait: int = 60) -> Database:
+    """Open the database at an address, bring its schema up to date, and make it where it is new.
+
+    Args:
+        address: a file's path, or ``postgresql://user@host/name``.
+        wait: seconds to wait for others to have written.
+
+    Raises:
+        ConfiguratorError: the address is of another kind, or a newer program wrote the register.
+        FileError: it cannot be opened.
+    """
+    database = any_database(address, wait)
+    try:
+        with database.reading() as connection:
+            version = version_of(connection)
+        if version != NEWEST:
+            upgrade(database, version)
+    except BaseException:
+        database.close()
+        raise
+    return database
+
+
+def upgrade(database: Database, version: str, to: str = "head") -> None:
+    """Bring the schema up to date.
+
+    A register that holds something is upgraded on a copy first: of a file, a copy beside it that
+    goes again; of a server's, a transaction that is undone.
+
+    Args:
+        database: the register's.
+        version: the version that it has; empty for a new one.
+        to: the version that it gets.
+
+    Raises:
+        ConfiguratorError: a newer program wrote it, or the trial went wrong; it is as it was.
+        FileError: it cannot be written.
+    """
+    from alembic.config import Config
+    from alembic.script import ScriptDirectory
+
+    config = Config()
+    config.set_main_option("script_location", str(_FOLDER))
+    config.set_main_option("path_separator", "os")
+    known = {script.revision for script in ScriptDirectory.from_config(config).walk_revisions()}
+    if version and version not in known:
+        raise ConfiguratorError(
+            f"{database.name}: it has version {version} of the schema, which a newer program "
+            "wrote: bring this program up to date"
+        )
+    if version:
+        try:
+            with _copy(database) as connection:
+                _run(config, connection, to)
+        except Exception as error:  # whatever it is, the register itself has not been touched
+            reason = str(error).splitlines()[0]
+            raise ConfiguratorError(
+                f"{database.name}: its schema, version {version}, cannot be brought up to date: "
+                f"{reason}; it is as it was"
+            ) from None
+    with database.writing() as connection:
+        if version_of(connection) == version:  # nobody else was quicker
+            _run(config, connection, to)
+
+
+def _run(config: Config, connection: sa.Connection, to: str) -> None:
+    from alembic import command
+
+    config.attributes["connection"] = connection
+    command.upgrade(config, to)
+
+
+@contextmanager
+def _copy(database: Database) -> Iterator[sa.Connection]:
+    """A copy of the register to try things on, gone afterwards."""
+    if database.path is None:
+        with database.engine.connect() as connection:
+            yield connection
+            connection.rollback()
+        return
+    trial = database.path.with_name(f"{database.path.name}.trial")
+    trial.unlink(missing_ok=True)
+    try:
+        with database.engine.connect() as connection:
+            connection.exec_driver_sql("COMMIT")
+            connection.exec_driver_sql("VACUUM INTO ?", (str(trial),))
+            connection.exec_driver_sql("BEGIN")
+        copied = file_database(trial)
+        with copied.writing() as connection:
+            yield connection
+        copied.close()
+    finally:
+        for ending in ("", "-wal", "-shm"):
+            Path(f"{trial}{ending}").unlink(missing_ok=True)

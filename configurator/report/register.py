@@ -1,0 +1,198 @@
+"""What a register answers, as reports: lists of quotes, one quote, what was won and lost."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from configurator.answers.register import (
+    ChangedLine,
+    Outcome,
+    QuoteList,
+    QuoteRecord,
+    QuoteResults,
+    ReopenedQuote,
+    TrailStep,
+)
+from configurator.money import Money
+from configurator.report.model import (
+    STRONG,
+    Bar,
+    Block,
+    Body,
+    Cell,
+    Chart,
+    Column,
+    Paragraph,
+    Report,
+    Row,
+    Table,
+)
+from configurator.words import text
+
+_STATUS = {
+    "draft": text("draft"),
+    "issued": text("issued"),
+    "accepted": text("accepted"),
+    "declined": text("declined"),
+    "lapsed": text("lapsed"),
+    "withdrawn": text("withdrawn"),
+    "replaced": text("replaced"),
+}
+_EVENT = _STATUS | {
+    "revised": text("revised"),
+    "deleted": text("customer's data deleted"),
+}
+
+
+def entries_report(found: QuoteList) -> Report:
+    """Quotes in a table, one line each."""
+    if not found.quotes:
+        return ((Paragraph(text("no quotes found")),),)
+    columns = (
+        Column(text("Quote")),
+        Column(text("Status")),
+        Column(text("Customer")),
+        Column(text("Package")),
+        Column(text("Until")),
+        Column(text("Total"), "figure"),
+    )
+    rows = (
+        Row(
+            (
+                entry.number,
+                _STATUS[entry.status],
+                entry.customer,
+                entry.title or entry.vehicle,
+                entry.valid_until,
+                Cell(str(entry.total)),
+            )
+        )
+        for entry in found.quotes
+    )
+    return ((Table(columns, (Body(rows),)),),)
+
+
+def record_report(record: QuoteRecord) -> Report:
+    """One quote: who it is for, its revisions with what changed, and its trail."""
+    entry = record.entry
+    customer = ", ".join(filter(None, (entry.customer, entry.phone, entry.email)))
+    status = text(
+        "{number}: {status}, {total}, valid until {day}",
+        number=_number(entry.number, entry.revision),
+        status=_STATUS[entry.status],
+        total=str(entry.total),
+        day=entry.valid_until,
+    )
+    head: list[Block] = [Paragraph(status, STRONG)]
+    head += [Paragraph(said) for said in (entry.title, entry.vehicle, customer) if said]
+    sections: list[tuple[Block, ...]] = [tuple(head)]
+    for revision in record.revisions[1:]:
+        if revision.changed:
+            title = text("Changed in revision {revision}", revision=revision.revision)
+            sections.append((Paragraph(title, STRONG), _changes(revision.changed)))
+    columns = (
+        Column(text("When (UTC)")),
+        Column(text("What")),
+        Column(text("Who")),
+        Column(text("Why")),
+    )
+    steps = Body(_step(step) for step in record.trail)
+    sections.append((Table(columns, (steps,)),))
+    return tuple(sections)
+
+
+def reopened_report(reopened: ReopenedQuote) -> Report:
+    """What a quote was and what it is now, with the lines that changed."""
+    values = {"number": _number(reopened.number, reopened.revision), "was": str(reopened.was)}
+    if reopened.was == reopened.is_now:
+        said = text("{number}: {was}, as quoted", **values)
+        return ((Paragraph(said, STRONG),),)
+    said = text("{number}: was {was}, is {now}", **values, now=str(reopened.is_now))
+    return ((Paragraph(said, STRONG), _changes(reopened.changed)),)
+
+
+def results_report(found: QuoteResults) -> Report:
+    """What was won and lost, by month and by reason."""
+    if not found.months:
+        return ((Paragraph(text("nothing was issued or decided in that time")),),)
+    months = _outcomes(text("Month"), found.months, issued=True)
+    sections: list[tuple[Block, ...]] = [(months,)]
+    if found.reasons:
+        sections.append((_outcomes(text("Reason"), found.reasons, issued=False),))
+    return tuple(sections)
+
+
+def results_chart(found: QuoteResults) -> Chart:
+    """What was won and lost in each month, as bars to one scale."""
+    groups = tuple(
+        (
+            month.of,
+            (
+                _bar(text("won"), month.won_total, hollow=False),
+                _bar(text("lost"), month.lost_total, hollow=True),
+            ),
+        )
+        for month in found.months
+    )
+    return Chart(text("Quotes won and lost, by the month in which it was decided"), groups)
+
+
+def _bar(label: str, total: Money, *, hollow: bool) -> Bar:
+    zero = Money.zero(total.currency).amount
+    return Bar(label, total, zero, max(zero, total.amount), hollow)
+
+
+def _number(number: str, revision: int) -> str:
+    if revision > 1:
+        return text("{number}, revision {revision}", number=number, revision=revision)
+    return number
+
+
+def _changes(changed: Iterable[ChangedLine]) -> Table:
+    columns = (
+        Column(text("Line")),
+        Column(text("Was"), "figure"),
+        Column(text("Is"), "figure"),
+        Column(text("Difference"), "figure"),
+    )
+    return Table(columns, (Body(_change(line) for line in changed),))
+
+
+def _change(line: ChangedLine) -> Row:
+    known = line.is_now or line.was
+    assert known is not None
+    zero = Money.zero(known.currency)
+    return Row((line.title, line.was, line.is_now, (line.is_now or zero) - (line.was or zero)))
+
+
+def _step(step: TrailStep) -> Row:
+    event = Cell(_EVENT[step.event])
+    if step.event == "revised":
+        event = Cell(text("revision {revision}", revision=step.revision))
+    when = step.at.replace("T", " ").removesuffix(":00Z").removesuffix("Z")
+    return Row((when, event, step.seller, step.reason))
+
+
+def _outcomes(name: str, outcomes: Sequence[Outcome], *, issued: bool) -> Table:
+    columns = (
+        Column(name),
+        *((Column(text("Issued"), "figure"),) if issued else ()),
+        Column(text("Won"), "figure"),
+        Column(text("Lost"), "figure"),
+        Column(text("Won, total"), "figure"),
+        Column(text("Lost, total"), "figure"),
+    )
+    rows = (
+        Row(
+            (
+                _STATUS.get(one.of, one.of),
+                *((one.issued,) if issued else ()),
+                one.won,
+                one.lost,
+                one.won_total,
+                one.lost_total,
+            )
+        )
+        for one in outcomes
+    )
+    return Table(columns, (Body(rows),))

@@ -1,0 +1,370 @@
+"""Quotes issued, found, revised and ended, on both kinds of database."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import json
+import sqlite3
+from collections.abc import Callable
+from decimal import Decimal
+from pathlib import Path
+
+import attrs
+import pytest
+import sqlalchemy as sa
+
+from configurator import Build, ConfiguratorError, Money, Quote, RegisterError, Shop, open_shop
+from configurator.answers.register import MOVES
+from configurator.errors import FileError
+from configurator.register.keeping import as_csv
+from configurator.register.opening import open_database
+from configurator.register.register import Register
+from configurator.selection.picks import Customer
+from tests.register.conftest import DAY, Clock, plain_paper
+from tests.support.databases import new_database
+
+
+def for_customer(quote: Quote, name: str, phone: str = "", email: str = "") -> Quote:
+    customer = Customer(name, phone=phone, email=email)
+    return attrs.evolve(quote, selection=attrs.evolve(quote.selection, customer=customer))
+
+
+def test_numbers_follow_one_another_in_each_series(register: Register, quote: Quote) -> None:
+    first = [register.issue(quote, seller="Ann").number for _ in range(3)]
+    other = [register.issue(quote, seller="Ann", series="T26-").number for _ in range(2)]
+    assert first == ["Q-1", "Q-2", "Q-3"]
+    assert other == ["T26-1", "T26-2"]
+    assert register.issue(quote, seller="Ann").number == "Q-4"
+
+
+def test_what_was_issued_is_kept_to_the_byte(
+    register: Register, quote: Quote, open_again: Callable[[], Register]
+) -> None:
+    issued = register.issue(quote, seller="Ann")
+    register.close()
+    with open_again() as again:
+        kept = again.open("Q-1")
+        assert kept == issued
+        assert kept.pdf == b"%PDF quote Q-1, revision None"
+        assert str(kept.total) == "AUD 25,630.00"
+        [revision] = again.show("Q-1").revisions
+        assert (revision.catalogue_digest, revision.day) == (quote.catalogue_digest, "2026-08-03")
+
+
+def test_a_refused_quote_draws_no_number(register: Register, shop: Shop, quote: Quote) -> None:
+    with pytest.raises(ConfiguratorError):
+        register.issue(shop.build().quote("DRAFT", DAY), seller="Ann")
+    assert register.issue(quote, seller="Ann").number == "Q-1"
+
+
+def test_a_paper_that_cannot_be_made_draws_no_number(register: Register, quote: Quote) -> None:
+    def fails(_: Quote) -> bytes:
+        raise FileError("no paper")
+
+    broken = attrs.evolve(register, paper=fails)
+    with pytest.raises(FileError, match="no paper"):
+        broken.issue(quote, seller="Ann")
+    assert register.issue(quote, seller="Ann").number == "Q-1"
+    assert register.check() == ()
+
+
+def test_a_revision_says_what_changed_and_by_how_much(
+    register: Register, build: Build, quote: Quote
+) -> None:
+    register.issue(quote, seller="Ann")
+    without = build.drop("lights", "flood-rear").quote("DRAFT", DAY)
+    kept = register.revise("Q-1", without, seller="Bea", reason="without the rear light")
+    assert (kept.number, kept.revision) == ("Q-1", 2)
+    record = register.show("Q-1")
+    [changed] = record.revisions[1].changed
+    assert (changed.line, changed.was, changed.is_now) == (
+        "lights=flood-rear",
+        Money(Decimal(190), "AUD"),
+        None,
+    )
+    assert [r.total for r in record.revisions] == [quote.price.total, without.price.total]
+    selection = json.loads(kept.selection)
+    assert selection["revision"] == 2
+    assert [told["what"] for told in selection["revisions"]] == ["issued", "without the rear light"]
+    assert register.open("Q-1", 1).pdf == b"%PDF quote Q-1, revision None"
+    assert register.open("Q-1", 2).pdf == b"%PDF quote Q-1, revision 2"
+
+
+def test_add_ons_taken_up_make_a_revision_that_is_accepted(
+    register: Register, build: Build, quote: Quote
+) -> None:
+    register.issue(quote, seller="Ann")
+    extra = build.suggestions()[0].line
+    more = build.pick("add-on", extra.option).quote("DRAFT", DAY)
+    register.accept("Q-1", seller="Ann", reason="signed at the counter", quote=more)
+    record = register.show("Q-1")
+    assert (record.entry.status, record.entry.revision) == ("accepted", 2)
+    assert [line.line for line in record.revisions[1].changed] == [f"add-on={extra.option}"]
+    assert [step.event for step in record.trail] == ["issued", "revised", "accepted"]
+    assert record.entry.total == more.price.total
+
+
+def test_a_reopened_quote_says_what_it_was_and_is(
+    register: Register, shop: Shop, quote: Quote
+) -> None:
+    register.issue(quote, seller="Ann")
+    kept = register.open("Q-1")
+    build = shop.build(kept.selection)
+    same = kept.priced(build.price())
+    assert (same.was, same.is_now, same.changed) == (quote.price.total, quote.price.total, ())
+    text = Path(shop.catalogue.source).read_text("utf-8")
+    at = text.index("390.00", text.index("id: folded"))
+    later = open_shop(f"{text[:at]}490.00{text[at + 6 :]}", DAY)
+    now = kept.priced(later.build(kept.selection).price())
+    assert now.is_now.amount - now.was.amount == 100
+    [line] = now.changed
+    assert (line.line, str(line.was), str(line.is_now)) == (
+        "mudguards=folded",
+        "AUD 390.00",
+        "AUD 490.00",
+    )
+
+
+def stays(_: Register) -> None:
+    """A quote that was issued is as it was."""
+
+
+STATES: dict[str, Callable[[Register], None]] = {
+    "issued": stays,
+    "accepted": lambda register: register.accept("Q-1", seller="Ann", reason="signed"),
+    "declined": lambda register: register.decline("Q-1", seller="Ann", reason="too dear"),
+    "withdrawn": lambda register: register.withdraw("Q-1", seller="Ann", reason="mistake"),
+}
+
+
+@pytest.mark.parametrize("after", ["accepted", "declined", "withdrawn"])
+@pytest.mark.parametrize("before", list(STATES))
+def test_a_quote_goes_only_where_it_may(
+    register: Register, quote: Quote, before: str, after: str
+) -> None:
+    register.issue(quote, seller="Ann")
+    STATES[before](register)
+    if after in MOVES[before]:
+        STATES[after](register)
+        assert register.show("Q-1").entry.status == after
+    else:
+        with pytest.raises(RegisterError, match=f"quote Q-1 is {before}, not to become {after}"):
+            STATES[after](register)
+        assert register.show("Q-1").entry.status == before
+    assert register.check() == ()
+
+
+def test_a_quote_lapses_on_its_day(register: Register, quote: Quote, clock: Clock) -> None:
+    register.issue(quote, seller="Ann")
+    clock.now = dt.datetime(2026, 9, 2, 23, 0, tzinfo=dt.UTC)
+    assert [e.number for e in register.list(lapses_within=7)] == ["Q-1"]
+    assert register.show("Q-1").entry.status == "issued"
+    clock.now = dt.datetime(2026, 9, 3, 1, 0, tzinfo=dt.UTC)
+    assert register.list(lapses_within=7) == ()
+    assert [e.number for e in register.list(status="lapsed")] == ["Q-1"]
+    assert register.list(status="issued") == ()
+    with pytest.raises(RegisterError, match="quote Q-1 is lapsed, not to become accepted"):
+        register.accept("Q-1", seller="Ann", reason="signed")
+    assert register.lapse() == 1
+    assert register.lapse() == 0
+    [_, step] = register.show("Q-1").trail
+    assert (step.event, step.before, step.reason) == ("lapsed", "issued", "valid until 2026-09-02")
+    assert register.check() == ()
+
+
+def test_a_draft_has_no_number_until_it_is_issued(register: Register, quote: Quote) -> None:
+    kept = register.keep(quote, seller="Ann")
+    assert (kept.number, kept.pdf) == ("draft-1", b"")
+    assert [e.status for e in register.list()] == ["draft"]
+    issued = register.issue(quote, seller="Bea", draft="draft-1")
+    assert issued.number == "Q-1"
+    assert [(e.number, e.status) for e in register.list()] == [("Q-1", "issued")]
+    with pytest.raises(RegisterError, match="there is no quote draft-1"):
+        register.issue(quote, seller="Bea", draft="draft-1")
+    assert register.check() == ()
+
+
+def test_a_new_quote_replaces_an_old_one(register: Register, quote: Quote) -> None:
+    register.issue(quote, seller="Ann")
+    register.issue(quote, seller="Ann", replaces="Q-1")
+    record = register.show("Q-1")
+    assert record.entry.status == "replaced"
+    assert record.trail[-1].reason == "replaced by Q-2"
+    with pytest.raises(RegisterError, match="nothing follows on that"):
+        register.issue(quote, seller="Ann", replaces="Q-1")
+    assert len(register.list()) == 2
+
+
+def test_who_and_why_must_be_said(register: Register, quote: Quote) -> None:
+    with pytest.raises(ConfiguratorError, match="the seller is empty"):
+        register.issue(quote, seller=" ")
+    register.issue(quote, seller="Ann")
+    with pytest.raises(ConfiguratorError, match="the reason is empty"):
+        register.decline("Q-1", seller="Ann", reason="")
+    with pytest.raises(ConfiguratorError, match="one line of at most 300 letters"):
+        register.decline("Q-1", seller="Ann", reason="x\ny")
+    with pytest.raises(ConfiguratorError, match="cannot stand before a number"):
+        register.issue(quote, seller="Ann", series=" ")
+
+
+@pytest.mark.parametrize(
+    "query",
+    [
+        "q-1",
+        "brand",
+        "BRÄNDGROVE ottilie",
+        "0491 570",
+        "0491570006",
+        "ottilie@example",
+        "trade drawers",
+        "ann",
+    ],
+)
+def test_quotes_are_found_by_the_beginnings_of_words(
+    register: Register, quote: Quote, query: str
+) -> None:
+    ours = for_customer(quote, "Ottilie Brändgrove", "0491 570 006", "ottilie@example.com")
+    register.issue(ours, seller="Ann")
+    register.issue(attrs.evolve(for_customer(quote, "Jo"), title="Farm"), seller="Bea")
+    assert [entry.number for entry in register.find(query)] == ["Q-1"]
+
+
+@pytest.mark.parametrize("query", ["nobody", "", "'; DROP TABLE quotes", '"', "*", "brand nobody"])
+def test_queries_that_find_nothing_are_answered_so(
+    register: Register, quote: Quote, query: str
+) -> None:
+    register.issue(for_customer(quote, "Ottilie Brandgrove"), seller="Ann")
+    assert register.find(query) == ()
+
+
+def test_data_is_deleted_on_request_and_sums_are_kept(register: Register, quote: Quote) -> None:
+    secret = for_customer(quote, "Ottilie Brandgrove", "0491 570 006", "ottilie@example.com")
+    register.issue(secret, seller="Ann")
+    register.accept("Q-1", seller="Ann", reason="signed")
+    register.forget("Q-1", seller="Ann", reason="asked for by letter")
+    record = register.show("Q-1")
+    assert (record.entry.customer, record.entry.phone, record.entry.email) == ("", "", "")
+    assert (record.entry.number, record.entry.total) == ("Q-1", quote.price.total)
+    assert [step.event for step in record.trail] == ["issued", "accepted", "deleted"]
+    assert register.find("brandgrove") == ()
+    with pytest.raises(RegisterError, match="deleted on the customer's request"):
+        register.open("Q-1")
+    with register.database.reading() as at:
+        for table in sa.inspect(at).get_table_names():
+            held = str(at.execute(sa.text(f"SELECT * FROM {table}")).all())
+            assert "randgrove" not in held, table
+    assert register.check() == ()
+
+
+CHANGES = {
+    "a price": ("UPDATE revisions SET total = '1.00'", "quote Q-2, revision 1"),
+    "a reason": ("UPDATE trail SET reason = 'x' WHERE id = 2", "trail, row 2 (quote Q-2, issued)"),
+    "a step": ("DELETE FROM trail WHERE id = 2", "trail: row 2 is missing"),
+    "the last step": ("DELETE FROM trail WHERE id = 3", "trail: it ends at row 2"),
+    "a paper": ("UPDATE papers SET selection = '{}'", "its selection is not what was kept"),
+    "a status": ("UPDATE quotes SET status = 'declined' WHERE id = 1", "quote Q-1: it is declined"),
+    "a total": ("UPDATE quotes SET total = '2.00' WHERE id = 2", "the list says 2.00"),
+    "a revision": ("DELETE FROM papers WHERE quote = 1", "quote Q-1, revision 1: its content"),
+}
+
+
+@pytest.mark.parametrize("change", list(CHANGES))
+def test_what_was_altered_is_named(register: Register, quote: Quote, change: str) -> None:
+    for _ in range(2):
+        register.issue(quote, seller="Ann")
+    register.decline("Q-2", seller="Ann", reason="too dear")
+    assert register.check() == ()
+    sentence, named = CHANGES[change]
+    with register.database.writing() as to:
+        for table in ("revisions", "trail"):
+            if register.database.path is None:
+                to.execute(sa.text(f"ALTER TABLE {table} DISABLE TRIGGER USER"))
+            else:
+                for kind in ("update", "delete"):
+                    to.execute(sa.text(f"DROP TRIGGER {table}_no_{kind}"))
+        where = " WHERE quote = 2" if sentence.startswith("UPDATE revisions") else ""
+        to.execute(sa.text(sentence + where))
+    [found] = register.check()
+    assert named in found
+
+
+@pytest.mark.parametrize("table", ["revisions", "trail"])
+@pytest.mark.parametrize("change", ["UPDATE {} SET revision = 7", "DELETE FROM {}"])
+def test_the_database_itself_refuses_changes(
+    register: Register, quote: Quote, table: str, change: str
+) -> None:
+    register.issue(quote, seller="Ann")
+    with pytest.raises(FileError, match="is only added to"), register.database.writing() as to:
+        to.execute(sa.text(change.format(table)))
+    assert register.check() == ()
+
+
+def test_won_and_lost_by_month_and_by_reason(
+    register: Register, quote: Quote, clock: Clock
+) -> None:
+    for _ in range(4):
+        register.issue(quote, seller="Ann")
+    register.accept("Q-1", seller="Ann", reason="signed")
+    clock.now = dt.datetime(2026, 9, 1, 9, 0, tzinfo=dt.UTC)
+    register.decline("Q-2", seller="Ann", reason="too dear")
+    clock.now = dt.datetime(2026, 10, 1, 9, 0, tzinfo=dt.UTC)
+    register.lapse()
+    found = register.results("AUD")
+    total = quote.price.total
+    nothing = Money.zero("AUD")
+    months = [(m.of, m.issued, m.won, m.lost, m.won_total, m.lost_total) for m in found.months]
+    assert months == [
+        ("2026-08", 4, 1, 0, total, nothing),
+        ("2026-09", 0, 0, 1, nothing, total),
+        ("2026-10", 0, 0, 2, nothing, total + total),
+    ]
+    assert [(r.of, r.won, r.lost) for r in found.reasons] == [
+        ("lapsed", 0, 2),
+        ("signed", 1, 0),
+        ("too dear", 0, 1),
+    ]
+    only = register.results("AUD", first=dt.date(2026, 9, 1), last=dt.date(2026, 9, 30))
+    assert [m.of for m in only.months] == ["2026-09"]
+
+
+def test_no_cell_of_a_spreadsheet_is_a_formula(register: Register, quote: Quote) -> None:
+    for name in ("=1+1", "+61", "-2", "@x", "Jo"):
+        register.issue(for_customer(quote, name), seller="Ann")
+    rows = list(csv.DictReader(io.StringIO(as_csv(register.list()))))
+    assert [row["customer"] for row in rows] == ["Jo", "'@x", "'-2", "'+61", "'=1+1"]
+    assert {row["total"] for row in rows} == {"25630.00"}
+
+
+def test_a_backup_is_whole_and_opens_as_a_register(
+    register: Register, quote: Quote, tmp_path: Path
+) -> None:
+    register.issue(quote, seller="Ann")
+    register.decline("Q-1", seller="Ann", reason="too dear")
+    register.backup(tmp_path / "copy.sqlite")
+    copied = sqlite3.connect(tmp_path / "copy.sqlite")
+    assert copied.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+    copied.close()
+    copy = attrs.evolve(register, database=open_database(str(tmp_path / "copy.sqlite")))
+    with copy:
+        assert copy.check() == ()
+        assert copy.show("Q-1") == register.show("Q-1")
+        assert copy.open("Q-1") == register.open("Q-1")
+        assert copy.issue(quote, seller="Ann").number == "Q-2"
+    with pytest.raises(FileError, match="never overwritten"):
+        register.backup(tmp_path / "copy.sqlite")
+
+
+def test_a_register_moves_to_a_server(tmp_path: Path, cluster: str, quote: Quote) -> None:
+    address = new_database(cluster)
+    with Register(open_database(str(tmp_path / "r")), plain_paper, Clock()) as register:
+        register.issue(quote, seller="Ann")
+        register.move(address)
+        with attrs.evolve(register, database=open_database(address)) as moved:
+            assert moved.check() == ()
+            assert moved.open("Q-1") == register.open("Q-1")
+            assert moved.find("Trade drawers") == register.find("Trade drawers")
+            assert moved.issue(quote, seller="Ann").number == "Q-2"
+        with pytest.raises(RegisterError, match="there are quotes already"):
+            register.move(address)

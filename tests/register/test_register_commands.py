@@ -1,0 +1,219 @@
+"""The register on the command line: each command, what it prints, and its exit code."""
+
+from __future__ import annotations
+
+import csv
+import json
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from configurator import open_shop
+from tests.conftest import TODAY, Run
+
+ISSUE = ("quote", "contractor.yaml", "--issue", "--seller", "Ann")
+
+
+@pytest.fixture
+def issued(run: Run) -> Run:
+    ran = run(*ISSUE, "-o", "first.pdf")
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out == "first.pdf: quote Q-1, AUD 25,630.00 including GST\n"
+    return run
+
+
+def test_the_paper_issued_is_the_paper_kept(issued: Run) -> None:
+    ran = issued("register", "show", "Q-1", "-o", "again.pdf")
+    assert (ran.code, ran.out) == (0, "again.pdf: quote Q-1, as it was issued\n")
+    first = Path("first.pdf").read_bytes()
+    assert Path("again.pdf").read_bytes() == first
+    assert first.startswith(b"%PDF")
+    build = open_shop(today=TODAY).build(first)
+    assert build.selection.title == "Trade, low canopy with drawers"
+    plain = issued("quote", "contractor.yaml", "--number", "Q-1", "-o", "plain.pdf")
+    assert plain.code == 0
+    assert Path("plain.pdf").read_bytes() == first
+
+
+def test_without_a_name_the_paper_is_named_after_its_number(run: Run) -> None:
+    assert run(*ISSUE).out == "Q-1.pdf: quote Q-1, AUD 25,630.00 including GST\n"
+    Path("Q-2.pdf").write_text("mine")
+    ran = run(*ISSUE)
+    assert ran.out.startswith("quote Q-2 is issued; Q-2.pdf is there already: write it with")
+    assert Path("Q-2.pdf").read_text() == "mine"
+
+
+def test_a_paper_that_cannot_be_written_is_kept_all_the_same(run: Run) -> None:
+    Path("folder.pdf").mkdir()
+    ran = run(*ISSUE, "-o", "folder.pdf")
+    assert ran.code == 3
+    assert "Traceback" not in ran.err
+    Path("x.pdf").mkdir()
+    assert run("register", "check").code == 0
+
+
+def test_a_quote_refused_by_its_findings_draws_no_number(run: Run) -> None:
+    ran = run("quote", "wish.yaml", "--issue", "--seller", "Ann")
+    assert ran.code == 1
+    assert ran.err.startswith("no quote:")
+    assert run(*ISSUE).out.startswith("Q-1.pdf")
+
+
+@pytest.mark.parametrize("more", [["--number", "Q-9"], ["--batch", "wishes"]])
+def test_the_number_is_the_register_s(run: Run, more: list[str]) -> None:
+    ran = run(*ISSUE, *more)
+    assert ran.code == 2
+    assert "the register draws the number" in ran.err
+
+
+def test_a_life_of_a_quote(issued: Run) -> None:
+    opened = issued("register", "open", "Q-1", "-o", "again.yaml")
+    assert opened.out == (
+        "Q-1: AUD 25,630.00, as quoted\nagain.yaml: the selection, to be changed and quoted\n"
+    )
+    revised = issued(
+        *("register", "revise", "again.yaml", "--drop", "lights=flood-rear", "--number", "Q-1"),
+        *("--reason", "without the rear light", "--seller", "Bea", "-o", "second.pdf"),
+    )
+    assert revised.out == "second.pdf: quote Q-1, revision 2, AUD 25,440.00 including GST\n"
+    accepted = issued("register", "accept", "Q-1", "--reason", "signed", "--seller", "Ann")
+    assert accepted.out == "quote Q-1: accepted\n"
+    refused = issued("register", "decline", "Q-1", "--reason", "too dear", "--seller", "Ann")
+    assert (refused.code, refused.out) == (1, "")
+    assert refused.err == (
+        "quote Q-1 is accepted, not to become declined: from there it can become issued, replaced, "
+        "withdrawn\n"
+    )
+    shown = issued("register", "show", "Q-1")
+    assert shown.code == 0
+    for words in (
+        "Q-1, revision 2: accepted, AUD 25,440.00, valid until 2026-09-02",
+        "Jorun Hallam Fencing, (08) 5550 0118, jorun@example.com",
+        "Flood light over the rear",
+        "-190.00",
+        "without the rear light",
+        "signed",
+    ):
+        assert words in shown.out
+    listed = json.loads(issued("register", "show", "Q-1", "--json").out)
+    assert [r["total"] for r in listed["revisions"]] == ["25630.00", "25440.00"]
+    withdrawn = issued("register", "withdraw", "Q-1", "--reason", "a mistake", "--seller", "Ann")
+    assert withdrawn.out == "quote Q-1: withdrawn\n"
+    assert issued("register", "check").code == 0
+
+
+def test_a_quote_that_costs_more_now_says_what_it_was(issued: Run) -> None:
+    text = Path(open_shop().catalogue.source).read_text("utf-8")
+    at = text.index("390.00", text.index("id: folded"))
+    Path("later.yaml").write_text(f"{text[:at]}490.00{text[at + 6 :]}", "utf-8")
+    source = Path(open_shop().catalogue.source)
+    for beside in source.parent.glob("*.svg"):
+        (Path.cwd() / beside.name).write_bytes(beside.read_bytes())
+    ran = issued("register", "open", "Q-1", "--catalogue", "later.yaml")
+    assert ran.code == 0
+    assert ran.out.startswith("Q-1: was AUD 25,630.00, is AUD 25,730.00\n")
+    assert "Folded aluminium guards   390.00   490.00       100.00" in ran.out
+    told = json.loads(issued("register", "open", "Q-1", "--catalogue", "later.yaml", "--json").out)
+    assert (told["was"], told["now"]) == ("25630.00", "25730.00")
+
+
+def test_add_ons_taken_up_are_on_the_paper(issued: Run) -> None:
+    extra = json.loads(issued("price", "contractor.yaml", "--json").out)["suggestions"][0]
+    ran = issued(
+        *("register", "accept", "Q-1", "--reason", "signed", "--seller", "Ann"),
+        *("--add-on", extra["option"], "-o", "accepted.pdf"),
+    )
+    assert ran.code == 0, ran.err
+    assert ran.out.startswith("quote Q-1: accepted, AUD ")
+    assert Path("accepted.pdf").read_bytes().startswith(b"%PDF")
+    wrong = issued(
+        *("register", "accept", "Q-1", "--reason", "signed", "--seller", "Ann"),
+        *("--add-on", "nothing"),
+    )
+    assert (wrong.code, "Traceback" in wrong.err) == (1, False)
+
+
+def test_a_draft_is_kept_and_issued_later(run: Run) -> None:
+    kept = run("register", "keep", "contractor.yaml", "--seller", "Ann")
+    assert kept.out.startswith("draft-1 is kept; issue it with quote --issue --draft draft-1")
+    none = run("register", "show", "draft-1", "-o", "x.pdf")
+    assert none.code == 3
+    assert "is a draft and has no PDF" in none.err
+    assert run(*ISSUE, "--draft", "draft-1").code == 0
+    assert "draft" not in run("register", "list").out
+
+
+def test_lists_searches_and_results(issued: Run) -> None:
+    issued(*ISSUE, "--series", "F-", "-o", "f.pdf")
+    issued("register", "decline", "F-1", "--reason", "too dear", "--seller", "Bea")
+    listed = issued("register", "list")
+    assert [line.split()[0] for line in listed.out.splitlines()[2:] if line[0] != " "] == [
+        "F-1",
+        "Q-1",
+    ]
+    assert "Q-1" not in issued("register", "list", "--status", "declined").out
+    assert issued("register", "list", "--by", "Nobody").out == "no quotes found\n"
+    assert "Q-1" in issued("register", "list", "--lapses-within", "30").out
+    assert issued("register", "list", "--lapses-within", "7").out == "no quotes found\n"
+    assert issued("register", "list", "--status", "lost").code == 2
+    found = json.loads(issued("register", "find", "hallam", "q", "--json").out)
+    assert [quote["number"] for quote in found["quotes"]] == ["Q-1"]
+    results = issued("register", "results", "-o", "results.svg")
+    assert "too dear" in results.out
+    assert "2026-08" in results.out
+    assert Path("results.svg").read_text("utf-8").startswith("<svg")
+    assert json.loads(issued("register", "results", "--json").out)["months"][0]["lost"] == 1
+    none = issued("register", "results", "--first", "2027-01-01")
+    assert none.out == "nothing was issued or decided in that time\n"
+
+
+def test_lists_for_spreadsheets_and_programs(issued: Run) -> None:
+    assert issued("register", "export", "-o", "all.csv").out == "all.csv: 1 quotes\n"
+    with Path("all.csv").open(encoding="utf-8-sig", newline="") as file:
+        [row] = csv.DictReader(file)
+    assert (row["number"], row["total"], row["currency"]) == ("Q-1", "25630.00", "AUD")
+    assert issued("register", "export", "-o", "all.json").code == 0
+    assert json.loads(Path("all.json").read_text("utf-8"))["quotes"][0]["number"] == "Q-1"
+    assert issued("register", "export").code == 2
+    assert issued("register", "export", "-o", "all.txt").code == 2
+
+
+def test_backup_move_check_and_forget(issued: Run, tmp_path: Path) -> None:
+    assert issued("register", "backup", "copy.sqlite").code == 0
+    again = issued("register", "backup", "copy.sqlite")
+    assert (again.code, "never overwritten" in again.err) == (3, True)
+    assert "a whole copy of" in issued("register", "move", "other.sqlite").out
+    other = issued("register", "list", "--register", "other.sqlite")
+    assert "Q-1" in other.out
+    forgotten = issued("register", "forget", "Q-1", "--reason", "by letter", "--seller", "Ann")
+    assert forgotten.code == 0
+    assert "Hallam" not in issued("register", "show", "Q-1").out
+    assert issued("register", "open", "Q-1").code == 1
+    assert issued("register", "check").out.endswith(": everything is as it was written\n")
+    with sqlite3.connect(tmp_path / "other.sqlite") as other_file:
+        other_file.execute("UPDATE papers SET pdf = x'00'")
+    other_file.close()
+    wrong = issued("register", "check", "--register", "other.sqlite")
+    assert (wrong.code, wrong.out) == (1, "quote Q-1, revision 1: its pdf is not what was kept\n")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "said"),
+    [
+        (["show", "Q-7"], 1, "there is no quote Q-7"),
+        (["open", "Q-1", "--revision", "4"], 1, "quote Q-1 has no revision 4"),
+        (["accept", "Q-1"], 2, "--reason"),
+        (["accept", "Q-1", "--reason", " ", "--seller", "Ann"], 2, "the reason is empty"),
+        (["lst"], 2, "list"),
+        (["list", "--register", "mysql://x/y"], 2, "a register is in a file or in PostgreSQL"),
+        (["list", "--register", "/dev/null/x"], 3, "cannot make its folder"),
+    ],
+)
+def test_what_cannot_be_done_is_said_in_a_sentence(
+    issued: Run, arguments: list[str], code: int, said: str
+) -> None:
+    ran = issued("register", *arguments)
+    assert ran.code == code
+    assert said in ran.err
+    assert "Traceback" not in ran.err

@@ -1,0 +1,39 @@
+"""Sellers at several desks, each a process of its own, for tests of what they do to a register."""
+
+from __future__ import annotations
+
+import datetime as dt
+import multiprocessing
+import time
+from multiprocessing.process import BaseProcess
+from pathlib import Path
+
+from configurator import Quote, open_shop
+from configurator.register.opening import open_database
+from configurator.register.register import Register
+from tests.support.paths import ROOT
+
+_DAY = dt.date(2026, 8, 3)
+_SHOP = open_shop(ROOT / "catalogues" / "quandong.yaml", _DAY)
+_QUOTE = _SHOP.build(ROOT / "catalogues" / "selections" / "contractor.yaml").quote("DRAFT", _DAY)
+
+
+def _slow_paper(quote: Quote) -> bytes:
+    """A paper that takes long enough for a process to be killed while it is made."""
+    time.sleep(0.004)
+    return f"%PDF {quote.number}".encode()
+
+
+def sell(address: str, name: str, most: int, told: str) -> None:
+    """Issue quotes, and write down each number once it is issued."""
+    register = Register(open_database(address), _slow_paper, lambda: dt.datetime.now(dt.UTC))
+    with register, Path(told).open("a", buffering=1) as written:
+        for _ in range(most):
+            written.write(f"{register.issue(_QUOTE, seller=name).number}\n")
+
+
+def seller(address: str, name: str, most: int, told: Path) -> BaseProcess:
+    """A process that sells, ready to be started; all of them share what they import."""
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload([__name__])
+    return context.Process(target=sell, args=(address, name, most, str(told)), daemon=True)
