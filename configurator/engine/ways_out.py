@@ -483,5 +483,6 @@ def _left_out(search: Search, selection: Selection, wish: Pick, budget: Money) -
     finished = complete(search, tried)
     if finished is None:
         key = wish.choice, wish.option
-        return RefusedWish(wish, None, find_conflict(search, selection, key, wish.quantity))
+        most = max(wish.quantity, selection.quantity(*key))
+        return RefusedWish(wish, None, find_conflict(search, selection, key, most))
     return RefusedWish(wish, price(Resolved(search.catalogue, finished)).total - budget, None)
