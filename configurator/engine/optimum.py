@@ -22,7 +22,7 @@ from typing import Any, TypeAlias
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal
 from configurator.engine.constraint import Held
-from configurator.engine.figures import Figure, scale_of, whole
+from configurator.engine.figures import Figure, Side, scale_of, whole
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.money import exponent
@@ -252,6 +252,19 @@ class Optimum:
             for (choice, option, _), variable in self.encoding.levels.items()
             if (unit := self.catalogue.option(choice, option).unit) is not None
         ]
+
+    def volume(self, sides: Sequence[Side]) -> Any:
+        """The volume inside a space of these sides, mm3; nothing where it has no size."""
+        volume = self.model.new_int_var(0, prod(side.steps[-1] for side in sides), "volume")
+        sizes = []
+        for side in sides:
+            rises = zip((0, *side.steps), side.steps, strict=False)
+            terms = [(step - before, side.at_least(step)) for before, step in rises]
+            size = self.model.new_int_var(0, side.steps[-1], "size")
+            self.model.add(size == self.sum(terms))
+            sizes.append(size)
+        self.model.add_multiplication_equality(volume, sizes)
+        return volume
 
     def price_terms(self, skip: frozenset[str] = frozenset()) -> Terms:
         """List price less package deals, in the currency's smallest unit.

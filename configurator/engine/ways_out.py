@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
-from math import prod
-from typing import Any
 
 import attrs
 from attrs import frozen
@@ -14,7 +12,6 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.constraint import Held
-from configurator.engine.figures import Side
 from configurator.engine.optimum import Optimum
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
@@ -235,22 +232,8 @@ def _finish(search: Search, selection: Selection, prefer: str) -> Held | None:
         return optimum.best(cost)
     bodies = optimum.sum(optimum.body_terms())
     spaces = [list(search.insides.sides(space.id).values()) for space in search.catalogue.spaces]
-    volumes = [_volume(optimum, sides) for sides in spaces if all(side.steps for side in sides)]
+    volumes = [optimum.volume(sides) for sides in spaces if all(side.steps for side in sides)]
     return optimum.best(bodies - sum(volumes), cost)
-
-
-def _volume(optimum: Optimum, sides: Sequence[Side]) -> Any:
-    """The volume inside, mm3; nothing where the space has no size."""
-    volume = optimum.model.new_int_var(0, prod(side.steps[-1] for side in sides), "volume")
-    sizes = []
-    for side in sides:
-        rises = zip((0, *side.steps), side.steps, strict=False)
-        terms = [(step - before, side.at_least(step)) for before, step in rises]
-        size = optimum.model.new_int_var(0, side.steps[-1], "size")
-        optimum.model.add(size == optimum.sum(terms))
-        sizes.append(size)
-    optimum.model.add_multiplication_equality(volume, sizes)
-    return volume
 
 
 def _with(selection: Selection, held: Held) -> Selection:
