@@ -89,14 +89,7 @@ _STEPS = (5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
 
 @frozen
 class _Plot:
-    """The room that the curves are drawn in.
-
-    Attributes:
-        width: of the whole picture, mm.
-        height: of the room of the curves, mm.
-        hours: that it shows.
-        capacity: charge at its upper edge, Ah.
-    """
+    """The room that the curves are drawn in: mm, the hours it shows, Ah at its upper edge."""
 
     width: float
     height: float
@@ -105,20 +98,16 @@ class _Plot:
 
     @property
     def right(self) -> float:
-        """Where the room ends, mm."""
         return self.width - _RIGHT
 
     @property
     def foot(self) -> float:
-        """Where no charge is, mm."""
         return _TOP + self.height
 
     def x(self, hour: float) -> float:
-        """Where an hour is, mm."""
         return _LEFT + (self.right - _LEFT) * hour / self.hours
 
     def y(self, charge: Decimal) -> float:
-        """Where a charge is, mm."""
         return self.foot - self.height * float(charge / self.capacity)
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
+from math import prod
+from typing import Any
 
 import attrs
 from attrs import frozen
@@ -12,8 +14,8 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.constraint import Held
+from configurator.engine.figures import Side
 from configurator.engine.optimum import Optimum
-from configurator.engine.roomiest import roomiest
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
 from configurator.forms import form
@@ -223,13 +225,32 @@ def _finish(search: Search, selection: Selection, prefer: str) -> Held | None:
             return None
     except SearchLimit:
         pass  # the optimiser settles sums over which the search gave up
-    if prefer == "space":
-        return roomiest(search, literals)
     optimum = Optimum(search)
     for literal in literals:
         optimum.require([literal])
-    terms = optimum.price_terms() if prefer == "price" else optimum.mass_terms()
-    return optimum.best(optimum.sum(terms))
+    if prefer == "mass":
+        return optimum.best(optimum.sum(optimum.mass_terms()))
+    cost = optimum.sum(optimum.price_terms())
+    if prefer == "price":
+        return optimum.best(cost)
+    bodies = optimum.sum(optimum.body_terms())
+    spaces = [list(search.insides.sides(space.id).values()) for space in search.catalogue.spaces]
+    volumes = [_volume(optimum, sides) for sides in spaces if all(side.steps for side in sides)]
+    return optimum.best(bodies - sum(volumes), cost)
+
+
+def _volume(optimum: Optimum, sides: Sequence[Side]) -> Any:
+    """The volume inside, mm3; nothing where the space has no size."""
+    volume = optimum.model.new_int_var(0, prod(side.steps[-1] for side in sides), "volume")
+    sizes = []
+    for side in sides:
+        rises = zip((0, *side.steps), side.steps, strict=False)
+        terms = [(step - before, side.at_least(step)) for before, step in rises]
+        size = optimum.model.new_int_var(0, side.steps[-1], "size")
+        optimum.model.add(size == optimum.sum(terms))
+        sizes.append(size)
+    optimum.model.add_multiplication_equality(volume, sizes)
+    return volume
 
 
 def _with(selection: Selection, held: Held) -> Selection:
@@ -483,5 +504,6 @@ def _left_out(search: Search, selection: Selection, wish: Pick, budget: Money) -
     finished = complete(search, tried)
     if finished is None:
         key = wish.choice, wish.option
-        return RefusedWish(wish, None, find_conflict(search, selection, key, wish.quantity))
+        most = max(wish.quantity, selection.quantity(*key))
+        return RefusedWish(wish, None, find_conflict(search, selection, key, most))
     return RefusedWish(wish, price(Resolved(search.catalogue, finished)).total - budget, None)

@@ -27,7 +27,7 @@ from configurator.render.look import look_of, template_names
 from configurator.render.pictures import MOST_BYTES, MOST_PIXELS
 from tests.conftest import Ran, Run
 from tests.support.building import choice, option, raw_catalogue, written
-from tests.support.pdfs import found_by_page_validation, found_by_pdfua
+from tests.support.pdfs import Pages, found_by_page_validation, found_by_pdfua
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 
@@ -43,8 +43,7 @@ def pages(path: Path) -> list[Any]:
 
 
 def text_of(path: Path) -> str:
-    with pdfplumber.open(path) as opened:
-        return "".join(page.extract_text() for page in opened.pages)
+    return "".join(Pages(path).lines)
 
 
 def small_shop(folder: Path, **papers: Any) -> None:

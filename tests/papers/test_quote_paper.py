@@ -41,7 +41,8 @@ from configurator.words import amount, plain, shown
 from tests.support.building import Raw, catalogue, choice, limit, option, selection, several, tax
 from tests.support.made_papers import quandong
 from tests.support.paths import GOLDEN
-from tests.support.quotes import MM, Pages, generated, measure, shipped_quote, squeezed
+from tests.support.pdfs import MM, Pages, measure, squeezed
+from tests.support.quotes import generated, shipped_quote
 from tests.support.rendered import pdf_from
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
@@ -517,9 +518,8 @@ def headings_and_totals(pdf: bytes) -> Iterator[str]:
 
 
 def reference(pdf: bytes) -> str:
-    with pdfplumber.open(io.BytesIO(pdf)) as opened:
-        texts = [page.extract_text() for page in opened.pages]
-    pages = [f"--- page {number} ---\n{text}" for number, text in enumerate(texts, 1)]
+    texts = enumerate(Pages(pdf).lines, 1)
+    pages = [f"--- page {number} ---\n{text}" for number, text in texts]
     return "\n".join([*headings_and_totals(pdf), *pages]) + "\n"
 
 
