@@ -52,6 +52,7 @@ from configurator.register.words import asked_words
 from configurator.render.writing import write_as
 from configurator.report.quote import Quote
 from configurator.selection.picks import Revision
+from configurator.selection.values import require_kind
 
 
 @frozen(eq=False, repr=False)
@@ -112,6 +113,7 @@ class Register:
             >>> register.issue(taller.quote("DRAFT", shop.day), seller="Ann").number
             'Q-3'
         """
+        require_kind("quote", quote, Quote)
         series = series or quote.shop.series
         if not series.strip() or len(series) > 20 or not series.isprintable():
             raise ConfiguratorError(
@@ -137,6 +139,7 @@ class Register:
             >>> register.keep(taller.quote("DRAFT", shop.day), seller="Ann").number[:6]
             'draft-'
         """
+        require_kind("quote", quote, Quote)
         with self._writing(seller) as writing:
             row = writing.new()
             quote = attrs.evolve(quote, number=draft_name(row["id"]))
@@ -159,6 +162,7 @@ class Register:
             >>> register.revise("Q-1", other, seller="Ann", reason="as agreed").revision
             2
         """
+        require_kind("quote", quote, Quote)
         with self._writing(seller, reason) as writing:
             return self._revised(writing, number, quote, reason)
 
