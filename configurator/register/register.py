@@ -48,7 +48,7 @@ from configurator.register.rows import (
     require_move,
 )
 from configurator.register.tables import PAPERS, QUOTES, REVISIONS, TRAIL
-from configurator.register.words import asked_words
+from configurator.register.words import having_words
 from configurator.render.writing import write_as
 from configurator.report.quote import Quote
 from configurator.selection.picks import Revision
@@ -299,19 +299,9 @@ class Register:
             >>> len(register.find("weekends fridge"))
             2
         """
-        words = asked_words(query)
-        if not words:
-            return ()
-        if self.database.path is None:
-            wanted = sa.func.to_tsquery("simple", " & ".join(f"{word}:*" for word in words))
-            matches = sa.literal_column("quotes.found").op("@@")(wanted)
-        else:
-            told = " ".join(f'"{word}"*' for word in words)
-            rows = sa.text("SELECT rowid FROM quote_words WHERE quote_words MATCH :told")
-            ids = rows.bindparams(told=told).columns(sa.column("rowid", sa.Integer))
-            matches = QUOTES.c.id.in_(ids)
+        wanted = having_words(query, on_server=self.database.path is None)
         return self._entries(
-            sa.select(QUOTES).where(matches).order_by(QUOTES.c.id.desc()).limit(most)
+            sa.select(QUOTES).where(wanted).order_by(QUOTES.c.id.desc()).limit(most)
         )
 
     def show(self, number: str) -> QuoteRecord:
