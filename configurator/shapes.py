@@ -124,13 +124,7 @@ def _reference(name: str) -> Schema:
     return {"$ref": f"#/$defs/{name}"}
 
 
-_KEYS = {
-    "first": "from",
-    "origin": "from",
-    "all_of": "all",
-    "any_of": "any",
-    "none_of": "none",
-}
+_KEYS = {"first": "from", "origin": "from", "all_of": "all", "any_of": "any", "none_of": "none"}
 
 
 def key_of(name: str) -> str:

@@ -88,6 +88,25 @@ def solve(model: cp_model.CpModel, question: str, work: float, seed: int = 1) ->
     return Solved(solver, status == cp_model.OPTIMAL)
 
 
+_PAIRWISE = 16
+
+
+def at_most_one(literals: list[int], top: int) -> tuple[list[list[int]], int]:
+    """Clauses of which all hold just where at most one literal does, and the last variable then.
+
+    Pairwise for few; for many a chain that remembers whether one came before.
+
+    Args:
+        literals: the literals.
+        top: the last variable in use.
+    """
+    from pysat.card import CardEnc, EncType  # type: ignore[import-untyped]
+
+    kind = EncType.pairwise if len(literals) <= _PAIRWISE else EncType.seqcounter
+    found = CardEnc.atmost(literals, 1, top, encoding=kind)
+    return found.clauses, max(top, found.nv)
+
+
 class ClauseSolver:
     """Glucose, asked about clauses under assumptions; clauses can be added at any time."""
 

@@ -266,6 +266,11 @@ def mass_of(build: Resolved, option: Option) -> Decimal:
     return sum((part_total(build, part) for part in option.mass), Decimal(0))
 
 
+def contents_of(option: Option) -> Decimal:
+    """The allowance for what is put into one of the option, kg."""
+    return option.contents if option.unit is None else option.unit.contents
+
+
 def part_total(build: Resolved, part: CostParts | MassParts) -> Decimal:
     """What a part that is fixed, measured or from a table comes to here.
 
@@ -375,7 +380,7 @@ def limit_states(build: Resolved) -> tuple[LimitState, ...]:
                     use += mass_of(build, option)
                 except MissingPicks:
                     unknown.append(option)
-                use += option.contents if option.unit is None else option.unit.contents
+                use += contents_of(option)
                 given += _NOTHING if option.vehicle is None else option.vehicle.payload
             if use:
                 users.append((option, quantity * use))

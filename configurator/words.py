@@ -16,7 +16,6 @@ from collections.abc import Callable, Hashable, Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache, partial
-from html import escape
 from typing import Any, Self, TypeVar, cast
 
 import attrs
@@ -100,8 +99,8 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
         message: in English, with places such as ``{unit}``; a brace of its own is doubled. A place
             may say how its value is written: ``{total:amount}`` without the currency,
             ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter,
-            ``{title:inside}`` as a title is written inside a sentence, ``{words:xml}`` as content
-            of XML, ``{title:40}`` cut to this many letters.
+            ``{title:inside}`` as a title is written inside a sentence, ``{title:40}`` cut to this
+            many letters.
         plural: the message where the value ``n`` is not one.
         values: what is put in the places.
     """
@@ -184,8 +183,6 @@ class Speech:
                     return said[:1].lower() + said[1:]
                 if form.isdecimal() and len(said) > int(form):
                     return said[: int(form) - 1] + "…"
-                if form == "xml":
-                    return escape(said)
                 return said[:1].upper() + said[1:] if form == "capital" else said
             case None:
                 return ""

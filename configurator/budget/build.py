@@ -232,7 +232,7 @@ def _with_tax(build: Resolved, priced: Price, left: dict[str, Money]) -> dict[st
     if with_tax:
         largest = max(with_tax, key=lambda name: (with_tax[name].amount, name))
         rest = priced.total - Money.total(with_tax.values(), build.catalogue.currency)
-        on_lines = len(priced.changes) or not priced.adjustments
+        on_lines = any(line.changes for line in priced.traced) or not priced.adjustments
         with_tax[largest] += rest if on_lines else Money.zero(build.catalogue.currency)
     return with_tax
 

@@ -23,7 +23,7 @@ from typing import Any, TypeAlias
 from configurator.catalogue.fields import Pick
 from configurator.engine.optimum import Optimum
 from configurator.money import Money, exponent
-from configurator.pricing.adjustments import adjustment_amount, group_of, rounding_amount
+from configurator.pricing.changes import adjustment_amount, group_of, rounding_amount
 from configurator.pricing.tax import TaxedAmount, tax_total
 from configurator.pricing.whole import price
 from configurator.selection.picks import Adjustment

@@ -1,4 +1,4 @@
-"""What the records of a catalogue and a selection are made of: kinds of figures and of text.
+"""What the records of a catalogue and a selection are made of: figures, texts, picks, conditions.
 
 ``Annotated`` says what a figure means and what is asked of it, see :mod:`configurator.shapes`.
 """
@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Annotated, Any, TypeAlias
 
 from attrs import field, frozen
 
 from configurator.errors import NOWHERE, Location
 from configurator.forms import brief, form
-from configurator.shapes import Defined, Or, Schema, Schemas, asks, up_to
+from configurator.shapes import Defined, Or, Others, Schema, Schemas, asks, up_to
 
 ONE_LINE = r"^[^\n]*\S[^\n]*$"
 """The pattern of a text of one line that is not of blanks alone."""
@@ -68,6 +69,8 @@ Count: TypeAlias = Annotated[int, asks(minimum=1, maximum=1000)]
 Positive: TypeAlias = Annotated[Decimal, asks(exclusiveMinimum=0, maximum=100_000)]
 NotNegative: TypeAlias = Annotated[Decimal, asks(minimum=0, maximum=100_000)]
 Share: TypeAlias = Annotated[Decimal, asks(exclusiveMinimum=0, maximum=1)]
+ShareFrom0: TypeAlias = Annotated[Decimal, asks(minimum=0, maximum=1)]
+UpTo1000: TypeAlias = Annotated[Decimal, asks(exclusiveMinimum=0, maximum=1000)]
 Percent: TypeAlias = Annotated[Decimal, asks(minimum=0, maximum=100)]
 Hours: TypeAlias = Annotated[Decimal, asks(minimum=0, maximum=24)]
 
@@ -157,3 +160,50 @@ def as_pick(given: Pick | str | None) -> Pick | None:
 def as_picks(given: tuple[Pick | str, ...]) -> tuple[Pick, ...]:
     """The same of several."""
     return tuple(Pick.named(one) if isinstance(one, str) else one for one in given)
+
+
+@frozen(repr=False)
+class Quantity(Record):
+    """A quantity of an option, or of all options of a choice, as a file asks for it."""
+
+    option: Annotated[
+        Id, "The option counted; without it, all options of the choice are counted together."
+    ] = ""
+    at_least: Annotated[
+        int, "The smallest quantity that will do.", asks(minimum=0, maximum=1000)
+    ] = 0
+    at_most: Annotated[
+        int | None,
+        "The largest quantity that will do; 0 says that it is not picked.",
+        asks(minimum=0, maximum=1000),
+    ] = None
+
+
+@frozen(repr=False)
+class Conditions(Record):
+    """Conditions that hold together, by choice id (also vehicle, add-on) or all, any, none."""
+
+    all_of: Annotated[
+        tuple[FileCondition, ...], "Every one of these conditions holds.", asks(minItems=1)
+    ] = ()
+    any_of: Annotated[
+        tuple[FileCondition, ...], "At least one of these conditions holds.", asks(minItems=1)
+    ] = ()
+    none_of: Annotated[
+        tuple[FileCondition, ...], "Not one of these conditions holds.", asks(minItems=1)
+    ] = ()
+    choices: Annotated[Mapping[str, PickTest], Others()] = MappingProxyType({})
+
+
+FileCondition: TypeAlias = Annotated[Conditions, asks(minProperties=1)]
+PickTest: TypeAlias = Annotated[
+    str,
+    "What is asked of one choice: an option's id (it is picked), a list of ids (any of them is "
+    "picked), or a quantity.",
+    Or(
+        Annotated[tuple[Annotated[Id, "One of the options that will do."], ...], asks(minItems=1)],
+        Quantity,
+    ),
+    asks(minProperties=1),
+    Defined("pick-test"),
+]

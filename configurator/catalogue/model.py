@@ -20,6 +20,7 @@ from attrs import evolve, field, frozen
 from configurator.catalogue.fields import (
     Amount,
     Count,
+    FileCondition,
     ForPeople,
     Id,
     NotNegative,
@@ -37,7 +38,7 @@ from configurator.catalogue.shop import Approval, QuoteTerms, Rounding, Shop, Ta
 from configurator.catalogue.units import Opening, Position, SpacePart, Unit, Work
 from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, TrayPart, Vehicle
 from configurator.errors import Location
-from configurator.shapes import As, Defined, Or, Others, asks, one_of, up_to
+from configurator.shapes import As, Or, asks, one_of, up_to
 
 VEHICLE = "vehicle"
 """Id of the choice that the vehicles make."""
@@ -88,52 +89,6 @@ class NoneOf(Record):
     conditions: tuple[Condition, ...]
 
 
-@frozen(repr=False)
-class Quantity(Record):
-    """A quantity of an option, or of all options of a choice, as a file asks for it."""
-
-    option: Annotated[
-        Id,
-        "The option counted; without it, all options of the choice are counted together.",
-    ] = ""
-    at_least: Annotated[
-        int, "The smallest quantity that will do.", asks(minimum=0, maximum=1000)
-    ] = 0
-    at_most: Annotated[
-        int | None,
-        "The largest quantity that will do; 0 says that it is not picked.",
-        asks(minimum=0, maximum=1000),
-    ] = None
-
-
-@frozen(repr=False)
-class Conditions(Record):
-    """Conditions that hold together, by choice id (also vehicle, add-on) or all, any, none."""
-
-    all_of: Annotated[
-        tuple[FileCondition, ...], "Every one of these conditions holds.", asks(minItems=1)
-    ] = ()
-    any_of: Annotated[
-        tuple[FileCondition, ...], "At least one of these conditions holds.", asks(minItems=1)
-    ] = ()
-    none_of: Annotated[
-        tuple[FileCondition, ...], "Not one of these conditions holds.", asks(minItems=1)
-    ] = ()
-    choices: Annotated[Mapping[str, PickTest], Others()] = MappingProxyType({})
-
-
-FileCondition: TypeAlias = Annotated[Conditions, asks(minProperties=1)]
-PickTest: TypeAlias = Annotated[
-    str,
-    "What is asked of one choice: an option's id (it is picked), a list of ids (any of them is "
-    "picked), or a quantity.",
-    Or(
-        Annotated[tuple[Annotated[Id, "One of the options that will do."], ...], asks(minItems=1)],
-        Quantity,
-    ),
-    asks(minProperties=1),
-    Defined("pick-test"),
-]
 Condition: TypeAlias = Annotated[Test | AllOf | AnyOf | NoneOf, As(FileCondition)]
 
 

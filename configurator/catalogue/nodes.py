@@ -245,7 +245,7 @@ class _Builder:
         places = data.inner
         for key_node, value_node in node.value:
             if not isinstance(key_node, yaml.ScalarNode):
-                sentence = "a list or a group of keys stands where a key should"
+                sentence = "a list or a group of keys is where a key should be"
                 hint = "put text with brackets or braces in quotation marks"
                 self._say(node, sentence, "syntax", hint)
                 self.refused.add(_place(self.file, node))
@@ -258,7 +258,7 @@ class _Builder:
                 line = places[key][0].start_mark.line + 1
                 self._say(
                     key_node,
-                    f'the key "{key}" stands here twice, first in line {line}',
+                    f'the key "{key}" is here twice, first in line {line}',
                     "repeated-key",
                     "keep one of the two",
                 )

@@ -25,6 +25,7 @@ from configurator.catalogue.fields import (
     Positive,
     Record,
     Text,
+    UpTo1000,
     Words,
 )
 from configurator.errors import NOWHERE, Location
@@ -39,17 +40,16 @@ LookedUp: TypeAlias = Annotated[
 ]
 _CELL = "A cell, or one more level of the table, keyed by option id."
 PriceCells: TypeAlias = Annotated[
-    Amount,
-    _CELL,
-    Or(Mapping[str, Annotated[Any, Ref("price-cells")]]),
-    Defined("price-cells"),
+    Amount, _CELL, Or(Mapping[str, Annotated[Any, Ref("price-cells")]]), Defined("price-cells")
 ]
 MassCells: TypeAlias = Annotated[
-    NotNegative,
-    _CELL,
-    Or(Mapping[str, Annotated[Any, Ref("mass-cells")]]),
-    Defined("mass-cells"),
+    NotNegative, _CELL, Or(Mapping[str, Annotated[Any, Ref("mass-cells")]]), Defined("mass-cells")
 ]
+MassMeasure: TypeAlias = Annotated[
+    Text, "What is measured, such as canopy.shell (m2) or canopy.length (m)."
+]
+Thickness: TypeAlias = Annotated[UpTo1000, "Thickness of the sheet or wall, mm."]
+Density: TypeAlias = Annotated[Positive, "Kg per m3, such as 2680 for 5052, 2700 for 6061."]
 Rows: TypeAlias = tuple[tuple[tuple[str, ...], Decimal], ...]
 """The cells of a table by option ids, one for each choice that it looks up."""
 
@@ -152,10 +152,9 @@ class Markup(PricePart):
     kind: ClassVar = "markup"
     cost: Annotated[AmountFrom0, "The supplier's price without tax. For the shop's eyes only."]
     percent: Annotated[
-        Decimal,
+        UpTo1000,
         "What the shop adds, in percent of the supplier's price; tax comes on top where prices "
         "include it. For the shop's eyes only.",
-        asks(exclusiveMinimum=0, maximum=1000),
     ]
 
 
@@ -214,7 +213,7 @@ class MeasuredMass(Part):
     """Kilograms per m², m, m3 or litre of something the selection determines."""
 
     kind: ClassVar = "measure"
-    of: Annotated[Text, "What is measured, such as canopy.shell (m2) or canopy.length (m)."]
+    of: MassMeasure
     rate: Annotated[NotNegative, "Kg for one unit of it."]
 
 
@@ -223,11 +222,9 @@ class SheetMass(Part):
     """Plain sheet over an area that the selection determines."""
 
     kind: ClassVar = "sheet"
-    of: Annotated[Text, "What is measured, such as canopy.shell (m2) or canopy.length (m)."]
-    thickness: Annotated[
-        Decimal, "Thickness of the sheet or wall, mm.", asks(exclusiveMinimum=0, maximum=1000)
-    ]
-    density: Annotated[Positive, "Kg per m3, such as 2680 for 5052, 2700 for 6061."]
+    of: MassMeasure
+    thickness: Thickness
+    density: Density
 
     @property
     def rate(self) -> Decimal:
@@ -243,13 +240,11 @@ class SectionMass(Part):
     """
 
     kind: ClassVar = "section"
-    of: Annotated[Text, "What is measured, such as canopy.shell (m2) or canopy.length (m)."]
+    of: MassMeasure
     width: Annotated[Decimal, "Outside width, mm.", asks(exclusiveMinimum=0, maximum=10000)]
     height: Annotated[Decimal, "Outside height, mm.", asks(exclusiveMinimum=0, maximum=10000)]
-    thickness: Annotated[
-        Decimal, "Thickness of the sheet or wall, mm.", asks(exclusiveMinimum=0, maximum=1000)
-    ]
-    density: Annotated[Positive, "Kg per m3, such as 2680 for 5052, 2700 for 6061."]
+    thickness: Thickness
+    density: Density
     lengths: Annotated[int, "How many lengths. Default 1.", asks(minimum=1, maximum=10000)] = 1
 
     @property

@@ -16,7 +16,9 @@ from configurator.catalogue.fields import (
     Positive,
     Record,
     Share,
+    ShareFrom0,
     Size,
+    UpTo1000,
     written_at,
 )
 from configurator.errors import Location
@@ -33,11 +35,9 @@ class Load(Record):
     amps: Annotated[Positive | None, "Current while running at nominal battery voltage, A."] = None
     watts: Annotated[Positive | None, "Power while running, W; instead of amps."] = None
     mains: Annotated[bool, "Runs on 230 V through the inverter. Default false."] = False
-    duty: Annotated[
-        Decimal,
-        "Share of the running hours that it draws, 0 to 1. Default 1.",
-        asks(minimum=0, maximum=1),
-    ] = Decimal(1)
+    duty: Annotated[ShareFrom0, "Share of the running hours that it draws, 0 to 1. Default 1."] = (
+        Decimal(1)
+    )
     hours: Annotated[Hours, "Hours a day it is switched on. Default 24."] = Decimal(24)
     summer: Annotated[Positive, "Factor on the daily draw in summer. Default 1."] = Decimal(1)
     winter: Annotated[Positive, "Factor on the daily draw in winter. Default 1."] = Decimal(1)
@@ -56,14 +56,10 @@ class Battery(Record):
     charge: Annotated[Positive, "Charge limit, A."]
     peak: Annotated[Positive | None, "Peak discharge limit, A."] = None
     charge_volts: Annotated[
-        Decimal | None,
-        "Potential that chargers are set to, V, as its maker states.",
-        asks(exclusiveMinimum=0, maximum=1000),
+        UpTo1000 | None, "Potential that chargers are set to, V, as its maker states."
     ] = None
     float_volts: Annotated[
-        Decimal | None,
-        "Potential that keeps it full, V, as its maker states.",
-        asks(exclusiveMinimum=0, maximum=1000),
+        UpTo1000 | None, "Potential that keeps it full, V, as its maker states."
     ] = None
     peukert: Annotated[
         Decimal,
@@ -72,9 +68,7 @@ class Battery(Record):
         asks(minimum=1, maximum=2),
     ] = Decimal(1)
     rated_hours: Annotated[
-        Decimal,
-        "Hours of discharge over which the capacity is stated. Default 20.",
-        asks(exclusiveMinimum=0, maximum=1000),
+        UpTo1000, "Hours of discharge over which the capacity is stated. Default 20."
     ] = Decimal(20)
     short_circuit: Annotated[
         Decimal | None,
@@ -89,12 +83,8 @@ class Solar(Record):
     """Solar panels: rated W and the share that reaches the battery."""
 
     watts: Annotated[Positive, "Rated power, W."]
-    derate: Annotated[
-        Decimal, "Share of the rated power that reaches the battery.", asks(minimum=0, maximum=1)
-    ]
-    volts: Annotated[
-        Decimal | None, "Rated voltage at maximum power, V.", asks(exclusiveMinimum=0, maximum=1000)
-    ] = None
+    derate: Annotated[ShareFrom0, "Share of the rated power that reaches the battery."]
+    volts: Annotated[UpTo1000 | None, "Rated voltage at maximum power, V."] = None
     coefficient: Annotated[
         Decimal,
         "Change of that voltage a degree Celsius, percent; negative. Default -0.4.",
@@ -121,9 +111,8 @@ class Circuit(Record):
     ] = Decimal(3)
     fuse: Annotated[Positive | None, "Fuse that its maker asks for, A."] = None
     cable: Annotated[
-        Decimal | None,
+        UpTo1000 | None,
         "Cross-section of the cable that it comes with, mm2; left out, the size is worked out.",
-        asks(exclusiveMinimum=0, maximum=1000),
     ] = None
     fuse_at: Annotated[Mm | None, "How far from the battery the fuse sits, mm."] = None
     fuse_type: Annotated[str, "Class or pattern of the fuse, such as class T.", up_to(40)] = ""

@@ -60,12 +60,7 @@ def _checker(currency: str, language: str) -> SchemaChecker:
         return not isinstance(value, Mapping) or bool(spoken(value, language))
 
     return SchemaChecker(
-        {
-            "money": is_money,
-            "date": _is_date,
-            "currency": _is_currency,
-            "languages": is_in_language,
-        }
+        {"money": is_money, "date": _is_date, "currency": _is_currency, "languages": is_in_language}
     )
 
 

@@ -16,6 +16,7 @@ from configurator.catalogue.fields import (
     Id,
     Percent,
     Record,
+    UpTo1000,
     Words,
     written_at,
 )
@@ -127,9 +128,7 @@ class Tax(Record):
         one_of("half-up", "half-down", "half-even", "down"),
     ] = "half-up"
     cash_increment: Annotated[
-        Decimal | None,
-        "What cash is rounded to, such as 0.05. Left out: cash is not rounded.",
-        asks(exclusiveMinimum=0, maximum=1000),
+        UpTo1000 | None, "What cash is rounded to, such as 0.05. Left out: cash is not rounded."
     ] = None
     cash_mode: Annotated[
         str,

@@ -23,7 +23,7 @@ _NO_TEXT = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\
 _QUOTE = "put the whole text in quotation marks"
 _SAYINGS = {
     ("", "tab character"): (
-        "a tab stands where only spaces may stand",
+        "there is a tab where only spaces are allowed",
         "write spaces instead of tabs",
     ),
     ("", "cannot start any token"): ('text may not begin with "{char}" here', _QUOTE),
@@ -31,7 +31,7 @@ _SAYINGS = {
         "the line above has its value already, so no key can begin here",
         "line it up with the key above, or put text of several lines in quotation marks",
     ),
-    ("", "mapping keys are not allowed"): ('a "?" stands where no key can be', "leave it out"),
+    ("", "mapping keys are not allowed"): ('a "?" is where no key can be', "leave it out"),
     ("", "block sequence entries are not allowed"): (
         "a list begins where none can be",
         "begin the list in the next line, or put the text in quotation marks",
@@ -45,7 +45,7 @@ _SAYINGS = {
         "write two backslashes, or use single quotation marks: '...'",
     ),
     ("quoted scalar", ""): (
-        "the code after the backslash is no character",
+        "the code after the backslash is not a character",
         "type the character itself",
     ),
     ("flow sequence", ""): (
@@ -73,7 +73,7 @@ _SAYINGS = {
         'write "key: value", or begin it with "- "',
     ),
     ("", "expected '-' indicator"): (
-        "this line stands among the entries of a list but is none",
+        "this line is among the entries of a list but is not one",
         'begin it with "- ", or move it left to the key that it belongs to',
     ),
     ("", "expected node content"): ("a value is missing here", "write it, or leave the key out"),
@@ -112,11 +112,11 @@ _OPENED = {
 }
 """Of these, the place to show is where the matter began."""
 
-_COLON = ('a second ": " stands in one value', _QUOTE)
+_COLON = ('there is a second ": " in one value', _QUOTE)
 _NOTHING_OPEN = ('the "{char}" here closes nothing', "take it out")
 _MISALIGNED = (
     "this line does not line up with the keys above it",
-    "begin it exactly below the key that it stands beside",
+    "begin it exactly below the key that it goes with",
 )
 _AFTERWARDS = (
     "there is more text after the value has ended",
@@ -173,5 +173,5 @@ def _no_text(text: str, file: str) -> Problem:
     place = Location(file, before.count("\n") + 1, position - before.rfind("\n"))
     if found is None:
         return Problem(place, _ANYTHING[0], "syntax", _ANYTHING[1])
-    sentence = f"the invisible character U+{ord(found.group()):04X} stands here"
+    sentence = f"there is an invisible character here, U+{ord(found.group()):04X}"
     return Problem(place, sentence, "invisible-character", "delete it")

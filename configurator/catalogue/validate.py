@@ -271,7 +271,7 @@ class _Whole(Names):
         yield from self.unknown_pick(name)
         named = self.named(name)
         if named and not any("unit" in option for option in named):
-            sentence = f'{name.thing} {verb} "{shown(name.value)}", which is nothing to place'
+            sentence = f'{name.thing} {verb} "{shown(name.value)}", which is not something to place'
             yield name.say(sentence, "no-unit", "name a choice or an option that has a unit")
 
     def _unit(self, unit: Spot) -> Iterator[Problem]:

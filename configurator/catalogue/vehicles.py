@@ -7,7 +7,16 @@ from typing import Annotated
 
 from attrs import frozen
 
-from configurator.catalogue.fields import ForPeople, Mm, NotNegative, Positive, Record, Share, Size
+from configurator.catalogue.fields import (
+    ForPeople,
+    Mm,
+    NotNegative,
+    Positive,
+    Record,
+    Share,
+    ShareFrom0,
+    Size,
+)
 from configurator.shapes import asks
 
 RATINGS = ("gvm", "front-axle", "rear-axle", "gcm", "tow-ball", "overhang")
@@ -130,13 +139,12 @@ class MassSettings(Record):
         Share, "Share of a rating from which it is called close. Default 0.95."
     ] = Decimal("0.95")
     front_share: Annotated[
-        Decimal,
+        ShareFrom0,
         "Least share of the total mass that should stand on the front axle. Default 0.30.",
-        asks(minimum=0, maximum=1),
     ] = Decimal("0.30")
-    front_share_towing: Annotated[
-        Decimal, "The same with a trailer on. Default 0.20.", asks(minimum=0, maximum=1)
-    ] = Decimal("0.20")
+    front_share_towing: Annotated[ShareFrom0, "The same with a trailer on. Default 0.20."] = (
+        Decimal("0.20")
+    )
     offset: Annotated[
         Mm,
         "How far the centre of all mass may be off the centre line before it is said, mm. "

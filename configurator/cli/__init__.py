@@ -18,10 +18,9 @@ from configurator.cli.budget import budget
 from configurator.cli.catalogue import catalogue
 from configurator.cli.common import FINDINGS, FINE, NO_FILE, UNREAD, USAGE, AnswerLost, Commands
 from configurator.cli.engine import complete, explain, fixes, options, within
-from configurator.cli.facts import layout, mass, power
+from configurator.cli.facts import check, layout, mass, power, price
+from configurator.cli.papers import compare, demo, quote, sheets
 from configurator.cli.register import register
-from configurator.cli.selling import check, compare, demo, price, quote
-from configurator.cli.sheets import sheets
 from configurator.errors import (
     ConfiguratorError,
     DataError,

@@ -8,6 +8,7 @@ from decimal import Decimal
 import attrs
 import click
 
+from configurator.cli.arguments import number_from
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -15,7 +16,6 @@ from configurator.cli.common import (
     build_command,
     date_option,
     look_options,
-    number_from,
 )
 from configurator.cli.outputs import output_option
 from configurator.selection.picks import Budget

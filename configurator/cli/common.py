@@ -1,14 +1,12 @@
-"""What the commands share: reading their arguments, answering as JSON, exit codes."""
+"""What the commands share: their options, the build they ask, answers, exit codes."""
 
 from __future__ import annotations
 
 import datetime as dt
-import re
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from decimal import Decimal
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,8 +16,8 @@ from attrs import frozen
 
 from configurator.build import Build, choice_of
 from configurator.catalogue.fields import Pick
+from configurator.cli.arguments import day_from, pick_from, placed
 from configurator.cli.outputs import NAME, Output
-from configurator.cli.places import placed
 from configurator.errors import (
     ConfiguratorError,
     DataError,
@@ -33,34 +31,12 @@ from configurator.shop import Shop, open_shop
 if TYPE_CHECKING:
     from configurator.report.model import Report
 
-_PLACES = "configurator.places"
-
 FINE, FINDINGS, USAGE, NO_FILE, UNREAD = 0, 1, 2, 3, 141
 """Exit codes: fine; findings that stop a quote; wrong usage; cannot read or write; nobody reads
 the answer any more (as a shell tells of any program that SIGPIPE ends)."""
 
 CATALOGUE_VARIABLE = "CONFIGURATOR_CATALOGUE"
 """Environment variable that names the shop's catalogue file."""
-
-
-_MOST_OF_ONE = 1000
-"""The largest quantity, as in a selection."""
-
-_DIGITS = 4_000
-"""Most digits, leading zeros and all, that are read as a quantity."""
-
-_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
-
-
-def number_from(text: str, most: int) -> Decimal | None:
-    """The number from 0 to ``most`` that the text writes out in digits; None where it does not.
-
-    Commas may part thousands, as they do on our papers.
-    """
-    if re.fullmatch(r"[0-9][0-9,]{0,14}(\.[0-9]{1,6})?", text) is None:
-        return None
-    number = Decimal(text.replace(",", ""))
-    return number if number <= most else None
 
 
 class AnswerLost(FileError):
@@ -131,48 +107,22 @@ def json_option(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")(command)
 
 
-@frozen
-class AskedLook:
-    """What the options of a command say about the look of a paper; None where they do not."""
-
-    page: str | None = None
-    language: str | None = None
-    templates: str | None = None
-
-    @property
-    def given(self) -> dict[str, Any]:
-        """As the arguments of a method that makes papers."""
-        return {"page": self.page, "language": self.language, "templates": self.templates}
-
-
-_LOOK = "configurator.look"
-
-
-def _kept(ctx: click.Context, parameter: click.Parameter, value: str | None) -> None:
-    ctx.meta[f"{_LOOK}.{parameter.name}"] = value
-
-
-def _look(ctx: click.Context, _: click.Parameter, language: str | None) -> AskedLook:
-    page, templates = (ctx.meta.get(f"{_LOOK}.{name}") for name in ("page", "templates"))
-    return AskedLook(page, language, templates)
+Look = dict[str, Any]
+"""How a paper is to look, as arguments of methods that make papers; None for the catalogue's."""
 
 
 def look_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The options that say how a paper looks; the command gets them together, as ``look``."""
-    kept: dict[str, Any] = {"callback": _kept, "is_eager": True, "expose_value": False}
+    """The options that say how a paper looks: see :func:`look_from`."""
     for decorate in (
         click.option(
             "--templates",
             metavar="DIR",
             type=NAME,
             help="A folder with templates of your own, used in place of those of the same name.",
-            **kept,
         ),
         click.option(
             "--language",
-            "look",
             metavar="LANGUAGE",
-            callback=_look,
             help="Language of the paper, such as en-AU or de. Default: the catalogue's.",
         ),
         click.option(
@@ -180,11 +130,15 @@ def look_options(command: Callable[..., Any]) -> Callable[..., Any]:
             type=click.Choice(["A4", "Letter"], case_sensitive=False),
             metavar="A4|Letter",
             help="Size of the sheet. Default: the catalogue's.",
-            **kept,
         ),
     ):
         command = decorate(command)
     return command
+
+
+def look_from(given: dict[str, Any]) -> Look:
+    """What the options of a command say about the look of a paper, taken out of them."""
+    return {name: given.pop(name, None) for name in ("page", "language", "templates")}
 
 
 def date_option(words: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
@@ -207,13 +161,13 @@ class Asked:
     shop: Shop
     build: Build
     output: Output
-    look: AskedLook
+    look: Look
     as_json: bool
 
     def write(self, answer: Any) -> None:
         """Write the answer to the file asked for, if any."""
         if self.output.path is not None:
-            self.shop.write(answer, self.output.path, **self.look.given)
+            self.shop.write(answer, self.output.path, **self.look)
 
     def print(self, answer: Any, report: Callable[[], Report]) -> None:
         """Print the answer as JSON where that is asked for, or as its report."""
@@ -225,52 +179,42 @@ class Asked:
             show(report())
 
 
-_NOT_WRITTEN, _AS_CATALOGUE = Output(None), AskedLook()
-
-
 def build_command(
     needed: bool = True,
     on_paper: bool = False,
     names: Callable[..., Iterable[str]] | None = None,
     kind: type[click.Command] = click.Command,
-    named: Callable[[Output, str, bool], Output] | None = None,
+    before: Callable[[dict[str, Any]], None] | None = None,
 ) -> Callable[[Callable[..., None]], click.Command]:
     """A command that asks something of one build, which it gets as :class:`Asked`.
 
-    It takes a selection file, the changes to it, the catalogue and ``--json``; an ``output``,
-    a ``look`` and a ``day`` where it has those options. What is wrong with the data is answered
-    as JSON where that is asked for.
+    It takes a selection file, the changes to it, the catalogue and ``--json``. What is wrong with
+    the data is answered as JSON where that is asked for.
 
     Args:
         needed: whether nothing picked at all is a mistake.
-        on_paper: whether a paper is made in any case, for which its day must have prices.
+        on_paper: whether a paper is made in any case, for which its day must have prices; the
+            command gets the day.
         names: what is written, where the output is a folder, by the command's other arguments.
         kind: the class of the command.
-        named: gives the output its name where none was given, by the number.
+        before: looks over what was given, and may change it, before anything is read.
     """
 
     def decorate(ask: Callable[..., None]) -> click.Command:
         @wraps(ask)
-        def command(
-            selection_file: str | None,
-            picks: tuple[str, ...],
-            drops: tuple[str, ...],
-            catalogue_file: str | None,
-            as_json: bool,
-            output: Output = _NOT_WRITTEN,
-            look: AskedLook = _AS_CATALOGUE,
-            day: str | None = None,
-            **given: Any,
-        ) -> None:
-            if named is not None:
-                output = named(output, given["number"], as_json)
+        def command(**given: Any) -> None:
+            if before is not None:
+                before(given)
+            output, look = given.pop("output", Output(None)), look_from(given)
+            day: str | None = given.pop("day", None)
+            as_json, file = given.pop("as_json"), given.pop("selection_file")
             with problems_as_json(as_json):
-                shop = the_shop(catalogue_file, day, on_paper or output.on_paper)
-                build = _the_build(shop, selection_file, picks, drops, needed)
+                shop = the_shop(given.pop("catalogue_file"), day, on_paper or output.on_paper)
+                build = _the_build(shop, file, given, needed)
                 folder = [] if names is None else names(**given)
-                output.require_writable(shop.catalogue, [selection_file], look.templates, folder)
+                output.require_writable(shop.catalogue, [file], look["templates"], folder)
                 if on_paper:
-                    given["day"] = day_from(day)
+                    given["day"] = day_or_today(day)
                 ask(Asked(shop, build, output, look, as_json), **given)
 
         own = vars(command).pop("__click_params__", [])
@@ -286,30 +230,14 @@ def build_command(
     return decorate
 
 
-def place_option(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The option that places units; what is given is kept for :func:`places_given`."""
-
-    def keep(ctx: click.Context, _: click.Parameter, given: tuple[str, ...]) -> None:
-        ctx.meta[_PLACES] = given
-
-    return click.option(
-        "--place",
-        "unit_places",
-        multiple=True,
-        metavar="UNIT=SIDE",
-        expose_value=False,
-        callback=keep,
-        help="Place this unit at the left, right or rear if it can be; or towards:front, "
-        "towards:rear, x:MM, y:MM, z:MM, with commas between them. Repeatable.",
-    )(command)
-
-
-def places_given() -> tuple[str, ...]:
-    """What was given with ``--place``."""
-    ctx = click.get_current_context(silent=True)
-    given: tuple[str, ...] = ctx.meta.get(_PLACES, ()) if ctx is not None else ()
-    return given
-
+place_option = click.option(
+    "--place",
+    "unit_places",
+    multiple=True,
+    metavar="UNIT=SIDE",
+    help="Place this unit at the left, right or rear if it can be; or towards:front, "
+    "towards:rear, x:MM, y:MM, z:MM, with commas between them. Repeatable.",
+)
 
 _CHANGES = (
     click.option(
@@ -348,7 +276,7 @@ def the_shop(file: str | None, day: str | None = None, on_paper: bool = False) -
         SelectionError: the catalogue has no prices for that day.
         click.UsageError: it is no day.
     """
-    asked = day_from(day) if on_paper or day is not None else None
+    asked = day_or_today(day) if on_paper or day is not None else None
     where = Location("today" if day is None else f"--date {day}", 0, 0)
     catalogue = None if file is None else Path(file)
     shop = open_shop(catalogue, asked, today=today(), at=where)
@@ -386,66 +314,26 @@ def the_builds(shop: Shop, files: Iterable[str]) -> list[Build]:
     return builds
 
 
-def _the_build(
-    shop: Shop, file: str | None, picks: Iterable[str], drops: Iterable[str], needed: bool
-) -> Build:
-    """The selection in the file, if any, without the drops, with the picks and the places given.
+def _the_build(shop: Shop, file: str | None, given: dict[str, Any], needed: bool) -> Build:
+    """The selection in the file, if any, with the changes given, which are taken out.
 
     Raises:
         SelectionError: the file, a drop or a place cannot be understood.
         FileError: the file cannot be read.
         click.UsageError: there is nothing to go by, or a pick or a place is not written as one.
     """
+    picks, drops, places = (given.pop(name) for name in ("picks", "drops", "unit_places"))
     if needed and file is None and not picks:
         raise click.UsageError("give a SELECTION file, or picks with --pick")
     build = shop.build() if file is None else the_builds(shop, [file])[0]
     for text in drops:
-        choice, _, option = text.partition("=")
-        build = build.drop(choice, option, at=Location(f"--drop {text}", 0, 0))
+        build = build.drop(*Pick.named(text).key, at=Location(f"--drop {text}", 0, 0))
     for text in picks:
         pick = pick_from(text, "--pick ")
-        build = build.pick(pick.choice, pick.option, pick.quantity, at=pick.at)
-    for text in places_given():
+        build = build.pick(*pick.key, pick.quantity, at=pick.at)
+    for text in places:
         build = placed(build, text)
     return build
-
-
-def pick_from(text: str, option_name: str = "") -> Pick:
-    """The pick written as CHOICE=OPTION or CHOICE=OPTION:QUANTITY.
-
-    Args:
-        text: what was written.
-        option_name: what it was written after, such as ``--pick``, for messages.
-
-    Raises:
-        click.UsageError: it is not written so.
-    """
-    choice, equals, rest = text.partition("=")
-    option, colon, number = rest.partition(":")
-    if not (choice and equals and option) or (colon and not number.isascii()):
-        raise click.UsageError(
-            f"{option_name}{text}: write it as CHOICE=OPTION or CHOICE=OPTION:QUANTITY"
-        )
-    quantity = quantity_from(number) if colon else 1
-    if quantity is None:
-        raise click.UsageError(
-            f"{option_name}{text}: the quantity must be a whole number, 1 or more"
-        )
-    where = Location(f"{option_name}{text}", 0, 0)
-    return Pick(choice, option, quantity, at=where)
-
-
-def quantity_from(text: str) -> int | None:
-    """The quantity that the text writes out in digits; None where it does not.
-
-    Raises:
-        click.UsageError: it is more than a selection may have.
-    """
-    if not (text.isascii() and text.isdigit()):
-        return None
-    if len(text) > _DIGITS or int(text) > _MOST_OF_ONE:
-        raise click.UsageError(f"the quantity {text} is too large; give at most {_MOST_OF_ONE}")
-    return int(text)
 
 
 def print_json(answer: Any) -> None:
@@ -472,20 +360,13 @@ def problems_as_json(as_json: bool) -> Iterator[None]:
         sys.exit(FINDINGS)
 
 
-def day_from(text: str | None) -> dt.date:
+def day_or_today(text: str | None) -> dt.date:
     """The day given as YYYY-MM-DD, or today.
 
     Raises:
         click.UsageError: it is no such day.
     """
-    if text is None:
-        return today()
-    try:
-        if _DAY.fullmatch(text):
-            return dt.date.fromisoformat(text)
-    except ValueError:
-        pass
-    raise click.UsageError(f"--date {text}: write a day as YYYY-MM-DD")
+    return today() if text is None else day_from(text)
 
 
 def today() -> dt.date:

@@ -9,13 +9,12 @@ from pathlib import Path
 import click
 
 from configurator.catalogue.fields import Pick
+from configurator.cli.arguments import number_from, pick_from
 from configurator.cli.common import (
     FINDINGS,
     FINE,
     Asked,
     build_command,
-    number_from,
-    pick_from,
     require_choices,
 )
 from configurator.cli.outputs import NAME, output_option

@@ -1,22 +1,70 @@
-"""The commands that tell where everything sits, what it weighs, and what power it needs."""
+"""The commands that tell facts of one build: what there is to say, price, layout, mass, power."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
 from decimal import Decimal
 
 import click
 
+from configurator.cli.arguments import number_to
 from configurator.cli.common import (
     FINDINGS,
     FINE,
     Asked,
     build_command,
+    date_option,
     look_options,
-    number_from,
 )
 from configurator.cli.outputs import output_option
+
+
+@build_command()
+def check(asked: Asked) -> None:
+    r"""Say everything there is to say about a selection, most serious first.
+
+    \b
+    Example: does the 130 L upright fit under the 850 mm canopy?
+      configurator check wish.yaml
+    """
+    from configurator.report.checks import check_report
+
+    found = asked.build.check(hints=True)
+    asked.print(found, lambda: check_report(found))
+    sys.exit(FINDINGS if found.stops else FINE)
+
+
+@build_command()
+@click.option("--trace", is_flag=True, help="Show where every figure comes from.")
+@click.option("--shop", is_flag=True, help="Show cost and margin: for the shop's eyes only.")
+@date_option("Use the prices of this day.")
+def price(asked: Asked, trace: bool, shop: bool) -> None:
+    r"""Price a selection, complete or not, with suggested add-ons apart from the total.
+
+    \b
+    Example: what would powder coat come to instead?
+      configurator price touring.yaml --pick finish=powder-standard
+    """
+    if trace and shop:
+        raise click.UsageError("give --trace or --shop, not both")
+    found = asked.build.price()
+    if shop:
+        from configurator.report.shop import margin_report
+
+        earned = asked.build.margin()
+        asked.print(earned, lambda: margin_report(earned))
+    elif trace:
+        from configurator.report.price import TraceAnswer, trace_report
+
+        asked.print(TraceAnswer(found), lambda: trace_report(found))
+    else:
+        from configurator.report.price import PriceAnswer, price_report
+
+        suggested = asked.build.suggestions()
+        asked.print(
+            PriceAnswer(found, suggested),
+            lambda: price_report(found, suggested, asked.shop.catalogue),
+        )
 
 
 @build_command()
@@ -50,20 +98,7 @@ def layout(asked: Asked, more: bool) -> None:
     sys.exit(FINDINGS if found.stopped else FINE)
 
 
-def _number(most: int) -> Callable[[click.Context, click.Parameter, str | None], Decimal | None]:
-    """Reads a number from zero to so much, digit by digit."""
-
-    def read(_: click.Context, __: click.Parameter, value: str | None) -> Decimal | None:
-        number = None if value is None else number_from(value, most)
-        if value is not None and number is None:
-            raise click.BadParameter(f"{value!r} is no number of zero or more, at most {most}")
-        return number
-
-    return read
-
-
-_KG = _number(100_000)
-_HOURS = _number(24)
+_KG, _HOURS = number_to(100_000), number_to(24)
 
 
 @build_command()

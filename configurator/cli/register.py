@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from configurator.catalogue.model import ADD_ON
+from configurator.cli.arguments import day_from
 from configurator.cli.common import (
     FINDINGS,
     Asked,
@@ -21,7 +22,6 @@ from configurator.cli.common import (
     build_command,
     catalogue_option,
     date_option,
-    day_from,
     json_option,
     look_options,
     print_json,
@@ -450,7 +450,7 @@ register.add_command(_move("withdraw", "Withdraw a quote.", "no longer made"))
 
 
 def _opened(asked: Asked, address: str | None) -> AbstractContextManager[Register]:
-    return asked.shop.register(address, **asked.look.given)
+    return asked.shop.register(address, **asked.look)
 
 
 def _write_issued(asked: Asked, kept: KeptQuote) -> None:

@@ -1,8 +1,8 @@
 """A sheet to draw on: one unit is one real millimetre, pens and letters are millimetres of paper.
 
 Only what browsers and the PDF renderer draw alike is used: lines, rectangles, polygons and text
-with plain attributes. Lines of one pen are merged into one path. A picture is a message: it is SVG
-in English, and is drawn with the words of a paper's language where that is said.
+with plain attributes. Lines of one pen are merged into one path. Whatever is said in a picture is
+said in the language that it is drawn in.
 
 Chains of dimensions are drawn here too: no number touches another; one without room goes outside.
 """
@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from html import escape
 from itertools import pairwise
 
-from configurator.words import Text
+from configurator.words import SOURCE, Speech
 
 FONT = "Paper, Source Sans Pro, Arial, sans-serif"
 INK = "#111"
@@ -35,17 +35,21 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
 
 
 def wrapped(words: str, room: float, size: float) -> list[str]:
-    """The words in lines that fit the room, mm; a word too long for it has a line of its own.
+    """The words in lines that fit the room, mm.
 
-    A number and the unit behind it stay together.
+    A number and the unit behind it stay together. A word too long for a line is broken after its
+    hyphens; one without any has a line of its own.
     """
     lines: list[str] = []
     for piece in _MEASURE.sub("\u00a0", words).split(" "):
-        word = piece.replace("\u00a0", " ")
-        if lines and text_width(f"{lines[-1]} {word}", size, True) <= room:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(word)
+        word, space = piece.replace("\u00a0", " "), " "
+        too_long = text_width(word, size, True) > room
+        for part in re.findall("[^-]*-+|[^-]+", word) if too_long else [word]:
+            if lines and text_width(f"{lines[-1]}{space}{part}", size, True) <= room:
+                lines[-1] += space + part
+            else:
+                lines.append(part)
+            space = ""
     return lines
 
 
@@ -82,10 +86,9 @@ class Canvas:
     are as much larger: a drawing keeps its scale and proportions, and whoever draws need not know.
     """
 
-    def __init__(self, scale: float = 1, letters: float = 1.0) -> None:
-        self.scale, self.letters = scale * letters, letters
+    def __init__(self, scale: float = 1, letters: float = 1.0, speech: Speech = SOURCE) -> None:
+        self.scale, self.letters, self.say = scale * letters, letters, speech.say
         self._parts: list[str] = []
-        self._said: dict[str, object] = {}
         self._lines: dict[tuple[str, float, str], list[str]] = {}
 
     def line(
@@ -138,7 +141,7 @@ class Canvas:
         turned = f' transform="rotate(-90 {_n(x)} {_n(y)})"' if turn else ""
         self._parts.append(
             f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size * self.scale)}"'
-            f"{held}{ink}{weight}{turned}>{self._place(words)}</text>"
+            f"{held}{ink}{weight}{turned}>{escape(self.say(words))}</text>"
         )
 
     def arrow(self, x: float, y: float, dx: float, dy: float, pen: str = "#333") -> None:
@@ -165,15 +168,7 @@ class Canvas:
         lengths = " ".join(_n(float(n) * self.scale) for n in dash.split())
         return f' stroke-dasharray="{lengths}"'
 
-    def _place(self, words: str) -> str:
-        """Words as they are put into the picture: a message has a place that is filled later."""
-        if isinstance(words, Text):
-            name = f"said{len(self._said)}"
-            self._said[name] = words
-            return f"{{{name}:xml}}"
-        return escape(words).replace("{", "{{").replace("}", "}}")
-
-    def svg(self, width: float, height: float, title: str, prefix: str = "") -> Text:
+    def svg(self, width: float, height: float, title: str, prefix: str = "") -> str:
         """The drawing, ``width`` by ``height`` mm of paper as counted here.
 
         The title is read out in its place. A prefix begins its ids, so that several drawings can
@@ -181,16 +176,15 @@ class Canvas:
         """
         self.flush()
         label, named = f' id="{prefix}title"', f' aria-labelledby="{prefix}title"'
-        message = (
+        return (
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img"{named if prefix else ""} '
             f'font-family="{FONT}" text-anchor="{_ANCHOR}" fill="{INK}" '
             f'width="{_n(width * self.letters)}mm" height="{_n(height * self.letters)}mm" '
             f'viewBox="0 0 {_n(width * self.scale)} {_n(height * self.scale)}">'
-            f"<title{label if prefix else ''}>{self._place(title)}</title>"
+            f"<title{label if prefix else ''}>{escape(self.say(title))}</title>"
             + "\n".join(self._parts)
             + "</svg>\n"
         )
-        return Text(message, "", self._said)
 
 
 def _n(number: float) -> str:

@@ -21,7 +21,7 @@ from configurator.power.picture import PowerPicture
 from configurator.report import model
 from configurator.report.mass import LOADS
 from configurator.report.model import Chart
-from configurator.words import Text, left, text, used
+from configurator.words import SOURCE, Speech, left, text, used
 
 _SOFT, _FILL, _OVER = "#767676", "#1f4e5f", "#9c1c1c"
 _WIDTH = 170
@@ -30,9 +30,9 @@ _MOST = Fraction(5, 4)
 """How far a bar may reach over its rating before it is cut, as a share of the rating."""
 
 
-def mass_svg(picture: MassPicture) -> Text:
+def mass_svg(picture: MassPicture, speech: Speech = SOURCE) -> str:
     """Every load against its rating, by state. The line at the end of each track is the rating."""
-    canvas = Canvas()
+    canvas = Canvas(speech=speech)
     y = 4.0
     for state in picture.states:
         canvas.text(0, y, state.title, 3.4, "start", bold=True)
@@ -89,14 +89,7 @@ _STEPS = (5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
 
 @frozen
 class _Plot:
-    """The room that the curves are drawn in.
-
-    Attributes:
-        width: of the whole picture, mm.
-        height: of the room of the curves, mm.
-        hours: that it shows.
-        capacity: charge at its upper edge, Ah.
-    """
+    """The room that the curves are drawn in: mm, the hours it shows, Ah at its upper edge."""
 
     width: float
     height: float
@@ -105,29 +98,25 @@ class _Plot:
 
     @property
     def right(self) -> float:
-        """Where the room ends, mm."""
         return self.width - _RIGHT
 
     @property
     def foot(self) -> float:
-        """Where no charge is, mm."""
         return _TOP + self.height
 
     def x(self, hour: float) -> float:
-        """Where an hour is, mm."""
         return _LEFT + (self.right - _LEFT) * hour / self.hours
 
     def y(self, charge: Decimal) -> float:
-        """Where a charge is, mm."""
         return self.foot - self.height * float(charge / self.capacity)
 
 
-def charge_svg(picture: PowerPicture, width: int = _WIDTH) -> Text:
+def charge_svg(picture: PowerPicture, width: int = _WIDTH, speech: Speech = SOURCE) -> str:
     """The charge over three days, with and without what charges; the floor is what must stay.
 
     A narrow picture names the curves without their spans, for a page that says them beside it.
     """
-    canvas = Canvas()
+    canvas = Canvas(speech=speech)
     if not picture.curves or not picture.capacity:
         canvas.text(0, 5, text("No battery is picked."), 3.4, "start")
         return canvas.svg(_WIDTH, 8, text("Charge of the battery"))
@@ -192,13 +181,19 @@ _ROW, _NUMBER = 5, 28
 
 
 def bars_svg(
-    chart: Chart, bars: Sequence[model.Bar], title: str, width: int, label: int, fill: str
-) -> Text:
+    chart: Chart,
+    bars: Sequence[model.Bar],
+    title: str,
+    width: int,
+    label: int,
+    fill: str,
+    speech: Speech = SOURCE,
+) -> str:
     """Bars of money under each other, to the scale of their chart; its limit is a line across.
 
     ``width`` and the room for labels are in mm; ``title`` is read out in place of the picture.
     """
-    canvas = Canvas()
+    canvas = Canvas(speech=speech)
     room, longest, limit = width - label - _NUMBER, chart.longest, chart.limit
 
     def place(amount: Decimal) -> float:
@@ -220,7 +215,7 @@ def bars_svg(
     return canvas.svg(width, tall, title)
 
 
-def results_svg(chart: Chart) -> Text:
+def results_svg(chart: Chart) -> str:
     """What was won (filled) and lost (hollow) in each month, to one scale."""
     bars = [
         attrs.evolve(bar, label=text("{of}, {what}", of=of, what=bar.label))

@@ -15,10 +15,10 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.canvas import GAP, SIZE, Canvas, text_width, wrapped
-from configurator.drawing.views import HEAD, View, draw, views_of
-from configurator.fit.layout import HUNG, Layout, SpaceLayout, UnitName
+from configurator.drawing.views import HEAD, Travels, View, draw, views_of
+from configurator.fit.layout import HUNG, Layout, SpaceLayout
 from configurator.selection.resolved import Resolved
-from configurator.words import Text, text
+from configurator.words import SOURCE, Speech, text
 
 SCALES = (5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200)
 """Scales that are used, one to as many."""
@@ -91,39 +91,50 @@ class ViewPicture:
         return Decimal(BAR) / self.scale
 
 
+def travels_of(catalogue: Catalogue, layout: Layout) -> Travels:
+    """How far each unit slides out."""
+    units = ((p.name, catalogue.option(p.choice, p.option).unit) for p in layout.placements)
+    return {name: unit.travel for name, unit in units if unit is not None and unit.travel}
+
+
 def layout_svg(
     build: Resolved,
     layout: Layout,
     prefix: str = "layout-",
     paper: tuple[float, float] = (180.0, 258.0),
     letters: float = 1.0,
-) -> Text:
+    speech: Speech = SOURCE,
+) -> str:
     """The drawing with its key, to the largest scale that fits the paper, mm.
 
     Empty spaces are not drawn. ``letters`` says how many times larger letters and pens are; the ids
     in the drawing begin with ``prefix``, so that several can be in one page.
     """
-    catalogue = build.catalogue
-    views = _views(catalogue, layout)
+    drawer = _Drawer(layout, travels_of(build.catalogue, layout), speech)
     room, high = paper[0] / letters - _KEY, paper[1] / letters
     for scale in SCALES:
-        shelves = _shelves(views, scale * letters, room)
+        shelves = _shelves(drawer.views, scale * letters, room)
         tall = _tall(shelves, scale * letters)
-        if tall <= high and all(_wide(view, scale * letters) <= room for _, view in views):
+        if tall <= high and all(_wide(view, scale * letters) <= room for _, view in drawer.views):
             break
-    canvas = Canvas(scale, letters)
-    _draw(canvas, catalogue, layout, shelves)
-    key = _key(canvas, catalogue, layout, room)
+    canvas = Canvas(scale, letters, speech)
+    drawer.draw(canvas, shelves)
+    key = drawer.key(canvas, room)
     title = text(
         "Layout of {title}, scale 1 to {scale}",
-        title=build.selection.title or catalogue.title,
+        title=build.selection.title or build.catalogue.title,
         scale=scale,
     )
     return canvas.svg(paper[0] / letters, max(tall, key), title, prefix)
 
 
 def compact_drawing(
-    catalogue: Catalogue, layout: Layout, named: str, width: float, height: float
+    layout: Layout,
+    travels: Travels,
+    named: str,
+    width: float,
+    height: float,
+    speech: Speech = SOURCE,
 ) -> CompactDrawing:
     """Draw a layout small, with large letters and without a key.
 
@@ -131,9 +142,10 @@ def compact_drawing(
     measures stays exact. The view from above is a picture of its own where only one space is drawn.
     All of it takes at most ``width`` and ``height``, mm; it is read out as ``named``.
     """
+    drawer = _Drawer(layout, travels, speech)
     for scale in SCALES[1:]:
         drawn = scale * LETTERS
-        views = [(space, _thinned(view, drawn)) for space, view in _views(catalogue, layout)]
+        views = [(space, _thinned(view, drawn)) for space, view in drawer.views]
         plans = [pair for pair in views if pair[1].name == "plan"]
         apart = plans if len(plans) == 1 else []
         rest = [pair for pair in views if pair not in apart]
@@ -144,9 +156,9 @@ def compact_drawing(
             break
     title = text("{title}, scale 1 to {scale}", title=named, scale=scale)
 
-    def picture(rows: list[list[_Seen]], across: float, down: float, prefix: str) -> Text:
-        canvas = Canvas(scale, LETTERS)
-        _draw(canvas, catalogue, layout, rows)
+    def picture(rows: list[list[_Seen]], across: float, down: float, prefix: str) -> str:
+        canvas = Canvas(scale, LETTERS, speech)
+        drawer.draw(canvas, rows)
         return canvas.svg(across, down, title, prefix)
 
     plan_wide = max((_wide(view, drawn) for _, view in apart), default=0.0)
@@ -159,42 +171,110 @@ def compact_drawing(
 
 
 def view_pictures(
-    catalogue: Catalogue, layout: Layout, width: float, height: float
+    catalogue: Catalogue, layout: Layout, width: float, height: float, speech: Speech = SOURCE
 ) -> tuple[ViewPicture, ...]:
     """Every view of every space with units, each to the largest usual scale that fits, mm."""
-    bare = evolve(layout, open_boxes=())
-    numbers = _numbers(layout)
+    drawer = _Drawer(evolve(layout, open_boxes=()), travels_of(catalogue, layout), speech)
     room, high = width / _VIEW_LETTERS, height / _VIEW_LETTERS - _BAR_ROOM
     pictures: list[ViewPicture] = []
-    for space, titled in _views(catalogue, layout):
+    for space, titled in drawer.views:
         view = evolve(titled, title="")
         for scale in SCALES:
             drawn = scale * _VIEW_LETTERS
             wide, tall = view.beside(drawn) + view.across / drawn + 1.5, view.height(drawn)
             if wide <= room and tall <= high:
                 break
-        canvas = Canvas(scale, _VIEW_LETTERS)
-        draw(canvas, catalogue, bare, space, view, numbers, (0.0, 0.0))
+        canvas = Canvas(scale, _VIEW_LETTERS, speech)
+        drawer.draw(canvas, [[(space, view)]])
         _bar(canvas, view.beside(drawn), tall + _BAR_ROOM - 2)
         title = text("{title}, scale 1 to {scale}", title=titled.title, scale=scale)
         svg = canvas.svg(wide, tall + _BAR_ROOM, title, f"view-{len(pictures)}-")
-        inside = tuple(numbers[p.name] for p in layout.placements if p.space == space.space)
+        inside = (p.name for p in layout.placements if p.space == space.space)
+        numbers = tuple(drawer.numbers[name] for name in inside)
         beside = wide * _VIEW_LETTERS + _KEY_ROOM <= width
-        named = catalogue.space_title(space.space)
-        pictures.append(ViewPicture(view.name, named, scale, svg, beside, inside))
+        pictures.append(ViewPicture(view.name, space.title, scale, svg, beside, numbers))
     return tuple(pictures)
 
 
-def _views(catalogue: Catalogue, layout: Layout) -> list[_Seen]:
-    return [
-        (space, view)
-        for space in layout.spaces
-        for view in views_of(layout, space, catalogue.space_title(space.space))
-    ]
+class _Drawer:
+    """What is drawn of a layout, in which language: its views, with the numbers of its units."""
 
+    def __init__(self, layout: Layout, travels: Travels, speech: Speech) -> None:
+        self.layout, self.travels, self.speech = layout, travels, speech
+        self.numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
+        self.views: list[_Seen] = [
+            (space, view) for space in layout.spaces for view in views_of(layout, space, speech)
+        ]
 
-def _numbers(layout: Layout) -> dict[UnitName, int]:
-    return {p.name: rank for rank, p in enumerate(layout.placements, 1)}
+    def draw(self, canvas: Canvas, shelves: Sequence[Sequence[_Seen]]) -> None:
+        """Every view in its place."""
+        scale, y = canvas.scale, 0.0
+        for row in shelves:
+            x = 0.0
+            for space, view in row:
+                corner = (x * scale, y * scale)
+                draw(canvas, self.travels, self.layout, space, view, self.numbers, corner)
+                x += _wide(view, scale)
+            y += max((view.height(scale) for _, view in row), default=0.0)
+
+    def key(self, canvas: Canvas, left: float) -> float:
+        """The numbers with names and sizes; answers how far down it reaches, mm of paper."""
+        scale = canvas.scale
+        y = 3.6
+
+        def say(words: str, indent: float = 0, size: float = 2.2, **look: bool | str) -> None:
+            canvas.text((left + indent) * scale, y * scale, words, size, "start", **look)  # type: ignore[arg-type]
+
+        ratio = Decimal(f"{scale / canvas.letters:g}")
+        say(text("Scale 1 : {scale}, sizes in mm", scale=ratio), size=2.6, bold=True)
+        y += 3.4
+        say(text("length x width x height"), fill="#444")
+        y += 4.5
+        for words, size in self._alike():
+            for index, line in enumerate(wrapped(words, _KEY - 4, 2.2)):
+                say(line, 0 if index == 0 else 3)
+                y += 2.9
+            say(size, 3, fill="#444")
+            y += 3.6
+        y += 2
+        x = left * scale
+        for sign in self._signs():
+            row = (y - 0.8) * scale
+            match sign:
+                case "door":
+                    canvas.line(x, row, x + 8 * scale, row, "#b03a2e", 0.25, "2 1")
+                case "hung":
+                    canvas.line(x, row, x + 8 * scale, row, "#222", 0.3, "1.2 0.8")
+                case "open":
+                    size_of = (8 * scale, 2.2 * scale)
+                    canvas.rect(x, row - 1.2 * scale, *size_of, "#eef6ea", "#6a9a5b", 0.2)
+                case _:
+                    canvas.arrow(x, row, 8, 0, "#1f4e79")
+            say(_SIGNS[sign], 10)
+            y += 3.8
+        return y
+
+    def _alike(self) -> Iterator[tuple[str, str]]:
+        """Numbers and name, and size; units of one option that lie one way together."""
+        found: dict[tuple[str, str, str, str], list[str]] = {}
+        for p in self.layout.placements:
+            kind = (p.choice, p.option, self.speech.say(p.title))
+            size = f"{p.length} x {p.width} x {p.height}"
+            found.setdefault((*kind, size), []).append(str(self.numbers[p.name]))
+        for (_, _, title, size), numbers in found.items():
+            yield f"{', '.join(numbers)}: {title}", size
+
+    def _signs(self) -> Iterator[str]:
+        """The signs that the drawing has."""
+        layout = self.layout
+        if any(space.openings for space in layout.spaces):
+            yield "door"
+        if any(p.on == HUNG for p in layout.placements):
+            yield "hung"
+        if any(box.side for box in layout.open_boxes):
+            yield "open"
+        if any(p.side and p.name in self.travels for p in layout.placements):
+            yield "slide"
 
 
 def _wide(view: View, drawn: float) -> float:
@@ -222,20 +302,6 @@ def _tall(shelves: Sequence[Sequence[_Seen]], drawn: float) -> float:
     return sum(max((view.height(drawn) for _, view in row), default=0.0) for row in shelves)
 
 
-def _draw(
-    canvas: Canvas, catalogue: Catalogue, layout: Layout, shelves: Sequence[Sequence[_Seen]]
-) -> None:
-    """Every view in its place."""
-    scale, numbers = canvas.scale, _numbers(layout)
-    y = 0.0
-    for row in shelves:
-        x = 0.0
-        for space, view in row:
-            draw(canvas, catalogue, layout, space, view, numbers, (x * scale, y * scale))
-            x += _wide(view, scale)
-        y += max((view.height(scale) for _, view in row), default=0.0)
-
-
 def _thinned(view: View, drawn: float) -> View:
     """The view with only those marks whose numbers have room between them."""
 
@@ -260,62 +326,3 @@ def _bar(canvas: Canvas, left: float, foot: float) -> None:
         canvas.line(end, y - 1.2 * scale, end, y + 1.2 * scale, "#222", 0.3)
     canvas.line(x, y, x + BAR, y, "#222", 0.5)
     canvas.text(x + BAR + 2 * scale, y + 0.8 * scale, f"{BAR} mm", 2.3, "start")
-
-
-def _key(canvas: Canvas, catalogue: Catalogue, layout: Layout, left: float) -> float:
-    """The numbers with names and sizes; answers how far down it reaches, mm of paper."""
-    scale = canvas.scale
-    y = 3.6
-
-    def say(words: str, indent: float = 0, size: float = 2.2, **look: bool | str) -> None:
-        canvas.text((left + indent) * scale, y * scale, words, size, "start", **look)  # type: ignore[arg-type]
-
-    ratio = Decimal(f"{scale / canvas.letters:g}")
-    say(text("Scale 1 : {scale}, sizes in mm", scale=ratio), size=2.6, bold=True)
-    y += 3.4
-    say(text("length x width x height"), fill="#444")
-    y += 4.5
-    for words, size in _alike(catalogue, layout):
-        for index, line in enumerate(wrapped(words, _KEY - 4, 2.2)):
-            say(line, 0 if index == 0 else 3)
-            y += 2.9
-        say(size, 3, fill="#444")
-        y += 3.6
-    y += 2
-    for sign in _signs(catalogue, layout):
-        x, row = left * scale, (y - 0.8) * scale
-        match sign:
-            case "door":
-                canvas.line(x, row, x + 8 * scale, row, "#b03a2e", 0.25, "2 1")
-            case "hung":
-                canvas.line(x, row, x + 8 * scale, row, "#222", 0.3, "1.2 0.8")
-            case "open":
-                canvas.rect(x, row - 1.2 * scale, 8 * scale, 2.2 * scale, "#eef6ea", "#6a9a5b", 0.2)
-            case _:
-                canvas.arrow(x, row, 8, 0, "#1f4e79")
-        say(_SIGNS[sign], 10)
-        y += 3.8
-    return y
-
-
-def _alike(catalogue: Catalogue, layout: Layout) -> Iterator[tuple[str, str]]:
-    """Numbers and name, and size; units of one option that lie one way together."""
-    found: dict[tuple[str, str, str], list[str]] = {}
-    for number, p in enumerate(layout.placements, 1):
-        size = f"{p.length} x {p.width} x {p.height}"
-        found.setdefault((p.choice, p.option, size), []).append(str(number))
-    for (choice, option, size), numbers in found.items():
-        yield f"{', '.join(numbers)}: {catalogue.option(choice, option).title}", size
-
-
-def _signs(catalogue: Catalogue, layout: Layout) -> Iterator[str]:
-    """The signs that the drawing has."""
-    if any(space.openings for space in layout.spaces):
-        yield "door"
-    if any(p.on == HUNG for p in layout.placements):
-        yield "hung"
-    if any(box.side for box in layout.open_boxes):
-        yield "open"
-    units = ((p, catalogue.option(p.choice, p.option).unit) for p in layout.placements)
-    if any(p.side and unit is not None and unit.travel for p, unit in units):
-        yield "slide"

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from attrs import frozen
 
 from configurator.drawing.canvas import Canvas, arrow_head, fitted
+from configurator.words import SOURCE, Speech
 
 _TEXT, _SMALL = 3.3, 3.1
 _ROW, _STORE = 11.0, 26.0
@@ -75,10 +76,11 @@ def single_line(
     title: str,
     width: float,
     height: float,
+    speech: Speech = SOURCE,
 ) -> tuple[str, ...]:
     """The diagram as SVG, one picture of at most this height, mm, for each page that it takes.
 
-    ``elsewhere`` stands in place of the batteries where there are none, and on further pages;
+    ``elsewhere`` takes the place of the batteries where there are none, and on further pages;
     ``isolator`` is what stands at the main isolator, empty for none.
     """
     apart = _ROW * sum(bool(branch.origin) for branch in branches)
@@ -89,7 +91,8 @@ def single_line(
         part, left = left[:boxes], left[boxes:]
         some, right = right[:rows], right[rows:]
         switch = isolator if part else ""
-        pictures.append(_picture(part or [elsewhere], some, switch, title, width, len(pictures)))
+        prefix = f"single-line-{len(pictures)}-"
+        pictures.append(_picture(part or [elsewhere], some, switch, title, prefix, width, speech))
     return tuple(pictures)
 
 
@@ -98,10 +101,11 @@ def _picture(
     branches: Sequence[Branch],
     isolator: str,
     title: str,
+    prefix: str,
     width: float,
-    index: int,
+    speech: Speech,
 ) -> str:
-    canvas = Canvas(1)
+    canvas = Canvas(speech=speech)
     tops = _tops(len(stores), branches)
     height = max(len(stores) * _STORE + 1, max(tops, default=0) + _ROW) + 1
     for rank, store in enumerate(stores):
@@ -115,7 +119,7 @@ def _picture(
     on_bus = [*joined[:1], *fed]
     canvas.line(_BUS, min(on_bus), _BUS, max(on_bus), "#111", 1.4)
     _panel_bus(canvas, branches, rows)
-    return canvas.svg(width, height, title, f"single-line-{index}-")
+    return canvas.svg(width, height, title, prefix)
 
 
 def _tops(stores: int, branches: Sequence[Branch]) -> list[float]:
@@ -138,7 +142,7 @@ def _isolator(canvas: Canvas, joined: Sequence[float], words: str) -> None:
     canvas.line(_JOIN, y, _SWITCH, y, "#111", 0.5)
     canvas.line(_SWITCH, y, _BUS - 2.4, y - 4, "#111", 0.6)
     canvas.line(_BUS - 2.5, y, _BUS, y, "#111", 0.5)
-    for rank, line in enumerate(fitted(words, _JOIN - _BOX - 3, _TEXT, 2)):
+    for rank, line in enumerate(fitted(canvas.say(words), _JOIN - _BOX - 3, _TEXT, 2)):
         canvas.text(_JOIN - 1.5, y + 7 + rank * 4, line, _SMALL, "end", bold=True)
 
 
@@ -159,7 +163,7 @@ def _panel_bus(canvas: Canvas, branches: Sequence[Branch], rows: Sequence[float]
 def _store(canvas: Canvas, store: Store, top: float) -> None:
     middle = top + _STORE / 2
     canvas.rect(0.4, top + 1, _BOX - 0.4, _STORE - 2, "#ffffff", "#111", 0.5)
-    lines = [*fitted(store.title, _BOX - 4, _TEXT, 2), *store.lines]
+    lines = [*fitted(canvas.say(store.title), _BOX - 4, _TEXT, 2), *store.lines]
     foot = middle - len(lines) * 4.6 / 2 + 3.4
     for rank, line in enumerate(lines):
         canvas.text(_BOX / 2, foot + rank * 4.6, line, _TEXT, bold=rank == 0)
@@ -175,7 +179,7 @@ def _branch(canvas: Canvas, branch: Branch, top: float, width: float) -> None:
     if branch.origin:
         left = _JOIN - _BOX / 2
         canvas.rect(left, top + 0.7, _BUS - left, _ROW - 1.4, "#ffffff", "#111", 0.4)
-        lines = fitted(branch.origin, _BUS - left - 2, _TEXT, 2)
+        lines = fitted(canvas.say(branch.origin), _BUS - left - 2, _TEXT, 2)
         foot = middle - len(lines) * 4.2 / 2 + 3.1
         for rank, line in enumerate(lines):
             canvas.text((left + _BUS) / 2, foot + rank * 4.2, line, _SMALL)
@@ -189,7 +193,7 @@ def _branch(canvas: Canvas, branch: Branch, top: float, width: float) -> None:
         canvas.polygon(arrow_head(_END, middle, (-2.6, 0), 1.1), "#111")
     canvas.rect(_END, top + 0.7, width - _END - 0.4, _ROW - 1.4, "#ffffff", "#111", 0.4)
     canvas.text(_END + 6.5, middle + 1.1, str(branch.number), _SMALL, "end", bold=True)
-    lines = fitted(branch.title, width - _END - _NUMBER - 2, _TEXT, 2)
+    lines = fitted(canvas.say(branch.title), width - _END - _NUMBER - 2, _TEXT, 2)
     foot = middle - len(lines) * 4.2 / 2 + 3.1
     for rank, line in enumerate(lines):
         canvas.text(_END + _NUMBER, foot + rank * 4.2, line, _SMALL, "start")

@@ -8,16 +8,18 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue
 from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, spill, text_width, wrapped
 from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout, UnitName
-from configurator.words import Text, text
+from configurator.words import Speech, Text, text
 
 TITLE, ARROW, HEAD, TEXT, SMALL, FLAT = 7.0, 7.0, 2.6, 2.3, 2.2, 2.2
 """Room for a view's title and for a slide's arrow; letters; the least height of a label; mm."""
 
 _Rect: TypeAlias = tuple[float, float, float, float]
 """x, y, width and height on the sheet, real mm."""
+
+Travels: TypeAlias = Mapping[UnitName, int]
+"""How far each unit that slides out does, mm."""
 
 UNIT, OTHER, OPEN, SLIDE = "#e9eef2", "#f7f5f0", "#eef6ea", "#1f4e79"
 
@@ -72,13 +74,13 @@ class View:
         return self.above(scale) + self.up / scale + self.below(scale)
 
 
-def views_of(layout: Layout, space: SpaceLayout, title: str) -> Iterator[View]:
+def views_of(layout: Layout, space: SpaceLayout, speech: Speech) -> Iterator[View]:
     """The views that a space needs.
 
     From a side where it has a door or where something is seen, from above, and from behind where
     something works from there.
     """
-    inside = space.interior
+    inside, title, say = space.interior, space.title, speech.say
     here = [p for p in layout.placements if p.space == space.space]
     doors = {opening.side for opening in space.openings}
     for side in ("left", "right"):
@@ -88,10 +90,10 @@ def views_of(layout: Layout, space: SpaceLayout, title: str) -> Iterator[View]:
         xs = _marks(inside.length, ((p.x, p.x + p.length) for p in seen))
         zs = _marks(inside.height, ((p.z, p.z + p.height) for p in seen))
         heading = _heading(title, side, side in doors)
-        yield View(side, heading, inside.length, inside.height, (xs, zs))
+        yield View(side, say(heading), inside.length, inside.height, (xs, zs))
     xs = _marks(inside.length, ((p.x, p.x + p.length) for p in here if not p.side))
     ys = _marks(inside.width, ((p.y, p.y + p.width) for p in here))
-    above = text("{space:capital} from above", space=title)
+    above = say(text("{space:capital} from above", space=title))
     arrows = any(p.side in ("left", "right") for p in here)
     behind = any(p.side == "rear" for p in here)
     yield View("plan", above, inside.length, inside.width, (xs, ys), arrows, behind)
@@ -100,7 +102,7 @@ def views_of(layout: Layout, space: SpaceLayout, title: str) -> Iterator[View]:
         ys = _marks(inside.width, ((p.y, p.y + p.width) for p in seen))
         zs = _marks(inside.height, ((p.z, p.z + p.height) for p in seen))
         heading = _heading(title, "rear", "rear" in doors)
-        yield View("rear", heading, inside.width, inside.height, (ys, zs))
+        yield View("rear", say(heading), inside.width, inside.height, (ys, zs))
 
 
 def _heading(space: str, side: str, doors: bool) -> Text:
@@ -128,7 +130,7 @@ def _seen_from(p: Placement, side: str, width: int) -> bool:
 
 def draw(
     canvas: Canvas,
-    catalogue: Catalogue,
+    travels: Travels,
     layout: Layout,
     space: SpaceLayout,
     view: View,
@@ -140,7 +142,7 @@ def draw(
     x = corner[0] + view.beside(scale) * scale
     y = corner[1] + view.above(scale) * scale + view.up
     here = [p for p in layout.placements if p.space == space.space]
-    sheet = _Sheet(canvas, catalogue, view, space, here, numbers, x, y)
+    sheet = _Sheet(canvas, travels, view, space, here, numbers, x, y)
     canvas.text(corner[0], corner[1] + 3.6 * scale, view.title, HEAD, "start", bold=True)
     canvas.rect(x, y - view.up, view.across, view.up, "#ffffff", thick=0.5)
     for box in layout.open_boxes:
@@ -173,7 +175,7 @@ class _Sheet:
     """
 
     canvas: Canvas
-    catalogue: Catalogue
+    travels: Travels
     view: View
     space: SpaceLayout
     here: Sequence[Placement]
@@ -217,13 +219,15 @@ class _Sheet:
         along, deep = (box.width, box.length) if box.side == "rear" else (box.length, box.width)
         known = {"length": along, "width": deep, "height": box.height}
         litres = box.volume // 10**6
-        size, ink = text("open {length} x {width} x {height}", **known), "#3c6b2e"
+        size, ink = canvas.say(text("open {length} x {width} x {height}", **known)), "#3c6b2e"
         middle, level = x + width / 2, y + height / 2
         if text_width(size, TEXT) * scale < width and height > 6.5 * scale:
             canvas.text(middle, level - 0.4 * scale, size, TEXT, fill=ink)
             canvas.text(middle, level + 2.5 * scale, f"{litres} L", TEXT, fill=ink)
         elif text_width(size, SMALL) * scale < width and height > 2.6 * scale:
-            line = text("open {length} x {width} x {height}, {litres} L", litres=litres, **known)
+            line = canvas.say(
+                text("open {length} x {width} x {height}, {litres} L", litres=litres, **known)
+            )
             if text_width(line, SMALL) * scale > width:
                 line = size
             canvas.text(middle, level + 0.7 * scale, line, SMALL, fill=ink)
@@ -257,7 +261,7 @@ class _Sheet:
                 labels.append(_beside(canvas, rect, str(number), [*rects, *labels]))
                 continue
             part = _clear_part(rect, [*(cover for _, cover in bodies[index:]), *labels])
-            title = "" if plan else self.catalogue.option(p.choice, p.option).title
+            title = "" if plan else canvas.say(p.title)
             across = p.width if self.view.name == "rear" else p.length
             _label(canvas, part, number, title, f"{across} x {p.width if plan else p.height}")
 
@@ -289,17 +293,17 @@ class _Sheet:
         """An arrow where something slides out, with how far; near ones share it."""
         ways: dict[str, list[tuple[float, int]]] = {}
         for p in self.here:
-            unit = self.catalogue.option(p.choice, p.option).unit
-            if unit is not None and unit.travel and p.side:
+            travel = self.travels.get(p.name, 0)
+            if travel and p.side:
                 middle = p.y + p.width / 2 if p.side == "rear" else p.x + p.length / 2
-                ways.setdefault(p.side, []).append((middle, unit.travel))
+                ways.setdefault(p.side, []).append((middle, travel))
         for side, outs in sorted(ways.items()):
             near: list[tuple[float, set[int]]] = []
-            for middle, travel in sorted(outs):
+            for middle, reach in sorted(outs):
                 if near and middle - near[-1][0] < 12 * self.canvas.scale:
-                    near[-1][1].add(travel)
+                    near[-1][1].add(reach)
                 else:
-                    near.append((middle, {travel}))
+                    near.append((middle, {reach}))
             for middle, travels in near:
                 self._way_out(side, middle, " / ".join(map(str, sorted(travels))))
 

@@ -29,6 +29,9 @@ _PATIENCE = 12
 _LEAST_PATIENCE = 3
 """How many crowded proposals are refused for an option once the others have used up the rest."""
 
+_OPINIONS = 3
+"""How many options the optimiser is asked about; each takes it about a second."""
+
 
 @form(hidden="conflict")
 @frozen(repr=False)
@@ -124,7 +127,7 @@ def options(
         quick: leave undecided what depends on how crowded a room is and takes a proof.
 
     Raises:
-        SearchLimit: the search stopped without an answer on the picks themselves.
+        SearchLimit: a patient search stopped without an answer on the picks themselves.
     """
     asking = _Asking(search, selection, reasons, quick)
     conflict = None if asking.sound else find_conflict(search, selection, quick=quick)
@@ -144,7 +147,7 @@ def one_by_one(
     It may be abandoned after any of them, and other selections may be asked about in between.
 
     Raises:
-        SearchLimit: the search stopped without an answer on the picks themselves.
+        SearchLimit: a patient search stopped without an answer on the picks themselves.
     """
     asking = _Asking(search, selection, reasons, quick)
     for choice in search.catalogue.by_id.values() if choices is None else choices:
@@ -188,7 +191,8 @@ class _Asking:
     Crowded proposals that may still be refused are shared fairly among the options.
 
     Attributes:
-        sound: whether some complete sound selection holds the picks.
+        sound: whether some complete sound selection holds the picks, as far as that is settled.
+        unsettled: what the search said where it is not settled, which only a quick answer lets be.
     """
 
     def __init__(self, search: Search, selection: Selection, reasons: bool, quick: bool) -> None:
@@ -196,9 +200,15 @@ class _Asking:
         self.build = Resolved(search.catalogue, selection)
         search.travel(selection)
         self.picks = list(search.encoding.picks(selection).values())
-        self.sound = search.sound(self.picks, quick=quick) is not None
+        self.unsettled: SearchLimit | None = None
+        try:
+            self.sound = search.sound(self.picks, quick=quick) is not None
+        except SearchLimit as limit:
+            if not quick:
+                raise
+            self.sound, self.unsettled = True, limit
         search.layouts.proofs = MOST_PROOFS
-        self.crowded = search.counts.crowded
+        self.crowded, self.opinions = search.counts.crowded, _OPINIONS
         self.some, self.every = search.seen(self.picks)
         self.false = {-literal for literal in search.at_once(self.picks)}
 
@@ -214,10 +224,12 @@ class _Asking:
             except SearchLimit as limit:
                 states[option], reasons[option] = "undecided", limit.args[0]
         still_open = [option for option, state in states.items() if state == "open"]
-        alone = len(still_open) == 1 and "undecided" not in states.values()
+        alone, settled = len(still_open) == 1, "undecided" not in states.values()
         for option in still_open:
             try:
-                if alone if choice.pick == "one" else self._implied(choice.id, option):
+                if choice.pick == "one" and alone and not settled:
+                    reasons[option] = text("whether only this one is left is not settled")
+                elif alone if choice.pick == "one" else self._implied(choice.id, option):
                     states[option] = "implied"
             except SearchLimit as limit:
                 reasons[option] = limit.args[0]
@@ -258,6 +270,8 @@ class _Asking:
             return "ruled-out" if self._found([*others, literal]) is None else "instead"
         if not self.sound or literal in self.false:
             return "ruled-out"
+        if self.unsettled is not None:
+            raise self.unsettled
         if self.some >> literal & 1:
             return "open"
         found = self._found([*self.picks, literal])
@@ -276,7 +290,22 @@ class _Asking:
         return found is None
 
     def _found(self, asked: Sequence[int]) -> int | None:
-        """As :meth:`Search.sound`, with its share of the patience."""
-        left = MOST_CROWDED - (self.search.counts.crowded - self.crowded)
-        patience = max(_LEAST_PATIENCE, min(_PATIENCE, left))
-        return self.search.sound(asked, patience=patience, quick=self.quick)
+        """As :meth:`Search.sound`, with its share of the patience.
+
+        Where a patient search gave up over sums alone, the optimiser, which settles them, is asked.
+        """
+        crowded = self.search.counts.crowded
+        patience = max(_LEAST_PATIENCE, min(_PATIENCE, MOST_CROWDED - (crowded - self.crowded)))
+        try:
+            return self.search.sound(asked, patience=patience, quick=self.quick)
+        except SearchLimit:
+            if self.quick or not self.opinions or self.search.counts.crowded > crowded:
+                raise
+        from configurator.engine.optimum import Optimum
+
+        self.opinions -= 1
+        optimum = Optimum(self.search)
+        for literal in asked:
+            optimum.require([literal])
+        held = optimum.smallest(0)
+        return None if held is None else self.search.encoding.bits(held)

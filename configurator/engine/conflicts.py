@@ -167,14 +167,15 @@ def find_conflict(
     def refuted(some: Sequence[_Member]) -> frozenset[int] | None:
         literals = [pick_literals[m] for m in some if not isinstance(m, ConstraintId)]
         active = frozenset(m for m in some if isinstance(m, ConstraintId))
-        spent = len(some) < len(members) and search.counts.crowded - before > _MOST_CROWDED
+        whole = len(some) == len(members)
+        search.layouts.proofs = MOST_PROOFS if whole else 0
+        spent = not whole and search.counts.crowded - before > _MOST_CROWDED
         found = search.sound([*background, *literals], active, quick=quick or spent)
         return search.core if found is None else None
 
     literal_of = {
         m: encoding.guards[m] if isinstance(m, ConstraintId) else pick_literals[m] for m in members
     }
-    search.layouts.proofs = MOST_PROOFS
     cheap = [
         one
         for one in members

@@ -17,7 +17,7 @@ refused the proposal:
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence, Set
+from collections.abc import Iterator, Mapping, Sequence, Set
 from decimal import Decimal
 from fractions import Fraction
 from itertools import product
@@ -54,6 +54,7 @@ from configurator.errors import SearchLimit
 from configurator.fit.answers import mending
 from configurator.fit.conflict import least_unfit, only
 from configurator.fit.loads import middles
+from configurator.fit.model import arrange_hard
 from configurator.fit.rooms import Room, rooms_of
 from configurator.fit.search import arrange
 from configurator.selection.resolved import Resolved
@@ -79,7 +80,7 @@ _MOST_WIDENING = 40
 _PROOF = 3.0
 """Work that OR-Tools may do to prove that no carrier helps."""
 
-MOST_PROOFS = 5
+MOST_PROOFS = 3
 """How often it is asked to for one question."""
 
 
@@ -104,7 +105,6 @@ class Layouts:
         self.asked: frozenset[Unit] = frozenset()
         self._known: dict[_Key, Middles | None] = {}
         self._reasons: dict[_Key, Violation] = {}
-        self._near: dict[_Key, Violation] = {}
 
     def depends_on(self, space: str) -> Iterator[tuple[str, Sequence[str]]]:
         """The units of the space, its inside, doors and divider, and what masses depend on."""
@@ -124,13 +124,15 @@ class Layouts:
         if key not in self._known:
             self._known[key] = self._arranged(space, held)
         if self._known[key] is None:
-            reasons = self._reasons if self.patient else self._near
-            if key not in reasons:
+            reason = self._reasons.get(key)
+            if reason is None:
                 room = self.room(space, held)
                 assert room is not None
                 crowd = _Crowd(self, held, room, key[1], self.asked)
-                reasons[key] = Violation(fact, crowd.clause())
-            yield reasons[key]
+                reason = Violation(fact, crowd.clause())
+                if self.patient:
+                    self._reasons[key] = reason
+            yield reason
 
     def _key(self, space: str, held: Held, units: Units) -> _Key | None:
         """What the arrangement of the units depends on; None while the inside is not known."""
@@ -218,16 +220,6 @@ class Layouts:
         given = held_where(self.catalogue, self.others[space], states)
         stands_in = {key for key in given if key[1] not in others[key[0]] and key[0] in answered}
         return kept | {key: n for key, n in given.items() if key not in stands_in}
-
-
-def _refused_soon(room: Room) -> bool:
-    return arrange(room, hard=False, guesses=_FEW_GUESSES) is None
-
-
-def _refused_by_model(room: Room) -> bool:
-    from configurator.fit.model import arrange_hard
-
-    return arrange_hard(room, _PROOF) is None
 
 
 class _Crowd:
@@ -323,7 +315,7 @@ class _Crowd:
         if not self.layouts.proofs:
             return False
         self.layouts.proofs -= 1
-        return not self._go_in(self.units, may, settled=_refused_by_model)
+        return not self._go_in(self.units, may, proof=True)
 
     def _unless(self, key: Unit, quantity: int) -> None:
         literal = self.encoding.at_least(*key, quantity)
@@ -335,7 +327,7 @@ class _Crowd:
         may: Mapping[Unit, int],
         grown: Interior | None = None,
         rest: Held | None = None,
-        settled: Callable[[Room], bool] = _refused_soon,
+        proof: bool = False,
     ) -> bool:
         """Whether the bodies may go in, where so much may carry and the inside is that large."""
         grown = self.grown if grown is None else grown
@@ -354,7 +346,10 @@ class _Crowd:
         if room is None:
             return True
         try:
-            return not settled(only(room, _kept(room, bodies)))
+            part = only(room, _kept(room, bodies))
+            if proof:
+                return arrange_hard(part, _PROOF) is not None
+            return arrange(part, hard=False, guesses=_FEW_GUESSES) is not None
         except SearchLimit:
             return True
 

@@ -24,6 +24,7 @@ from configurator.engine.constraint import (
 )
 from configurator.engine.encoding import Encoding, State
 from configurator.engine.figures import NO_FIGURE, Figure, differing, scale_of, states_in, whole
+from configurator.totals import contents_of
 from configurator.words import in_unit, text
 
 if TYPE_CHECKING:
@@ -45,12 +46,14 @@ class Lifted(Generic[N]):
     """What is enough for a sum to be too much.
 
     Attributes:
-        literals: one of them is true wherever the sum may be less.
+        literals: one of them is true wherever the sum may be less, with those choices fixed.
+        fixed: the choices.
         load: what the sum is at least where all of them are false.
         needed: sets of options, None standing for no pick; one of each set is then picked.
     """
 
     literals: tuple[int, ...]
+    fixed: Fixed
     load: N
     needed: tuple[frozenset[Key | None], ...]
 
@@ -81,35 +84,45 @@ def fewest(fixed: Fixed, still: Callable[[Fixed], bool]) -> Fixed:
     return fixed
 
 
+def elsewhere(encoding: Encoding, fixed: Fixed) -> Iterator[int]:
+    """Literals of which one is true where a fixed choice has another answer."""
+    for choice, state in fixed:
+        yield from encoding.differs(choice, sorted(encoding.catalogue.by_id[choice].by_id), state)
+
+
 def lifted(
     encoding: Encoding,
     held: Held,
-    load: N,
+    fixed: Fixed,
     over: Callable[[N], bool],
-    least: Callable[[Key], N],
+    load: Callable[[Fixed], N],
+    least: Callable[[Fixed, Key], N],
     certain: Collection[str] = (),
     taken: Callable[[Key], int] = lambda _: 0,
 ) -> Lifted[N]:
-    """Drop what adds least while the rest is still too much, then widen what is left.
+    """Fix as few choices as will do, drop what adds least while the rest is still too much, widen.
 
     Args:
         encoding: the catalogue's.
         held: a complete selection.
-        load: what it comes to at least.
-        over: whether so much is too much; true of the load, and of all that is more.
-        least: what one of an option adds at least.
+        fixed: choices that what options add depends on, with which it is too much.
+        over: whether so much is too much; then all that is more is, too.
+        load: what all comes to at least, with choices fixed.
+        least: what one of an option then adds at least.
         certain: choices whose answers count, whatever is dropped.
         taken: how many of an option count, whatever is dropped.
     """
+    fixed = fewest(fixed, lambda fewer: over(load(fewer)))
+    total, certain = load(fixed), {*certain, *(choice for choice, _ in fixed)}
     every: list[_Contribution[N]] = []
     for choice in encoding.choices:
         if choice.id not in certain:
             kind = _several if choice.pick == "several" else _one
-            every += kind(encoding, choice, held, least, taken)
+            every += kind(encoding, choice, held, lambda key: least(fixed, key), taken)
     kept: list[_Contribution[N]] = []
     for one in sorted(every, key=lambda one: (one.amount, one.choice, one.answer or "")):
-        if over(load - one.amount):
-            load -= one.amount
+        if over(total - one.amount):
+            total -= one.amount
         else:
             kept.append(one)
     literals: list[int] = []
@@ -120,11 +133,11 @@ def lifted(
             needed.append(frozenset([(one.choice, one.answer or "") if one.certain else None]))
             continue
         here = one.by[one.answer]
-        enough = {o: n for o, n in one.by.items() if n >= here or over(load - (here - n))}
-        load -= here - min(enough.values())
+        enough = {o: n for o, n in one.by.items() if n >= here or over(total - (here - n))}
+        total -= here - min(enough.values())
         literals += encoding.outside(encoding.catalogue.by_id[one.choice], enough)
         needed.append(frozenset((one.choice, o) if o else None for o in enough))
-    return Lifted(tuple(dict.fromkeys(literals)), load, tuple(needed))
+    return Lifted(tuple(dict.fromkeys(literals)), fixed, total, tuple(needed))
 
 
 def _one(
@@ -297,7 +310,7 @@ class LimitConstraint(Constraint):
         give = dict(option.gives).get(self.limit.id, _NOTHING)
         figure = NO_FIGURE
         if self.limit.counts == "mass":
-            use += option.unit.contents if option.unit is not None else _NOTHING
+            use += contents_of(option)
             give += option.vehicle.payload if option.vehicle is not None else _NOTHING
             weight = self.search.mass(choice, option)
             if weight.on:
@@ -344,17 +357,15 @@ class LimitConstraint(Constraint):
         fixing = {c for share in shares for c, _ in share.figure.on}
         on = {c: tuple(sorted(self.search.catalogue.by_id[c].by_id)) for c in sorted(fixing)}
         now = tuple(zip(on, states_in(held, tuple(on.items())), strict=True))
-        fixed = dict(fewest(now, lambda fewer: self._load(held, dict(fewer)) > 0))
         found = lifted(
             self.encoding,
             held,
-            self._load(held, fixed),
+            now,
             lambda load: load > 0,
-            lambda key: self._share_of(*key).least(fixed),
+            lambda fixed: self._load(held, dict(fixed)),
+            lambda fixed, key: self._share_of(*key).least(dict(fixed)),
         )
-        literals = list(found.literals)
-        for choice, state in fixed.items():
-            literals += self.encoding.differs(choice, on[choice], state)
+        literals = [*found.literals, *elsewhere(self.encoding, found.fixed)]
         if not any(all(k and self._share_of(*k).always_uses for k in n) for n in found.needed):
             literals += self._unused(held)
         yield Violation(self.id, tuple(dict.fromkeys(literals)))

@@ -1,6 +1,6 @@
-"""What units add to an axle load because they stand in each other's way.
+"""What units add to an axle load because they are in each other's way.
 
-Each unit alone could stand in its best place; together they cannot. How much more the axle carries
+Each unit alone could have its best place; together they cannot. How much more the axle carries
 at least is found exactly for a few of them, and rests on those units, on what else they might stand
 on, and on everything that makes the room.
 """
@@ -47,6 +47,23 @@ def excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
         last = half + max(Fraction(0), room.inside.length - 2 * half)
         alone += min(weight * half, weight * last)
     return max(Fraction(0), least_sum(room, demand.weights)[0] - alone) / demand.wheelbase
+
+
+def known_excess(
+    catalogue: Catalogue, room: Room, demand: Demand, hard: bool = True
+) -> Fraction | None:
+    """The same of a room that need not hold its units; None where it does not, or nobody can tell.
+
+    Args:
+        catalogue: what the units are from.
+        room: the room.
+        demand: what is asked.
+        hard: settle also what takes long.
+    """
+    try:
+        return None if arrange(room, hard=hard) is None else excess(catalogue, room, demand)
+    except SearchLimit:
+        return None
 
 
 def loaded_rooms(
@@ -189,16 +206,12 @@ class _Narrowed:
             more = [*add[:place], _ANY_SIZE, *add[place + 1 :]]
             grown = more[0], more[1], more[2]
             larger = self.layouts.room(space, self.held, grown) if name != "length" else None
-            there = None if larger is None else self._excess_there(only(larger, kept))
+            there = None
+            if larger is not None:
+                part = only(larger, kept)
+                there = known_excess(self.layouts.catalogue, part, self.demand, hard=False)
             if there is not None and self._spared(excess - there):
                 add, excess = more, there
                 continue
             yield from self._others(side.on)
         self.more += excess
-
-    def _excess_there(self, part: Room) -> Fraction | None:
-        """What the units add in a room that need not be possible; None if not found."""
-        try:
-            return None if arrange(part, hard=False) is None else self._excess(part)
-        except SearchLimit:
-            return None

@@ -25,7 +25,7 @@ from configurator.engine.figures import Figure, scale_of, whole
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.money import exponent
-from configurator.pricing.deals import most_times
+from configurator.pricing.changes import most_times
 from configurator.solving import solve
 
 Terms: TypeAlias = list[tuple[int, int]]

@@ -1,6 +1,6 @@
 """Mass and axle ratings as constraints, exactly as a check counts them.
 
-Three cases. With every unit in its worst place within every rating, there is nothing to say. With
+Three cases. With every unit in its worst place within every rating, nothing is exceeded. With
 every unit in its best place over one, no layout helps: the reason names the picks whose masses
 count. In between the layout decides: where no layout that fits keeps the axle ratings, the reason
 rests on the fit of those rooms as well, names their units and what makes them, and holds for the
@@ -8,7 +8,7 @@ least that the axle can carry, which is found exactly (:mod:`configurator.engine
 
 A reason starts with nothing fixed but the vehicle; only where that is not enough, choices that
 masses and places depend on are fixed, as few as do. Then picks that add least are dropped while the
-rest is still too much. It names upgrades that would do as a way out.
+rest is still too much. It names upgrades that would do.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from configurator.engine.constraint import (
     Violation,
 )
 from configurator.engine.joint_fit import layouts_of
-from configurator.engine.limits import Fixed, Key, Load, fewest, lifted
+from configurator.engine.limits import Fixed, Key, Load, elsewhere, fewest, lifted
 from configurator.engine.loaded_rooms import LoadedRooms, loaded_rooms
 from configurator.engine.rating_words import RATING_OF, RatingExplained, explained
 from configurator.engine.weighing import Bar, Loads, Weighing
@@ -118,7 +118,7 @@ class RatingConstraint(Constraint):
         return loads, near
 
     def bars(self, vehicle: str) -> Iterator[tuple[int, Bar]]:
-        """Those of the rating that nobody lets pass."""
+        """Those of the rating that nobody overrides."""
         for index, bar in enumerate(self.weighing.bars[vehicle]):
             if RATING_OF[bar.subject] == self.subject and bar.subject not in self.journey.passed:
                 yield index, bar
@@ -172,7 +172,7 @@ class RatingConstraint(Constraint):
             vehicle, fixed := self.weighing.fixed(held)
         ):
             fixed = fewest(fixed, lambda fewer: self._hangs_over(vehicle, fewer))
-            yield (without, *self._others(fixed))
+            yield (without, *elsewhere(self.encoding, fixed))
         for subject, asked, rated in (
             ("tow-ball", self.journey.tow_ball, rated_download),
             ("gcm", self.journey.trailer, rated_towing),
@@ -222,24 +222,20 @@ class RatingConstraint(Constraint):
         def load(fixed: Fixed) -> Load:
             return weighing.loads(vehicle, fixed).least(index, held) + more
 
-        now = weighing.fixed(held)
-        fixed = fewest(
-            () if bar.over(load(()), rating) else now, lambda f: bar.over(load(f), rating)
-        )
-        loads = weighing.loads(vehicle, fixed)
         found = lifted(
             self.encoding,
             held,
-            load(fixed),
+            () if bar.over(load(()), rating) else weighing.fixed(held),
             lambda load: bar.over(load, rating),
-            lambda key: loads.of(key)[index][0],
-            certain={VEHICLE, *(choice for choice, _ in fixed)},
+            load,
+            lambda fixed, key: weighing.loads(vehicle, fixed).of(key)[index][0],
+            certain={VEHICLE},
             taken=lambda key: max(units.get(key, 0), int(key == hitch)),
         )
         literals = [
             -self.encoding.at_least(VEHICLE, vehicle),
             *self._raised(held, bar, found.load),
-            *self._others(fixed),
+            *elsewhere(self.encoding, found.fixed),
             *(self._not_hitched(hitch) if hitch is not None else ()),
             *found.literals,
             *(rooms.clause if rooms is not None else ()),
@@ -255,12 +251,6 @@ class RatingConstraint(Constraint):
                 yield self.encoding.at_least(*key)
         if not bar.over(load, bar.rating):
             yield from (-self.encoding.at_least(*key) for key, _ in upgrades if key in held)
-
-    def _others(self, fixed: Fixed) -> Iterator[int]:
-        """Literals of which one is true where a fixed choice has another answer."""
-        for choice, state in fixed:
-            options = sorted(self.catalogue.by_id[choice].by_id)
-            yield from self.encoding.differs(choice, options, state)
 
 
 def ratings(search: Search) -> Iterator[RatingConstraint]:

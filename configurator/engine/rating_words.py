@@ -9,18 +9,15 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from configurator.catalogue.model import VEHICLE, Catalogue
+from configurator.catalogue.model import VEHICLE
 from configurator.catalogue.units import ON_FLOOR
 from configurator.engine.constraint import ConstraintId, Explanation, Grounds, Held
 from configurator.engine.joint_fit import layouts_of
 from configurator.engine.limits import Key, Load
-from configurator.engine.loaded_rooms import excess
+from configurator.engine.loaded_rooms import known_excess
 from configurator.engine.weighing import Bar, Loads
-from configurator.errors import SearchLimit
-from configurator.fit.rooms import Room
-from configurator.fit.search import arrange
 from configurator.mass.axles import overhang_limit
-from configurator.mass.demands import LIFTING, Demand, demands
+from configurator.mass.demands import LIFTING, demands
 from configurator.mass.states import STATES, lifted_words, load_words, over_words, upgrade_words
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, text, used
@@ -32,6 +29,13 @@ _PLAIN = {
     "people": text("more are to travel than there are seats"),
     "tow-ball": text("the tow ball would carry more than vehicle and tow bar are rated for"),
 }
+
+_MORE_THAN_RATED = {
+    "gcm": text("the trailer is heavier than the ratings of vehicle and tow bar allow"),
+    "axles": text("an axle would carry more than it is rated for, with what has to go with it"),
+    "gvm": text("the vehicle would carry more than it is rated for, with what has to go with it"),
+}
+"""What is said where nobody can tell by how much."""
 
 RATING_OF = {"gvm": "gvm", "gcm": "gcm"}
 RATING_OF |= dict.fromkeys(("front-axle", "rear-axle", LIFTING), "axles")
@@ -69,7 +73,7 @@ class RatingExplained(Explanation):
         found: what it comes to at least, as far as the picks of the conflict tell. They are just
             enough to exceed it, and so may exceed it by very little.
         every: what all picks come to, where that is more.
-        by_layout: it rests on how units stand in each other's way.
+        by_layout: it rests on how units are in each other's way.
         overhang: how far behind the rear axle something may end, mm, where that is known.
         upgrades: what would carry the load and is available, with its rating.
         covers: the fit of all units in a space.
@@ -103,16 +107,8 @@ class RatingExplained(Explanation):
         return told
 
     def _told(self) -> Text:
-        if self.found is None and self.subject == "gcm":
-            return text("the trailer is heavier than the ratings of vehicle and tow bar allow")
-        if self.found is None and self.subject == "axles":
-            return text(
-                "an axle would carry more than it is rated for, with what has to go with it"
-            )
         if self.found is None:
-            return text(
-                "the vehicle would carry more than it is rated for, with what has to go with it"
-            )
+            return _MORE_THAN_RATED[self.subject]
         found, state = self.found, STATES[self.found.state]
         if found.subject == LIFTING:
             return lifted_words(state)
@@ -228,7 +224,7 @@ class _Least:
                 yield Exceeded(bar.subject, bar.state, bar.kg(load), bar.kg(max(ratings)))
 
     def _crowded(self, vehicle: str, bar: Bar) -> Fraction:
-        """What the units picked add because they stand in each other's way, where that is known.
+        """What the units picked add because they are in each other's way, where that is known.
 
         Nothing is counted where some of them might stand on something that is not picked.
         """
@@ -242,7 +238,7 @@ class _Least:
         asked = demands(Resolved(catalogue, selection), [room.space for room in rooms], passed=True)
         return sum(
             (
-                _excess(catalogue, room, demand)
+                (known_excess(catalogue, room, demand) or Fraction(0))
                 for demand in asked
                 if (demand.subject, demand.state) == (bar.subject, bar.state)
                 for room in rooms
@@ -284,11 +280,3 @@ class _Least:
                 [*literals, self.encoding.at_least(*key)], None
             ):
                 yield self.catalogue.option(*key).title, ratings[found.subject]
-
-
-def _excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
-    """What the units of the room add; nothing where that cannot be told."""
-    try:
-        return Fraction(0) if arrange(room) is None else excess(catalogue, room, demand)
-    except SearchLimit:
-        return Fraction(0)

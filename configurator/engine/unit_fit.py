@@ -139,7 +139,10 @@ class UnitFitConstraint(Constraint):
         return _Explained(self.option, space, self._best(grounds))
 
     def _best(self, grounds: Grounds) -> UnitFit | None:
-        """The unit in the best case: each inside size as large as these picks and rules allow."""
+        """The unit in the best case: each inside size as large as these picks and rules allow.
+
+        None where that is not determined, nor, for one that is carried, its mass.
+        """
         held = grounds.held
         literals = [self.encoding.at_least(*key, n) for key, n in sorted(held.items())]
         sizes = [
@@ -150,12 +153,14 @@ class UnitFitConstraint(Constraint):
             return None
         inside = Interior(*sizes)
         build = Resolved(self.catalogue, self.encoding.selection(held))
-        ways = [
-            (side, tuple(misfits))
-            for side, misfits in ways_in(
-                build, self.option, self._cells(build, inside), bases_of(build, self.unit)
-            )
-        ]
+        try:
+            cells, bases = self._cells(build, inside), bases_of(build, self.unit)
+            ways = [
+                (side, tuple(misfits))
+                for side, misfits in ways_in(build, self.option, cells, bases)
+            ]
+        except MissingPicks:
+            return None
         side, misfits = min(ways, key=lambda way: (badness(way[1]), way[0]))
         return UnitFit(self.key[0], self.option, inside, side, misfits)
 

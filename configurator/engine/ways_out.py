@@ -15,6 +15,7 @@ from configurator.engine.constraint import Held
 from configurator.engine.optimum import Optimum
 from configurator.engine.roomiest import roomiest
 from configurator.engine.search import Search
+from configurator.errors import SearchLimit
 from configurator.forms import form
 from configurator.money import Money, exponent
 from configurator.pricing.whole import Price, price
@@ -217,8 +218,11 @@ def added(build: Resolved, finished: Selection) -> tuple[Pick, ...]:
 def _finish(search: Search, selection: Selection, prefer: str) -> Held | None:
     search.travel(selection)
     literals = list(search.encoding.picks(selection).values())
-    if search.sound(literals) is None:
-        return None
+    try:
+        if search.sound(literals) is None:
+            return None
+    except SearchLimit:
+        pass  # the optimiser settles sums over which the search gave up
     if prefer == "space":
         return roomiest(search, literals)
     optimum = Optimum(search)
@@ -479,5 +483,6 @@ def _left_out(search: Search, selection: Selection, wish: Pick, budget: Money) -
     finished = complete(search, tried)
     if finished is None:
         key = wish.choice, wish.option
-        return RefusedWish(wish, None, find_conflict(search, selection, key, wish.quantity))
+        most = max(wish.quantity, selection.quantity(*key))
+        return RefusedWish(wish, None, find_conflict(search, selection, key, most))
     return RefusedWish(wish, price(Resolved(search.catalogue, finished)).total - budget, None)

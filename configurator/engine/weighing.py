@@ -33,6 +33,7 @@ from configurator.mass.places import Extents
 from configurator.mass.states import NO_PICK
 from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.resolved import Resolved
+from configurator.totals import contents_of
 
 Ends: TypeAlias = tuple[int, int]
 """Least and greatest, in parts of a kilogram or a millimetre."""
@@ -154,7 +155,7 @@ class Weighing:
         self._shaping = frozenset(c.id for c, o in every if o.space or o.tray)
         hanging = {c for figure, _ in self._figures.values() for c, _ in figure.on}
         self.fixing = tuple(sorted(hanging | self._shaping))
-        contents = {Fraction(o.unit.contents if o.unit else o.contents) for _, o in every}
+        contents = {Fraction(contents_of(o)) for _, o in every}
         known = {v for both in self._figures.values() for f in both for v in f.cases.values() if v}
         pull = Fraction(self.journey.tow_ball or 0)
         self._mass_parts = _common([*contents, *map(Fraction, known), pull])
@@ -282,7 +283,7 @@ class Weighing:
         empty = [_whole(Fraction(value), parts) for value in values if value is not None]
         if not empty:
             return (0, 0), (0, 0)
-        full = _whole(Fraction(option.unit.contents if option.unit else option.contents), parts)
+        full = _whole(Fraction(contents_of(option)), parts)
         of_fluid = [_whole(Fraction(v), parts) for v in fluid.where(fixed) if v is not None] or [0]
         low, high = min(empty), max(empty)
         unknown = len(empty) < len(values)

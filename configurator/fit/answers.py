@@ -36,7 +36,7 @@ from configurator.fit.search import MOST_ITEMS, arrange
 from configurator.selection.resolved import Resolved, once
 
 _MOST_LONGER = 4096
-_OPINIONS = 12
+_OPINIONS = 4
 
 
 @once

@@ -20,7 +20,7 @@ from configurator.findings import Finding, Saying
 from configurator.fit.layout import Layout, Placement
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, once
-from configurator.totals import MissingPicks, mass_of
+from configurator.totals import MissingPicks, contents_of, mass_of
 from configurator.words import listed, text
 
 GRAVITY = Decimal("9.80665")
@@ -93,8 +93,7 @@ def mount_load(
     Raises:
         MissingPicks: a mass depends on a choice that is still open.
     """
-    contents = option.unit.contents if option.unit is not None else Decimal(0)
-    laden = mass_of(build, option) + contents
+    laden = mass_of(build, option) + contents_of(option)
     needed = holding_force(laden, _is_battery(option))
     titles: list[str] = []
     moveable = False

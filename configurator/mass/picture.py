@@ -33,7 +33,7 @@ from configurator.mass.states import (
 )
 from configurator.selection.picks import marked_title
 from configurator.selection.resolved import Resolved, once
-from configurator.totals import MissingPicks, mass_of, part_total
+from configurator.totals import MissingPicks, contents_of, mass_of, part_total
 from configurator.words import capital, left, listed, text
 
 if TYPE_CHECKING:
@@ -73,7 +73,7 @@ def _items(build: Resolved, layout: Layout | None, index: int) -> tuple[Item, ..
     whole, fluid = Fraction(mass_of(build, option)), Fraction(0)
     for part in liquid:
         fluid += Fraction(part_total(build, part))
-    contents = Fraction(option.unit.contents if option.unit else option.contents)
+    contents = Fraction(contents_of(option))
     masses = (
         ("part", whole - fluid if liquid else whole),
         ("fluid", fluid),

@@ -3,8 +3,8 @@
 Amounts are in the catalogue's currency, with tax in or out as its header says. The order is fixed:
 
 1. list prices by line (:mod:`configurator.pricing.lines`),
-2. package deals (:mod:`configurator.pricing.deals`),
-3. adjustments in the order given (:mod:`configurator.pricing.adjustments`),
+2. package deals (:mod:`configurator.pricing.changes`),
+3. adjustments in the order given,
 4. rounding of the package to a round amount, where the catalogue asks for it,
 5. tax on what is left of each line (:mod:`configurator.pricing.tax`): the total,
 6. trade-ins, which leave the tax alone: what is to be paid,
@@ -18,24 +18,24 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import date
 from decimal import Decimal
-from functools import cached_property
 
-from attrs import field, frozen
+from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue
 from configurator.errors import Location
 from configurator.forms import Row, form
 from configurator.money import Money, round_to_steps
-from configurator.pricing.adjustments import (
+from configurator.pricing.changes import (
     Adjusted,
+    DealApplied,
     adjusted_lines,
     adjustment_amount,
+    best_deals,
     group_of,
     rounding_amount,
     shared_out,
     unapproved,
 )
-from configurator.pricing.deals import DealApplied, best_deals
 from configurator.pricing.lines import Key, Line, PricedPart, option_price
 from configurator.pricing.tax import TaxedAmount, TaxTotal, tax_total
 from configurator.selection.picks import FREE_LINES
@@ -99,16 +99,6 @@ class Payment(Row):
     amount: Money
 
 
-@frozen
-class Change(Row):
-    """What one deal, adjustment or rounding did to one line."""
-
-    choice: str
-    option: str
-    title: str
-    amount: Money
-
-
 @form()
 @frozen(repr=False)
 class LineChange(Row):
@@ -158,7 +148,7 @@ class TracedLine:
 
 
 @form(
-    hidden="changes rates unapproved",
+    hidden="traced unapproved",
     also="total is_from",
     inline="tax",
     keys={"deals": "package-deals", "is_from": "from"},
@@ -175,11 +165,10 @@ class Price:
         deals: package deals applied.
         adjustments: adjustments applied, in order.
         rounding: what rounding the package to a round amount added.
-        changes: what each of these did to each line, in that order.
+        traced: every line with what these did to it, in the order of the groups.
         tax: amounts before tax, tax, and total.
         tax_name: such as GST.
         tax_included: whether the lines have the tax in them.
-        rates: percent of each tax rate, by its name.
         trade_ins: title, reason and amount of what is taken in payment, after tax.
         to_pay: the total less the trade-ins.
         cash: what is to pay in cash, where the catalogue says that cash is rounded.
@@ -196,18 +185,17 @@ class Price:
     deals: tuple[DealApplied, ...]
     adjustments: tuple[Adjusted, ...]
     rounding: Money
-    changes: tuple[Change, ...] = field(repr=False)
+    traced: tuple[TracedLine, ...]
     tax: TaxTotal
     tax_name: str
     tax_included: bool
-    rates: tuple[tuple[str, Decimal], ...] = field(repr=False)
     trade_ins: tuple[TradedIn, ...]
     to_pay: Money
     cash: Money | None
     payments: tuple[Payment, ...]
     open: tuple[str, ...]
     undecided: tuple[str, ...]
-    unapproved: tuple[Money, Money] | None = field(default=None, repr=False)
+    unapproved: tuple[Money, Money] | None = None
 
     @property
     def total(self) -> Money:
@@ -227,19 +215,6 @@ class Price:
         others = {name: percent for name, percent, _, _ in self.tax.by_rate[1:]}
         return others.get(line.rate)
 
-    @cached_property
-    def traced(self) -> tuple[TracedLine, ...]:
-        """Every line with what changed it, in the order of the groups."""
-        percents = dict(self.rates)
-        changes: dict[Key, list[LineChange]] = {}
-        for choice, option, title, amount in self.changes:
-            changes.setdefault((choice, option), []).append(LineChange(title, amount))
-        return tuple(
-            TracedLine(line, group.title, tuple(changes.get(line.key, ())), percents[line.rate])
-            for group in self.groups
-            for line in group.lines
-        )
-
     @property
     def lines(self) -> tuple[Line, ...]:
         """Every line, in the order of the groups."""
@@ -251,13 +226,13 @@ class _Ledger:
 
     Attributes:
         left: what is left by choice and option.
-        changes: every entry, in order.
+        changes: what was entered on each line, in order.
         on_nothing: amounts that fell on no line.
     """
 
     def __init__(self, lines: list[Line], currency: str) -> None:
         self.left = {line.key: line.amount for line in lines if line.amount is not None}
-        self.changes: list[Change] = []
+        self.changes: dict[Key, list[LineChange]] = {line.key: [] for line in lines}
         self.on_nothing: list[Money] = []
         self.currency = currency
 
@@ -272,7 +247,7 @@ class _Ledger:
             self.on_nothing.append(amount)
         for key, share in shared_out(amount, over).items():
             self.left[key] += share
-            self.changes.append(Change(*key, title, share))
+            self.changes[key].append(LineChange(title, share))
 
     def taxed(self, rates: Mapping[Key, str], usual: str) -> Iterator[TaxedAmount]:
         """What is left, each amount at its rate; what fell on no line at the usual one."""
@@ -323,7 +298,7 @@ def priced(build: Resolved) -> Price:
     if rounding:
         ledger.enter("Rounding", rounding, dict(ledger.left))
     taxed = ledger.taxed({line.key: line.rate for line in lines}, catalogue.tax.rates[0][0])
-    tax = tax_total(catalogue.tax, tuple(taxed), currency)
+    tax, percents = tax_total(catalogue.tax, tuple(taxed), currency), dict(catalogue.tax.rates)
     trade_ins = tuple(
         TradedIn(t.title, t.reason, Money(t.amount, currency).rounded())
         for t in build.selection.trade_ins
@@ -336,11 +311,14 @@ def priced(build: Resolved) -> Price:
         deals=tuple(applied for _, applied in deals),
         adjustments=tuple(adjusted),
         rounding=rounding,
-        changes=tuple(ledger.changes),
+        traced=tuple(
+            TracedLine(line, group.title, tuple(ledger.changes[line.key]), percents[line.rate])
+            for group in groups
+            for line in group.lines
+        ),
         tax=tax,
         tax_name=catalogue.tax.name,
         tax_included=catalogue.tax.included,
-        rates=catalogue.tax.rates,
         trade_ins=trade_ins,
         to_pay=to_pay,
         cash=_cash(catalogue, to_pay),

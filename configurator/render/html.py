@@ -42,7 +42,7 @@ from configurator.report.power import power_facts, season_of
 from configurator.report.price import payments_table, price_sums, price_table
 from configurator.report.quote import Quote
 from configurator.selection.resolved import Resolved
-from configurator.words import shown, text
+from configurator.words import Speech, shown, text
 
 Paper: TypeAlias = Quote | Comparison | BudgetPaper
 
@@ -84,13 +84,16 @@ def paper_html(paper: Paper, look: Look | None = None) -> str:
 
 def quote_html(quote: Quote, look: Look | None = None) -> str:
     """The quote as one HTML page."""
-    curve = charge_svg(quote.power, _CURVE) if quote.power.curves and quote.power.capacity else ""
+    look = look or look_of(quote.shop)
+    speech, power = look.language, quote.power
+    curve = charge_svg(power, _CURVE, speech) if power.curves and power.capacity else ""
     return filled(
         "quote.html",
         quote.shop,
         look,
         quote=quote,
         curve=curve,
+        drawing=None if quote.layout is None else quote.layout.drawing(speech),
         package=price_table(quote.price, brief=True),
         sums=price_sums(quote.price),
         payments=payments_table(quote.price),
@@ -124,14 +127,14 @@ def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
         money=money_table(comparison),
         figures=figures_table(comparison),
         chart=chart,
-        pictures=_pictures(chart, width, shop),
+        pictures=_pictures(chart, width, shop, look.language),
     )
 
 
-def _pictures(chart: Chart, width: int, shop: Shop) -> list[tuple[str, str]]:
+def _pictures(chart: Chart, width: int, shop: Shop, speech: Speech) -> list[tuple[str, str]]:
     """A picture for each group of bars that is long enough to be seen."""
     return [
-        (title, bars_svg(chart, bars, _named(title, bars), width, _LABEL, shop.accent))
+        (title, bars_svg(chart, bars, _named(title, bars), width, _LABEL, shop.accent, speech))
         for title, bars in chart.groups
         if chart.longest and max(bar.high for bar in bars) * _LEAST_BAR >= chart.longest
     ]
@@ -156,7 +159,7 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
         amounts=budget_table(paper),
         sums=budget_sums(paper, brief=True),
         chart=chart,
-        picture=bars_svg(chart, bars, chart.title, width, _LONG_LABEL, accent),
+        picture=bars_svg(chart, bars, chart.title, width, _LONG_LABEL, accent, look.language),
         plan=plan_parts(paper),
         savings=savings_table(paper, _SAVINGS),
         smaller=smaller_savings(paper, _SAVINGS),
@@ -178,7 +181,7 @@ def layout_html(
         catalogue.shop,
         look,
         title=build.selection.title or catalogue.title,
-        picture=layout_svg(build, layout, paper=room, letters=_LETTERS),
+        picture=layout_svg(build, layout, paper=room, letters=_LETTERS, speech=look.language),
         units=layout_table(layout),
         datum=DATUM,
         unkept=unkept,

@@ -113,10 +113,10 @@ def language(tag: str) -> Language:
     """
     locale = _known().get(tag.replace("_", "-").lower())
     if locale is None:
-        spoken = " and ".join(languages())
+        available = " and ".join(languages())
         hint = near_miss(tag, _known().values())
         raise ConfiguratorError(
-            f'papers do not speak "{tag}"; they speak {spoken}, with a country where it matters, '
+            f'no papers in "{tag}" yet; available: {available}, with a country where it matters, '
             f"as in en-AU" + (f": {hint}" if hint else "")
         )
     spoken = locale.partition("-")[0]

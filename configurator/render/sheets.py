@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 
@@ -10,17 +11,15 @@ from configurator.answers.shop import Sheets
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.layouts import BAR, view_pictures
 from configurator.drawing.single_line import Branch, Store, single_line
-from configurator.power.cables import Cable
 from configurator.power.circuits import FEED, PANEL, PANELS, SOURCE, STORE
 from configurator.render.files import replace_files
-from configurator.render.language import Language
 from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
 from configurator.render.templates import filled
 from configurator.report.job import RESTRAINT, JobSheet
 from configurator.report.shop import OrderList
 from configurator.report.wiring import BatteryRow, CircuitLine, WiringSheet
-from configurator.words import text
+from configurator.words import in_unit, joined, text
 
 _DRAWN = 160.0
 """Height of a sheet that lies which its heading leaves to a drawing, mm."""
@@ -58,7 +57,7 @@ def job_html(catalogue: Catalogue, job: JobSheet, look: Look | None = None) -> s
         look,
         head=job.head,
         job=job,
-        views=view_pictures(catalogue, job.layout, look.sheet.wide, _DRAWN),
+        views=view_pictures(catalogue, job.layout, look.sheet.wide, _DRAWN, look.language),
         titles={unit.number: unit.title for unit in job.units},
         bar=BAR,
         restraint=RESTRAINT,
@@ -84,72 +83,58 @@ def orders_html(orders: OrderList, look: Look | None = None) -> str:
 
 
 def _diagrams(sheet: WiringSheet, look: Look) -> tuple[str, ...]:
-    speak = look.language
-    batteries = [line for line in sheet.circuits if line.circuit.kind == STORE]
-    by_title = {line.circuit.title: line for line in batteries}
-    stores = [_store(row, by_title.get(row.title), speak) for row in sheet.batteries]
-    if stores:
-        elsewhere = Store(speak.say(text("Batteries: see the first diagram")), (), "")
-    else:
-        decides = speak.say(text("feed and fuse as the electrician decides"))
-        elsewhere = Store(
-            speak.say(text("The vehicle's own battery")), (decides,), _fuse(None, speak)
-        )
-    amps = "?" if sheet.isolator is None else speak.number(sheet.isolator)
-    isolator = speak.say(text("Main isolator, {amps} A or more", amps=amps))
-    title = speak.say(
-        text("Single-line diagram of the 12 V system; the table of circuits says the same")
-    )
-    return single_line(
-        stores, _branches(sheet, speak), elsewhere, isolator, title, look.sheet.wide, _DIAGRAM
-    )
+    batteries = {line.circuit.title: line for line in sheet.circuits if line.circuit.kind == STORE}
+    stores = [_store(row, batteries.get(row.title)) for row in sheet.batteries]
+    elsewhere = Store(text("Batteries: see the first diagram"), (), "")
+    if not stores:
+        decides = text("feed and fuse as the electrician decides")
+        elsewhere = Store(text("The vehicle's own battery"), (decides,), _fuse(None))
+    isolator = text("Main isolator, {amps} A or more", amps=sheet.isolator or "?")
+    title = text("Single-line diagram of the 12 V system; the table of circuits says the same")
+    size = (look.sheet.wide, _DIAGRAM)
+    branches = list(_branches(sheet))
+    return single_line(stores, branches, elsewhere, isolator, title, *size, look.language)
 
 
-def _branches(sheet: WiringSheet, speak: Language) -> list[Branch]:
-    """What is on the bus, what is behind a fuse panel, and last what feeds the chargers."""
+def _branches(sheet: WiringSheet) -> Iterator[Branch]:
+    """What is on the bus, fuse panels, what is behind them, and last what feeds the chargers."""
     lines = [line for line in sheet.circuits if line.circuit.kind != STORE]
-    panels = [line for line in lines if line.circuit.kind == PANEL]
-    feeds = [line for line in lines if line.circuit.part in (FEED, PANELS)]
-    behind = [line for line in lines if panels and line.circuit.behind]
-    bus = [line for line in lines if line not in (*panels, *feeds, *behind)]
-    return [
-        *(_branch(line, sheet, speak) for line in bus),
-        *(_branch(line, sheet, speak) for line in panels),
-        *(_branch(line, sheet, speak, behind=True) for line in behind),
-        *(_branch(line, sheet, speak) for line in feeds),
-    ]
+    panels = any(line.circuit.kind == PANEL for line in lines)
+
+    def place(line: CircuitLine) -> int:
+        circuit = line.circuit
+        if circuit.kind == PANEL:
+            return 1
+        if circuit.part in (FEED, PANELS):
+            return 3
+        return 2 if panels and circuit.behind else 0
+
+    for line in sorted(lines, key=place):
+        yield _branch(line, sheet, behind=place(line) == 2)
 
 
-def _store(row: BatteryRow, line: CircuitLine | None, speak: Language) -> Store:
-    size = speak.say(
-        text(
-            "{capacity} Ah, {volts} V",
-            capacity=speak.number(row.battery.capacity),
-            volts=speak.number(row.battery.volts),
-        )
-    )
-    lines = [size]
+def _store(row: BatteryRow, line: CircuitLine | None) -> Store:
+    battery = row.battery
+    lines: list[str] = [joined((in_unit(battery.capacity, "Ah"), in_unit(battery.volts, "V")))]
     if line is not None and line.circuit.cable is not None:
-        lines.append(_run(line, speak))
-    fuse = f"{_times(row.count)}{_fuse(row.fuse, speak)}"
-    return Store(f"{_times(row.count)}{row.title}", tuple(lines), fuse)
+        lines.append(_run(line))
+    fuse = _several(row.count, _fuse(row.fuse))
+    return Store(_several(row.count, row.title), tuple(lines), fuse)
 
 
-def _branch(line: CircuitLine, sheet: WiringSheet, speak: Language, behind: bool = False) -> Branch:
+def _branch(line: CircuitLine, sheet: WiringSheet, behind: bool) -> Branch:
     circuit = line.circuit
-    title, origin = f"{_times(circuit.count)}{circuit.title}", ""
+    title, origin = _several(circuit.count, circuit.title), ""
     if circuit.part == FEED:
-        origin = speak.say(text("Starter battery"))
+        origin = text("Starter battery")
     elif circuit.part == PANELS:
-        origin, title = (
-            title,
-            ", ".join(sheet.regulators) or speak.say(text("Regulator of the panels")),
-        )
+        regulators = sheet.regulators or (text("Regulator of the panels"),)
+        origin, title = title, joined(regulators)
     return Branch(
         number=line.number,
         title=title,
-        fuse=f"{_times(circuit.count)}{_fuse(circuit.fuse, speak)}",
-        cable=_run(line, speak),
+        fuse=_several(circuit.count, _fuse(circuit.fuse)),
+        cable=_run(line),
         gives=circuit.kind == SOURCE and not origin,
         panel=circuit.kind == PANEL,
         behind=behind,
@@ -157,24 +142,21 @@ def _branch(line: CircuitLine, sheet: WiringSheet, speak: Language, behind: bool
     )
 
 
-def _fuse(amps: Decimal | None, speak: Language) -> str:
+def _fuse(amps: Decimal | None) -> str:
     """What is on a fuse; one that is not known is drawn too, so that nobody leaves it out."""
-    return "?" if amps is None else f"{speak.number(amps)} A"
+    return "?" if amps is None else in_unit(amps, "A")
 
 
-def _run(line: CircuitLine, speak: Language) -> str:
-    cable = line.circuit.cable
-    size = "?" if cable is None else _cable(cable, speak)
-    run = line.circuit.run
-    size = size if run is None else f"{size}, {speak.number(run)} m"
+def _run(line: CircuitLine) -> str:
+    cable, run = line.circuit.cable, line.circuit.run
+    size = "?"
+    if cable is not None:
+        size = _several(cable.count, joined((text("{n}", n=cable.size), "mm²"), " "))
+    size = size if run is None else joined((size, in_unit(run, "m")))
     if cable is None or cable.own_fuse is None:
         return size
-    return speak.say(text("{cable}, each {fuse} A", cable=size, fuse=speak.number(cable.own_fuse)))
+    return text("{cable}, each {fuse} A", cable=size, fuse=cable.own_fuse)
 
 
-def _cable(cable: Cable, speak: Language) -> str:
-    return f"{_times(cable.count)}{speak.number(cable.size)} mm²"
-
-
-def _times(count: int) -> str:
-    return f"{count} \N{MULTIPLICATION SIGN} " if count > 1 else ""
+def _several(count: int, words: str) -> str:
+    return joined((f"{count} \N{MULTIPLICATION SIGN}", words), " ") if count > 1 else words

@@ -59,7 +59,7 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
 
             kinds[".html"] = lambda: page().encode()
             kinds[".pdf"] = lambda: html_to_pdf(page(), carried)
-            kinds[".svg"] = lambda: look().language.say(layout_svg(build, drawn)).encode()
+            kinds[".svg"] = lambda: layout_svg(build, drawn, speech=look().language).encode()
         case MassAnswer():
             kinds[".svg"] = lambda: mass_svg(answer.picture).encode()
         case PowerAnswer():

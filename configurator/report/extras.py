@@ -28,6 +28,7 @@ from configurator.suggested import Suggestion
 from configurator.totals import (
     Interior,
     MissingPicks,
+    contents_of,
     limit_states,
     mass_of,
     space_sizes,
@@ -181,7 +182,7 @@ def _mass(
         then = mass_picture(with_it, layout)
     if mass is not None and then is not None:
         return then.payload_used - mass.payload_used, then.payload - then.payload_used
-    contents = option.contents if option.unit is None else option.unit.contents
+    contents = contents_of(option)
     adds = Fraction(mass_of(with_it, option)) + Fraction(contents)
     return adds, None if mass is None else mass.payload - mass.payload_used - adds
 

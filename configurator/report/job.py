@@ -33,7 +33,7 @@ RESTRAINT = text(
     "laden weight forward, twice the weight in any direction for a battery. Crashes ask for more. "
     "Whatever holds a load is made as the rules for load restraint and the maker of the unit ask."
 )
-"""Stands beside the fixings; :mod:`configurator.mass.mounts` says where the figures come from."""
+"""Printed with the fixings; :mod:`configurator.mass.mounts` says where the figures come from."""
 
 
 def _sizes(hole: Hole) -> dict[str, int]:

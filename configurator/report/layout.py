@@ -7,12 +7,13 @@ from collections.abc import Iterator, Sequence
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.drawing.layouts import CompactDrawing, compact_drawing
+from configurator.drawing.layouts import CompactDrawing, compact_drawing, travels_of
+from configurator.drawing.views import Travels
 from configurator.findings import Finding
 from configurator.fit.layout import FLOOR, HUNG, Layout, SpaceLayout, UnitName
 from configurator.forms import form
 from configurator.report.model import FAINT, Block, Body, Column, Paragraph, Report, Row, Table
-from configurator.words import listed, text
+from configurator.words import SOURCE, Speech, listed, text
 
 DATUM = text(
     "All in mm: x behind the inside of the front wall, y from the inside of the left wall, z above"
@@ -32,7 +33,7 @@ _LARGEST = {
 }
 
 
-@form(hidden="table drawing", also="scale", inline="layout")
+@form(hidden="table travels named", also="scale", inline="layout")
 @frozen
 class DrawnLayout:
     """A layout with its pictures.
@@ -40,17 +41,23 @@ class DrawnLayout:
     Attributes:
         layout: where every unit sits; numbered in the pictures in the order of the placements.
         table: where every unit sits.
-        drawing: its pictures.
+        travels: how far units slide out.
+        named: what the picture is of, for those who have it read out.
     """
 
     layout: Layout
     table: Table
-    drawing: CompactDrawing
+    travels: Travels
+    named: str
 
     @property
     def scale(self) -> int:
         """The scale of the pictures, as this many mm to one."""
-        return self.drawing.scale
+        return self.drawing(SOURCE).scale
+
+    def drawing(self, speech: Speech) -> CompactDrawing:
+        """Its pictures in a language."""
+        return compact_drawing(self.layout, self.travels, self.named, _WIDTH, _HEIGHT, speech)
 
 
 def drawn_layout(catalogue: Catalogue, layout: Layout | None, named: str) -> DrawnLayout | None:
@@ -63,8 +70,9 @@ def drawn_layout(catalogue: Catalogue, layout: Layout | None, named: str) -> Dra
     """
     if layout is None or not layout.placements:
         return None
-    drawing = compact_drawing(catalogue, layout, named, _WIDTH, _HEIGHT)
-    return DrawnLayout(layout, layout_table(layout, brief=True), drawing)
+    return DrawnLayout(
+        layout, layout_table(layout, brief=True), travels_of(catalogue, layout), named
+    )
 
 
 def layout_table(layout: Layout, space: str = "", brief: bool = False) -> Table:

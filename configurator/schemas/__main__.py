@@ -139,9 +139,7 @@ def _selection() -> Schema:
         extra={"quantity": Annotated[Count, "How many. Default 1."]},
     )
     shape = schemas.record(
-        Selection,
-        without=("source",),
-        extra={"add-ons": Annotated[Any, Ref("pick"), _ACCEPTED]},
+        Selection, without=("source",), extra={"add-ons": Annotated[Any, Ref("pick"), _ACCEPTED]}
     )
     meaning = "What a customer wants so far. May be partial."
     return _whole("selection", meaning, shape, schemas.definitions)

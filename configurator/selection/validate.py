@@ -117,7 +117,7 @@ def _picks(build: Resolved) -> Iterator[Said]:
             sentence = f'{choice.title} has no option "{pick.option}"'
             yield at, where, sentence, "unknown-option", _instead(pick.option, [*choice.by_id])
         elif pick.quantity < 1:
-            yield at, where, f"{pick.quantity} is no quantity", "quantity", "give 1 or more"
+            yield at, where, f"{pick.quantity} is not a quantity", "quantity", "give 1 or more"
     for choice_id, options in selection.chosen.items():
         choice, where, code = build.choices.get(choice_id), f"pick {choice_id}", "too-many-picks"
         if choice is None:
@@ -148,7 +148,7 @@ def _wishes(build: Resolved) -> Iterator[Said]:
         elif option is None:
             continue
         elif option.unit is None:
-            sentence = f"{option.title} is nothing to place"
+            sentence = f"{option.title} is not something to place"
             yield at, where, sentence, "wish-no-unit", "leave the wish out"
         elif wish.side and wish.side not in option.unit.works_from:
             sides = " or ".join(option.unit.works_from)
@@ -240,7 +240,7 @@ def _budget(build: Resolved) -> Iterator[Said]:
         at, where = entry.at, f'budget entry "{entry.title}"'
         if entry.amount < 0:
             sentence = f"{where} is {entry.amount}; it must be at least 0"
-            hint = "what the customer sells stands in sales, above zero"
+            hint = "what the customer sells goes in sales, above zero"
             yield at, where, sentence, "out-of-range", hint
         yield from _decimals(build, at, where, entry.amount)
     headings = [*(group.id for group in build.catalogue.groups), ADD_ON, FREE_LINE]
@@ -277,7 +277,7 @@ def _others(build: Resolved) -> Iterator[Said]:
     ratings = [*RATINGS, *(limit.id for limit in catalogue.limits if limit.counts == "mass")]
     for override in selection.overrides:
         if override.subject not in ratings:
-            sentence = f'"{override.subject}" is no rating that can be overridden'
+            sentence = f'"{override.subject}" is not a rating that can be overridden'
             hint = _instead(override.subject, ratings)
             yield override.at, f"override of {override.subject}", sentence, "unknown-rating", hint
     travel, places = selection.travel, (place.id for place in catalogue.power.places)
@@ -286,7 +286,7 @@ def _others(build: Resolved) -> Iterator[Said]:
     for before, after in pairwise(history):
         at, where, code = after.at, f"revision {after.revision}", "revision-order"
         if after.revision <= before.revision:
-            sentence = f"{where} is told after revision {before.revision}"
+            sentence = f"{where} is listed after revision {before.revision}"
             yield at, where, sentence, code, "write each once, the first one first"
         elif after.date < before.date:
             earlier = f"before revision {before.revision} of {before.date}"
@@ -302,8 +302,8 @@ def _others(build: Resolved) -> Iterator[Said]:
     last = max(history, key=lambda entry: entry.revision)
     at, where, code = last.at, f"revision {last.revision}", "revision-missing"
     if selection.revision is None:
-        sentence = "revisions are told, but not which revision this is"
+        sentence = "revisions are listed, but not which one this is"
         yield at, where, sentence, code, f"write revision: {last.revision}"
     elif last.revision > selection.revision:
-        sentence = f"this is revision {selection.revision}, but {where} is told"
+        sentence = f"this is revision {selection.revision}, but {where} is listed"
         yield at, where, sentence, code, f"write revision: {last.revision}, or leave the entry out"

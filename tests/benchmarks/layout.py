@@ -7,6 +7,8 @@ anything, and they are never a test.
 from __future__ import annotations
 
 import datetime as dt
+import random
+import re
 import statistics
 import time
 from collections.abc import Callable
@@ -16,12 +18,13 @@ from unittest.mock import patch
 from attrs import evolve
 
 from configurator.catalogue.reading import parse_catalogue, read_text, shipped
+from configurator.checking.check import check
 from configurator.drawing.layouts import layout_svg
 from configurator.errors import SearchLimit
 from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
 from configurator.fit.model import arrange_hard
-from configurator.fit.rooms import Room
+from configurator.fit.rooms import Room, rooms_of
 from configurator.fit.search import arrange
 from configurator.render.html import quote_html
 from configurator.render.pdf import html_to_pdf
@@ -29,8 +32,16 @@ from configurator.report.layout import drawn_layout
 from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
+from tests.oracle.test_layout_packings import (
+    CONWAY,
+    HOFFMAN,
+    SIX_AND_THREE,
+    TWENTY_SIX,
+    Brick,
+    bricks,
+)
 from tests.support.edge_rooms import edge
-from tests.support.holds import crowded
+from tests.support.holds import crowded, hold, space, unit
 
 
 def clocked(work: Callable[[], Any]) -> tuple[float, Any]:
@@ -80,6 +91,100 @@ def p95(times: list[float]) -> float:
     return sorted(times)[int(len(times) * 0.95)]
 
 
+EQUAL = [
+    (11, (4, 5), (11, 20)),
+    (21, (4, 5), (15, 28)),
+    (26, (3, 4), (8, 39)),
+    (9, (2, 3), (6, 9)),
+    (7, (2, 3), (1, 42)),
+    (40, (3, 5), (20, 30)),
+    (12, (2, 5), (10, 12)),
+    (18, (2, 3), (9, 12)),
+    (16, (3, 4), (12, 16)),
+    (20, (3, 7), (20, 21)),
+    (24, (2, 7), (16, 21)),
+    (14, (3, 5), (14, 15)),
+    (30, (3, 4), (18, 20)),
+    (22, (3, 5), (15, 22)),
+    (21, (2, 7), (14, 21)),
+    (17, (4, 5), (17, 20)),
+    (19, (3, 4), (12, 19)),
+    (26, (4, 5), (20, 26)),
+    (15, (4, 7), (20, 21)),
+    (23, (2, 5), (10, 23)),
+]
+"""Equal bricks that turn: how many, their sides, and a floor of the same area; and one more."""
+
+
+Piece = tuple[tuple[int, int], int]
+"""The sides of a piece, and how many there are of it."""
+
+
+def laid_flat(sides: tuple[int, int], pieces: list[Piece]) -> Resolved:
+    """A floor and pieces that lie on it, which may turn."""
+    units = [
+        unit(f"p{i}", (*size, 1), most=count, turns=True, built_in=True)
+        for i, (size, count) in enumerate(pieces)
+    ]
+    counts = {f"p{i}": count for i, (_, count) in enumerate(pieces)}
+    return Resolved(*hold(space((*sides, 1)), units, **counts))
+
+
+def floor(sides: tuple[int, int], pieces: list[Piece]) -> Room:
+    return rooms_of(laid_flat(sides, pieces))[0][0]
+
+
+def strip(seed: int, count: int) -> tuple[tuple[int, int], list[tuple[int, int]]]:
+    """A strip of 60 x 40 to 60 x 80 that is cut at random, piece by piece, and its pieces."""
+    rng = random.Random(seed)
+    sides = (60, rng.randrange(40, 81))
+    pieces = [sides]
+    while len(pieces) < count:
+        pieces.sort(key=lambda piece: piece[0] * piece[1])
+        wide, deep = pieces.pop()
+        if rng.random() < wide / (wide + deep):
+            at = rng.randrange(wide // 4 + 1, wide - wide // 4)
+            pieces += [(at, deep), (wide - at, deep)]
+        else:
+            at = rng.randrange(deep // 4 + 1, deep - deep // 4)
+            pieces += [(wide, at), (wide, deep - at)]
+    return sides, pieces
+
+
+def standing(packing: list[Brick], by: int = 0) -> Room:
+    """Bricks of a published packing, each hung at its level there, the first so much longer."""
+    side = max(
+        at + size for brick in packing for at, size in zip(brick[:3], brick[3:], strict=True)
+    )
+    grown = [(*packing[0][:3], packing[0][3] + by, *packing[0][4:]), *packing[1:]]
+    return rooms_of(Resolved(*hold(space((side, side, side)), bricks(grown))))[0][0]
+
+
+def crowded_rooms(title: str, rooms: list[Room]) -> None:
+    """How many rooms are decided within 20 CPU s."""
+    took = [clocked(lambda room=room: arrange(room)) for room in rooms]  # type: ignore[misc]
+    decided = [seconds for seconds, found in took if found != "undecided" and seconds <= 20]
+    times = sorted(seconds for seconds, _ in took)
+    print(
+        f"{title}: {len(decided)} of {len(rooms)} decided within 20 CPU s, "
+        f"median {statistics.median(times):.2f} and longest {times[-1]:.2f} CPU s"
+    )
+
+
+def explaining() -> None:
+    """What saying why units do not go in takes beside finding it out."""
+    for count in (30, 45, 60):
+        sizes = [(90 + i, 90 + i % 7) for i in range(count)]
+        area = sum(wide * deep for wide, deep in sizes)
+        build = laid_flat((area // 1100, 1000), [(size, 1) for size in sizes])
+        room = rooms_of(build)[0][0]
+        refused, found = clocked(lambda room=room: arrange(room))  # type: ignore[misc]
+        told, _ = clocked(lambda build=build: check(build))  # type: ignore[misc]
+        print(
+            f"{count} units: refused ({found is None}) in {refused:.2f}, told in {told:.2f} CPU s"
+        )
+
+
 def drawing() -> None:
     """What share of rendering a quote a drawing of 14 units takes: its own, or the large one."""
     path = shipped("catalogues") / "quandong.yaml"
@@ -91,10 +196,10 @@ def drawing() -> None:
     drawn = drawn_layout(catalogue, layout, "crowded")
     assert drawn is not None
     quote = make_quote(Resolved(catalogue, selection), "Q-1", dt.date(2026, 8, 1))
-    empty = evolve(drawn, drawing=evolve(drawn.drawing, views="", plan=""))
+    empty = re.sub("<svg.*?</svg>", "", quote_html(evolve(quote, layout=drawn)), flags=re.DOTALL)
 
     def without_drawing() -> bytes:
-        return html_to_pdf(quote_html(evolve(quote, layout=empty)))
+        return html_to_pdf(empty)
 
     def with_its_own() -> bytes:
         again = drawn_layout(catalogue, layout, "crowded")
@@ -102,8 +207,7 @@ def drawing() -> None:
 
     def with_the_large_one() -> bytes:
         picture = layout_svg(Resolved(catalogue, selection), layout)
-        page = quote_html(evolve(quote, layout=empty))
-        return html_to_pdf(page.replace("</main>", f"<div>{picture}</div></main>"))
+        return html_to_pdf(empty.replace("</main>", f"<div>{picture}</div></main>"))
 
     works = (without_drawing, with_its_own, with_the_large_one)
     works[0]()
@@ -119,4 +223,16 @@ if __name__ == "__main__":
     decide([edge(seed, 4 + seed % 9) for seed in range(200)], with_model=True)
     print("25 units:")
     decide([edge(1000 + seed, 25) for seed in range(30)], with_model=False)
+    bodies = [floor(sides, [(brick, count)]) for count, brick, sides in EQUAL]
+    bodies += [floor(sides, [(brick, count + 1)]) for count, brick, sides in EQUAL]
+    crowded_rooms("equal bricks that turn", bodies)
+    strips = [strip(seed, 16 + seed % 15) for seed in range(30)]
+    exact = [floor(sides, [(piece, 1) for piece in pieces]) for sides, pieces in strips]
+    crowded_rooms("strips of 16 to 30 rectangles, exact", exact)
+    loose = [floor((61, b + 1), [(piece, 1) for piece in pieces]) for (_, b), pieces in strips]
+    crowded_rooms("the same with 1 to spare each way", loose)
+    published = [SIX_AND_THREE, CONWAY, TWENTY_SIX, HOFFMAN]
+    cubes = [standing(packing, by) for packing in published for by in (0, 1)]
+    crowded_rooms("published bricks in a cube, as they are and one longer", cubes)
+    explaining()
     drawing()

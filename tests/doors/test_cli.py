@@ -211,7 +211,7 @@ def test_a_number_that_cannot_stand_on_paper_is_refused(
         ),
         (
             "--pick lights=strip-inside:0",
-            "--pick lights=strip-inside:0: error: 0 is no quantity (quantity)\n"
+            "--pick lights=strip-inside:0: error: 0 is not a quantity (quantity)\n"
             "    hint: give 1 or more\n",
         ),
         (
@@ -655,7 +655,7 @@ def test_a_reader_who_leaves_is_no_error_to_talk_about(more: list[str]) -> None:
         )
     finally:
         os.close(writing_end)
-    assert (done.returncode, done.stderr) == (3, "")
+    assert (done.returncode, done.stderr) == (141, "")
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="the device is of Linux")

@@ -105,6 +105,37 @@ def test_without_the_optional_library_the_same_page_is_still_the_same_file(
     )
 
 
+HIDDEN = """\
+import sys
+import cffi
+found = cffi.FFI.dlopen
+def dlopen(self, name, flags=0):
+    if "harfbuzz-subset" in str(name):
+        raise OSError(name)
+    return found(self, name, flags)
+cffi.FFI.dlopen = dlopen
+from configurator.__main__ import main
+try:
+    main()
+finally:
+    from weasyprint.pdf import fonts
+    assert fonts.harfbuzz_subset is None
+"""
+
+
+def test_with_pango_and_without_the_optional_library_nothing_is_warned_of(tmp_path: Path) -> None:
+    quote = ("quote", SELECTION, "-o", "q.pdf", "--number", "Q-1", "--date", "2026-08-03")
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-c", HIDDEN, *quote],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    assert (tmp_path / "q.pdf").read_bytes().startswith(b"%PDF-")
+
+
 def test_the_readme_and_the_set_up_name_the_same_packages() -> None:
     wanted = "libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
     for file in ("README.md", ".ci/libraries"):

@@ -74,7 +74,7 @@ def test_of_rules_that_say_the_same_one_may_stay(many: int) -> None:
 
 def test_what_a_deep_look_finds_is_just_what_listing_finds() -> None:
     seen: Counter[str] = Counter()
-    for seed, this in cases(range(5000, 5000 + SEEDS)):
+    for seed, this in cases(range(SEEDS)):
         found = told(review(Search(this.shop)))
         assert found == expected(this.data, this.oracle), seed
         seen.update(code for code, _ in found)

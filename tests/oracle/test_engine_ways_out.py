@@ -10,7 +10,6 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from functools import partial
-from itertools import chain
 from random import Random
 from typing import Any, TypeAlias
 
@@ -31,7 +30,7 @@ from tests.support.random_catalogues import Counts, kind_of
 
 SEEDS = int(os.environ.get("ENGINE_SEEDS", "120"))
 BLOCK = 40
-BLOCKS = [range(1000 + first, 1000 + first + BLOCK) for first in range(0, SEEDS, BLOCK)]
+BLOCKS = [range(first, first + BLOCK) for first in range(0, SEEDS, BLOCK)]
 
 Key: TypeAlias = tuple[str, str]
 
@@ -53,6 +52,7 @@ def room_then_price(oracle: Oracle, world: World) -> tuple[int, int, int]:
 def test_no_sound_selection_is_cheaper_lighter_or_roomier_then_cheaper_than_the_completion(
     seeds: range, prefer: str
 ) -> None:
+    differ = deals = mended = 0
     for seed, this in cases(seeds):
         search, oracle = Search(this.shop), this.oracle
         figures: dict[str, Callable[[World], Any]] = {
@@ -65,9 +65,13 @@ def test_no_sound_selection_is_cheaper_lighter_or_roomier_then_cheaper_than_the_
             found = complete(search, selected(picks), prefer)
             sound = oracle.sound(picks)
             assert (found is None) == (not sound), (seed, picks)
+            differ += len(set(map(figure, sound))) > 3
+            deals += len({oracle.saved(w) for w in sound}) > 2
+            mended += not sound
             if found is not None:
                 world = next(w for w in sound if w.counts == held(found))
                 assert figure(world) == min(map(figure, sound)), (seed, picks, found)
+    assert min(differ, deals, mended) > 3, "too few cases to prove something"
 
 
 @pytest.mark.parametrize("seeds", BLOCKS[:1], ids=str)
@@ -313,16 +317,3 @@ def understood(oracle: Oracle, picks: Counts) -> bool:
     """Whether no choice of one has two answers."""
     single = [c for c, _ in picks if kind_of(oracle.data, c) != "several"]
     return len(single) == len(set(single))
-
-
-def test_prices_and_masses_differ_enough_to_prove_something() -> None:
-    seen: Counter[str] = Counter()
-    for _, this in cases(chain(*BLOCKS)):
-        for picks in this.picks:
-            sound = this.oracle.sound(picks)
-            seen["prices"] += len({this.oracle.price(w) for w in sound}) > 3
-            seen["masses"] += len({this.oracle.mass(w) for w in sound}) > 3
-            seen["rooms"] += len({this.oracle.taken(w) for w in sound}) > 3
-            seen["deals"] += len({this.oracle.saved(w) for w in sound}) > 2
-            seen["to be mended"] += not sound
-    assert min(seen.values()) > 10, seen

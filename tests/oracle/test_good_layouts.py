@@ -298,7 +298,7 @@ def test_every_command_that_takes_picks_takes_places(run: Run) -> None:
         ("kitchen=gas-snik=left", 1, '"kitchen=gas-snik" is not picked (not-picked)'),
         ("oven=left", 1, '"oven" is not picked (not-picked)'),
         ("kitchen=rear", 1, "works from left or right, not rear (wish-side)"),
-        ("tray-length=left", 1, "2400 mm tray is nothing to place (wish-no-unit)"),
+        ("tray-length=left", 1, "2400 mm tray is not something to place (wish-no-unit)"),
     ],
 )
 def test_a_place_that_cannot_be_understood_is_told(

@@ -119,7 +119,7 @@ def the_trace_adds_up(found: Price) -> None:
     assert [t.line for t in traced] == list(found.lines)
     on_nothing = sum(a.amount.amount for a in found.adjustments) + found.rounding.amount
     on_nothing -= sum(d.saving.amount for d in found.deals)
-    on_nothing -= sum(change.amount.amount for change in found.changes)
+    on_nothing -= sum(c.amount.amount for t in traced for c in t.changes)
     left = sum(t.left.amount for t in traced if t.left is not None)
     listed = found.total if found.tax_included else found.tax.before
     assert left + on_nothing == listed.amount

@@ -49,7 +49,8 @@ from tests.support.building import (
     written,
 )
 from tests.support.made_papers import DAY, pdf_of, quandong
-from tests.support.quotes import BOTTOM, TOP, Pages, generated, measure, shipped_quote, squeezed
+from tests.support.pdfs import BOTTOM, TOP, Pages, measure, squeezed
+from tests.support.quotes import generated, shipped_quote
 from tests.support.rendered import pdf_from
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")

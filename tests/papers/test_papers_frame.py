@@ -27,7 +27,7 @@ from configurator.render.look import look_of, template_names
 from configurator.render.pictures import MOST_BYTES, MOST_PIXELS
 from tests.conftest import Ran, Run
 from tests.support.building import choice, option, raw_catalogue, written
-from tests.support.pdfs import found_by_page_validation, found_by_pdfua
+from tests.support.pdfs import Pages, found_by_page_validation, found_by_pdfua
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 
@@ -43,8 +43,7 @@ def pages(path: Path) -> list[Any]:
 
 
 def text_of(path: Path) -> str:
-    with pdfplumber.open(path) as opened:
-        return "".join(page.extract_text() for page in opened.pages)
+    return "".join(Pages(path).lines)
 
 
 def small_shop(folder: Path, **papers: Any) -> None:
@@ -114,7 +113,7 @@ def test_a_language_in_the_catalogue_that_papers_do_not_speak_is_told_with_its_p
     for ran in (small_quote(run, "-o", "q.html"), run("catalogue", "check", "c.json")):
         assert ran.code == 1
         said = ran.err + ran.out
-        assert re.match(r'c\.json:\d+:\d+: error: papers do not speak "dee"; they speak de', said)
+        assert re.match(r'c\.json:\d+:\d+: error: no papers in "dee" yet; available: de', said)
         assert 'did you mean "de"' in said
         assert "(unknown-language)" in said
     assert not (tmp_path / "q.html").exists()

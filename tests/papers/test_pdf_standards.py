@@ -29,7 +29,7 @@ from configurator.errors import ConfiguratorError, DataError
 from configurator.render.pdf import MOST_CHARACTERS, MOST_ROWS, ends_are_plain, html_to_pdf
 from tests.conftest import Run
 from tests.support.made_papers import HOSTILE, PAPERS, page_of, pdf_of
-from tests.support.pdfs import found_by_page_validation, found_by_pdfua
+from tests.support.pdfs import found_by_page_validation, found_by_pdfua, squeezed
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 
@@ -147,10 +147,6 @@ class Pieces(HTMLParser):
             self.pieces.append(text)
             if self.inside[-1] in ("h1", "h2", "h3", "h4"):
                 self.headings.append(self.inside[-1].upper())
-
-
-def squeezed(text: str) -> str:
-    return re.sub(r"\s", "", text)
 
 
 @pytest.mark.parametrize("name", PAPERS)

@@ -41,7 +41,8 @@ from configurator.words import amount, plain, shown
 from tests.support.building import Raw, catalogue, choice, limit, option, selection, several, tax
 from tests.support.made_papers import quandong
 from tests.support.paths import GOLDEN
-from tests.support.quotes import MM, Pages, generated, measure, shipped_quote, squeezed
+from tests.support.pdfs import MM, Pages, measure, squeezed
+from tests.support.quotes import generated, shipped_quote
 from tests.support.rendered import pdf_from
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
@@ -284,7 +285,7 @@ def test_the_picture_prints_to_the_scale_that_it_states(name: str) -> None:
     """Measured on the page: the outline of the space seen from above, in points."""
     quote = shipped_quote(name)
     assert quote.layout is not None
-    inside, scale = quote.layout.layout.spaces[0].interior, quote.layout.drawing.scale
+    inside, scale = quote.layout.layout.spaces[0].interior, quote.layout.scale
     wanted = (inside.length / scale * MM, inside.width / scale * MM)
     with pdfplumber.open(io.BytesIO(shipped_pdf(name))) as pdf:
         found = [(r["width"], r["height"]) for page in pdf.pages for r in page.rects]
@@ -293,11 +294,11 @@ def test_the_picture_prints_to_the_scale_that_it_states(name: str) -> None:
 
 
 def test_pictures_fit_the_room_that_they_are_given() -> None:
-    shop, chosen = with_units(14)
-    quote = make_quote(Resolved(shop, chosen), "Q-1", DAY)
-    assert quote.layout is not None
+    quote = make_quote(Resolved(*with_units(14)), "Q-1", DAY)
+    placed = quote.layout
+    assert placed is not None
     for width, height in ((174, 165), (174, 120), (120, 250)):
-        drawn = compact_drawing(shop, quote.layout.layout, "x", width, height)
+        drawn = compact_drawing(placed.layout, placed.travels, "x", width, height)
         sizes = [
             [Decimal(n) for n in re.findall(r'(?:width|height)="([\d.]+)mm"', svg)]
             for svg in (drawn.views, drawn.plan)
@@ -517,9 +518,8 @@ def headings_and_totals(pdf: bytes) -> Iterator[str]:
 
 
 def reference(pdf: bytes) -> str:
-    with pdfplumber.open(io.BytesIO(pdf)) as opened:
-        texts = [page.extract_text() for page in opened.pages]
-    pages = [f"--- page {number} ---\n{text}" for number, text in enumerate(texts, 1)]
+    texts = enumerate(Pages(pdf).lines, 1)
+    pages = [f"--- page {number} ---\n{text}" for number, text in texts]
     return "\n".join([*headings_and_totals(pdf), *pages]) + "\n"
 
 

@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import Any
 
 import attrs
-import pdfplumber
 import pypdf
 import pytest
 from click.testing import CliRunner
@@ -58,6 +57,7 @@ from tests.support.building import (
     vehicle,
     written,
 )
+from tests.support.pdfs import Pages
 from tests.support.source import MODULES, imports
 
 D = Decimal
@@ -151,8 +151,7 @@ def told(files: tuple[str, str], *arguments: str) -> str:
 def text_of(paper: Path) -> str:
     """What a paper holds, its style aside; of a PDF its pages and all that is inside it."""
     if paper.suffix == ".pdf":
-        with pdfplumber.open(paper) as read:
-            text = "\n".join(page.extract_text() for page in read.pages)
+        text = "\n".join(Pages(paper).lines)
         return text + paper.read_bytes().decode("latin-1") + inside(paper)
     return re.sub(r"<style\b.*?</style>", "", paper.read_text(), flags=re.DOTALL)
 
@@ -391,8 +390,8 @@ MAY_KNOW = {
     "answers.shop",
     "answers.schema",
     "checking.catalogue",
-    "cli.selling",
-    "cli.sheets",
+    "cli.facts",
+    "cli.papers",
     "build",
     "shop",
     "__init__",

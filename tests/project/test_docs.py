@@ -144,7 +144,7 @@ def test_the_readme_starts_with_what_the_program_is_for_and_two_lines_that_set_i
     assert "\n" not in main_job + tests
     assert main_job.startswith("sh .ci/libraries && python3 -m venv .venv && ")
     assert main_job.endswith(" && .venv/bin/configurator demo")
-    assert tests.endswith(" && .venv/bin/pytest -q -n auto")
+    assert tests.endswith(" && .venv/bin/pytest -q -n auto --dist worksteal")
 
 
 def test_the_automatic_check_runs_the_lines_of_the_readme() -> None:

@@ -24,7 +24,7 @@ LAYERS: dict[str, str] = {
     "reports": "report drawing answers",
     "renderings": "render",
     "register": "register",
-    "doors": "schemas.__main__ picked build shop demo cli __init__ __main__",
+    "doors": "schemas.__main__ picked build shop cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
 
@@ -48,7 +48,6 @@ EDGES = {
     "picked": "saves selections",
     "build": "offers papers, which are made outside",
     "shop": "reads what it is given, and asks what day it is",
-    "demo": "reads shipped selections and writes papers",
     "render.control": "takes the place of the standard streams",
     "render.text": "asks how wide the terminal is",
     "cli": "the command line",

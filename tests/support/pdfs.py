@@ -3,13 +3,22 @@
 from __future__ import annotations
 
 import hashlib
+import io
+import re
 import tempfile
 from collections.abc import Callable
+from functools import cached_property
 from pathlib import Path
+from typing import Any, TypeVar
 
 import page as page_validation
+import pdfplumber
 import pdfua
 import pikepdf
+
+from tests.support.rendered import kept
+
+T = TypeVar("T")
 
 
 def rewrite(
@@ -47,3 +56,98 @@ def found_by_pdfua(pdf: bytes) -> list[str]:
         file.flush()
         report = pdfua.Validator().validate(file.name)
     return [f"{finding.rule_id}: {finding.message}" for finding in report.findings]
+
+
+MM = 72 / 25.4
+
+
+def squeezed(text: str) -> str:
+    """Text without spaces, so that it does not matter where lines were broken."""
+    return re.sub(r"\s", "", text)
+
+
+class Pages:
+    """The pages of a PDF: their text in the order of reading, and where each word lies.
+
+    Attributes:
+        texts: of each page all its letters as they follow in the file, without spaces.
+        lines: of each page its text as a reader sees it, in lines.
+        words: of each page its words, with their places in points.
+    """
+
+    def __init__(self, pdf: bytes | Path) -> None:
+        self.pdf = pdf if isinstance(pdf, bytes) else pdf.read_bytes()
+
+    def _seen(self, what: str, look: Callable[[pdfplumber.pdf.PDF], T]) -> T:
+        def opened() -> T:
+            with pdfplumber.open(io.BytesIO(self.pdf)) as found:
+                return look(found)
+
+        return kept(what, self.pdf, opened)
+
+    @cached_property
+    def texts(self) -> list[str]:
+        return self._seen(
+            "texts", lambda pdf: [squeezed("".join(c["text"] for c in p.chars)) for p in pdf.pages]
+        )
+
+    @cached_property
+    def lines(self) -> list[str]:
+        return self._seen("lines", lambda pdf: [p.extract_text() for p in pdf.pages])
+
+    @cached_property
+    def words(self) -> list[list[dict[str, Any]]]:
+        return self._seen("words", lambda pdf: [p.extract_words() for p in pdf.pages])
+
+    @cached_property
+    def fonts(self) -> set[str]:
+        return self._seen("fonts", lambda pdf: {c["fontname"] for p in pdf.pages for c in p.chars})
+
+    @cached_property
+    def links(self) -> list[str]:
+        return self._seen("links", lambda pdf: [i["uri"] for p in pdf.pages for i in p.hyperlinks])
+
+    @cached_property
+    def sizes(self) -> set[tuple[int, int]]:
+        """Width and height of the pages, in whole millimetres."""
+        return self._seen(
+            "sizes", lambda pdf: {(round(p.width / MM), round(p.height / MM)) for p in pdf.pages}
+        )
+
+    @cached_property
+    def metadata(self) -> dict[str, Any]:
+        return self._seen("metadata", lambda pdf: dict(pdf.metadata))
+
+    @property
+    def text(self) -> str:
+        return "".join(self.texts)
+
+    def has(self, text: str) -> bool:
+        return squeezed(text) in self.text
+
+    def page_of(self, text: str) -> int:
+        """The only page with this text."""
+        found = [number for number, on in enumerate(self.texts) if squeezed(text) in on]
+        assert len(found) == 1, f"{text!r} stands on pages {found}"
+        return found[0]
+
+
+LEFT, RIGHT, TOP, BOTTOM = 18 * MM, (210 - 18) * MM, 6 * MM, (297 - 6) * MM
+
+
+def measure(pages: Pages) -> None:
+    """No word lies outside the margins or over another one."""
+    for number, words in enumerate(pages.words, 1):
+        for word in words:
+            where = f"page {number}: {word['text']}"
+            assert word["x0"] >= LEFT - 1, where
+            assert word["x1"] <= RIGHT + 1, where
+            assert word["top"] >= TOP, where
+            assert word["bottom"] <= BOTTOM, where
+        rows = sorted(words, key=lambda word: (word["top"], word["x0"]))
+        for index, word in enumerate(rows):
+            for other in rows[index + 1 :]:
+                if other["top"] >= word["bottom"] - 2.5:
+                    break
+                apart = other["x0"] >= word["x1"] - 1 or word["x0"] >= other["x1"] - 1
+                assert apart, f"page {number}: {word['text']} lies over {other['text']}"

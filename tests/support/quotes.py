@@ -2,13 +2,8 @@
 
 from __future__ import annotations
 
-import io
-import re
 from decimal import Decimal
 from functools import cache
-from typing import Any
-
-import pdfplumber
 
 from configurator.report.quote import Quote, make_quote
 from configurator.selection.resolved import Resolved
@@ -20,61 +15,10 @@ from tests.support.building import (
 )
 from tests.support.made_papers import DAY, quandong, shipped_selection
 
-MM = 72 / 25.4
-
-
-LEFT, RIGHT, TOP, BOTTOM = 18 * MM, (210 - 18) * MM, 6 * MM, (297 - 6) * MM
-
-
-def squeezed(text: str) -> str:
-    """Text without spaces, so that it does not matter where lines were broken."""
-    return re.sub(r"\s", "", text)
-
-
-class Pages:
-    """The pages of a PDF: their text in the order of reading, and where each word lies."""
-
-    def __init__(self, pdf: bytes) -> None:
-        with pdfplumber.open(io.BytesIO(pdf)) as opened:
-            self.texts = [squeezed("".join(c["text"] for c in p.chars)) for p in opened.pages]
-            self.words: list[list[dict[str, Any]]] = [p.extract_words() for p in opened.pages]
-            self.fonts = {c["fontname"] for p in opened.pages for c in p.chars}
-            self.links = [link for p in opened.pages for link in p.hyperlinks]
-            self.sizes = {(round(p.width / MM), round(p.height / MM)) for p in opened.pages}
-            self.metadata = opened.metadata
-        self.text = "".join(self.texts)
-
-    def has(self, text: str) -> bool:
-        return squeezed(text) in self.text
-
-    def page_of(self, text: str) -> int:
-        """The only page with this text."""
-        found = [number for number, on in enumerate(self.texts) if squeezed(text) in on]
-        assert len(found) == 1, f"{text!r} stands on pages {found}"
-        return found[0]
-
 
 def shipped_quote(name: str) -> Quote:
     """A shipped selection as a quote."""
     return make_quote(Resolved(quandong(), shipped_selection(name)), "Q-2041", DAY)
-
-
-def measure(pages: Pages) -> None:
-    """No word lies outside the margins or over another one."""
-    for number, words in enumerate(pages.words, 1):
-        for word in words:
-            where = f"page {number}: {word['text']}"
-            assert word["x0"] >= LEFT - 1, where
-            assert word["x1"] <= RIGHT + 1, where
-            assert word["top"] >= TOP, where
-            assert word["bottom"] <= BOTTOM, where
-        rows = sorted(words, key=lambda word: (word["top"], word["x0"]))
-        for index, word in enumerate(rows):
-            for other in rows[index + 1 :]:
-                if other["top"] >= word["bottom"] - 2.5:
-                    break
-                apart = other["x0"] >= word["x1"] - 1 or word["x0"] >= other["x1"] - 1
-                assert apart, f"page {number}: {word['text']} lies over {other['text']}"
 
 
 def long_title(number: int, length: int, spaces: bool) -> str:

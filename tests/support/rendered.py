@@ -1,5 +1,7 @@
 """Every page is made into a PDF once for all tests that read it, whichever worker they run on.
 
+So is what is read out of a PDF, which takes as long.
+
 The same page gives the same bytes; the tests that say so ask for ``anew``. A page of which the
 renderer logs a warning, or which it refuses, is not kept.
 """
@@ -8,10 +10,12 @@ from __future__ import annotations
 
 import hashlib
 import logging
+import pickle
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TypeVar
 
 import pytest
 
@@ -19,7 +23,9 @@ from configurator.render import sheets, writing
 from configurator.render.pdf import html_to_pdf
 from configurator.selection.carried import Carried
 
-__all__ = ["anew", "is_about_the_machine", "kept_in", "pdf_from", "said"]
+__all__ = ["anew", "is_about_the_machine", "kept", "kept_in", "pdf_from", "said"]
+
+T = TypeVar("T")
 
 _folder: Path | None = None
 
@@ -63,10 +69,26 @@ def pdf_from(html: str, carried: Carried | None = None) -> bytes:
     with said() as heard:
         made = html_to_pdf(html, carried)
     if not heard:
-        with tempfile.NamedTemporaryFile(dir=_folder, delete=False) as whole:
-            whole.write(made)
-        Path(whole.name).replace(file)
+        _write(file, made)
     return made
+
+
+def kept(what: str, pdf: bytes, look: Callable[[], T]) -> T:
+    """What is seen of that kind in the PDF, looked at by the first test that asks for it."""
+    if _folder is None:
+        return look()
+    file = _folder / f"{what}-{hashlib.sha256(pdf).hexdigest()}"
+    if not file.exists():
+        _write(file, pickle.dumps(look()))
+    seen: T = pickle.loads(file.read_bytes())
+    return seen
+
+
+def _write(file: Path, content: bytes) -> None:
+    """Whole or not at all: other workers look too."""
+    with tempfile.NamedTemporaryFile(dir=file.parent, delete=False) as whole:
+        whole.write(content)
+    Path(whole.name).replace(file)
 
 
 @contextmanager

@@ -57,8 +57,8 @@ def _short(name: str) -> str:
 def codes(module: str) -> Iterator[str]:
     """The codes of problems and findings that are written out in a module.
 
-    They stand where something takes a ``code``, as what a ``code`` is by default, and before the
-    hint of what a reader yields.
+    They stand where something takes a ``code``, as what a ``code`` is by default or made to be, and
+    before the hint of what a reader yields.
     """
     takers = _everywhere() | _takers(module)
     reads = module.startswith(("catalogue.", "selection."))
@@ -75,10 +75,12 @@ def codes(module: str) -> Iterator[str]:
                 *zip(node.kwonlyargs, node.kw_defaults, strict=True),
             ]
             given += [value for argument, value in pairs if argument.arg == "code" and value]
+        elif isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "code":
+            given.append(node.value)
         elif reads and isinstance(node, ast.Yield) and isinstance(node.value, ast.Tuple):
             given += node.value.elts[-2:-1]
     for part in (inner for value in given for inner in ast.walk(value)):
-        if isinstance(part, ast.Constant) and re.fullmatch("[a-z-]{3,}", str(part.value)):
+        if isinstance(part, ast.Constant) and re.fullmatch("(?!code$)[a-z-]{3,}", str(part.value)):
             yield str(part.value)
 
 

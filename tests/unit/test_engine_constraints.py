@@ -16,6 +16,7 @@ import pytest
 import configurator.engine
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
+from configurator.checking.stopping import stopping
 from configurator.engine.availability import options
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.constraint import Explanation
@@ -23,8 +24,10 @@ from configurator.engine.review import review
 from configurator.engine.search import KINDS, Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.selection.picks import Selection
-from tests.support.building import choice, option, raw_catalogue, read, rule
+from configurator.selection.resolved import Resolved
+from tests.support.building import choice, limit, option, raw_catalogue, read, rule
 from tests.support.noise import LOUDNESS, MOST, noises
+from tests.support.random_catalogues import Maker
 
 VEHICLE = ("vehicle", "ute")
 
@@ -93,3 +96,26 @@ def test_words_need_no_search(told: object) -> None:
     tree = ast.parse(dedent(inspect.getsource(told)))  # type: ignore[arg-type]
     names = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
     assert not names & {"Search", "Optimum", "ClauseSolver"}
+
+
+def test_a_limit_on_mass_counts_what_an_option_holds_that_is_no_unit() -> None:
+    boxes = [option("small", mass=10, contents=40), option("large", mass=10, contents=60)]
+    payload = limit("payload", counts="mass", reserve=1040)
+    catalogue = read(raw_catalogue([choice("box", boxes)], limits=[payload]))
+    found = options(Search(catalogue), picked(catalogue))
+    states = {s.option: s.state for s in found.options if s.choice == "box"}
+    for box, state in states.items():
+        build = Resolved(catalogue, picked(catalogue, ("box", box)))
+        stops = {code for code, _ in stopping(build)}
+        assert state == ("ruled-out" if "limit" in stops else "implied"), box
+    assert set(states.values()) == {"ruled-out", "implied"}
+
+
+def test_why_a_carried_unit_does_not_fit_is_told_while_its_mass_is_open() -> None:
+    # a seeded catalogue whose bed carries U1; its mass is in a table over a choice without a pick
+    catalogue = read(Maker(9052, "everything").catalogue(), cautions=True)
+    keys = [("vehicle", "v0"), ("extra", "e0"), ("colour", "c0")]
+    picks = Selection(catalogue.id, tuple(Pick(*key) for key in keys))
+    told = find_conflict(Search(catalogue), picks, ("bed", "b0"))
+    assert told is not None
+    assert "U1 fits no Canopy" in str(told)

@@ -512,7 +512,7 @@ overrides:
     here = shop([option("brick", mass=10)])
     problems = selection_problems(Resolved(here, attrs.evolve(chosen, picks=picked("brick").picks)))
     assert [str(p).splitlines()[0] for p in problems] == [
-        'mine.yaml:7:5: error: "gmv" is no rating that can be overridden (unknown-rating)'
+        'mine.yaml:7:5: error: "gmv" is not a rating that can be overridden (unknown-rating)'
     ]
     assert 'did you mean "gvm"' in problems[0].hint
 

@@ -5,19 +5,18 @@ Papers are read back by an independent reader (pdfplumber); the terminal's table
 
 from __future__ import annotations
 
-import io
 import json
 import re
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-import pdfplumber
 import pytest
 
 from configurator.words import left, used
 from tests.conftest import Run
 from tests.support.answers import valid
+from tests.support.pdfs import Pages, squeezed
 
 NAMES = ("touring", "contractor")
 DATE = ("--date", "2026-08-03")
@@ -59,13 +58,8 @@ def as_told(key: str, figure: str | None) -> str:
     return "more than 30" if key.startswith("days") and Decimal(figure) > 30 else figure
 
 
-def squeezed(text: str) -> str:
-    return re.sub(r"\s", "", text)
-
-
 def pdf_text(file: str) -> str:
-    with pdfplumber.open(io.BytesIO(Path(file).read_bytes())) as opened:
-        return squeezed("".join(c["text"] for page in opened.pages for c in page.chars))
+    return Pages(Path(file)).text
 
 
 def answers(run: Run, name: str) -> tuple[dict[str, Any], dict[str, Any], list[str]]:

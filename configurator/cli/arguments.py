@@ -1,0 +1,234 @@
+"""What is written in arguments: numbers, days, picks, changes of a selection, places of units."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from decimal import Decimal
+from typing import Any
+
+import click
+
+from configurator.build import Build
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue
+from configurator.errors import Location, SelectionError, near_miss
+from configurator.picked import SIDES
+
+_MOST_OF_ONE = 1000
+"""The largest quantity, as in a selection."""
+
+_DIGITS = 4_000
+"""Most digits, leading zeros and all, that are read as a quantity."""
+
+_FURTHEST = 100_000
+"""The furthest exact position, mm, as the selection's schema has it."""
+
+_ENDS, _AXES = ("front", "rear"), ("x", "y", "z")
+
+
+def number_from(text: str, most: int) -> Decimal | None:
+    """The number from 0 to ``most`` that the text writes out in digits; None where it does not.
+
+    Commas may part thousands, as they do on our papers.
+    """
+    if re.fullmatch(r"[0-9][0-9,]{0,14}(\.[0-9]{1,6})?", text) is None:
+        return None
+    number = Decimal(text.replace(",", ""))
+    return number if number <= most else None
+
+
+def number_to(
+    most: int,
+) -> Callable[[click.Context, click.Parameter, str | None], Decimal | None]:
+    """What reads an option as a number from zero to so much, digit by digit."""
+
+    def read(_: click.Context, __: click.Parameter, value: str | None) -> Decimal | None:
+        number = None if value is None else number_from(value, most)
+        if value is not None and number is None:
+            raise click.BadParameter(f"{value!r} is no number of zero or more, at most {most}")
+        return number
+
+    return read
+
+
+def day_from(text: str) -> dt.date:
+    """The day written as YYYY-MM-DD.
+
+    Raises:
+        click.UsageError: it is no such day.
+    """
+    try:
+        if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
+            return dt.date.fromisoformat(text)
+    except ValueError:
+        pass
+    raise click.UsageError(f"--date {text}: write a day as YYYY-MM-DD")
+
+
+def pick_from(text: str, option_name: str = "") -> Pick:
+    """The pick written as CHOICE=OPTION or CHOICE=OPTION:QUANTITY.
+
+    Args:
+        text: what was written.
+        option_name: what it was written after, such as ``--pick``, for messages.
+
+    Raises:
+        click.UsageError: it is not written so.
+    """
+    where = f"{option_name}{text}"
+    pick, colon, number = _counted(text)
+    if not (pick.choice and pick.option) or (colon and not number.isascii()):
+        raise click.UsageError(f"{where}: write it as CHOICE=OPTION or CHOICE=OPTION:QUANTITY")
+    quantity = _quantity(number) if colon else 1
+    if quantity is None:
+        raise click.UsageError(f"{where}: the quantity must be a whole number, 1 or more")
+    return Pick(*pick.key, quantity, at=Location(where, 0, 0))
+
+
+def _counted(text: str) -> tuple[Pick, str, str]:
+    """The pick that is named, and what is written after its colon."""
+    pick = Pick.named(text)
+    option, colon, number = pick.option.partition(":")
+    return Pick(pick.choice, option), colon, number
+
+
+def _quantity(text: str) -> int | None:
+    """The quantity that the text writes out in digits; None where it does not.
+
+    Raises:
+        click.UsageError: it is more than a selection may have.
+    """
+    if not (text.isascii() and text.isdigit()):
+        return None
+    if len(text) > _DIGITS or int(text) > _MOST_OF_ONE:
+        raise click.UsageError(f"the quantity {text} is too large; give at most {_MOST_OF_ONE}")
+    return int(text)
+
+
+# Changes to a selection, such as finish=two-pack,inverter=
+
+
+def changed(build: Build, text: str) -> Build:
+    """The build with the changes made; what depended on a pick that is gone goes with it.
+
+    Raises:
+        click.UsageError: the text is not written as changes.
+    """
+    for pick in _changes(text):
+        if pick.option:
+            where = Location(f"--change {text}", 0, 0)
+            build = build.pick(*pick.key, pick.quantity, at=where)
+        elif pick.choice not in build.selection.chosen:
+            raise click.UsageError(f"--change {text}: nothing is picked in {pick.choice}")
+        else:
+            build = build.drop(pick.choice)
+    return build.tidied()
+
+
+def change_title(catalogue: Catalogue, text: str) -> str:
+    """What a column with the changes is called."""
+    told = []
+    for pick in _changes(text):
+        choice = catalogue.by_id.get(pick.choice)
+        option = choice.by_id.get(pick.option) if choice else None
+        if choice is not None and not pick.option:
+            told.append(f"without {choice.title}")
+        else:
+            times = f"{pick.quantity} x " if option and pick.quantity > 1 else ""
+            told.append(f"with {times}{option.title if option else pick}")
+    return ", ".join(told)
+
+
+def _changes(text: str) -> Iterator[Pick]:
+    """The picks of the changes; one without an option leaves its choice out."""
+    for change in text.split(","):
+        pick, colon, number = _counted(change.strip())
+        quantity = _quantity(number) if colon else 1
+        if not pick.choice or "=" not in change or quantity is None or (colon and not pick.option):
+            raise click.UsageError(
+                f"--change {text}: write it as CHOICE=OPTION or CHOICE=OPTION:QUANTITY, or as "
+                "CHOICE= to leave the choice out; commas between changes that go together"
+            )
+        yield Pick(*pick.key, quantity)
+
+
+# Places of units, such as kitchen=left
+
+
+def placed(build: Build, text: str) -> Build:
+    """The build with the unit wished in that place, instead of wherever it was wished before.
+
+    Written as ``UNIT=PLACE``: the unit is a choice (all that is picked in it) or ``CHOICE=OPTION``,
+    the place any of a side, ``towards:front`` or ``:rear``, and ``x:``, ``y:`` and ``z:`` with mm.
+
+    Raises:
+        click.UsageError: the text is not written as a place.
+        SelectionError: the unit is not picked.
+    """
+    named, _, place = text.rpartition("=")
+    unit = Pick.named(named)
+    if not unit.choice or named.endswith("="):
+        raise _unplaced(text, "")
+    return build.place(*unit.key, **_place(text, place), at=Location(f"--place {text}", 0, 0))
+
+
+def placed_where_picked(builds: Sequence[Build], texts: Iterable[str]) -> list[Build]:
+    """The builds with the units placed in each that picks them; one of them has to.
+
+    Raises:
+        click.UsageError: a text is not written as a place.
+        SelectionError: no build picks the unit.
+    """
+    changed = list(builds)
+    for text in texts:
+        refused = []
+        for index, build in enumerate(changed):
+            try:
+                changed[index] = placed(build, text)
+            except SelectionError as error:
+                refused.append(error)
+        if len(refused) == len(changed):
+            raise refused[0]
+    return changed
+
+
+def _place(text: str, place: str) -> dict[str, Any]:
+    """The place as fields of a wish.
+
+    Raises:
+        click.UsageError: it is not written as one, or says the same thing twice.
+    """
+    values: dict[str, Any] = {}
+    for part in place.split(","):
+        key, colon, value = (piece.strip() for piece in part.partition(":"))
+        if not colon:
+            key, value = "side", key
+        if key in values:
+            raise _unplaced(text, f"it says {key} twice")
+        if key in _AXES:
+            if not (value.isascii() and value.isdigit() and len(value) < 7):
+                raise _unplaced(text, f"{key} must be a whole number of mm, 0 or more")
+            if int(value) > _FURTHEST:
+                raise _unplaced(text, f"{key} may be {_FURTHEST} mm at most")
+            values[key] = int(value)
+        elif key in ("side", "towards"):
+            known, what = (SIDES, "a side") if key == "side" else (_ENDS, "an end")
+            if value not in known:
+                why = f'"{value}" is not {what}; {near_miss(value, known)}'
+                raise _unplaced(text, why.rstrip("; "))
+            values[key] = value
+        else:
+            why = f'"{key}" is not known; {near_miss(key, ("towards", *_AXES))}'
+            raise _unplaced(text, why.rstrip("; "))
+    return values
+
+
+def _unplaced(text: str, why: str) -> click.UsageError:
+    told = f"{why}{'' if why.endswith('?') else '.'} " if why else ""
+    return click.UsageError(
+        f"--place {text}: {told}Write it as UNIT=SIDE, such as kitchen=left; the side is left, "
+        "right or rear. Besides the side, or instead: towards:front, towards:rear, and x:MM, y:MM "
+        "or z:MM, with commas between them"
+    )

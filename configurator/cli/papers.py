@@ -1,0 +1,332 @@
+"""The commands that write papers: quotes, comparisons, the shop's own sheets, and the demo."""
+
+from __future__ import annotations
+
+import datetime as dt
+import sys
+from collections.abc import Iterator, Sequence
+from operator import length_hint
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from configurator.cli.arguments import change_title, changed, placed_where_picked
+from configurator.cli.common import (
+    FINDINGS,
+    FINE,
+    Asked,
+    build_command,
+    catalogue_option,
+    date_option,
+    day_or_today,
+    json_option,
+    look_from,
+    look_options,
+    place_option,
+    print_json,
+    problems_as_json,
+    the_builds,
+    the_shop,
+)
+from configurator.cli.outputs import NAME, Output, output_option
+from configurator.cli.register import issue_quote, register_option, seller_option
+from configurator.errors import ConfiguratorError, QuoteRefused
+
+if TYPE_CHECKING:
+    from configurator.answers.shop import Sheets
+    from configurator.report.batch import Quoted
+
+
+_ISSUING = ("issue", "series", "replaces", "draft", "register_address", "seller")
+
+
+def _many_or_numbered(given: dict[str, Any]) -> None:
+    """Issue the quote, or quote the whole folder of ``--batch``; else see that it has a number.
+
+    Raises:
+        ConfiguratorError: the number is empty, or nothing of the folder can be quoted at all.
+        click.UsageError: what does not go with a batch is given too, or a file would be replaced.
+    """
+    folder, output, as_json = given.pop("batch"), given["output"], given["as_json"]
+    issuing = {name: given.pop(name) for name in _ISSUING}
+    if issuing.pop("issue"):
+        if folder is not None or given.pop("number") is not None:
+            raise click.UsageError(
+                "with --issue the register draws the number: leave out --number and --batch"
+            )
+        assert issue_quote.callback is not None
+        issue_quote.callback(**given, **issuing)
+        sys.exit(FINE)
+    if folder is not None:
+        if any(given[name] for name in ("selection_file", "picks", "drops", "unit_places")):
+            raise click.UsageError(
+                "give --batch alone, without SELECTION, --pick, --drop and --place"
+            )
+        if output.path is None:
+            raise click.UsageError("say in which folder to write the quotes with -o DIR")
+        _quote_folder(folder, output.path, given)
+    number = given["number"] = "DRAFT" if given["number"] is None else given["number"]
+    if not number.strip():
+        raise ConfiguratorError("a quote needs a number: give one that is not empty")
+    if output.path is None and not as_json:
+        given["output"] = output.named(f"{number}.pdf")
+
+
+def _quote_folder(folder: str, output: Path, given: dict[str, Any]) -> NoReturn:
+    """Quote every selection of the folder; what fails is reported, and the others go on.
+
+    Raises:
+        ConfiguratorError: nothing can be quoted at all.
+    """
+    from configurator.render.text import progress
+
+    day, as_json = given["day"], given["as_json"]
+    with problems_as_json(as_json):
+        shop = the_shop(given["catalogue_file"], day, on_paper=True)
+    prefix = given["number"] or ""
+    quotes = shop.batch(folder, output, day_or_today(day), prefix, **look_from(given))
+    results = []
+    with progress(length_hint(quotes)) as advance:
+        for quoted in quotes:
+            results.append(quoted)
+            advance()
+    results.sort(key=lambda quoted: Path(quoted.selection))
+    if as_json:
+        from configurator.report.batch import BatchAnswer
+
+        print_json(BatchAnswer(tuple(results)))
+    else:
+        _tell(results)
+    sys.exit(FINDINGS if any(quoted.problem for quoted in results) else FINE)
+
+
+def _tell(results: Sequence[Quoted]) -> None:
+    """Each quote written, and on standard error each selection that has none, with the reason."""
+    from configurator.report.price import written_quote
+
+    for quoted in results:
+        if quoted.price is not None:
+            click.echo(written_quote(quoted.job.output, quoted.job.number, quoted.price))
+    failed = [quoted for quoted in results if quoted.problem]
+    for quoted in failed:
+        name = quoted.job.selection
+        told = quoted.problem if quoted.problem.startswith(name) else f"{name}: {quoted.problem}"
+        click.echo(told, err=True)
+    if failed:
+        click.echo(f"{len(failed)} of {len(results)} selections have no quote", err=True)
+
+
+@build_command(on_paper=True, before=_many_or_numbered)
+@output_option(
+    "FILE|DIR",
+    "FILE.pdf, .html or .json, by default the number as .pdf; with --batch the folder for the "
+    "quotes.",
+    ".pdf .html .json",
+)
+@click.option(
+    "--number",
+    help="The quote's number. Default: DRAFT. With --batch: what stands before the file's name.",
+)
+@click.option(
+    "--batch",
+    metavar="DIR",
+    type=NAME,
+    help="Quote every selection in DIR, each numbered by its file's name, on all cores.",
+)
+@date_option("Day of issue.")
+@click.option("--issue", is_flag=True, help="Issue it: the register draws the number and keeps it.")
+@click.option(
+    "--series", default="", help="What stands before the number. Default: as the catalogue says."
+)
+@click.option("--replaces", metavar="NUMBER", default="", help="The quote that it replaces.")
+@click.option("--draft", metavar="NAME", default="", help="The kept draft that it comes from.")
+@register_option
+@seller_option
+@look_options
+def quote(asked: Asked, number: str, day: dt.date) -> None:
+    r"""Write the quote as PDF, HTML or JSON, unless something stops it.
+
+    \b
+    Examples:
+      configurator quote touring.yaml -o quote.pdf --number Q-2041
+      configurator quote --batch wishes -o quotes --number Q-
+    """
+    from configurator.report.price import written_quote
+
+    made = asked.build.quote(number, day)
+    asked.write(made)
+    said = written_quote(str(asked.output.path), number, made.price)
+    if asked.as_json:
+        print_json(made)
+    else:
+        click.echo(said)
+
+
+@click.command()
+@click.argument("selection_files", metavar="SELECTION [SELECTION]...", nargs=-1, type=NAME)
+@click.option(
+    "--change",
+    "changes",
+    multiple=True,
+    metavar="CHOICE=OPTION[,CHOICE=OPTION]",
+    help="One more column: the first selection with this changed; CHOICE= leaves a choice out. "
+    "Repeatable.",
+)
+@place_option
+@output_option("FILE", "FILE.pdf, .html or .json instead of a table.", ".pdf .html .json")
+@date_option("Use the prices of this day.")
+@look_options
+@catalogue_option
+@json_option
+def compare(
+    selection_files: tuple[str, ...],
+    changes: tuple[str, ...],
+    unit_places: tuple[str, ...],
+    output: Output,
+    day: str | None,
+    catalogue_file: str | None,
+    as_json: bool,
+    **given: Any,
+) -> None:
+    r"""Lay selections side by side on price and mass, differences first.
+
+    \b
+    Examples:
+      configurator compare touring.yaml contractor.yaml -o comparison.pdf
+      configurator compare touring.yaml --change inverter=,mains-charger=
+    """
+    from configurator.report.comparison_tables import comparison_report
+
+    look = look_from(given)
+    if len(selection_files) + len(changes) < 2 or not selection_files:
+        raise click.UsageError("give at least two selections to compare, or one and a --change")
+    with problems_as_json(as_json):
+        shop = the_shop(catalogue_file, day, output.on_paper)
+        builds = the_builds(shop, selection_files)
+        output.require_writable(shop.catalogue, selection_files, look["templates"])
+        named = zip(builds, selection_files, strict=True)
+        titles = [build.selection.title or Path(file).stem for build, file in named]
+        for change in changes:
+            builds.append(changed(builds[0], change))
+            titles.append(f"A {change_title(shop.catalogue, change)}")
+        builds = placed_where_picked(builds, unit_places)
+        found = shop.compare(*builds, titles=titles)
+        asked = Asked(shop, builds[0], output, look, as_json)
+        asked.write(found)
+    if output.path is not None:
+        click.echo(f"{output.path}: {' and '.join(titles)} compared")
+    else:
+        asked.print(found, lambda: comparison_report(found))
+
+
+_NAMES = ("job", "wiring", "orders")
+
+
+def _somewhere(given: dict[str, Any]) -> None:
+    if given["output"].path is None and not given["as_json"]:
+        raise click.UsageError("say in which folder to write the sheets with -o DIR, or --json")
+
+
+def _files(as_kind: str, **_: object) -> list[str]:
+    return [f"{name}.{as_kind}" for name in _NAMES]
+
+
+@build_command(on_paper=True, names=_files, before=_somewhere)
+@output_option("DIR", "The folder for the sheets.")
+@click.option(
+    "--as",
+    "as_kind",
+    type=click.Choice(["pdf", "html", "json"]),
+    default="pdf",
+    show_default=True,
+    help="Kind of the files.",
+)
+@click.option("--cost", is_flag=True, help="Order list with cost: for the shop's eyes only.")
+@click.option("--number", default="DRAFT", show_default=True, help="The job's number.")
+@date_option("Day of issue.")
+@look_options
+def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) -> None:
+    r"""Write the sheets that the shop works from: job, wiring, orders; unless something stops it.
+
+    The job sheet is for the workshop, the wiring sheet for the electrician, the order list for
+    whoever buys. None has a price; the order list has cost only with --cost.
+
+    \b
+    Example:
+      configurator sheets touring.yaml -o sheets --number Q-2041
+    """
+    try:
+        made = asked.build.sheets(number, day, cost=cost)
+    except QuoteRefused as error:
+        if asked.as_json:
+            raise
+        told = "\n".join(["no sheets:", *(f"  {said}" for said in error.sentences)])
+        click.echo(told, err=True)
+        sys.exit(FINDINGS)
+    folder = asked.output.path
+    if folder is not None:
+        asked.shop.write_sheets(made, folder, as_kind, **asked.look)
+    if asked.as_json:
+        print_json(made)
+    elif folder is not None:
+        for name, said in _said(made):
+            click.echo(f"{folder / name}.{as_kind}: {said}")
+        if made.wiring is None:
+            click.echo("no wiring sheet: nothing that is picked has to be wired")
+            old = folder / f"wiring.{as_kind}"
+            if old.exists():
+                click.echo(f"{old}: from before, it does not belong to this job", err=True)
+
+
+def _said(made: Sheets) -> Iterator[tuple[str, str]]:
+    """What is said of each sheet, by its name."""
+    number = made.job.head.number
+    yield "job", f"job sheet {number}, {_count(len(made.job.units), 'unit')}"
+    if made.wiring is not None:
+        circuits = _count(len(made.wiring.circuits), "circuit")
+        yield "wiring", f"wiring sheet {number}, {circuits}"
+    suppliers = sum(bool(group.supplier) for group in made.orders.groups)
+    costs = ", with cost: for the shop's eyes only" if made.orders.with_cost else ""
+    yield "orders", f"order list {number}, {_count(suppliers, 'supplier')}{costs}"
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
+@click.command()
+@click.argument("folder", metavar="[DIR]", default="quotes", type=NAME)
+@date_option("Day of issue.")
+@catalogue_option
+def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
+    """Write the shipped selections' quotes and a comparison into DIR, and say what was done."""
+    from configurator.catalogue.reading import shipped
+    from configurator.render.files import make_folder
+    from configurator.render.text import show
+    from configurator.report.model import STRONG, Paragraph
+    from configurator.words import amount_with_currency
+
+    # outside the days for which prices hold, the nearest of them is the day of issue
+    shop = the_shop(catalogue_file).on_nearest(day_or_today(day))
+    make_folder(Path(folder))
+    told, builds = [], []
+    for number, name in enumerate(("touring", "contractor", "wish"), 1001):
+        build = shop.build(shipped("catalogues") / "selections" / f"{name}.yaml")
+        title, stops = build.selection.title or name, build.check(hints=True).stops
+        if stops:
+            told.append(Paragraph(f"{title}: no quote", STRONG))
+            for stop in stops:
+                helps = f" What helps: {stop.hint}." if stop.hint else ""
+                told.append(Paragraph(f"{stop.sentence}.{helps}", depth=1))
+            continue
+        builds.append(build)
+        made, file = build.quote(f"Q-{number}", shop.day), Path(folder) / f"{name}.pdf"
+        shop.write(made, file)
+        told.append(Paragraph(f"{file}: {title}, {amount_with_currency(made.price.total)}"))
+    if len(builds) > 1:
+        titles = [build.selection.title for build in builds]
+        file = Path(folder) / "comparison.pdf"
+        shop.write(shop.compare(*builds, titles=titles), file)
+        told.append(Paragraph(f"{file}: {' compared with '.join(titles)}"))
+    show((tuple(told),))
