@@ -463,12 +463,12 @@ def check(opened: Register) -> None:
 @click.argument("address", type=NAME)
 @_register_command
 def move(opened: Register, address: str) -> None:
-    """Copy the register to a new place, such as a server; then use only that one.
+    """Move the register to a new place, such as a server.
 
-    Every desk must change to the new address, or numbers are given twice.
+    The old register can still be read, but issues no more quotes.
     """
     other = opened.move(address)
-    click.echo(f"{other}: a complete copy of {opened.database.name}; from now on use only this one")
+    click.echo(f"{other}: the register is here now; give it with --register from now on")
 
 
 register.add_command(keep, "keep")

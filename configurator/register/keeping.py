@@ -12,6 +12,7 @@ from pathlib import Path
 
 import attrs
 import sqlalchemy as sa
+from sqlalchemy.exc import DBAPIError
 
 from configurator.answers.data import to_data
 from configurator.answers.register import DELETED, QuoteEntry
@@ -38,7 +39,8 @@ def backup(database: Database, path: Path) -> None:
     try:
         copy = open_database(str(path))
         try:
-            _copied(database, copy)
+            with database.reading() as at:
+                _copied(at, copy)
             with copy.engine.connect() as connection:
                 connection.exec_driver_sql("COMMIT")
                 connection.exec_driver_sql("PRAGMA journal_mode = DELETE")
@@ -54,6 +56,8 @@ def backup(database: Database, path: Path) -> None:
 def move(database: Database, address: str) -> str:
     """Copy the register to another address, which has none yet, and tell how it is called.
 
+    The old one can still be read; what writes there is refused from now on.
+
     Raises:
         ConfiguratorError: the address is of another kind.
         RegisterError: there are quotes already.
@@ -61,21 +65,47 @@ def move(database: Database, address: str) -> str:
     """
     other = open_database(address)
     try:
-        _copied(database, other)
+        if other.engine.url == database.engine.url:
+            raise RegisterError(f"{other.name}: that is where it is; name another place")
+        with database.writing() as at:  # nobody issues a quote that the copy would not have
+            _refuse_writing(at, f"it was moved to {other.name}: use that one")
+            _copied(at, other)
     finally:
         other.close()
     return other.name
 
 
-def _copied(database: Database, other: Database) -> None:
+def _refuse_writing(at: sa.Connection, reason: str) -> None:
+    """Whatever writes adds to the trail, which is refused in this database from now on.
+
+    Raises:
+        RegisterError: it is refused already.
+    """
+    said = reason.replace("'", "''").replace(":", r"\:")
+    does = f"BEGIN SELECT RAISE(ABORT, '{said}'); END"
+    try:
+        if at.dialect.name != "sqlite":
+            at.execute(
+                sa.text(
+                    "CREATE FUNCTION refuse_moved() RETURNS trigger LANGUAGE plpgsql AS $moved$ "
+                    f"BEGIN RAISE EXCEPTION USING MESSAGE = '{said}'; END $moved$"
+                )
+            )
+            does = "FOR EACH ROW EXECUTE FUNCTION refuse_moved()"
+        at.execute(sa.text(f"CREATE TRIGGER trail_moved BEFORE INSERT ON trail {does}"))
+    except DBAPIError:
+        raise RegisterError("this register was moved before: use the one it was moved to") from None
+
+
+def _copied(at: sa.Connection, other: Database) -> None:
     """Copy every row, and see that the copy is whole."""
-    with database.reading() as at, other.writing() as to:
+    with other.writing() as to:
         if to.execute(sa.select(sa.func.count()).select_from(QUOTES)).scalar_one():
             raise RegisterError(f"{other.name}: there are quotes already; name another place")
         for table in TABLES.sorted_tables:
             if table is CHAIN:
                 to.execute(table.delete())
-            rows = at.execution_options(yield_per=_AT_ONCE).execute(sa.select(table))
+            rows = at.execute(sa.select(table), execution_options={"yield_per": _AT_ONCE})
             for some in rows.mappings().partitions():
                 to.execute(table.insert(), [dict(row) for row in some])
     wrong = check(other)

@@ -438,7 +438,9 @@ class Register:
         keeping.backup(self.database, Path(path))
 
     def move(self, address: str) -> str:
-        """Copy the register to another address without one, and tell how that is called.
+        """Move the register to another address without one, and tell how that is called.
+
+        This one can still be read, and refuses whatever would write to it.
 
         Args:
             address: as for :meth:`Shop.register`.

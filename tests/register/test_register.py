@@ -6,6 +6,7 @@ import csv
 import datetime as dt
 import io
 import json
+import re
 import sqlite3
 from collections.abc import Callable
 from decimal import Decimal
@@ -510,5 +511,35 @@ def test_a_register_moves_to_a_server(tmp_path: Path, cluster: str, quote: Quote
             assert moved.open("Q-1") == register.open("Q-1")
             assert moved.find("Trade drawers") == register.find("Trade drawers")
             assert moved.issue(quote, seller="Ann").number == "Q-2"
-        with pytest.raises(RegisterError, match="there are quotes already"):
-            register.move(address)
+        with pytest.raises(FileError, match=r"it was moved to postgresql:.*: use that one$"):
+            register.issue(quote, seller="Ann")
+        assert register.open("Q-1").number == "Q-1"
+
+
+def test_a_moved_register_issues_no_more_quotes(
+    register: Register, address: str, quote: Quote, tmp_path: Path
+) -> None:
+    register.issue(quote, seller="Ann")
+    with pytest.raises(RegisterError, match="that is where it is"):
+        register.move(address)
+    other = str(tmp_path / "other 100%'s $1")
+    assert register.move(other) == other
+    said = re.escape(f"it was moved to {other}: use that one")
+    with pytest.raises(FileError, match=f"{said}$"):
+        register.decline("Q-1", seller="Ann", reason="too dear")
+    with pytest.raises(RegisterError, match="this register was moved before"):
+        register.move(str(tmp_path / "third"))
+    assert register.show("Q-1").entry.status == "issued"
+    assert register.check() == ()
+
+
+def test_a_register_is_not_moved_over_another(
+    register: Register, quote: Quote, tmp_path: Path
+) -> None:
+    register.issue(quote, seller="Ann")
+    other = str(tmp_path / "other")
+    with Register(open_database(other), plain_paper, Clock()) as theirs:
+        theirs.issue(quote, seller="Bea")
+    with pytest.raises(RegisterError, match="there are quotes already"):
+        register.move(other)
+    assert register.issue(quote, seller="Ann").number == "Q-2"

@@ -213,22 +213,27 @@ def test_lists_for_spreadsheets_and_programs(issued: Run) -> None:
     assert issued("register", "export", "-o", "all.txt").code == 2
 
 
-def test_backup_move_check_and_forget(issued: Run, tmp_path: Path) -> None:
+def test_backup_move_check_and_forget(
+    issued: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     assert issued("register", "backup", "copy.sqlite").code == 0
     again = issued("register", "backup", "copy.sqlite")
     assert (again.code, "never overwritten" in again.err) == (3, True)
-    assert "a complete copy of" in issued("register", "move", "other.sqlite").out
+    assert "the register is here now" in issued("register", "move", "other.sqlite").out
     other = issued("register", "list", "--register", "other.sqlite")
     assert "Q-1" in other.out
-    forgotten = issued("register", "forget", "Q-1", "--reason", "by letter", "--seller", "Ann")
-    assert forgotten.code == 0
+    forget = ("register", "forget", "Q-1", "--reason", "by letter", "--seller", "Ann")
+    refused = issued(*forget)
+    assert (refused.code, "it was moved to other.sqlite" in refused.err) == (3, True)
+    monkeypatch.setenv("CONFIGURATOR_REGISTER", "other.sqlite")
+    assert issued(*forget).code == 0
     assert "Hallam" not in issued("register", "show", "Q-1").out
     assert issued("register", "open", "Q-1").code == 1
     assert issued("register", "check").out.endswith(": everything is as it was written\n")
-    with sqlite3.connect(tmp_path / "other.sqlite") as other_file:
-        other_file.execute("UPDATE papers SET pdf = x'00'")
-    other_file.close()
-    wrong = issued("register", "check", "--register", "other.sqlite")
+    with sqlite3.connect(tmp_path / "copy.sqlite") as copy:
+        copy.execute("UPDATE papers SET pdf = x'00'")
+    copy.close()
+    wrong = issued("register", "check", "--register", "copy.sqlite")
     assert (wrong.code, wrong.out) == (1, "quote Q-1, revision 1: its pdf is not what was kept\n")
 
 
