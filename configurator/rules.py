@@ -7,7 +7,18 @@ still come, so are conditions on what may still be picked of any other choice.
 
 from __future__ import annotations
 
-from configurator.catalogue.model import AllOf, AnyOf, Catalogue, Condition, NoneOf, Rule, Test
+from collections.abc import Iterator
+
+from configurator.catalogue.model import (
+    AllOf,
+    AnyOf,
+    Catalogue,
+    Condition,
+    NoneOf,
+    Rule,
+    Test,
+    tests_in,
+)
 from configurator.selection.resolved import Resolved, once
 from configurator.words import Text, joined, text
 
@@ -48,6 +59,13 @@ def breaks(build: Resolved, rule: Rule, growing: bool = False) -> bool:
         return False
     ruled_out = rule.rules_out is not None and holds(build, rule.rules_out, growing)
     return bool(ruled_out) or holds(build, rule.needs, growing) is False
+
+
+def tests_of(rule: Rule) -> Iterator[Test]:
+    """Every test in the conditions of the rule: what it asks about."""
+    for condition in (rule.when, rule.needs, rule.rules_out):
+        if condition is not None:
+            yield from tests_in(condition)
 
 
 def _test(build: Resolved, test: Test, growing: bool) -> bool | None:

@@ -57,7 +57,9 @@ def unsettled(question: str) -> Iterator[None]:
         ) from error
 
 
-def solve(model: cp_model.CpModel, question: str, work: float, seed: int = 1) -> Solved | None:
+def solve(
+    model: cp_model.CpModel, question: str, work: float, seed: int = 1, light: bool = False
+) -> Solved | None:
     """A solution of the model, or None, which is a proof that there is none.
 
     Args:
@@ -65,6 +67,8 @@ def solve(model: cp_model.CpModel, question: str, work: float, seed: int = 1) ->
         question: what is asked, as the start of a sentence: "whether they fit".
         work: deterministic work allowed.
         seed: of the solver's random choices.
+        light: search at once, with next to no work on the model before; what is easy then takes a
+            quarter of the time, what is not may never end.
 
     Raises:
         SearchLimit: no answer within the work allowed, or the library failed.
@@ -77,6 +81,12 @@ def solve(model: cp_model.CpModel, question: str, work: float, seed: int = 1) ->
     solver.parameters.max_deterministic_time = work
     # OR-Tools 9.15 fails on some packing models when it looks for symmetries
     solver.parameters.symmetry_level = 0
+    if light:
+        solver.parameters.max_presolve_iterations = 1
+        solver.parameters.cp_model_probing_level = 0
+        solver.parameters.inprocessing_probing_dtime = 0
+        solver.parameters.merge_at_most_one_work_limit = 0
+        solver.parameters.linearization_level = 0
     with unsettled(question):
         status = solver.solve(model)
     if status == cp_model.INFEASIBLE:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable
 from decimal import Decimal
 from fractions import Fraction
 from functools import reduce
@@ -11,7 +11,7 @@ from operator import add
 from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import ADD_ON, Option, Rule, tests_in
+from configurator.catalogue.model import ADD_ON, Option
 from configurator.checking.stopping import stopping
 from configurator.forms import form
 from configurator.mass.axles import AxleLoads, share
@@ -20,7 +20,7 @@ from configurator.mass.picture import mass_picture
 from configurator.mass.states import MassPicture, State
 from configurator.money import Money
 from configurator.pricing.lines import Line, option_price
-from configurator.rules import breaks, broken_rules, holds
+from configurator.rules import breaks, broken_rules, holds, tests_of
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, trial
 from configurator.selection.validate import require_known
@@ -75,7 +75,11 @@ def suggestions(build: Resolved) -> tuple[Suggestion, ...]:
         and not build.selection.quantity(ADD_ON, option.id)
         and holds(build, option.suggest)
     ]
-    about_them = [rule for rule in build.catalogue.rules if ADD_ON in _choices_in(rule)]
+    about_them = [
+        rule
+        for rule in build.catalogue.rules
+        if any(test.choice == ADD_ON for test in tests_of(rule))
+    ]
     easy = carried_with_ease(build, worth)
     found = []
     for option in worth:
@@ -90,12 +94,6 @@ def suggestions(build: Resolved) -> tuple[Suggestion, ...]:
             line = option_price(with_it, build.catalogue.add_ons, option)
             found.append(Suggestion(line, option.because, mass_of(with_it, option)))
     return tuple(found)
-
-
-def _choices_in(rule: Rule) -> Iterator[str]:
-    for condition in (rule.when, rule.needs, rule.rules_out):
-        if condition is not None:
-            yield from (test.choice for test in tests_in(condition))
 
 
 def carried_with_ease(build: Resolved, add_ons: Iterable[Option]) -> frozenset[str]:

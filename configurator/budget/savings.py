@@ -21,9 +21,10 @@ from typing import Any
 
 from attrs import evolve, frozen
 
+from configurator.budget.build import reckoned
 from configurator.budget.to_pay import ToPay
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue, Choice, Option, tests_in
+from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.catalogue.parts import FixedPrice, OnApplication
 from configurator.checking.stopping import stopping
 from configurator.engine.constraint import AXLES, LIMIT, RULE, ConstraintId, Held
@@ -34,9 +35,9 @@ from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import price
-from configurator.rules import broken_rules
+from configurator.rules import broken_rules, tests_of
 from configurator.selection.changes import Change, applied, possible_changes
-from configurator.selection.picks import Selection
+from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import undecided
 from configurator.words import text
@@ -55,35 +56,41 @@ class SearchGivenUp(ConfiguratorError):
 @form(hidden="to_pay", inline="change", keys={"amount": "saves"})
 @frozen(repr=False)
 class Saving:
-    """What one change saves.
+    """A single change, and what it saves.
 
     Attributes:
         change: the change.
         amount: what is to be paid before it less after it.
         to_pay: what is to be paid to the shop after it.
+        total: the whole build after it, contingency and all.
+        under: whether that is under the limit; None without one.
     """
 
     change: Change
     amount: Money
     to_pay: Money
+    total: Money
+    under: bool | None
 
 
 @form(hidden="selection to_pay", keys={"amount": "saves"})
 @frozen(repr=False)
 class LeastRegret:
-    """The least-regret set of changes.
+    """A set of changes, and what it saves.
 
     Attributes:
         changes: in the alphabet's order.
         selection: the selection with them made.
         amount: what they save together.
         to_pay: what is to be paid to the shop after them.
+        total: the whole build after them, contingency and all.
     """
 
     changes: tuple[Change, ...]
     selection: Selection
     amount: Money
     to_pay: Money
+    total: Money
 
 
 def single_savings(build: Resolved, keep: Sequence[Pick] = ()) -> tuple[Saving, ...]:
@@ -91,15 +98,18 @@ def single_savings(build: Resolved, keep: Sequence[Pick] = ()) -> tuple[Saving, 
 
     A change to something whose price is open is left out: nobody knows what it saves.
     """
-    before = price(build)
-    found = []
+    before, budget = price(build), build.selection.budget or Budget()
+    limit, found = budget.limit, []
     for change in possible_changes(build, keep):
         after = applied(build.selection, [change])
         then = price(build.having(after))
         if len(then.open) > len(before.open) or then.to_pay >= before.to_pay:
             continue
         if _as_sound(build, after):
-            found.append(Saving(change, before.to_pay - then.to_pay, then.to_pay))
+            total = reckoned(build.catalogue, budget, then.to_pay)
+            under = None if limit is None else total.amount <= limit
+            saves = before.to_pay - then.to_pay
+            found.append(Saving(change, saves, then.to_pay, total, under))
     found.sort(key=lambda saving: (-saving.amount.amount, saving.change.key))
     return tuple(found)
 
@@ -121,9 +131,8 @@ def least_regret(
     Raises:
         SearchGivenUp: it could not be settled.
     """
-    before = price(build)
-    if enough(before.to_pay):
-        return LeastRegret((), build.selection, Money.zero(build.catalogue.currency), before.to_pay)
+    if enough(price(build).to_pay):
+        return _made(build, ())
     most = ToPay(build).most(enough)
     if most is None:
         return None
@@ -201,6 +210,14 @@ def _settled(
     )
 
 
+def _made(build: Resolved, changes: tuple[Change, ...]) -> LeastRegret:
+    """The changes and what they come to."""
+    after = applied(build.selection, changes)
+    then = price(build.having(after)).to_pay
+    total = reckoned(build.catalogue, build.selection.budget or Budget(), then)
+    return LeastRegret(changes, after, price(build).to_pay - then, then, total)
+
+
 class _Sets:
     """Sets of changes of one selection as a model for the optimiser.
 
@@ -271,11 +288,8 @@ class _Sets:
 
     def found(self) -> LeastRegret:
         """The set found last."""
-        solver = self.optimum.solver
-        changes = tuple(change for change, made in self.made.items() if solver.value(made))
-        after = applied(self.build.selection, changes)
-        then = price(self.build.having(after)).to_pay
-        return LeastRegret(changes, after, self.before.to_pay - then, then)
+        made = self.made.items()
+        return _made(self.build, tuple(change for change, it in made if self.value(it)))
 
     def _link(self) -> None:
         """What is picked follows from the changes: one at most for each pick, none meets another.
@@ -360,12 +374,7 @@ class _Sets:
         there is refused with it. Where it is no rule, all that a change can touch.
         """
         return [
-            {
-                test.choice
-                for part in (rule.when, rule.needs, rule.rules_out)
-                if part is not None
-                for test in tests_in(part)
-            }
+            {test.choice for test in tests_of(rule)}
             for rule in broken_rules(self.build.having(after))
             if ("rule", rule.id) not in self.standing
         ] or [self.open]

@@ -27,7 +27,6 @@ from configurator.catalogue.model import (
     Option,
     Trade,
     named_option,
-    tests_in,
 )
 from configurator.catalogue.parts import Breaks, Credit, Measured, Part, Table
 from configurator.catalogue.units import Opening, SpacePart, Unit
@@ -38,6 +37,7 @@ from configurator.money import Money
 from configurator.pricing.lines import option_price
 from configurator.pricing.margin import cost_of
 from configurator.pricing.tax import TaxedAmount, without_tax
+from configurator.rules import tests_of
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import plain
@@ -61,7 +61,15 @@ def catalogue_cautions(catalogue: Catalogue) -> tuple[Problem, ...]:
     ]
     for choice in catalogue.by_id.values():
         for option in choice.options:
-            found += _option(catalogue, choice, option)
+            name = named_option(choice, option)
+            if option.unit is not None:
+                found += _unit(option, option.unit, name)
+            if option.vehicle is not None:
+                found += _vehicle(option, option.vehicle, name)
+            for space, part in option.space:
+                found += _walls(catalogue, option, space, part, name)
+            for opening in option.openings:
+                found += _opening(catalogue, option, opening, name)
     return by_place(found)
 
 
@@ -91,9 +99,7 @@ def _ruled(catalogue: Catalogue) -> set[tuple[str, str]]:
     return {
         (test.choice, option)
         for rule in catalogue.rules
-        for condition in (rule.when, rule.needs, rule.rules_out)
-        if condition is not None
-        for test in tests_in(condition)
+        for test in tests_of(rule)
         for option in test.options
     }
 
@@ -111,16 +117,16 @@ def _sizeless(
             yield _caution(
                 option.at,
                 f"{named_option(choice, option)} brings no {side} of the {space.title}; "
-                f"{_all_others(len(others))} ({told} mm)",
+                f"{_all_others(len(others), 'does', 'do')} ({told} mm)",
                 "no-size",
                 f'add "space: {{{space.id}: {{{side}: ...}}}}", or a rule about this option',
             )
 
 
-def _all_others(count: int) -> str:
+def _all_others(count: int, one: str, many: str) -> str:
     if count == 1:
-        return "the other option of the choice does"
-    return f"all {count} others of the choice do"
+        return f"the other option of the choice {one}"
+    return f"all {count} others of the choice {many}"
 
 
 def _size(option: Option, space: str, side: str) -> int | None:
@@ -144,7 +150,7 @@ def _rowless(
         yield _caution(
             option.at,
             f"{named_option(choice, option)} has no row in a table where "
-            f"{_all_others(len(others)).replace('do', 'have one').replace('does', 'has one')}: "
+            f"{_all_others(len(others), 'has one', 'have one')}: "
             f"{', '.join(missing[:3])}{more}",
             "no-row",
             "add its row, or a rule that keeps them apart",
@@ -176,7 +182,7 @@ def _unsized_spaces(catalogue: Catalogue) -> Iterator[Problem]:
             if _depends_on(catalogue.trade_of(choice.id, option.id), option, space.id)
         ]
         for side in _SIDES if users else ():
-            if all(size is None for size in _given(catalogue, space.id, side)):
+            if not _given(catalogue, space.id, side):
                 choice, option = users[0]
                 more = f" and {len(users) - 1} more" if len(users) > 1 else ""
                 yield _caution(
@@ -209,19 +215,9 @@ def _unruled_vehicles(catalogue: Catalogue) -> Iterator[Problem]:
         )
 
 
-def _option(catalogue: Catalogue, choice: Choice, option: Option) -> Iterator[Problem]:
-    name = named_option(choice, option)
-    if option.unit is not None:
-        yield from _unit(option, option.unit, name)
-    if option.vehicle is not None:
-        yield from _vehicle(option, option.vehicle, name)
-    for space, part in option.space:
-        yield from _walls(catalogue, option, space, part, name)
-    for opening in option.openings:
-        yield from _opening(catalogue, option, opening, name)
-
-
 def _unit(option: Option, unit: Unit, name: str) -> Iterator[Problem]:
+    body, litres = unit.body, unit.litres or Decimal(0)
+    holds = Decimal(body.width * body.depth * body.height) / 10**6
     if not option.mass:
         yield _caution(
             option.at,
@@ -229,12 +225,10 @@ def _unit(option: Option, unit: Unit, name: str) -> Iterator[Problem]:
             "no-mass",
             'add "mass: ..." in kg; write 0 where its mass is counted elsewhere',
         )
-    body = unit.body
-    holds = Decimal(body.width * body.depth * body.height) / 10**6
-    if unit.litres is not None and unit.litres > holds:
+    if litres > holds:
         yield _caution(
             option.at,
-            f"{name} states {plain(unit.litres)} litres; its body of {body.width} x {body.depth} x "
+            f"{name} states {plain(litres)} litres; its body of {body.width} x {body.depth} x "
             f"{body.height} mm holds {plain(holds.normalize())}",
             "litres",
             "write the body in mm, and its litres as stated by its maker",
@@ -242,49 +236,42 @@ def _unit(option: Option, unit: Unit, name: str) -> Iterator[Problem]:
 
 
 def _vehicle(option: Option, vehicle: Vehicle, name: str) -> Iterator[Problem]:
-    at, wheelbase = option.at, vehicle.wheelbase
-    if not _LEAST_WHEELBASE <= wheelbase <= _MOST_WHEELBASE:
-        yield _caution(
-            at,
+    wheelbase, cab_back, gvm = vehicle.wheelbase, vehicle.cab_back, vehicle.gvm
+    front, rear = vehicle.front_axle, vehicle.rear_axle
+    gcm = gvm if vehicle.gcm is None else vehicle.gcm
+    for holds, sentence, hint in (
+        (
+            _LEAST_WHEELBASE <= wheelbase <= _MOST_WHEELBASE,
             f"the wheelbase of {name} is {wheelbase} mm; {_LEAST_WHEELBASE} to {_MOST_WHEELBASE} "
             "is usual",
-            "vehicle-figure",
             "check it against the maker's; it is in mm",
-        )
-    if vehicle.cab_back > wheelbase:
-        yield _caution(
-            at,
-            f"the cab of {name} ends {vehicle.cab_back} mm behind the front axle, behind the rear "
-            f"axle at {wheelbase} mm",
-            "vehicle-figure",
+        ),
+        (
+            cab_back <= wheelbase,
+            f"the cab of {name} ends {cab_back} mm behind the front axle, behind the rear axle at "
+            f"{wheelbase} mm",
             "check cab-back and wheelbase against the maker's, in mm",
-        )
-    if vehicle.tray_front < vehicle.cab_back:
-        yield _caution(
-            at,
+        ),
+        (
+            vehicle.tray_front >= cab_back,
             f"the tray of {name} begins {vehicle.tray_front} mm behind the front axle, before the "
-            f"cab ends at {vehicle.cab_back} mm",
-            "vehicle-figure",
+            f"cab ends at {cab_back} mm",
             "check tray-front and cab-back, in mm",
-        )
-    axles = vehicle.front_axle + vehicle.rear_axle
-    if axles < vehicle.gvm:
-        yield _caution(
-            at,
-            f"the axle ratings of {name} come to {plain(axles)} kg "
-            f"({plain(vehicle.front_axle)} and {plain(vehicle.rear_axle)}), less than its gvm of "
-            f"{plain(vehicle.gvm)} kg",
-            "vehicle-figure",
+        ),
+        (
+            front + rear >= gvm,
+            f"the axle ratings of {name} come to {plain(front + rear)} kg ({plain(front)} and "
+            f"{plain(rear)}), less than its gvm of {plain(gvm)} kg",
             "check the three ratings against the maker's",
-        )
-    if vehicle.gcm is not None and vehicle.gcm < vehicle.gvm:
-        yield _caution(
-            at,
-            f"the gcm of {name} is {plain(vehicle.gcm)} kg, less than its gvm of "
-            f"{plain(vehicle.gvm)} kg",
-            "vehicle-figure",
+        ),
+        (
+            gcm >= gvm,
+            f"the gcm of {name} is {plain(gcm)} kg, less than its gvm of {plain(gvm)} kg",
             "check both against the maker's; gcm is vehicle and trailer together",
-        )
+        ),
+    ):
+        if not holds:
+            yield _caution(option.at, sentence, "vehicle-figure", hint)
 
 
 def _walls(
@@ -297,7 +284,7 @@ def _walls(
         ("height", part.roof + part.floor, "roof and floor"),
     )
     for side, lost, what in sides:
-        least = getattr(part, side) or _least(catalogue, space, side)
+        least = getattr(part, side) or min(_given(catalogue, space, side), default=None)
         if least is not None and lost >= least:
             yield _caution(
                 option.at,
@@ -320,9 +307,8 @@ def _opening(
     )
     own = dict(option.space).get(opening.space)
     for side, taken, what in bounds:
-        sizes = [size for size in _given(catalogue, opening.space, side) if size is not None]
         here = getattr(own, side) if own is not None else None
-        most = here or max(sizes, default=None)
+        most = here or max(_given(catalogue, opening.space, side), default=None)
         clear = 1 if side == "height" or opening.width is None else 0
         if most is not None and taken + clear > most:
             yield _caution(
@@ -334,14 +320,10 @@ def _opening(
             )
 
 
-def _given(catalogue: Catalogue, space: str, side: str) -> Iterator[int | None]:
-    for _, _, name, part in catalogue.space_parts:
-        if name == space:
-            yield getattr(part, side)
-
-
-def _least(catalogue: Catalogue, space: str, side: str) -> int | None:
-    return min((size for size in _given(catalogue, space, side) if size is not None), default=None)
+def _given(catalogue: Catalogue, space: str, side: str) -> list[int]:
+    """Every size that some option brings."""
+    sizes = (getattr(part, side) for _, _, name, part in catalogue.space_parts if name == space)
+    return [size for size in sizes if size is not None]
 
 
 def _prices(catalogue: Catalogue) -> Iterator[Problem]:

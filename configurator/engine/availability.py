@@ -14,7 +14,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.joint_fit import MOST_PROOFS
-from configurator.engine.search import MOST_CROWDED, Search
+from configurator.engine.search import Search
 from configurator.errors import SearchLimit
 from configurator.forms import form
 from configurator.money import Money
@@ -23,10 +23,13 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import text
 
+MOST_CROWDED = 20
+"""How many crowded proposals are refused for all options of a question, but for the least."""
+
 _PATIENCE = 12
 """How many crowded proposals are refused for one option, before the others have had a turn."""
 
-_LEAST_PATIENCE = 3
+_LEAST_PATIENCE = 1
 """How many crowded proposals are refused for an option once the others have used up the rest."""
 
 _OPINIONS = 3

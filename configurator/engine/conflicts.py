@@ -21,6 +21,9 @@ from configurator.forms import form
 from configurator.selection.picks import Selection
 from configurator.words import Text, joined, text
 
+_PATIENCE = 12
+"""Crowded proposals refused for a proof that not all can hold."""
+
 _MOST_CROWDED = 6
 """Crowded proposals refused for the sake of fewer members, before only what is easy is spared."""
 
@@ -170,7 +173,8 @@ def find_conflict(
         whole = len(some) == len(members)
         search.layouts.proofs = MOST_PROOFS if whole else 0
         spent = not whole and search.counts.crowded - before > _MOST_CROWDED
-        found = search.sound([*background, *literals], active, quick=quick or spent)
+        patience = _PATIENCE if whole else 2
+        found = search.sound([*background, *literals], active, patience, quick or spent)
         return search.core if found is None else None
 
     literal_of = {

@@ -77,10 +77,10 @@ _FEW_GUESSES = 120
 
 _MOST_WIDENING = 40
 
-_PROOF = 3.0
+_PROOF = 1.0
 """Work that OR-Tools may do to prove that no carrier helps."""
 
-MOST_PROOFS = 3
+MOST_PROOFS = 12
 """How often it is asked to for one question."""
 
 
@@ -309,8 +309,9 @@ class _Crowd:
     def _proved(self, may: Mapping[Unit, int]) -> bool:
         """Whether OR-Tools proves that not even all that could carry gets the units in.
 
-        That takes a second where it takes the search a thousand guesses and more, and without it
-        every carrier in turn is proposed and refused: so it is asked a few times for a question.
+        That takes it a few tenths of a second where the search takes thousands of guesses, and
+        without it every carrier in turn is proposed and refused; it is asked a few times for a
+        question. Of 259 options of a crowded canopy 6 proofs left 12 unsettled, 34 left 4.
         """
         if not self.layouts.proofs:
             return False

@@ -13,6 +13,7 @@ from __future__ import annotations
 import hashlib
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
 from decimal import Decimal
 from itertools import product
 from math import prod
@@ -21,12 +22,12 @@ from typing import Any, TypeAlias
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal
 from configurator.engine.constraint import Held
-from configurator.engine.figures import Figure, scale_of, whole
+from configurator.engine.figures import Figure, Side, scale_of, whole
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.money import exponent
 from configurator.pricing.changes import most_times
-from configurator.solving import solve
+from configurator.solving import Solved, solve
 
 Terms: TypeAlias = list[tuple[int, int]]
 """A sum of whole-number weights of literals; literal 0 stands for the constant 1."""
@@ -42,8 +43,10 @@ Stands: TypeAlias = "Callable[[Held], bool]"
 
 _MOST_ROUNDS = 2_000
 _MOST_SETS = 1_000
-_MOST_WORK = 600.0
+_LIGHT_WORK, _MOST_WORK = 0.4, 600.0
 """Deterministic time of CP-SAT, which no machine's speed changes."""
+
+_QUESTION = "which selection is best"
 
 _MOST_SUM = 1 << 60
 """The largest sum that is put to CP-SAT, whose whole numbers have 64 bits, with room to add."""
@@ -66,6 +69,7 @@ class Optimum:
         self.search, self.encoding, self.catalogue = search, search.encoding, search.catalogue
         self.model = cp_model.CpModel()
         self.solver: Any = None
+        self._easy = True
         self._variables: list[Any] = [self.model.new_constant(1)]
         self._clauses = self._learned = self._sums = 0
         self._refresh()
@@ -146,11 +150,9 @@ class Optimum:
         crowded = 0
         for _ in range(_MOST_ROUNDS):
             self._refresh()
-            found = solve(self.model, "which selection is best", _MOST_WORK)
+            found = self._solved()
             if found is None:
                 return None
-            if not found.best:
-                raise SearchLimit("which selection is best was not settled within the work allowed")
             self.solver = found.solver
             held = self._held(found.solver)
             self._hint(found.solver)
@@ -162,6 +164,19 @@ class Optimum:
             if crowded > MOST_CROWDED:
                 break
         raise SearchLimit("no best selection after so many proposals; that proves nothing")
+
+    def _solved(self) -> Solved | None:
+        """The best solution of the model as it is, by search alone while that soon settles it."""
+        if self._easy:
+            with suppress(SearchLimit):
+                found = solve(self.model, _QUESTION, _LIGHT_WORK, light=True)
+                if found is None or found.best:
+                    return found
+            self._easy = False
+        found = solve(self.model, _QUESTION, _MOST_WORK)
+        if found is not None and not found.best:
+            raise SearchLimit("which selection is best was not settled within the work allowed")
+        return found
 
     def _hint(self, solver: Any) -> None:
         """Let the next solve start from this one."""
@@ -237,6 +252,19 @@ class Optimum:
             for (choice, option, _), variable in self.encoding.levels.items()
             if (unit := self.catalogue.option(choice, option).unit) is not None
         ]
+
+    def volume(self, sides: Sequence[Side]) -> Any:
+        """The volume inside a space of these sides, mm3; nothing where it has no size."""
+        volume = self.model.new_int_var(0, prod(side.steps[-1] for side in sides), "volume")
+        sizes = []
+        for side in sides:
+            rises = zip((0, *side.steps), side.steps, strict=False)
+            terms = [(step - before, side.at_least(step)) for before, step in rises]
+            size = self.model.new_int_var(0, side.steps[-1], "size")
+            self.model.add(size == self.sum(terms))
+            sizes.append(size)
+        self.model.add_multiplication_equality(volume, sizes)
+        return volume
 
     def price_terms(self, skip: frozenset[str] = frozenset()) -> Terms:
         """List price less package deals, in the currency's smallest unit.

@@ -13,7 +13,6 @@ from configurator.catalogue.model import Catalogue, Choice
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.constraint import Held
 from configurator.engine.optimum import Optimum
-from configurator.engine.roomiest import roomiest
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
 from configurator.forms import form
@@ -223,13 +222,18 @@ def _finish(search: Search, selection: Selection, prefer: str) -> Held | None:
             return None
     except SearchLimit:
         pass  # the optimiser settles sums over which the search gave up
-    if prefer == "space":
-        return roomiest(search, literals)
     optimum = Optimum(search)
     for literal in literals:
         optimum.require([literal])
-    terms = optimum.price_terms() if prefer == "price" else optimum.mass_terms()
-    return optimum.best(optimum.sum(terms))
+    if prefer == "mass":
+        return optimum.best(optimum.sum(optimum.mass_terms()))
+    cost = optimum.sum(optimum.price_terms())
+    if prefer == "price":
+        return optimum.best(cost)
+    bodies = optimum.sum(optimum.body_terms())
+    spaces = [list(search.insides.sides(space.id).values()) for space in search.catalogue.spaces]
+    volumes = [optimum.volume(sides) for sides in spaces if all(side.steps for side in sides)]
+    return optimum.best(bodies - sum(volumes), cost)
 
 
 def _with(selection: Selection, held: Held) -> Selection:

@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
-from configurator.catalogue.power import Battery, Inverter, Place, PowerSettings
+from configurator.catalogue.power import Battery, Inverter
 from configurator.fit.layout import Layout
 from configurator.power import energy
 from configurator.power.circuits import STORE, circuits, full_current
@@ -43,7 +43,7 @@ _LEAD = text(
 _COEFFICIENT = Decimal("-0.4")
 """Percent of a panel's potential a degree, where none is picked; as in sizing examples."""
 
-_NOTHING, _DAY = Decimal(0), Decimal(24)
+_NOTHING, _HALF, _DAY = Decimal(0), Decimal("0.5"), Decimal(24)
 
 
 @once
@@ -57,51 +57,52 @@ def power_picture(build: Resolved, layout: Layout | None) -> PowerPicture:
     return _Picture(build, layout).made()
 
 
+def _sum(figures: Iterable[Decimal]) -> Decimal:
+    return sum(figures, _NOTHING)
+
+
 class _Picture:
     """The picture in the making."""
 
     def __init__(self, build: Resolved, layout: Layout | None) -> None:
-        self.build, self.layout = build, layout
-        self.settings: PowerSettings = build.catalogue.power
-        travel = build.selection.travel
+        self.build, self.rows = build, circuits(build, layout)
+        self.settings, travel = build.catalogue.power, build.selection.travel
         self.season = travel.season or self.settings.season
         self.driving = self.settings.driving if travel.driving is None else travel.driving
-        self.place = self._place(travel.place or self.settings.place)
-        self.sun = self._by_season(self.place) if self.place else None
-        self.picks = [(c, o, n, o.power) for c, o, n in build.picks if o.power is not None]
-        self.batteries = [(o, p.battery, n) for _, o, n, p in self.picks if p.battery is not None]
-        self.panels = [(o, p.solar, n) for _, o, n, p in self.picks if p.solar is not None]
+        places = {place.id: place for place in self.settings.places}
+        first = next(iter(self.settings.places), None)
+        self.place = places.get(travel.place or self.settings.place, first)
+        self.sun: Decimal | None = getattr(self.place, self.season, None)
+        self.parts = [(c, o, n, o.power) for c, o, n in build.picks if o.power is not None]
+        self.batteries = [(o, p.battery, n) for _, o, n, p in self.parts if p.battery is not None]
+        self.panels = [(o, p.solar, n) for _, o, n, p in self.parts if p.solar is not None]
         # inverters do not share their loads: the largest counts
-        inverters = [(o, p.inverter) for _, o, _, p in self.picks if p.inverter is not None]
+        inverters = [(o, p.inverter) for _, o, _, p in self.parts if p.inverter is not None]
         self.inverter = max(inverters, key=lambda one: (one[1].watts, one[0].id), default=None)
         self.consumers = tuple(self._consumers())
         self.capacity = self._of_batteries(lambda battery: battery.capacity)
-        on_mains = sum((c.hours * c.count for c in self.consumers if c.watts), _NOTHING)
+        on_mains = _sum(c.hours * c.count for c in self.consumers if c.watts)
         self.idle = self.inverter[1].idle * min(_DAY, on_mains) if self.inverter else _NOTHING
-        self.daily = sum((c.daily for c in self.consumers), self.idle)
-
-    def _place(self, wanted: str) -> Place | None:
-        places = {place.id: place for place in self.settings.places}
-        return places.get(wanted, self.settings.places[0] if self.settings.places else None)
-
-    def _by_season(self, place: Place) -> Decimal:
-        hours = {"summer": place.summer, "winter": place.winter}
-        return hours.get(self.season, place.year)
+        self.daily = _sum(c.daily for c in self.consumers) + self.idle
+        self.available = self._usable(self.daily / _DAY)
+        self.charge_volts = max(
+            (b.charge_volts for _, b, _ in self.batteries if b.charge_volts is not None),
+            default=None,
+        )
 
     def _of_batteries(self, figure: Callable[[Battery], Decimal]) -> Decimal:
         """A figure of all batteries together."""
-        return sum((n * figure(battery) for _, battery, n in self.batteries), _NOTHING)
+        return _sum(n * figure(battery) for _, battery, n in self.batteries)
 
     def _stated_of_all(self, figures: Iterable[Decimal | None]) -> Decimal | None:
         """The sum of a figure for each kind of battery; None where one is not known."""
         known = [figure for figure in figures if figure is not None]
-        every = bool(known) and len(known) == len(self.batteries)
-        return sum(known, _NOTHING) if every else None
+        return _sum(known) if known and len(known) == len(self.batteries) else None
 
     def _consumers(self) -> Iterator[Consumer]:
         volts = self.settings.volts
         efficiency = self.inverter[1].efficiency if self.inverter else Decimal(1)
-        for choice, option, count, power in self.picks:
+        for choice, option, count, power in self.parts:
             load = power.load
             if load is None:
                 continue
@@ -128,24 +129,30 @@ class _Picture:
 
     def made(self) -> PowerPicture:
         """The finished picture."""
-        settings, daily = self.settings, self.daily
-        available = self._usable(daily / _DAY)
+        settings, daily, available = self.settings, self.daily, self.available
+        volts, charging, sun = settings.volts, settings.charging, self.sun
         limit = self._of_batteries(lambda battery: battery.charge)
-        vehicle_amps, mains_amps = (min(amps, limit) for amps in self._chargers())
-        vehicle_daily = vehicle_amps * self.driving * settings.charging
-        solar_daily = self._solar_daily()
-        direct, on_mains = self._currents()
-        worst = direct + on_mains
-        charge_volts = max(
-            (b.charge_volts for _, b, _ in self.batteries if b.charge_volts is not None),
-            default=None,
+        # what all chargers of a kind give, as far as the batteries take it
+        vehicle = _sum(n * p.vehicle_charger.amps for *_, n, p in self.parts if p.vehicle_charger)
+        mains = _sum(n * p.mains_charger.amps for *_, n, p in self.parts if p.mains_charger)
+        cautions = tuple(self._cautions(mains))
+        vehicle, mains = min(vehicle, limit), min(mains, limit)
+        vehicle_daily = vehicle * self.driving * charging
+        solar_daily = _sum(
+            n * energy.solar_amp_hours(p.watts, sun or _NOTHING, p.derate, volts, charging)
+            for _, p, n in self.panels
         )
-        rows = circuits(self.build, self.layout)
+        direct = _sum(c.amps for c in self.consumers if c.watts is None)
+        on_mains = _sum(c.amps for c in self.consumers if c.watts is not None)
+        worst = direct + on_mains
+        derate, depth = self._derate(), min((b.usable for _, b, _ in self.batteries), default=_HALF)
+        needed = energy.required_output(daily * volts, settings.days, volts)
+        array = energy.array_current(daily * volts, charging, volts, sun) if sun else None
         return PowerPicture(
             settings=settings,
-            volts=settings.volts,
+            volts=volts,
             place=self.place.title if self.place else "",
-            sun=self.sun,
+            sun=sun,
             sun_source=self.place.source if self.place else "",
             season=self.season,
             driving=self.driving,
@@ -153,52 +160,60 @@ class _Picture:
             idle=self.idle,
             daily=daily,
             average_rate=self._average_rate(),
-            batteries=tuple(_counted(option.title, n) for option, _, n in self.batteries),
+            batteries=tuple(
+                o.title if n == 1 else text("{count} x {title}", count=n, title=o.title)
+                for o, _, n in self.batteries
+            ),
             capacity=self.capacity,
             usable=available,
             discharge=self._of_batteries(lambda battery: battery.discharge),
             peak=self._of_batteries(lambda battery: battery.peak or battery.discharge),
             charge_limit=limit,
-            solar=sum((n * solar.watts for _, solar, n in self.panels), _NOTHING),
+            solar=_sum(n * solar.watts for _, solar, n in self.panels),
             solar_daily=solar_daily,
             solar_share=solar_daily / daily if daily else None,
-            vehicle_amps=vehicle_amps,
+            vehicle_amps=vehicle,
             vehicle_daily=vehicle_daily,
-            mains_amps=mains_amps,
-            days_alone=self._days(available, _NOTHING),
-            days_sun=self._days(available, solar_daily),
-            days_driving=self._days(available, vehicle_daily),
-            recharge_driving=self._recharge(available, vehicle_amps),
-            recharge_mains=self._recharge(available, mains_amps),
+            mains_amps=mains,
+            days_alone=self._days(_NOTHING),
+            days_sun=self._days(solar_daily),
+            days_driving=self._days(vehicle_daily),
+            recharge_driving=self._recharge(vehicle),
+            recharge_mains=self._recharge(mains),
             inverter=None if self.inverter is None else self._inverter_state(*self.inverter),
             worst=worst,
-            worst_low=direct + on_mains * (settings.volts / settings.low_volts),
+            worst_low=direct + on_mains * (volts / settings.low_volts),
             worst_hours=self._usable(worst) / worst if worst and self.batteries else None,
-            battery_needed=self._battery_needed(),
-            solar_needed=self._solar_needed(),
-            array_amps=self._array_amps(),
-            charge_volts=charge_volts,
-            panel_volts=None if charge_volts is None else self._panel_volts(charge_volts),
-            panels=() if charge_volts is None else tuple(self._panel_states(charge_volts)),
-            regulated=self._regulated(),
+            battery_needed=energy.rated_capacity(needed, depth),
+            solar_needed=energy.solar_watts(daily, volts, sun, derate, charging) if sun else None,
+            array_amps=None if array is None else energy.panel_current(array, derate),
+            charge_volts=self.charge_volts,
+            panel_volts=self._panel_volts(),
+            panels=tuple(self._panel_states()),
+            regulated=not self.panels
+            or any(
+                power.regulator is not None
+                or (power.vehicle_charger is not None and power.vehicle_charger.regulates)
+                for *_, power in self.parts
+            ),
             full=full_current(self.build),
             isolator=self._stated_of_all(
                 None if row.fuse is None else row.fuse * row.count
-                for row in rows
+                for row in self.rows
                 if row.kind == STORE
             ),
             lithium=frozenset(
                 Pick(choice.id, option.id)
-                for choice, option, _, power in self.picks
+                for choice, option, _, power in self.parts
                 if power.battery is not None and power.battery.chemistry == "lfp"
             ),
             short_circuit=self._stated_of_all(
                 None if b.short_circuit is None else n * b.short_circuit
                 for _, b, n in self.batteries
             ),
-            curves=tuple(self._curves(available, solar_daily, vehicle_daily)),
-            circuits=rows,
-            cautions=tuple(self._cautions()),
+            curves=tuple(self._curves(solar_daily, vehicle_daily)),
+            circuits=self.rows,
+            cautions=cautions,
         )
 
     def _usable(self, amps: Decimal) -> Decimal:
@@ -211,21 +226,12 @@ class _Picture:
 
     def _average_rate(self) -> Decimal | None:
         """By the mean running time, each consumer weighted by its current."""
-        amps = sum((c.amps for c in self.consumers), _NOTHING)
+        amps = _sum(c.amps for c in self.consumers)
         if not self.batteries or not amps:
             return None
-        hours = sum((c.daily for c in self.consumers), _NOTHING) / amps
+        hours = _sum(c.daily for c in self.consumers) / amps
         depth = max(battery.usable for _, battery, _ in self.batteries)
         return energy.discharge_rate(hours, self.settings.days, depth)
-
-    def _solar_daily(self) -> Decimal:
-        """Ah a day from all panels."""
-        sun, settings = self.sun or _NOTHING, self.settings
-        given = (
-            n * energy.solar_amp_hours(p.watts, sun, p.derate, settings.volts, settings.charging)
-            for _, p, n in self.panels
-        )
-        return sum(given, _NOTHING)
 
     def _derate(self) -> Decimal:
         """The share of their rated power that the panels picked, or the catalogue's, deliver."""
@@ -234,57 +240,30 @@ class _Picture:
         shares = [p.derate for p in [p for _, p, _ in self.panels] or offered if p.derate > 0]
         return min(shares, default=Decimal(1))
 
-    def _solar_needed(self) -> Decimal | None:
-        volts, charging = self.settings.volts, self.settings.charging
-        if not self.sun:
+    def _panel_volts(self) -> Decimal | None:
+        if self.charge_volts is None:
             return None
-        return energy.solar_watts(self.daily, volts, self.sun, self._derate(), charging)
-
-    def _array_amps(self) -> Decimal | None:
-        volts, charging = self.settings.volts, self.settings.charging
-        if not self.sun:
-            return None
-        array = energy.array_current(self.daily * volts, charging, volts, self.sun)
-        return energy.panel_current(array, self._derate())
-
-    def _panel_volts(self, charge_volts: Decimal) -> Decimal | None:
         worst = min((panel.coefficient for _, panel, _ in self.panels), default=_COEFFICIENT)
         headroom, hottest = self.settings.headroom, Decimal(self.settings.hot_cells)
-        return energy.panel_volts(charge_volts, headroom, worst / 100, hottest)
+        return energy.panel_volts(self.charge_volts, headroom, worst / 100, hottest)
 
-    def _panel_states(self, charge_volts: Decimal) -> Iterator[PanelState]:
-        hottest, needed = Decimal(self.settings.hot_cells), charge_volts + self.settings.headroom
+    def _panel_states(self) -> Iterator[PanelState]:
+        hottest = Decimal(self.settings.hot_cells)
         for option, panel, _ in self.panels:
-            if panel.volts is not None:
+            if panel.volts is not None and self.charge_volts is not None:
                 hot = energy.hot_volts(panel.volts, panel.coefficient / 100, hottest)
+                needed = self.charge_volts + self.settings.headroom
                 yield PanelState(option.title, panel.volts, hot, needed)
 
-    def _regulated(self) -> bool:
-        return not self.panels or any(
-            power.regulator is not None
-            or (power.vehicle_charger is not None and power.vehicle_charger.regulates)
-            for _, _, _, power in self.picks
-        )
-
-    def _chargers(self) -> tuple[Decimal, Decimal]:
-        """What all chargers from the vehicle give, and all on mains power, A."""
-        vehicle = [(p.vehicle_charger, n) for _, _, n, p in self.picks]
-        mains = [(p.mains_charger, n) for _, _, n, p in self.picks]
-        first, second = (
-            sum((n * charger.amps for charger, n in found if charger is not None), _NOTHING)
-            for found in (vehicle, mains)
-        )
-        return first, second
-
-    def _days(self, available: Decimal, gained: Decimal) -> Decimal | None:
+    def _days(self, gained: Decimal) -> Decimal | None:
         if not self.batteries or not self.daily:
             return None
-        return energy.days_of_stay(available, self.daily, gained)
+        return energy.days_of_stay(self.available, self.daily, gained)
 
-    def _recharge(self, available: Decimal, amps: Decimal) -> Decimal | None:
-        if not available or not amps:
+    def _recharge(self, amps: Decimal) -> Decimal | None:
+        if not self.available or not amps:
             return None
-        return energy.recharge_hours(available, amps, self.settings.charging)
+        return energy.recharge_hours(self.available, amps, self.settings.charging)
 
     def _inverter_state(self, option: Option, inverter: Inverter) -> InverterState:
         on_mains = [
@@ -298,32 +277,21 @@ class _Picture:
             title=option.title,
             watts=watts,
             surge=inverter.surge,
-            load=sum((watts for watts, _ in on_mains), _NOTHING),
+            load=_sum(watts for watts, _ in on_mains),
             largest=max((watts for watts, _ in on_mains), default=_NOTHING),
             surge_needed=energy.surge_needed(on_mains),
             nominal=energy.inverter_current(watts, settings.volts, efficiency),
             low=energy.inverter_current(watts, settings.low_volts, efficiency),
         )
 
-    def _currents(self) -> tuple[Decimal, Decimal]:
-        """A of everything at once: what runs on the battery, and what runs on 230 V."""
-        direct = sum((c.amps for c in self.consumers if c.watts is None), _NOTHING)
-        return direct, sum((c.amps for c in self.consumers if c.watts is not None), _NOTHING)
-
-    def _battery_needed(self) -> Decimal:
-        depth = min((b.usable for _, b, _ in self.batteries), default=Decimal("0.5"))
-        volts, days = self.settings.volts, self.settings.days
-        output = energy.required_output(self.daily * volts, days, volts)
-        return energy.rated_capacity(output, depth)
-
-    def _curves(self, available: Decimal, solar: Decimal, vehicle: Decimal) -> Iterator[Curve]:
+    def _curves(self, solar: Decimal, vehicle: Decimal) -> Iterator[Curve]:
         if not self.batteries:
             return
         courses = [evening(c.daily, min(c.hours, _DAY)) for c in self.consumers]
         if self.idle and self.inverter:
             courses.append(evening(self.idle, self.idle / self.inverter[1].idle))
         nothing = [_NOTHING] * 24
-        drawn = [sum(hour, _NOTHING) for hour in zip(*courses, strict=True)] or nothing
+        drawn = [_sum(hour) for hour in zip(*courses, strict=True)] or nothing
         sun, drive = sunlight(solar), morning(vehicle, self.driving)
         both = [a + b for a, b in zip(sun, drive, strict=True)]
         for title, given, counts in (
@@ -333,13 +301,13 @@ class _Picture:
             (text("with sun and driving"), both, solar and vehicle),
         ):
             if counts:
-                floor = self.capacity - available
+                floor = self.capacity - self.available
                 yield charge_curve(title, self.capacity, floor, drawn, given)
 
-    def _cautions(self) -> Iterator[str]:
+    def _cautions(self, from_mains: Decimal) -> Iterator[str]:
         yield CAUTION
         chemistries = {battery.chemistry for _, battery, _ in self.batteries}
-        if self._chargers()[1] or self.inverter or any(c.watts for c in self.consumers):
+        if from_mains or self.inverter or any(c.watts for c in self.consumers):
             yield _MAINS
         if "lfp" in chemistries:
             yield _LITHIUM
@@ -353,7 +321,3 @@ def _delivered(battery: Battery, amps: Decimal) -> Decimal:
         return battery.capacity
     hours = energy.discharge_time(battery.capacity, battery.rated_hours, amps, battery.peukert)
     return amps * hours
-
-
-def _counted(title: str, count: int) -> str:
-    return title if count == 1 else text("{count} x {title}", count=count, title=title)

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from decimal import Decimal
 
-import attrs
 from attrs import evolve, frozen
 
 from configurator.budget.build import BudgetGroup, BudgetLine, Reckoning, reckon, reckoned
@@ -43,48 +42,12 @@ from configurator.selection.resolved import Resolved
 from configurator.words import amount_with_currency, joined, listed, text
 
 
-@form(inline="saving")
-@frozen(repr=False)
-class Helps:
-    """A single change, and what the whole build comes to after it.
-
-    Attributes:
-        saving: the change and what it saves at the shop.
-        total: the build after it, contingency and all.
-        under: whether that is under the limit; None without one.
-    """
-
-    saving: Saving
-    total: Money
-    under: bool | None
-
-
-@form(inline="found")
-@frozen(repr=False)
-class Plan:
-    """A set of changes, and what the whole build comes to after it.
-
-    Attributes:
-        found: the changes, and what they save together.
-        total: the build after them, contingency and all.
-    """
-
-    found: LeastRegret
-    total: Money | None
-
-
 @form(
     "budget",
-    hidden="shop plan plan_total lowest lowest_total kept_titles selection",
-    also="best_plan lowest_plan",
+    hidden="shop kept_titles selection",
     inline="reckoning",
     shown={"kept": as_texts},
-    keys={
-        "helps": "savings",
-        "hopeless": "no-set-of-changes-does-it",
-        "best_plan": "plan",
-        "lowest_plan": "lowest",
-    },
+    keys={"hopeless": "no-set-of-changes-does-it"},
 )
 @frozen(repr=False)
 class BudgetPaper:
@@ -96,16 +59,15 @@ class BudgetPaper:
         shop: who quotes.
         day: whose prices, as an ISO date.
         reckoning: what it comes to.
-        helps: single changes that save and stay sound, the largest first; None when not asked for.
-        plan: the least-regret set of changes that comes under the limit; None without a limit,
-            where nothing needs to be saved, or where no set of changes does it.
-        plan_total: the build after it.
+        savings: single changes that save and stay sound, the largest first; None when not asked
+            for.
         gave_up: why the least-regret set is not known, or empty.
         hopeless: whether no set of changes comes under the limit.
-        lowest: the set that brings it lowest, where none comes under the limit and that is known.
-        lowest_total: the build after it.
         kept: what is not to be touched, as choice ids or ``choice=option``.
-        kept_titles: the same as a customer reads it.
+        plan: the least-regret set of changes that comes under the limit; None without a limit,
+            where nothing needs to be saved, or where no set of changes does it.
+        lowest: the set that brings it lowest, where none comes under the limit and that is known.
+        kept_titles: what is not to be touched, as a customer reads it.
         selection: what was added up, with the budget that counted.
     """
 
@@ -114,14 +76,12 @@ class BudgetPaper:
     shop: Shop
     day: str
     reckoning: Reckoning
-    helps: tuple[Helps, ...] | None
-    plan: LeastRegret | None
-    plan_total: Money | None
+    savings: tuple[Saving, ...] | None
     gave_up: str
     hopeless: bool
-    lowest: LeastRegret | None
-    lowest_total: Money | None
     kept: tuple[Pick, ...]
+    plan: LeastRegret | None
+    lowest: LeastRegret | None
     kept_titles: tuple[str, ...]
     selection: Selection
 
@@ -130,16 +90,6 @@ class BudgetPaper:
         """Whether the build is over its limit."""
         over = self.reckoning.over
         return over is not None and over.amount > 0
-
-    @property
-    def best_plan(self) -> Plan | None:
-        """The least-regret set of changes with what the build comes to after it."""
-        return None if self.plan is None else Plan(self.plan, self.plan_total)
-
-    @property
-    def lowest_plan(self) -> Plan | None:
-        """The set that brings the build lowest, likewise."""
-        return None if self.lowest is None else Plan(self.lowest, self.lowest_total)
 
 
 def budget_paper(
@@ -159,55 +109,41 @@ def budget_paper(
     Raises:
         SelectionError: the selection cannot be understood.
     """
-    catalogue, selection = build.catalogue, build.selection
-    if limit is not None:
-        selection = attrs.evolve(selection, budget=limit)
-    budget = selection.budget or Budget()
-    budget = attrs.evolve(budget, keep=tuple(dict.fromkeys((*budget.keep, *keep))))
-    selection = attrs.evolve(selection, budget=budget)
-    reckoning = reckon(Resolved(catalogue, selection))
+    catalogue, budget = build.catalogue, limit or build.selection.budget or Budget()
+    budget = evolve(budget, keep=tuple(dict.fromkeys((*budget.keep, *keep))))
+    build = Resolved(catalogue, evolve(build.selection, budget=budget))
+    reckoning = reckon(build)
+    most = reckoning.limit
 
     def enough(to_pay: Money) -> bool:
-        total = reckoned(catalogue, budget, to_pay)
-        return reckoning.limit is None or total <= reckoning.limit
+        return most is None or reckoned(catalogue, budget, to_pay) <= most
 
-    helps = plan = best = None
+    plan = best = None
     hopeless, gave_up = False, ""
-    if with_savings:
-        helps = tuple(
-            Helps(
-                saving,
-                reckoned(catalogue, budget, saving.to_pay),
-                None if reckoning.limit is None else enough(saving.to_pay),
-            )
-            for saving in single_savings(Resolved(catalogue, selection), budget.keep)
-        )
-        over = reckoning.over
-        if over is not None and over.amount > 0:
-            try:
-                plan = least_regret(Resolved(catalogue, selection), enough, budget.keep)
-                hopeless = plan is None
-            except SearchGivenUp as reason:
-                gave_up = reason.args[0]
-            if hopeless:
-                with suppress(SearchGivenUp):
-                    best = lowest(Resolved(catalogue, selection), budget.keep)
+    if with_savings and not enough(reckoning.to_pay):
+        try:
+            plan = least_regret(build, enough, budget.keep)
+            hopeless = plan is None
+        except SearchGivenUp as reason:
+            gave_up = reason.args[0]
+        if hopeless:
+            with suppress(SearchGivenUp):
+                best = lowest(build, budget.keep)
+    customer = build.selection.customer
     return BudgetPaper(
-        title=selection.title,
-        customer=selection.customer.name if selection.customer else "",
+        title=build.selection.title,
+        customer=customer.name if customer else "",
         shop=catalogue.shop,
         day=catalogue.price_day,
         reckoning=reckoning,
-        helps=helps,
-        plan=plan,
-        plan_total=None if plan is None else reckoned(catalogue, budget, plan.to_pay),
+        savings=single_savings(build, budget.keep) if with_savings else None,
         gave_up=gave_up,
         hopeless=hopeless,
-        lowest=best,
-        lowest_total=None if best is None else reckoned(catalogue, budget, best.to_pay),
         kept=budget.keep,
+        plan=plan,
+        lowest=best,
         kept_titles=tuple(_title(catalogue, kept) for kept in budget.keep),
-        selection=selection,
+        selection=build.selection,
     )
 
 
@@ -271,11 +207,8 @@ def _bodies(shop: str, reckoning: Reckoning) -> Iterator[Body]:
 
 
 def _row(line: BudgetLine, group: BudgetGroup | None = None) -> Row:
-    told = [
-        word
-        for word, holds in ((text("guessed"), line.guessed), (text("spent"), line.spent))
-        if holds
-    ]
+    states = ((text("guessed"), line.guessed), (text("spent"), line.spent))
+    told = [word for word, holds in states if holds]
     against = _against(group) if group is not None and len(group.lines) == 1 else None
     return Row((line.title, line.who, joined(told) if told else None, line.amount, against))
 
@@ -298,9 +231,8 @@ def budget_sums(paper: BudgetPaper, brief: bool = False) -> Table:
     if reckoning.limit is not None and reckoning.over is not None:
         over = reckoning.over
         rows.append(Row((text("Limit"), reckoning.limit)))
-        is_over = over.amount > 0
-        rest = text("Over") if is_over else text("Remaining")
-        rows.append(Row((rest, over if is_over else -over)))
+        rest = (text("Over"), over) if over.amount > 0 else (text("Remaining"), -over)
+        rows.append(Row(rest))
     if not brief:
         rows.append(Row((text("of it already spent"), reckoning.spent)))
         rows.append(Row((text("of it guessed"), reckoning.guessed)))
@@ -313,20 +245,10 @@ def standing(reckoning: Reckoning) -> str:
     over, limit = reckoning.over, reckoning.limit
     if over is None or limit is None:
         return ""
-    share = abs(reckoning.share or Decimal(0))
+    known = {"limit": limit, "share": abs(reckoning.share or Decimal(0))}
     if over.amount > 0:
-        return text(
-            "{over} over the limit of {limit:amount}, {share} percent.",
-            over=over,
-            limit=limit,
-            share=share,
-        )
-    return text(
-        "{room} under the limit of {limit:amount}, {share} percent.",
-        room=-over,
-        limit=limit,
-        share=share,
-    )
+        return text("{over} over the limit of {limit:amount}, {share} percent.", over=over, **known)
+    return text("{room} under the limit of {limit:amount}, {share} percent.", room=-over, **known)
 
 
 def build_up(reckoning: Reckoning) -> Chart:
@@ -360,9 +282,8 @@ def plan_parts(paper: BudgetPaper) -> tuple[Paragraph, ...]:
     heading = Paragraph(text("What would bring it under the limit"), STRONG)
     kept = listed(paper.kept_titles)
     if paper.plan is not None and paper.plan.changes:
-        assert paper.plan_total is not None
         count = len(paper.plan.changes)
-        saved = {"amount": paper.plan.amount, "total": paper.plan_total}
+        saved = {"amount": paper.plan.amount, "total": paper.plan.total}
         told = text(
             "It saves {amount}; the build then comes to {total:amount}.",
             "They save {amount}; the build then comes to {total:amount}.",
@@ -380,24 +301,20 @@ def plan_parts(paper: BudgetPaper) -> tuple[Paragraph, ...]:
         changes = (Paragraph(change.words, depth=1) for change in paper.plan.changes)
         return (heading, *changes, Paragraph(told))
     if paper.gave_up:
-        return (
-            Paragraph(
-                text(
-                    "What would bring it under the limit is not known: {reason}.",
-                    reason=paper.gave_up,
-                )
-            ),
+        why = text(
+            "What would bring it under the limit is not known: {reason}.", reason=paper.gave_up
         )
+        return (Paragraph(why),)
     if not paper.hopeless:
         return ()
     if paper.kept:
         told = text("No set of changes to what is picked does, with these kept: {kept}.", kept=kept)
     else:
         told = text("No set of changes to what is picked does.")
-    if paper.lowest is not None and paper.lowest_total is not None:
+    if paper.lowest is not None:
         least = text(
             "The lowest that changes can bring it to is {total}, which saves {amount}.",
-            total=paper.lowest_total,
+            total=paper.lowest.total,
             amount=paper.lowest.amount,
         )
         told = joined((told, least), " ")
@@ -406,18 +323,12 @@ def plan_parts(paper: BudgetPaper) -> tuple[Paragraph, ...]:
 
 def savings_table(paper: BudgetPaper, most: int) -> Table | None:
     """Single changes that save, a number of them, the largest first; None where there is none."""
-    if not paper.helps:
+    if not paper.savings:
         return None
+    told = paper.savings[:most]
     rows = [
-        Row(
-            (
-                help_.saving.change.words,
-                help_.saving.amount,
-                help_.total,
-                text("under") if help_.under else None,
-            )
-        )
-        for help_ in paper.helps[:most]
+        Row((one.change.words, one.amount, one.total, text("under") if one.under else None))
+        for one in told
     ]
     columns = [
         Column(text("Single changes that save")),
@@ -425,7 +336,7 @@ def savings_table(paper: BudgetPaper, most: int) -> Table | None:
         Column(text("The build then"), "figure", name="number"),
         Column(text("Limit"), "figure", name="state"),
     ]
-    if not any(help_.under for help_ in paper.helps[:most]):
+    if not any(one.under for one in told):
         rows = [Row(row.cells[:3]) for row in rows]
         columns = columns[:3]
     return Table(tuple(columns), (Body(rows),), name="lines")
@@ -433,7 +344,7 @@ def savings_table(paper: BudgetPaper, most: int) -> Table | None:
 
 def smaller_savings(paper: BudgetPaper, most: int) -> str:
     """How many savings are not shown where this many are; empty where all are."""
-    more = len(paper.helps or ()) - most
+    more = len(paper.savings or ()) - most
     if more <= 0:
         return ""
     return text("{n} smaller saving not shown.", "{n} smaller savings not shown.", n=more)
@@ -441,7 +352,7 @@ def smaller_savings(paper: BudgetPaper, most: int) -> str:
 
 def _savings_parts(paper: BudgetPaper) -> tuple[Block, ...]:
     table, more = savings_table(paper, _MOST_SHOWN), smaller_savings(paper, _MOST_SHOWN)
-    if paper.helps is None:
+    if paper.savings is None:
         return ()
     if table is None:
         return (Paragraph("No single change saves anything and stays sound."),)

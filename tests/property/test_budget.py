@@ -599,7 +599,7 @@ def test_a_limit_that_no_changes_reach_is_told_with_the_lowest_they_do(
     assert (paper.hopeless, paper.plan) == (True, None)
     assert paper.lowest is not None
     assert len(paper.lowest.changes) == 3
-    assert paper.lowest_total == Money(D(440), "AUD")
+    assert paper.lowest.total == Money(D(440), "AUD")
     assert "The lowest that changes can bring it to is AUD 440.00" in budget_html(paper).replace(
         "\N{NO-BREAK SPACE}", " "
     )
