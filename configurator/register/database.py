@@ -124,7 +124,8 @@ def _server(address: str, wait: int) -> Database:
         raise ConfiguratorError(
             f"{address!r} is no address of a register: give a file, or postgresql://user@host/name"
         ) from None
-    name = url.render_as_string()
+    secret = [key for key in url.query if "password" in key]
+    name = url.difference_update_query(secret).render_as_string()
     if url.get_backend_name() != "postgresql":
         raise ConfiguratorError(
             f"{name}: a register is in a file or in PostgreSQL: give a file, or "
