@@ -107,7 +107,10 @@ def counter_app(counter: Counter, hosts: list[str]) -> Starlette:
         async def endpoint(request: Request) -> Response:
             form = await _form(request) if request.method == "POST" else FormData()
             asked = _Asked(counter, request, form)
-            return await counter.ask(lambda: _answered(asked, answer))
+            try:
+                return await counter.ask(lambda: _answered(asked, answer))
+            finally:
+                await form.close()
 
         return Route(path, endpoint, methods=list(methods))
 
@@ -202,7 +205,7 @@ def _package(asked: _Asked) -> Response:
     shop = asked.counter.shop
     before = unpacked(asked.field("state"))
     tap = asked.field("tap")
-    why = tap.removeprefix("why:") if tap.startswith("why:") else ""
+    why = tap.removeprefix("why") if tap.startswith("why:") else ""
     after = before if why else tapped(shop, before, tap)
     if asked.field("customer"):
         after = _with_customer(shop, after, asked)

@@ -186,7 +186,7 @@ def package_view(
         state: of the package now.
         before: of the package before the last tap, which the price is told against.
         language: of the page.
-        why: the option that is asked about, as CHOICE:OPTION, or empty.
+        why: what is asked about: a colon, and CHOICE:OPTION or nothing; empty for no question.
 
     Raises:
         SelectionError: the selection cannot be understood.
@@ -318,7 +318,12 @@ def _spaces(checked: Check) -> tuple[str, ...]:
 
 
 def _reasons(shop: Shop, build: Build, why: str) -> Reasons:
-    choice, _, option = why.partition(":")
+    """Why the option asked about is not available; of no option, what mends the picks."""
+    choice, _, option = why.removeprefix(":").partition(":")
+    if not option:
+        fixes = build.fixes().fixes
+        told = "" if fixes else text("no change of a few picks mends it")
+        return Reasons(text("Ways out"), "", "", (), told, "", fixes, available=False)
     title = shop.catalogue.option(choice, option).title
     try:
         found = build.explain(choice, option)
