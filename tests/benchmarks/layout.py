@@ -32,16 +32,9 @@ from configurator.report.layout import drawn_layout
 from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from tests.oracle.test_layout_packings import (
-    CONWAY,
-    HOFFMAN,
-    SIX_AND_THREE,
-    TWENTY_SIX,
-    Brick,
-    bricks,
-)
 from tests.support.edge_rooms import edge
 from tests.support.holds import crowded, hold, space, unit
+from tests.support.packings import CONWAY, HOFFMAN, SIX_AND_THREE, TWENTY_SIX, Brick, bricks
 
 
 def clocked(work: Callable[[], Any]) -> tuple[float, Any]:

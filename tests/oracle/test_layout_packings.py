@@ -13,6 +13,7 @@ from __future__ import annotations
 import pytest
 
 from tests.support.holds import Raw, fits, goes_in, space, unit
+from tests.support.packings import CONWAY, HOFFMAN, SIX_AND_THREE, TWENTY_SIX, Brick, bricks
 
 ORDER_9 = {
     (33, 32): [(0, 0, 18), (18, 0, 15), (18, 15, 7), (25, 15, 8), (0, 18, 14), (14, 18, 4),
@@ -53,47 +54,6 @@ ORDER_24 = [
     (74, 74, 46), (0, 80, 40), (40, 80, 6), (40, 86, 34),
 ]  # fmt: skip
 """Simple perfect squared square of order 24, 120 x 120: community.wolfram.com, m/t/2044450."""
-
-SIX_AND_THREE = [
-    (0, 0, 0, 1, 2, 2), (0, 0, 2, 2, 2, 1), (0, 2, 0, 1, 1, 1), (0, 2, 1, 2, 1, 2),
-    (1, 0, 0, 2, 1, 2), (1, 1, 0, 2, 2, 1), (1, 1, 1, 1, 1, 1), (2, 0, 2, 1, 1, 1),
-    (2, 1, 1, 1, 2, 2),
-]  # fmt: skip
-"""The packing of Slothouber and Graatsma: six 1 x 2 x 2 and three unit cubes in a cube of 3, unique
-but for symmetry. x, y, z and the sizes along them."""
-
-CONWAY = [
-    (0, 0, 0, 3, 1, 1), (3, 1, 1, 1, 3, 1), (4, 4, 2, 1, 1, 3), (0, 0, 1, 1, 2, 4),
-    (0, 1, 0, 2, 4, 1), (0, 2, 1, 1, 2, 4), (0, 4, 1, 2, 1, 4), (1, 0, 1, 1, 2, 4),
-    (1, 2, 1, 1, 2, 4), (2, 0, 1, 1, 2, 4), (2, 1, 0, 2, 4, 1), (2, 2, 1, 1, 2, 4),
-    (2, 4, 1, 2, 1, 4), (3, 0, 0, 2, 1, 4), (3, 0, 4, 2, 4, 1), (3, 1, 2, 2, 2, 2),
-    (3, 3, 2, 2, 1, 2), (4, 1, 0, 1, 4, 2),
-]  # fmt: skip
-"""J. H. Conway's packing of a cube of 5. R. Honsberger, Mathematical Gems II (1976) 77-80."""
-
-TWENTY_SIX = [
-    (0, 0, 2, 1, 2, 4), (0, 2, 0, 1, 2, 4), (0, 2, 4, 1, 4, 2), (0, 4, 0, 1, 2, 4),
-    (1, 0, 2, 1, 2, 4), (1, 2, 0, 1, 2, 4), (1, 2, 4, 1, 4, 2), (1, 4, 0, 1, 2, 4),
-    (2, 0, 0, 1, 2, 4), (2, 0, 4, 1, 4, 2), (2, 2, 0, 1, 2, 4), (2, 4, 0, 1, 2, 4),
-    (2, 4, 4, 4, 1, 2), (2, 5, 4, 4, 1, 2), (3, 0, 0, 1, 2, 4), (3, 0, 4, 1, 4, 2),
-    (3, 2, 0, 1, 2, 4), (3, 4, 0, 1, 2, 4), (4, 0, 0, 1, 2, 4), (4, 0, 4, 1, 4, 2),
-    (4, 2, 0, 1, 2, 4), (4, 4, 0, 1, 2, 4), (5, 0, 0, 1, 2, 4), (5, 0, 4, 1, 4, 2),
-    (5, 2, 0, 1, 2, 4), (5, 4, 0, 1, 2, 4),
-]  # fmt: skip
-"""As many bricks of 1 x 2 x 4 as go into a cube of 6. N. G. de Bruijn, Amer. Math. Monthly 76
-(1969) 37-40."""
-
-HOFFMAN = [
-    (0, 0, 0, 9, 10, 11), (0, 0, 11, 9, 11, 10), (0, 0, 21, 10, 11, 9), (0, 10, 0, 9, 11, 10),
-    (0, 11, 10, 10, 9, 11), (0, 11, 21, 11, 10, 9), (0, 21, 0, 10, 9, 11), (0, 20, 11, 11, 10, 9),
-    (0, 21, 20, 11, 9, 10), (9, 0, 0, 10, 9, 11), (9, 0, 11, 11, 9, 10), (10, 0, 21, 11, 10, 9),
-    (9, 9, 0, 10, 11, 9), (10, 9, 9, 9, 10, 11), (11, 10, 20, 9, 11, 10), (10, 20, 0, 11, 10, 9),
-    (11, 19, 9, 9, 11, 10), (11, 21, 19, 10, 9, 11), (19, 0, 0, 11, 10, 9), (20, 0, 9, 10, 9, 11),
-    (21, 0, 20, 9, 11, 10), (19, 10, 0, 11, 9, 10), (19, 9, 10, 11, 10, 9),
-    (20, 11, 19, 10, 9, 11), (21, 19, 0, 9, 11, 10), (20, 19, 10, 10, 11, 9),
-    (21, 20, 19, 9, 10, 11),
-]  # fmt: skip
-"""27 bricks of 9 x 10 x 11 in a cube of 30. D. G. Hoffman in The Mathematical Gardner (1981)."""
 
 
 def squares(pieces: list[tuple[int, int, int]], depth: int, grown: int | None = None) -> list[Raw]:
@@ -150,25 +110,6 @@ def test_five_bricks_fit_only_with_some_of_them_turned() -> None:
     straight = unit("brick", (2, 3, 1), most=5, built_in=True)
     assert fits(space((5, 6, 1)), [turned], brick=5)
     assert not fits(space((5, 6, 1)), [straight], brick=5)
-
-
-Brick = tuple[int, int, int, int, int, int]
-
-
-def bricks(
-    packing: list[Brick], grown: int | None = None, by: tuple[int, int] = (0, 0)
-) -> list[Raw]:
-    """Bricks as units that may turn, each hung at the level that it has in the packing."""
-    return [
-        unit(
-            f"b{index}",
-            (length + by[0] * (index == grown), width + by[1] * (index == grown), height),
-            hangs_at=z,
-            built_in=True,
-            turns=True,
-        )
-        for index, (_, _, z, length, width, height) in enumerate(packing)
-    ]
 
 
 @pytest.mark.parametrize(
