@@ -129,6 +129,11 @@ def listed(parts: Iterable[str], alternatives: bool = False) -> Text:
     return text("{most} and {last}", most=joined(most), last=last)
 
 
+def several(count: int, title: str) -> str:
+    """The title, with how many of them where it is more than one."""
+    return text("{count} x {title}", count=count, title=title) if count > 1 else title
+
+
 def capital(words: str) -> Text:
     """The words with a capital letter at their beginning."""
     return text("{words:capital}", words=words)

@@ -20,7 +20,7 @@ from configurator.power.picture import InverterState, PowerPicture
 from configurator.power.summary import power_picture
 from configurator.rules import broken_rules
 from configurator.selection.resolved import Resolved, trial
-from configurator.words import Text, listed, text
+from configurator.words import Text, listed, several, text
 
 SEASONS = {
     "summer": text("in summer"),
@@ -448,8 +448,7 @@ class _Findings:
                 if broken.issuperset(broken_rules(then)) and mends(
                     power_picture(then, self.layout)
                 ):
-                    many = text("{count} x {title}", count=count, title=option.title)
-                    title = option.title if count == 1 else many
+                    title = several(count, option.title)
                     ways.append((count * battery.capacity, count, title))
         return text("{battery} would do", battery=min(ways)[2]) if ways else otherwise
 

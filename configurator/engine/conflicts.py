@@ -19,7 +19,7 @@ from configurator.engine.search import Search
 from configurator.errors import SearchLimit
 from configurator.forms import form
 from configurator.selection.picks import Selection
-from configurator.words import Text, joined, text
+from configurator.words import Text, joined, several, text
 
 _PATIENCE = 12
 """Crowded proposals refused for a proof that not all can hold."""
@@ -118,9 +118,7 @@ class Conflict:
 
 def _pick_words(catalogue: Catalogue, pick: Pick) -> Text:
     choice = catalogue.by_id[pick.choice]
-    title: str = choice.by_id[pick.option].title
-    if pick.quantity > 1:
-        title = text("{count} x {title}", count=pick.quantity, title=title)
+    title = several(pick.quantity, choice.by_id[pick.option].title)
     return text("{choice}: {option}", choice=choice.title, option=title)
 
 

@@ -18,7 +18,7 @@ from configurator.power.circuits import STORE, circuits, full_current
 from configurator.power.energy import Curve, charge_curve, evening, morning, sunlight
 from configurator.power.picture import Consumer, InverterState, PanelState, PowerPicture
 from configurator.selection.resolved import Resolved, once
-from configurator.words import text
+from configurator.words import several, text
 
 CAUTION = text(
     "Estimate from catalogue figures: what is drawn and what the sun gives depend on weather, "
@@ -160,10 +160,7 @@ class _Picture:
             idle=self.idle,
             daily=daily,
             average_rate=self._average_rate(),
-            batteries=tuple(
-                o.title if n == 1 else text("{count} x {title}", count=n, title=o.title)
-                for o, _, n in self.batteries
-            ),
+            batteries=tuple(several(n, o.title) for o, _, n in self.batteries),
             capacity=self.capacity,
             usable=available,
             discharge=self._of_batteries(lambda battery: battery.discharge),

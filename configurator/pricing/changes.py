@@ -27,6 +27,7 @@ from configurator.money import Money, exponent, round_to, round_to_steps
 from configurator.pricing.lines import Key, Line
 from configurator.selection.picks import Adjustment
 from configurator.selection.resolved import Resolved
+from configurator.words import several
 
 
 @form(hidden="text", keys={"id": "deal"})
@@ -55,7 +56,7 @@ class DealApplied:
     @property
     def name(self) -> str:
         """The title, with how many sets get it where that is more than one."""
-        return f"{self.times} x {self.title}" if self.times > 1 else self.title
+        return several(self.times, self.title)
 
 
 @frozen

@@ -44,6 +44,9 @@ from configurator.words import amount, plain
 
 _WIDEST = 100
 _INDENT = 4
+_INSIDE = (0, 0, 0, 2)
+"""Room around the first cell of a row below a title: every line of it is indented."""
+
 _STYLES = {
     "stop": "bold red",
     "caution": "yellow",
@@ -176,9 +179,8 @@ def _table(table: Table) -> Grid:
             for many in (row.cells[n].value for n in counts):
                 if isinstance(many, int | Decimal) and many > 1:
                     cells[named] = Text(f"{plain(many)} x ") + cells[named]
-            if body.title and not row.kind:
-                cells[0] = Text("  ") + cells[0]
-            grid.add_row(*cells, end_section=table.apart)
+            first = Padding(cells[0], _INSIDE) if body.title and not row.kind else cells[0]
+            grid.add_row(first, *cells[1:], end_section=table.apart)
         grid.add_section()
     return grid
 
@@ -271,8 +273,9 @@ class _Figures(Grid):
             for index, (head, cell) in enumerate(zip(heads, row, strict=True)):
                 for line in _plain(cell).splitlines():
                     told = f"{head}: {line}" if head and index else line
-                    beside = 4 if index else 0
-                    yield Padding(Text(told, style=_style(cell)), (0, 0, 0, beside), expand=False)
+                    words = told.lstrip()
+                    beside = _INDENT if index else len(told) - len(words)
+                    yield Padding(Text(words, style=_style(cell)), (0, 0, 0, beside), expand=False)
 
 
 def _chart(chart: Chart, width: int) -> Iterator[RenderableType]:
@@ -330,8 +333,11 @@ def _bars(rows: Sequence[tuple[str, ...]], room: int) -> tuple[Grid, int]:
 
 
 def _plain(text: Any) -> str:
+    if isinstance(text, Padding):
+        return "\n".join(" " * text.left + line for line in _plain(text.renderable).splitlines())
     return text.plain if isinstance(text, Text) else str(text)
 
 
 def _style(text: Any) -> Any:
+    text = text.renderable if isinstance(text, Padding) else text
     return text.style if isinstance(text, Text) else ""

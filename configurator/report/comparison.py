@@ -20,7 +20,7 @@ from configurator.pricing.whole import Price, price
 from configurator.selection.picks import FREE_LINES, Selection, marked_title
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, MissingPicks, limit_states, space_sizes, total_mass
-from configurator.words import shown, text, used
+from configurator.words import several, shown, text, used
 
 D = TypeVar("D", Money, Decimal)
 
@@ -362,11 +362,7 @@ def _picked(build: Resolved) -> Iterator[tuple[tuple[str, str, int], str]]:
     for choice, option, quantity in build.picks:
         title = marked_title(choice.id, option)
         name = title if choice.id == FREE_LINE else option.id
-        yield (choice.id, name, quantity), _several(quantity, title)
-
-
-def _several(quantity: int, title: str) -> str:
-    return f"{quantity} x {title}" if quantity > 1 else title
+        yield (choice.id, name, quantity), several(quantity, title)
 
 
 def _compared(choice: Choice, builds: Sequence[Resolved]) -> ComparedChoice:
@@ -379,7 +375,7 @@ def _compared(choice: Choice, builds: Sequence[Resolved]) -> ComparedChoice:
             for option in build.choices.get(choice.id, choice).options
             if (quantity := build.selection.quantity(choice.id, option.id))
         ]
-        has.append(tuple(_several(line.quantity, line.title) for line in lines))
+        has.append(tuple(several(line.quantity, line.title) for line in lines))
         known = [line.amount for line in lines if line.amount is not None]
         complete = len(known) == len(lines)
         amounts.append(Money.total(known, catalogue.currency) if complete else None)

@@ -25,7 +25,7 @@ from configurator.report.model import (
     Table,
     Value,
 )
-from configurator.words import letter, shown_unit, text
+from configurator.words import joined, letter, shown_unit, text
 
 _SIDE_BY_SIDE = 3
 """With more columns than these, a terminal lists what they have answer by answer."""
@@ -85,7 +85,7 @@ def _answers(row: ComparedChoice) -> Iterator[Cell]:
         elif index and (has, amount) == (row.has[0], row.amounts[0]):
             yield Cell(text("as A"), look=FAINT)
         else:
-            yield Cell(", ".join(has), below=tuple(_cost(row, amount, index and difference)))
+            yield Cell(joined(has), below=tuple(_cost(row, amount, index and difference)))
 
 
 def _cost(
@@ -224,6 +224,6 @@ def _one_by_one(comparison: Comparison) -> Iterator[Block]:
                     change = _signed(amount - first)
                 letters = "  " + " ".join(map(letter, who))
                 shown = (text("open") if amount is None else amount) if has else None
-                rows.append(Row((letters, ", ".join(has) or text("none"), shown, change)))
+                rows.append(Row((letters, joined(has) if has else text("none"), shown, change)))
             columns = (Column(), Column(), Column(kind="figure"), Column(kind="figure"))
             yield Table(columns, (Body(rows),), heads=False, wide=True)

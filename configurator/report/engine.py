@@ -19,6 +19,7 @@ from configurator.words import (
     Text,
     amount,
     joined,
+    several,
     signed_amount,
     text,
 )
@@ -197,9 +198,8 @@ def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
     lines: list[Block] = [Paragraph(told)]
     for wish in found.granted:
         title = catalogue.option(wish.choice, wish.option).title
-        if wish.quantity > 1:
-            title = text("{count} x {title}", count=wish.quantity, title=title)
-        lines.append(Paragraph(text("granted: {wish}", wish=title)))
+        granted = several(wish.quantity, title)
+        lines.append(Paragraph(text("granted: {wish}", wish=granted)))
     for left in found.left_out:
         title = catalogue.option(left.wish.choice, left.wish.option).title
         if left.over is not None:

@@ -15,7 +15,7 @@ from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Choice
 from configurator.forms import form
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
-from configurator.words import text
+from configurator.words import several, text
 
 
 @form()
@@ -67,7 +67,7 @@ def possible_changes(build: Resolved, keep: Sequence[Pick] = ()) -> tuple[Change
 
 def _changes(choice: Choice, selection: Selection, option: str, quantity: int) -> Iterator[Change]:
     now = choice.by_id[option].title
-    many = _times(quantity, now)
+    many = several(quantity, now)
     if choice.pick != "one":
         yield Change(choice.id, option, "", 0, text("without {units}", units=many))
     for fewer in range(1, quantity):
@@ -84,12 +84,8 @@ def _changes(choice: Choice, selection: Selection, option: str, quantity: int) -
     for other in choice.options:
         if not selection.quantity(choice.id, other.id):
             n = min(quantity, other.most)
-            words = text("{new} instead of {old}", new=_times(n, other.title), old=many)
+            words = text("{new} instead of {old}", new=several(n, other.title), old=many)
             yield Change(choice.id, option, other.id, n, words)
-
-
-def _times(count: int, title: str) -> str:
-    return text("{count} x {title}", count=count, title=title) if count > 1 else title
 
 
 def applied(selection: Selection, changes: Sequence[Change]) -> Selection:
