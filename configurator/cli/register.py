@@ -85,6 +85,7 @@ def _reason_option(example: str) -> Callable[[Callable[..., Any]], Callable[...,
 def _most_option(most: int) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     return click.option(
         "--most",
+        metavar="COUNT",
         type=click.IntRange(1),
         default=most,
         show_default=True,
@@ -386,7 +387,7 @@ def _move(status: str, help_text: str, example: str) -> click.Command:
 def forget(opened: Register, number: str, reason: str, seller: str | None) -> None:
     """Delete the customer's data from a quote on request; its number and prices are kept.
 
-    Backups made before, and copies made with move or export, still have the data.
+    Earlier backups and exports, and a register that was moved from, still have it.
     """
     opened.forget(number, seller=the_seller(seller), reason=reason)
     click.echo(f"quote {number}: customer's data deleted; number, prices and history kept")

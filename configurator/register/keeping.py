@@ -68,7 +68,8 @@ def move(database: Database, address: str) -> str:
         if other.engine.url == database.engine.url:
             raise RegisterError(f"{other.name}: that is where it is; name another place")
         with database.writing() as at:  # nobody issues a quote that the copy would not have
-            _refuse_writing(at, f"it was moved to {other.name}: use that one")
+            where = other.path.absolute() if other.path else other.name
+            _refuse_writing(at, f"it was moved to {where}: use that one")
             _copied(at, other)
     finally:
         other.close()

@@ -291,7 +291,8 @@ class Register:
         if seller:
             asked = asked.where(QUOTES.c.seller == seller if seller.isprintable() else sa.false())
         if lapses_within is not None:
-            last = (self.clock().date() + dt.timedelta(days=lapses_within)).isoformat()
+            days = dt.timedelta(days=min(lapses_within, _FAR))
+            last = (self.clock().date() + days).isoformat()
             asked = asked.where(stands, until <= last).order_by(until)
         return self._entries(asked.order_by(QUOTES.c.id.desc()).limit(most))
 
@@ -536,4 +537,5 @@ SERIES_PATTERN = r"(?=.{1,20}$)[A-Za-z0-9 _./-]*[A-Za-z_./-]"
 """What stands before a number. The first of a series Q1 would be called as the eleventh of Q."""
 
 _ALL = 10_000_000
+_FAR = 36_525  # days, beyond which no quote is valid
 _LONGEST = {"seller": 120, "reason": 300}
