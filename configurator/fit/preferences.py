@@ -269,6 +269,7 @@ def _largest(
     """Volume of the largest box and its place, or None when nothing is clear."""
     left, right, low, high = window
     near = [b for b in taken if b[0] < right and left < b[1] and b[2] < high and low < b[3]]
+    near.sort(key=lambda block: block[2])
     starts = sorted({left, *(b[1] for b in near if left < b[1] < right)})
     ends = sorted({right, *(b[0] for b in near if left < b[0] < right)}, reverse=True)
     depths = sorted({depth, *(b[4] for b in near if 0 < b[4] < depth)}, reverse=True)
@@ -290,13 +291,17 @@ def _largest(
 
 
 def _gap(low: int, high: int, taken: Sequence[_Flat]) -> tuple[int, int]:
-    """The widest clear range between low and high, the lowest of the widest."""
-    best, at = (low, low), low
-    for block in sorted(taken, key=lambda b: b[2]):
-        if block[2] - at > best[1] - best[0]:
-            best = (at, block[2])
-        at = max(at, block[3])
-    return (at, high) if high - at > best[1] - best[0] else best
+    """The widest clear range between low and high beside blocks from the lowest up.
+
+    Of several as wide it is the lowest.
+    """
+    best, widest, at = (low, low), 0, low
+    for _, _, below, above, _ in taken:
+        if below - at > widest:
+            best, widest = (at, below), below - at
+        if above > at:
+            at = above
+    return (at, high) if high - at > widest else best
 
 
 def _as_box(room: Room, side: str, found: _Flat) -> OpenBox:

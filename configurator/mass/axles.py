@@ -103,14 +103,14 @@ def summed(masses: Iterable[tuple[Number, Number]]) -> tuple[Fraction, Fraction]
 
     Over common denominators, in whole numbers: a fraction is reduced once, not at every step.
     """
-    pairs = [(Fraction(mass), Fraction(place)) for mass, place in masses]
-    scale = lcm(*(mass.denominator for mass, _ in pairs))
-    length = lcm(*(place.denominator for _, place in pairs))
+    pairs = [(mass.as_integer_ratio(), place.as_integer_ratio()) for mass, place in masses]
+    scale = lcm(*(below for (_, below), _ in pairs))
+    length = lcm(*(below for _, (_, below) in pairs))
     total = moment = 0
-    for mass, place in pairs:
-        whole = mass.numerator * (scale // mass.denominator)
+    for (mass, of_mass), (place, of_place) in pairs:
+        whole = mass * (scale // of_mass)
         total += whole
-        moment += whole * place.numerator * (length // place.denominator)
+        moment += whole * place * (length // of_place)
     return Fraction(total, scale), Fraction(moment, scale * length)
 
 

@@ -63,7 +63,7 @@ DAY = dt.date(2026, 8, 3)
 
 
 def test_every_command_is_a_method_of_the_same_name() -> None:
-    commands = {*cli.commands} - {"demo", "catalogue", "register"}
+    commands = {*cli.commands} - {"demo", "catalogue", "register", "serve"}
     assert commands <= {name for name in dir(configurator.Build) if not name.startswith("_")}
     register = {*cli.commands["register"].commands}  # type: ignore[attr-defined]
     assert register <= {name for name in dir(configurator.Register) if not name.startswith("_")}
@@ -146,7 +146,8 @@ def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
 
 def register_with_two_quotes(names: dict[str, Any], file: str) -> configurator.Register:
     """A new register, whose papers are blank."""
-    opened = attrs.evolve(configurator.open_register(file), paper=lambda _: b"", clock=morning)
+    shop: configurator.Shop = names["shop"]
+    opened = attrs.evolve(shop.register(file), paper=lambda _: b"", clock=morning)
     for _ in range(2):
         opened.issue(names["taller"].quote("DRAFT", DAY), seller="Ann")
     return opened

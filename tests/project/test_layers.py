@@ -24,7 +24,7 @@ LAYERS: dict[str, str] = {
     "reports": "report drawing answers",
     "renderings": "render",
     "register": "register",
-    "doors": "schemas.__main__ picked build shop cli __init__ __main__",
+    "doors": "schemas.__main__ picked build shop web cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
 
@@ -50,6 +50,7 @@ EDGES = {
     "shop": "reads what it is given, and asks what day it is",
     "render.control": "takes the place of the standard streams",
     "render.text": "asks how wide the terminal is",
+    "web": "the page at the counter",
     "cli": "the command line",
     "__init__": "offers the readers to Python",
     "__main__": "the command line",
@@ -64,7 +65,14 @@ OUTSIDE = set[str]().union(
     ("multiprocessing", "os", "pathlib", "platform", "random", "secrets", "shutil", "signal"),
     ("socket", "sqlite3", "subprocess", "sys", "tempfile", "time", "urllib", "uuid"),
     ("webbrowser", "click", "concurrent", "font_source_sans_pro", "jinja2", "PIL", "pypdf", "rich"),
-    ("weasyprint",),
+    (
+        "weasyprint",
+        "starlette",
+        "uvicorn",
+        "sqlalchemy",
+        "alembic",
+        "platformdirs",
+    ),
 )
 """Libraries that a pure module does not import."""
 

@@ -11,6 +11,7 @@ import jinja2
 from tests.support.paths import ROOT
 
 TEMPLATES = sorted((ROOT / "templates").glob("*.html"))
+PAGES = sorted((ROOT / "configurator" / "web" / "templates").glob("*.html"))
 MODULES = sorted((ROOT / "configurator").rglob("*.py"))
 PLACE = re.compile(r"\{[^{}]*\}|%\(\w+\)[sd]")
 
@@ -52,7 +53,7 @@ def _strings(parts: Iterable[ast.expr]) -> Iterator[str]:
 def words() -> dict[str | tuple[str, ...], str]:
     """Every word of the papers, with the place where it first stands."""
     found: dict[str | tuple[str, ...], str] = {}
-    for path in TEMPLATES:
+    for path in (*TEMPLATES, *PAGES):
         for line, message in of_template(path.read_text("utf-8")):
             found.setdefault(message, f"{path.name}:{line}")
     for path in MODULES:

@@ -1,0 +1,35 @@
+"""Pages filled in: the templates of the counter over the parts and words of the papers."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import jinja2
+
+from configurator.catalogue.shop import Shop
+from configurator.render.language import Language
+from configurator.render.templates import template_environment
+
+
+def page(name: str, shop: Shop, language: Language, **values: Any) -> str:
+    """The page that a template makes of the values.
+
+    Args:
+        name: of the template.
+        shop: whose page.
+        language: in which labels, numbers and money are written.
+        values: what the template shows.
+    """
+    template = _environment(language).get_template(name)
+    return template.render(shop=shop, language=language.tag, **values)
+
+
+@lru_cache(maxsize=8)
+def _environment(language: Language) -> jinja2.Environment:
+    papers = template_environment(language)
+    assert papers.loader is not None
+    own = jinja2.FileSystemLoader(Path(__file__).parent / "templates")
+    loader = jinja2.ChoiceLoader([own, jinja2.PrefixLoader({"papers": papers.loader})])
+    return papers.overlay(loader=loader)

@@ -1,0 +1,122 @@
+"""What a page knows of a package in work, carried by its form: a reload or a restart loses nothing.
+
+Nothing is kept by the server. What comes back from a browser is read as a selection file is, so
+that it can hold nothing that a file could not.
+"""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import json
+import zlib
+from collections.abc import Iterable
+
+import attrs
+from attrs import field, frozen
+
+from configurator.answers.data import selection_data, to_json
+from configurator.build import Build
+from configurator.errors import ConfiguratorError
+from configurator.shop import Shop
+
+_MOST_STEPS, _MOST_KEPT = 20, 4
+_MOST_PACKED, _MOST_UNPACKED = 300_000, 3_000_000
+
+
+def _texts(given: Iterable[str]) -> tuple[str, ...]:
+    return tuple(given)
+
+
+@frozen
+class State:
+    """A package in work.
+
+    Attributes:
+        selection: as the text of a selection file.
+        group: the group of choices that is looked at.
+        before: what undoing goes back to, the latest last.
+        after: what redoing goes on to, the next last.
+        kept: packages set aside to be compared.
+        number: of the quote that is being revised; empty for a new one.
+    """
+
+    selection: str
+    group: str = ""
+    before: tuple[str, ...] = field(default=(), converter=_texts)
+    after: tuple[str, ...] = field(default=(), converter=_texts)
+    kept: tuple[str, ...] = field(default=(), converter=_texts)
+    number: str = ""
+
+    def changed(self, build: Build) -> State:
+        """With another selection, from which undoing leads back to this one."""
+        selection = written(build)
+        if selection == self.selection:
+            return self
+        before = (*self.before, self.selection)[-_MOST_STEPS:]
+        return attrs.evolve(self, selection=selection, before=before, after=())
+
+    def undone(self) -> State:
+        """A step back, where there is one."""
+        if not self.before:
+            return self
+        *before, selection = self.before
+        after = (*self.after, self.selection)
+        return attrs.evolve(self, selection=selection, before=before, after=after)
+
+    def redone(self) -> State:
+        """A step forward again, where one was undone."""
+        if not self.after:
+            return self
+        *after, selection = self.after
+        before = (*self.before, self.selection)[-_MOST_STEPS:]
+        return attrs.evolve(self, selection=selection, before=before, after=after)
+
+    def set_aside(self) -> State:
+        """With this package among those to be compared, the oldest of them left out."""
+        kept = [one for one in self.kept if one != self.selection]
+        return attrs.evolve(self, kept=(*kept, self.selection)[-_MOST_KEPT:])
+
+    def build(self, shop: Shop) -> Build:
+        """The package.
+
+        Raises:
+            SelectionError: the selection cannot be understood.
+        """
+        return shop.build(self.selection.encode())
+
+    def packed(self) -> str:
+        """As a text for a field of a form."""
+        text = json.dumps(attrs.asdict(self), separators=(",", ":"))
+        return base64.urlsafe_b64encode(zlib.compress(text.encode(), 9)).decode("ascii")
+
+
+def written(build: Build) -> str:
+    """A package as the text of a selection file."""
+    return to_json(selection_data(build.selection))
+
+
+def unpacked(text: str) -> State:
+    """The state that a field of a form holds.
+
+    Raises:
+        ConfiguratorError: it holds none.
+    """
+    try:
+        if len(text) > _MOST_PACKED:
+            raise ValueError(text[:20])
+        packed = zlib.decompressobj()
+        content = packed.decompress(base64.urlsafe_b64decode(text.encode("ascii")), _MOST_UNPACKED)
+        if packed.unconsumed_tail:
+            raise ValueError(text[:20])
+        data = json.loads(content)
+        texts = [data["selection"], data["group"], data["number"]]
+        texts += [*data["before"], *data["after"], *data["kept"]]
+        if not all(isinstance(one, str) for one in texts):
+            raise ValueError(text[:20])
+        return State(**data)
+    except (ValueError, KeyError, TypeError, zlib.error, binascii.Error):
+        raise ConfiguratorError(
+            "the page's own memory of the package cannot be read: go back, or start again from a "
+            "saved file"
+        ) from None

@@ -1,0 +1,82 @@
+"""What a tap on the page does to a package: the words of its buttons turned into changes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import attrs
+
+from configurator.build import Build
+from configurator.errors import ConfiguratorError
+from configurator.shop import Shop
+from configurator.web.state import State
+
+
+def tapped(shop: Shop, state: State, tap: str) -> State:
+    """The state after a tap.
+
+    Args:
+        shop: the shop.
+        state: before it.
+        tap: the button's value: what it does, a choice and an option, with colons between.
+
+    Raises:
+        ConfiguratorError: there is no such button, choice or option.
+    """
+    what, _, rest = tap.partition(":")
+    choice, _, option = rest.partition(":")
+    plain: dict[str, Callable[[], State]] = {
+        "": lambda: state,
+        "look": lambda: attrs.evolve(state, group=choice),
+        "undo": state.undone,
+        "redo": state.redone,
+        "keep": state.set_aside,
+        "clear": lambda: attrs.evolve(state, kept=()),
+    }
+    if what in plain:
+        return plain[what]()
+    if what not in _CHANGES:
+        raise ConfiguratorError(f"the page has no button {what!r}")
+    build = state.build(shop)
+    return state.changed(_CHANGES[what](build, choice, option).tidied())
+
+
+def _pick(build: Build, choice: str, option: str) -> Build:
+    return build.pick(choice, option)
+
+
+def _drop(build: Build, choice: str, option: str) -> Build:
+    return build.drop(choice, option)
+
+
+def _more(build: Build, choice: str, option: str) -> Build:
+    quantity = build.selection.quantity(choice, option)
+    return _counted(build, choice, option, quantity + 1)
+
+
+def _less(build: Build, choice: str, option: str) -> Build:
+    quantity = build.selection.quantity(choice, option)
+    return _counted(build, choice, option, max(0, quantity - 1))
+
+
+def _counted(build: Build, choice: str, option: str, quantity: int) -> Build:
+    if build.selection.quantity(choice, option):
+        build = build.drop(choice, option)
+    return build.pick(choice, option, quantity) if quantity else build
+
+
+def _place(build: Build, unit: str, where: str) -> Build:
+    choice, _, option = unit.partition("=")
+    if where in ("front", "rear-end"):
+        towards = "rear" if where == "rear-end" else "front"
+        return build.place(choice, option, towards=towards)
+    return build.place(choice, option, side=where)
+
+
+_CHANGES: dict[str, Callable[[Build, str, str], Build]] = {
+    "pick": _pick,
+    "drop": _drop,
+    "more": _more,
+    "less": _less,
+    "place": _place,
+}

@@ -1,0 +1,338 @@
+"""What a page shows of a package: the choices with the state of every option, and the facts.
+
+Words, figures and tables are those of the papers; a page adds none of its own but labels.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from attrs import frozen
+
+from configurator.build import Build
+from configurator.catalogue.model import ADD_ON, VEHICLE, Choice
+from configurator.checking.check import Check
+from configurator.drawing.layouts import compact_drawing, travels_of
+from configurator.engine.availability import OptionAnswer
+from configurator.engine.ways_out import ProposedFix
+from configurator.errors import SearchLimit
+from configurator.fit.layout import Placement
+from configurator.money import Money
+from configurator.pricing.whole import Price
+from configurator.render.language import Language
+from configurator.report.layout import space_told
+from configurator.report.mass import mass_facts
+from configurator.report.model import Table
+from configurator.report.power import power_facts
+from configurator.report.price import price_sums, price_table
+from configurator.shop import Shop
+from configurator.web.state import State
+from configurator.words import left, text, used
+
+STATES = {
+    "picked": text("picked"),
+    "open": text("available"),
+    "implied": text("the only one left"),
+    "instead": text("available instead"),
+    "ruled-out": text("not available"),
+    "undecided": text("not settled yet"),
+}
+"""What the page calls the states of an option."""
+
+_DRAWING = (150.0, 120.0)
+"""Room for the drawing, mm at which its letters are read well."""
+
+_MAIN_BARS = ("gvm", "front-axle", "rear-axle", "tow-ball")
+
+
+@frozen
+class GroupLink:
+    """A group of choices as the page lists it.
+
+    Attributes:
+        id: id of the group.
+        title: its title.
+        open: how many of its choices still have to be made.
+        here: it is the one that is looked at.
+    """
+
+    id: str
+    title: str
+    open: int
+    here: bool
+
+
+@frozen
+class OptionRow:
+    """An option as a button.
+
+    Attributes:
+        id: id of the option.
+        title: its title.
+        text: more about it, or empty.
+        state: as in :data:`STATES`.
+        label: the state in words.
+        quantity: how many are picked.
+        most: how many may be picked.
+        price: of one, or what it does to the total in place of a pick; None where it is open.
+        instead: the price is a difference.
+    """
+
+    id: str
+    title: str
+    text: str
+    state: str
+    label: str
+    quantity: int
+    most: int
+    price: Money | None
+    instead: bool
+
+
+@frozen
+class ChoiceCard:
+    """A choice with its options.
+
+    Attributes:
+        id: id of the choice.
+        title: its title.
+        text: more about it, or empty.
+        pick: ``one``, ``at-most-one`` or ``several``.
+        needed: it still has to be made.
+        options: its options.
+    """
+
+    id: str
+    title: str
+    text: str
+    pick: str
+    needed: bool
+    options: tuple[OptionRow, ...]
+
+
+@frozen
+class LoadBar:
+    """A load against its rating, kg.
+
+    Attributes:
+        title: what is loaded.
+        load: kg.
+        rating: kg.
+        over: it is more than that.
+    """
+
+    title: str
+    load: Decimal
+    rating: Decimal
+    over: bool
+
+
+@frozen
+class Reasons:
+    """Why an option is not available, and what would make it so.
+
+    Attributes:
+        title: of the option.
+        choice: id of its choice.
+        option: its id.
+        premises: because of these.
+        conclusion: what follows from them.
+        hint: what would help, or empty.
+        fixes: changes after which it goes.
+        available: it is available after all.
+    """
+
+    title: str
+    choice: str
+    option: str
+    premises: tuple[str, ...]
+    conclusion: str
+    hint: str
+    fixes: tuple[ProposedFix, ...]
+    available: bool
+
+
+@frozen
+class PackageView:
+    """Everything that the page of a package shows."""
+
+    state: State
+    title: str
+    groups: tuple[GroupLink, ...]
+    cards: tuple[ChoiceCard, ...]
+    check: Check
+    to_choose: tuple[tuple[str, str, str], ...]
+    price: Price
+    package: Table
+    sums: Table
+    difference: Money | None
+    bars: tuple[LoadBar, ...]
+    sizes: Table | None
+    power: Table
+    drawing: str
+    spaces: tuple[str, ...]
+    units: tuple[Placement, ...]
+    reasons: Reasons | None
+
+
+def package_view(
+    shop: Shop, state: State, before: State, language: Language, why: str = ""
+) -> PackageView:
+    """What the page shows of a package.
+
+    Args:
+        shop: the shop.
+        state: of the package now.
+        before: of the package before the last tap, which the price is told against.
+        language: of the page.
+        why: what is asked about: a colon, and CHOICE:OPTION or nothing; empty for no question.
+
+    Raises:
+        SelectionError: the selection cannot be understood.
+    """
+    build = state.build(shop)
+    checked = build.check()
+    price = build.price()
+    was = before.build(shop).price() if before.selection != state.selection else price
+    groups = dict(_groups(shop))
+    needed = {finding.subject for finding in checked.to_choose}
+    here = state.group if state.group in groups else next(iter(groups))
+    return PackageView(
+        state=state,
+        title=build.selection.title or shop.catalogue.title,
+        groups=tuple(
+            GroupLink(id_, title, sum(c.id in needed for c in choices), id_ == here)
+            for id_, (title, choices) in groups.items()
+        ),
+        cards=tuple(_cards(shop, build, groups[here][1], needed)),
+        check=checked,
+        to_choose=tuple(
+            (id_, choice.id, choice.title)
+            for id_, (_, choices) in groups.items()
+            for choice in choices
+            if choice.id in needed
+        ),
+        price=price,
+        package=price_table(price),
+        sums=price_sums(price),
+        difference=price.total - was.total if price.total != was.total else None,
+        bars=tuple(_bars(checked)),
+        sizes=None if checked.mass is None else mass_facts(checked.mass, for_customer=True),
+        power=power_facts(checked.power, for_customer=True),
+        drawing=_drawing(shop, build, checked, language),
+        spaces=_spaces(checked),
+        units=checked.layout.placements if checked.layout else (),
+        reasons=_reasons(shop, build, why) if why else None,
+    )
+
+
+def _groups(shop: Shop) -> Iterator[tuple[str, tuple[str, list[Choice]]]]:
+    """The choices by the groups in which a package is put together: the vehicle, then the rest."""
+    choices = shop.catalogue.by_id.values()
+    titles = {group.id: group.title for group in shop.catalogue.groups}
+    yield VEHICLE, (text("Vehicle"), [c for c in choices if c.id == VEHICLE])
+    for id_, title in titles.items():
+        inside = [c for c in choices if c.group == id_ and c.id not in (VEHICLE, ADD_ON)]
+        if inside:
+            yield id_, (title, inside)
+    extras = [c for c in choices if c.id == ADD_ON and c.options]
+    if extras:
+        yield ADD_ON, (text("Add-ons"), extras)
+
+
+def _cards(
+    shop: Shop, build: Build, choices: list[Choice], needed: set[str]
+) -> Iterator[ChoiceCard]:
+    offered = {choice.choice: choice for choice in shop.list(*(c.id for c in choices)).choices}
+    try:
+        states = list(build.one_by_one(*(c.id for c in choices)))
+    except SearchLimit:
+        states = []
+    by_option = {(one.choice, one.option): one for of_one in states for one in of_one}
+    for choice in choices:
+        prices = {option.option: option.price for option in offered[choice.id].options}
+        rows = []
+        for option in choice.options:
+            found = by_option.get((choice.id, option.id))
+            quantity = build.selection.quantity(choice.id, option.id)
+            state = _state(found, quantity)
+            difference = found.difference if found is not None else None
+            rows.append(
+                OptionRow(
+                    id=option.id,
+                    title=option.title,
+                    text=option.text,
+                    state=state,
+                    label=STATES[state],
+                    quantity=quantity,
+                    most=option.most,
+                    price=prices[option.id] if difference is None else difference,
+                    instead=difference is not None,
+                )
+            )
+        yield ChoiceCard(
+            choice.id, choice.title, choice.text, choice.pick, choice.id in needed, tuple(rows)
+        )
+
+
+def _state(found: OptionAnswer | None, quantity: int) -> str:
+    if quantity:
+        return "picked"
+    return "undecided" if found is None else found.state
+
+
+def _bars(checked: Check) -> Iterator[LoadBar]:
+    if checked.mass is None:
+        return
+    payload = used(checked.mass.payload_used), left(checked.mass.payload)
+    yield LoadBar(text("Payload"), *payload, payload[0] > payload[1])
+    worst = {
+        bar.subject: bar
+        for state in checked.mass.states
+        for bar in sorted(state.bars, key=lambda bar: bar.load)
+    }
+    for subject in _MAIN_BARS:
+        bar = worst.get(subject)
+        if bar is not None:
+            yield LoadBar(
+                bar.title, max(used(bar.load), Decimal(0)), left(bar.rating), bar.left < 0
+            )
+
+
+def _drawing(shop: Shop, build: Build, checked: Check, language: Language) -> str:
+    layout = checked.layout
+    if layout is None or not layout.placements:
+        return ""
+    named = build.selection.title or shop.catalogue.title
+    travels = travels_of(shop.catalogue, layout)
+    drawn = compact_drawing(layout, travels, named, *_DRAWING, speech=language)
+    return drawn.views + drawn.plan
+
+
+def _spaces(checked: Check) -> tuple[str, ...]:
+    layout = checked.layout
+    if layout is None:
+        return ()
+    return tuple(told for space in layout.spaces for told in space_told(layout, space))
+
+
+def _reasons(shop: Shop, build: Build, why: str) -> Reasons:
+    """Why the option asked about is not available; of no option, what mends the picks."""
+    choice, _, option = why.removeprefix(":").partition(":")
+    if not option:
+        fixes = build.fixes().fixes
+        told = "" if fixes else text("no change of a few picks mends it")
+        return Reasons(text("Ways out"), "", "", (), told, "", fixes, available=False)
+    title = shop.catalogue.option(choice, option).title
+    try:
+        found = build.explain(choice, option)
+        fixes = build.fixes(choice, option).fixes
+    except SearchLimit:
+        told = text("why not is not settled yet; the command line may take longer over it")
+        return Reasons(title, choice, option, (), told, "", (), available=False)
+    conflict = found.conflict
+    if conflict is None:
+        return Reasons(title, choice, option, (), "", "", (), available=True)
+    premises, conclusion = tuple(conflict.premises), conflict.conclusion
+    return Reasons(title, choice, option, premises, conclusion, conflict.hint, fixes, False)

@@ -1,0 +1,314 @@
+"""The page at the counter, asked as a browser without JavaScript asks it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import html
+import re
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import attrs
+import httpx2 as httpx
+import pytest
+from starlette.testclient import TestClient
+
+from configurator import Register, Shop, open_shop
+from configurator.web.app import MOST_BYTES, Counter, counter_app
+from tests.support.paths import ROOT
+
+DAY = dt.date(2026, 8, 3)
+OWN = {"sec-fetch-site": "same-origin"}
+
+
+@pytest.fixture(scope="module")
+def shop() -> Shop:
+    return open_shop(ROOT / "catalogues" / "quandong.yaml", DAY)
+
+
+@pytest.fixture
+def browser(shop: Shop, tmp_path: Path) -> Iterator[TestClient]:
+    def clock() -> dt.datetime:
+        return dt.datetime.combine(DAY, dt.time(9), dt.UTC)
+
+    def register() -> Register:
+        opened = shop.register(str(tmp_path / "register.sqlite"))
+        return attrs.evolve(opened, clock=clock)
+
+    counter = Counter(shop, register, lambda: DAY)
+    app = counter_app(counter, ["testserver"])
+    with TestClient(app, headers=OWN, follow_redirects=True) as client:
+        yield client
+
+
+class Page:
+    """A page as a browser has it: its text, its form, its buttons."""
+
+    def __init__(self, browser: TestClient, text: str) -> None:
+        self.browser, self.text = browser, text
+        found = re.search(r'name="state" value="([^"]+)"', text)
+        self.state = found.group(1) if found else ""
+
+    def tap(self, value: str, **fields: str) -> Page:
+        data = {"state": self.state, "tap": value, **fields}
+        answer = self.browser.post("/package", data=data)
+        assert answer.status_code == 200, words(answer.text)
+        return Page(self.browser, answer.text)
+
+    def total(self) -> str:
+        found = re.search(r"<strong>(?:from )?([^<]+)</strong>", self.text)
+        assert found is not None
+        return html.unescape(found.group(1)).replace("\N{NO-BREAK SPACE}", " ")
+
+    def state_of(self, choice: str, option: str) -> str:
+        """What the page says of an option, by the button that is next to it."""
+        for row in re.findall(r'<li class="is-([a-z-]+)">(.*?)</li>', self.text, re.DOTALL):
+            if f":{choice}:{option}" in row[1]:
+                return str(row[0])
+        raise AssertionError(f"{choice}={option} is not on the page")
+
+
+def words(text: str) -> str:
+    """What a reader reads of a page."""
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", text)).split())
+
+
+def start(browser: TestClient, title: str) -> Page:
+    """The page of a ready package."""
+    text = browser.get("/").text
+    pattern = rf'name="state" value="([^"]+)">\s*<button name="tap" value="">{re.escape(title)}'
+    found = re.search(pattern, text)
+    assert found is not None
+    answer = browser.post("/package", data={"state": found.group(1), "tap": ""})
+    return Page(browser, answer.text)
+
+
+WISH = "Weekends, with the large fridge"
+TRADE = "Trade, low canopy with drawers"
+
+
+def test_a_sale_from_nothing_to_the_first_choices(browser: TestClient) -> None:
+    page = Page(browser, browser.get("/").text).tap("")
+    assert "choices still to be made" in words(page.text)
+    page = page.tap("pick:vehicle:mid-dual").tap("look:tray")
+    assert "Tray length" in words(page.text)
+    page = page.tap("pick:tray-length:1800mm")
+    assert page.total() == "AUD 4,490.00"
+    assert "+4,490.00" in page.text
+
+
+def test_the_total_is_the_command_line_s(browser: TestClient, shop: Shop) -> None:
+    page = start(browser, TRADE)
+    build = shop.build(ROOT / "catalogues" / "selections" / "contractor.yaml")
+    assert page.total() == str(build.price().total)
+    assert "Ready to quote" in words(page.text)
+
+
+def test_a_wish_that_does_not_fit_says_why_and_is_mended_in_one_tap(browser: TestClient) -> None:
+    page = start(browser, WISH)
+    assert "Does not go together" in words(page.text)
+    assert "56 mm short" in words(page.text)
+    asked = page.tap("why:")
+    fixes = re.findall(
+        r'name="state" value="([^"]+)">\s*<button name="tap" value="">([^<]+)</button>', asked.text
+    )
+    told = [html.unescape(words) for _, words in fixes]
+    assert any("Canopy height" in one and "+815.00" in one for one in told)
+    chosen = next(state for state, words in fixes if "Canopy height" in words)
+    answer = browser.post("/package", data={"state": chosen, "tap": ""})
+    assert "Ready to quote" in words(answer.text)
+
+
+def test_a_change_of_mind_is_one_tap_and_undone_by_another(browser: TestClient) -> None:
+    page = start(browser, WISH).tap("look:canopy")
+    assert page.state_of("canopy-height", "1000mm") == "instead"
+    taller = page.tap("pick:canopy-height:1000mm")
+    assert taller.total() == "AUD 28,335.00"
+    assert "+815.00" in taller.text
+    assert "Ready to quote" in words(taller.text)
+    back = taller.tap("undo")
+    assert back.total() == "AUD 27,520.00"
+    assert back.tap("redo").total() == "AUD 28,335.00"
+
+
+def test_an_option_that_is_not_available_says_why(browser: TestClient) -> None:
+    page = start(browser, WISH).tap("pick:canopy-height:1000mm").tap("look:canopy")
+    assert page.state_of("canopy-height", "1200mm") == "ruled-out"
+    asked = words(page.tap("why:canopy-height:1200mm").text)
+    assert "1200 mm" in asked
+    assert "What makes it available" in asked
+
+
+def test_quantities_go_up_and_down_and_end(browser: TestClient) -> None:
+    page = start(browser, TRADE).tap("look:inside")
+    more = page.tap("more:drawers:wide-220")
+    assert "<output>3</output>" in more.text
+    fewer = more.tap("less:drawers:wide-220").tap("less:drawers:wide-220")
+    assert "<output>1</output>" in fewer.text
+
+
+def test_units_are_placed_where_they_are_wanted(browser: TestClient) -> None:
+    page = start(browser, TRADE).tap("place:power-cupboard=cupboard-small:left")
+    assert re.search(r"Small 12 V cupboard: left side", words(page.text))
+
+
+def test_customer_and_title_are_kept_in_the_package(browser: TestClient) -> None:
+    page = start(browser, TRADE).tap("", customer="Ottilie <b>Brandgrove</b>", title="Farm")
+    assert 'value="Ottilie &lt;b&gt;Brandgrove&lt;/b&gt;"' in page.text
+    assert "<b>Brandgrove" not in page.text
+    saved = browser.post("/paper/selection", data={"state": page.state})
+    assert "Ottilie <b>Brandgrove</b>" in saved.text
+    again = browser.post("/open", files={"file": ("farm.yaml", saved.content)})
+    assert Page(browser, again.text).total() == page.total()
+
+
+@pytest.mark.parametrize("kind", ["quote", "job", "wiring", "orders"])
+def test_papers_are_made_from_the_page(browser: TestClient, kind: str) -> None:
+    page = start(browser, TRADE)
+    answer = browser.post(f"/paper/{kind}", data={"state": page.state})
+    assert answer.headers["content-type"] == "application/pdf"
+    assert answer.content.startswith(b"%PDF")
+    if kind == "quote":
+        opened = browser.post("/open", files={"file": ("quote.pdf", answer.content)})
+        assert Page(browser, opened.text).total() == page.total()
+
+
+def test_packages_set_aside_are_compared(browser: TestClient) -> None:
+    page = start(browser, WISH)
+    alone = browser.post("/paper/comparison", data={"state": page.state})
+    assert (alone.status_code, "set another package aside" in alone.text) == (400, True)
+    other = page.tap("keep").tap("pick:canopy-height:1000mm")
+    answer = browser.post("/paper/comparison", data={"state": other.state})
+    assert "815.00" in answer.text
+    assert "style-src 'unsafe-inline'" in answer.headers["content-security-policy"]
+
+
+def test_a_quote_is_issued_found_revised_and_accepted(browser: TestClient) -> None:
+    page = start(browser, TRADE)
+    issued = browser.post("/issue", data={"state": page.state, "seller": "Ann"})
+    assert issued.url.path == "/quotes/Q-1"
+    assert "issued" in words(issued.text)
+    kept = browser.get("/quotes/Q-1/paper/1")
+    assert kept.content.startswith(b"%PDF")
+    found = browser.get("/quotes", params={"words": "hallam"})
+    assert "AUD 25,630.00" in words(found.text).replace("\N{NO-BREAK SPACE}", " ")
+    assert "Q-1" in browser.get("/quotes", params={"lapses": "40"}).text
+    assert "Q-1" not in browser.get("/quotes", params={"lapses": "7"}).text
+    opened = Page(browser, browser.post("/quotes/Q-1/open").text)
+    less = opened.tap("less:lights:flood-rear")
+    data = {"state": less.state, "seller": "Bea", "reason": "without the rear light"}
+    revised = browser.post("/issue", data=data)
+    assert "revision 2" in words(revised.text)
+    assert "25,440.00" in revised.text
+    done = {"seller": "Ann", "reason": "signed at the counter"}
+    accepted = browser.post("/quotes/Q-1/accept", data=done)
+    assert "signed at the counter" in words(accepted.text)
+    refused = browser.post("/quotes/Q-1/decline", data=done)
+    assert refused.status_code == 409
+    assert "quote Q-1 is accepted" in words(refused.text)
+    assert "signed at the counter" in words(browser.get("/results").text)
+
+
+def test_what_cannot_be_quoted_is_not_issued(browser: TestClient) -> None:
+    page = start(browser, WISH)
+    answer = browser.post("/issue", data={"state": page.state, "seller": "Ann"})
+    assert answer.status_code == 422
+    assert "56 mm short" in words(answer.text)
+    assert "no quotes found" in browser.get("/quotes").text
+
+
+def test_the_page_speaks_german(browser: TestClient) -> None:
+    text = words(browser.get("/", params={"language": "de"}).text)
+    assert "Mit dem Fahrzeug beginnen" in text
+    page = start(browser, WISH)
+    assert "Passt nicht zusammen" in words(page.text)
+    for english in ("Take", "Undo", "still to be", "available", "Customer"):
+        assert not re.search(rf"\b{english}\b", words(page.text)), english
+
+
+def test_nothing_that_the_shop_pays_is_on_a_page(browser: TestClient, shop: Shop) -> None:
+    page = start(browser, TRADE)
+    for tap in ("look:tray", "look:canopy", "look:inside", "look:power"):
+        shown = page.tap(tap).text
+        for trade in shop.catalogue.trade:
+            if trade.supplier:
+                assert trade.supplier not in shown
+
+
+@pytest.mark.parametrize(
+    ("headers", "code"),
+    [
+        ({"sec-fetch-site": "cross-site"}, 403),
+        ({"sec-fetch-site": "", "origin": "https://elsewhere.example"}, 403),
+        ({"host": "elsewhere.example"}, 400),
+    ],
+)
+def test_posts_of_other_sites_are_refused(
+    browser: TestClient, headers: dict[str, str], code: int
+) -> None:
+    answer = browser.post("/package", data={"state": "", "tap": ""}, headers=headers)
+    assert answer.status_code == code
+
+
+def test_what_a_form_may_not_hold_is_refused(browser: TestClient) -> None:
+    big = browser.post("/open", files={"file": ("x.pdf", b"x" * (MOST_BYTES + 1))})
+    assert big.status_code == 413
+    many = browser.post("/package", data={f"f{n}": "x" for n in range(10_001)})
+    assert many.status_code == 400
+    for state in ("", "xx", "eJw="):
+        answer = browser.post("/package", data={"state": state, "tap": ""})
+        assert answer.status_code == 400
+        assert "cannot be read" in words(answer.text)
+    page = start(browser, TRADE)
+    for tap in ("pick:hight:850", "pick:finish:gold", "fly:a:b", "place:finish=raw:left"):
+        answer = browser.post("/package", data={"state": page.state, "tap": tap})
+        assert answer.status_code == 400, tap
+        assert "Traceback" not in answer.text
+
+
+def test_every_page_says_what_it_may_load(browser: TestClient) -> None:
+    for path in ("/", "/quotes", "/results"):
+        policy = browser.get(path).headers["content-security-policy"]
+        assert policy.startswith("default-src 'none'; style-src 'self'")
+    page = start(browser, WISH).text
+    assert "<script" not in page
+    assert " style=" not in page
+    assert not re.search(r"(?:src|href)=\"https?:", page.replace("https://quandong", ""))
+
+
+def test_the_command_serves_the_page_and_ends_at_a_signal(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "configurator", "serve", "--port", "0"]
+    command += ["--register", str(tmp_path / "register.sqlite")]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=tmp_path) as server:
+        assert server.stdout is not None
+        address = server.stdout.readline().split()[-1]
+        assert address.startswith("http://127.0.0.1:")
+        for _ in range(100):
+            try:
+                answer = httpx.get(address)
+                break
+            except httpx.TransportError:
+                time.sleep(0.05)
+        assert "Begin with the vehicle" in answer.text
+        server.send_signal(signal.SIGTERM)
+        assert server.wait(10) in (0, -signal.SIGTERM, 143)
+
+
+def test_a_port_that_is_taken_is_said_in_a_sentence(tmp_path: Path) -> None:
+    import socket
+
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        command = [sys.executable, "-m", "configurator", "serve", "--port", str(port)]
+        ran = subprocess.run(
+            command, check=False, capture_output=True, text=True, cwd=tmp_path, timeout=60
+        )
+    assert ran.returncode == 3
+    assert f"port {port} of this machine is taken" in ran.stderr
+    assert "Traceback" not in ran.stderr
