@@ -53,8 +53,12 @@ def number_to(
     return read
 
 
-def day_from(text: str) -> dt.date:
+def day_from(text: str, option: str = "--date") -> dt.date:
     """The day written as YYYY-MM-DD.
+
+    Args:
+        text: what was given.
+        option: with which option.
 
     Raises:
         click.UsageError: it is no such day.
@@ -64,7 +68,7 @@ def day_from(text: str) -> dt.date:
             return dt.date.fromisoformat(text)
     except ValueError:
         pass
-    raise click.UsageError(f"--date {text}: write a day as YYYY-MM-DD")
+    raise click.UsageError(f"{option} {text}: write a day as YYYY-MM-DD")
 
 
 def pick_from(text: str, option_name: str = "") -> Pick:

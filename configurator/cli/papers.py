@@ -136,11 +136,9 @@ def _tell(results: Sequence[Quoted]) -> None:
 )
 @date_option("Day of issue.")
 @click.option("--issue", is_flag=True, help="Issue it: the register draws the number and keeps it.")
-@click.option(
-    "--series", default="", help="What stands before the number. Default: as the catalogue says."
-)
-@click.option("--replaces", metavar="NUMBER", default="", help="The quote that it replaces.")
-@click.option("--draft", metavar="NAME", default="", help="The kept draft that it comes from.")
+@click.option("--series", default="", help="What the number begins with. Default: the catalogue's.")
+@click.option("--replaces", metavar="NUMBER", default="", help="The quote that this one replaces.")
+@click.option("--draft", metavar="NAME", default="", help="The draft to issue.")
 @register_option
 @seller_option
 @look_options

@@ -146,7 +146,8 @@ def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
 
 def register_with_two_quotes(names: dict[str, Any], file: str) -> configurator.Register:
     """A new register, whose papers are blank."""
-    opened = attrs.evolve(configurator.open_register(file), paper=lambda _: b"", clock=morning)
+    shop: configurator.Shop = names["shop"]
+    opened = attrs.evolve(shop.register(file), paper=lambda _: b"", clock=morning)
     for _ in range(2):
         opened.issue(names["taller"].quote("DRAFT", DAY), seller="Ann")
     return opened
