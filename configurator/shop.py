@@ -87,6 +87,7 @@ def open_shop(
         raise CatalogueError(problems)
     if day is None:
         return Shop(read).on_nearest(today or dt.date(*time.localtime()[:3]))
+    require_kind("day", day, dt.date)
     unpriced = read.unpriced_on(day)
     if unpriced:
         hint = "give a day on which they hold, or bring the catalogue up to date"

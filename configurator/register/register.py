@@ -57,6 +57,7 @@ from configurator.register.words import having_words
 from configurator.render.writing import write_as
 from configurator.report.quote import Quote
 from configurator.selection.picks import Revision
+from configurator.selection.values import require_kind
 
 
 @frozen(eq=False, repr=False)
@@ -117,6 +118,7 @@ class Register:
             >>> register.issue(taller.quote("DRAFT", shop.day), seller="Ann").number
             'Q-3'
         """
+        require_kind("quote", quote, Quote)
         series = series or quote.shop.series
         if not re.fullmatch(SERIES_PATTERN, series) or series.startswith(DRAFT_NAME):
             raise ConfiguratorError(
@@ -144,6 +146,7 @@ class Register:
             >>> register.keep(taller.quote("DRAFT", shop.day), seller="Ann").number[:6]
             'draft-'
         """
+        require_kind("quote", quote, Quote)
         with self._writing(seller) as writing:
             row = writing.new()
             quote = attrs.evolve(quote, number=draft_name(row["id"]))
@@ -166,6 +169,7 @@ class Register:
             >>> register.revise("Q-1", other, seller="Ann", reason="as agreed").revision
             2
         """
+        require_kind("quote", quote, Quote)
         with self._writing(seller, reason) as writing:
             return self._revised(writing, number, quote, reason)
 
