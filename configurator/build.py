@@ -17,7 +17,8 @@ from configurator.money import Money
 from configurator.picked import Picked
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.validate import require_kept, require_known
-from configurator.words import letter
+from configurator.selection.values import require_kind
+from configurator.words import capital, letter
 
 if TYPE_CHECKING:
     from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
@@ -41,7 +42,7 @@ def choice_of(catalogue: Catalogue, choice: str) -> Choice:
         ConfiguratorError: there is no such choice.
     """
     if choice not in catalogue.by_id:
-        hint = near_miss(choice, catalogue.by_id)
+        hint = capital(near_miss(choice, catalogue.by_id))
         raise ConfiguratorError(f"there is no choice {choice!r}. {hint}".strip())
     return catalogue.by_id[choice]
 
@@ -365,6 +366,8 @@ class Build(Picked):
         """
         from configurator.report.comparison import compare
 
+        for other in others:
+            require_kind("other", other, Build)
         builds = (self, *others)
         named = [b.selection.title or letter(index) for index, b in enumerate(builds)]
         return compare(self.catalogue, [b.selection for b in builds], list(titles) or named)

@@ -83,6 +83,7 @@ def open_shop(
         raise CatalogueError(problems)
     if day is None:
         return Shop(read).on_nearest(today or dt.date(*time.localtime()[:3]))
+    require_kind("day", day, dt.date)
     unpriced = read.unpriced_on(day)
     if unpriced:
         hint = "give a day on which they hold, or bring the catalogue up to date"
@@ -118,7 +119,7 @@ def check_catalogue(
 def open_register(
     address: str | None = None, paper: Callable[[Quote], bytes] | None = None
 ) -> Register:
-    """The register at an address, to look into; :meth:`Shop.register` can issue quotes too.
+    """The register at an address, which must be there; :meth:`Shop.register` can make one.
 
     Args:
         address: as for :meth:`Shop.register`.
@@ -126,7 +127,7 @@ def open_register(
 
     Raises:
         ConfiguratorError: the address is of another kind, or a newer program wrote it.
-        FileError: it cannot be opened.
+        FileError: it cannot be opened, or there is none.
 
     Example:
         >>> with open_register("register.sqlite") as register:
@@ -144,7 +145,8 @@ def open_register(
 
         address = str(user_data_path("configurator", appauthor=False) / "register.sqlite")
 
-    return Register(open_database(address), paper or no_paper, _clock)
+    database = open_database(address, make=paper is not None)
+    return Register(database, paper or no_paper, _clock)
 
 
 def _clock() -> dt.datetime:

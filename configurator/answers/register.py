@@ -16,6 +16,9 @@ from configurator.pricing.whole import Price
 DRAFT, ISSUED, ACCEPTED = "draft", "issued", "accepted"
 DECLINED, LAPSED, WITHDRAWN, REPLACED = "declined", "lapsed", "withdrawn", "replaced"
 
+DELETED = "deleted"
+"""What the trail calls it when a customer's data was deleted; the status stays."""
+
 MOVES: Mapping[str, frozenset[str]] = {
     "": frozenset({DRAFT, ISSUED}),
     DRAFT: frozenset({ISSUED, WITHDRAWN}),
@@ -245,7 +248,7 @@ class QuoteResults:
     """What was won and lost.
 
     Attributes:
-        months: by the month in which it was decided.
+        months: by the month in which it was decided, or in which it was last valid.
         reasons: by the reason given.
     """
 

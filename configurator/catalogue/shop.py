@@ -91,8 +91,9 @@ class Shop(Record):
     ] = PaperSettings()
     series: Annotated[
         str,
-        "What stands before the numbers of the quotes that the register issues. Default: Q-.",
-        asks(pattern=r"^[A-Za-z0-9 _./-]*[A-Za-z0-9_./-]$", maxLength=20),
+        "What stands before the numbers of the quotes that the register issues; ends in a letter "
+        "or a sign. Default: Q-.",
+        asks(pattern=r"^(?!draft-)[A-Za-z0-9 _./-]*[A-Za-z_./-]$", maxLength=20),
     ] = "Q-"
 
 

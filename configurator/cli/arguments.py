@@ -15,6 +15,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.errors import Location, SelectionError, near_miss
 from configurator.picked import SIDES
+from configurator.words import Text, joined, several, text
 
 _MOST_OF_ONE = 1000
 """The largest quantity, as in a selection."""
@@ -53,8 +54,12 @@ def number_to(
     return read
 
 
-def day_from(text: str) -> dt.date:
+def day_from(text: str, option: str = "--date") -> dt.date:
     """The day written as YYYY-MM-DD.
+
+    Args:
+        text: what was given.
+        option: with which option.
 
     Raises:
         click.UsageError: it is no such day.
@@ -64,7 +69,7 @@ def day_from(text: str) -> dt.date:
             return dt.date.fromisoformat(text)
     except ValueError:
         pass
-    raise click.UsageError(f"--date {text}: write a day as YYYY-MM-DD")
+    raise click.UsageError(f"{option} {text}: write a day as YYYY-MM-DD")
 
 
 def pick_from(text: str, option_name: str = "") -> Pick:
@@ -127,18 +132,18 @@ def changed(build: Build, text: str) -> Build:
     return build.tidied()
 
 
-def change_title(catalogue: Catalogue, text: str) -> str:
+def change_title(catalogue: Catalogue, change: str) -> Text:
     """What a column with the changes is called."""
     told = []
-    for pick in _changes(text):
+    for pick in _changes(change):
         choice = catalogue.by_id.get(pick.choice)
         option = choice.by_id.get(pick.option) if choice else None
         if choice is not None and not pick.option:
-            told.append(f"without {choice.title}")
+            told.append(text("without {units}", units=choice.title))
         else:
-            times = f"{pick.quantity} x " if option and pick.quantity > 1 else ""
-            told.append(f"with {times}{option.title if option else pick}")
-    return ", ".join(told)
+            units = several(pick.quantity, option.title) if option else str(pick)
+            told.append(text("with {units}", units=units))
+    return joined(told)
 
 
 def _changes(text: str) -> Iterator[Pick]:
@@ -182,11 +187,11 @@ def placed_where_picked(builds: Sequence[Build], texts: Iterable[str]) -> list[B
         SelectionError: no build picks the unit.
     """
     changed = list(builds)
-    for text in texts:
+    for place in texts:
         refused = []
         for index, build in enumerate(changed):
             try:
-                changed[index] = placed(build, text)
+                changed[index] = placed(build, place)
             except SelectionError as error:
                 refused.append(error)
         if len(refused) == len(changed):

@@ -27,6 +27,7 @@ from configurator.errors import (
     near_miss,
 )
 from configurator.shop import Shop, open_shop
+from configurator.words import capital
 
 if TYPE_CHECKING:
     from configurator.report.model import Report
@@ -84,7 +85,7 @@ class Commands(click.Group):
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """Find the command, or fail with the nearest name."""
         if args and self.get_command(ctx, args[0]) is None:
-            hint = near_miss(args[0], self.list_commands(ctx))
+            hint = capital(near_miss(args[0], self.list_commands(ctx)))
             ctx.fail(f"there is no command {args[0]!r}. {hint}".strip())
         return super().resolve_command(ctx, args)
 

@@ -32,6 +32,7 @@ from configurator.cli.common import (
 from configurator.cli.outputs import NAME, Output, output_option
 from configurator.cli.register import issue_quote, register_option, seller_option
 from configurator.errors import ConfiguratorError, QuoteRefused
+from configurator.words import joined
 
 if TYPE_CHECKING:
     from configurator.answers.shop import Sheets
@@ -136,11 +137,9 @@ def _tell(results: Sequence[Quoted]) -> None:
 )
 @date_option("Day of issue.")
 @click.option("--issue", is_flag=True, help="Issue it: the register draws the number and keeps it.")
-@click.option(
-    "--series", default="", help="What stands before the number. Default: as the catalogue says."
-)
-@click.option("--replaces", metavar="NUMBER", default="", help="The quote that it replaces.")
-@click.option("--draft", metavar="NAME", default="", help="The kept draft that it comes from.")
+@click.option("--series", default="", help="What the number begins with. Default: the catalogue's.")
+@click.option("--replaces", metavar="NUMBER", default="", help="The quote that this one replaces.")
+@click.option("--draft", metavar="NAME", default="", help="The draft to issue.")
 @register_option
 @seller_option
 @look_options
@@ -209,7 +208,7 @@ def compare(
         titles = [build.selection.title or Path(file).stem for build, file in named]
         for change in changes:
             builds.append(changed(builds[0], change))
-            titles.append(f"A {change_title(shop.catalogue, change)}")
+            titles.append(joined(["A", change_title(shop.catalogue, change)], " "))
         builds = placed_where_picked(builds, unit_places)
         found = shop.compare(*builds, titles=titles)
         asked = Asked(shop, builds[0], output, look, as_json)

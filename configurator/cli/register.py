@@ -1,4 +1,4 @@
-"""The commands of the register: find, show, reopen, revise and follow up what was issued."""
+"""The commands of the register: find, show, reopen, revise and follow up issued quotes."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ from configurator.cli.outputs import NAME, Output, output_option
 from configurator.errors import FileError
 
 if TYPE_CHECKING:
-    from configurator.answers.register import KeptQuote
+    from configurator.answers.register import KeptQuote, QuoteList
     from configurator.register.register import Register
 
 REGISTER_VARIABLE, SELLER_VARIABLE = "CONFIGURATOR_REGISTER", "CONFIGURATOR_SELLER"
@@ -58,12 +58,12 @@ def seller_option(command: Callable[..., Any]) -> Callable[..., Any]:
         metavar="NAME",
         envvar=SELLER_VARIABLE,
         show_envvar=True,
-        help="Who does it; kept with the quote. Default: the name on this computer.",
+        help="Who does this; kept with the quote. Default: your login name.",
     )(command)
 
 
 def the_seller(name: str | None) -> str:
-    """Who does it: as given, or the name of whoever is logged in."""
+    """Who does this: as given, or the name of whoever is logged in."""
     if name is not None:
         return name
     import getpass
@@ -71,18 +71,31 @@ def the_seller(name: str | None) -> str:
     try:
         return getpass.getuser()
     except (OSError, KeyError):
-        raise click.UsageError("say who does it with --seller NAME") from None
+        raise click.UsageError("say who does this with --seller NAME") from None
 
 
 def _reason_option(example: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     return click.option(
-        "--reason", required=True, help=f"Why; kept with the quote, such as {example!r}."
+        "--reason",
+        required=True,
+        help=f"Why, such as {example!r}. It is kept for good, so name no customer.",
+    )
+
+
+def _most_option(most: int) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    return click.option(
+        "--most",
+        metavar="COUNT",
+        type=click.IntRange(1),
+        default=most,
+        show_default=True,
+        help="At most so many quotes.",
     )
 
 
 @click.group(cls=Commands)
 def register() -> None:
-    """Look after the quotes that were issued: find, reopen, revise, follow up."""
+    """Look after issued quotes: find, reopen, revise and follow them up."""
 
 
 def _register_command(ask: Callable[..., None]) -> Callable[..., Any]:
@@ -99,20 +112,26 @@ def _register_command(ask: Callable[..., None]) -> Callable[..., Any]:
 
 
 @register.command("list")
-@click.option("--status", metavar="STATUS", help="Only those so, such as issued or lapsed.")
-@click.option("--by", metavar="SELLER", default="", help="Only those of this seller.")
+@click.option("--status", metavar="STATUS", help="Only these, such as issued or lapsed.")
+@click.option("--by", metavar="SELLER", default="", help="Only this seller's quotes.")
 @click.option(
     "--lapses-within",
     metavar="DAYS",
     type=click.IntRange(0, 3660),
-    help="Only those that stand no longer than so many days: to be followed up.",
+    help="Only issued quotes that lapse within so many days, to follow up.",
 )
+@_most_option(1000)
 @json_option
 @_register_command
 def register_list(
-    opened: Register, status: str | None, by: str, lapses_within: int | None, as_json: bool
+    opened: Register,
+    status: str | None,
+    by: str,
+    lapses_within: int | None,
+    most: int,
+    as_json: bool,
 ) -> None:
-    r"""List the quotes, the newest first.
+    r"""List the quotes, newest first.
 
     \b
     Example: which quotes lapse this week?
@@ -122,18 +141,19 @@ def register_list(
 
     if status is not None and status not in STATUSES:
         raise click.UsageError(f"--status {status}: give one of {', '.join(STATUSES)}")
-    found = opened.list(status=status or "", seller=by, lapses_within=lapses_within)
-    _print_entries(QuoteList(found), as_json)
+    found = opened.list(status=status or "", seller=by, lapses_within=lapses_within, most=most + 1)
+    _print_entries(QuoteList(found[:most]), as_json, more=len(found) > most)
 
 
 @register.command("find")
 @click.argument("words", metavar="WORD [WORD]...", nargs=-1, required=True)
+@_most_option(50)
 @json_option
 @_register_command
-def register_find(opened: Register, words: tuple[str, ...], as_json: bool) -> None:
-    r"""Find quotes by number, customer, telephone, e-mail, title or seller.
+def register_find(opened: Register, words: tuple[str, ...], most: int, as_json: bool) -> None:
+    r"""Find quotes by number, customer, phone, e-mail, title, vehicle or seller.
 
-    Beginnings of words are enough; case and accents do not matter.
+    The first letters of each word are enough; capitals and accents do not matter.
 
     \b
     Example:
@@ -141,10 +161,11 @@ def register_find(opened: Register, words: tuple[str, ...], as_json: bool) -> No
     """
     from configurator.answers.register import QuoteList
 
-    _print_entries(QuoteList(opened.find(" ".join(words))), as_json)
+    found = opened.find(" ".join(words), most=most + 1)
+    _print_entries(QuoteList(found[:most]), as_json, more=len(found) > most)
 
 
-def _print_entries(found: Any, as_json: bool) -> None:
+def _print_entries(found: QuoteList, as_json: bool, *, more: bool) -> None:
     from configurator.render.text import show
     from configurator.report.register import entries_report
 
@@ -152,21 +173,25 @@ def _print_entries(found: Any, as_json: bool) -> None:
         print_json(found)
     else:
         show(entries_report(found))
+    if more:
+        click.echo("there are more: see --most", err=True)
 
 
 @register.command("show")
 @click.argument("number")
 @click.option("--revision", type=click.IntRange(1, 999), help="Which revision -o writes.")
-@output_option("FILE", "Write the very PDF that was issued as FILE.pdf.", ".pdf")
+@output_option("FILE", "Write the PDF exactly as it was issued to FILE.pdf.", ".pdf")
 @json_option
 @_register_command
 def register_show(
     opened: Register, number: str, revision: int | None, output: Output, as_json: bool
 ) -> None:
-    """Show a quote with its revisions and its trail, or write its PDF as it was issued."""
+    """Show a quote, its revisions and its history, or write its PDF as it was issued."""
     from configurator.render.text import show
     from configurator.report.register import record_report
 
+    if revision is not None and output.path is None:
+        raise click.UsageError("--revision goes with -o FILE.pdf; all revisions are shown without")
     record = opened.show(number)
     if output.path is not None:
         write_kept(opened.open(number, revision), output.path)
@@ -193,8 +218,8 @@ def write_kept(kept: KeptQuote, path: Path) -> None:
 
 @register.command("open")
 @click.argument("number")
-@click.option("--revision", type=click.IntRange(0, 999), help="Which; default: the latest.")
-@output_option("FILE", "Write the selection as FILE.yaml or .json, to be changed.", ".yaml .json")
+@click.option("--revision", type=click.IntRange(0, 999), help="Which one. Default: the latest.")
+@output_option("FILE", "Write the selection to FILE.yaml or .json, to change it.", ".yaml .json")
 @catalogue_option
 @json_option
 @_register_command
@@ -206,7 +231,7 @@ def register_open(
     catalogue_file: str | None,
     as_json: bool,
 ) -> None:
-    r"""Open a quote again: what it was, what it comes to now, and its selection as a file.
+    r"""Reopen a quote: its price then, its price now, and its selection as a file.
 
     \b
     Example:
@@ -227,15 +252,15 @@ def register_open(
         return
     show(reopened_report(reopened))
     if output.path is not None:
-        click.echo(f"{output.path}: the selection, to be changed and quoted")
+        click.echo(f"{output.path}: the selection, to change and quote again")
 
 
 @build_command(on_paper=True)
-@output_option("FILE", "FILE.pdf for the customer; by default the quote's number.", ".pdf")
+@output_option("FILE", "FILE.pdf for the customer. Default: named after its number.", ".pdf")
 @date_option("Day of issue.")
-@click.option("--series", default="", help="What stands before its number.")
-@click.option("--replaces", metavar="NUMBER", default="", help="The quote that it replaces.")
-@click.option("--draft", metavar="NAME", default="", help="The draft that it comes from.")
+@click.option("--series", default="", help="What the number begins with.")
+@click.option("--replaces", metavar="NUMBER", default="", help="The quote that this one replaces.")
+@click.option("--draft", metavar="NAME", default="", help="The draft to issue.")
 @register_option
 @seller_option
 @look_options
@@ -262,7 +287,7 @@ def issue_quote(
 @seller_option
 @date_option("Day of its prices.")
 def keep(asked: Asked, day: dt.date, register_address: str | None, seller: str | None) -> None:
-    """Keep a selection as a draft, without a number, to be issued later."""
+    """Keep a selection as a draft, without a number, to issue later."""
     quote = asked.build.quote("DRAFT", day)
     with _opened(asked, register_address) as opened:
         kept = opened.keep(quote, seller=the_seller(seller))
@@ -285,7 +310,7 @@ def revise(
     register_address: str | None,
     seller: str | None,
 ) -> None:
-    r"""Issue a quote anew under its number, as its next revision.
+    r"""Issue the next revision of a quote, under the same number.
 
     \b
     Example:
@@ -301,9 +326,9 @@ def revise(
 @click.argument("number")
 @_reason_option("signed at the counter")
 @click.option(
-    "--add-on", "add_ons", metavar="ID", multiple=True, help="An add-on taken up. Repeatable."
+    "--add-on", "add_ons", metavar="ID", multiple=True, help="An add-on accepted too. Repeatable."
 )
-@output_option("FILE", "FILE.pdf, of the revision that the add-ons make.", ".pdf")
+@output_option("FILE", "Write the PDF of what was accepted to FILE.pdf.", ".pdf")
 @catalogue_option
 @seller_option
 @register_option
@@ -316,7 +341,9 @@ def accept(
     seller: str | None,
     register_address: str | None,
 ) -> None:
-    r"""Keep that the customer has accepted a quote, with add-ons of the list if they took some.
+    r"""Record that the customer has accepted a quote, with any add-ons they ticked.
+
+    Add-ons make a new revision. Everything else must cost what was quoted.
 
     \b
     Example:
@@ -324,20 +351,17 @@ def accept(
     """
     from configurator.shop import open_register
 
-    quote = None
-    if not add_ons:
-        with open_register(register_address) as opened:
-            opened.accept(number, seller=the_seller(seller), reason=reason)
-        click.echo(f"quote {number}: accepted")
-        return
-    shop = the_shop(catalogue_file, on_paper=True)
-    with shop.register(register_address) as opened:
-        build = shop.build(opened.open(number).selection)
-        for add_on in add_ons:
-            build = build.pick(ADD_ON, add_on)
-        quote = build.quote(number, today())
+    quote, said = None, f"quote {number}: accepted"
+    shop = the_shop(catalogue_file, on_paper=True) if add_ons else None
+    with shop.register(register_address) if shop else open_register(register_address) as opened:
+        if shop is not None:
+            build = shop.build(opened.open(number).selection)
+            for add_on in add_ons:
+                build = build.pick(ADD_ON, add_on)
+            quote = build.quote(number, today())
+            said = f"{said}, {quote.price.total}"
         opened.accept(number, seller=the_seller(seller), reason=reason, quote=quote)
-        click.echo(f"quote {number}: accepted, {quote.price.total}")
+        click.echo(said)
         if output.path is not None:
             write_kept(opened.open(number), output.path)
 
@@ -361,9 +385,12 @@ def _move(status: str, help_text: str, example: str) -> click.Command:
 @seller_option
 @_register_command
 def forget(opened: Register, number: str, reason: str, seller: str | None) -> None:
-    """Delete the customer's data from a quote on their request; number and sums are kept."""
+    """Delete the customer's data from a quote on request; its number and prices are kept.
+
+    Earlier backups and exports, and a register that was moved from, still have it.
+    """
     opened.forget(number, seller=the_seller(seller), reason=reason)
-    click.echo(f"quote {number}: the customer's data is deleted; number, sums and trail are kept")
+    click.echo(f"quote {number}: customer's data deleted; number, prices and history kept")
 
 
 @register.command("results")
@@ -381,15 +408,15 @@ def results(
     output: Output,
     as_json: bool,
 ) -> None:
-    """Tell what was won and lost, by month and by reason."""
+    """Show what was won and lost, by month and by reason."""
     from configurator.render.files import replace_file, required_kind
     from configurator.render.text import show
     from configurator.report.register import results_chart, results_report
 
     found = opened.results(
         currency,
-        first=None if first is None else day_from(first),
-        last=None if last is None else day_from(last),
+        first=None if first is None else day_from(first, "--first"),
+        last=None if last is None else day_from(last, "--last"),
     )
     if as_json:
         print_json(found)
@@ -406,25 +433,26 @@ def results(
 @output_option("FILE", "FILE.csv or FILE.json.", ".csv .json")
 @_register_command
 def export(opened: Register, output: Output) -> None:
-    """Write the list of all quotes as a table for a spreadsheet, or as JSON."""
+    """Write the list of all quotes, for a spreadsheet or as JSON."""
     if output.path is None:
         raise click.UsageError("say where to write with -o FILE.csv or FILE.json")
-    click.echo(f"{output.path}: {opened.export(output.path)} quotes")
+    count = opened.export(output.path)
+    click.echo(f"{output.path}: {count} {'quote' if count == 1 else 'quotes'}")
 
 
 @register.command("backup")
 @click.argument("file", type=NAME)
 @_register_command
 def backup(opened: Register, file: str) -> None:
-    """Copy the register into a new file, while others go on; it is checked before it counts."""
+    """Copy the register into a new file and check the copy; others can keep working."""
     opened.backup(Path(file))
-    click.echo(f"{file}: a whole copy of {opened.database.name}")
+    click.echo(f"{file}: a complete copy of {opened.database.name}")
 
 
 @register.command("check")
 @_register_command
 def check(opened: Register) -> None:
-    """See that nothing was changed behind the register's back, and name the first that was."""
+    """Check that nothing was altered or lost, and name the first thing that was."""
     wrong = opened.check()
     if wrong:
         click.echo(wrong[0])
@@ -436,15 +464,18 @@ def check(opened: Register) -> None:
 @click.argument("address", type=NAME)
 @_register_command
 def move(opened: Register, address: str) -> None:
-    """Copy the register to another place, such as a server, where there is none yet."""
+    """Move the register to a new place, such as a server.
+
+    The old register can still be read, but issues no more quotes.
+    """
     other = opened.move(address)
-    click.echo(f"{other}: a whole copy of {opened.database.name}; use it with --register from now")
+    click.echo(f"{other}: the register is here now; give it with --register from now on")
 
 
 register.add_command(keep, "keep")
 register.add_command(revise, "revise")
 register.add_command(
-    _move("decline", "Keep that the customer has declined a quote.", "bought elsewhere")
+    _move("decline", "Record that the customer has declined a quote.", "bought elsewhere")
 )
 register.add_command(_move("withdraw", "Withdraw a quote.", "no longer made"))
 

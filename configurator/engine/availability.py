@@ -212,7 +212,7 @@ class _Asking:
             self.sound, self.unsettled = True, limit
         search.layouts.proofs = MOST_PROOFS
         self.crowded, self.opinions = search.counts.crowded, _OPINIONS
-        self.some, self.every = search.seen(self.picks)
+        self.some, self.every = search.seen(self.picks) if self.sound else (0, -1)
         self.false = {-literal for literal in search.at_once(self.picks)}
 
     def answers(self, choice: Choice) -> tuple[OptionAnswer, ...]:

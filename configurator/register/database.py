@@ -68,6 +68,17 @@ class Database:
                 connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_LOCK)))
             yield connection
 
+    def settle(self) -> None:
+        """Empty the log of what was written, so that nothing deleted is left in it.
+
+        Raises:
+            FileError: the database cannot be written.
+        """
+        if self.path is not None:
+            with self._told(), self.engine.connect() as connection:
+                connection.exec_driver_sql("COMMIT")
+                connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)").all()
+
     @contextmanager
     def _told(self) -> Iterator[None]:
         """Turns what the database raises into one sentence."""
@@ -91,6 +102,11 @@ def any_database(address: str, wait: int = 60) -> Database:
     return _server(address, wait) if "://" in address else file_database(Path(address), wait)
 
 
+def has_other_tables(connection: sa.Connection) -> bool:
+    """Whether a database without a version of ours has tables all the same."""
+    return bool(sa.inspect(connection).get_table_names())
+
+
 def version_of(connection: sa.Connection) -> str:
     """The version of the schema; empty for a new database."""
     if not sa.inspect(connection).has_table("alembic_version"):
@@ -108,7 +124,8 @@ def _server(address: str, wait: int) -> Database:
         raise ConfiguratorError(
             f"{address!r} is no address of a register: give a file, or postgresql://user@host/name"
         ) from None
-    name = url.render_as_string()
+    secret = [key for key in url.query if "password" in key]
+    name = url.difference_update_query(secret).render_as_string()
     if url.get_backend_name() != "postgresql":
         raise ConfiguratorError(
             f"{name}: a register is in a file or in PostgreSQL: give a file, or "
@@ -138,7 +155,7 @@ def file_database(path: Path, wait: int = 60) -> Database:
         raise FileError(f"{path}: cannot make its folder: {error.strerror}") from None
     if path.is_dir():
         raise FileError(f"{path}: it is a folder; name a file for the register")
-    url = sa.URL.create("sqlite", database=os.fspath(path))
+    url = sa.URL.create("sqlite", database=os.fspath(path.absolute()))
     engine = sa.create_engine(url, hide_parameters=True)
 
     def connected(connection: Any, _: object) -> None:

@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Sequence
+import json
+import re
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from pathlib import Path
 
 import attrs
 import sqlalchemy as sa
+from sqlalchemy.exc import DBAPIError
 
 from configurator.answers.data import to_data
-from configurator.answers.register import QuoteEntry
-from configurator.errors import FileError, RegisterError
+from configurator.answers.register import DELETED, QuoteEntry
+from configurator.errors import ConfiguratorError, FileError, RegisterError
 from configurator.register.database import Database
 from configurator.register.opening import open_database
-from configurator.register.rows import Row, content_digest, name_of, row_digest
-from configurator.register.tables import CHAIN, PAPERS, QUOTES, REVISIONS, TABLES, TRAIL
+from configurator.register.rows import Row, altered_parts, name_of, row_digest
+from configurator.register.tables import CHAIN, PAPERS, QUOTES, REVISIONS, SERIES, TABLES, TRAIL
 
 _AT_ONCE = 200
 
@@ -26,14 +29,18 @@ def backup(database: Database, path: Path) -> None:
     """Copy the register, as it is at one moment, into a new file; others may go on writing.
 
     Raises:
+        ConfiguratorError: it is an address of a server.
         FileError: the file is there already or cannot be written, or the copy does not fit.
     """
+    if re.match(r"\w{2,}:/", path.as_posix()):
+        raise ConfiguratorError(f"{path}: a backup is a file; register move copies to a server")
     if path.exists():
         raise FileError(f"{path}: it is there already, and a backup is never overwritten")
     try:
         copy = open_database(str(path))
         try:
-            _copied(database, copy)
+            with database.reading() as at:
+                _copied(at, copy)
             with copy.engine.connect() as connection:
                 connection.exec_driver_sql("COMMIT")
                 connection.exec_driver_sql("PRAGMA journal_mode = DELETE")
@@ -49,6 +56,8 @@ def backup(database: Database, path: Path) -> None:
 def move(database: Database, address: str) -> str:
     """Copy the register to another address, which has none yet, and tell how it is called.
 
+    The old one can still be read; what writes there is refused from now on.
+
     Raises:
         ConfiguratorError: the address is of another kind.
         RegisterError: there are quotes already.
@@ -56,21 +65,49 @@ def move(database: Database, address: str) -> str:
     """
     other = open_database(address)
     try:
-        _copied(database, other)
+        if other.engine.url == database.engine.url:
+            raise RegisterError(f"{other.name}: that is where it is; name another place")
+        with database.writing() as at:  # nobody issues a quote that the copy would not have
+            where = other.path.absolute() if other.path else other.name
+            _refuse_writing(at, f"it was moved to {where}: use that one")
+            _copied(at, other)
     finally:
         other.close()
     return other.name
 
 
-def _copied(database: Database, other: Database) -> None:
+def _refuse_writing(at: sa.Connection, reason: str) -> None:
+    """Whatever writes adds to the trail, which is refused in this database from now on.
+
+    Raises:
+        RegisterError: it is refused already.
+    """
+    said = reason.replace("'", "''").replace(":", r"\:")
+    does = f"BEGIN SELECT RAISE(ABORT, '{said}'); END"
+    try:
+        if at.dialect.name != "sqlite":
+            at.execute(
+                sa.text(
+                    "CREATE FUNCTION refuse_moved() RETURNS trigger LANGUAGE plpgsql AS $moved$ "
+                    f"BEGIN RAISE EXCEPTION USING MESSAGE = '{said}'; END $moved$"
+                )
+            )
+            does = "FOR EACH ROW EXECUTE FUNCTION refuse_moved()"
+        at.execute(sa.text(f"CREATE TRIGGER trail_moved BEFORE INSERT ON trail {does}"))
+    except DBAPIError:
+        raise RegisterError("this register was moved before: use the one it was moved to") from None
+
+
+def _copied(at: sa.Connection, other: Database) -> None:
     """Copy every row, and see that the copy is whole."""
-    with database.reading() as at, other.writing() as to:
+    with other.writing() as to:
         if to.execute(sa.select(sa.func.count()).select_from(QUOTES)).scalar_one():
             raise RegisterError(f"{other.name}: there are quotes already; name another place")
         for table in TABLES.sorted_tables:
             if table is CHAIN:
                 to.execute(table.delete())
-            for some in at.execute(sa.select(table)).mappings().partitions(_AT_ONCE):
+            rows = at.execute(sa.select(table), execution_options={"yield_per": _AT_ONCE})
+            for some in rows.mappings().partitions():
                 to.execute(table.insert(), [dict(row) for row in some])
     wrong = check(other)
     if wrong:
@@ -95,6 +132,8 @@ def _wrong(at: sa.Connection) -> Iterator[str]:
     steps: list[Row] = []
     yield from _wrong_in_trail(at, quotes, steps)
     last = {step["quote"]: step for step in steps}
+    for where in sorted(last.keys() - quotes.keys()):
+        yield f"quote {where} of the trail is missing from the list"
     for where, row in quotes.items():
         told = last.get(where)
         if told is None:
@@ -105,6 +144,19 @@ def _wrong(at: sa.Connection) -> Iterator[str]:
                 f"says {told['after']}, revision {told['revision']}"
             )
     yield from _wrong_in_revisions(at, quotes, steps)
+    yield from _wrong_in_numbers(at, quotes.values())
+
+
+def _wrong_in_numbers(at: sa.Connection, quotes: Iterable[Row]) -> Iterator[str]:
+    """Numbers that were drawn and are not there, and the other way round."""
+    held = {row["number"] for row in quotes if row["number"] is not None}
+    for row in at.execute(sa.select(SERIES)).mappings():
+        for number in (f"{row['prefix']}{n + 1}" for n in range(row["last"])):
+            if number not in held:
+                yield f"quote {number}: the number was drawn, and there is no such quote"
+            held.discard(number)
+    for number in sorted(held):
+        yield f"quote {number}: its number was not drawn from a series"
 
 
 def _wrong_in_trail(at: sa.Connection, quotes: dict[int, Row], steps: list[Row]) -> Iterator[str]:
@@ -119,7 +171,7 @@ def _wrong_in_trail(at: sa.Connection, quotes: dict[int, Row], steps: list[Row])
         if row["digest"] != row_digest(row, TRAIL):
             yield f"{called}: it is not what was written"
         previous = row["digest"]
-    chain = at.execute(sa.select(CHAIN)).mappings().one()
+    chain = at.execute(sa.select(CHAIN)).mappings().first() or {"rows": 0, "digest": None}
     if (chain["rows"], chain["digest"]) != (len(steps), previous):
         yield f"trail: it ends at row {len(steps)}, and {chain['rows']} were written"
 
@@ -128,28 +180,46 @@ def _wrong_in_revisions(
     at: sa.Connection, quotes: dict[int, Row], steps: list[Row]
 ) -> Iterator[str]:
     issued = {(s["quote"], s["revision"]): s["content"] for s in steps if s["content"]}
-    deleted = {step["quote"] for step in steps if step["event"] == "deleted"}
+    deleted = {step["quote"]: step["revision"] for step in steps if step["event"] == DELETED}
     for row in at.execute(sa.select(REVISIONS)).mappings().all():
         where, revision = row["quote"], row["revision"]
         quote = quotes.get(where)
         called = f"quote {_name(quote)}, revision {revision}"
         if issued.pop((where, revision), None) != row_digest(row, REVISIONS):
             yield f"{called}: it is not what was issued"
-        if quote is not None and quote["revision"] == revision and quote["total"] != row["total"]:
-            yield f"{called}: the list says {quote['total']}, issued was {row['total']}"
         kept = sa.select(PAPERS).where(PAPERS.c.quote == where, PAPERS.c.revision == revision)
         paper = at.execute(kept).mappings().first()
         if paper is None:
             yield f"{called}: its content is missing"
-        elif paper["deleted"] != (where in deleted):
+            continue
+        if paper["deleted"] != (revision <= deleted.get(where, -1)):
             yield f"{called}: the trail says otherwise of whether its content was deleted"
-        elif not paper["deleted"]:
-            for name in ("selection", "answer", "pdf"):
-                content = paper[name] if name == "pdf" else paper[name].encode()
-                if content_digest(content) != row[f"{name}_digest"]:
-                    yield f"{called}: its {name} is not what was kept"
+        if not paper["deleted"]:
+            for part in altered_parts(paper, row):
+                yield f"{called}: its {part} is not what was kept"
+        if quote is not None and quote["revision"] == revision:
+            yield from _wrong_in_list(quote, row, paper)
     for where, revision in issued:
         yield f"quote {_name(quotes.get(where))}, revision {revision}: it is missing"
+
+
+def _wrong_in_list(quote: Row, revision: Row, paper: Row) -> Iterator[str]:
+    """Where the list of quotes does not say what the latest revision says."""
+    issued = {name: revision[name] for name in ("seller", "currency", "total", "valid_until")}
+    issued["issued"] = revision["day"]
+    if paper["deleted"]:
+        issued |= dict.fromkeys(("customer", "phone", "email", "title"), "")
+    else:
+        answer, selection = json.loads(paper["answer"]), json.loads(paper["selection"])
+        customer = selection.get("customer", {})
+        issued |= {name: customer.get(name, "") for name in ("phone", "email")}
+        issued |= {"customer": customer.get("name", ""), "number": answer["number"]}
+        issued |= {name: answer[name] for name in ("title", "vehicle")}
+    for name, said in issued.items():
+        listed = name_of(quote) if name == "number" else quote[name]
+        if listed != said:
+            called = name.replace("_", " ")
+            yield f"quote {_name(quote)}: {called} is {listed!r} in the list, and was {said!r}"
 
 
 def _name(row: Row | None) -> str:

@@ -15,34 +15,51 @@ import sqlalchemy as sa
 if TYPE_CHECKING:
     from alembic.config import Config
 
-from configurator.errors import ConfiguratorError
-from configurator.register.database import Database, any_database, file_database, version_of
+from configurator.errors import ConfiguratorError, FileError
+from configurator.register.database import (
+    Database,
+    any_database,
+    file_database,
+    has_other_tables,
+    version_of,
+)
 from configurator.register.tables import NEWEST
 
 _FOLDER = Path(__file__).parent / "migrations"
 
 
-def open_database(address: str, *, wait: int = 60) -> Database:
+def open_database(address: str, *, wait: int = 60, make: bool = True) -> Database:
     """Open the database at an address, bring its schema up to date, and make it where it is new.
 
     Args:
         address: a file's path, or ``postgresql://user@host/name``.
         wait: seconds to wait for others to have written.
+        make: whether a new one is made where there is none.
 
     Raises:
         ConfiguratorError: the address is of another kind, or a newer program wrote the register.
-        FileError: it cannot be opened.
+        FileError: it cannot be opened, or there is none.
     """
+    if not make and "://" not in address and not Path(address).exists():
+        raise _missing(address)
     database = any_database(address, wait)
     try:
         with database.reading() as connection:
             version = version_of(connection)
+            if not version and database.path is not None and has_other_tables(connection):
+                raise FileError(f"{database.name}: it is a database of another program's")
+        if not version and not make:
+            raise _missing(database.name)
         if version != NEWEST:
             upgrade(database, version)
     except BaseException:
         database.close()
         raise
     return database
+
+
+def _missing(name: str) -> FileError:
+    return FileError(f"{name}: there is no register yet; the first quote that is issued makes it")
 
 
 def upgrade(database: Database, version: str, to: str = "head") -> None:
@@ -72,19 +89,25 @@ def upgrade(database: Database, version: str, to: str = "head") -> None:
             f"{database.name}: it has version {version} of the schema, which a newer program "
             "wrote: bring this program up to date"
         )
-    if version:
-        try:
-            with _copy(database) as connection:
-                _run(config, connection, to)
-        except Exception as error:  # whatever it is, the register itself has not been touched
-            reason = str(error).splitlines()[0]
-            raise ConfiguratorError(
-                f"{database.name}: its schema, version {version}, cannot be brought up to date: "
-                f"{reason}; it is as it was"
-            ) from None
     with database.writing() as connection:
-        if version_of(connection) == version:  # nobody else was quicker
+        if version_of(connection) != version:
+            return  # another desk was quicker
+        if version:
+            _try_out(config, database, version, to)
+        _run(config, connection, to)
+
+
+def _try_out(config: Config, database: Database, version: str, to: str) -> None:
+    """Upgrade a copy; nobody else does so meanwhile, since who upgrades has locked the register."""
+    try:
+        with _copy(database) as connection:
             _run(config, connection, to)
+    except Exception as error:  # whatever it is, the register itself has not been touched
+        reason = str(error).splitlines()[0]
+        raise ConfiguratorError(
+            f"{database.name}: its schema, version {version}, cannot be brought up to date: "
+            f"{reason}; it is as it was"
+        ) from None
 
 
 def _run(config: Config, connection: sa.Connection, to: str) -> None:

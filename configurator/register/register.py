@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -17,7 +18,7 @@ import attrs
 import sqlalchemy as sa
 from attrs import frozen
 
-from configurator.answers.data import to_json
+from configurator.answers.data import to_data, to_json
 from configurator.answers.register import (
     ACCEPTED,
     DECLINED,
@@ -40,7 +41,11 @@ from configurator.register import keeping
 from configurator.register.database import Database
 from configurator.register.results import results
 from configurator.register.rows import (
+    DRAFT_NAME,
+    Row,
     Writing,
+    altered_parts,
+    content_digest,
     draft_name,
     entry_of,
     money_of,
@@ -48,10 +53,11 @@ from configurator.register.rows import (
     require_move,
 )
 from configurator.register.tables import PAPERS, QUOTES, REVISIONS, TRAIL
-from configurator.register.words import asked_words
+from configurator.register.words import having_words
 from configurator.render.writing import write_as
 from configurator.report.quote import Quote
 from configurator.selection.picks import Revision
+from configurator.selection.values import require_kind
 
 
 @frozen(eq=False, repr=False)
@@ -112,10 +118,12 @@ class Register:
             >>> register.issue(taller.quote("DRAFT", shop.day), seller="Ann").number
             'Q-3'
         """
+        require_kind("quote", quote, Quote)
         series = series or quote.shop.series
-        if not series.strip() or len(series) > 20 or not series.isprintable():
+        if not re.fullmatch(SERIES_PATTERN, series) or series.startswith(DRAFT_NAME):
             raise ConfiguratorError(
-                f"{series!r} cannot stand before a number: give 1 to 20 letters, digits and signs"
+                f"{series!r} cannot be a series: use 1 to 20 letters, digits and any of _ . / - "
+                f"or a space, ending in a letter or a sign, and not beginning with {DRAFT_NAME}"
             )
         with self._writing(seller) as writing:
             number = writing.drawn(series)
@@ -124,7 +132,8 @@ class Register:
                 row = writing.row(draft)
                 if row["status"] != DRAFT:
                     raise RegisterError(f"quote {draft} is {row['status']}, and no draft")
-            quote = attrs.evolve(quote, number=number)
+            selection = attrs.evolve(quote.selection, revision=None, revisions=())
+            quote = attrs.evolve(quote, number=number, selection=selection)
             kept = writing.keep(quote, row, ISSUED, self.paper(quote))
             if replaces:
                 writing.move(writing.row(replaces), REPLACED, f"replaced by {number}")
@@ -137,6 +146,7 @@ class Register:
             >>> register.keep(taller.quote("DRAFT", shop.day), seller="Ann").number[:6]
             'draft-'
         """
+        require_kind("quote", quote, Quote)
         with self._writing(seller) as writing:
             row = writing.new()
             quote = attrs.evolve(quote, number=draft_name(row["id"]))
@@ -159,6 +169,7 @@ class Register:
             >>> register.revise("Q-1", other, seller="Ann", reason="as agreed").revision
             2
         """
+        require_kind("quote", quote, Quote)
         with self._writing(seller, reason) as writing:
             return self._revised(writing, number, quote, reason)
 
@@ -172,7 +183,8 @@ class Register:
             quote: with the add-ons that were taken up, which makes it a revision first.
 
         Raises:
-            RegisterError: it cannot be accepted any more.
+            RegisterError: it cannot be accepted any more, or a line other than an add-on, a deal
+                or an adjustment is not what was quoted.
 
         Example:
             >>> register.accept("Q-1", seller="Ann", reason="signed at the counter")
@@ -181,6 +193,7 @@ class Register:
         """
         with self._writing(seller, reason) as writing:
             if quote is not None:
+                self._require_quoted_prices(writing, number, quote)
                 self._revised(writing, number, quote, reason)
             writing.move(writing.row(number), ACCEPTED, reason)
 
@@ -233,9 +246,10 @@ class Register:
         """
         with self._writing(seller, reason) as writing:
             writing.forget(quote_row(writing.to, number), reason)
+        self.database.settle()
 
     def lapse(self) -> int:
-        """Let every issued quote lapse that stands no longer, and tell how many did.
+        """Write into the trail which issued quotes are valid no longer, and tell how many.
 
         Example:
             >>> register.lapse()
@@ -279,9 +293,10 @@ class Register:
             same = QUOTES.c.status == status
             asked = asked.where({ISSUED: stands, LAPSED: sa.or_(same, over)}.get(status, same))
         if seller:
-            asked = asked.where(QUOTES.c.seller == seller)
+            asked = asked.where(QUOTES.c.seller == seller if seller.isprintable() else sa.false())
         if lapses_within is not None:
-            last = (self.clock().date() + dt.timedelta(days=lapses_within)).isoformat()
+            days = dt.timedelta(days=min(lapses_within, _FAR))
+            last = (self.clock().date() + days).isoformat()
             asked = asked.where(stands, until <= last).order_by(until)
         return self._entries(asked.order_by(QUOTES.c.id.desc()).limit(most))
 
@@ -299,19 +314,9 @@ class Register:
             >>> len(register.find("weekends fridge"))
             2
         """
-        words = asked_words(query)
-        if not words:
-            return ()
-        if self.database.path is None:
-            wanted = sa.func.to_tsquery("simple", " & ".join(f"{word}:*" for word in words))
-            matches = sa.literal_column("quotes.found").op("@@")(wanted)
-        else:
-            told = " ".join(f'"{word}"*' for word in words)
-            rows = sa.text("SELECT rowid FROM quote_words WHERE quote_words MATCH :told")
-            ids = rows.bindparams(told=told).columns(sa.column("rowid", sa.Integer))
-            matches = QUOTES.c.id.in_(ids)
+        wanted = having_words(query, on_server=self.database.path is None)
         return self._entries(
-            sa.select(QUOTES).where(matches).order_by(QUOTES.c.id.desc()).limit(most)
+            sa.select(QUOTES).where(wanted).order_by(QUOTES.c.id.desc()).limit(most)
         )
 
     def show(self, number: str) -> QuoteRecord:
@@ -338,7 +343,7 @@ class Register:
                 TrailStep(*(step[field.name] for field in attrs.fields(TrailStep)))
                 for step in at.execute(steps).mappings()
             )
-        answers = [json.loads(revision["answer"]) for revision in revisions]
+        answers = [_answer_of(revision) for revision in revisions]
         names = [f.name for f in attrs.fields(KeptRevision) if f.name not in ("total", "changed")]
         return QuoteRecord(
             entry_of(row, self._today),
@@ -370,24 +375,14 @@ class Register:
             ()
         """
         with self.database.reading() as at:
-            row = quote_row(at, number)
-            which = row["revision"] if revision is None else revision
-            asked = sa.select(PAPERS).where(PAPERS.c.quote == row["id"], PAPERS.c.revision == which)
-            paper = at.execute(asked).mappings().first()
-        if paper is None:
-            raise RegisterError(f"quote {number} has no revision {which}")
-        if paper["deleted"]:
-            raise RegisterError(
-                f"quote {number}: its content was deleted on the customer's request; its number "
-                "and sums are kept"
-            )
-        answer = json.loads(paper["answer"])
-        return KeptQuote(number, which, paper["selection"], answer, paper["pdf"])
+            return self._kept(at, number, revision)
 
     def results(
         self, currency: str, *, first: dt.date | None = None, last: dt.date | None = None
     ) -> QuoteResults:
         """What was won and lost, by the month in which it was decided and by the reason given.
+
+        Each quote counts once, as it is now: a quote that lapsed, in the month of its last day.
 
         Args:
             currency: only quotes in it count.
@@ -398,7 +393,7 @@ class Register:
             >>> register.results("AUD").months[0].issued
             2
         """
-        return results(self.database, currency, first, last)
+        return results(self.database, currency, self.clock(), first, last)
 
     def check(self) -> tuple[str, ...]:
         """What in the register is not what was written: the first of it, or nothing.
@@ -448,7 +443,9 @@ class Register:
         keeping.backup(self.database, Path(path))
 
     def move(self, address: str) -> str:
-        """Copy the register to another address without one, and tell how that is called.
+        """Move the register to another address without one, and tell how that is called.
+
+        This one can still be read, and refuses whatever would write to it.
 
         Args:
             address: as for :meth:`Shop.register`.
@@ -475,16 +472,53 @@ class Register:
         with self.database.writing() as to:
             yield Writing(to, seller, self.clock())
 
+    def _kept(self, at: sa.Connection, number: str, revision: int | None) -> KeptQuote:
+        row = quote_row(at, number)
+        which = row["revision"] if revision is None else revision
+        asked = (
+            sa.select(PAPERS, REVISIONS)
+            .join(REVISIONS)
+            .where(PAPERS.c.quote == row["id"], PAPERS.c.revision == which)
+        )
+        kept = at.execute(asked).mappings().first()
+        if kept is None:
+            raise RegisterError(f"quote {number} has no revision {which}")
+        if kept["deleted"]:
+            raise RegisterError(
+                f"quote {number}: its content was deleted at the customer's request; its number "
+                "and prices are kept"
+            )
+        for part in altered_parts(kept, kept):
+            raise RegisterError(
+                f"quote {number}, revision {which}: its {part} is not what was kept: see register "
+                "check, and go back to a backup"
+            )
+        answer = json.loads(kept["answer"])
+        return KeptQuote(number, which, kept["selection"], answer, kept["pdf"])
+
+    def _require_quoted_prices(self, writing: Writing, number: str, quote: Quote) -> None:
+        """Refuse add-ons that come with other prices than those that the customer has seen."""
+        row = writing.row(number)
+        if row["status"] != ACCEPTED:  # who has accepted may still take up more
+            require_move(row, ACCEPTED)
+        before = self._kept(writing.to, number, row["revision"]).answer
+        added = ("add-on=", "deal ", "adjustment ")
+        for line in changed_lines(before, to_data(quote)):
+            if not line.line.startswith(added):
+                was, now = line.was or "not quoted", line.is_now or "left out"
+                raise RegisterError(
+                    f"quote {number}: {line.title} was {was}, and is {now}: revise the quote and "
+                    "have the customer accept that"
+                )
+
     def _revised(self, writing: Writing, number: str, quote: Quote, reason: str) -> KeptQuote:
         row = writing.row(number)
         if row["status"] == DRAFT:
             raise RegisterError(f"{number} is a draft: issue it first")
         require_move(row, ISSUED)
         revision = row["revision"] + 1
-        told = [one for one in quote.selection.revisions if one.revision < revision]
-        told = told or [Revision(1, row["issued"], "issued")]
-        told.append(Revision(revision, quote.date.isoformat(), reason))
-        selection = attrs.evolve(quote.selection, revision=revision, revisions=tuple(told))
+        history = (*writing.history(row), Revision(revision, quote.date.isoformat(), reason))
+        selection = attrs.evolve(quote.selection, revision=revision, revisions=history)
         quote = attrs.evolve(quote, number=row["number"], selection=selection)
         return writing.keep(quote, row, "revised", self.paper(quote), reason)
 
@@ -497,5 +531,15 @@ class Register:
         return self.clock().date().isoformat()
 
 
+def _answer_of(revision: Row) -> Any:
+    """What a revision said; nothing where it was deleted or altered, which ``check`` tells."""
+    whole = content_digest(revision["answer"].encode()) == revision["answer_digest"]
+    return json.loads(revision["answer"]) if whole else {}
+
+
+SERIES_PATTERN = r"(?=.{1,20}$)[A-Za-z0-9 _./-]*[A-Za-z_./-]"
+"""What stands before a number. The first of a series Q1 would be called as the eleventh of Q."""
+
 _ALL = 10_000_000
+_FAR = 36_525  # days, beyond which no quote is valid
 _LONGEST = {"seller": 120, "reason": 300}

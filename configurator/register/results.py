@@ -5,13 +5,14 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Sequence
-from decimal import Decimal
+from typing import TypeAlias
 
 import sqlalchemy as sa
 
 from configurator.answers.register import (
     ACCEPTED,
     DECLINED,
+    DELETED,
     ISSUED,
     LAPSED,
     WITHDRAWN,
@@ -20,50 +21,64 @@ from configurator.answers.register import (
 )
 from configurator.money import Money
 from configurator.register.database import Database
+from configurator.register.rows import Row, money_of, status_on
 from configurator.register.tables import QUOTES, TRAIL
 
 _LOST = (DECLINED, LAPSED, WITHDRAWN)
+
+_Ending: TypeAlias = tuple[str, Money]
+"""How a quote ended, and its total."""
 
 
 def results(
     database: Database,
     currency: str,
+    now: dt.datetime,
     first: dt.date | None = None,
     last: dt.date | None = None,
 ) -> QuoteResults:
-    """What was won and lost.
+    """What was won and lost: each quote once, by how it stands now.
 
     Args:
         database: the register's.
         currency: only quotes in it count.
+        now: the time, with the zone whose days count.
         first: the first day that counts, None for all.
         last: the last one, None for all.
     """
-    day = sa.func.substr(TRAIL.c.at, 1, 10)
+    currency = currency.upper()
+    nothing = Money.zero(currency)
     asked = (
-        sa.select(TRAIL, QUOTES.c.total, QUOTES.c.status)
+        sa.select(
+            *(TRAIL.c[name] for name in ("quote", "at", "event", "reason")),
+            *(QUOTES.c[name] for name in ("number", "status", "valid_until", "total", "currency")),
+        )
         .join(QUOTES, TRAIL.c.quote == QUOTES.c.id)
         .where(QUOTES.c.currency == currency, QUOTES.c.number.is_not(None))
         .order_by(TRAIL.c.id)
     )
-    if first is not None:
-        asked = asked.where(day >= first.isoformat())
-    if last is not None:
-        asked = asked.where(day <= last.isoformat())
     with database.reading() as at:
-        rows = at.execute(asked).mappings().all()
-    months: dict[str, list[tuple[str, Decimal]]] = defaultdict(list)
-    reasons: dict[str, list[tuple[str, Decimal]]] = defaultdict(list)
-    for row in rows:
-        if row["event"] == ISSUED:
-            months[row["at"][:7]].append((ISSUED, Decimal(0)))
-    decided = {row["quote"]: row for row in rows if row["event"] in (ACCEPTED, *_LOST)}
-    for row in decided.values():
-        if row["status"] != row["event"]:
-            continue  # issued anew since
-        ended = (ACCEPTED if row["event"] == ACCEPTED else DECLINED, Decimal(row["total"]))
-        months[row["at"][:7]].append(ended)
-        reasons[row["reason"] if row["event"] != LAPSED else LAPSED].append(ended)
+        steps = at.execute(asked).mappings().all()
+    months: dict[str, list[_Ending]] = defaultdict(list)
+    reasons: dict[str, list[_Ending]] = defaultdict(list)
+
+    def counts(day: dt.date) -> bool:
+        return (first is None or first <= day) and (last is None or day <= last)
+
+    for step in steps:
+        day = _day_of(step, now)
+        if step["event"] == ISSUED and counts(day):
+            months[_month(day)].append((ISSUED, nothing))
+    for step in {step["quote"]: step for step in steps if step["event"] != DELETED}.values():
+        status = status_on(step, now.date().isoformat())
+        if status not in (ACCEPTED, *_LOST):
+            continue
+        lapsed = status == LAPSED
+        day = dt.date.fromisoformat(step["valid_until"]) if lapsed else _day_of(step, now)
+        if counts(day):
+            ending = (ACCEPTED if status == ACCEPTED else DECLINED, money_of(step))
+            months[_month(day)].append(ending)
+            reasons[LAPSED if lapsed else step["reason"]].append(ending)
     by_count = sorted(reasons.items(), key=lambda pair: (-len(pair[1]), pair[0]))
     return QuoteResults(
         tuple(_outcome(*pair, currency) for pair in sorted(months.items())),
@@ -71,12 +86,22 @@ def results(
     )
 
 
-def _outcome(of: str, ended: Sequence[tuple[str, Decimal]], currency: str) -> Outcome:
+def _day_of(step: Row, now: dt.datetime) -> dt.date:
+    """The day of a step of the trail, by the clock of the shop and not by UTC's."""
+    at = dt.datetime.fromisoformat(step["at"])
+    return at.astimezone(now.tzinfo).date()
+
+
+def _month(day: dt.date) -> str:
+    return day.isoformat()[:7]
+
+
+def _outcome(of: str, endings: Sequence[_Ending], currency: str) -> Outcome:
     def counted(way: str) -> int:
-        return sum(ending == way for ending, _ in ended)
+        return sum(ended == way for ended, _ in endings)
 
     def summed(way: str) -> Money:
-        return Money.total((Money(t, currency) for ending, t in ended if ending == way), currency)
+        return Money.total((total for ended, total in endings if ended == way), currency)
 
     return Outcome(
         of,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any, TypeAlias
 
@@ -14,18 +14,27 @@ import sqlalchemy as sa
 from attrs import frozen
 
 from configurator.answers.data import amount_text, selection_data, to_data, to_json
-from configurator.answers.register import DRAFT, ISSUED, LAPSED, MOVES, KeptQuote, QuoteEntry
-from configurator.errors import RegisterError
+from configurator.answers.register import (
+    DELETED,
+    DRAFT,
+    ISSUED,
+    LAPSED,
+    MOVES,
+    STATUSES,
+    KeptQuote,
+    QuoteEntry,
+)
+from configurator.errors import ConfiguratorError, RegisterError
 from configurator.money import Money
 from configurator.register.tables import CHAIN, PAPERS, QUOTES, REVISIONS, SERIES, TRAIL
 from configurator.register.words import words_of
 from configurator.report.quote import Quote
-from configurator.selection.picks import Customer
+from configurator.selection.picks import Customer, Revision
 
 Row: TypeAlias = Mapping[Any, Any]
 """A row by the names of its columns."""
 
-_DRAFT_NAME = "draft-"
+DRAFT_NAME = "draft-"
 _NOBODY = Customer("")
 
 
@@ -147,13 +156,33 @@ class Writing:
         self.tell(moved, event, status, reason, row_digest(values, REVISIONS))
         return kept
 
+    def history(self, row: Row) -> tuple[Revision, ...]:
+        """The revisions of a quote so far, as the next one prints them."""
+        asked = (
+            sa.select(REVISIONS.c.revision, REVISIONS.c.day, TRAIL.c.reason)
+            .join(
+                TRAIL,
+                sa.and_(
+                    TRAIL.c.quote == REVISIONS.c.quote,
+                    TRAIL.c.revision == REVISIONS.c.revision,
+                    TRAIL.c.content != "",
+                ),
+            )
+            .where(REVISIONS.c.quote == row["id"], REVISIONS.c.revision > 0)
+            .order_by(REVISIONS.c.revision)
+        )
+        return tuple(
+            Revision(revision, day, reason or ISSUED)
+            for revision, day, reason in self.to.execute(asked)
+        )
+
     def forget(self, row: Row, reason: str) -> None:
         """Delete the content of a quote's revisions, and who it was for."""
-        of_it = PAPERS.c.quote == row["id"]
+        of_it = sa.and_(PAPERS.c.quote == row["id"], PAPERS.c.deleted.is_(False))
         for paper in self.to.execute(sa.select(PAPERS).where(of_it)).mappings().all():
             selection = json.loads(paper["selection"])
             picks = {key: selection[key] for key in ("format", "catalogue", "picks")}
-            said = f"The content was deleted on the customer's request on {self.now.date()}.\n"
+            said = f"The content was deleted at the customer's request on {self.now.date()}.\n"
             self.to.execute(
                 PAPERS.update()
                 .where(of_it, PAPERS.c.revision == paper["revision"])
@@ -161,11 +190,15 @@ class Writing:
             )
         words = words_of(row["number"] or "", row["vehicle"], row["seller"])
         self._set(row["id"], customer="", phone="", email="", title="", words=words)
-        self.tell(row, "deleted", row["status"], reason)
+        if self.to.dialect.name == "sqlite":  # its index keeps words that nothing has any more
+            self.to.exec_driver_sql("INSERT INTO quote_words(quote_words) VALUES ('rebuild')")
+        self.tell(row, DELETED, row["status"], reason)
 
     def tell(self, row: Row, event: str, after: str, reason: str, content: str = "") -> None:
         """Add a step to the trail, for a quote as it was before."""
-        chain = self.to.execute(sa.select(CHAIN)).mappings().one()
+        chain = self.to.execute(sa.select(CHAIN)).mappings().first()
+        if chain is None:
+            raise RegisterError("the end of the trail is missing: see register check")
         values = {
             "id": chain["rows"] + 1,
             "quote": row["id"],
@@ -191,13 +224,21 @@ def require_move(row: Row, after: str) -> None:
     """Refuse a move that is not allowed.
 
     Raises:
-        RegisterError: it is not, with those that are.
+        RegisterError: it is not, with those that are; or no such status is known.
     """
     before = row["status"]
+    if before not in MOVES:
+        raise _altered(row)
     if after not in MOVES[before]:
-        ways = ", ".join(sorted(MOVES[before] - {before}))
-        told = f"from there it can become {ways}" if ways else "nothing follows on that"
-        raise RegisterError(f"quote {name_of(row)} is {before}, not to become {after}: {told}")
+        named = _NAMED if before == DRAFT else _NAMED | {ISSUED: "revised"}
+        *ways, last = sorted(named[way] for way in MOVES[before] - {before, LAPSED}) or [""]
+        told = f"it can be {', '.join(ways)} or {last}" if last else "nothing can follow"
+        now = f"{name_of(row)} is {'a draft' if before == DRAFT else before}"
+        so = "already" if before == after else f"and cannot be {named[after]}"
+        raise RegisterError(f"quote {now} {so}: {told}")
+
+
+_NAMED = {status: status for status in STATUSES}
 
 
 def quote_row(at: sa.Connection, number: str) -> Row:
@@ -206,11 +247,13 @@ def quote_row(at: sa.Connection, number: str) -> Row:
     Raises:
         RegisterError: there is none.
     """
-    draft = number.removeprefix(_DRAFT_NAME)
+    draft = number.removeprefix(DRAFT_NAME)
     wanted = QUOTES.c.number == number
-    if number.startswith(_DRAFT_NAME) and draft.isascii() and draft.isdigit() and len(draft) < 9:
+    if number.startswith(DRAFT_NAME) and draft.isascii() and draft.isdigit() and len(draft) < 9:
         wanted = sa.and_(QUOTES.c.number.is_(None), QUOTES.c.id == int(draft))
-    row = at.execute(sa.select(QUOTES).where(wanted)).mappings().first()
+    row = None
+    if number.isprintable():  # what is not has no form that every database can look for
+        row = at.execute(sa.select(QUOTES).where(wanted)).mappings().first()
     if row is None:
         raise RegisterError(f"there is no quote {number}: find it by its customer or title")
     return row
@@ -223,7 +266,7 @@ def name_of(row: Row) -> str:
 
 def draft_name(where: int) -> str:
     """What a draft is called while it has no number."""
-    return f"{_DRAFT_NAME}{where}"
+    return f"{DRAFT_NAME}{where}"
 
 
 def status_on(row: Row, today: str) -> str:
@@ -237,13 +280,37 @@ def entry_of(row: Row, today: str) -> QuoteEntry:
     known = {
         field.name: row[field.name] for field in attrs.fields(QuoteEntry) if field.name != "total"
     }
+    if row["status"] not in STATUSES:
+        raise _altered(row)
     told = {"number": name_of(row), "status": status_on(row, today), "total": money_of(row)}
     return QuoteEntry(**known | told)
 
 
 def money_of(row: Row) -> Money:
-    """The total of a row."""
-    return Money(Decimal(row["total"]), row["currency"])
+    """The total of a row of ``quotes`` or ``revisions``.
+
+    Raises:
+        RegisterError: it is none.
+    """
+    try:
+        return Money(Decimal(row["total"]), row["currency"])
+    except (ArithmeticError, ConfiguratorError):
+        raise _altered(row) from None
+
+
+def _altered(row: Row) -> RegisterError:
+    where = name_of(row) if "number" in row else f"row {row['quote']}"
+    return RegisterError(
+        f"quote {where}: it is not what was written: see register check, and go back to a backup"
+    )
+
+
+def altered_parts(paper: Row, revision: Row) -> Iterator[str]:
+    """What is kept of a revision and is not what its digests say."""
+    for name in ("selection", "answer", "pdf"):
+        content = paper[name] if name == "pdf" else paper[name].encode()
+        if content_digest(content) != revision[f"{name}_digest"]:
+            yield name
 
 
 def content_digest(content: bytes) -> str:

@@ -5,6 +5,10 @@ from __future__ import annotations
 import re
 import unicodedata
 
+import sqlalchemy as sa
+
+from configurator.register.tables import QUOTES
+
 
 def words_of(*texts: str) -> str:
     """The words of some texts in one line; a telephone number is one word and its parts too.
@@ -16,9 +20,17 @@ def words_of(*texts: str) -> str:
     return " ".join(word for text in texts for word in (*_words(text), *_joined(text)))
 
 
-def asked_words(query: str) -> list[str]:
-    """The beginnings of words that a query asks for, all of which a quote has to have."""
-    return _words(query)
+def having_words(query: str, *, on_server: bool) -> sa.ColumnElement[bool]:
+    """The condition that a quote has every word of the query, or one that begins with it."""
+    words = _words(query)
+    if not words:
+        return sa.false()
+    if on_server:
+        wanted = sa.func.to_tsquery("simple", " & ".join(f"{word}:*" for word in words))
+        return sa.literal_column("quotes.found").op("@@", is_comparison=True)(wanted)
+    rows = sa.text("SELECT rowid FROM quote_words WHERE quote_words MATCH :words")
+    told = rows.bindparams(words=" ".join(f'"{word}"*' for word in words))
+    return QUOTES.c.id.in_(told.columns(sa.column("rowid", sa.Integer)))
 
 
 def _words(text: str) -> list[str]:

@@ -114,7 +114,7 @@ def reopened_report(reopened: ReopenedQuote) -> Report:
 def results_report(found: QuoteResults) -> Report:
     """What was won and lost, by month and by reason."""
     if not found.months:
-        return ((Paragraph(text("nothing was issued or decided in that time")),),)
+        return ((Paragraph(text("no quotes were issued, won or lost in that time")),),)
     months = _outcomes(text("Month"), found.months, issued=True)
     sections: list[tuple[Block, ...]] = [(months,)]
     if found.reasons:
@@ -134,7 +134,7 @@ def results_chart(found: QuoteResults) -> Chart:
         )
         for month in found.months
     )
-    return Chart(text("Quotes won and lost, by the month in which it was decided"), groups)
+    return Chart(text("Quotes won and lost, by month"), groups)
 
 
 def _bar(label: str, total: Money, *, hollow: bool) -> Bar:
@@ -152,7 +152,7 @@ def _changes(changed: Iterable[ChangedLine]) -> Table:
     columns = (
         Column(text("Line")),
         Column(text("Was"), "figure"),
-        Column(text("Is"), "figure"),
+        Column(text("Now"), "figure"),
         Column(text("Difference"), "figure"),
     )
     return Table(columns, (Body(_change(line) for line in changed),))

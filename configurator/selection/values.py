@@ -33,7 +33,7 @@ def require_kind(name: str, value: object, kind: type) -> None:
         TypeError: naming the argument, what it is, and what it should be.
     """
     if not isinstance(value, kind):
-        raise TypeError(f"{name} is {_shown(value)}; give a {kind.__name__}")
+        raise TypeError(f"{name} is {_shown(value)}; give {_with_article(kind)}")
 
 
 def require_fields(name: str, value: object, kind: type[attrs.AttrsInstance]) -> None:
@@ -53,6 +53,10 @@ def _kinds(cls: type[attrs.AttrsInstance]) -> tuple[tuple[str, Any], ...]:
     )
 
 
+def _with_article(kind: type) -> str:
+    return f"{'an' if kind.__name__[0].lower() in 'aeio' else 'a'} {kind.__name__}"
+
+
 def _require(value: Any, kind: Any, where: str) -> None:
     if get_origin(kind) in (Union, UnionType):
         if value is None:
@@ -69,8 +73,7 @@ def _require(value: Any, kind: Any, where: str) -> None:
             _require(one, inner[0] if several else inner[n], f"{where}[{n}]")
         return
     if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
-        article = "an" if kind is int else "a"
-        raise TypeError(f"{where} is {_shown(value)}; give {article} {kind.__name__}")
+        raise TypeError(f"{where} is {_shown(value)}; give {_with_article(kind)}")
     if kind is Decimal and not value.is_finite():
         raise TypeError(f"{where} is {value}; give a finite Decimal")
     if attrs.has(kind):

@@ -101,8 +101,8 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
 @pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
-        ("chekc wish.yaml", "there is no command 'chekc'. did you mean \"check\"?"),
-        ("catalogue lits", "there is no command 'lits'. did you mean \"list\"?"),
+        ("chekc wish.yaml", "there is no command 'chekc'. Did you mean \"check\"?"),
+        ("catalogue lits", "there is no command 'lits'. Did you mean \"list\"?"),
         ("zzz", "there is no command 'zzz'."),
         ("check --pik a=b", "No such option '--pik'. Did you mean '--pick'?"),
         ("check", "give a SELECTION file, or picks with --pick"),
@@ -151,7 +151,7 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
         ("compare touring.yaml", "give at least two selections to compare, or one and a --change"),
         (
             "catalogue list canopy-heigt",
-            'there is no choice \'canopy-heigt\'. did you mean "canopy-height" or "canopy-length"?',
+            'there is no choice \'canopy-heigt\'. Did you mean "canopy-height" or "canopy-length"?',
         ),
     ],
 )

@@ -146,7 +146,8 @@ def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
 
 def register_with_two_quotes(names: dict[str, Any], file: str) -> configurator.Register:
     """A new register, whose papers are blank."""
-    opened = attrs.evolve(configurator.open_register(file), paper=lambda _: b"", clock=morning)
+    shop: configurator.Shop = names["shop"]
+    opened = attrs.evolve(shop.register(file), paper=lambda _: b"", clock=morning)
     for _ in range(2):
         opened.issue(names["taller"].quote("DRAFT", DAY), seller="Ann")
     return opened
@@ -460,8 +461,12 @@ def test_a_change_with_the_wrong_argument_tells_what_to_give(names: dict[str, An
         (wish.trade_in, "TradeIn"),
         (wish.override, "Override"),
     ):
-        with pytest.raises(TypeError, match=f"is the str 'x'; give a {kind}"):
+        with pytest.raises(TypeError, match=f"is the str 'x'; give an? {kind}"):
             change("x")
+    with pytest.raises(TypeError, match="other is the str 'x'; give a Build"):
+        wish.compare("x")
+    with pytest.raises(TypeError, match="day is the str '2026-08-03'; give a date"):
+        configurator.open_shop(day="2026-08-03")  # type: ignore[arg-type]
     with pytest.raises(configurator.SelectionError, match='write the side as side="left"'):
         wish.place("upright-fridge", "left")
     with pytest.raises(configurator.SelectionError, match='did you mean "upright-fridge"'):

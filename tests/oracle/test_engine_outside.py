@@ -276,13 +276,19 @@ def test_an_option_too_hard_to_settle_is_told_as_undecided_and_the_others_all_th
 
 
 @pytest.mark.parametrize(
-    ("name", "least", "prefer"),
-    [("_MOST_ROUNDS", 0, "price"), ("_MOST_WORK", 1e-9, "price"), ("_MOST_ROUNDS", 0, "space")],
+    ("least", "prefer"),
+    [
+        ({"_MOST_ROUNDS": 0}, "price"),
+        ({"_LIGHT_WORK": 1e-9, "_MOST_WORK": 1e-9}, "price"),
+        ({"_MOST_ROUNDS": 0}, "space"),
+    ],
+    ids=["rounds", "work", "rounds-of-space"],
 )
 def test_a_best_answer_that_is_not_proved_is_not_given(
-    monkeypatch: pytest.MonkeyPatch, name: str, least: float, prefer: str
+    monkeypatch: pytest.MonkeyPatch, least: dict[str, float], prefer: str
 ) -> None:
-    monkeypatch.setattr(optimum, name, least)
+    for name, value in least.items():
+        monkeypatch.setattr(optimum, name, value)
     shop = tight()
     with pytest.raises(SearchLimit, match=r"proves nothing|not settled within the work"):
         complete(Search(shop), NOTHING, prefer)

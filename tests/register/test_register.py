@@ -6,6 +6,7 @@ import csv
 import datetime as dt
 import io
 import json
+import re
 import sqlite3
 from collections.abc import Callable
 from decimal import Decimal
@@ -21,6 +22,7 @@ from configurator.errors import FileError
 from configurator.register.keeping import as_csv
 from configurator.register.opening import open_database
 from configurator.register.register import Register
+from configurator.register.tables import PAPERS
 from configurator.selection.picks import Customer
 from tests.register.conftest import DAY, Clock, plain_paper
 from tests.support.databases import new_database
@@ -106,6 +108,59 @@ def test_add_ons_taken_up_make_a_revision_that_is_accepted(
     assert record.entry.total == more.price.total
 
 
+def test_the_history_on_a_paper_is_the_register_s(
+    register: Register, build: Build, quote: Quote
+) -> None:
+    register.issue(quote, seller="Ann")
+    fourth = build.quote("DRAFT", DAY + dt.timedelta(days=1))
+    register.revise("Q-1", fourth, seller="Ann", reason="as agreed")
+    kept = register.revise("Q-1", quote, seller="Ann", reason="as it was")
+    history = json.loads(kept.selection)["revisions"]
+    assert [(told["revision"], told["date"], told["what"]) for told in history] == [
+        (1, "2026-08-03", "issued"),
+        (2, "2026-08-04", "as agreed"),
+        (3, "2026-08-03", "as it was"),
+    ]
+    again = attrs.evolve(quote, selection=build.selection)
+    revised = attrs.evolve(build.selection, revision=3)
+    copied = register.issue(attrs.evolve(again, selection=revised), seller="Ann")
+    assert copied.pdf == b"%PDF quote Q-2, revision None"
+    assert "revision" not in json.loads(copied.selection)
+
+
+@pytest.mark.parametrize("series", ["Q1", "7", "draft-", "x" * 21, "a\nb", "Ä-", " "])
+def test_a_series_that_could_be_mistaken_is_refused(
+    register: Register, quote: Quote, series: str
+) -> None:
+    with pytest.raises(ConfiguratorError, match="cannot be a series"):
+        register.issue(quote, seller="Ann", series=series)
+
+
+def test_add_ons_are_not_accepted_at_prices_that_nobody_has_seen(
+    register: Register, shop: Shop, quote: Quote, build: Build
+) -> None:
+    register.issue(quote, seller="Ann")
+    text = Path(shop.catalogue.source).read_text("utf-8")
+    at = text.index("390.00", text.index("id: folded"))
+    dearer = open_shop(f"{text[:at]}490.00{text[at + 6 :]}", DAY).build(
+        register.open("Q-1").selection
+    )
+    extra = build.suggestions()[0].line.option
+    more = dearer.pick("add-on", extra).quote("DRAFT", DAY)
+    with pytest.raises(RegisterError, match=r"was AUD 390\.00, and is AUD 490\.00: revise"):
+        register.accept("Q-1", seller="Ann", reason="signed", quote=more)
+    assert register.show("Q-1").entry.revision == 1
+
+
+def test_a_lapsed_quote_is_not_accepted_with_add_ons_either(
+    register: Register, quote: Quote, clock: Clock
+) -> None:
+    register.issue(quote, seller="Ann")
+    clock.now = dt.datetime(2026, 9, 3, 1, 0, tzinfo=dt.UTC)
+    with pytest.raises(RegisterError, match="quote Q-1 is lapsed and cannot be accepted"):
+        register.accept("Q-1", seller="Ann", reason="signed", quote=quote)
+
+
 def test_a_reopened_quote_says_what_it_was_and_is(
     register: Register, shop: Shop, quote: Quote
 ) -> None:
@@ -150,7 +205,8 @@ def test_a_quote_goes_only_where_it_may(
         STATES[after](register)
         assert register.show("Q-1").entry.status == after
     else:
-        with pytest.raises(RegisterError, match=f"quote Q-1 is {before}, not to become {after}"):
+        so = "already" if before == after else f"and cannot be {after}"
+        with pytest.raises(RegisterError, match=f"quote Q-1 is {before} {so}: "):
             STATES[after](register)
         assert register.show("Q-1").entry.status == before
     assert register.check() == ()
@@ -160,12 +216,13 @@ def test_a_quote_lapses_on_its_day(register: Register, quote: Quote, clock: Cloc
     register.issue(quote, seller="Ann")
     clock.now = dt.datetime(2026, 9, 2, 23, 0, tzinfo=dt.UTC)
     assert [e.number for e in register.list(lapses_within=7)] == ["Q-1"]
+    assert [e.number for e in register.list(lapses_within=10**12)] == ["Q-1"]
     assert register.show("Q-1").entry.status == "issued"
     clock.now = dt.datetime(2026, 9, 3, 1, 0, tzinfo=dt.UTC)
     assert register.list(lapses_within=7) == ()
     assert [e.number for e in register.list(status="lapsed")] == ["Q-1"]
     assert register.list(status="issued") == ()
-    with pytest.raises(RegisterError, match="quote Q-1 is lapsed, not to become accepted"):
+    with pytest.raises(RegisterError, match="quote Q-1 is lapsed and cannot be accepted"):
         register.accept("Q-1", seller="Ann", reason="signed")
     assert register.lapse() == 1
     assert register.lapse() == 0
@@ -181,6 +238,9 @@ def test_a_draft_has_no_number_until_it_is_issued(register: Register, quote: Quo
     issued = register.issue(quote, seller="Bea", draft="draft-1")
     assert issued.number == "Q-1"
     assert [(e.number, e.status) for e in register.list()] == [("Q-1", "issued")]
+    register.keep(quote, seller="Ann")
+    with pytest.raises(RegisterError, match="quote draft-2 is a draft and cannot be accepted: it "):
+        register.accept("draft-2", seller="Ann", reason="signed")
     with pytest.raises(RegisterError, match="there is no quote draft-1"):
         register.issue(quote, seller="Bea", draft="draft-1")
     assert register.check() == ()
@@ -192,7 +252,7 @@ def test_a_new_quote_replaces_an_old_one(register: Register, quote: Quote) -> No
     record = register.show("Q-1")
     assert record.entry.status == "replaced"
     assert record.trail[-1].reason == "replaced by Q-2"
-    with pytest.raises(RegisterError, match="nothing follows on that"):
+    with pytest.raises(RegisterError, match="nothing can follow"):
         register.issue(quote, seller="Ann", replaces="Q-1")
     assert len(register.list()) == 2
 
@@ -205,7 +265,7 @@ def test_who_and_why_must_be_said(register: Register, quote: Quote) -> None:
         register.decline("Q-1", seller="Ann", reason="")
     with pytest.raises(ConfiguratorError, match="one line of at most 300 letters"):
         register.decline("Q-1", seller="Ann", reason="x\ny")
-    with pytest.raises(ConfiguratorError, match="cannot stand before a number"):
+    with pytest.raises(ConfiguratorError, match="cannot be a series"):
         register.issue(quote, seller="Ann", series=" ")
 
 
@@ -249,13 +309,73 @@ def test_data_is_deleted_on_request_and_sums_are_kept(register: Register, quote:
     assert (record.entry.number, record.entry.total) == ("Q-1", quote.price.total)
     assert [step.event for step in record.trail] == ["issued", "accepted", "deleted"]
     assert register.find("brandgrove") == ()
-    with pytest.raises(RegisterError, match="deleted on the customer's request"):
+    with pytest.raises(RegisterError, match="deleted at the customer's request"):
         register.open("Q-1")
     with register.database.reading() as at:
         for table in sa.inspect(at).get_table_names():
             held = str(at.execute(sa.text(f"SELECT * FROM {table}")).all())
             assert "randgrove" not in held, table
     assert register.check() == ()
+
+
+def test_a_quote_goes_on_after_its_data_was_deleted(register: Register, quote: Quote) -> None:
+    register.issue(for_customer(quote, "Ottilie Brandgrove"), seller="Ann")
+    register.forget("Q-1", seller="Ann", reason="by letter")
+    register.revise("Q-1", for_customer(quote, "Jo Hill"), seller="Ann", reason="is back")
+    assert register.check() == ()
+    assert register.open("Q-1").revision == 2
+    with pytest.raises(RegisterError, match="deleted at the customer's request"):
+        register.open("Q-1", 1)
+    register.forget("Q-1", seller="Ann", reason="by letter again")
+    assert register.check() == ()
+    assert [revision.deleted for revision in register.show("Q-1").revisions] == [True, True]
+
+
+def test_nothing_of_a_customer_is_left_in_the_file(tmp_path: Path, quote: Quote) -> None:
+    path = tmp_path / "r"
+    secret = for_customer(quote, "Zyxwvut Brandgrove", "0491 570 006", "qwertz@example.com")
+    with Register(open_database(str(path)), plain_paper, Clock()) as register:
+        for each in (quote, secret, quote):
+            register.issue(each, seller="Ann")
+        other = sqlite3.connect(path)  # so that the log of what was written stays there
+        other.execute("SELECT count(*) FROM quotes").fetchall()
+        register.forget("Q-2", seller="Ann", reason="by letter")
+        held = b"".join(file.read_bytes() for file in tmp_path.iterdir()).lower()
+        other.close()
+        for part in (b"zyx", b"brandgrove", b"andgrove", b"qwertz", b"wertz", b"0491"):
+            assert part not in held, part
+        assert [entry.number for entry in register.find("trade")] == ["Q-3", "Q-1"]
+
+
+def test_a_paper_that_was_altered_is_not_handed_out(register: Register, quote: Quote) -> None:
+    register.issue(quote, seller="Ann")
+    with register.database.writing() as to:
+        to.execute(sa.update(PAPERS).values(pdf=b"%PDF other"))
+    with pytest.raises(RegisterError, match="quote Q-1, revision 1: its pdf is not what was kept"):
+        register.open("Q-1")
+
+
+@pytest.mark.parametrize("change", ["total = 'abc'", "status = 'odd'"])
+def test_a_list_that_was_altered_is_told_in_a_sentence(
+    register: Register, quote: Quote, change: str
+) -> None:
+    register.issue(quote, seller="Ann")
+    with register.database.writing() as to:
+        to.execute(sa.text(f"UPDATE quotes SET {change}"))
+    with pytest.raises(RegisterError, match="quote Q-1: it is not what was written"):
+        register.list()
+    if "status" in change:
+        with pytest.raises(RegisterError, match="quote Q-1: it is not what was written"):
+            register.decline("Q-1", seller="Ann", reason="too dear")
+
+
+def test_a_quote_that_is_gone_is_missed(tmp_path: Path, quote: Quote) -> None:
+    with Register(open_database(str(tmp_path / "r")), plain_paper, Clock()) as register:
+        register.issue(quote, seller="Ann")
+        with sqlite3.connect(tmp_path / "r") as other:
+            other.execute("DELETE FROM quotes")
+        other.close()
+        assert register.check() == ("quote 1 of the trail is missing from the list",)
 
 
 CHANGES = {
@@ -265,7 +385,17 @@ CHANGES = {
     "the last step": ("DELETE FROM trail WHERE id = 3", "trail: it ends at row 2"),
     "a paper": ("UPDATE papers SET selection = '{}'", "its selection is not what was kept"),
     "a status": ("UPDATE quotes SET status = 'declined' WHERE id = 1", "quote Q-1: it is declined"),
-    "a total": ("UPDATE quotes SET total = '2.00' WHERE id = 2", "the list says 2.00"),
+    "a total": ("UPDATE quotes SET total = '2.00' WHERE id = 2", "total is '2.00' in the list"),
+    "a customer": (
+        "UPDATE quotes SET customer = 'X' WHERE id = 2",
+        "quote Q-2: customer is 'X' in the list",
+    ),
+    "a seller": ("UPDATE quotes SET seller = 'X' WHERE id = 2", "quote Q-2: seller is 'X' in"),
+    "a day": ("UPDATE quotes SET valid_until = '2030-01-01' WHERE id = 2", "Q-2: valid until is"),
+    "a number": ("UPDATE quotes SET number = 'Q-9' WHERE id = 2", "quote Q-9: number is 'Q-9'"),
+    "a series": ("UPDATE series SET last = 3", "quote Q-3: the number was drawn"),
+    "no series": ("DELETE FROM series", "quote Q-1: its number was not drawn"),
+    "the end of the trail": ("DELETE FROM chain", "trail: it ends at row 3, and 0 were written"),
     "a revision": ("DELETE FROM papers WHERE quote = 1", "quote Q-1, revision 1: its content"),
 }
 
@@ -310,15 +440,15 @@ def test_won_and_lost_by_month_and_by_reason(
     clock.now = dt.datetime(2026, 9, 1, 9, 0, tzinfo=dt.UTC)
     register.decline("Q-2", seller="Ann", reason="too dear")
     clock.now = dt.datetime(2026, 10, 1, 9, 0, tzinfo=dt.UTC)
-    register.lapse()
     found = register.results("AUD")
+    assert register.lapse() == 2
+    assert register.results("aud") == found
     total = quote.price.total
     nothing = Money.zero("AUD")
     months = [(m.of, m.issued, m.won, m.lost, m.won_total, m.lost_total) for m in found.months]
     assert months == [
         ("2026-08", 4, 1, 0, total, nothing),
-        ("2026-09", 0, 0, 1, nothing, total),
-        ("2026-10", 0, 0, 2, nothing, total + total),
+        ("2026-09", 0, 0, 3, nothing, total + total + total),
     ]
     assert [(r.of, r.won, r.lost) for r in found.reasons] == [
         ("lapsed", 0, 2),
@@ -327,6 +457,25 @@ def test_won_and_lost_by_month_and_by_reason(
     ]
     only = register.results("AUD", first=dt.date(2026, 9, 1), last=dt.date(2026, 9, 30))
     assert [m.of for m in only.months] == ["2026-09"]
+
+
+def test_a_quote_counts_once_and_by_the_shop_s_own_days(
+    register: Register, quote: Quote, clock: Clock
+) -> None:
+    east = dt.timezone(dt.timedelta(hours=10))
+    register.issue(quote, seller="Ann")
+    clock.now = dt.datetime(2026, 8, 20, 9, 0, tzinfo=east)
+    register.accept("Q-1", seller="Ann", reason="signed")
+    register.revise("Q-1", quote, seller="Ann", reason="as agreed")
+    clock.now = dt.datetime(2026, 9, 1, 8, 0, tzinfo=east)  # still August in Greenwich
+    register.accept("Q-1", seller="Ann", reason="signed again")
+    assert [(m.of, m.won) for m in register.results("AUD").months] == [
+        ("2026-08", 0),
+        ("2026-09", 1),
+    ]
+    august = register.results("AUD", last=dt.date(2026, 8, 31))
+    assert [(m.of, m.issued, m.won) for m in august.months] == [("2026-08", 1, 0)]
+    assert august.reasons == ()
 
 
 def test_no_cell_of_a_spreadsheet_is_a_formula(register: Register, quote: Quote) -> None:
@@ -366,5 +515,35 @@ def test_a_register_moves_to_a_server(tmp_path: Path, cluster: str, quote: Quote
             assert moved.open("Q-1") == register.open("Q-1")
             assert moved.find("Trade drawers") == register.find("Trade drawers")
             assert moved.issue(quote, seller="Ann").number == "Q-2"
-        with pytest.raises(RegisterError, match="there are quotes already"):
-            register.move(address)
+        with pytest.raises(FileError, match=r"it was moved to postgresql:.*: use that one$"):
+            register.issue(quote, seller="Ann")
+        assert register.open("Q-1").number == "Q-1"
+
+
+def test_a_moved_register_issues_no_more_quotes(
+    register: Register, address: str, quote: Quote, tmp_path: Path
+) -> None:
+    register.issue(quote, seller="Ann")
+    with pytest.raises(RegisterError, match="that is where it is"):
+        register.move(address)
+    other = str(tmp_path / "other 100%'s $1")
+    assert register.move(other) == other
+    said = re.escape(f"it was moved to {other}: use that one")
+    with pytest.raises(FileError, match=f"{said}$"):
+        register.decline("Q-1", seller="Ann", reason="too dear")
+    with pytest.raises(RegisterError, match="this register was moved before"):
+        register.move(str(tmp_path / "third"))
+    assert register.show("Q-1").entry.status == "issued"
+    assert register.check() == ()
+
+
+def test_a_register_is_not_moved_over_another(
+    register: Register, quote: Quote, tmp_path: Path
+) -> None:
+    register.issue(quote, seller="Ann")
+    other = str(tmp_path / "other")
+    with Register(open_database(other), plain_paper, Clock()) as theirs:
+        theirs.issue(quote, seller="Bea")
+    with pytest.raises(RegisterError, match="there are quotes already"):
+        register.move(other)
+    assert register.issue(quote, seller="Ann").number == "Q-2"

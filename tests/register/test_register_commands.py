@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from configurator import open_shop
+from configurator.errors import FileError
 from tests.conftest import TODAY, Run
 
 ISSUE = ("quote", "contractor.yaml", "--issue", "--seller", "Ann")
@@ -44,13 +45,29 @@ def test_without_a_name_the_paper_is_named_after_its_number(run: Run) -> None:
     assert Path("Q-2.pdf").read_text() == "mine"
 
 
-def test_a_paper_that_cannot_be_written_is_kept_all_the_same(run: Run) -> None:
+def test_a_name_that_nothing_can_be_written_to_draws_no_number(run: Run) -> None:
     Path("folder.pdf").mkdir()
     ran = run(*ISSUE, "-o", "folder.pdf")
     assert ran.code == 3
     assert "Traceback" not in ran.err
-    Path("x.pdf").mkdir()
-    assert run("register", "check").code == 0
+    assert run(*ISSUE, "-o", "x.pdf").out.startswith("x.pdf: quote Q-1,")
+
+
+def test_a_paper_that_cannot_be_written_is_kept_all_the_same(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(path: Path, _: bytes) -> None:
+        raise FileError(f"{path}: no space left on the disk")
+
+    with monkeypatch.context() as patched:
+        patched.setattr("configurator.render.files.replace_file", full)
+        ran = run(*ISSUE, "-o", "x.pdf")
+    assert (ran.code, ran.out) == (3, "")
+    assert ran.err == (
+        "quote Q-1 is issued and kept, and its PDF was not written: x.pdf: no space left on the "
+        "disk; write it with register show Q-1 -o FILE.pdf\n"
+    )
+    assert run("register", "show", "Q-1", "-o", "x.pdf").code == 0
 
 
 def test_a_quote_refused_by_its_findings_draws_no_number(run: Run) -> None:
@@ -70,7 +87,7 @@ def test_the_number_is_the_register_s(run: Run, more: list[str]) -> None:
 def test_a_life_of_a_quote(issued: Run) -> None:
     opened = issued("register", "open", "Q-1", "-o", "again.yaml")
     assert opened.out == (
-        "Q-1: AUD 25,630.00, as quoted\nagain.yaml: the selection, to be changed and quoted\n"
+        "Q-1: AUD 25,630.00, as quoted\nagain.yaml: the selection, to change and quote again\n"
     )
     revised = issued(
         *("register", "revise", "again.yaml", "--drop", "lights=flood-rear", "--number", "Q-1"),
@@ -82,8 +99,7 @@ def test_a_life_of_a_quote(issued: Run) -> None:
     refused = issued("register", "decline", "Q-1", "--reason", "too dear", "--seller", "Ann")
     assert (refused.code, refused.out) == (1, "")
     assert refused.err == (
-        "quote Q-1 is accepted, not to become declined: from there it can become issued, replaced, "
-        "withdrawn\n"
+        "quote Q-1 is accepted and cannot be declined: it can be replaced, revised or withdrawn\n"
     )
     shown = issued("register", "show", "Q-1")
     assert shown.code == 0
@@ -134,6 +150,24 @@ def test_add_ons_taken_up_are_on_the_paper(issued: Run) -> None:
     assert (wrong.code, "Traceback" in wrong.err) == (1, False)
 
 
+def test_what_was_accepted_is_written_too(issued: Run) -> None:
+    ran = issued(
+        *("register", "accept", "Q-1", "--reason", "signed", "--seller", "Ann"),
+        *("-o", "accepted.pdf"),
+    )
+    assert (ran.code, ran.out) == (0, "quote Q-1: accepted\n")
+    assert Path("accepted.pdf").read_bytes() == Path("first.pdf").read_bytes()
+
+
+def test_a_list_that_is_cut_says_so(issued: Run) -> None:
+    issued(*ISSUE, "-o", "second.pdf")
+    for command in (("list",), ("find", "hallam")):
+        ran = issued("register", *command, "--most", "1", "--json")
+        assert [quote["number"] for quote in json.loads(ran.out)["quotes"]] == ["Q-2"]
+        assert ran.err == "there are more: see --most\n"
+        assert issued("register", *command, "--most", "2").err == ""
+
+
 def test_a_draft_is_kept_and_issued_later(run: Run) -> None:
     kept = run("register", "keep", "contractor.yaml", "--seller", "Ann")
     assert kept.out.startswith("draft-1 is kept; issue it with quote --issue --draft draft-1")
@@ -165,11 +199,11 @@ def test_lists_searches_and_results(issued: Run) -> None:
     assert Path("results.svg").read_text("utf-8").startswith("<svg")
     assert json.loads(issued("register", "results", "--json").out)["months"][0]["lost"] == 1
     none = issued("register", "results", "--first", "2027-01-01")
-    assert none.out == "nothing was issued or decided in that time\n"
+    assert none.out == "no quotes were issued, won or lost in that time\n"
 
 
 def test_lists_for_spreadsheets_and_programs(issued: Run) -> None:
-    assert issued("register", "export", "-o", "all.csv").out == "all.csv: 1 quotes\n"
+    assert issued("register", "export", "-o", "all.csv").out == "all.csv: 1 quote\n"
     with Path("all.csv").open(encoding="utf-8-sig", newline="") as file:
         [row] = csv.DictReader(file)
     assert (row["number"], row["total"], row["currency"]) == ("Q-1", "25630.00", "AUD")
@@ -179,22 +213,28 @@ def test_lists_for_spreadsheets_and_programs(issued: Run) -> None:
     assert issued("register", "export", "-o", "all.txt").code == 2
 
 
-def test_backup_move_check_and_forget(issued: Run, tmp_path: Path) -> None:
+def test_backup_move_check_and_forget(
+    issued: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     assert issued("register", "backup", "copy.sqlite").code == 0
     again = issued("register", "backup", "copy.sqlite")
     assert (again.code, "never overwritten" in again.err) == (3, True)
-    assert "a whole copy of" in issued("register", "move", "other.sqlite").out
+    assert "the register is here now" in issued("register", "move", "other.sqlite").out
     other = issued("register", "list", "--register", "other.sqlite")
     assert "Q-1" in other.out
-    forgotten = issued("register", "forget", "Q-1", "--reason", "by letter", "--seller", "Ann")
-    assert forgotten.code == 0
+    forget = ("register", "forget", "Q-1", "--reason", "by letter", "--seller", "Ann")
+    refused = issued(*forget)
+    assert refused.code == 3
+    assert f"it was moved to {tmp_path / 'other.sqlite'}" in refused.err
+    monkeypatch.setenv("CONFIGURATOR_REGISTER", "other.sqlite")
+    assert issued(*forget).code == 0
     assert "Hallam" not in issued("register", "show", "Q-1").out
     assert issued("register", "open", "Q-1").code == 1
     assert issued("register", "check").out.endswith(": everything is as it was written\n")
-    with sqlite3.connect(tmp_path / "other.sqlite") as other_file:
-        other_file.execute("UPDATE papers SET pdf = x'00'")
-    other_file.close()
-    wrong = issued("register", "check", "--register", "other.sqlite")
+    with sqlite3.connect(tmp_path / "copy.sqlite") as copy:
+        copy.execute("UPDATE papers SET pdf = x'00'")
+    copy.close()
+    wrong = issued("register", "check", "--register", "copy.sqlite")
     assert (wrong.code, wrong.out) == (1, "quote Q-1, revision 1: its pdf is not what was kept\n")
 
 
@@ -205,9 +245,14 @@ def test_backup_move_check_and_forget(issued: Run, tmp_path: Path) -> None:
         (["open", "Q-1", "--revision", "4"], 1, "quote Q-1 has no revision 4"),
         (["accept", "Q-1"], 2, "--reason"),
         (["accept", "Q-1", "--reason", " ", "--seller", "Ann"], 2, "the reason is empty"),
+        (["show", "\udcff"], 1, "there is no quote"),
+        (["show", "Q-1", "--revision", "1"], 2, "--revision goes with -o"),
+        (["results", "--first", "2026-13-01"], 2, "--first 2026-13-01"),
+        (["backup", "postgresql://x/y"], 2, "a backup is a file"),
+        (["list", "--register", "none.sqlite"], 3, "there is no register yet"),
         (["lst"], 2, "list"),
         (["list", "--register", "mysql://x/y"], 2, "a register is in a file or in PostgreSQL"),
-        (["list", "--register", "/dev/null/x"], 3, "cannot make its folder"),
+        (["list", "--register", "/dev/null/x"], 3, "there is no register yet"),
     ],
 )
 def test_what_cannot_be_done_is_said_in_a_sentence(

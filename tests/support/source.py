@@ -58,7 +58,7 @@ def codes(module: str) -> Iterator[str]:
     """The codes of problems and findings that are written out in a module.
 
     They stand where something takes a ``code``, as what a ``code`` is by default or made to be, and
-    before the hint of what a reader yields.
+    before the hint of what a reader yields. What ends in a hyphen is only the beginning of codes.
     """
     takers = _everywhere() | _takers(module)
     reads = module.startswith(("catalogue.", "selection."))
@@ -80,7 +80,9 @@ def codes(module: str) -> Iterator[str]:
         elif reads and isinstance(node, ast.Yield) and isinstance(node.value, ast.Tuple):
             given += node.value.elts[-2:-1]
     for part in (inner for value in given for inner in ast.walk(value)):
-        if isinstance(part, ast.Constant) and re.fullmatch("(?!code$)[a-z-]{3,}", str(part.value)):
+        if isinstance(part, ast.Constant) and re.fullmatch(
+            "(?!code$)[a-z-]{2,}[a-z]", str(part.value)
+        ):
             yield str(part.value)
 
 
