@@ -109,6 +109,8 @@ def _copied(at: sa.Connection, other: Database) -> None:
             rows = at.execute(sa.select(table), execution_options={"yield_per": _AT_ONCE})
             for some in rows.mappings().partitions():
                 to.execute(table.insert(), [dict(row) for row in some])
+        if other.path is None:  # a server that does not know its rows yet searches all of them
+            to.exec_driver_sql("ANALYZE quotes")
     wrong = check(other)
     if wrong:
         raise FileError(f"{other.name}: the copy is not whole: {wrong[0]}")

@@ -224,9 +224,11 @@ def require_move(row: Row, after: str) -> None:
     """Refuse a move that is not allowed.
 
     Raises:
-        RegisterError: it is not, with those that are.
+        RegisterError: it is not, with those that are; or no such status is known.
     """
     before = row["status"]
+    if before not in MOVES:
+        raise _altered(row)
     if after not in MOVES[before]:
         named = _NAMED if before == DRAFT else _NAMED | {ISSUED: "revised"}
         *ways, last = sorted(named[way] for way in MOVES[before] - {before, LAPSED}) or [""]

@@ -65,6 +65,8 @@ def fill(register: Register) -> None:
             name = f"F-{number}"
             rows.append({**row, "id": number, "number": name, "customer": customer, "words": words})
         to.execute(QUOTES.insert(), rows)
+        if register.database.path is None:  # which the server does by itself within a minute
+            to.exec_driver_sql("ANALYZE quotes")
 
 
 def issued(register: Register, quote: Quote) -> list[float]:

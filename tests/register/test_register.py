@@ -364,6 +364,9 @@ def test_a_list_that_was_altered_is_told_in_a_sentence(
         to.execute(sa.text(f"UPDATE quotes SET {change}"))
     with pytest.raises(RegisterError, match="quote Q-1: it is not what was written"):
         register.list()
+    if "status" in change:
+        with pytest.raises(RegisterError, match="quote Q-1: it is not what was written"):
+            register.decline("Q-1", seller="Ann", reason="too dear")
 
 
 def test_a_quote_that_is_gone_is_missed(tmp_path: Path, quote: Quote) -> None:
