@@ -91,8 +91,8 @@ def layout(asked: Asked, more: bool) -> None:
             asked.shop.catalogue, found.layout, found.findings, found.would_fit_too
         ),
     )
-    if written and not asked.as_json:
-        click.echo(f"{path}: the layout")
+    if written:
+        _say_written(asked, "the layout")
     if path is not None and not written:
         click.echo(f"{path}: not written, because there is no layout to draw", err=True)
     sys.exit(FINDINGS if found.stopped else FINE)
@@ -128,6 +128,7 @@ def mass(
         raise click.UsageError("pick a vehicle: without one there are no axles to load")
     asked.write(found)
     asked.print(found, lambda: mass_report(found.picture, found.findings, items))
+    _say_written(asked, "the picture of the bars")
     sys.exit(FINDINGS if found.stopped else FINE)
 
 
@@ -148,4 +149,10 @@ def power(asked: Asked, place: str | None, season: str | None, driving: Decimal 
     found = asked.build.travel(place=place, season=season, driving=driving).power()
     asked.write(found)
     asked.print(found, lambda: power_report(found.picture, found.findings))
+    _say_written(asked, "the picture of the charge")
     sys.exit(FINDINGS if found.stopped else FINE)
+
+
+def _say_written(asked: Asked, what: str) -> None:
+    if asked.output.path is not None and not asked.as_json:
+        click.echo(f"{asked.output.path}: {what}")
