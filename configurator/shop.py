@@ -32,9 +32,7 @@ from configurator.errors import (
     SelectionError,
     by_place,
 )
-from configurator.selection.picks import (
-    Selection,
-)
+from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
 
@@ -53,8 +51,6 @@ Source: TypeAlias = Path | str | bytes | Mapping[str, Any]
 
 A ``str`` is a path unless it has more than one line or begins with ``{``.
 """
-
-_MOST_BYTES = 30_000_000
 
 
 def open_shop(
@@ -154,7 +150,6 @@ def open_register(
 
 
 def _clock() -> dt.datetime:
-    """The time it is, here."""
     return dt.datetime.now().astimezone()
 
 

@@ -169,7 +169,7 @@ def _step(step: TrailStep) -> Row:
     event = Cell(_EVENT[step.event])
     if step.event == "revised":
         event = Cell(text("revision {revision}", revision=step.revision))
-    when = step.at.replace("T", " ").removesuffix(":00Z").removesuffix("Z")
+    when = step.at[:16].replace("T", " ")  # to the minute
     return Row((when, event, step.seller, step.reason))
 
 
