@@ -38,5 +38,5 @@ _SQLITE = (
 _POSTGRESQL = (
     "ALTER TABLE quotes ADD COLUMN found tsvector "
     "GENERATED ALWAYS AS (to_tsvector('simple', words)) STORED",
-    "CREATE INDEX quote_words ON quotes USING gin (found)",
+    "CREATE INDEX quote_words ON quotes USING gin (found) WITH (fastupdate = off)",
 )
