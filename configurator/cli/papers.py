@@ -29,8 +29,9 @@ from configurator.cli.common import (
     the_builds,
     the_shop,
 )
+from configurator.cli.issuing import issue_quote
 from configurator.cli.outputs import NAME, Output, output_option
-from configurator.cli.register import issue_quote, register_option, seller_option
+from configurator.cli.register import register_option, seller_option
 from configurator.errors import ConfiguratorError, QuoteRefused
 from configurator.words import joined
 

@@ -2,31 +2,22 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import re
 import sys
 from collections.abc import Callable
-from contextlib import AbstractContextManager
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from configurator.catalogue.model import ADD_ON
 from configurator.cli.arguments import day_from
 from configurator.cli.common import (
     FINDINGS,
-    Asked,
     Commands,
-    build_command,
     catalogue_option,
-    date_option,
     json_option,
-    look_options,
     print_json,
     the_shop,
-    today,
 )
 from configurator.cli.outputs import NAME, Output, output_option
 from configurator.errors import FileError
@@ -74,14 +65,6 @@ def the_seller(name: str | None) -> str:
         raise click.UsageError("say who does this with --seller NAME") from None
 
 
-def _reason_option(example: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    return click.option(
-        "--reason",
-        required=True,
-        help=f"Why, such as {example!r}. It is kept for good, so name no customer.",
-    )
-
-
 def _most_option(most: int) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     return click.option(
         "--most",
@@ -98,7 +81,7 @@ def register() -> None:
     """Look after issued quotes: find, reopen, revise and follow them up."""
 
 
-def _register_command(ask: Callable[..., None]) -> Callable[..., Any]:
+def register_command(ask: Callable[..., None]) -> Callable[..., Any]:
     """A command that needs a register and nothing else; it gets it opened, for a while."""
 
     @wraps(ask)
@@ -122,7 +105,7 @@ def _register_command(ask: Callable[..., None]) -> Callable[..., Any]:
 )
 @_most_option(1000)
 @json_option
-@_register_command
+@register_command
 def register_list(
     opened: Register,
     status: str | None,
@@ -149,7 +132,7 @@ def register_list(
 @click.argument("words", metavar="WORD [WORD]...", nargs=-1, required=True)
 @_most_option(50)
 @json_option
-@_register_command
+@register_command
 def register_find(opened: Register, words: tuple[str, ...], most: int, as_json: bool) -> None:
     r"""Find quotes by number, customer, phone, e-mail, title, vehicle or seller.
 
@@ -182,7 +165,7 @@ def _print_entries(found: QuoteList, as_json: bool, *, more: bool) -> None:
 @click.option("--revision", type=click.IntRange(1, 999), help="Which revision -o writes.")
 @output_option("FILE", "Write the PDF exactly as it was issued to FILE.pdf.", ".pdf")
 @json_option
-@_register_command
+@register_command
 def register_show(
     opened: Register, number: str, revision: int | None, output: Output, as_json: bool
 ) -> None:
@@ -222,7 +205,7 @@ def write_kept(kept: KeptQuote, path: Path) -> None:
 @output_option("FILE", "Write the selection to FILE.yaml or .json, to change it.", ".yaml .json")
 @catalogue_option
 @json_option
-@_register_command
+@register_command
 def register_open(
     opened: Register,
     number: str,
@@ -255,151 +238,13 @@ def register_open(
         click.echo(f"{output.path}: the selection, to change and quote again")
 
 
-@build_command(on_paper=True)
-@output_option("FILE", "FILE.pdf for the customer. Default: named after its number.", ".pdf")
-@date_option("Day of issue.")
-@click.option("--series", default="", help="What the number begins with.")
-@click.option("--replaces", metavar="NUMBER", default="", help="The quote that this one replaces.")
-@click.option("--draft", metavar="NAME", default="", help="The draft to issue.")
-@register_option
-@seller_option
-@look_options
-def issue_quote(
-    asked: Asked,
-    day: dt.date,
-    series: str,
-    replaces: str,
-    draft: str,
-    register_address: str | None,
-    seller: str | None,
-) -> None:
-    """Issue a quote: behind ``quote --issue``."""
-    quote = asked.build.quote("DRAFT", day)
-    with _opened(asked, register_address) as opened:
-        kept = opened.issue(
-            quote, seller=the_seller(seller), series=series, draft=draft, replaces=replaces
-        )
-    _write_issued(asked, kept)
-
-
-@build_command(on_paper=True)
-@register_option
-@seller_option
-@date_option("Day of its prices.")
-def keep(asked: Asked, day: dt.date, register_address: str | None, seller: str | None) -> None:
-    """Keep a selection as a draft, without a number, to issue later."""
-    quote = asked.build.quote("DRAFT", day)
-    with _opened(asked, register_address) as opened:
-        kept = opened.keep(quote, seller=the_seller(seller))
-    _say(asked, kept, f"{kept.number} is kept; issue it with quote --issue --draft {kept.number}")
-
-
-@build_command(on_paper=True)
-@click.option("--number", required=True, help="The quote's number.")
-@_reason_option("with the taller canopy")
-@output_option("FILE", "FILE.pdf for the customer.", ".pdf")
-@date_option("Day of issue.")
-@register_option
-@seller_option
-@look_options
-def revise(
-    asked: Asked,
-    number: str,
-    reason: str,
-    day: dt.date,
-    register_address: str | None,
-    seller: str | None,
-) -> None:
-    r"""Issue the next revision of a quote, under the same number.
-
-    \b
-    Example:
-      configurator register revise again.yaml --number Q-41 --reason "more height"
-    """
-    quote = asked.build.quote(number, day)
-    with _opened(asked, register_address) as opened:
-        kept = opened.revise(number, quote, seller=the_seller(seller), reason=reason)
-    _write_issued(asked, kept)
-
-
-@register.command("accept")
-@click.argument("number")
-@_reason_option("signed at the counter")
-@click.option(
-    "--add-on", "add_ons", metavar="ID", multiple=True, help="An add-on accepted too. Repeatable."
-)
-@output_option("FILE", "Write the PDF of what was accepted to FILE.pdf.", ".pdf")
-@catalogue_option
-@seller_option
-@register_option
-def accept(
-    number: str,
-    reason: str,
-    add_ons: tuple[str, ...],
-    output: Output,
-    catalogue_file: str | None,
-    seller: str | None,
-    register_address: str | None,
-) -> None:
-    r"""Record that the customer has accepted a quote, with any add-ons they ticked.
-
-    Add-ons make a new revision. Everything else must cost what was quoted.
-
-    \b
-    Example:
-      configurator register accept Q-2041 --reason "signed at the counter"
-    """
-    from configurator.shop import open_register
-
-    quote, said = None, f"quote {number}: accepted"
-    shop = the_shop(catalogue_file, on_paper=True) if add_ons else None
-    with shop.register(register_address) if shop else open_register(register_address) as opened:
-        if shop is not None:
-            build = shop.build(opened.open(number).selection)
-            for add_on in add_ons:
-                build = build.pick(ADD_ON, add_on)
-            quote = build.quote(number, today())
-            said = f"{said}, {quote.price.total}"
-        opened.accept(number, seller=the_seller(seller), reason=reason, quote=quote)
-        click.echo(said)
-        if output.path is not None:
-            write_kept(opened.open(number), output.path)
-
-
-def _move(status: str, help_text: str, example: str) -> click.Command:
-    @click.command(status, help=help_text)
-    @click.argument("number")
-    @_reason_option(example)
-    @seller_option
-    @_register_command
-    def command(opened: Register, number: str, reason: str, seller: str | None) -> None:
-        getattr(opened, status)(number, seller=the_seller(seller), reason=reason)
-        click.echo(f"quote {number}: {'declined' if status == 'decline' else 'withdrawn'}")
-
-    return command
-
-
-@register.command("forget")
-@click.argument("number")
-@_reason_option("asked for by letter")
-@seller_option
-@_register_command
-def forget(opened: Register, number: str, reason: str, seller: str | None) -> None:
-    """Delete the customer's data from a quote on request; its number and prices are kept.
-
-    Earlier backups and exports, and a register that was moved from, still have it.
-    """
-    opened.forget(number, seller=the_seller(seller), reason=reason)
-    click.echo(f"quote {number}: customer's data deleted; number, prices and history kept")
-
-
 @register.command("results")
 @click.option("--first", metavar="YYYY-MM-DD", help="The first day that counts.")
 @click.option("--last", metavar="YYYY-MM-DD", help="The last day that counts.")
 @click.option("--currency", default="AUD", show_default=True, help="Only quotes in it.")
 @output_option("FILE", "Draw it as FILE.svg.", ".svg")
 @json_option
-@_register_command
+@register_command
 def results(
     opened: Register,
     first: str | None,
@@ -431,7 +276,7 @@ def results(
 
 @register.command("export")
 @output_option("FILE", "FILE.csv or FILE.json.", ".csv .json")
-@_register_command
+@register_command
 def export(opened: Register, output: Output) -> None:
     """Write the list of all quotes, for a spreadsheet or as JSON."""
     if output.path is None:
@@ -442,7 +287,7 @@ def export(opened: Register, output: Output) -> None:
 
 @register.command("backup")
 @click.argument("file", type=NAME)
-@_register_command
+@register_command
 def backup(opened: Register, file: str) -> None:
     """Copy the register into a new file and check the copy; others can keep working."""
     opened.backup(Path(file))
@@ -450,7 +295,7 @@ def backup(opened: Register, file: str) -> None:
 
 
 @register.command("check")
-@_register_command
+@register_command
 def check(opened: Register) -> None:
     """Check that nothing was altered or lost, and name the first thing that was."""
     wrong = opened.check()
@@ -462,7 +307,7 @@ def check(opened: Register) -> None:
 
 @register.command("move")
 @click.argument("address", type=NAME)
-@_register_command
+@register_command
 def move(opened: Register, address: str) -> None:
     """Move the register to a new place, such as a server.
 
@@ -470,46 +315,3 @@ def move(opened: Register, address: str) -> None:
     """
     other = opened.move(address)
     click.echo(f"{other}: the register is here now; give it with --register from now on")
-
-
-register.add_command(keep, "keep")
-register.add_command(revise, "revise")
-register.add_command(
-    _move("decline", "Record that the customer has declined a quote.", "bought elsewhere")
-)
-register.add_command(_move("withdraw", "Withdraw a quote.", "no longer made"))
-
-
-def _opened(asked: Asked, address: str | None) -> AbstractContextManager[Register]:
-    return asked.shop.register(address, **asked.look)
-
-
-def _write_issued(asked: Asked, kept: KeptQuote) -> None:
-    """Write the PDF of what was issued; it is kept in any case."""
-    path = asked.output.path or Path(re.sub(r"[^\w .+-]", "-", f"{kept.number}.pdf"))
-    if asked.output.path is None and path.exists():
-        _say(
-            asked,
-            kept,
-            f"quote {kept.number} is issued; {path} is there already: write it with "
-            f"register show {kept.number} -o FILE.pdf",
-        )
-        return
-    try:
-        write_kept(kept, path)
-    except FileError as error:
-        raise FileError(
-            f"quote {kept.number} is issued and kept, and its PDF was not written: {error}; write "
-            f"it with register show {kept.number} -o FILE.pdf"
-        ) from None
-    revision = f", revision {kept.revision}" if kept.revision > 1 else ""
-    tax = kept.answer["price"]["tax-name"]
-    total = f"{kept.total} including {tax}"
-    _say(asked, kept, f"{path}: quote {kept.number}{revision}, {total}")
-
-
-def _say(asked: Asked, kept: KeptQuote, sentence: str) -> None:
-    if asked.as_json:
-        print_json(kept.answer)
-    else:
-        click.echo(sentence)

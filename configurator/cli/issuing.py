@@ -1,0 +1,228 @@
+"""The commands that write to the register: issue, revise, accept, decline, withdraw, forget."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from configurator.catalogue.model import ADD_ON
+from configurator.cli.common import (
+    Asked,
+    build_command,
+    catalogue_option,
+    date_option,
+    look_options,
+    print_json,
+    the_shop,
+    today,
+)
+from configurator.cli.outputs import Output, output_option
+from configurator.errors import FileError
+
+if TYPE_CHECKING:
+    from configurator.answers.register import KeptQuote
+    from configurator.register.register import Register
+
+from configurator.cli.register import (
+    register,
+    register_command,
+    register_option,
+    seller_option,
+    the_seller,
+    write_kept,
+)
+
+
+def _reason_option(example: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    return click.option(
+        "--reason",
+        required=True,
+        help=f"Why, such as {example!r}. It is kept for good, so name no customer.",
+    )
+
+
+@build_command(on_paper=True)
+@output_option("FILE", "FILE.pdf for the customer. Default: named after its number.", ".pdf")
+@date_option("Day of issue.")
+@click.option("--series", default="", help="What the number begins with.")
+@click.option("--replaces", metavar="NUMBER", default="", help="The quote that this one replaces.")
+@click.option("--draft", metavar="NAME", default="", help="The draft to issue.")
+@register_option
+@seller_option
+@look_options
+def issue_quote(
+    asked: Asked,
+    day: dt.date,
+    series: str,
+    replaces: str,
+    draft: str,
+    register_address: str | None,
+    seller: str | None,
+) -> None:
+    """Issue a quote: behind ``quote --issue``."""
+    quote = asked.build.quote("DRAFT", day)
+    with _opened(asked, register_address) as opened:
+        kept = opened.issue(
+            quote, seller=the_seller(seller), series=series, draft=draft, replaces=replaces
+        )
+    _write_issued(asked, kept)
+
+
+@build_command(on_paper=True)
+@register_option
+@seller_option
+@date_option("Day of its prices.")
+def keep(asked: Asked, day: dt.date, register_address: str | None, seller: str | None) -> None:
+    """Keep a selection as a draft, without a number, to issue later."""
+    quote = asked.build.quote("DRAFT", day)
+    with _opened(asked, register_address) as opened:
+        kept = opened.keep(quote, seller=the_seller(seller))
+    _say(asked, kept, f"{kept.number} is kept; issue it with quote --issue --draft {kept.number}")
+
+
+@build_command(on_paper=True)
+@click.option("--number", required=True, help="The quote's number.")
+@_reason_option("with the taller canopy")
+@output_option("FILE", "FILE.pdf for the customer.", ".pdf")
+@date_option("Day of issue.")
+@register_option
+@seller_option
+@look_options
+def revise(
+    asked: Asked,
+    number: str,
+    reason: str,
+    day: dt.date,
+    register_address: str | None,
+    seller: str | None,
+) -> None:
+    r"""Issue the next revision of a quote, under the same number.
+
+    \b
+    Example:
+      configurator register revise again.yaml --number Q-41 --reason "more height"
+    """
+    quote = asked.build.quote(number, day)
+    with _opened(asked, register_address) as opened:
+        kept = opened.revise(number, quote, seller=the_seller(seller), reason=reason)
+    _write_issued(asked, kept)
+
+
+@register.command("accept")
+@click.argument("number")
+@_reason_option("signed at the counter")
+@click.option(
+    "--add-on", "add_ons", metavar="ID", multiple=True, help="An add-on accepted too. Repeatable."
+)
+@output_option("FILE", "Write the PDF of what was accepted to FILE.pdf.", ".pdf")
+@catalogue_option
+@seller_option
+@register_option
+def accept(
+    number: str,
+    reason: str,
+    add_ons: tuple[str, ...],
+    output: Output,
+    catalogue_file: str | None,
+    seller: str | None,
+    register_address: str | None,
+) -> None:
+    r"""Record that the customer has accepted a quote, with any add-ons they ticked.
+
+    Add-ons make a new revision. Everything else must cost what was quoted.
+
+    \b
+    Example:
+      configurator register accept Q-2041 --reason "signed at the counter"
+    """
+    from configurator.shop import open_register
+
+    quote, said = None, f"quote {number}: accepted"
+    shop = the_shop(catalogue_file, on_paper=True) if add_ons else None
+    with shop.register(register_address) if shop else open_register(register_address) as opened:
+        if shop is not None:
+            build = shop.build(opened.open(number).selection)
+            for add_on in add_ons:
+                build = build.pick(ADD_ON, add_on)
+            quote = build.quote(number, today())
+            said = f"{said}, {quote.price.total}"
+        opened.accept(number, seller=the_seller(seller), reason=reason, quote=quote)
+        click.echo(said)
+        if output.path is not None:
+            write_kept(opened.open(number), output.path)
+
+
+def _move(status: str, help_text: str, example: str) -> click.Command:
+    @click.command(status, help=help_text)
+    @click.argument("number")
+    @_reason_option(example)
+    @seller_option
+    @register_command
+    def command(opened: Register, number: str, reason: str, seller: str | None) -> None:
+        getattr(opened, status)(number, seller=the_seller(seller), reason=reason)
+        click.echo(f"quote {number}: {'declined' if status == 'decline' else 'withdrawn'}")
+
+    return command
+
+
+@register.command("forget")
+@click.argument("number")
+@_reason_option("asked for by letter")
+@seller_option
+@register_command
+def forget(opened: Register, number: str, reason: str, seller: str | None) -> None:
+    """Delete the customer's data from a quote on request; its number and prices are kept.
+
+    Earlier backups and exports, and a register that was moved from, still have it.
+    """
+    opened.forget(number, seller=the_seller(seller), reason=reason)
+    click.echo(f"quote {number}: customer's data deleted; number, prices and history kept")
+
+
+register.add_command(keep, "keep")
+register.add_command(revise, "revise")
+register.add_command(
+    _move("decline", "Record that the customer has declined a quote.", "bought elsewhere")
+)
+register.add_command(_move("withdraw", "Withdraw a quote.", "no longer made"))
+
+
+def _opened(asked: Asked, address: str | None) -> AbstractContextManager[Register]:
+    return asked.shop.register(address, **asked.look)
+
+
+def _write_issued(asked: Asked, kept: KeptQuote) -> None:
+    """Write the PDF of what was issued; it is kept in any case."""
+    path = asked.output.path or Path(re.sub(r"[^\w .+-]", "-", f"{kept.number}.pdf"))
+    if asked.output.path is None and path.exists():
+        _say(
+            asked,
+            kept,
+            f"quote {kept.number} is issued; {path} is there already: write it with "
+            f"register show {kept.number} -o FILE.pdf",
+        )
+        return
+    try:
+        write_kept(kept, path)
+    except FileError as error:
+        raise FileError(
+            f"quote {kept.number} is issued and kept, and its PDF was not written: {error}; write "
+            f"it with register show {kept.number} -o FILE.pdf"
+        ) from None
+    revision = f", revision {kept.revision}" if kept.revision > 1 else ""
+    tax = kept.answer["price"]["tax-name"]
+    total = f"{kept.total} including {tax}"
+    _say(asked, kept, f"{path}: quote {kept.number}{revision}, {total}")
+
+
+def _say(asked: Asked, kept: KeptQuote, sentence: str) -> None:
+    if asked.as_json:
+        print_json(kept.answer)
+    else:
+        click.echo(sentence)

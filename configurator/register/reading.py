@@ -1,0 +1,313 @@
+"""What a register is asked: quotes found, shown, opened again, followed up, counted, copied."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, Self
+
+import attrs
+import sqlalchemy as sa
+from attrs import frozen
+
+from configurator.answers.data import to_json
+from configurator.answers.register import (
+    ISSUED,
+    LAPSED,
+    KeptQuote,
+    KeptRevision,
+    QuoteEntry,
+    QuoteList,
+    QuoteRecord,
+    QuoteResults,
+    TrailStep,
+    changed_lines,
+)
+from configurator.errors import RegisterError
+from configurator.register import keeping
+from configurator.register.database import Database
+from configurator.register.results import results
+from configurator.register.rows import (
+    Row,
+    altered_parts,
+    content_digest,
+    entry_of,
+    money_of,
+    quote_row,
+)
+from configurator.register.tables import PAPERS, QUOTES, REVISIONS, TRAIL
+from configurator.register.words import having_words
+from configurator.render.writing import write_as
+from configurator.report.quote import Quote
+
+
+@frozen(eq=False, repr=False)
+class ReadRegister:
+    """The quotes that a shop has issued, to be read; see :class:`.register.Register`.
+
+    Attributes:
+        database: where they are kept.
+        paper: makes a quote's PDF.
+        clock: tells the time, with its zone; its day is the one that it is here.
+    """
+
+    database: Database
+    paper: Callable[[Quote], bytes]
+    clock: Callable[[], dt.datetime]
+
+    def __repr__(self) -> str:
+        return f"Register({self.database.name!r})"
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the register's database.
+
+        Example:
+            >>> register.close()
+        """
+        self.database.close()
+
+    def list(
+        self,
+        *,
+        status: str = "",
+        seller: str = "",
+        lapses_within: int | None = None,
+        most: int = 1000,
+    ) -> tuple[QuoteEntry, ...]:
+        """The quotes, the newest first.
+
+        Args:
+            status: only those of this status.
+            seller: only those of this seller.
+            lapses_within: only those issued that stand no longer than so many days from now, to be
+                followed up; the next to lapse first.
+            most: at most so many.
+
+        Example:
+            >>> [quote.number for quote in register.list(status="issued")]
+            ['Q-2', 'Q-1']
+        """
+        today, until = self._today, QUOTES.c.valid_until
+        stands = sa.and_(QUOTES.c.status == ISSUED, until >= today)
+        over = sa.and_(QUOTES.c.status == ISSUED, until < today)
+        asked = sa.select(QUOTES)
+        if status:
+            same = QUOTES.c.status == status
+            asked = asked.where({ISSUED: stands, LAPSED: sa.or_(same, over)}.get(status, same))
+        if seller:
+            asked = asked.where(QUOTES.c.seller == seller if seller.isprintable() else sa.false())
+        if lapses_within is not None:
+            days = dt.timedelta(days=min(lapses_within, _FAR))
+            last = (self.clock().date() + days).isoformat()
+            asked = asked.where(stands, until <= last).order_by(until)
+        return self._entries(asked.order_by(QUOTES.c.id.desc()).limit(most))
+
+    def find(self, query: str, *, most: int = 50) -> tuple[QuoteEntry, ...]:
+        """The quotes that have every word of the query, or words that begin with them.
+
+        Words are looked for in number, customer, telephone, e-mail, title, vehicle and seller;
+        case and accents do not matter.
+
+        Args:
+            query: some words.
+            most: at most so many quotes.
+
+        Example:
+            >>> len(register.find("weekends fridge"))
+            2
+        """
+        wanted = having_words(query, on_server=self.database.path is None)
+        return self._entries(
+            sa.select(QUOTES).where(wanted).order_by(QUOTES.c.id.desc()).limit(most)
+        )
+
+    def show(self, number: str) -> QuoteRecord:
+        """Everything that is kept of a quote, and what each revision changed.
+
+        Args:
+            number: of the quote, or the name of a draft.
+
+        Example:
+            >>> register.show("Q-1").trail[0].event
+            'issued'
+        """
+        with self.database.reading() as at:
+            row = quote_row(at, number)
+            kept = (
+                sa.select(REVISIONS, PAPERS.c.answer, PAPERS.c.deleted)
+                .join(PAPERS)
+                .where(REVISIONS.c.quote == row["id"])
+                .order_by(REVISIONS.c.revision)
+            )
+            steps = sa.select(TRAIL).where(TRAIL.c.quote == row["id"]).order_by(TRAIL.c.id)
+            revisions = at.execute(kept).mappings().all()
+            trail = tuple(
+                TrailStep(*(step[field.name] for field in attrs.fields(TrailStep)))
+                for step in at.execute(steps).mappings()
+            )
+        answers = [_answer_of(revision) for revision in revisions]
+        names = [f.name for f in attrs.fields(KeptRevision) if f.name not in ("total", "changed")]
+        return QuoteRecord(
+            entry_of(row, self._today),
+            tuple(
+                KeptRevision(
+                    **{name: revision[name] for name in names},
+                    total=money_of(revision),
+                    changed=changed_lines(before, answer) if before and answer else (),
+                )
+                for revision, before, answer in zip(
+                    revisions, [{}, *answers], answers, strict=False
+                )
+            ),
+            trail,
+        )
+
+    def open(self, number: str, revision: int | None = None) -> KeptQuote:
+        """The content of a revision, the latest by default: its selection, its answer, its PDF.
+
+        Args:
+            number: of the quote, or the name of a draft.
+            revision: which; None for the latest.
+
+        Raises:
+            RegisterError: there is no such revision, or its content was deleted.
+
+        Example:
+            >>> register.open("Q-1").priced(taller.price()).changed
+            ()
+        """
+        with self.database.reading() as at:
+            return self._kept(at, number, revision)
+
+    def results(
+        self, currency: str, *, first: dt.date | None = None, last: dt.date | None = None
+    ) -> QuoteResults:
+        """What was won and lost, by the month in which it was decided and by the reason given.
+
+        Each quote counts once, as it is now: a quote that lapsed, in the month of its last day.
+
+        Args:
+            currency: only quotes in it count.
+            first: the first day that counts, None for all.
+            last: the last one, None for all.
+
+        Example:
+            >>> register.results("AUD").months[0].issued
+            2
+        """
+        return results(self.database, currency, self.clock(), first, last)
+
+    def check(self) -> tuple[str, ...]:
+        """What in the register is not what was written: the first of it, or nothing.
+
+        Example:
+            >>> register.check()
+            ()
+        """
+        return keeping.check(self.database)
+
+    def export(self, path: Path | str) -> int:
+        """Write the list of all quotes, and tell how many: .csv for a spreadsheet, or .json.
+
+        Args:
+            path: the file.
+
+        Raises:
+            ConfiguratorError: the name of the file asks for something else.
+            FileError: it cannot be written.
+
+        Example:
+            >>> register.export("quotes.csv")
+            2
+        """
+        found = self.list(most=_ALL)
+        write_as(
+            Path(path),
+            {
+                ".csv": lambda: keeping.as_csv(found).encode("utf-8-sig"),
+                ".json": lambda: to_json(QuoteList(found)).encode(),
+            },
+        )
+        return len(found)
+
+    def backup(self, path: Path | str) -> None:
+        """Copy the register, as it is at one moment, into a new file; others may go on writing.
+
+        Args:
+            path: the new file.
+
+        Raises:
+            FileError: the file is there already or cannot be written, or the copy does not fit.
+
+        Example:
+            >>> register.backup("copy.sqlite")
+        """
+        keeping.backup(self.database, Path(path))
+
+    def move(self, address: str) -> str:
+        """Move the register to another address without one, and tell how that is called.
+
+        This one can still be read, and refuses whatever would write to it.
+
+        Args:
+            address: as for :meth:`Shop.register`.
+
+        Raises:
+            ConfiguratorError: the address is of another kind.
+            RegisterError: there are quotes already.
+
+        Example:
+            >>> register.move("other.sqlite")
+            'other.sqlite'
+        """
+        return keeping.move(self.database, address)
+
+    def _kept(self, at: sa.Connection, number: str, revision: int | None) -> KeptQuote:
+        row = quote_row(at, number)
+        which = row["revision"] if revision is None else revision
+        asked = (
+            sa.select(PAPERS, REVISIONS)
+            .join(REVISIONS)
+            .where(PAPERS.c.quote == row["id"], PAPERS.c.revision == which)
+        )
+        kept = at.execute(asked).mappings().first()
+        if kept is None:
+            raise RegisterError(f"quote {number} has no revision {which}")
+        if kept["deleted"]:
+            raise RegisterError(
+                f"quote {number}: its content was deleted at the customer's request; its number "
+                "and prices are kept"
+            )
+        for part in altered_parts(kept, kept):
+            raise RegisterError(
+                f"quote {number}, revision {which}: its {part} is not what was kept: see register "
+                "check, and go back to a backup"
+            )
+        answer = json.loads(kept["answer"])
+        return KeptQuote(number, which, kept["selection"], answer, kept["pdf"])
+
+    def _entries(self, asked: sa.Select[Any]) -> tuple[QuoteEntry, ...]:
+        with self.database.reading() as at:
+            return tuple(entry_of(row, self._today) for row in at.execute(asked).mappings())
+
+    @property
+    def _today(self) -> str:
+        return self.clock().date().isoformat()
+
+
+def _answer_of(revision: Row) -> Any:
+    """What a revision said; nothing where it was deleted or altered, which ``check`` tells."""
+    whole = content_digest(revision["answer"].encode()) == revision["answer_digest"]
+    return json.loads(revision["answer"]) if whole else {}
+
+
+_ALL = 10_000_000
+_FAR = 36_525  # days, beyond which no quote is valid
