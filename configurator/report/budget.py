@@ -290,6 +290,8 @@ def plan_parts(paper: BudgetPaper) -> tuple[Paragraph, ...]:
             n=count,
             **saved,
         )
+        if paper.reckoning.contingency_percent:
+            told = joined((told, text("The contingency falls too.")), " ")
         if count > 1:
             smallest = text(
                 "No smaller set of changes does it, and no other set of this size gives up less"
