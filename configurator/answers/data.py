@@ -12,6 +12,7 @@ import json
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from fractions import Fraction
+from json.encoder import encode_basestring
 from typing import Any
 
 import attrs
@@ -56,6 +57,8 @@ def _written(value: Any, line: str) -> str:
 
     The standard library writes no Decimal, and some floats with an exponent.
     """
+    if isinstance(value, str):
+        return encode_basestring(value)
     if isinstance(value, dict) and value:
         parts = [f"{_written(k, '')}: {_written(v, line + '  ')}" for k, v in value.items()]
         return f"{{{line}  {f',{line}  '.join(parts)}{line}}}"
