@@ -154,7 +154,7 @@ class RegisterError(ConfiguratorError):
 
 
 class SearchLimit(ConfiguratorError):
-    """A search stopped without an answer before it had an answer; nothing follows from that."""
+    """A search stopped before it had an answer; nothing follows from that."""
 
 
 class MissingLibrary(ConfiguratorError):

@@ -134,18 +134,14 @@ def open_register(
         ...     len(register.list(status="accepted"))
         0
     """
-    from configurator.register.opening import open_database
+    from configurator.register.opening import open_database, usual_address
     from configurator.register.register import Register
 
     def no_paper(_: Quote) -> bytes:
         raise ConfiguratorError("open the register with Shop.register to issue quotes")
 
-    if address is None:
-        from platformdirs import user_data_path
-
-        address = str(user_data_path("configurator", appauthor=False) / "register.sqlite")
-
-    database = open_database(address, make=paper is not None)
+    where = usual_address() if address is None else address
+    database = open_database(where, make=paper is not None)
     return Register(database, paper or no_paper, _clock)
 
 

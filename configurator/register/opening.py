@@ -28,6 +28,13 @@ from configurator.register.tables import NEWEST
 _FOLDER = Path(__file__).parent / "migrations"
 
 
+def usual_address() -> str:
+    """Where a register is unless something else is said: a file in the user's data folder."""
+    from platformdirs import user_data_path
+
+    return str(user_data_path("configurator", appauthor=False) / "register.sqlite")
+
+
 def open_database(address: str, *, wait: int = 60, make: bool = True) -> Database:
     """Open the database at an address, bring its schema up to date, and make it where it is new.
 

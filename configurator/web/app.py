@@ -14,7 +14,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any, TypeVar
 from urllib.parse import quote as quoted
-from urllib.parse import urlsplit
+from urllib.parse import unquote, urlsplit
 
 import attrs
 from attrs import frozen
@@ -158,14 +158,18 @@ class _Asked:
     @property
     def seller(self) -> str:
         """Who sells, as said before."""
-        return self.field("seller") or self.request.cookies.get("seller", "")
+        return self.field("seller") or unquote(self.request.cookies.get("seller", ""))
 
     def page(self, name: str, code: int = 200, **values: Any) -> Response:
         """A page in the language asked for."""
         look = self.counter.look(self.language)
         shop = self.counter.shop.catalogue.shop
         html = page(name, shop, look.language, seller=self.seller, **values)
-        answer = HTMLResponse(html, code, headers={"Content-Security-Policy": _STRICT})
+        policy = {"Content-Security-Policy": _STRICT}
+        return self.remembered(HTMLResponse(html, code, headers=policy))
+
+    def remembered(self, answer: Response) -> Response:
+        """The answer, with language and seller for the browser to keep."""
         for kept, value in (("language", self.language), ("seller", self.seller)):
             if value:
                 answer.set_cookie(kept, quoted(value), samesite="strict", httponly=True)
@@ -234,13 +238,11 @@ def _shown(asked: _Asked, after: State, before: State, why: str = "", note: str 
         for fix in view.reasons.fixes:
             build = asked.counter.shop.build(fix.selection)
             fixes.append((fix, after.changed(build).packed()))
-    customer = after.build(asked.counter.shop).selection.customer or Customer("")
     return asked.page(
         "package.html",
         view=view,
         state=after.packed(),
         fixes=fixes,
-        customer=customer,
         note=note,
         kerb=asked.counter.shop.catalogue.shop.kerb_side,
     )
@@ -304,11 +306,11 @@ def _issue(asked: _Asked) -> Response:
             kept = register.revise(state.number, quote, seller=asked.seller, reason=reason)
         else:
             kept = register.issue(quote, seller=asked.seller)
-    return _to_quote(kept.number)
+    return _to_quote(asked, kept.number)
 
 
-def _to_quote(number: str) -> Response:
-    return RedirectResponse(f"/quotes/{quoted(number, safe='')}", 303)
+def _to_quote(asked: _Asked, number: str) -> Response:
+    return asked.remembered(RedirectResponse(f"/quotes/{quoted(number, safe='')}", 303))
 
 
 def _quotes(asked: _Asked) -> Response:
@@ -369,7 +371,7 @@ def _move(asked: _Asked) -> Response:
         raise ConfiguratorError(f"a quote cannot be told to {move!r}")
     with asked.counter.register() as register:
         getattr(register, move)(number, seller=asked.seller, reason=asked.field("reason"))
-    return _to_quote(number)
+    return _to_quote(asked, number)
 
 
 def _results(asked: _Asked) -> Response:

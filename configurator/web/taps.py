@@ -41,14 +41,6 @@ def tapped(shop: Shop, state: State, tap: str) -> State:
     return state.changed(_CHANGES[what](build, choice, option).tidied())
 
 
-def _pick(build: Build, choice: str, option: str) -> Build:
-    return build.pick(choice, option)
-
-
-def _drop(build: Build, choice: str, option: str) -> Build:
-    return build.drop(choice, option)
-
-
 def _more(build: Build, choice: str, option: str) -> Build:
     quantity = build.selection.quantity(choice, option)
     return _counted(build, choice, option, quantity + 1)
@@ -74,8 +66,8 @@ def _place(build: Build, unit: str, where: str) -> Build:
 
 
 _CHANGES: dict[str, Callable[[Build, str, str], Build]] = {
-    "pick": _pick,
-    "drop": _drop,
+    "pick": Build.pick,
+    "drop": Build.drop,
     "more": _more,
     "less": _less,
     "place": _place,

@@ -22,10 +22,11 @@ from configurator.money import Money
 from configurator.pricing.whole import Price
 from configurator.render.language import Language
 from configurator.report.layout import space_told
-from configurator.report.mass import mass_facts
+from configurator.report.mass import LOADS, mass_facts
 from configurator.report.model import Table
 from configurator.report.power import power_facts
 from configurator.report.price import price_sums, price_table
+from configurator.selection.picks import Customer
 from configurator.shop import Shop
 from configurator.web.state import State
 from configurator.words import left, text, used
@@ -159,6 +160,7 @@ class PackageView:
 
     state: State
     title: str
+    customer: Customer
     groups: tuple[GroupLink, ...]
     cards: tuple[ChoiceCard, ...]
     check: Check
@@ -201,6 +203,7 @@ def package_view(
     return PackageView(
         state=state,
         title=build.selection.title or shop.catalogue.title,
+        customer=build.selection.customer or Customer(""),
         groups=tuple(
             GroupLink(id_, title, sum(c.id in needed for c in choices), id_ == here)
             for id_, (title, choices) in groups.items()
@@ -295,9 +298,8 @@ def _bars(checked: Check) -> Iterator[LoadBar]:
     for subject in _MAIN_BARS:
         bar = worst.get(subject)
         if bar is not None:
-            yield LoadBar(
-                bar.title, max(used(bar.load), Decimal(0)), left(bar.rating), bar.left < 0
-            )
+            load = max(used(bar.load), Decimal(0))
+            yield LoadBar(LOADS[subject], load, left(bar.rating), bar.left < 0)
 
 
 def _drawing(shop: Shop, build: Build, checked: Check, language: Language) -> str:

@@ -18,6 +18,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from configurator import Register, Shop, open_shop
+from configurator.report.mass import LOADS
 from configurator.web.app import MOST_BYTES, Counter, counter_app
 from tests.support.paths import ROOT
 
@@ -211,6 +212,22 @@ def test_a_quote_is_issued_found_revised_and_accepted(browser: TestClient) -> No
     assert refused.status_code == 409
     assert "quote Q-1 is accepted" in words(refused.text)
     assert "signed at the counter" in words(browser.get("/results").text)
+
+
+def test_who_sells_is_remembered_as_it_was_written(browser: TestClient) -> None:
+    page = start(browser, TRADE)
+    name = "Ann Lée & Söhne; 100 %"
+    issued = browser.post("/issue", data={"state": page.state, "seller": name})
+    for text in (issued.text, start(browser, TRADE).text, start(browser, WISH).text):
+        assert f'name="seller" value="{html.escape(name)}"' in text
+
+
+def test_loads_have_the_labels_of_the_papers(browser: TestClient) -> None:
+    page = start(browser, TRADE)
+    labels = re.findall(r'<dt id="bar-\d+">([^<]+)</dt>', page.text)
+    assert labels[0] == "Payload"
+    assert set(labels[1:]) <= {str(label) for label in LOADS.values()}
+    assert len(labels) > 3
 
 
 def test_what_cannot_be_quoted_is_not_issued(browser: TestClient) -> None:
