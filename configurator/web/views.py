@@ -41,8 +41,8 @@ STATES = {
 }
 """What the page calls the states of an option."""
 
-_DRAWING = (150.0, 120.0)
-"""Room for the drawing, mm at which its letters are read well."""
+_DRAWING = (150.0, 330.0)
+"""Room for the drawing, mm: views below each other, each about as wide as its column."""
 
 _MAIN_BARS = ("gvm", "front-axle", "rear-axle", "tow-ball")
 
@@ -254,7 +254,7 @@ def _cards(
         states = []
     by_option = {(one.choice, one.option): one for of_one in states for one in of_one}
     for choice in choices:
-        prices = {option.option: option.price for option in offered[choice.id].options}
+        prices = {o.option: o.price for o in offered[choice.id].options if o.priced}
         rows = []
         for option in choice.options:
             found = by_option.get((choice.id, option.id))
@@ -270,7 +270,7 @@ def _cards(
                     label=STATES[state],
                     quantity=quantity,
                     most=option.most,
-                    price=prices[option.id] if difference is None else difference,
+                    price=prices.get(option.id) if difference is None else difference,
                     instead=difference is not None,
                 )
             )
