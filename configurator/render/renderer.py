@@ -167,7 +167,7 @@ def _page(html: str) -> Any:
             self.etree_element = self.wrapper_element.etree_element
 
         def _ua_stylesheets(self, forms: bool = False) -> list[Any]:
-            return [usual] if usual else super()._ua_stylesheets(forms)  # type: ignore[no-any-return]
+            return [usual] if usual else super()._ua_stylesheets(forms)
 
     return Page()
 
