@@ -16,7 +16,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from configurator.catalogue.model import Catalogue, Limit, Rule
-from configurator.catalogue.reading import parse_catalogue, read_text, shipped
+from configurator.catalogue.reading import open_catalogue, read_text, shipped
 from configurator.checking.check import check
 from configurator.pricing.whole import price
 from configurator.selection.reading import read_selection
@@ -32,7 +32,7 @@ SCHEMAS = sorted((PACKAGE / "schemas").glob("*.json"))
 
 @pytest.mark.parametrize("file", CATALOGUES, ids=lambda file: file.stem)
 def test_nothing_is_wrong_with_a_shipped_catalogue(file: Path) -> None:
-    catalogue, problems = parse_catalogue(read_text(file), str(file))
+    catalogue, problems = open_catalogue(file)
     assert problems == ()
     assert catalogue is not None
     assert file.stem == catalogue.id
