@@ -25,6 +25,7 @@ from configurator.selection.reading import read_selection
 from tests.conftest import Ran, Run
 from tests.support.answers import valid
 from tests.support.building import option, raw_catalogue, several, written
+from tests.support.paths import CASES
 from tests.support.shipped import shipped_in_one
 
 DAY = ("--date", "2026-08-03")
@@ -115,6 +116,11 @@ def shop(folder: Path) -> None:
             "give another name",
         ),
         (
+            "complete wish.yaml -o quandong/tray.yaml --replace",
+            "-o quandong/tray.yaml: quandong/tray.yaml is the catalogue that is read here; "
+            "give another name",
+        ),
+        (
             "complete wish.yaml -o shop.yaml --replace",
             "-o shop.yaml: shop.yaml is the catalogue that is read here; give another name",
         ),
@@ -138,12 +144,14 @@ def test_a_catalogue_is_never_written_over_even_where_another_was_read(
     run: Run, tmp_path: Path
 ) -> None:
     shop(tmp_path)
-    before = (tmp_path / "shop.yaml").read_bytes()
-    for more in ((), ("--replace",)):
-        ran = run("complete", "touring.yaml", "-o", "shop.yaml", *more)
-        assert (ran.code, ran.out) == (2, "")
-        assert ran.err.endswith("-o shop.yaml: shop.yaml is a catalogue; give another name\n")
-    assert (tmp_path / "shop.yaml").read_bytes() == before
+    shutil.copy(CASES / "small.yaml", "whole.yaml")
+    for name in ("shop.yaml", "quandong/tray.yaml", "whole.yaml"):
+        before = (tmp_path / name).read_bytes()
+        for more in ((), ("--replace",)):
+            ran = run("complete", "touring.yaml", "-o", name, *more)
+            assert (ran.code, ran.out) == (2, "")
+            assert ran.err.endswith(f"-o {name}: {name} is a catalogue; give another name\n")
+        assert (tmp_path / name).read_bytes() == before
 
 
 def test_a_selection_is_written_over_where_that_is_asked_for(run: Run, tmp_path: Path) -> None:
