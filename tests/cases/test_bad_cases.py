@@ -1,9 +1,9 @@
 """Catalogues and selections that are wrong, as folders, each with the text that says so.
 
-A folder under ``cases/bad`` holds ``catalogue.yaml`` or ``catalogue.json``, with its parts if it has
-any, and ``expected.txt``; or ``selection.yaml`` (or ``.pdf``) and ``expected.txt``, read against
-``cases/small.yaml`` unless a catalogue is there too. Adding a case is adding a folder; the one called
-``parts-of-a-text`` is read as a text that lies nowhere.
+A folder under ``cases/bad`` holds ``catalogue.yaml`` or ``catalogue.json``, with its parts if it
+has any, and ``expected.txt``; or ``selection.yaml`` (or ``.pdf``) and ``expected.txt``, read
+against ``cases/small.yaml`` unless a catalogue is there too. Adding a case is adding a folder; the
+one called ``parts-of-a-text`` is read as a text that lies nowhere.
 """
 
 from __future__ import annotations
