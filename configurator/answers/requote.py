@@ -88,7 +88,7 @@ class Cause:
     difference: Money | None
 
 
-@form("requote", hidden="shop left_out", keys={"is_now": "now"})
+@form("requote", hidden="shop", keys={"is_now": "now"})
 @frozen(repr=False)
 class RequoteAnswer:
     """Every open quote under the catalogue as it is now.
@@ -107,9 +107,10 @@ class RequoteAnswer:
         was: total of the changed quotes, as quoted.
         is_now: total of the same at the prices that count now.
         causes: why, what is in most quotes first.
-        quotes: each of them, in the order in which they were issued or of their files' names.
+        quotes: each of them, in the order in which they were issued or of their files' names; on a
+            paper only those that matter most, the most serious first.
         shop: whose quotes.
-        left_out: how many quotes that are not what they were are not listed.
+        left_out: how many of them are not listed.
     """
 
     day: str
@@ -216,5 +217,5 @@ class Tally:
             causes=tuple(sorted(causes, key=lambda c: (-c.quotes, c.kind, c.subject))),
             quotes=shown,
             shop=self._catalogue.shop,
-            left_out=counts.total() - counts[UNCHANGED] - len(shown),
+            left_out=counts.total() - len(shown),
         )
