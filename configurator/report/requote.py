@@ -22,7 +22,7 @@ from configurator.report.model import (
 from configurator.words import text
 
 _CAUSES = 20
-"""The most causes that are listed."""
+"""The most causes of each kind that are listed."""
 
 _LINES = 3
 """The most lines of one quote that are named."""
@@ -85,14 +85,22 @@ def causes_table(answer: RequoteAnswer) -> Table:
         Column(text("Quotes"), "figure", name="number"),
         Column(text("Difference"), "figure", name="number"),
     )
-    rows = (_cause(cause) for cause in answer.causes[:_CAUSES])
-    return Table(columns, (Body(rows),))
+    stops = [cause for cause in answer.causes if cause.difference is None]
+    prices = [cause for cause in answer.causes if cause.difference is not None]
+    bodies = (
+        Body((_cause(cause) for cause in some[:_CAUSES]), title)
+        for title, some in (
+            (text("What stops them"), stops),
+            (text("What costs more or less"), prices),
+        )
+        if some
+    )
+    return Table(columns, tuple(bodies))
 
 
 def _cause(cause: Cause) -> Row:
-    stops = cause.difference is None
-    title = Cell(cause.title, look=ALARM if stops else "")
-    return Row((title, str(cause.quotes), None if stops else _signed(cause.difference)))
+    change = None if cause.difference is None else _signed(cause.difference)
+    return Row((cause.title, str(cause.quotes), change))
 
 
 def quotes_table(answer: RequoteAnswer, most: int) -> Table:
