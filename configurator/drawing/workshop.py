@@ -7,7 +7,7 @@ the face of a unit from the side that it works from.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
 from attrs import evolve, frozen
@@ -16,6 +16,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.catalogue.units import Hole
 from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, text_width
 from configurator.drawing.layouts import SCALES, travels_of
+from configurator.drawing.rects import Rect, touch
 from configurator.drawing.views import SMALL, TEXT, View, draw, views_of
 from configurator.fit.layout import Layout, Placement, SpaceLayout
 from configurator.words import SOURCE, Speech, text
@@ -36,9 +37,6 @@ _LEAST_HOLE = 0.8
 """Half of the smallest hole that is drawn, mm of paper."""
 
 _HOLE = "#b03a2e"
-
-_Box = tuple[float, float, float, float]
-"""x and y of the lower left corner, and of the upper right one, real mm down the sheet."""
 
 
 @frozen
@@ -88,35 +86,24 @@ class _Canvas(Canvas):
 
     def __init__(self, scale: float, letters: float, speech: Speech) -> None:
         super().__init__(scale, letters, speech)
-        self.taken: list[_Box] = []
+        self.taken: list[Rect] = []
 
     def text(
         self, x: float, y: float, words: str, size: float = 2.4, anchor: str = "middle",
-        turn: bool = False, fill: str = "#111", bold: bool = False,
+        turn: bool = False, fill: str = "#111", bold: bool = False, plane: Sequence[float] = (),
     ) -> None:  # fmt: skip
         """Text, as on any canvas."""
-        super().text(x, y, words, size, anchor, turn, fill, bold)
+        super().text(x, y, words, size, anchor, turn, fill, bold, plane)
         wide, tall = text_width(self.say(words), size, bold) * self.scale, size * self.scale
         before = {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
         if turn:
-            self.taken.append((x - tall, y + before - wide, x, y + before))
+            self.taken.append((x - tall, y + before - wide, tall, wide))
         else:
-            self.taken.append((x - before, y - tall, x - before + wide, y))
+            self.taken.append((x - before, y - tall, wide, tall))
 
-    def circle(self, x: float, y: float, radius: float, pen: str, thick: float) -> None:
-        """A circle."""
-        self._parts.append(
-            f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{radius:.2f}" fill="none" stroke="{pen}" '
-            f'stroke-width="{thick * self.scale:.2f}"/>'
-        )
-
-    def free(self, box: _Box) -> bool:
+    def free(self, rect: Rect) -> bool:
         """Whether no text is there."""
-        return not any(
-            min(box[2], other[2]) > max(box[0], other[0])
-            and min(box[3], other[3]) > max(box[1], other[1])
-            for other in self.taken
-        )
+        return not any(touch(rect, other) for other in self.taken)
 
 
 def shop_views(
@@ -232,31 +219,27 @@ class _Marks:
         if hole.width is not None:
             canvas.rect(x - wide, y - tall, 2 * wide, 2 * tall, pen=_HOLE, thick=0.2)
         elif mark.hole is not None:
-            canvas.circle(x, y, wide, _HOLE, 0.2)
+            canvas.circle(x, y, wide, pen=_HOLE, thick=0.2)
+        reach = 1.5 * max(wide, tall)
+        canvas.taken.append((x - reach, y - reach, 2 * reach, 2 * reach))
         for dx, dy in ((1, 0), (0, 1)):
-            reach = 1.5 * max(wide, tall)
             canvas.line(x - dx * reach, y - dy * reach, x + dx * reach, y + dy * reach, _HOLE, 0.12)
 
     def _letter(self, places: tuple[tuple[float, float], ...], words: str) -> None:
         scale = self.canvas.scale
-        wide, tall, gap = text_width(words, SMALL, True) * scale, 1.7 * scale, 1.0 * scale
+        wide, tall = text_width(words, SMALL, True) * scale, 1.7 * scale
         spots = [
-            (x + side * gap - (wide if side < 0 else 0), y + (tall + gap if up > 0 else -gap))
+            (x + (gap if right else -gap - wide), y + (gap + tall if below else -gap))
+            for gap in (1.3 * scale, 2.5 * scale)
             for x, y in places
-            for side in (1, -1)
-            for up in (-1, 1)
+            for right in (True, False)
+            for below in (False, True)
         ]
-        boxes = [(x, y - tall, x + wide, y) for x, y in spots]
-        inside = [
-            box
-            for box in boxes
-            if box[0] >= self.x
-            and box[2] <= self.x + self.view.across
-            and box[1] >= self.y - self.view.up
-            and box[3] <= self.y
-        ]
+        boxes = [(x, y - tall, wide, tall) for x, y in spots]
+        right, top = self.x + self.view.across - wide, self.y - self.view.up
+        inside = [b for b in boxes if self.x <= b[0] <= right and top <= b[1] <= self.y - tall]
         best = next(filter(self.canvas.free, inside), (inside or boxes)[0])
-        self.canvas.text(best[0], best[3], words, SMALL, "start", fill=_HOLE, bold=True)
+        self.canvas.text(best[0], best[1] + tall, words, SMALL, "start", fill=_HOLE, bold=True)
 
 
 def standing_picture(

@@ -13,7 +13,7 @@ from click.testing import CliRunner, Result
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.reading import parse_catalogue, read_text, shipped
+from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.cli import cli
 from configurator.drawing.canvas import GAP, SIZE, placed, text_width
 from configurator.drawing.layouts import SCALES, layout_svg
@@ -30,10 +30,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @pytest.fixture(scope="module")
 def quandong() -> Catalogue:
-    path = shipped("catalogues") / "quandong.yaml"
-    catalogue, problems = parse_catalogue(read_text(path), str(path))
-    assert catalogue is not None, problems
-    return catalogue
+    return read_catalogue(shipped("catalogues") / "quandong.yaml")
 
 
 def drawn(build: Resolved) -> tuple[Layout, ET.Element]:

@@ -31,6 +31,7 @@ LAYERS: dict[str, str] = {
 EDGES = {
     "schemas": "reads the package's own schemas",
     "schemas.__main__": "writes the derived schemas",
+    "catalogue.folder": "finds the other files of a catalogue",
     "catalogue.reading": "reads catalogue files and finds the shipped ones",
     "selection.carried": "reads PDFs that carry a selection",
     "selection.reading": "reads selection files",
@@ -39,7 +40,8 @@ EDGES = {
     "render.html": "pours into templates",
     "render.language": "reads translations",
     "render.look": "reads the shop's own templates",
-    "render.pdf": "loads WeasyPrint and the fonts",
+    "render.pdf": "hears what the renderer logs",
+    "render.renderer": "loads WeasyPrint and the fonts",
     "render.pictures": "reads the shop's logo and measures pictures",
     "render.sheets": "pours into templates",
     "render.templates": "reads templates and runs a shop's own",
