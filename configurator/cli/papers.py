@@ -13,6 +13,7 @@ import click
 
 from configurator.cli.arguments import change_title, changed, placed_where_picked
 from configurator.cli.common import (
+    CHANGES,
     FINDINGS,
     FINE,
     Asked,
@@ -61,9 +62,9 @@ def _many_or_numbered(given: dict[str, Any]) -> None:
         issue_quote.callback(**given, **issuing)
         sys.exit(FINE)
     if folder is not None:
-        if any(given[name] for name in ("selection_file", "picks", "drops", "unit_places")):
+        if any(given[name] for name in ("selection_file", *CHANGES)):
             raise click.UsageError(
-                "give --batch alone, without SELECTION, --pick, --drop and --place"
+                "give --batch alone, without SELECTION, --pick, --drop, --none and --place"
             )
         if output.path is None:
             raise click.UsageError("say in which folder to write the quotes with -o DIR")
