@@ -16,7 +16,7 @@ from configurator.answers.data import selection_data, selection_file_data, selec
 from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
 from configurator.answers.requote import RequoteAnswer
 from configurator.drawing.charts import charge_svg, mass_svg
-from configurator.drawing.layouts import layout_svg
+from configurator.drawing.pictures import picture_svg
 from configurator.fit.layout import Layout
 from configurator.render.files import replace_file, required_kind
 from configurator.render.html import Paper, layout_html, paper_html
@@ -60,7 +60,9 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
 
             kinds[".html"] = lambda: page().encode()
             kinds[".pdf"] = lambda: html_to_pdf(page(), carried)
-            kinds[".svg"] = lambda: layout_svg(build, drawn, speech=look().language).encode()
+            kinds[".svg"] = lambda: picture_svg(
+                build, answer.layout, answer.view, look().language
+            ).encode()
         case MassAnswer():
             kinds[".svg"] = lambda: mass_svg(answer.picture).encode()
         case PowerAnswer():
