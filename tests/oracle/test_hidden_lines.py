@@ -123,7 +123,7 @@ def test_random_boxes_are_drawn_as_rays_meet_them(seed: int) -> None:
     boxes, dice = boxes_at_random(seed), random.Random(seed)
     assert len(boxes) >= 8
     eye = (Eye(4, 2, 3), Eye(1, 1, 1), Eye(2, 3, 5))[seed % 3]
-    spots = [eye.seen(corner) for box in boxes for corner in product(*zip(*box, strict=True))]
+    spots = [eye.seen((x, y, z)) for box in boxes for x, y, z in product(*zip(*box, strict=True))]
     lows, highs = (tuple(end(s[i] for s in spots) for i in (0, 1)) for end in (min, max))
     rays = [
         (

@@ -17,12 +17,11 @@ import font_source_sans_pro
 from PIL import ImageFont
 
 Spot: TypeAlias = tuple[float, float]
-Line: TypeAlias = tuple[Spot, Spot, float]
-"""From, to, and how thick."""
+Line: TypeAlias = tuple[Spot, Spot]
 
 SVG = "{http://www.w3.org/2000/svg}"
-TOP, FOOT = 0.66, 0.0
-"""How far letters stand above their base line, and below it, of their size; tails do not count."""
+TOP = 0.66
+"""How far letters stand above their base line, of their size; tails below it do not count."""
 
 
 @cache
@@ -36,8 +35,8 @@ def faults(svg: str) -> list[str]:
     lines, texts = _read(ET.fromstring(svg))
     found = []
     for index, (words, corners) in enumerate(texts):
-        for start, end, thick in lines:
-            if _crosses(start, end, thick, corners):
+        for start, end in lines:
+            if _inside(start, end, corners) is not None:
                 found.append(f"{words!r} on a line from {_at(start)} to {_at(end)}")
         for other, others in texts[index + 1 :]:
             if _overlap(corners, others):
@@ -71,10 +70,9 @@ def _read(svg: ET.Element) -> tuple[list[Line], list[tuple[str, list[Spot]]]]:
                 if closed and len(points) > 2 and _is_convex(points):
                     lines = [rest for line in lines for rest in _outside(line, points)]
         if pen not in ("none", fill) or (pen != "none" and element.tag != f"{SVG}path"):
-            thick = float(element.get("stroke-width", "1"))
             for points, closed in shapes:
                 ends = [*points[1:], points[0]] if closed else points[1:]
-                lines += ((a, b, thick) for a, b in zip(points, ends, strict=False))
+                lines += zip(points, ends, strict=False)
     return lines, texts
 
 
@@ -106,7 +104,7 @@ def _box(element: ET.Element, held: str) -> list[Spot]:
     anchor = element.get("text-anchor", held)
     start = {"start": 0.0, "middle": -wide / 2, "end": -wide}[anchor]
     box = [(start, -TOP * size), (start + wide, -TOP * size)]
-    box += [(start + wide, FOOT * size), (start, FOOT * size)]
+    box += [(start + wide, 0.0), (start, 0.0)]
     turn = element.get("transform", "")
     if turn.startswith("matrix"):
         a, b, c, d, e, f = (float(n) for n in re.findall(r"-?[\d.]+", turn))
@@ -131,7 +129,9 @@ def _is_convex(points: Sequence[Spot]) -> bool:
 
 def _inside(start: Spot, end: Spot, points: Sequence[Spot]) -> tuple[float, float] | None:
     """Between which parts of its length a line is inside a convex shape."""
-    area = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(points, [*points[1:], points[0]], strict=True))
+    area = sum(
+        a[0] * b[1] - b[0] * a[1] for a, b in zip(points, [*points[1:], points[0]], strict=True)
+    )
     sign = 1 if area > 0 else -1
     low, high = 0.0, 1.0
     for a, b in zip(points, [*points[1:], points[0]], strict=True):
@@ -146,7 +146,7 @@ def _inside(start: Spot, end: Spot, points: Sequence[Spot]) -> tuple[float, floa
 
 
 def _outside(line: Line, points: Sequence[Spot]) -> Iterator[Line]:
-    start, end, thick = line
+    start, end = line
     within = _inside(start, end, points)
     if within is None:
         yield line
@@ -157,14 +157,9 @@ def _outside(line: Line, points: Sequence[Spot]) -> Iterator[Line]:
         return start[0] + (end[0] - start[0]) * part, start[1] + (end[1] - start[1]) * part
 
     if low > 1e-6:
-        yield start, at(low), thick
+        yield start, at(low)
     if high < 1 - 1e-6:
-        yield at(high), end, thick
-
-
-def _crosses(start: Spot, end: Spot, thick: float, corners: Sequence[Spot]) -> bool:
-    """Whether a line's middle runs through a label."""
-    return _inside(start, end, corners) is not None
+        yield at(high), end
 
 
 def _overlap(one: Sequence[Spot], other: Sequence[Spot]) -> bool:
