@@ -13,7 +13,7 @@ from configurator.drawing.rects import Rect, clear_part, edges, touch
 from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout, UnitName
 from configurator.words import Speech, Text, text
 
-TITLE, ARROW, HEAD, TEXT, SMALL, FLAT = 7.0, 9.0, 2.6, 2.3, 2.2, 2.2
+TITLE, ARROW, HEAD, TEXT, SMALL, FLAT = 7.0, 7.0, 2.6, 2.3, 2.2, 2.2
 """Room for a view's title and for a slide's arrow; letters; the least height of a label; mm."""
 
 LINE = 2.7
@@ -230,7 +230,7 @@ class _Sheet:
         for words in (
             text("open {length} x {width} x {height}, {litres} L", litres=litres, **known),
             text("open, {litres} L", litres=litres),
-            text("open space"),
+            text("left open"),
         ):
             said, turned = canvas.say(words), part[2] < part[3] / 2
             room, high = (part[3], part[2]) if turned else (part[2], part[3])
@@ -346,8 +346,9 @@ class _Sheet:
         x = self.x + middle - 0.8 * scale
         y, down = (self.y, ARROW) if side == "left" else (self.y - self.view.up, -ARROW)
         canvas.arrow(x, y, 0, down, SLIDE)
-        foot = x + 2.6 * scale, y + down / 2 * scale
-        canvas.text(*foot, words, SMALL, turn=True, fill=SLIDE)
+        foot = x + 2.6 * scale, y + (0.5 if side == "left" else -0.5) * scale
+        anchor = "end" if side == "left" else "start"
+        canvas.text(*foot, words, SMALL, anchor, turn=True, fill=SLIDE)
 
     def front(self) -> None:
         """Where the front of the vehicle is, or from behind its left and right."""
