@@ -144,7 +144,7 @@ def read_tree(text: str, file: str, schema: Schema) -> Tree:
     Never raises for anything in the text: what is wrong is in ``Tree.problems``.
     """
     try:
-        node = yaml.compose(_joined(text), Loader=_LOADER)
+        node = yaml.compose(joined_pairs(text)[0], Loader=_LOADER)
     except (yaml.YAMLError, UnicodeEncodeError, RecursionError) as error:
         return Tree(None, file, problems=[syntax_problem(error, text, file)])
     if node is None or (node.tag == _UNTAGGED and node.value in _NOTHING):
@@ -161,16 +161,23 @@ def read_tree(text: str, file: str, schema: Schema) -> Tree:
     return Tree(data, file, node, builder.problems, builder.refused, builder.whole)
 
 
-def _joined(text: str) -> str:
-    """The text, with each pair of escapes that JSON writes for one character joined to one."""
+def joined_pairs(text: str) -> tuple[str, list[int]]:
+    """The text, with each pair of escapes that JSON writes for one character joined to one.
+
+    Returns:
+        The text as the reader takes it, and where in it each joined escape ends: up to there it has
+        two characters less.
+    """
+    ends: list[int] = []
     if not text.lstrip().startswith("{"):
-        return text
+        return text, ends
 
     def join(pair: re.Match[str]) -> str:
         high, low = int(pair[2], 16), int(pair[3], 16)
+        ends.append(pair.end() - 2 * (len(ends) + 1))
         return f"{pair[1]}\\U{0x10000 + (high - 0xD800) * 0x400 + low - 0xDC00:08X}"
 
-    return _PAIR.sub(join, text)
+    return _PAIR.sub(join, text), ends
 
 
 def _has_unseen(text: str) -> bool:

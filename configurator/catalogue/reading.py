@@ -116,7 +116,7 @@ def read_catalogue(path: FilePath | str) -> model.Catalogue:
 
 
 @contextmanager
-def _no_cycles_looked_for() -> Iterator[None]:
+def no_cycles_looked_for() -> Iterator[None]:
     """Pause the collector of cycles: here it finds none, and goes through all there is each time.
 
     With it, reading takes longer per option the larger a catalogue is; without it, it does not.
@@ -130,7 +130,7 @@ def _no_cycles_looked_for() -> Iterator[None]:
             gc.enable()
 
 
-@_no_cycles_looked_for()
+@no_cycles_looked_for()
 def parse_catalogue(source: str, file: str) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
     """A catalogue from its text, with every problem found, sorted by place.
 

@@ -20,11 +20,11 @@ LAYERS: dict[str, str] = {
     "selection": "selection",
     "facts": "rules totals fit mass power pricing",
     "engine": "engine",
-    "answers in words": "checking suggested budget",
+    "answers in words": "checking suggested budget suppliers",
     "reports": "report drawing answers",
-    "renderings": "render",
+    "renderings": "render suppliers.writing",
     "register": "register",
-    "doors": "schemas.__main__ picked build shop web cli __init__ __main__",
+    "doors": "schemas.__main__ picked build upkeep shop web cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
 
@@ -45,8 +45,12 @@ EDGES = {
     "render.templates": "reads templates and runs a shop's own",
     "render.writing": "says which files are written",
     "register": "keeps quotes in a database, and writes copies of it",
+    "suppliers.own": "writes and reads sheets of prices",
+    "suppliers.reading": "reads price lists and their maps",
+    "suppliers.writing": "writes new prices into catalogue files",
     "picked": "saves selections",
     "build": "offers papers, which are made outside",
+    "upkeep": "reads price lists and writes new prices",
     "shop": "reads what it is given, and asks what day it is",
     "render.control": "takes the place of the standard streams",
     "render.text": "asks how wide the terminal is",
