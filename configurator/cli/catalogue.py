@@ -121,9 +121,9 @@ def catalogue_prices(
     Only the figures change in the catalogue's file: all of them, or none. For the shop's eyes only.
 
     \b
-    Example: look first, then write.
-      configurator catalogue prices list.xlsx --supplier map.yaml --catalogue ours.yaml
-      configurator catalogue prices list.xlsx --supplier map.yaml --catalogue ours.yaml --write
+    Example: look first; then the same with --write.
+      configurator catalogue prices list.xlsx --supplier map.yaml \
+        --catalogue ours.yaml
     """
     if write and catalogue_file is None:
         raise click.UsageError("name the catalogue to write into with --catalogue FILE")

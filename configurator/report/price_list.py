@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 from configurator.report.model import (
     ALARM,
     FAINT,
@@ -46,44 +48,48 @@ def _head(update: PriceUpdate) -> Text:
 
 
 def _changes(update: PriceUpdate) -> tuple[Block, ...]:
+    """Old and new figures, what of each item together."""
     if not update.changes:
         return ()
     currency = update.changes[0].new.currency
+    files = {change.at.file for change in update.changes}
     columns = (
         Column(text("Changes")),
-        Column(text("Code")),
         Column(text("Old {currency}", currency=currency), "figure", 2),
         Column(text("New {currency}", currency=currency), "figure", 2),
-        Column(text("%"), "figure", 1),
+        Column("%", "figure", 1),
         Column(text("Margin, %"), "figure", 1),
-        Column(text("Line")),
+        Column(text("Line"), "figure" if len(files) == 1 else "text"),
     )
-    files = {change.at.file for change in update.changes}
-    margins = any(change.margin is not None for change in update.changes)
-    shown = [column for column in columns if margins or column is not columns[5]]
+    bodies = (
+        Body((_row(change, len(files) > 1) for change in found), title=_named(found[0]))
+        for found in (
+            tuple(group) for _, group in groupby(update.changes, lambda change: change.item)
+        )
+    )
+    return (Table(columns, tuple(bodies)),)
 
-    def row(change: PriceChange) -> Row:
-        line = str(change.at.line) if len(files) == 1 else f"{change.at.file}:{change.at.line}"
-        cells = [
-            Cell(_named(change)),
-            Cell(change.code),
-            Cell(change.old),
-            Cell(change.new),
+
+def _row(change: PriceChange, with_file: bool) -> Row:
+    what = text("Cost") if change.sets == COST else text("Price")
+    if change.part:
+        what = text("{what}, {part}", what=what, part=change.part)
+    line = f"{change.at.file}:{change.at.line}" if with_file else change.at.line
+    return Row(
+        (
+            what,
+            change.old,
+            change.new,
             Cell(change.percent, look=ALARM if change.large else ""),
             Cell(change.margin, look=ALARM if change.thin else ""),
-            Cell(line),
-        ]
-        return Row(tuple(c for c, of in zip(cells, columns, strict=True) if of in shown))
-
-    return (Table(tuple(shown), (Body(map(row, update.changes)),)),)
+            line,
+        )
+    )
 
 
-def _named(change: PriceChange) -> Text:
-    """The item, and which of its figures it is."""
-    what = text("cost") if change.sets == COST else text("price")
-    if change.part:
-        return text("{item}, {what}, {part}", item=change.item, what=what, part=change.part)
-    return text("{item}, {what}", item=change.item, what=what)
+def _named(change: PriceChange) -> str:
+    """The item by its part number and title, or by its name where it has no part number."""
+    return text("{code}, {title}", code=change.code or change.item, title=change.title)
 
 
 def _refused(update: PriceUpdate) -> tuple[Block, ...]:
@@ -107,10 +113,10 @@ def _near(update: PriceUpdate) -> tuple[Block, ...]:
     others = [one for one in update.unknown if not one.near]
     listed = (*near, *others[: max(0, _MOST_UNKNOWN - len(near))])
     columns = (
-        Column(text("Codes that the catalogue does not have")),
+        Column(text("Not in the catalogue")),
         Column(text("Cell")),
-        Column(text("In the list")),
-        Column(text("In the catalogue and not in the list")),
+        Column(text("Title")),
+        Column(text("Near miss, not taken")),
     )
     rows = (Row((one.code, one.cell, one.title, ", ".join(one.near))) for one in listed)
     table = Table(columns, (Body(rows),))
@@ -123,25 +129,21 @@ def _near(update: PriceUpdate) -> tuple[Block, ...]:
 def _lacking(update: PriceUpdate) -> tuple[Block, ...]:
     if not update.lacking:
         return ()
-    columns = (
-        Column(text("Not in the list")),
-        Column(text("Code")),
-        Column(text("Title")),
-        Column(text("Line")),
-    )
-    rows = (Row((one.item, one.code, one.title, str(one.at.line))) for one in update.lacking)
+    columns = (Column(text("Not in the list")), Column(text("Title")), Column(text("Line")))
+    rows = (Row((one.code or one.item, one.title, str(one.at.line))) for one in update.lacking)
     return (Table(columns, (Body(rows),)),)
 
 
 def _end(update: PriceUpdate) -> Text:
     count = len(update.changes)
-    same = text("{n} figure is as it was", "{n} figures are as they were", n=update.unchanged)
     if not count:
-        return text("Nothing changes: {same}.", same=same)
-    changes = text("{n} figure changes", "{n} figures change", n=count)
+        return text(
+            "Nothing changes: {n} figure is as it was.",
+            "Nothing changes: {n} figures are as they were.",
+            n=update.unchanged,
+        )
     if update.written:
-        changes = text("{n} figure changed", "{n} figures changed", n=count)
-        return text("Written: {changes}; {same}.", changes=changes, same=same)
+        return text("Written: {n} new figure.", "Written: {n} new figures.", n=count)
     if update.held:
         return text(
             "Nothing is written: {n} change is larger than the map lets pass. Check it, then write "
@@ -151,5 +153,7 @@ def _end(update: PriceUpdate) -> Text:
             n=update.large,
         )
     return text(
-        "Not written yet: {changes}; {same}. Write with --write.", changes=changes, same=same
+        "Not written yet: {n} new figure. Write it with --write.",
+        "Not written yet: {n} new figures. Write them with --write.",
+        n=count,
     )

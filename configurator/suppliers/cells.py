@@ -11,6 +11,7 @@ from attrs import field, frozen
 
 from configurator.catalogue.nodes import MOST_DIGITS
 from configurator.errors import Location, Problem, SheetError
+from configurator.money import currencies
 
 Value: TypeAlias = object
 """A text, a float, a bool, a day or a time; an empty text for nothing, errors included."""
@@ -163,6 +164,10 @@ def _from_text(text: str, mark: str, currency: str) -> Decimal:
     grouped = rf"-?[0-9]{{1,3}}(?:(?:{re.escape(thousands)}|[ '])[0-9]{{3}})+"
     if re.fullmatch(rf"(?:-?[0-9]+|{grouped})(?:{re.escape(point)}[0-9]+)?", bare):
         return Decimal(re.sub(rf"[ '{re.escape(thousands)}]", "", bare).replace(point, "."))
+    named = re.search(r"\b[A-Z]{3}\b", text)
+    if named and named.group() in currencies():
+        said = f"the price is in {named.group()}, and the catalogue's prices are in {currency}"
+        raise Unreadable(said, "no-price", "set this price by hand")
     other = COMMA if mark == POINT else POINT
     sign = _MARKS[other][0]
     if re.fullmatch(rf"-?[0-9]+{re.escape(sign)}[0-9]+", bare):

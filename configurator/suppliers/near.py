@@ -23,10 +23,9 @@ def near_codes(asked: Iterable[str], known: Iterable[str]) -> Mapping[str, tuple
     found = {}
     for code in asked:
         near = {other for key in _keys(code) for other in by_key.get(key, ())}
+        same = {other for other in near if _plain(other) == _plain(code)}
         if near:
-            plain = _plain(code)
-            ranked = sorted(near, key=lambda other: (_plain(other) != plain, other))
-            found[code] = tuple(ranked[:_MOST])
+            found[code] = tuple(sorted(same or near)[:_MOST])
     return found
 
 

@@ -24,6 +24,7 @@ _NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?(?=[\s,\]}]|$)")
 _BREAK = re.compile("\r\n|[\n\r\x85\u2028\u2029]")
 """What ends a line for the YAML reader."""
 
+_SHARED = "it is shared with other places by an anchor or an alias"
 _NEAR = 4_000
 """Characters within which most parts end."""
 
@@ -74,6 +75,8 @@ class _Places:
         """From where to where the figure goes."""
         start = self.index(edit.at)
         found = _NUMBER.match(self.text, start)
+        if found is None and self.text.startswith("&", start):
+            raise _Elsewhere(_SHARED)
         if found is None:
             found = _NUMBER.match(self.text, start + self._within(start, edit))
         if found is None or Decimal(found.group()) != edit.old:
@@ -107,7 +110,7 @@ def _find(events: Iterator[Any], keys: Steps) -> int:
     """The place of the figure under these keys."""
     event = next(events)
     if getattr(event, "anchor", None) is not None:
-        raise _Elsewhere("it is shared with other places by an anchor or an alias")
+        raise _Elsewhere(_SHARED)
     if not keys:
         if not isinstance(event, yaml.ScalarEvent) or event.style:
             raise _Elsewhere("it is no plain figure")

@@ -275,7 +275,7 @@ class _Reader:
     def compare(self, first: ListedRow, row: ListedRow) -> None:
         """A code is here for the second time."""
         if (first.price, first.unit) != (row.price, row.unit):
-            said = f"the same code is in {first.code_at.name} with another price"
+            said = f"{first.price_at.name} has another price for the same code"
             hint = "leave one of the two rows out of the list"
             error = Unreadable(said, "repeated-code", hint)
             self._refused.append((row.price_at, row.code, error))
