@@ -19,7 +19,7 @@ from configurator.report.model import (
 )
 from configurator.suppliers.amounts import COST
 from configurator.suppliers.update import PriceChange, PriceUpdate
-from configurator.words import Text, text
+from configurator.words import Text, joined, text
 
 _MOST_UNKNOWN = 20
 """Codes without anything like them in the catalogue that are listed: suppliers have thousands."""
@@ -40,11 +40,7 @@ def price_list_report(update: PriceUpdate) -> Report:
 
 def _head(update: PriceUpdate) -> Text:
     rows = text("{n} row", "{n} rows", n=update.rows)
-    if not update.supplier:
-        return text("{sheet}: {rows}", sheet=update.sheet, rows=rows)
-    return text(
-        "{supplier}, {sheet}: {rows}", supplier=update.supplier, sheet=update.sheet, rows=rows
-    )
+    return joined((*filter(None, (update.supplier, update.sheet)), rows))
 
 
 def _changes(update: PriceUpdate) -> tuple[Block, ...]:
@@ -73,7 +69,7 @@ def _changes(update: PriceUpdate) -> tuple[Block, ...]:
 def _row(change: PriceChange, with_file: bool) -> Row:
     what = text("Cost") if change.sets == COST else text("Price")
     if change.part:
-        what = text("{what}, {part}", what=what, part=change.part)
+        what = joined((what, change.part))
     line = f"{change.at.file}:{change.at.line}" if with_file else change.at.line
     return Row(
         (
@@ -89,15 +85,13 @@ def _row(change: PriceChange, with_file: bool) -> Row:
 
 def _named(change: PriceChange) -> str:
     """The item by its part number and title, or by its name where it has no part number."""
-    return text("{code}, {title}", code=change.code or change.item, title=change.title)
+    return joined((change.code or change.item, change.title))
 
 
 def _refused(update: PriceUpdate) -> tuple[Block, ...]:
     found = []
     for one in update.refused:
-        said = text(
-            "{cell}: {code}: {sentence}", cell=one.cell, code=one.code, sentence=one.sentence
-        )
+        said = joined((one.cell, one.code, one.sentence), ": ")
         found += [Paragraph(said), Paragraph(one.hint, FAINT, depth=1)]
     if not found:
         return ()

@@ -88,13 +88,12 @@ class Unreadable(Exception):
     """A cell does not hold what it should.
 
     Attributes:
-        code: a short stable name.
         hint: what to do about it.
     """
 
-    def __init__(self, sentence: str, code: str, hint: str) -> None:
+    def __init__(self, sentence: str, hint: str) -> None:
         super().__init__(sentence)
-        self.code, self.hint = code, hint
+        self.hint = hint
 
 
 def exact(number: float) -> Decimal:
@@ -136,14 +135,13 @@ def amount_in(value: Value, mark: str, currency: str, any_sign: bool = False) ->
     else:
         raise Unreadable(
             f"{_kind(value)} is where a price should be",
-            "no-price",
             "check the column; a spreadsheet may have turned the price into something else",
         )
     if not amount.is_finite() or (amount <= 0 and not any_sign):
         hint = "leave the row out of the list, or set this price by hand"
-        raise Unreadable(f"the price is {amount:f}; it must be above 0", "no-price", hint)
+        raise Unreadable(f"the price is {amount:f}; it must be above 0", hint)
     if abs(amount) >= 10 ** (MOST_DIGITS - 3):
-        raise Unreadable(f"the price {amount:f} is too large", "no-price", "check the column")
+        raise Unreadable(f"the price {amount:f} is too large", "check the column")
     return amount
 
 
@@ -155,7 +153,6 @@ def _from_text(text: str, mark: str, currency: str) -> Decimal:
     if not text:
         raise Unreadable(
             "the price is empty: nothing, an error, or a formula without a result",
-            "empty-price",
             "open the list in a spreadsheet program and save it, or fill the cell in",
         )
     bare = text.removeprefix(currency).removesuffix(currency).strip().lstrip(_SIGNS)
@@ -167,7 +164,7 @@ def _from_text(text: str, mark: str, currency: str) -> Decimal:
     named = re.search(r"\b[A-Z]{3}\b", text)
     if named and named.group() in currencies():
         said = f"the price is in {named.group()}, and the catalogue's prices are in {currency}"
-        raise Unreadable(said, "no-price", "set this price by hand")
+        raise Unreadable(said, "set this price by hand")
     other = COMMA if mark == POINT else POINT
     sign = _MARKS[other][0]
     if re.fullmatch(rf"-?[0-9]+{re.escape(sign)}[0-9]+", bare):
@@ -175,4 +172,4 @@ def _from_text(text: str, mark: str, currency: str) -> Decimal:
     else:
         hint = "the row is left out; set this price by hand"
     told = text if len(text) <= 40 else f"{text[:40]}..."
-    raise Unreadable(f'"{told}" is no price with a decimal {mark}', "no-price", hint)
+    raise Unreadable(f'"{told}" is no price with a decimal {mark}', hint)

@@ -277,7 +277,7 @@ class _Reader:
         if (first.price, first.unit) != (row.price, row.unit):
             said = f"{first.price_at.name} has another price for the same code"
             hint = "leave one of the two rows out of the list"
-            error = Unreadable(said, "repeated-code", hint)
+            error = Unreadable(said, hint)
             self._refused.append((row.price_at, row.code, error))
             self._repeated[row.code] = (row.price_at, "", "")
 
@@ -300,7 +300,7 @@ class _Reader:
                 known = ", ".join(f'"{one}"' for one in self.units)
                 said = f'the unit "{row.unit}" is none that the map knows: {known}'
                 hint = 'add it to "units" in the map'
-                raise _Unusable(row.unit_at, Unreadable(said, "unit", hint))
+                raise _Unusable(row.unit_at, Unreadable(said, hint))
             scale = self.scales[row.unit]
         try:
             amount = amount_in(row.price, self.asked.decimal, self.catalogue.currency)
@@ -325,7 +325,7 @@ class _Reader:
         if not all(value for _, value in new):
             said = "the price is too small: it comes to nothing in the catalogue"
             hint = "check the price, and the factor and units of the map"
-            raise _Unusable(row.price_at, Unreadable(said, "no-price", hint))
+            raise _Unusable(row.price_at, Unreadable(said, hint))
         changed = [(amount, value) for amount, value in new if value != amount.value]
         self.unchanged += len(new) - len(changed)
         if not changed:
@@ -369,7 +369,7 @@ class _Reader:
         else:
             said = f"{item.name} has no {word} in the catalogue that could be replaced"
             hint = f'write "{word}: 0.00" there first, or leave the row out'
-        raise _Unusable(row.price_at, Unreadable(said, "no-amount", hint))
+        raise _Unusable(row.price_at, Unreadable(said, hint))
 
     def _margin(self, item: Item, new: Iterable[tuple[StatedAmount, Decimal]]) -> Fraction | None:
         """What is earned with the new figures, in percent of the price without tax."""

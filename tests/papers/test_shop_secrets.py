@@ -394,6 +394,7 @@ MAY_KNOW = {
     "suppliers.mapping",
     "suppliers.own",
     "suppliers.update",
+    "suppliers.writing",
     "report.price_list",
     "upkeep",
     "cli.catalogue",
@@ -447,7 +448,7 @@ def test_nothing_that_makes_papers_or_answers_can_reach_a_cost() -> None:
     for module, path in MODULES.items():
         if module in {"pricing.margin", "pricing.lines"} or module.startswith("catalogue."):
             continue
-        text = path.read_text("utf-8")
+        text = path.read_text("utf-8").replace("configurator.suppliers.", "")
         for word in (".supplier", ".supplier_code", ".trade_of(", ".trade\n", "catalogue.text"):
             known = module in MAY_KNOW or "line.supplier" in text
             assert known or word not in text, (module, word)
