@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from attrs import frozen
 
 from configurator.build import choice_of
-from configurator.catalogue.model import Catalogue
+from configurator.writer import Writer
 
 if TYPE_CHECKING:
     from configurator.answers.values import Choices
@@ -16,14 +16,8 @@ if TYPE_CHECKING:
 
 
 @frozen(eq=False, repr=False)
-class Upkeep:
-    """A shop's catalogue, looked after.
-
-    Attributes:
-        catalogue: what the shop offers.
-    """
-
-    catalogue: Catalogue
+class Upkeep(Writer):
+    """The shop as it looks after its catalogue."""
 
     def list(self, *choices: str) -> Choices:
         """The choices, all by default, with their options, ids and prices, tax as in the catalogue.

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from itertools import groupby
 
+from configurator.errors import Location
 from configurator.report.model import (
     ALARM,
     FAINT,
@@ -48,17 +50,16 @@ def _changes(update: PriceUpdate) -> tuple[Block, ...]:
     if not update.changes:
         return ()
     currency = update.changes[0].new.currency
-    files = {change.at.file for change in update.changes}
     columns = (
         Column(text("Changes")),
         Column(text("Old {currency}", currency=currency), "figure", 2),
         Column(text("New {currency}", currency=currency), "figure", 2),
         Column("%", "figure", 1),
         Column(text("Margin, %"), "figure", 1),
-        Column(text("Line"), "figure" if len(files) == 1 else "text"),
+        Column(text("Line")),
     )
     bodies = (
-        Body((_row(change, len(files) > 1) for change in found), title=_named(found[0]))
+        Body(map(_row, found), title=_named(found[0]))
         for found in (
             tuple(group) for _, group in groupby(update.changes, lambda change: change.item)
         )
@@ -66,11 +67,10 @@ def _changes(update: PriceUpdate) -> tuple[Block, ...]:
     return (Table(columns, tuple(bodies)),)
 
 
-def _row(change: PriceChange, with_file: bool) -> Row:
+def _row(change: PriceChange) -> Row:
     what = text("Cost") if change.sets == COST else text("Price")
     if change.part:
         what = joined((what, change.part))
-    line = f"{change.at.file}:{change.at.line}" if with_file else change.at.line
     return Row(
         (
             what,
@@ -78,9 +78,15 @@ def _row(change: PriceChange, with_file: bool) -> Row:
             change.new,
             Cell(change.percent, look=ALARM if change.large else ""),
             Cell(change.margin, look=ALARM if change.thin else ""),
-            line,
+            _line(change.at),
         )
     )
+
+
+def _line(at: Location) -> str:
+    """The line, and which of the catalogue's files it is in."""
+    name = re.split(r"[/\\]", at.file)[-1]
+    return f"{name}:{at.line}"
 
 
 def _named(change: PriceChange) -> str:
@@ -124,7 +130,7 @@ def _lacking(update: PriceUpdate) -> tuple[Block, ...]:
     if not update.lacking:
         return ()
     columns = (Column(text("Not in the list")), Column(text("Title")), Column(text("Line")))
-    rows = (Row((one.code or one.item, one.title, str(one.at.line))) for one in update.lacking)
+    rows = (Row((one.code or one.item, one.title, _line(one.at))) for one in update.lacking)
     return (Table(columns, (Body(rows),)),)
 
 

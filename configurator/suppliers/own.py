@@ -7,6 +7,7 @@ import io
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
+from configurator.answers.spreadsheet import plain_cell
 from configurator.catalogue.model import Catalogue
 from configurator.errors import SheetError
 from configurator.money import exponent
@@ -80,11 +81,8 @@ def as_csv(catalogue: Catalogue) -> bytes:
     for item, part, cost, price in _rows(catalogue):
         named = (item.name, part, item.title, item.supplier, item.code)
         figures = ("" if one is None else _figure(one.value, digits) for one in (cost, price))
-        table.writerow([*(f"'{n}" if n[:1] in _FORMULA else n for n in named), *figures])
+        table.writerow([*map(plain_cell, named), *figures])
     return written.getvalue().encode("utf-8-sig")
-
-
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def _figure(value: Decimal, digits: int) -> str:

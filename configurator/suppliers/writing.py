@@ -15,7 +15,7 @@ from configurator.catalogue.reading import (
     MOST_BYTES,
     as_text,
     no_cycles_looked_for,
-    parse_catalogue,
+    open_catalogue,
     read_bytes,
 )
 from configurator.errors import CatalogueError, FileError, Location, Problem
@@ -73,8 +73,7 @@ def _require_same_otherwise(
     catalogue: Catalogue, update: PriceUpdate, after: dict[Path, bytes]
 ) -> None:
     """Read the new texts, and refuse them where more than the figures named would be new."""
-    ((file, content),) = after.items()
-    reread, problems = parse_catalogue(as_text(content, file), str(file))
+    reread, problems = open_catalogue(catalogue.source, after)
     if reread is None:
         raise CatalogueError(problems)
     wanted = with_amounts(catalogue, update.wanted, reread)
@@ -84,4 +83,5 @@ def _require_same_otherwise(
             "the catalogue has changed since it was opened, or options share a figure by an alias: "
             "open it again, and write such a figure out for each"
         )
-        raise CatalogueError([Problem(Location(str(file), 1, 0), said, "not-replaced", hint)])
+        at = Location(catalogue.source, 0, 0)
+        raise CatalogueError([Problem(at, said, "not-replaced", hint)])
