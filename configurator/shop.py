@@ -35,6 +35,7 @@ from configurator.errors import (
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
+from configurator.starter.files import Starter
 
 if TYPE_CHECKING:
     from configurator.answers.shop import Sheets
@@ -179,7 +180,7 @@ def _text(source: Source, name: str) -> str:
 
 
 @frozen(eq=False, repr=False)
-class Shop:
+class Shop(Starter):
     """A shop: its catalogue, opened, with the prices of one day.
 
     It may be shared by threads: each has a search engine of its own.

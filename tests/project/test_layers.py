@@ -24,7 +24,7 @@ LAYERS: dict[str, str] = {
     "reports": "report drawing answers",
     "renderings": "render",
     "register": "register",
-    "doors": "schemas.__main__ picked build shop web cli __init__ __main__",
+    "doors": "schemas.__main__ picked build starter shop web cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
 
@@ -49,6 +49,7 @@ EDGES = {
     "register": "keeps quotes in a database, and writes copies of it",
     "picked": "saves selections",
     "build": "offers papers, which are made outside",
+    "starter": "writes a shop's first catalogue",
     "shop": "reads what it is given, and asks what day it is",
     "render.control": "takes the place of the standard streams",
     "render.text": "asks how wide the terminal is",
