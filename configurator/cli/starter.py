@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from configurator.cli.arguments import number_from
-from configurator.cli.common import today
+from configurator.cli.common import day_or_today
 from configurator.cli.outputs import NAME
 from configurator.errors import ConfiguratorError
 from configurator.money import exponent
@@ -150,7 +150,7 @@ def catalogue_new(folder: str, name: str, address: list[str], **given: Any) -> N
     """
     from configurator.shop import Shop
 
-    shop = Shop.new(folder, name, address, first=today(), **given)
+    shop = Shop.new(folder, name, address, first=day_or_today(None), **given)
     count = len(shop.catalogue.parts) + 1
     click.echo(f"{folder}: a catalogue of {count} files, ready to quote from")
     selection = Path(folder, "selections", "first.yaml")

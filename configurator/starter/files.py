@@ -211,8 +211,8 @@ def _written(folder: Path, values: Mapping[str, Any]) -> None:
 
     try:
         require_new(folder)
-        home = folder.resolve().parent
-        make_folder(home)
+        home = folder.absolute().parent
+        make_folder(folder.parent)
         beside = Path(tempfile.mkdtemp(dir=home, prefix=f".{folder.name[:100]}."))
         try:
             for name, text in _filled(values):
