@@ -15,7 +15,8 @@ from configurator.cli.common import day_or_today
 from configurator.cli.outputs import NAME
 from configurator.errors import ConfiguratorError
 from configurator.money import exponent
-from configurator.starter.files import VEHICLES, require_classes, require_new
+from configurator.starter import VEHICLES
+from configurator.starter.files import require_classes, require_new
 
 
 class _Question(click.Option):
@@ -85,7 +86,7 @@ def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
 
 
 @click.command("new")
-@click.argument("folder", type=NAME, is_eager=True, callback=_new)
+@click.argument("folder", type=NAME, callback=_new)
 @_question("--name", "Name of the shop", "Name of the shop.", metavar="NAME")
 @_question(
     "--address",

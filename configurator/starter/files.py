@@ -9,18 +9,13 @@ import time
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from configurator.catalogue.reading import open_catalogue
 from configurator.errors import CatalogueError, ConfiguratorError, FileError, Location, Problem
 from configurator.money import exponent, round_to
 from configurator.selection.values import require_kind
-
-if TYPE_CHECKING:
-    from configurator.shop import Shop
-
-VEHICLES = ("single-cab", "extra-cab", "dual-cab")
-"""The classes of vehicle that the first catalogue can have."""
+from configurator.starter import VEHICLES
 
 _TRAYS = {"single-cab": (2100, 2400), "extra-cab": (1800, 2100), "dual-cab": (1800,)}
 _LENGTHS = {1800: (4490, 92), 2100: (4890, 107), 2400: (5290, 122)}
@@ -44,112 +39,73 @@ _SET = 390 + 890 + 440 + 240
 """What the parts of the package deal cost, but for the labour in them."""
 
 
-class Starter:
-    """What starts a shop that has no catalogue yet."""
+def write_first(
+    folder: Path,
+    name: str,
+    address: Sequence[str],
+    *,
+    email: str,
+    phone: str,
+    kerb_side: str,
+    currency: str,
+    tax_name: str,
+    tax_rate: Decimal | int,
+    prices: str,
+    labour: Decimal | int,
+    vehicles: Sequence[str],
+    first: dt.date | None,
+) -> None:
+    """Write the files; see ``Shop.new``."""
+    first = first or dt.date(*time.localtime()[:3])
+    require_kind("first", first, dt.date)
+    texts = {"name": name, "email": email, "phone": phone, "tax_name": tax_name}
+    for answer, text in (texts | {"kerb_side": kerb_side, "prices": prices}).items():
+        require_kind(answer, text, str)
+    for answer, figure in (("tax_rate", tax_rate), ("labour", labour)):
+        if not isinstance(figure, int):
+            require_kind(answer, figure, Decimal)
+        if not Decimal(figure).is_finite():
+            raise ConfiguratorError(f"{answer} is {figure}; give a number")
+    require_classes(vehicles)
+    known = [one for one in VEHICLES if one in vehicles]
+    lengths = sorted({length for one in known for length in _TRAYS[one]})
 
-    __slots__ = ()
+    digits = exponent(currency)
 
-    @staticmethod
-    def new(
-        folder: Path | str,
-        name: str,
-        address: Sequence[str],
-        *,
-        email: str = "",
-        phone: str = "",
-        kerb_side: str = "left",
-        currency: str = "AUD",
-        tax_name: str = "GST",
-        tax_rate: Decimal | int = 10,
-        prices: str = "include",
-        labour: Decimal | int = 120,
-        vehicles: Sequence[str] = VEHICLES,
-        first: dt.date | None = None,
-    ) -> Shop:
-        """Write a shop's first catalogue into a new folder, with a selection, and open it.
+    def price(amount: Decimal | int) -> Decimal:
+        return round_to(amount, digits)
 
-        It is small and complete, with invented figures to put one's own in place of; every file
-        says what is what.
-
-        Args:
-            folder: a new or empty one; those above it are made.
-            name: of the shop.
-            address: of the shop, line by line.
-            email: of the shop; empty for none.
-            phone: of the shop; empty for none.
-            kerb_side: ``left`` or ``right``.
-            currency: its ISO 4217 code.
-            tax_name: such as GST or VAT.
-            tax_rate: percent.
-            prices: ``include`` or ``exclude``: whether the catalogue's prices have the tax in them.
-            labour: an hour's price, in the currency.
-            vehicles: of ``single-cab``, ``extra-cab`` and ``dual-cab``, those built for.
-            first: the first day of its prices, which hold for a year; None for today.
-
-        Raises:
-            CatalogueError: an answer cannot stand in a catalogue.
-            MoneyError: there is no such currency.
-            ConfiguratorError: there is no such class of vehicle, or a figure is none.
-            FileError: something is in the folder already, or it cannot be written.
-
-        Example:
-            >>> mine = Shop.new("wattle", "Wattle Trays", ["1 Example Lane"], first=shop.day)
-            >>> mine.build("wattle/selections/first.yaml").check().stops
-            ()
-        """
-        from configurator.shop import open_shop
-
-        day = first or dt.date(*time.localtime()[:3])
-        require_kind("first", day, dt.date)
-        texts = {"name": name, "email": email, "phone": phone, "tax_name": tax_name}
-        for answer, text in (texts | {"kerb_side": kerb_side, "prices": prices}).items():
-            require_kind(answer, text, str)
-        for answer, figure in (("tax_rate", tax_rate), ("labour", labour)):
-            if not isinstance(figure, int):
-                require_kind(answer, figure, Decimal)
-            if not Decimal(figure).is_finite():
-                raise ConfiguratorError(f"{answer} is {figure}; give a number")
-        require_classes(vehicles)
-        known = [one for one in VEHICLES if one in vehicles]
-        lengths = sorted({length for one in known for length in _TRAYS[one]})
-
-        digits = exponent(currency)
-
-        def price(amount: Decimal | int) -> Decimal:
-            return round_to(amount, digits)
-
-        values = {
-            "folder": " ".join(Path(folder).as_posix().split()),
-            "shop": " ".join(name.split()),
-            "id": _id_of(name),
-            "title": _quoted(f"{name}, trays and canopies {day.year}"),
-            "name": _quoted(name),
-            "address": f"[{', '.join(map(_quoted, address))}]",
-            "email": email and _quoted(email),
-            "phone": phone and _quoted(phone),
-            "kerb_side": _quoted(kerb_side),
-            "currency": currency,
-            "first": day,
-            "until": _year_after(day),
-            "tax_name": _quoted(tax_name),
-            "tax_rate": tax_rate,
-            "prices": _quoted(prices),
-            "labour": labour,
-            "deal": price(_SET - 100 + Decimal(labour) * 5 / 2),
-            "price": price,
-            "vehicles": known,
-            "length": _TRAYS[known[0]][0],
-            "trays": [(length, *_LENGTHS[length]) for length in lengths],
-            "canopies": [
-                (height, title, {length: rows[length] for length in lengths})
-                for height, (title, rows) in _CANOPIES.items()
-            ],
-            "rows": lambda amounts: ", ".join(f"{k}mm: {price(v)}" for k, v in amounts.items()),
-            "fridges": _FRIDGES,
-            "batteries": _BATTERIES,
-        }
-        _written(Path(folder), values)
-        return open_shop(Path(folder), today=day)
+    values = {
+        "folder": " ".join(folder.as_posix().split()),
+        "shop": " ".join(name.split()),
+        "id": _id_of(name),
+        "title": _quoted(f"{name}, trays and canopies {first.year}"),
+        "name": _quoted(name),
+        "address": f"[{', '.join(map(_quoted, address))}]",
+        "email": email and _quoted(email),
+        "phone": phone and _quoted(phone),
+        "kerb_side": _quoted(kerb_side),
+        "currency": currency,
+        "first": first,
+        "until": _year_after(first),
+        "tax_name": _quoted(tax_name),
+        "tax_rate": tax_rate,
+        "prices": _quoted(prices),
+        "labour": labour,
+        "deal": price(_SET - 100 + Decimal(labour) * 5 / 2),
+        "price": price,
+        "vehicles": known,
+        "length": _TRAYS[known[0]][0],
+        "trays": [(length, *_LENGTHS[length]) for length in lengths],
+        "canopies": [
+            (height, title, {length: rows[length] for length in lengths})
+            for height, (title, rows) in _CANOPIES.items()
+        ],
+        "rows": lambda amounts: ", ".join(f"{k}mm: {price(v)}" for k, v in amounts.items()),
+        "fridges": _FRIDGES,
+        "batteries": _BATTERIES,
+    }
+    _written(folder, values)
 
 
 def require_classes(vehicles: Sequence[str]) -> None:

@@ -19,7 +19,7 @@ import yaml
 from pypdf import PdfReader
 
 from configurator import ConfiguratorError, Shop, check_catalogue
-from configurator.starter.files import VEHICLES
+from configurator.starter import VEHICLES
 from tests.conftest import Run
 from tests.support.paths import ROOT
 

@@ -192,3 +192,30 @@ def test_taller_canopy_of_the_larger_vehicle_takes_the_next_upright() -> None:
     assert selection.one("canopy-height") == "850mm"
     assert not json.loads(low.output)["fits"]
     assert json.loads(high.output)["fits"]
+
+
+@pytest.mark.parametrize("view", ["vehicle", "corner", "left", "right", "above"])
+def test_command_draws_each_picture_by_its_name(tmp_path: Path, view: str) -> None:
+    files = [tmp_path / f"{name}.svg" for name in "ab"]
+    for file in files:
+        answer = run(str(SELECTIONS / "touring.yaml"), "-o", str(file), "--view", view)
+        assert answer.exit_code == 0, answer.output
+    assert files[0].read_bytes() == files[1].read_bytes()
+    drawn = ET.fromstring(files[0].read_text("utf-8"))
+    assert drawn[0].tag == f"{SVG}title"
+    assert "Touring, tall canopy with kitchen" in (drawn[0].text or "")
+
+
+def test_command_draws_the_vehicle_of_what_does_not_fit_and_no_empty_picture(
+    tmp_path: Path,
+) -> None:
+    file = tmp_path / "x.svg"
+    asked = (str(SELECTIONS / "wish.yaml"), "-o", str(file), "--view")
+    assert "not written" in run(*asked, "corner").output
+    assert not file.exists()
+    answer = run(*asked, "vehicle")
+    assert answer.exit_code == 1
+    assert file.exists()
+    bare = run("--pick", "vehicle=mid-dual", "-o", str(tmp_path / "y.svg"), "--view", "left")
+    assert "nothing is seen from the left" in str(bare.exception)
+    assert "--view goes with -o FILE.svg" in run(*asked[:1], "--view", "left").output
