@@ -92,7 +92,7 @@ def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
     "--address",
     "Address, with commas between its lines",
     "Its address, with commas between lines.",
-    metavar="LINE,LINE...",
+    metavar="LINES",
     type=_Answer(_lines),
 )
 @_question("--email", "E-mail, Enter for none", "Its e-mail address.", "", metavar="ADDRESS")
@@ -134,9 +134,9 @@ def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
 @_question(
     "--vehicles",
     "Vehicles you build for",
-    "Those you build for.",
+    "Those you build for, with commas between.",
     ",".join(VEHICLES),
-    metavar="CLASS,CLASS...",
+    metavar="CLASSES",
     type=_Answer(_classes),
 )
 def catalogue_new(folder: str, name: str, address: list[str], **given: Any) -> None:
@@ -147,7 +147,7 @@ def catalogue_new(folder: str, name: str, address: list[str], **given: Any) -> N
 
     \b
     Example:
-      configurator catalogue new wattle --name "Wattle Trays" --address "1 Example Lane"
+      configurator catalogue new wattle --name "Wattle" --address "1 Example Lane"
     """
     from configurator.shop import Shop
 
