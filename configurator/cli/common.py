@@ -331,7 +331,7 @@ def _the_build(shop: Shop, file: str | None, given: dict[str, Any], needed: bool
         build = build.drop(*Pick.named(text).key, at=Location(f"--drop {text}", 0, 0))
     for text in picks:
         pick = pick_from(text, "--pick ")
-        build = build.pick(*pick.key, pick.quantity, at=pick.at)
+        build = build.pick(*pick.key, pick.many, at=pick.at)
     for text in places:
         build = placed(build, text)
     return build
