@@ -66,7 +66,7 @@ Size: TypeAlias = Annotated[int, asks(minimum=1, maximum=100_000)]
 Coordinate: TypeAlias = Annotated[int, asks(minimum=-100_000, maximum=100_000)]
 Count: TypeAlias = Annotated[int, asks(minimum=1, maximum=1000)]
 
-HowMany: TypeAlias = Annotated[Decimal, asks(exclusiveMinimum=0, maximum=1000)]
+HowMany: TypeAlias = Annotated[Decimal, asks(exclusiveMinimum=0, maximum=100_000)]
 """A count, or an amount such as 3.5 of what is sold by measure."""
 
 Positive: TypeAlias = Annotated[Decimal, asks(exclusiveMinimum=0, maximum=100_000)]

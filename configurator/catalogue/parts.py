@@ -70,10 +70,10 @@ class SoldBy(Record):
         str, "What one is. Left out: a piece, which may be cut.", one_of(*UNITS_OF_SALE)
     ] = ""
     step: Annotated[UpTo1000, "What every amount is a multiple of. Default 0.1."] = Decimal("0.1")
-    least: Annotated[UpTo1000, "The smallest amount. Default: one step."] = field(
+    least: Annotated[Positive, "The smallest amount. Default: one step."] = field(
         default=attrs.Factory(lambda self: self.step, takes_self=True)
     )
-    most: Annotated[UpTo1000, "The largest amount. Default 1000."] = Decimal(1000)
+    most: Annotated[Positive, "The largest amount. Default 1000."] = Decimal(1000)
 
     @property
     def usual(self) -> Decimal:

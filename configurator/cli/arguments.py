@@ -17,7 +17,7 @@ from configurator.errors import NOWHERE, Location, SelectionError, near_miss
 from configurator.picked import SIDES
 from configurator.words import Text, joined, text
 
-_MOST_OF_ONE = 1000
+_MOST_OF_ONE = 100_000
 """The largest quantity, as in a selection."""
 
 _DIGITS = 4_000

@@ -246,7 +246,8 @@ def _priced(
             note = text("{hours} h {trade}", hours=part.hours, trade=part.trade)
             return worked, f"{note} at {hourly}{least}", note
         case Breaks():
-            steps = (step for step in part.steps if step.first <= quantity)
+            first, *more_steps = part.steps  # the first is for less than one as well
+            steps = (first, *(step for step in more_steps if step.first <= quantity))
             reached = max(steps, key=lambda step: step.first)
             words = f"price each from {plain(reached.first)} on"
             more = text("price for {first} or more", first=reached.first)

@@ -160,7 +160,8 @@ class Clerk:
                 cell = cell.get(self.one(name)) if cell is not None else None
             return None if cell is None else number(cell)
         if kind == "breaks":
-            return number([s["each"] for s in part["steps"] if s["from"] <= quantity][-1])
+            least = max(quantity, 1)
+            return number([s["each"] for s in part["steps"] if s["from"] <= least][-1])
         if kind == "markup":
             marked = number(part["cost"]) * (100 + number(part["percent"])) / 100
             if self.data["tax"]["prices"] == "exclude":
