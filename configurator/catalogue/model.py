@@ -13,7 +13,7 @@ from datetime import date
 from decimal import Decimal
 from functools import cached_property
 from types import MappingProxyType
-from typing import Annotated
+from typing import Annotated, TypeAlias
 
 from attrs import evolve, field, frozen
 
@@ -311,6 +311,11 @@ class Space(Record):
     title: Annotated[str, "Name in a sentence, such as canopy.", ForPeople(60)]
 
 
+PartName: TypeAlias = Annotated[
+    str, asks(pattern=r"^[^/\\\n][^\\\n]*\.(yaml|yml|json)$", maxLength=200)
+]
+
+
 @frozen(repr=False)
 class Catalogue(Record):
     """Everything a shop offers.
@@ -376,6 +381,12 @@ class Catalogue(Record):
         "where both are given.",
         asks(minProperties=1),
     ] = None
+    parts: Annotated[
+        tuple[PartName, ...],
+        "Other files of the catalogue, in the order of a sale, each by its path from this one. "
+        "Their lists follow those in this file; any other section is in one file only.",
+        asks(minItems=1, maxItems=100, uniqueItems=True),
+    ] = field(default=(), eq=False)
     trade: tuple[Trade, ...] = field(default=(), repr=False)
     day: str = ""
     source: str = field(default="", eq=False)
@@ -383,7 +394,7 @@ class Catalogue(Record):
 
     @property
     def digest(self) -> str:
-        """SHA-256 digest of the text it was read from: another one after any change."""
+        """SHA-256 digest of the texts it was read from: another one after any change."""
         from hashlib import sha256
 
         return sha256(self.text.encode()).hexdigest()

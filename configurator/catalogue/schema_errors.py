@@ -8,16 +8,19 @@ from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 from math import floor
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from attrs import frozen
 
 from configurator.catalogue.nodes import MOST_DECIMALS, MOST_DIGITS, Path, Tree
 from configurator.errors import Location, MoneyError, Problem, near_miss
 from configurator.money import currencies, exponent
-from configurator.schemas import SchemaChecker, Wrong
+from configurator.schemas import SchemaChecker
 from configurator.shapes import Schema
 from configurator.words import spoken
+
+if TYPE_CHECKING:
+    from jsonschema import ValidationError
 
 _RECORDS = {
     "vehicles": "vehicle",
@@ -102,30 +105,34 @@ def schema_problems(
         currency: code whose decimals amounts may have.
         language: of the catalogue's papers, in which every text has to be.
     """
-    found: dict[tuple[Path, str], list[Wrong]] = {}
+    found: dict[tuple[Path, str], list[ValidationError]] = {}
     before = frozenset(tree.refused)
-    for wrong in _checker(currency, language).check(tree.data, schema):
-        if tree.at(wrong.path) not in before:
-            found.setdefault((wrong.path, wrong.value if wrong.of_key else ""), []).append(wrong)
-    for (path, key), wrongs in found.items():
+    for error in _checker(currency, language).errors(tree.data, schema):
+        path = tuple(error.absolute_path)
+        key = str(error.instance) if "propertyNames" in error.absolute_schema_path else ""
+        if tree.at(path) not in before:
+            found.setdefault((path, key), []).append(error)
+    for (path, key), errors in found.items():
         if key:
             place = tree.key_at((*path, key))
             tree.refused.add(place)
-            yield _text_wants(wrongs[0].word, wrongs[0].asked, key, "").at(place)
+            said = _text_wants(str(errors[0].validator), errors[0].validator_value, key, "")
+            yield said.at(place)
         else:
-            yield from _bad_value(tree, path, wrongs, currency, language)
+            yield from _bad_value(tree, path, errors, currency, language)
 
 
 def _bad_value(
-    tree: Tree, path: Path, wrongs: list[Wrong], currency: str, language: str
+    tree: Tree, path: Path, errors: list[ValidationError], currency: str, language: str
 ) -> Iterator[Problem]:
-    """The problem with one value; of several, the first that the others may come from."""
-    first = wrongs[0]
-    if not {"required", "additionalProperties"}.isdisjoint(wrong.word for wrong in wrongs):
-        yield from _bad_keys(tree, path, first.schema, first.value)
+    """The problem with one value; a wrong type before what else is wrong with it."""
+    error: Any = min(errors, key=lambda one: one.validator != "type")
+    if not {"required", "additionalProperties"}.isdisjoint(one.validator for one in errors):
+        yield from _bad_keys(tree, path, error.schema, error.instance)
         return
     tree.refused.add(tree.at(path))
-    said = _wants(first.word, first.asked, first.value, called(tree, path), currency, language)
+    word, asked, value = str(error.validator), error.validator_value, error.instance
+    said = _wants(word, asked, value, called(tree, path), currency, language)
     yield said.at(tree.at(path))
 
 

@@ -1,4 +1,4 @@
-"""HTML to a PDF that is both PDF/A-3a and PDF/UA-1; the only module that needs WeasyPrint.
+"""HTML to a PDF that is both PDF/A-3a and PDF/UA-1.
 
 The renderer can claim one standard at a time. It writes PDF/A-3a; the few things that PDF/UA-1 asks
 for as well are added here, on the objects of the PDF just before it is written: the claim itself,
@@ -12,12 +12,10 @@ allowed is drawn in well under a minute.
 
 from __future__ import annotations
 
-import atexit
 import base64
 import binascii
 import contextlib
 import datetime as dt
-import gc
 import io
 import logging
 import re
@@ -25,13 +23,13 @@ import threading
 import warnings
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
-from functools import cache, partial
+from functools import partial
 from html import unescape
-from pathlib import Path
 from typing import Any
 from urllib.parse import unquote_to_bytes
 
-from configurator.errors import ConfiguratorError, DataError, Location, MissingLibrary, Problem
+from configurator.errors import ConfiguratorError, DataError, Location, Problem
+from configurator.render import renderer
 from configurator.render.pictures import COLOURS, dots_and_colours, svg_problem
 from configurator.selection.carried import DIGESTS, OWNER, Carried, digest
 
@@ -79,16 +77,11 @@ _CLAIM = b"""\
 </rdf:RDF>"""
 
 
-_APT = "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
-
 _LEFT_OUT = ("Failed", "Relative URI", "Font-face")
 """How the renderer begins to say that it leaves out a picture, a style, a typeface or a file."""
 
 _SHOWN = 120
 """This many characters of what the renderer says are repeated: it may name a whole picture."""
-
-_DOTS = "img { image-rendering: crisp-edges !important }"
-"""PDF/A does not let a reader smooth pictures (ISO 19005-3, 6.2.8; from memory)."""
 
 _TRIES = 9
 """Each fails once in 128 times, and all of them never."""
@@ -109,19 +102,19 @@ def html_to_pdf(html: str, carried: Carried | None = None) -> bytes:
             something that it asks for cannot be shown.
         MissingLibrary: the machine lacks the libraries that WeasyPrint loads.
     """
-    weasyprint = _weasyprint()
+    weasyprint = renderer.weasyprint()
     require_bounds(html)
     _require_glyphs(html)
-    fonts, styles = _fonts()
     pdf = b""
     for padding in range(_TRIES):
         try:
             with _nothing_left_out(), warnings.catch_warnings():
                 # the renderer leaves a file of its own to be closed
                 warnings.simplefilter("ignore", ResourceWarning)
-                pdf = weasyprint.HTML(string=html, url_fetcher=_fetcher()).write_pdf(
-                    stylesheets=[styles],
-                    font_config=fonts,
+                page, sheets = renderer.document(html)
+                pdf = page.write_pdf(
+                    stylesheets=sheets,
+                    font_config=renderer.fonts()[0],
                     pdf_variant="pdf/a-3a",
                     custom_metadata=False,
                     attachments=_attachments(weasyprint, carried),
@@ -189,79 +182,8 @@ def _attachments(weasyprint: Any, carried: Carried | None) -> list[Any]:
     ]
 
 
-@cache
-def _weasyprint() -> Any:
-    """WeasyPrint, without the banner it prints where its libraries are missing."""
-    try:
-        with contextlib.redirect_stdout(io.StringIO()), warnings.catch_warnings():
-            # without libharfbuzz-subset0 it uses fontTools: slower, with the same result
-            warnings.filterwarnings("ignore", "HarfBuzz-Subset", DeprecationWarning)
-            import weasyprint
-    except OSError as error:
-        raise MissingLibrary(
-            f"the PDF renderer lacks system libraries ({error}). On Debian and Ubuntu:\n"
-            f"    {_APT}\n"
-            "Everything but PDF works without them; -o FILE.html writes the same page."
-        ) from None
-    from weasyprint.pdf import fonts
-
-    # fontTools would write the time of day into every font, and no two papers would be the same
-    fonts.TTFont = partial(fonts.TTFont, recalcTimestamp=False)
-    return weasyprint
-
-
-@cache
-def _fetcher() -> Any:
-    """Allows what a page holds itself, and nothing from file or network."""
-    from weasyprint.urls import URLFetcher
-
-    return URLFetcher(allowed_protocols=("data",), allow_redirects=False)
-
-
-@cache
-def _fonts() -> tuple[Any, Any]:
-    """The faces of the papers and the style of their pictures, prepared once in a process."""
-    from weasyprint import CSS
-    from weasyprint.text.fonts import FontConfiguration
-
-    faces = "".join(
-        f"@font-face {{ font-family: Paper; font-weight: {weight}; font-style: {slant}; "
-        f"src: url({_face(name).as_uri()}) }}\n"
-        for weight, slant, name in (
-            (400, "normal", "Regular"),
-            (600, "normal", "Semibold"),
-            (400, "italic", "It"),
-        )
-    )
-    configuration = FontConfiguration()
-    atexit.register(_forget_fonts)
-    return configuration, CSS(string=faces + _DOTS, font_config=configuration)
-
-
-def _forget_fonts() -> None:
-    """Let go of the faces while they can still remove their temporary folder."""
-    _fonts.cache_clear()
-    gc.collect()
-
-
-def _face(name: str) -> Path:
-    import font_source_sans_pro
-
-    return Path(font_source_sans_pro.__file__).parent / "files" / f"SourceSansPro-{name}.ttf"
-
-
-@cache
-def _glyphs() -> frozenset[str]:
-    """The characters that both upright faces can show."""
-    from fontTools.ttLib import TTFont
-
-    with TTFont(_face("Regular")) as regular, TTFont(_face("Semibold")) as semibold:
-        both = regular.getBestCmap().keys() & semibold.getBestCmap().keys()
-    return frozenset(map(chr, both))
-
-
 def _require_glyphs(html: str) -> None:
-    missing = sorted(set(html) - _glyphs() - set("\n\t"))
+    missing = sorted(set(html) - renderer.glyphs() - set("\n\t"))
     if missing:
         shown = ", ".join(f'"{c}"' if c.isprintable() else f"U+{ord(c):04X}" for c in missing)
         sentence = f"the typeface of the papers has no {shown}"

@@ -32,7 +32,7 @@ import weasyprint
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.fit import preferences, search
-from configurator.render import pdf as papers_pdf
+from configurator.render import renderer
 from configurator.render.batch import jobs_of, quote_all
 from configurator.render.html import quote_html
 from configurator.render.pdf import html_to_pdf
@@ -66,8 +66,8 @@ def in_turn(*jobs: Callable[[], object], runs: int = RUNS) -> list[float]:
 
 def weasyprint_alone(html: str, variant: str | None) -> bytes:
     """The renderer with what we prepare for it, and nothing else of ours."""
-    fonts, faces = papers_pdf._fonts()
-    document = weasyprint.HTML(string=html, url_fetcher=papers_pdf._fetcher())
+    fonts, faces = renderer.fonts()
+    document = weasyprint.HTML(string=html, url_fetcher=renderer.fetcher())
     made: bytes = document.write_pdf(
         stylesheets=[faces], font_config=fonts, pdf_variant=variant, custom_metadata=False
     )

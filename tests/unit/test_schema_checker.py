@@ -1,4 +1,4 @@
-"""The checker of schemas finds what jsonschema finds, by the same keywords at the same places."""
+"""What the checker of schemas takes for right at a glance, jsonschema takes for right, too."""
 
 from __future__ import annotations
 
@@ -66,21 +66,14 @@ def reference() -> Any:
     return extend(Draft202012Validator, type_checker=checker)  # type: ignore[no-untyped-call]
 
 
-def told_by(judge: Any, one: Any) -> set[tuple[tuple[Any, ...], str]]:
-    """Path and keyword of every error; beside a wrong type, nothing else is of interest."""
-    found = {(tuple(error.absolute_path), error.validator) for error in judge.iter_errors(one)}
-    mistyped = {path for path, word in found if word == "type"}
-    return {(path, word) for path, word in found if word == "type" or path not in mistyped}
-
-
 @pytest.mark.parametrize("name", SHAPES)
-def test_the_same_is_refused_by_the_same_keyword(name: str) -> None:
+def test_the_same_is_refused(name: str) -> None:
     random, shape = Random(name), SHAPES[name]
     judge, checker, right, wrong = reference()(shape), SchemaChecker({}), 0, 0
     for _ in range(2000):
         one = value(random)
-        found = {(error.path, error.word) for error in checker.check(one, shape)}
-        assert found == told_by(judge, one), one
+        found = {(tuple(error.path), error.validator) for error in checker.errors(one, shape)}
+        assert found == {(tuple(e.path), e.validator) for e in judge.iter_errors(one)}, one
         right, wrong = right + (not found), wrong + bool(found)
     assert right >= 5
     assert wrong > 10 or name == "nothing asked"
@@ -89,7 +82,7 @@ def test_the_same_is_refused_by_the_same_keyword(name: str) -> None:
 def test_formats_are_asked() -> None:
     checker = SchemaChecker({"even": lambda value: not isinstance(value, int) or value % 2 == 0})
     shape = {"type": ["integer", "string"], "format": "even"}
-    assert [not checker.check(one, shape) for one in (2, 3, "x")] == [True, False, True]
+    assert [not checker.errors(one, shape) for one in (2, 3, "x")] == [True, False, True]
 
 
 @pytest.mark.parametrize("name", ["catalogue", "selection"])
