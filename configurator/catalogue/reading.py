@@ -119,7 +119,7 @@ def read_catalogue(path: FilePath | str) -> model.Catalogue:
 
 
 @contextmanager
-def _no_cycles_looked_for() -> Iterator[None]:
+def no_cycles_looked_for() -> Iterator[None]:
     """Pause the collector of cycles: here it finds none, and goes through all there is each time.
 
     With it, reading takes longer per option the larger a catalogue is; without it, it does not.
@@ -133,9 +133,15 @@ def _no_cycles_looked_for() -> Iterator[None]:
             gc.enable()
 
 
-@_no_cycles_looked_for()
-def open_catalogue(path: FilePath | str) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
+@no_cycles_looked_for()
+def open_catalogue(
+    path: FilePath | str, instead: Mapping[FilePath, bytes] | None = None
+) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
     """A catalogue from its file, or from the file that opens its folder, with the parts it names.
+
+    Args:
+        path: of the file or folder.
+        instead: what counts in place of what is in some files.
 
     Returns:
         As of :func:`parse_catalogue`.
@@ -143,11 +149,15 @@ def open_catalogue(path: FilePath | str) -> tuple[model.Catalogue | None, tuple[
     Raises:
         FileError: a file cannot be read.
     """
-    opening = opening_file(FilePath(path))
-    return _catalogue(read_text(opening), str(opening), opening)
+    opening, new = opening_file(FilePath(path)), instead or {}
+
+    def read(file: FilePath) -> str:
+        return as_text(new[file], file) if file in new else read_text(file)
+
+    return _catalogue(read(opening), str(opening), opening, read)
 
 
-@_no_cycles_looked_for()
+@no_cycles_looked_for()
 def parse_catalogue(source: str, file: str) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
     """A catalogue from its text, with every problem found, sorted by place.
 
@@ -158,14 +168,17 @@ def parse_catalogue(source: str, file: str) -> tuple[model.Catalogue | None, tup
 
 
 def _catalogue(
-    source: str, file: str, opening: FilePath | None
+    source: str,
+    file: str,
+    opening: FilePath | None,
+    read_part: Callable[[FilePath], str] = read_text,
 ) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
     """The same of a text that was read from a path, in whose folder its parts are."""
     shape = linked("catalogue")
     whole = document(source, file)
     if isinstance(whole, Problem):
         return None, (whole,)
-    parts, problems = _parts(whole, opening)
+    parts, problems = _parts(whole, opening, read_part)
     sections: list[yaml.MappingNode] = []
     for part in parts:
         read = document(part.text, part.file)
@@ -197,10 +210,12 @@ def _catalogue(
     return structured(_whole(tree.data), model.Catalogue, language), by_place(problems)
 
 
-def _parts(opened: yaml.Node, opening: FilePath | None) -> tuple[list[Part], list[Problem]]:
+def _parts(
+    opened: yaml.Node, opening: FilePath | None, read: Callable[[FilePath], str]
+) -> tuple[list[Part], list[Problem]]:
     """The parts that a catalogue names, where it was read from a path."""
     if opening is not None:
-        return read_parts(opened, opening, read_text, MOST_BYTES)
+        return read_parts(opened, opening, read, MOST_BYTES)
     sentence = "a catalogue that is given as text has no folder for parts to be in"
     hint = "open it by its path, or put everything into the text"
     named = named_parts(opened)[:1]

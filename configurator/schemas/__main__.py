@@ -25,6 +25,7 @@ from configurator.catalogue.parts import (
 )
 from configurator.selection.picks import FreeLine, Selection
 from configurator.shapes import Ref, Schema, Schemas, asks
+from configurator.suppliers.mapping import SupplierMap
 
 _LEAVES: dict[Any, Schema] = {
     str: {"type": "string"},
@@ -44,6 +45,7 @@ def derived() -> dict[str, Schema]:
         "catalogue": catalogue,
         "catalogue-part": _part(catalogue),
         "selection": _selection(),
+        "supplier-map": _supplier_map(),
     }
 
 
@@ -57,7 +59,7 @@ def _whole(name: str, meaning: str, shape: Schema, definitions: Mapping[str, Sch
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": f"https://quotes.example.com/{name}.schema.json",
-        "title": f"{name.capitalize()}, format 1",
+        "title": f"{name.replace('-', ' ').capitalize()}, format 1",
         "description": meaning,
         "type": "object",
         "additionalProperties": False,
@@ -173,6 +175,15 @@ def _selection() -> Schema:
     )
     meaning = "What a customer wants so far. May be partial."
     return _whole("selection", meaning, shape, schemas.definitions)
+
+
+def _supplier_map() -> Schema:
+    schemas = _schemas()
+    meaning = (
+        "How one supplier's price lists are read, and what they set in the catalogue. For the "
+        "shop's eyes only."
+    )
+    return _whole("supplier-map", meaning, schemas.record(SupplierMap), schemas.definitions)
 
 
 _ACCEPTED = "Add-ons accepted: a list of ids, or quantities by id."
