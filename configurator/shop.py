@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 
 from attrs import field, frozen
 
-from configurator.build import Build, choice_of
+from configurator.build import Build
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import as_text, open_catalogue, parse_catalogue, shipped
 from configurator.errors import (
@@ -36,10 +36,9 @@ from configurator.errors import (
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
-from configurator.writer import Writer
+from configurator.upkeep import Upkeep
 
 if TYPE_CHECKING:
-    from configurator.answers.values import Choices
     from configurator.engine.search import Search
     from configurator.register.register import Register
     from configurator.report.comparison import Comparison
@@ -179,7 +178,7 @@ def _text(source: Source, name: str) -> str:
 
 
 @frozen(eq=False, repr=False)
-class Shop(Writer):
+class Shop(Upkeep):
     """A shop: its catalogue, opened, with the prices of one day.
 
     It may be shared by threads: each has a search engine of its own.
@@ -287,24 +286,6 @@ class Shop(Writer):
 
             found += review(self._engine(self.catalogue))
         return by_place(found)
-
-    def list(self, *choices: str) -> Choices:
-        """The choices, all by default, with their options, ids and prices, tax as in the catalogue.
-
-        Args:
-            choices: ids of the choices asked about.
-
-        Raises:
-            ConfiguratorError: there is no such choice.
-
-        Example:
-            >>> shop.list("canopy-height").choices[0].options[0].title
-            'Low, 700 mm'
-        """
-        from configurator.answers.values import Choices
-
-        asked = [choice_of(self.catalogue, choice) for choice in choices]
-        return Choices.of(self.catalogue, asked or self.catalogue.by_id.values())
 
     def compare(self, *builds: Build, titles: Sequence[str] = ()) -> Comparison:
         """Builds side by side on price, mass and what they hold, differences first.

@@ -13,8 +13,9 @@ from itertools import chain
 
 from attrs import frozen
 
+from configurator.catalogue.conditions import tests_in
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue, Limit, Option, tests_in
+from configurator.catalogue.model import Catalogue, Limit, Option
 from configurator.checking.layout import laid_out, layout_findings
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
@@ -226,8 +227,7 @@ def _may_give(build: Resolved, limit: Limit) -> Decimal:
         ):
             continue
         more = [
-            dict(option.gives).get(limit.id, Decimal(0))
-            * (option.most - build.selection.quantity(choice.id, option.id))
+            option.given(limit.id) * (option.most - build.selection.quantity(choice.id, option.id))
             for option in choice.options
         ]
         total += sum(more) if choice.pick == "several" else max(more, default=Decimal(0))

@@ -20,11 +20,11 @@ LAYERS: dict[str, str] = {
     "selection": "selection",
     "facts": "rules totals fit mass power pricing",
     "engine": "engine",
-    "answers in words": "checking suggested budget",
+    "answers in words": "checking suggested budget suppliers",
     "reports": "report drawing answers",
-    "renderings": "render",
+    "renderings": "render suppliers.own suppliers.writing",
     "register": "register requoting",
-    "doors": "schemas.__main__ picked build writer shop web cli __init__ __main__",
+    "doors": "schemas.__main__ picked build upkeep writer shop web cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
 
@@ -49,8 +49,12 @@ EDGES = {
     "render.writing": "says which files are written",
     "register": "keeps quotes in a database, and writes copies of it",
     "requoting": "shares work among processes or a cluster, and writes what is done",
+    "suppliers.own": "writes and reads sheets of prices",
+    "suppliers.reading": "reads price lists and their maps",
+    "suppliers.writing": "writes new prices into catalogue files",
     "picked": "saves selections",
     "build": "offers papers, which are made outside",
+    "upkeep": "reads price lists and writes new prices",
     "writer": "writes what it is asked to",
     "shop": "reads what it is given, and asks what day it is",
     "render.control": "takes the place of the standard streams",
