@@ -122,19 +122,22 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
         ),
         (
             "price --pick lights=strip-inside:two",
-            "--pick lights=strip-inside:two: the quantity must be a whole number, 1 or more",
+            "--pick lights=strip-inside:two: the quantity must be a number above 0, "
+            "such as 2 or 3.5",
         ),
         (
             "price --pick lights=strip-inside:",
-            "--pick lights=strip-inside:: the quantity must be a whole number, 1 or more",
+            "--pick lights=strip-inside:: the quantity must be a number above 0, such as 2 or 3.5",
         ),
         (
             "price --pick lights=strip-inside:-1",
-            "--pick lights=strip-inside:-1: the quantity must be a whole number, 1 or more",
+            "--pick lights=strip-inside:-1: the quantity must be a number above 0, "
+            "such as 2 or 3.5",
         ),
         (
-            "price --pick lights=strip-inside:1.5",
-            "--pick lights=strip-inside:1.5: the quantity must be a whole number, 1 or more",
+            "price --pick lights=strip-inside:1.555",
+            "--pick lights=strip-inside:1.555: the quantity must be a number above 0, "
+            "such as 2 or 3.5",
         ),
         (
             "price --pick lights=strip-inside:٣",
