@@ -77,11 +77,10 @@ def quantity(parent: ET.Element, name: str, many: int | Decimal, unit: str) -> N
 
 
 def seller(parent: ET.Element, shop: Shop, scheme: str) -> None:
-    """The shop as a party."""
-    party = group(parent, "Party")
-    value(group(party, "PartyName"), "Name", shop.name)
+    """The shop as a party, with its registration for a scheme of tax where one is named."""
+    party = named(parent, shop.name)
     _address(party, shop.address)
-    if shop.registration:
+    if shop.registration and scheme:
         registered = group(party, "PartyTaxScheme")
         value(registered, "CompanyID", shop.registration)
         value(group(registered, "TaxScheme"), "ID", scheme)
@@ -90,10 +89,16 @@ def seller(parent: ET.Element, shop: Shop, scheme: str) -> None:
 
 def buyer(parent: ET.Element, customer: Customer) -> None:
     """The customer as a party."""
-    party = group(parent, "Party")
-    value(group(party, "PartyName"), "Name", customer.name)
+    party = named(parent, customer.name)
     _address(party, customer.address)
     _contact(party, customer.phone, customer.email)
+
+
+def named(parent: ET.Element, name: str) -> ET.Element:
+    """A party of that name."""
+    party = group(parent, "Party")
+    value(group(party, "PartyName"), "Name", name)
+    return party
 
 
 def _address(party: ET.Element, lines: Iterable[str]) -> None:

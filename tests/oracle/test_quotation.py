@@ -1,24 +1,27 @@
-"""Quotes as open-standard quotations: OASIS's schema, EN 16931's sums, nothing for the shop's eyes.
+"""Quotes and orders as open-standard documents: OASIS's schemas, and the sums of EN 16931.
 
-The schema is that of UBL 2.1; the rules are BR-CO-10 to BR-CO-17 of EN 16931, to the last unit.
+The schemas are those of UBL 2.1; the rules are BR-CO-10 to BR-CO-17 of EN 16931, to the last unit.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
+from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 from attrs import evolve
+from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from configurator import Shop, open_shop
+from configurator import Register, RegisterError, Shop, open_shop
 from configurator.build import Build
 from configurator.catalogue.reading import shipped
+from configurator.cli import cli
 from configurator.exchange.nets import spread_out
 from configurator.exchange.quotation import quotation_xml
 from configurator.money import Money, exponent
@@ -126,3 +129,77 @@ def test_a_deal_and_a_discount_are_allowances_with_their_reason(shop: Shop) -> N
     deals = [f"Package deal: {deal.name}" for deal in quote.price.deals]
     assert reasons == [*deals, "Show price: Ordered at the field day", "Rounding"]
     assert texts(root, "cac:AllowanceCharge/cbc:Amount")[len(deals)] == "100.00"
+
+
+# Orders
+
+
+def morning() -> dt.datetime:
+    return dt.datetime.combine(DAY, dt.time(9), dt.UTC)
+
+
+@pytest.fixture
+def register(shop: Shop, tmp_path: Path) -> Iterator[Register]:
+    """A register with the touring package as Q-1; its papers are blank."""
+    address = str(tmp_path / "quotes.sqlite")
+    opened = evolve(shop.register(address), paper=lambda _: b"", clock=morning)
+    with opened:
+        opened.issue(shipped_build(shop, "touring.yaml").quote("DRAFT", DAY), seller="Ann")
+        yield opened
+
+
+@pytest.mark.parametrize("cost", [False, True])
+def test_an_accepted_quote_is_ordered_from_each_supplier(
+    shop: Shop, register: Register, cost: bool, tmp_path: Path
+) -> None:
+    sheets = shipped_build(shop, "touring.yaml").sheets("Q-1", DAY, cost=cost)
+    folder = tmp_path / "orders"
+    with pytest.raises(RegisterError, match="Q-1 is issued, and nothing is ordered for it"):
+        register.order("Q-1", sheets, folder)
+    assert not folder.exists()
+    register.accept("Q-1", seller="Ann", reason="signed")
+    names = register.order("Q-1", sheets, folder)
+    suppliers = [group for group in sheets.orders.groups if group.supplier]
+    assert len(names) == len(suppliers) == len({*names}) > 3
+    assert sorted(path.name for path in folder.iterdir()) == sorted(names)
+    for name, bought in zip(names, suppliers, strict=True):
+        content = (folder / name).read_bytes()
+        root = read("Order", content)
+        assert texts(root, "cac:SellerSupplierParty/cac:Party/cac:PartyName/cbc:Name") == [
+            bought.supplier
+        ]
+        line = "cac:OrderLine/cac:LineItem/"
+        codes = texts(root, f"{line}cac:Item/cac:SellersItemIdentification/cbc:ID")
+        assert codes == [row.code for row in bought.rows if row.code]
+        quantities = texts(root, f"{line}cbc:Quantity")
+        assert quantities == [str(row.quantity) for row in bought.rows]
+        amounts = [Decimal(one) for one in texts(root, f"{line}cbc:LineExtensionAmount")]
+        whole = number(root, "cac:AnticipatedMonetaryTotal/cbc:PayableAmount")
+        assert sum(amounts) == whole
+        if cost and not bought.unknown:
+            assert bought.cost is not None
+            assert whole == bought.cost.amount > 0
+        else:
+            assert not amounts
+        text = content.decode()
+        assert "Overbeck" not in text, "the customer is nobody else's business"
+        others = [group.supplier for group in suppliers if group is not bought]
+        assert not [other for other in others if other in text]
+
+
+def test_sheets_of_another_job_are_not_ordered(
+    shop: Shop, register: Register, tmp_path: Path
+) -> None:
+    register.accept("Q-1", seller="Ann", reason="signed")
+    sheets = shipped_build(shop, "touring.yaml").sheets("Q-9", DAY)
+    with pytest.raises(RegisterError, match="the sheets are of job Q-9"):
+        register.order("Q-1", sheets, tmp_path)
+
+
+def test_orders_are_one_command(register: Register, tmp_path: Path) -> None:
+    register.accept("Q-1", seller="Ann", reason="signed")
+    where = ["--register", str(tmp_path / "quotes.sqlite"), "--date", DAY.isoformat()]
+    folder = tmp_path / "bought"
+    ran = CliRunner().invoke(cli, ["register", "order", "Q-1", "-o", str(folder), *where])
+    assert ran.exit_code == 0, ran.output
+    assert ran.output.count("order for quote Q-1") == len(list(folder.iterdir())) > 3

@@ -399,6 +399,8 @@ MAY_KNOW = {
     "render.sheets",
     "answers.shop",
     "answers.schema",
+    "exchange.order",
+    "register.reading",
     "checking.catalogue",
     "suppliers.amounts",
     "suppliers.mapping",
