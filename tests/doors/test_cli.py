@@ -268,7 +268,7 @@ def test_everything_wrong_with_a_catalogue_is_told_at_once(run: Run, tmp_path: P
         ("price folder", "folder: cannot read it: Is a directory\n"),
         ("check latin.yaml", "latin.yaml: it is not UTF-8 text (byte 9); save it as UTF-8\n"),
         ("check wish.yaml --catalogue none.yaml", "none.yaml: cannot read it: No such file"),
-        ("catalogue check folder", "folder: cannot read it: Is a directory\n"),
+        ("catalogue check folder", "folder: this folder has no catalogue.yaml, the file that "),
         ("compare touring.yaml none.yaml --json", "none.yaml: cannot read it: No such file"),
         (
             "quote touring.yaml -o wish.yaml/quote.html --date 2026-08-03",
