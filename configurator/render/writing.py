@@ -21,7 +21,7 @@ from configurator.exchange.quotation import quotation_xml
 from configurator.fit.layout import Layout
 from configurator.render.files import replace_file, required_kind
 from configurator.render.html import Paper, layout_html, paper_html
-from configurator.render.look import Look
+from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
 from configurator.report.budget import BudgetPaper
 from configurator.report.comparison import Comparison
@@ -75,11 +75,10 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
 
 def paper_pdf(paper: Paper, look: Look | None = None) -> bytes:
     """The paper as PDF, with what it carries."""
-    say = str if look is None else look.language.say
-    return html_to_pdf(paper_html(paper, look), carried_by(paper, say))
+    return html_to_pdf(paper_html(paper, look), carried_by(paper, look))
 
 
-def carried_by(paper: Paper, say: Callable[[str], str] = str) -> Carried | None:
+def carried_by(paper: Paper, look: Look | None = None) -> Carried | None:
     """What a paper carries: its selections, and a quote or comparison itself; None for nothing.
 
     A quote is there as an open-standard quotation as well, said in the paper's language.
@@ -91,9 +90,9 @@ def carried_by(paper: Paper, say: Callable[[str], str] = str) -> Carried | None:
             priced = _file(QUOTE, paper, "The quote, with every price", "Data")
             carried = [priced, _selection(paper.selection)]
             if paper.price.lines:
+                xml = quotation_xml(paper, (look or look_of(paper.shop)).language.say)
                 told = "The quote as an open-standard quotation (UBL 2.1)"
-                xml = quotation_xml(paper, say)
-                carried.append(Attachment(QUOTATION, xml, told, "Alternative"))
+                carried.insert(1, Attachment(QUOTATION, xml, told, "Alternative"))
             return Carried(tuple(carried), paper.date)
         case Comparison():
             columns = paper.columns

@@ -409,6 +409,7 @@ MAY_KNOW = {
     "suppliers.writing",
     "report.price_list",
     "upkeep",
+    "writer",
     "cli.catalogue",
     "cli.facts",
     "cli.papers",
