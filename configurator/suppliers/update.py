@@ -12,7 +12,7 @@ from fractions import Fraction
 from attrs import field, frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.parts import FixedPrice, MeasuredPrice, PricePart
+from configurator.catalogue.parts import FixedPrice, Labour, MeasuredPrice, PricePart
 from configurator.catalogue.shop import Rounding
 from configurator.errors import Location, near_miss
 from configurator.forms import form
@@ -260,6 +260,7 @@ class _Reader:
         self.scale = scale
         rates = {name: 1 + Fraction(percent) / 100 for name, percent in catalogue.tax.rates}
         self.taxed = {"": next(iter(rates.values())), **rates}
+        self.hourly = dict(catalogue.labour)
         self.marked_up = 1 + Fraction(asked.mark_up or 0) / 100
         self.unchanged = 0
         self.changes: list[PriceChange] = []
@@ -400,6 +401,9 @@ class _Reader:
             elif isinstance(part, MeasuredPrice):
                 of.add(part.of)
                 total += changed.get((kind, index), part.rate)
+            elif isinstance(part, Labour):
+                of.add("")
+                total += max(part.hours * self.hourly[part.trade], part.minimum or Decimal(0))
             else:
                 return None
         return (of.pop(), total) if len(of) == 1 else None
