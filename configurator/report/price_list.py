@@ -91,10 +91,10 @@ def _pointed_out(update: PriceUpdate) -> tuple[Block, ...]:
     thin = {change.code or change.item: change.margin for change in update.changes if change.thin}
     found = []
     if large:
-        names = joined(f"{one.code or one.item} ({one.percent} %)" for one in large)
-        found.append(Paragraph(text("Larger than the map lets pass: {names}", names=names), STRONG))
+        names = joined(f"{one.code or one.item} ({one.percent}%)" for one in large)
+        found.append(Paragraph(text("Larger than the map allows: {names}", names=names), STRONG))
     if thin:
-        names = joined(f"{name} ({margin} %)" for name, margin in thin.items())
+        names = joined(f"{name} ({margin}%)" for name, margin in thin.items())
         found.append(
             Paragraph(text("Margin lower than the map asks: {names}", names=names), STRONG)
         )
@@ -159,9 +159,9 @@ def _end(update: PriceUpdate) -> Text:
         return text("Written: {n} new figure.", "Written: {n} new figures.", n=count)
     if update.held:
         return text(
-            "Nothing is written: {n} change is larger than the map lets pass. Check it, then write "
+            "Nothing is written: {n} change is larger than the map allows. Check it, then write "
             "with --accept-large.",
-            "Nothing is written: {n} changes are larger than the map lets pass. Check them, then "
+            "Nothing is written: {n} changes are larger than the map allows. Check them, then "
             "write with --accept-large.",
             n=update.large,
         )

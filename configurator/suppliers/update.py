@@ -50,7 +50,7 @@ class PriceChange:
         new: as the list makes it.
         margin: what is earned then, in percent of the price without tax, to a tenth; None where it
             depends on other picks or is not known.
-        large: whether it is a larger change than the map lets pass.
+        large: whether it is a larger change than the map allows.
         thin: whether the margin is below the one that the map asks for.
         cell: the cell of the list that says so.
         at: where the figure is in the catalogue.
@@ -161,7 +161,7 @@ class PriceUpdate:
 
     @property
     def large(self) -> int:
-        """How many changes are larger than the map lets pass."""
+        """How many changes are larger than the map allows."""
         return sum(change.large for change in self.changes)
 
     @property

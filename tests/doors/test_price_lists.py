@@ -208,9 +208,9 @@ def test_what_is_pointed_out_is_said_without_colour_too(
     command = ("catalogue", "prices", files[0], "--supplier", files[1], "--catalogue", files[2])
     ran = run(*command, "--write")
     assert ran.code == 1
-    assert "\nLarger than the map lets pass: B-100 (72.7 %)\n" in ran.out
-    assert "\nMargin lower than the map asks: B-100 (5.0 %)\n" in ran.out
-    assert "Nothing is written: 1 change is larger than the map lets pass." in ran.out
+    assert "\nLarger than the map allows: B-100 (72.7%)\n" in ran.out
+    assert "\nMargin lower than the map asks: B-100 (5.0%)\n" in ran.out
+    assert "Nothing is written: 1 change is larger than the map allows." in ran.out
     assert run(*command, "--write", "--accept-large").code == 0
 
 
