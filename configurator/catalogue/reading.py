@@ -19,7 +19,7 @@ import attrs
 import cattrs
 import yaml
 
-from configurator.catalogue import model
+from configurator.catalogue import conditions, model
 from configurator.catalogue.fields import LANGUAGE, Pick
 from configurator.catalogue.folder import Part, opening_file, read_parts
 from configurator.catalogue.joining import joined, named_parts
@@ -323,7 +323,7 @@ def picks_from(value: Any) -> tuple[Pick, ...]:
         at = value.place(choice)
         if isinstance(answer, Placed):
             picks += [
-                Pick(choice, option, quantity, at=answer.place(option))
+                Pick.counting(choice, option, quantity, answer.place(option))
                 for option, quantity in answer.items()
             ]
         else:
@@ -332,8 +332,8 @@ def picks_from(value: Any) -> tuple[Pick, ...]:
     return tuple(picks)
 
 
-def _condition(value: Placed, _: Any = None) -> model.Condition:
-    parts: list[model.Condition] = []
+def _condition(value: Placed, _: Any = None) -> conditions.Condition:
+    parts: list[conditions.Condition] = []
     for key, asked in value.items():
         at = value.place(key)
         if key in _GROUPING:
@@ -341,17 +341,17 @@ def _condition(value: Placed, _: Any = None) -> model.Condition:
         elif isinstance(asked, Placed):
             options = (asked["option"],) if "option" in asked else ()
             low, high = asked.get("at-least", 0), asked.get("at-most")
-            parts.append(model.Test(key, options, low, high, at=at))
+            parts.append(conditions.Test(key, options, low, high, at=at))
         else:
             options = tuple(asked) if isinstance(asked, list) else (asked,)
-            parts.append(model.Test(key, options, 1, at=at))
-    return parts[0] if len(parts) == 1 else model.AllOf(tuple(parts))
+            parts.append(conditions.Test(key, options, 1, at=at))
+    return parts[0] if len(parts) == 1 else conditions.AllOf(tuple(parts))
 
 
-_GROUPING: dict[str, Callable[[tuple[model.Condition, ...]], model.Condition]] = {
-    "all": model.AllOf,
-    "any": model.AnyOf,
-    "none": model.NoneOf,
+_GROUPING: dict[str, Callable[[tuple[conditions.Condition, ...]], conditions.Condition]] = {
+    "all": conditions.AllOf,
+    "any": conditions.AnyOf,
+    "none": conditions.NoneOf,
 }
 
 
@@ -407,7 +407,9 @@ def _converter(language: str) -> cattrs.BaseConverter:
 
     converter.register_structure_hook(str, texts)
     converter.register_structure_hook(Location, lambda value, _: value)
-    converter.register_structure_hook_func(lambda kind: model.Test in get_args(kind), _condition)
+    converter.register_structure_hook_func(
+        lambda kind: conditions.Test in get_args(kind), _condition
+    )
     converter.register_structure_hook_func(
         lambda kind: kind == tuple[Pick, ...],
         lambda value, _: value if isinstance(value, tuple) else picks_from(value),

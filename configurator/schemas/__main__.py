@@ -13,9 +13,16 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from configurator.answers.schema import answers_schema
-from configurator.catalogue.fields import Count, Pick
+from configurator.catalogue.fields import HowMany, Pick
 from configurator.catalogue.model import Catalogue, Option, Trade
-from configurator.catalogue.parts import FixedPrice, MarkedUp, Markup, MeasuredPrice, PriceTable
+from configurator.catalogue.parts import (
+    FixedPrice,
+    MarkedUp,
+    Markup,
+    MeasuredPrice,
+    PriceTable,
+    UnitPrice,
+)
 from configurator.selection.picks import FreeLine, Selection
 from configurator.shapes import Ref, Schema, Schemas, asks
 from configurator.suppliers.mapping import SupplierMap
@@ -82,12 +89,14 @@ _OF_THE_SHOP = ("cost", "supplier", "supplier-code")
 def _catalogue() -> Schema:
     schemas = _schemas()
     schemas.definitions["cost-part"] = {
-        **schemas.tagged((FixedPrice, PriceTable, MeasuredPrice), ("from", "until", "note")),
+        **schemas.tagged(
+            (FixedPrice, UnitPrice, PriceTable, MeasuredPrice), ("from", "until", "note")
+        ),
         "description": "One part of a cost. Its kind says which of the other keys it has.",
     }
     option, trade = schemas.record(Option), schemas.record(Trade)
     known = {**option["properties"], **{k: trade["properties"][k] for k in _OF_THE_SHOP}}
-    ordinary = [key for key in known if key not in ("vehicle", "group", *_OF_ADD_ONS)]
+    ordinary = [key for key in known if key not in ("vehicle", "group", "amount", *_OF_ADD_ONS)]
 
     def define(name: str, meaning: str, keys: list[str], required: list[str]) -> None:
         schemas.definitions[name] = {
@@ -159,7 +168,7 @@ def _selection() -> Schema:
     schemas.definitions["free-line"] = schemas.record(
         FreeLine,
         required=("title", "price", "mass"),
-        extra={"quantity": Annotated[Count, "How many. Default 1."]},
+        extra={"quantity": Annotated[HowMany, "How many, or how much. Default 1."]},
     )
     shape = schemas.record(
         Selection, without=("source",), extra={"add-ons": Annotated[Any, Ref("pick"), _ACCEPTED]}

@@ -24,7 +24,7 @@ LAYERS: dict[str, str] = {
     "reports": "report drawing answers",
     "renderings": "render suppliers.own suppliers.writing",
     "register": "register requoting",
-    "doors": "schemas.__main__ picked build upkeep writer shop web cli __init__ __main__",
+    "doors": "schemas.__main__ picked build starter upkeep writer shop web cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
 
@@ -57,6 +57,7 @@ EDGES = {
     "build": "offers papers, which are made outside",
     "upkeep": "reads price lists and writes new prices",
     "writer": "writes what it is asked to",
+    "starter": "writes a shop's first catalogue",
     "shop": "reads what it is given, and asks what day it is",
     "render.control": "takes the place of the standard streams",
     "render.text": "asks how wide the terminal is",
