@@ -239,7 +239,6 @@ def extras_table(found: Sequence[Extra], price: Price) -> Table:
     """Extras with why they are suggested, what each would do, and its price."""
     columns = (
         Column(text("Extra, and why"), name="ticked"),
-        Column(text("Adds, kg"), "figure", 1, "kg"),
         Column(text("Payload remaining, kg"), "figure", 1, "rest"),
         Column(priced_in(price), "figure", name="number"),
     )
@@ -248,7 +247,7 @@ def extras_table(found: Sequence[Extra], price: Price) -> Table:
         line = extra.suggestion.line
         note = joined((extra.suggestion.because, *_effects(extra)), " ")
         cost = text("open") if line.each is None else line.each
-        rows.append(TableRow((Cell(line.title, note=note), extra.adds_kg, extra.left_kg, cost)))
+        rows.append(TableRow((Cell(line.title, note=note), extra.left_kg, cost)))
     return Table(columns, (Body(rows),), name="extras lines")
 
 

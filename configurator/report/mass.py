@@ -76,26 +76,33 @@ def _load(bar: Bar | None) -> Decimal | str | None:
 
 def mass_facts(picture: MassPicture, for_customer: bool = False) -> Table:
     """Payload and sizes, each with its figure; for a customer without what only a builder needs."""
-    facts = _facts(picture, for_customer)
+    facts = [*_payload(picture), *(() if for_customer else _balance(picture))]
+    facts += [*_sizes(picture), *_towing(picture)]
     columns = (Column(), Column(kind="figure"))
     return Table(columns, (Body(map(Row, facts)),), heads=False, name="facts")
 
 
-def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]]:
-    full, size, trailer = picture.state("full"), picture.size, picture.trailer
+def _payload(picture: MassPicture) -> Iterator[tuple[str, str]]:
     yield (
         text("Payload used, travelling full"),
         text("{used} of {most} kg", used=used(picture.payload_used), most=left(picture.payload)),
     )
     yield text("Payload remaining"), text("{mass} kg", mass=left(picture.payload_left))
-    if picture.added_height is not None and not for_customer:
+
+
+def _balance(picture: MassPicture) -> Iterator[tuple[str, str]]:
+    full = picture.state("full")
+    if picture.added_height is not None:
         height = text("{size} mm", size=nearest(picture.added_height, 0))
         yield text("Centre of the added mass above the tray floor"), height
-    if not for_customer:
-        yield (
-            text("Added mass left and right of the centre line"),
-            text("{left} and {right} kg", left=used(full.left), right=used(full.right)),
-        )
+    yield (
+        text("Added mass left and right of the centre line"),
+        text("{left} and {right} kg", left=used(full.left), right=used(full.right)),
+    )
+
+
+def _sizes(picture: MassPicture) -> Iterator[tuple[str, str]]:
+    size = picture.size
     if size.overhang is not None:
         overhang, most = used(size.overhang), left(size.overhang_limit)
         yield (
@@ -106,19 +113,33 @@ def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]
         yield text("Overall width"), text("{size} mm", size=size.width)
     if size.height is not None:
         yield text("Overall height"), text("{size} mm", size=size.height)
-    if trailer is not None:
-        if not trailer.stated:
-            yield (
-                text("Tow-ball download remaining when full"),
-                text(
-                    "{used} of {most} kg",
-                    used=left(trailer.most_download),
-                    most=left(trailer.rated_download),
-                ),
-            )
-        if trailer.heaviest is not None:
-            mass = text("{mass} kg", mass=left(trailer.heaviest))
-            yield text("Heaviest trailer remaining"), mass
+
+
+def _towing(picture: MassPicture) -> Iterator[tuple[str, str]]:
+    trailer = picture.trailer
+    if trailer is None:
+        return
+    if not trailer.stated:
+        yield (
+            text("Tow-ball download remaining when full"),
+            text(
+                "{used} of {most} kg",
+                used=left(trailer.most_download),
+                most=left(trailer.rated_download),
+            ),
+        )
+    yield from _heaviest(picture)
+
+
+def _heaviest(picture: MassPicture) -> Iterator[tuple[str, str]]:
+    if picture.trailer is not None and picture.trailer.heaviest is not None:
+        mass = text("{mass} kg", mass=left(picture.trailer.heaviest))
+        yield text("Heaviest trailer remaining"), mass
+
+
+def road_facts(picture: MassPicture) -> Iterator[Row]:
+    """Sizes on the road, and the heaviest trailer."""
+    return map(Row, (*_sizes(picture), *_heaviest(picture)))
 
 
 def mass_report(picture: MassPicture, findings: Iterable[Finding], items: bool) -> Report:

@@ -22,8 +22,8 @@ Value: TypeAlias = str | Money | Decimal | int | None
 STRONG, FAINT, ALARM = "strong", "faint", "alarm"
 """Looks of a paragraph or a cell: to be seen at once, less important than others, wrong."""
 
-SUBTOTAL, GRAND = "subtotal", "grand"
-"""Kinds of rows: the sum of a group, the sum of all."""
+SUBTOTAL, GRAND, SUM = "subtotal", "grand", "sum"
+"""Kinds of rows: the sum of a group, the sum of all, what leads from one to the other."""
 
 
 @frozen
@@ -80,7 +80,7 @@ class Row:
 
     Attributes:
         cells: values too, which become cells.
-        kind: :data:`SUBTOTAL`, :data:`GRAND` or empty.
+        kind: :data:`SUBTOTAL`, :data:`GRAND`, :data:`SUM` or empty.
     """
 
     cells: tuple[Cell, ...] = field(converter=_cells)
@@ -89,10 +89,17 @@ class Row:
 
 @frozen
 class Body:
-    """Rows that belong together, under a title if they have one."""
+    """Rows that belong together, under a title if they have one.
+
+    Attributes:
+        rows: from the top.
+        title: what they have in common.
+        total: what they come to, beside the title in place of a row of its own.
+    """
 
     rows: tuple[Row, ...] = field(converter=tuple[Row, ...])
     title: str = ""
+    total: Value = None
 
 
 @frozen

@@ -15,6 +15,7 @@ from configurator.report.model import (
     GRAND,
     STRONG,
     SUBTOTAL,
+    SUM,
     Block,
     Body,
     Cell,
@@ -106,7 +107,8 @@ def price_table(price: Price, brief: bool = False) -> Table:
 
     Args:
         price: what is priced.
-        brief: name what is simply included, with nothing more to say of it, in one row.
+        brief: name what is simply included, with nothing more to say of it, in one row, and what
+            a group comes to beside its title.
     """
     columns = (
         Column(text("Item")),
@@ -123,6 +125,8 @@ def _group(price: Price, group: PriceGroup, brief: bool) -> Body:
     rows = [Row((_line(price, line), line.quantity, _amount(line.amount))) for line in told_alone]
     if len(bare) > 1:
         rows.append(Row((joined((line.title for line in bare), "; "), None, _amount(None, bare))))
+    if brief:
+        return Body(rows, group.title, group.subtotal)
     total = text("Total, {group:inside}", group=group.title)
     return Body((*rows, Row((total, None, _amount(group.subtotal)), SUBTOTAL)), group.title)
 
@@ -151,6 +155,13 @@ def price_sums(price: Price) -> Table:
     """What is taken off or put on, tax, total, and what is to be paid."""
     columns = (Column(), Column(priced_in(price), "figure", name="number"))
     return Table(columns, (Body(_sums(price)),), heads=False, name="sums")
+
+
+def whole_price_table(price: Price, brief: bool = False) -> Table:
+    """The lines of a price by group and, below them, its sums; see :func:`price_table`."""
+    table = price_table(price, brief)
+    sums = (Row((row.cells[0], None, row.cells[1]), row.kind or SUM) for row in _sums(price))
+    return evolve(table, bodies=(*table.bodies, Body(sums)))
 
 
 def _sums(price: Price) -> Iterator[Row]:
@@ -207,14 +218,12 @@ def payments_table(price: Price) -> Table:
 
 def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catalogue) -> Report:
     """The package by group, tax and total; what is still open; optional extras apart."""
-    table = price_table(price)
-    sums = (Row((row.cells[0], None, row.cells[1]), row.kind) for row in price_sums(price).rows)
     said = [f"Still without a price: {title}" for title in price.open]
     if price.undecided:
         titles = ", ".join(catalogue.by_id[choice].title for choice in price.undecided)
         said.append(f"Still to be chosen: {titles}")
     package: tuple[Block, ...] = (
-        evolve(table, bodies=(*table.bodies, Body(sums))),
+        whole_price_table(price),
         *map(Paragraph, said),
     )
     if not suggested:
