@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from configurator.cli.common import catalogue_option, the_shop, today
+from configurator.cli.common import catalogue_option, the_shop
 from configurator.cli.register import register_option
 
 
@@ -35,15 +35,19 @@ def serve(
     Example:
       configurator serve --open
     """
+    from configurator.web.crew import Crew, prepare
+
+    prepare()
+    from configurator.web.posting import Posting, for_sellers
+    from configurator.web.serve import HOST
     from configurator.web.serve import serve as serve_page
 
     shop = the_shop(catalogue_file)
+    posting = Posting(for_sellers(shop), register_address, language)
     serve_page(
-        shop,
-        lambda: shop.register(register_address, language=language),
-        today,
+        Crew(posting, catalogue_file),
+        HOST,
         port,
-        language,
         lambda address: click.echo(f"the page is at {address}"),
         open_browser,
     )

@@ -1,55 +1,56 @@
-"""The server behind the page: on this machine only, ended by a signal within moments."""
+"""The server behind the page: ended by a signal within moments, with every process of it."""
 
 from __future__ import annotations
 
-import datetime as dt
+import contextlib
 import webbrowser
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
 
 import uvicorn
+from starlette.applications import Starlette
 
 from configurator.errors import FileError
-from configurator.register.register import Register
-from configurator.shop import Shop
-from configurator.web.app import Counter, counter_app
+from configurator.web.app import counter_app
+from configurator.web.crew import Crew
 
 HOST = "127.0.0.1"
 """The page is for this machine: whoever can reach it can sell in the shop's name."""
 
 
 def serve(
-    shop: Shop,
-    register: Callable[[], Register],
-    today: Callable[[], dt.date],
-    port: int,
-    language: str | None,
-    ready: Callable[[str], None],
-    open_browser: bool,
+    crew: Crew, host: str, port: int, ready: Callable[[str], None], open_browser: bool
 ) -> None:
     """Serve the page until a signal ends it.
 
     Args:
-        shop: the shop.
-        register: opens the register.
-        today: tells the day it is.
+        crew: who answers.
+        host: the address to answer at.
         port: 0 for any that is free.
-        language: of the page; None for the catalogue's.
         ready: is told the address once the page can be opened.
         open_browser: whether to open it in the browser.
 
     Raises:
         FileError: the port is taken.
     """
-    app = counter_app(Counter(shop, register, today, language), [HOST, "localhost"])
+
+    @contextlib.asynccontextmanager
+    async def at_work(_: Starlette) -> AsyncIterator[None]:
+        await crew.start()
+        try:
+            yield
+        finally:
+            crew.stop()
+
+    app = counter_app(crew, [HOST, "localhost"], lifespan=at_work)
     settings = uvicorn.Config(
-        app, HOST, port, log_level="warning", timeout_graceful_shutdown=1, server_header=False
+        app, host, port, log_level="warning", timeout_graceful_shutdown=1, server_header=False
     )
     server = uvicorn.Server(settings)
     try:
         socket = settings.bind_socket()
     except SystemExit:
         raise FileError(f"port {port} of this machine is taken; give another one") from None
-    address = f"http://{HOST}:{socket.getsockname()[1]}/"
+    address = f"http://{host}:{socket.getsockname()[1]}/"
     ready(address)
     if open_browser:
         webbrowser.open(address)

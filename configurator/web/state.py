@@ -11,6 +11,7 @@ import binascii
 import json
 import zlib
 from collections.abc import Iterable
+from functools import lru_cache
 
 import attrs
 from attrs import field, frozen
@@ -18,6 +19,7 @@ from attrs import field, frozen
 from configurator.answers.data import selection_data, to_json
 from configurator.build import Build
 from configurator.errors import ConfiguratorError
+from configurator.selection.picks import Selection
 from configurator.shop import Shop
 
 _MOST_STEPS, _MOST_KEPT = 20, 4
@@ -50,7 +52,7 @@ class State:
 
     def changed(self, build: Build) -> State:
         """With another selection, from which undoing leads back to this one."""
-        selection = written(build)
+        selection = written(build.selection)
         if selection == self.selection:
             return self
         before = (*self.before, self.selection)[-_MOST_STEPS:]
@@ -83,17 +85,49 @@ class State:
         Raises:
             SelectionError: the selection cannot be understood.
         """
-        return shop.build(self.selection.encode())
+        return _opened(shop, self.selection)
 
     def packed(self) -> str:
         """As a text for a field of a form."""
-        text = json.dumps(attrs.asdict(self), separators=(",", ":"))
-        return base64.urlsafe_b64encode(zlib.compress(text.encode(), 9)).decode("ascii")
+        return packed(json.dumps(attrs.asdict(self), separators=(",", ":")))
 
 
-def written(build: Build) -> str:
+@lru_cache(maxsize=64)
+def _opened(shop: Shop, selection: str) -> Build:
+    """The package, read once, with what is known of it: a step asks about the last one too."""
+    return shop.build(selection.encode())
+
+
+def written(selection: Selection) -> str:
     """A package as the text of a selection file."""
-    return to_json(selection_data(build.selection))
+    return to_json(selection_data(selection))
+
+
+def packed(text: str) -> str:
+    """A text made short enough for a form."""
+    return base64.urlsafe_b64encode(zlib.compress(text.encode(), 9)).decode("ascii")
+
+
+def _unpacked(text: str) -> bytes:
+    if len(text) > _MOST_PACKED:
+        raise ValueError(text[:20])
+    packed = zlib.decompressobj()
+    content = packed.decompress(base64.urlsafe_b64decode(text.encode("ascii")), _MOST_UNPACKED)
+    if packed.unconsumed_tail:
+        raise ValueError(text[:20])
+    return content
+
+
+def unpacked_selection(text: str) -> bytes:
+    """The selection file that a button holds.
+
+    Raises:
+        ConfiguratorError: it holds none.
+    """
+    try:
+        return _unpacked(text)
+    except (ValueError, zlib.error):
+        raise ConfiguratorError("the page has no such button") from None
 
 
 def unpacked(text: str) -> State:
@@ -103,13 +137,7 @@ def unpacked(text: str) -> State:
         ConfiguratorError: it holds none.
     """
     try:
-        if len(text) > _MOST_PACKED:
-            raise ValueError(text[:20])
-        packed = zlib.decompressobj()
-        content = packed.decompress(base64.urlsafe_b64decode(text.encode("ascii")), _MOST_UNPACKED)
-        if packed.unconsumed_tail:
-            raise ValueError(text[:20])
-        data = json.loads(content)
+        data = json.loads(_unpacked(text))
         texts = [data["selection"], data["group"], data["number"]]
         texts += [*data["before"], *data["after"], *data["kept"]]
         if not all(isinstance(one, str) for one in texts):

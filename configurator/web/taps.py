@@ -9,7 +9,7 @@ import attrs
 from configurator.build import Build
 from configurator.errors import ConfiguratorError
 from configurator.shop import Shop
-from configurator.web.state import State
+from configurator.web.state import State, unpacked_selection
 
 
 def tapped(shop: Shop, state: State, tap: str) -> State:
@@ -35,6 +35,8 @@ def tapped(shop: Shop, state: State, tap: str) -> State:
     }
     if what in plain:
         return plain[what]()
+    if what == "take":
+        return state.changed(shop.build(unpacked_selection(rest)))
     if what not in _CHANGES:
         raise ConfiguratorError(f"the page has no button {what!r}")
     build = state.build(shop)

@@ -5,8 +5,9 @@ Words, figures and tables are those of the papers; a page adds none of its own b
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
+from functools import lru_cache
 
 from attrs import frozen
 
@@ -15,7 +16,7 @@ from configurator.catalogue.model import ADD_ON, VEHICLE, Choice
 from configurator.checking.check import Check
 from configurator.drawing.layouts import compact_drawing, travels_of
 from configurator.engine.availability import OptionAnswer
-from configurator.engine.ways_out import ProposedFix
+from configurator.engine.ways_out import Fixes
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Placement
 from configurator.money import Money
@@ -28,7 +29,7 @@ from configurator.report.power import power_facts
 from configurator.report.price import price_sums, price_table
 from configurator.selection.picks import Customer
 from configurator.shop import Shop
-from configurator.web.state import State
+from configurator.web.state import State, packed, written
 from configurator.words import left, text, used
 
 STATES = {
@@ -140,7 +141,7 @@ class Reasons:
         premises: because of these.
         conclusion: what follows from them.
         hint: what would help, or empty.
-        fixes: changes after which it goes.
+        fixes: changes after which it goes, each in words and as the button that makes it.
         available: it is available after all.
     """
 
@@ -150,7 +151,7 @@ class Reasons:
     premises: tuple[str, ...]
     conclusion: str
     hint: str
-    fixes: tuple[ProposedFix, ...]
+    fixes: tuple[tuple[str, str], ...]
     available: bool
 
 
@@ -162,7 +163,7 @@ class PackageView:
     title: str
     customer: Customer
     groups: tuple[GroupLink, ...]
-    cards: tuple[ChoiceCard, ...]
+    build: Build
     check: Check
     to_choose: tuple[tuple[str, str, str], ...]
     price: Price
@@ -175,20 +176,16 @@ class PackageView:
     drawing: str
     spaces: tuple[str, ...]
     units: tuple[Placement, ...]
-    reasons: Reasons | None
 
 
-def package_view(
-    shop: Shop, state: State, before: State, language: Language, why: str = ""
-) -> PackageView:
-    """What the page shows of a package.
+def package_view(shop: Shop, state: State, before: State, language: Language) -> PackageView:
+    """What the page shows of a package, but for the choices: facts, which are quick.
 
     Args:
         shop: the shop.
         state: of the package now.
         before: of the package before the last tap, which the price is told against.
         language: of the page.
-        why: what is asked about: a colon, and CHOICE:OPTION or nothing; empty for no question.
 
     Raises:
         SelectionError: the selection cannot be understood.
@@ -197,18 +194,18 @@ def package_view(
     checked = build.check()
     price = build.price()
     was = before.build(shop).price() if before.selection != state.selection else price
-    groups = dict(_groups(shop))
+    groups = groups_of(shop)
     needed = {finding.subject for finding in checked.to_choose}
     here = state.group if state.group in groups else next(iter(groups))
     return PackageView(
         state=state,
+        build=build,
         title=build.selection.title or shop.catalogue.title,
         customer=build.selection.customer or Customer(""),
         groups=tuple(
             GroupLink(id_, title, sum(c.id in needed for c in choices), id_ == here)
             for id_, (title, choices) in groups.items()
         ),
-        cards=tuple(_cards(shop, build, groups[here][1], needed)),
         check=checked,
         to_choose=tuple(
             (id_, choice.id, choice.title)
@@ -226,12 +223,16 @@ def package_view(
         drawing=_drawing(shop, build, checked, language),
         spaces=_spaces(checked),
         units=checked.layout.placements if checked.layout else (),
-        reasons=_reasons(shop, build, why) if why else None,
     )
 
 
-def _groups(shop: Shop) -> Iterator[tuple[str, tuple[str, list[Choice]]]]:
+@lru_cache(maxsize=4)
+def groups_of(shop: Shop) -> Mapping[str, tuple[str, list[Choice]]]:
     """The choices by the groups in which a package is put together: the vehicle, then the rest."""
+    return dict(_groups(shop))
+
+
+def _groups(shop: Shop) -> Iterator[tuple[str, tuple[str, list[Choice]]]]:
     choices = shop.catalogue.by_id.values()
     titles = {group.id: group.title for group in shop.catalogue.groups}
     yield VEHICLE, (text("Vehicle"), [c for c in choices if c.id == VEHICLE])
@@ -244,39 +245,47 @@ def _groups(shop: Shop) -> Iterator[tuple[str, tuple[str, list[Choice]]]]:
         yield ADD_ON, (text("Add-ons"), extras)
 
 
-def _cards(
-    shop: Shop, build: Build, choices: list[Choice], needed: set[str]
-) -> Iterator[ChoiceCard]:
-    offered = {choice.choice: choice for choice in shop.list(*(c.id for c in choices)).choices}
-    try:
-        states = list(build.one_by_one(*(c.id for c in choices)))
-    except SearchLimit:
-        states = []
-    by_option = {(one.choice, one.option): one for of_one in states for one in of_one}
-    for choice in choices:
-        prices = {o.option: o.price for o in offered[choice.id].options if o.priced}
-        rows = []
-        for option in choice.options:
-            found = by_option.get((choice.id, option.id))
-            quantity = build.selection.quantity(choice.id, option.id)
-            state = _state(found, quantity)
-            difference = found.difference if found is not None else None
-            rows.append(
-                OptionRow(
-                    id=option.id,
-                    title=option.title,
-                    text=option.text,
-                    state=state,
-                    label=STATES[state],
-                    quantity=quantity,
-                    most=option.most,
-                    price=prices.get(option.id) if difference is None else difference,
-                    instead=difference is not None,
-                )
+def card_of(
+    shop: Shop, view: PackageView, choice: Choice, states: tuple[OptionAnswer, ...] | None
+) -> ChoiceCard:
+    """A choice with its options.
+
+    Args:
+        shop: the shop.
+        view: the facts.
+        choice: the choice.
+        states: of its options; None where they are not settled yet.
+    """
+    by_option = {one.option: one for one in states or ()}
+    prices = _prices(shop, choice.id)
+    rows = []
+    for option in choice.options:
+        found = by_option.get(option.id)
+        quantity = view.build.selection.quantity(choice.id, option.id)
+        state = _state(found, quantity)
+        difference = found.difference if found is not None else None
+        rows.append(
+            OptionRow(
+                id=option.id,
+                title=option.title,
+                text=option.text,
+                state=state,
+                label=STATES[state] if states is not None or quantity else "",
+                quantity=quantity,
+                most=option.most,
+                price=prices.get(option.id) if difference is None else difference,
+                instead=difference is not None,
             )
-        yield ChoiceCard(
-            choice.id, choice.title, choice.text, choice.pick, choice.id in needed, tuple(rows)
         )
+    needed = any(finding.subject == choice.id for finding in view.check.to_choose)
+    return ChoiceCard(choice.id, choice.title, choice.text, choice.pick, needed, tuple(rows))
+
+
+@lru_cache(maxsize=500)
+def _prices(shop: Shop, choice: str) -> Mapping[str, Money | None]:
+    """What each option costs that has a price of its own."""
+    offered = shop.list(choice).choices[0]
+    return {one.option: one.price for one in offered.options if one.priced}
 
 
 def _state(found: OptionAnswer | None, quantity: int) -> str:
@@ -319,17 +328,24 @@ def _spaces(checked: Check) -> tuple[str, ...]:
     return tuple(told for space in layout.spaces for told in space_told(layout, space))
 
 
-def _reasons(shop: Shop, build: Build, why: str) -> Reasons:
-    """Why the option asked about is not available; of no option, what mends the picks."""
+def reasons_of(shop: Shop, state: State, why: str) -> Reasons:
+    """Why the option asked about is not available; of no option, what mends the picks.
+
+    Args:
+        shop: the shop.
+        state: of the package.
+        why: a colon, and CHOICE:OPTION or nothing.
+    """
+    build = state.build(shop)
     choice, _, option = why.removeprefix(":").partition(":")
     if not option:
-        fixes = build.fixes().fixes
+        fixes = _taps(build.fixes())
         told = "" if fixes else text("no change of a few picks mends it")
         return Reasons(text("Ways out"), "", "", (), told, "", fixes, available=False)
     title = shop.catalogue.option(choice, option).title
     try:
         found = build.explain(choice, option)
-        fixes = build.fixes(choice, option).fixes
+        fixes = _taps(build.fixes(choice, option))
     except SearchLimit:
         told = text("why not is not settled yet; the command line may take longer over it")
         return Reasons(title, choice, option, (), told, "", (), available=False)
@@ -338,3 +354,8 @@ def _reasons(shop: Shop, build: Build, why: str) -> Reasons:
         return Reasons(title, choice, option, (), "", "", (), available=True)
     premises, conclusion = tuple(conflict.premises), conflict.conclusion
     return Reasons(title, choice, option, premises, conclusion, conflict.hint, fixes, False)
+
+
+def _taps(found: Fixes) -> tuple[tuple[str, str], ...]:
+    """Each change in words, and the button that makes it."""
+    return tuple((fix.words, "take:" + packed(written(fix.selection))) for fix in found.fixes)

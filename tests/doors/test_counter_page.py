@@ -19,7 +19,10 @@ from starlette.testclient import TestClient
 
 from configurator import Register, Shop, open_shop
 from configurator.report.mass import LOADS
-from configurator.web.app import MOST_BYTES, Counter, counter_app
+from configurator.web.app import counter_app
+from configurator.web.counter import Counter
+from configurator.web.guard import MOST_BYTES
+from tests.support.counter import Here
 from tests.support.paths import ROOT
 
 DAY = dt.date(2026, 8, 3)
@@ -41,7 +44,7 @@ def browser(shop: Shop, tmp_path: Path) -> Iterator[TestClient]:
         return attrs.evolve(opened, clock=clock)
 
     counter = Counter(shop, register, lambda: DAY)
-    app = counter_app(counter, ["testserver"])
+    app = counter_app(Here(counter), ["testserver"])
     with TestClient(app, headers=OWN, follow_redirects=True) as client:
         yield client
 
@@ -114,14 +117,11 @@ def test_a_wish_that_does_not_fit_says_why_and_is_mended_in_one_tap(browser: Tes
     assert "Does not go together" in words(page.text)
     assert "56 mm short" in words(page.text)
     asked = page.tap("why:")
-    fixes = re.findall(
-        r'name="state" value="([^"]+)">\s*<button name="tap" value="">([^<]+)</button>', asked.text
-    )
+    fixes = re.findall(r'<button name="tap" value="(take:[^"]+)">([^<]+)</button>', asked.text)
     told = [html.unescape(words) for _, words in fixes]
     assert any("Canopy height" in one and "+815.00" in one for one in told)
-    chosen = next(state for state, words in fixes if "Canopy height" in words)
-    answer = browser.post("/package", data={"state": chosen, "tap": ""})
-    assert "Ready to quote" in words(answer.text)
+    chosen = next(tap for tap, words in fixes if "Canopy height" in words)
+    assert "Ready to quote" in words(asked.tap(chosen).text)
 
 
 def test_a_change_of_mind_is_one_tap_and_undone_by_another(browser: TestClient) -> None:
@@ -290,9 +290,11 @@ def test_what_a_form_may_not_hold_is_refused(browser: TestClient) -> None:
 def test_every_page_says_what_it_may_load(browser: TestClient) -> None:
     for path in ("/", "/quotes", "/results"):
         policy = browser.get(path).headers["content-security-policy"]
-        assert policy.startswith("default-src 'none'; style-src 'self'")
+        assert policy.startswith("default-src 'none'; script-src 'self'; style-src 'self'")
     page = start(browser, WISH).text
-    assert "<script" not in page
+    assert all('src="/static/' in tag for tag in re.findall("<script[^>]*>", page))
+    assert not re.search(r"<script[^>]*>[^<]", page)
+    assert not re.search(r" on[a-z]+=", page)
     assert " style=" not in page
     assert not re.search(r"(?:src|href)=\"https?:", page.replace("https://quandong", ""))
 
@@ -329,3 +331,43 @@ def test_a_port_that_is_taken_is_said_in_a_sentence(tmp_path: Path) -> None:
     assert ran.returncode == 3
     assert f"port {port} of this machine is taken" in ran.stderr
     assert "Traceback" not in ran.stderr
+
+
+def streamed(page: Page, tap: str, state: str = "") -> list[str]:
+    """The messages that a step sends to a page that shows what the page shows."""
+    seen = re.findall(r'name="seen" value="([^"]+)"', page.text)
+    data = {"state": state or page.state, "tap": tap, "seen": seen}
+    answer = page.browser.post("/package", data=data, headers={"hx-request": "true"})
+    assert answer.headers["content-type"] == "text/event-stream"
+    events = [event for event in answer.text.split("\n\n") if event.startswith("data:")]
+    return [event.replace("data: ", "") for event in events]
+
+
+def parts_of(message: str) -> set[str]:
+    return set(re.findall(r'<hx-partial id="p-([^"]+)">', message))
+
+
+def test_a_step_sends_facts_first_and_only_what_changed(browser: TestClient) -> None:
+    page = start(browser, WISH).tap("look:canopy")
+    assert streamed(page, "") == []
+    first, *rest = streamed(page, "pick:canopy-height:1000mm")
+    assert {"state", "total", "findings"} <= parts_of(first)
+    assert not parts_of(first) & {"groups", "choices", "note"}
+    assert "28,335.00" in first
+    assert all(part.startswith("c-") for message in rest for part in parts_of(message))
+    assert "c-canopy-height" in {part for message in rest for part in parts_of(message)}
+    looked = streamed(page, "look:tray")
+    assert {"groups", "choices", "state"} <= parts_of(looked[0])
+
+
+def test_reasons_and_problems_come_as_messages(browser: TestClient) -> None:
+    page = start(browser, WISH)
+    looking, found = streamed(page, "why:")
+    assert parts_of(looking) == parts_of(found) == {"why"}
+    assert "Looking for the reason" in looking
+    assert "+815.00" in found
+    (problem,) = streamed(page, "pick:finish:gold")
+    assert parts_of(problem) == {"note"}
+    assert "gold" in problem
+    (lost,) = streamed(page, "", state="xx")
+    assert "cannot be read" in lost

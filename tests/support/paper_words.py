@@ -11,7 +11,7 @@ import jinja2
 from tests.support.paths import ROOT
 
 TEMPLATES = sorted((ROOT / "templates").glob("*.html"))
-PAGES = sorted((ROOT / "configurator" / "web" / "templates").glob("*.html"))
+PAGES = sorted((ROOT / "configurator" / "web" / "templates").rglob("*.html"))
 MODULES = sorted((ROOT / "configurator").rglob("*.py"))
 PLACE = re.compile(r"\{[^{}]*\}|%\(\w+\)[sd]")
 

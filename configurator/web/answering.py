@@ -1,0 +1,70 @@
+"""Every request answered by its name, piece by piece; what is wrong becomes a page or a message."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TypeAlias
+
+from configurator.errors import ConfiguratorError, QuoteRefused, RegisterError
+from configurator.web import package, quotes
+from configurator.web.asked import EVENTS, Answer, Asked, Piece, Pieces
+from configurator.web.counter import Counter
+from configurator.web.pages import page
+from configurator.web.parts import message, part
+from configurator.words import text
+
+_Whole: TypeAlias = Callable[[Counter, Asked], Answer]
+
+_WHOLE: dict[str, _Whole] = {
+    "start": package.start,
+    "open": package.open_file,
+    "paper": package.paper,
+    "issue": quotes.issue,
+    "quotes": quotes.quotes,
+    "quote": quotes.quote,
+    "kept-paper": quotes.kept_paper,
+    "reopen": quotes.reopen,
+    "move": quotes.move,
+    "results": quotes.results,
+}
+
+
+def _lost(counter: Counter, asked: Asked) -> Answer:
+    """What is said where the process that was to answer has ended, again and again."""
+    told = text("the page could not answer; nothing on it was lost: go back, and try again")
+    if asked.path["what"] in ("issue", "move"):
+        told = text("it is not known whether that was done: look it up under Quotes first")
+    return _problem(counter, asked, 503, (told,))
+
+
+_IN_PIECES: dict[str, Callable[[Counter, Asked], Pieces]] = {
+    "step": package.step,
+    "reasons": package.reasons,
+}
+
+
+def answered(counter: Counter, asked: Asked) -> Pieces:
+    """The answer to a request, or one that says in a sentence what is the matter."""
+    try:
+        if asked.what in _IN_PIECES:
+            yield from _IN_PIECES[asked.what](counter, asked)
+        elif asked.what == "lost":
+            yield Piece(_lost(counter, asked))
+        else:
+            yield Piece(_WHOLE[asked.what](counter, asked))
+    except QuoteRefused as error:
+        yield Piece(_problem(counter, asked, 422, error.sentences))
+    except RegisterError as error:
+        yield Piece(_problem(counter, asked, 409, (str(error),)))
+    except ConfiguratorError as error:
+        yield Piece(_problem(counter, asked, 400, tuple(str(error).splitlines())))
+
+
+def _problem(counter: Counter, asked: Asked, code: int, sentences: tuple[str, ...]) -> Answer:
+    if not asked.streams:
+        return counter.page(asked, "problem.html", code, sentences=sentences)
+    shop, look = counter.shop.catalogue.shop, counter.look(asked)
+    note = part(
+        "note", page("parts/note.html", shop, look.language, problems=sentences, note="").strip()
+    )
+    return Answer(message(asked, [note]) or b": \n\n", kind=EVENTS)

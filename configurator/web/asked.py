@@ -1,0 +1,88 @@
+"""What goes between the door and the processes that answer: questions, and pieces of answers.
+
+Both are plain values, so that they can cross from one process to another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Generator, Mapping
+from typing import TypeAlias
+
+from attrs import field, frozen
+
+FACTS, GROUP, REST = 0, 1, 2
+"""What the next piece is about, the most urgent first: the price, what is looked at, the rest."""
+
+HTML, EVENTS = "text/html; charset=utf-8", "text/event-stream"
+
+
+@frozen
+class Asked:
+    """A request, read.
+
+    Attributes:
+        what: which answer is asked for.
+        path: what stands in the address.
+        query: what stands behind the address.
+        form: the fields of the form.
+        seen: the parts that the page has already, each with its digest.
+        file: a file that was sent, or None.
+        language: asked for now or before, or empty.
+        seller: who sells, or empty.
+        streams: the answer may come in pieces.
+        sellers: sellers have passwords here.
+        remarks: what the shop has to know of its catalogue.
+    """
+
+    what: str
+    path: Mapping[str, str] = field(factory=dict)
+    query: Mapping[str, str] = field(factory=dict)
+    form: Mapping[str, str] = field(factory=dict)
+    seen: frozenset[str] = frozenset()
+    file: bytes | None = None
+    language: str = ""
+    seller: str = ""
+    streams: bool = False
+    sellers: bool = False
+    remarks: tuple[str, ...] = ()
+
+    def field(self, name: str) -> str:
+        """The text of a field; empty where there is none."""
+        return self.form.get(name, "").strip()
+
+    def asks(self, name: str) -> str:
+        """What stands behind the address under a name; empty where nothing does."""
+        return self.query.get(name, "")
+
+
+@frozen
+class Answer:
+    """The answer to a request, or its beginning.
+
+    Attributes:
+        content: its bytes.
+        code: its status.
+        kind: its media type.
+        headers: others that it has.
+    """
+
+    content: bytes
+    code: int = 200
+    kind: str = HTML
+    headers: Mapping[str, str] = field(factory=dict)
+
+
+@frozen
+class Piece:
+    """Some work done towards an answer.
+
+    Attributes:
+        of: the beginning, or more of it; None where there is nothing to show yet.
+        next: what the next piece is about.
+    """
+
+    of: Answer | bytes | None
+    next: int = FACTS
+
+
+Pieces: TypeAlias = Generator[Piece, None, None]

@@ -1,0 +1,78 @@
+"""What every answer of the page is made from: the shop, its register, the day, the language."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from attrs import field, frozen
+
+from configurator.engine.availability import OptionAnswer
+from configurator.errors import ConfiguratorError
+from configurator.register.register import Register
+from configurator.render.look import Look, look_of
+from configurator.shop import Shop
+from configurator.web.asked import Answer, Asked
+from configurator.web.pages import page
+
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
+    "connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
+)
+"""What a page may load, and from where."""
+
+PDF = "application/pdf"
+_MOST_SETTLED = 2_000
+
+
+@frozen(eq=False)
+class Counter:
+    """The shop at the counter.
+
+    Attributes:
+        shop: with the prices of today.
+        register: opens the register of issued quotes.
+        today: the day it is.
+        language: of the page; None for the catalogue's.
+        settled: the states of a choice's options, by selection and choice, the latest last.
+    """
+
+    shop: Shop
+    register: Callable[[], Register]
+    today: Callable[[], dt.date]
+    language: str | None = None
+    settled: dict[tuple[str, str], tuple[OptionAnswer, ...]] = field(factory=dict, init=False)
+
+    def look(self, asked: Asked) -> Look:
+        """How pages and papers look, in the language asked for where it is known."""
+        try:
+            return look_of(self.shop.catalogue.shop, None, asked.language or self.language)
+        except ConfiguratorError:
+            return look_of(self.shop.catalogue.shop)
+
+    def page(self, asked: Asked, name: str, code: int = 200, **values: Any) -> Answer:
+        """A whole page in the language asked for."""
+        shop, language = self.shop.catalogue.shop, self.look(asked).language
+        html = page(name, shop, language, asked=asked, **values)
+        return Answer(html.encode(), code, headers={"Content-Security-Policy": POLICY})
+
+    def settle(self, selection: str, choice: str, states: tuple[OptionAnswer, ...]) -> None:
+        """Keep the states of a choice for when it is looked at."""
+        while len(self.settled) >= _MOST_SETTLED:
+            del self.settled[next(iter(self.settled))]
+        self.settled[selection, choice] = states
+
+
+def file(content: bytes, name: str, kind: str) -> Answer:
+    """A file that the browser shows or keeps under its name."""
+    from urllib.parse import quote
+
+    disposition = f"inline; filename*=UTF-8''{quote(name)}"
+    return Answer(content, kind=kind, headers={"Content-Disposition": disposition})
+
+
+def redirect(address: str, **headers: str) -> Answer:
+    """An answer that sends the browser to another address."""
+    told: Mapping[str, str] = {"Location": address, **headers}
+    return Answer(b"", 303, headers=told)

@@ -1,0 +1,333 @@
+"""The workers, from the side of the door: started, kept at work, replaced, and ended.
+
+Some answer quickly, all requests in turn. The patient ones answer one request each, which may take
+long, and are ended when nobody waits for it any more. One of these is always kept free. Whoever
+dies is replaced, and what it was asked is asked again of another: a page's form holds everything.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import multiprocessing
+from collections.abc import AsyncGenerator
+from contextlib import aclosing
+from functools import partial
+from itertools import count
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from pathlib import Path
+from typing import Any
+
+from attrs import evolve, field, mutable
+
+from configurator.web.asked import Answer, Asked
+from configurator.web.posting import FAILED, READY, Posting
+
+MOST_PATIENT = 4
+"""How many requests that may take long are answered at once."""
+
+_WRITES = ("issue", "move")
+"""What is not asked twice, and goes on when nobody waits."""
+
+_ATTEMPTS = 3
+_LOOKS = 1.0
+"""Seconds between two looks at the catalogue's files."""
+
+
+class Lost(Exception):
+    """The worker has died before it had answered."""
+
+
+def processes() -> Any:
+    """How worker processes are started: from one that has all modules loaded, where there is."""
+    try:
+        context = multiprocessing.get_context("forkserver")
+    except ValueError:
+        return multiprocessing.get_context("spawn")
+    context.set_forkserver_preload(["configurator.web.worker"])
+    return context
+
+
+def prepare() -> None:
+    """Load the modules of the workers meanwhile."""
+    if "forkserver" in multiprocessing.get_all_start_methods():
+        from multiprocessing import forkserver
+
+        processes()
+        forkserver.ensure_running()
+
+
+def _work(link: Connection, posting: Posting) -> None:
+    from configurator.web.worker import work
+
+    work(link, posting)
+
+
+def _read_again(link: Connection, file: str) -> None:
+    from configurator.web.worker import read_again
+
+    read_again(link, file)
+
+
+@mutable(eq=False)
+class _Hand:
+    """A worker process."""
+
+    process: BaseProcess
+    link: Connection
+    posting: Posting
+    ready: bool = False
+    retired: bool = False
+    jobs: dict[int, asyncio.Queue[Any]] = field(factory=dict)
+    sending: asyncio.Lock = field(factory=asyncio.Lock)
+
+    async def send(self, message: tuple[int, Asked | None]) -> None:
+        """Send, without waiting for it here."""
+        async with self.sending:
+            try:
+                await asyncio.get_running_loop().run_in_executor(None, self.link.send, message)
+            except OSError:
+                raise Lost from None
+
+
+@mutable(eq=False)
+class Crew:
+    """The workers of a shop.
+
+    Attributes:
+        posting: what they are started with.
+        file: the catalogue's file or folder; None for the shipped one.
+        quick: how many answer all requests in turn.
+        remarks: the errors of a catalogue that has changed, line by line.
+    """
+
+    posting: Posting
+    file: str | None = None
+    quick: int = 2
+    remarks: tuple[str, ...] = ()
+    _hands: list[_Hand] = field(factory=list)
+    _numbers: Any = field(factory=lambda: count(1))
+    _changed: asyncio.Event = field(factory=asyncio.Event)
+    _tasks: set[asyncio.Task[None]] = field(factory=set)
+    _early: int = 0
+    _ended: bool = False
+
+    async def start(self) -> None:
+        """Start the workers, and watch the catalogue."""
+        for _ in range(self.quick):
+            self._start(self.posting)
+        self._start(evolve(self.posting, patient=True))
+        if self.file is not None:
+            self._task(self._watch(self.file))
+
+    def stop(self) -> None:
+        """End every process now."""
+        self._ended = True
+        for task in self._tasks:
+            task.cancel()
+        for hand in self._hands:
+            hand.process.kill()
+        for hand in self._hands:
+            hand.process.join(1)
+
+    async def ask(
+        self, asked: Asked, patient: bool, seat: str
+    ) -> AsyncGenerator[Answer | bytes, None]:
+        """The answer in pieces, of a worker that is free for it."""
+        begun = False
+        for _ in range(_ATTEMPTS):
+            hand = await self._free(patient, seat)
+            try:
+                async with aclosing(self._asked(hand, asked)) as pieces:
+                    async for piece in pieces:
+                        again = begun and isinstance(piece, Answer)
+                        yield piece.content if again and isinstance(piece, Answer) else piece
+                        begun = True
+                return
+            except Lost:
+                if asked.what in _WRITES:
+                    break
+        if not begun and asked.what != "lost":
+            path = {"what": asked.what}
+            async with aclosing(
+                self.ask(evolve(asked, what="lost", path=path), False, seat)
+            ) as pieces:
+                async for piece in pieces:
+                    yield piece
+        elif not begun:
+            yield Answer(b"no answer; try again", 503, "text/plain")
+
+    async def _asked(self, hand: _Hand, asked: Asked) -> AsyncGenerator[Answer | bytes, None]:
+        number, ready = next(self._numbers), asyncio.Queue[Any]()
+        hand.jobs[number] = ready
+        done = False
+        try:
+            await hand.send((number, asked))
+            while (piece := await ready.get()) is not None:
+                if isinstance(piece, Lost):
+                    raise piece
+                yield piece
+            done = True
+        except Lost:
+            done = True
+            raise
+        finally:
+            if done:
+                hand.jobs.pop(number, None)
+            elif asked.what not in _WRITES:
+                hand.jobs.pop(number, None)
+                if hand.posting.patient:
+                    hand.process.kill()
+                else:
+                    self._task(self._give_up(hand, number))
+            self._freed(hand)
+
+    async def _give_up(self, hand: _Hand, number: int) -> None:
+        with contextlib.suppress(Lost):
+            await hand.send((number, None))
+
+    async def _free(self, patient: bool, seat: str) -> _Hand:
+        """A worker that can take a request."""
+        while True:
+            mine = [
+                hand for hand in self._hands if hand.posting.patient == patient and not hand.retired
+            ]
+            able = [hand for hand in mine if hand.ready]
+            if patient:
+                able = [hand for hand in able if not hand.jobs]
+                if len(able) < 2 and len(mine) < MOST_PATIENT and all(one.ready for one in mine):
+                    self._start(evolve(self.posting, patient=True))
+            if able:
+                least = min(len(hand.jobs) for hand in able)
+                usual = able[hash(seat) % len(able)]
+                return usual if len(usual.jobs) == least else min(able, key=lambda h: len(h.jobs))
+            self._changed.clear()
+            await self._changed.wait()
+
+    def _start(self, posting: Posting) -> None:
+        context = processes()
+        ours, theirs = context.Pipe()
+        process = context.Process(target=_work, args=(theirs, posting), daemon=True)
+        process.start()
+        theirs.close()
+        hand = _Hand(process, ours, posting)
+        self._hands.append(hand)
+        asyncio.get_running_loop().add_reader(ours.fileno(), partial(self._receive, hand))
+
+    def _receive(self, hand: _Hand) -> None:
+        try:
+            number, piece = hand.link.recv()
+        except (EOFError, OSError):
+            self._died(hand)
+            return
+        if number == READY:
+            hand.ready, self._early = True, 0
+            self._changed.set()
+            return
+        ready = hand.jobs.get(number)
+        if ready is not None:
+            ready.put_nowait(Lost() if piece == FAILED else piece)
+            if piece is None and hand.posting.patient:
+                hand.jobs.pop(number)
+                self._freed(hand)
+
+    def _freed(self, hand: _Hand) -> None:
+        if hand.retired and not hand.jobs:
+            hand.process.kill()
+        self._changed.set()
+
+    def _died(self, hand: _Hand) -> None:
+        """Replace a worker, and tell those who wait for it."""
+        asyncio.get_running_loop().remove_reader(hand.link.fileno())
+        hand.link.close()
+        hand.process.join(0)
+        self._hands.remove(hand)
+        for ready in hand.jobs.values():
+            ready.put_nowait(Lost())
+        hand.jobs.clear()
+        mine = [h for h in self._hands if h.posting.patient == hand.posting.patient]
+        short = len([h for h in mine if not h.retired]) < (
+            1 if hand.posting.patient else self.quick
+        )
+        if short and not self._ended and not hand.retired:
+            if not hand.ready:
+                self._early += 1
+            self._task(self._replace(evolve(self.posting, patient=hand.posting.patient)))
+        self._changed.set()
+
+    async def _replace(self, posting: Posting) -> None:
+        if self._early:
+            await asyncio.sleep(min(5.0, 0.5 * self._early))
+        self._start(posting)
+
+    def _task(self, work: Any) -> None:
+        task = asyncio.get_running_loop().create_task(work)
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+
+    async def _watch(self, file: str) -> None:
+        """Read the catalogue again whenever a file of it has changed."""
+        known = await _stamps(file)
+        while True:
+            await asyncio.sleep(_LOOKS)
+            now = await _stamps(file)
+            if now == known:
+                continue
+            known = now
+            read = await self._read(file)
+            if isinstance(read, bytes):
+                self.remarks = ()
+                self._change(evolve(self.posting, catalogue=read))
+            else:
+                self.remarks = read
+
+    def _change(self, posting: Posting) -> None:
+        """New workers with another catalogue; those before end when they have answered."""
+        self.posting = posting
+        older = [hand for hand in self._hands if not hand.retired]
+        for hand in older:
+            self._start(evolve(posting, patient=hand.posting.patient))
+        newer = [hand for hand in self._hands if hand not in older]
+        self._task(self._relieve(older, newer))
+
+    async def _relieve(self, older: list[_Hand], newer: list[_Hand]) -> None:
+        while any(hand in self._hands and not hand.ready for hand in newer):
+            self._changed.clear()
+            await self._changed.wait()
+        for hand in older:
+            hand.retired = True
+            self._freed(hand)
+
+    async def _read(self, file: str) -> bytes | tuple[str, ...]:
+        context = processes()
+        ours, theirs = context.Pipe(duplex=False)
+        process = context.Process(target=_read_again, args=(theirs, file), daemon=True)
+        process.start()
+        theirs.close()
+        try:
+            read: bytes | tuple[str, ...] = await asyncio.get_running_loop().run_in_executor(
+                None, ours.recv
+            )
+            return read
+        except EOFError:
+            return (f"{file}: it could not be read",)
+        finally:
+            ours.close()
+            process.join(1)
+
+
+async def _stamps(file: str) -> tuple[tuple[str, int, int], ...]:
+    """What tells whether a file, or one of a folder, has changed."""
+
+    def stamps() -> tuple[tuple[str, int, int], ...]:
+        path = Path(file)
+        files = sorted(path.rglob("*")) if path.is_dir() else [path]
+        found = []
+        for one in files:
+            with contextlib.suppress(OSError):
+                told = one.stat()
+                found.append((str(one), told.st_mtime_ns, told.st_size))
+        return tuple(found)
+
+    return await asyncio.get_running_loop().run_in_executor(None, stamps)

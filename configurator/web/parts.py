@@ -1,0 +1,115 @@
+"""The parts of a package's page, each by its name, so that a step sends only those that changed.
+
+A part carries its name and a digest in a hidden field of the form: what comes back with the next
+tap says what the page shows, and nothing has to be kept of it.
+"""
+
+from __future__ import annotations
+
+from hashlib import blake2s
+from typing import Any
+
+from attrs import frozen
+from markupsafe import Markup
+
+from configurator.web.asked import Asked
+from configurator.web.counter import Counter
+from configurator.web.pages import page
+from configurator.web.state import State
+from configurator.web.views import ChoiceCard, PackageView
+
+FACTS = (
+    "note", "why", "total", "groups", "missing", "findings", "drawing", "loads", "power",
+    "places", "prices", "customer",
+)  # fmt: skip
+"""The parts that are facts: each is templates/parts/NAME.html."""
+
+
+_NOTHING: dict[str, Any] = {"note": "", "problems": (), "looking": False, "reasons": None}
+
+
+@frozen
+class Part:
+    """A part of the page.
+
+    Attributes:
+        name: of the part; its element is ``p-NAME``.
+        inside: what is in it.
+        digest: of what it shows.
+    """
+
+    name: str
+    inside: str
+    digest: str
+
+    @property
+    def seen(self) -> str:
+        """What the page sends back of it."""
+        return f"{self.name}.{self.digest}"
+
+    def _html(self) -> str:
+        return f'{self.inside}<input type="hidden" name="seen" value="{self.seen}">'
+
+    def __html__(self) -> str:
+        """The part in a page."""
+        return f'<div class="part" id="p-{self.name}">{self._html()}</div>'
+
+    @property
+    def sent(self) -> str:
+        """The part as it is sent to a page that has an older one."""
+        return f'<hx-partial id="p-{self.name}">{self._html()}</hx-partial>'
+
+
+def part(name: str, inside: str, of: str | None = None) -> Part:
+    """A part with its digest, of what is inside or of a text that stands for it."""
+    told = inside if of is None else of
+    return Part(name, inside, blake2s(told.encode(), digest_size=6).hexdigest())
+
+
+@frozen
+class Drawn:
+    """The parts of one state of a package.
+
+    Attributes:
+        counter: the shop at the counter.
+        asked: for which request.
+        state: of the package.
+        view: the facts.
+    """
+
+    counter: Counter
+    asked: Asked
+    state: State
+    view: PackageView
+
+    def one(self, name: str, template: str, of: str | None = None, **values: Any) -> Part:
+        """A part, filled in."""
+        shop, look = self.counter.shop.catalogue.shop, self.counter.look(self.asked)
+        told = {**_NOTHING, **values}
+        html = page(f"parts/{template}.html", shop, look.language, view=self.view, **told)
+        return part(name, html.strip(), of)
+
+    def facts(self, **values: Any) -> dict[str, Part]:
+        """The parts that are facts, and the state itself."""
+        kerb = self.counter.shop.catalogue.shop.kerb_side
+        told = {"asked": self.asked, "kerb": kerb, **values}
+        parts = {name: self.one(name, name, **told) for name in FACTS}
+        return {"state": self.one("state", "state", state=self.state.packed()), **parts}
+
+    def card(self, card: ChoiceCard) -> Part:
+        """A choice with its options."""
+        return self.one(f"c-{card.id}", "card", card=card)
+
+    def choices(self, cards: list[Part]) -> Part:
+        """The group that is looked at; what stands in its cards is not in its digest."""
+        inside = Markup("").join(Markup(card.__html__()) for card in cards)
+        return part("choices", inside, ",".join(card.name for card in cards))
+
+
+def message(asked: Asked, parts: list[Part]) -> bytes:
+    """The parts that the page has not, as a message of a stream; empty where it has all."""
+    changed = "".join(one.sent for one in parts if one.seen not in asked.seen)
+    if not changed:
+        return b""
+    lines = "".join(f"data: {line}\n" for line in changed.splitlines() if line)
+    return f"{lines}\n".encode()

@@ -1,0 +1,106 @@
+"""Answers about issued quotes: issue, find, show, open again, and what became of them."""
+
+from __future__ import annotations
+
+from typing import Any
+from urllib.parse import quote as quoted
+
+from configurator.answers.register import STATUSES
+from configurator.drawing.charts import results_svg
+from configurator.errors import ConfiguratorError
+from configurator.report.register import results_chart, results_report
+from configurator.web.asked import Answer, Asked
+from configurator.web.counter import PDF, Counter, file, redirect
+from configurator.web.package import shown
+from configurator.web.state import State, unpacked, written
+
+_MOVES = {
+    "issued": ("accept", "decline", "withdraw"),
+    "lapsed": ("decline", "withdraw"),
+    "accepted": ("withdraw",),
+    "draft": ("withdraw",),
+}
+"""What can be done with a quote of each status."""
+
+
+def issue(counter: Counter, asked: Asked) -> Answer:
+    """The package issued as a quote, or as the next revision of the one it was opened from."""
+    state = unpacked(asked.field("state"))
+    quote = state.build(counter.shop).quote("DRAFT", counter.today())
+    with counter.register() as register:
+        if state.number:
+            reason = asked.field("reason")
+            kept = register.revise(state.number, quote, seller=asked.seller, reason=reason)
+        else:
+            kept = register.issue(quote, seller=asked.seller)
+    return _to_quote(kept.number)
+
+
+def _to_quote(number: str) -> Answer:
+    return redirect(f"/quotes/{quoted(number, safe='')}")
+
+
+def quotes(counter: Counter, asked: Asked) -> Answer:
+    """The quotes that are looked for."""
+    words, status, lapses = asked.asks("words"), asked.asks("status"), asked.asks("lapses")
+    with counter.register() as register:
+        if words:
+            found = register.find(words)
+        else:
+            within = int(lapses) if lapses.isascii() and lapses.isdigit() and lapses else None
+            known = status if status in STATUSES else ""
+            found = register.list(status=known, lapses_within=within, most=200)
+    told: dict[str, Any] = {
+        "words": words,
+        "status": status,
+        "lapses": lapses,
+        "statuses": STATUSES,
+    }
+    return counter.page(asked, "quotes.html", found=found, **told)
+
+
+def quote(counter: Counter, asked: Asked) -> Answer:
+    """A quote with its revisions and what happened to it."""
+    with counter.register() as register:
+        record = register.show(asked.path["number"])
+    moves = _MOVES.get(record.entry.status, ())
+    return counter.page(asked, "quote.html", record=record, moves=moves)
+
+
+def kept_paper(counter: Counter, asked: Asked) -> Answer:
+    """The PDF of a revision, as it was issued."""
+    with counter.register() as register:
+        kept = register.open(asked.path["number"], int(asked.path["revision"]))
+    return file(kept.pdf, f"{kept.number}.pdf", PDF)
+
+
+def reopen(counter: Counter, asked: Asked) -> Answer:
+    """The package of a quote, to be changed and issued again, with what its price is now."""
+    number, shop = asked.path["number"], counter.shop
+    with counter.register() as register:
+        kept = register.open(number)
+    build = shop.build(kept.selection.encode())
+    again = kept.priced(build.price())
+    language = counter.look(asked).language
+    was, now = language.amount_with_currency(again.was), language.amount_with_currency(again.is_now)
+    note = f"{number}: {was}" if again.was == again.is_now else f"{number}: {was} → {now}"
+    return shown(counter, asked, State(written(build.selection), number=number), note)
+
+
+def move(counter: Counter, asked: Asked) -> Answer:
+    """What became of a quote, kept."""
+    number, what = asked.path["number"], asked.path["move"]
+    if what not in ("accept", "decline", "withdraw"):
+        raise ConfiguratorError(f"a quote cannot be told to {what!r}")
+    with counter.register() as register:
+        getattr(register, what)(number, seller=asked.seller, reason=asked.field("reason"))
+    return _to_quote(number)
+
+
+def results(counter: Counter, asked: Asked) -> Answer:
+    """What was won and lost."""
+    with counter.register() as register:
+        found = register.results(counter.shop.catalogue.currency)
+    tables = [block for section in results_report(found) for block in section]
+    picture = results_svg(results_chart(found)) if found.months else ""
+    return counter.page(asked, "results.html", tables=tables, picture=picture)

@@ -1,0 +1,153 @@
+"""The processes that answer: each has the shop, one warm engine, and one thread.
+
+A worker does a little for each request in turn, what is most urgent first, and looks between two
+pieces whether there is another request or whether one has been given up.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import pickle
+import signal
+import sys
+import threading
+import traceback
+from collections.abc import Callable
+from multiprocessing import parent_process
+from multiprocessing.connection import Connection
+from pathlib import Path
+
+from attrs import field, mutable
+
+from configurator.catalogue.model import Catalogue
+from configurator.errors import CatalogueError, ConfiguratorError
+from configurator.register.register import Register
+from configurator.shop import Shop, open_shop
+from configurator.web.answering import answered
+from configurator.web.asked import FACTS, Asked, Pieces
+from configurator.web.counter import Counter
+from configurator.web.posting import FAILED, READY, Posting, for_sellers
+
+
+def read_again(link: Connection, file: str | None) -> None:
+    """Read a catalogue that has changed, and send it, or its errors line by line."""
+    try:
+        link.send(for_sellers(open_shop(None if file is None else Path(file), today=_today())))
+    except CatalogueError as error:
+        link.send(tuple(str(problem).splitlines()[0] for problem in error.problems))
+    except ConfiguratorError as error:
+        link.send((str(error),))
+
+
+def work(link: Connection, posting: Posting) -> None:
+    """Answer what comes through the link until its other end is gone."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever started it ends it
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    counter = _counters(posting)
+    _warm(counter(), posting.patient)
+    desk = _Desk(link, counter)
+    link.send((READY, None))
+    try:
+        while True:
+            desk.receive()
+            desk.advance()
+    except (EOFError, OSError):
+        return
+
+
+def _end_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
+def _today() -> dt.date:
+    return dt.date.today()  # noqa: DTZ011 (the day it is where the shop is)
+
+
+def _counters(posting: Posting) -> Callable[[], Counter]:
+    """The shop with the prices of the day it is: another one after midnight."""
+    catalogue: Catalogue = pickle.loads(posting.catalogue)
+    known: dict[dt.date, Counter] = {}
+
+    def counter() -> Counter:
+        day = _today()
+        if day not in known:
+            shop = Shop(catalogue).on_nearest(day)
+
+            def register() -> Register:
+                return shop.register(posting.register, language=posting.language)
+
+            known.clear()
+            known[day] = Counter(shop, register, _today, posting.language)
+        return known[day]
+
+    return counter
+
+
+def _warm(counter: Counter, patient: bool) -> None:
+    """What the first seller would have to wait for."""
+    for one in (Asked("start"), Asked("step", form={"state": _beginning(counter)})):
+        for _ in answered(counter, one):
+            pass
+    if patient:
+        import configurator.register.opening
+        import configurator.render.pdf  # noqa: F401
+
+        if hasattr(os, "nice"):
+            os.nice(5)
+
+
+def _beginning(counter: Counter) -> str:
+    from configurator.web.state import State, written
+
+    return State(written(counter.shop.build().selection)).packed()
+
+
+@mutable
+class _Job:
+    """A request in work."""
+
+    number: int
+    pieces: Pieces
+    next: int = FACTS
+
+
+@mutable
+class _Desk:
+    """The requests in work, in the order in which they came."""
+
+    link: Connection
+    counter: Callable[[], Counter]
+    jobs: dict[int, _Job] = field(factory=dict)
+
+    def receive(self) -> None:
+        """Take what has come; wait for it where there is nothing to do."""
+        while self.link.poll(0 if self.jobs else None):
+            number, asked = self.link.recv()
+            if asked is None:
+                given_up = self.jobs.pop(number, None)
+                if given_up is not None:
+                    given_up.pieces.close()
+            else:
+                self.jobs[number] = _Job(number, answered(self.counter(), asked))
+
+    def advance(self) -> None:
+        """Do one piece of the most urgent request, the newest first among equals."""
+        job = min(self.jobs.values(), key=lambda job: (job.next, -job.number))
+        try:
+            piece = next(job.pieces, None)
+        except Exception:
+            traceback.print_exc(file=sys.stderr)
+            del self.jobs[job.number]
+            self.link.send((job.number, FAILED))
+            return
+        if piece is None:
+            del self.jobs[job.number]
+            self.link.send((job.number, None))
+            return
+        job.next = piece.next
+        if piece.of is not None:
+            self.link.send((job.number, piece.of))

@@ -1,0 +1,36 @@
+"""The page answered in this process: no workers to start, and any clock."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncGenerator
+from concurrent.futures import ThreadPoolExecutor
+
+from configurator.web.answering import answered
+from configurator.web.asked import Answer, Asked
+from configurator.web.counter import Counter
+
+
+class Here:
+    """Answers in one thread with one engine."""
+
+    remarks: tuple[str, ...] = ()
+
+    def __init__(self, counter: Counter) -> None:
+        self.counter, self.thread = counter, ThreadPoolExecutor(1)
+
+    async def ask(
+        self, asked: Asked, patient: bool, seat: str
+    ) -> AsyncGenerator[Answer | bytes, None]:
+        """The answer in pieces."""
+        del patient, seat
+        work, loop = answered(self.counter, asked), asyncio.get_running_loop()
+        try:
+            while True:
+                piece = await loop.run_in_executor(self.thread, next, work, None)
+                if piece is None:
+                    return
+                if piece.of is not None:
+                    yield piece.of
+        finally:
+            await loop.run_in_executor(self.thread, work.close)
