@@ -10,7 +10,9 @@ from typing import TypeAlias
 
 from configurator.catalogue.shop import Shop
 from configurator.drawing.charts import bars_svg
+from configurator.drawing.corner import corner_svg
 from configurator.drawing.layouts import layout_svg
+from configurator.drawing.vehicle import vehicle_svg
 from configurator.fit.layout import Layout
 from configurator.render.look import Look, look_of
 from configurator.render.templates import filled
@@ -35,12 +37,11 @@ from configurator.report.comparison_tables import (
 )
 from configurator.report.extras import extras_table
 from configurator.report.layout import DATUM, layout_table, space_told
-from configurator.report.mass import road_facts
 from configurator.report.model import Bar, Chart
 from configurator.report.power import charging_facts, season_of
-from configurator.report.price import payments_table, whole_price_table
+from configurator.report.price import payments_table, price_sums
 from configurator.report.quote import Quote
-from configurator.report.quote_tables import facts_told, in_brief, standing_table
+from configurator.report.quote_tables import facts_told, in_brief, package_columns, standing_table
 from configurator.selection.resolved import Resolved
 from configurator.words import Speech, shown, text
 
@@ -49,8 +50,8 @@ Paper: TypeAlias = Quote | Comparison | BudgetPaper
 _PORTRAIT = 3
 """The most columns of a comparison that stand side by side on an upright page."""
 
-_PICTURES = (112.0, 62.0)
-"""Room for a picture on the first page of a quote, mm."""
+_VEHICLE, _CORNER = (112.0, 70.0), 84.0
+"""Room for the vehicle on the first page of a quote, and height of the package below it, mm."""
 
 _GAP = 8
 """Between two pictures side by side, mm."""
@@ -93,12 +94,12 @@ def quote_html(quote: Quote, look: Look | None = None) -> str:
         quote=quote,
         brief=in_brief(quote).rows,
         pictures=_quote_pictures(quote, look),
-        package=whole_price_table(quote.price, brief=True),
+        package=package_columns(quote.price),
+        sums=price_sums(quote.price),
         payments=payments_table(quote.price),
         extras=extras_table(quote.shown_extras, quote.price),
         more_extras=len(quote.extras) - len(quote.shown_extras),
         standing=standing_table(quote.mass, quote.power),
-        sizes=facts_told(road_facts(quote.mass)),
         charging=facts_told(charging_facts(quote.power)),
         power=shown(quote.power),
         season=season_of(quote.power),
@@ -110,8 +111,13 @@ def quote_html(quote: Quote, look: Look | None = None) -> str:
 
 def _quote_pictures(quote: Quote, look: Look) -> list[str]:
     """The vehicle and the package as pictures of the first page."""
-    placed = quote.layout
-    return [] if placed is None else [placed.drawing(look.language, _PICTURES).views]
+    drawn, speech = quote.drawn, look.language
+    layout = drawn.layout
+    found = [vehicle_svg(drawn.build, layout, paper=_VEHICLE, speech=speech)]
+    if layout is not None and layout.placements:
+        room = (float(look.sheet.width), _CORNER)
+        found.append(corner_svg(drawn.build, layout, paper=room, speech=speech))
+    return found
 
 
 def _halves(told: Sequence[str]) -> tuple[Sequence[str], Sequence[str]]:

@@ -128,18 +128,9 @@ def _towing(picture: MassPicture) -> Iterator[tuple[str, str]]:
                 most=left(trailer.rated_download),
             ),
         )
-    yield from _heaviest(picture)
-
-
-def _heaviest(picture: MassPicture) -> Iterator[tuple[str, str]]:
-    if picture.trailer is not None and picture.trailer.heaviest is not None:
-        mass = text("{mass} kg", mass=left(picture.trailer.heaviest))
+    if trailer.heaviest is not None:
+        mass = text("{mass} kg", mass=left(trailer.heaviest))
         yield text("Heaviest trailer remaining"), mass
-
-
-def road_facts(picture: MassPicture) -> Iterator[Row]:
-    """Sizes on the road, and the heaviest trailer."""
-    return map(Row, (*_sizes(picture), *_heaviest(picture)))
 
 
 def mass_report(picture: MassPicture, findings: Iterable[Finding], items: bool) -> Report:

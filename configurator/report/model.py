@@ -22,8 +22,8 @@ Value: TypeAlias = str | Money | Decimal | int | None
 STRONG, FAINT, ALARM = "strong", "faint", "alarm"
 """Looks of a paragraph or a cell: to be seen at once, less important than others, wrong."""
 
-SUBTOTAL, GRAND, SUM = "subtotal", "grand", "sum"
-"""Kinds of rows: the sum of a group, the sum of all, what leads from one to the other."""
+SUBTOTAL, GRAND = "subtotal", "grand"
+"""Kinds of rows: the sum of a group, the sum of all."""
 
 
 @frozen
@@ -80,7 +80,7 @@ class Row:
 
     Attributes:
         cells: values too, which become cells.
-        kind: :data:`SUBTOTAL`, :data:`GRAND`, :data:`SUM` or empty.
+        kind: :data:`SUBTOTAL`, :data:`GRAND` or empty.
     """
 
     cells: tuple[Cell, ...] = field(converter=_cells)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.answers.facts import MassAnswer, PowerAnswer
 from configurator.catalogue.model import VEHICLE, Catalogue
@@ -12,6 +12,7 @@ from configurator.catalogue.shop import Shop
 from configurator.checking.check import check
 from configurator.errors import QuoteRefused
 from configurator.findings import Finding
+from configurator.fit.layout import Layout
 from configurator.forms import form
 from configurator.mass.states import MassPicture
 from configurator.power.picture import PowerPicture, basis
@@ -28,9 +29,22 @@ from configurator.totals import LimitState, total_mass
 from configurator.words import joined, plain, text, used
 
 
+@frozen(repr=False)
+class Drawn:
+    """What pictures are drawn from.
+
+    Attributes:
+        build: what is picked.
+        layout: where the units sit; None where that is not known.
+    """
+
+    build: Resolved
+    layout: Layout | None
+
+
 @form(
     "quote",
-    hidden="mass power findings all_extras",
+    hidden="mass power findings all_extras drawn",
     also="can_be_accepted is_draft revision history mass_answer power_answer",
     keys={
         "extras": "suggestions",
@@ -66,6 +80,7 @@ class Quote:
         not_included: what the price does not include.
         terms: paragraphs.
         selection: what was quoted.
+        drawn: what its pictures are drawn from, without what the shop pays.
         all_extras: whether the paper shows every extra, and not the first few only.
     """
 
@@ -91,6 +106,7 @@ class Quote:
     not_included: tuple[str, ...]
     terms: tuple[str, ...]
     selection: Selection
+    drawn: Drawn
     all_extras: bool = False
 
     @property
@@ -210,6 +226,7 @@ def make_quote(build: Resolved, number: str, day: dt.date, all_extras: bool = Fa
         not_included=build.catalogue.quote.not_included,
         terms=build.catalogue.quote.terms,
         selection=build.selection,
+        drawn=Drawn(Resolved(evolve(build.catalogue, trade=(), text=""), build.selection), layout),
         all_extras=all_extras,
     )
 

@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from fractions import Fraction
+from math import ceil
+
+from attrs import evolve
 
 from configurator.mass.states import MassPicture
 from configurator.power.picture import PowerPicture
 from configurator.pricing.lines import Line
+from configurator.pricing.whole import Price
 from configurator.report.mass import LOADS
 from configurator.report.model import ALARM, Body, Cell, Column, Row, Table, Value
+from configurator.report.price import price_sums, price_table
 from configurator.report.quote import Quote
 from configurator.words import joined, left, several, shown, text, used
 
@@ -19,6 +24,10 @@ _LINES = 10
 
 _LETTERS = 64
 """Letters of what a line names beside the picture."""
+
+
+_TALLEST, _NARROW = 46, 44
+"""Lines of a column of the package that leave room on a page for the sums, and their letters."""
 
 
 def in_brief(quote: Quote) -> Table:
@@ -34,6 +43,36 @@ def in_brief(quote: Quote) -> Table:
     if quote.added:
         rows.append(Row((text("Mass"), text("adds about {mass} kg, empty", mass=quote.added))))
     return Table((Column(name="brief"), Column()), (Body(rows),), heads=False, name="facts")
+
+
+def package_columns(price: Price) -> tuple[Table, ...]:
+    """The package by group: two tables side by side, or one where it is too long for that.
+
+    Only the one has room for what the catalogue says of each thing. Its sums are its last rows, so
+    that no page parts them.
+    """
+    table = price_table(price, brief=True)
+    tall = [sum(map(_lines_of, body.rows), 1.6) for body in table.bodies]
+    half = min(range(len(tall) + 1), key=lambda n: max(sum(tall[:n]), sum(tall[n:])))
+    if 0 < half < len(tall) and sum(tall[:half]) < _TALLEST > sum(tall[half:]):
+        parts = table.bodies[:half], table.bodies[half:]
+        return tuple(evolve(table, bodies=tuple(map(_without_notes, bodies))) for bodies in parts)
+    return (evolve(table, bodies=(*table.bodies, *price_sums(price).bodies)),)
+
+
+def _without_notes(body: Body) -> Body:
+    def bare(row: Row) -> Row:
+        name, amount = row.cells
+        return Row((evolve(name, note=""), amount), row.kind)
+
+    return evolve(body, rows=map(bare, body.rows))
+
+
+def _lines_of(row: Row) -> float:
+    """About how many lines of a narrow column a row takes."""
+    cell = row.cells[0]
+    letters = len(str(cell.value)) + 0.85 * sum(map(len, cell.more))
+    return 0.2 + ceil(letters / _NARROW)
 
 
 def _named(lines: Iterable[Line]) -> str:
