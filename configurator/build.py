@@ -134,22 +134,27 @@ class Build(Picked):
 
         return margin(self._resolved)
 
-    def layout(self, more: bool = False) -> LayoutAnswer:
+    def layout(self, more: bool = False, view: str = "all") -> LayoutAnswer:
         """Where everything sits, mm, or what does not go in together and what would fix it.
 
         Args:
             more: whether to try what else would fit too.
+            view: which picture it is when written as .svg: ``all`` views of the spaces with a
+                key, the whole ``vehicle`` from the side, the package from a ``corner`` above, or
+                the spaces from the ``left``, the ``right`` or ``above``.
 
         Raises:
+            ConfiguratorError: there is no such view.
             SelectionError: the selection cannot be understood.
 
         Example:
+            >>> shop.write(taller.layout(view="vehicle"), "vehicle.svg")
             >>> [p.side for p in taller.layout().layout.placements][:2]
             ['left', 'right']
         """
         from configurator.answers.facts import layout
 
-        return layout(self._resolved, more)
+        return layout(self._resolved, more, view)
 
     def mass(self) -> MassAnswer | None:
         """Mass and axle loads against the ratings, kg: delivered, full, and with a trailer.
@@ -329,12 +334,13 @@ class Build(Picked):
 
     # Questions: papers
 
-    def quote(self, number: str, day: dt.date) -> Quote:
+    def quote(self, number: str, day: dt.date, *, all_extras: bool = False) -> Quote:
         """Quote the build.
 
         Args:
             number: the quote's number, such as ``Q-2041``.
             day: day of issue.
+            all_extras: show every extra that suits the build, not only the first eight.
 
         Raises:
             ConfiguratorError: the number is empty, or cannot be on one line.
@@ -347,7 +353,7 @@ class Build(Picked):
         """
         from configurator.report.quote import make_quote
 
-        return make_quote(self._resolved, number, day)
+        return make_quote(self._resolved, number, day, all_extras)
 
     def compare(self, *others: Build, titles: Sequence[str] = ()) -> Comparison:
         """This build and others side by side on price, mass and what they hold, differences first.

@@ -22,7 +22,7 @@ from attrs import field, frozen
 
 from configurator.build import Build, choice_of
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.reading import as_text, parse_catalogue, read_text, shipped
+from configurator.catalogue.reading import as_text, open_catalogue, parse_catalogue, shipped
 from configurator.errors import (
     NOWHERE,
     CatalogueError,
@@ -49,7 +49,8 @@ if TYPE_CHECKING:
 Source: TypeAlias = Path | str | bytes | Mapping[str, Any]
 """A file by its path, or what would be in it: text, bytes, or a mapping.
 
-A ``str`` is a path unless it has more than one line or begins with ``{``.
+A catalogue may be the path of its folder. A ``str`` is a path unless it has more than one line or
+begins with ``{``.
 """
 
 
@@ -63,7 +64,8 @@ def open_shop(
     """Open a shop by its catalogue.
 
     Args:
-        catalogue: the catalogue's path, or its text, bytes or data; None for the shipped one.
+        catalogue: the path of the catalogue's file or folder, or its text, bytes or data; None for
+            the shipped one. Only one with a path can have parts in other files.
         day: the day whose prices count; None for today, or where the catalogue has none for today,
             the nearest day that has, which :attr:`Shop.remark` then says.
         today: the day it is; None for the clock's.
@@ -155,7 +157,7 @@ def _read(source: Source | None) -> tuple[Catalogue | None, tuple[Problem, ...]]
         source = shipped("catalogues") / "quandong.yaml"
     path = _path(source)
     if path is not None:
-        return parse_catalogue(read_text(path), str(path))
+        return open_catalogue(path)
     return parse_catalogue(_text(source, "catalogue"), "catalogue")
 
 

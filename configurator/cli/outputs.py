@@ -152,19 +152,28 @@ def output_option(
 
 
 def _is_catalogue(file: Path) -> bool:
-    """Whether a text file that is there already has the sections of a catalogue."""
+    """Whether a text file that is there already has sections of a catalogue."""
     if file.suffix.lower() not in (".yaml", ".yml", ".json") or not file.is_file():
         return False
     try:
         text = file.read_bytes()
     except OSError:
         return False
+    if _SECTION.search(text):
+        return True
     return all(re.search(rb'^[ {]*"?%s"?:' % key, text, re.M) for key in (b"vehicles", b"choices"))
+
+
+_SECTION = re.compile(
+    rb"^(parts|vehicles|choices|rules|limits|cautions|package-deals|labour):", re.MULTILINE
+)
+"""How a section of a catalogue begins in YAML; in JSON, answers have some of these keys too."""
 
 
 def _of_the_shop(catalogue: Catalogue, templates: str | None) -> Iterator[tuple[str, Path]]:
     source = Path(catalogue.source)
-    yield "the catalogue", source
+    for file in (source, *(source.parent / part for part in catalogue.parts)):
+        yield "the catalogue", file
     if catalogue.shop.papers.logo is not None:
         yield "the logo", source.parent / catalogue.shop.papers.logo.file
     if templates is not None:

@@ -13,6 +13,7 @@ import click
 
 from configurator.cli.arguments import change_title, changed, placed_where_picked
 from configurator.cli.common import (
+    CHANGES,
     FINDINGS,
     FINE,
     Asked,
@@ -61,9 +62,9 @@ def _many_or_numbered(given: dict[str, Any]) -> None:
         issue_quote.callback(**given, **issuing)
         sys.exit(FINE)
     if folder is not None:
-        if any(given[name] for name in ("selection_file", "picks", "drops", "unit_places")):
+        if any(given[name] for name in ("selection_file", *CHANGES)):
             raise click.UsageError(
-                "give --batch alone, without SELECTION, --pick, --drop and --place"
+                "give --batch alone, without SELECTION, --pick, --drop, --none and --place"
             )
         if output.path is None:
             raise click.UsageError("say in which folder to write the quotes with -o DIR")
@@ -137,6 +138,11 @@ def _tell(results: Sequence[Quoted]) -> None:
     help="Quote every selection in DIR, each numbered by its file's name, on all cores.",
 )
 @date_option("Day of issue.")
+@click.option(
+    "--all-extras",
+    is_flag=True,
+    help="Show every extra that suits the package, not only the first eight.",
+)
 @click.option("--issue", is_flag=True, help="Issue it: the register draws the number and keeps it.")
 @click.option("--series", default="", help="What the number begins with. Default: the catalogue's.")
 @click.option("--replaces", metavar="NUMBER", default="", help="The quote that this one replaces.")
@@ -144,7 +150,7 @@ def _tell(results: Sequence[Quoted]) -> None:
 @register_option
 @seller_option
 @look_options
-def quote(asked: Asked, number: str, day: dt.date) -> None:
+def quote(asked: Asked, number: str, day: dt.date, all_extras: bool) -> None:
     r"""Write the quote as PDF, HTML or JSON, unless something stops it.
 
     \b
@@ -154,7 +160,7 @@ def quote(asked: Asked, number: str, day: dt.date) -> None:
     """
     from configurator.report.price import written_quote
 
-    made = asked.build.quote(number, day)
+    made = asked.build.quote(number, day, all_extras=all_extras)
     asked.write(made)
     said = written_quote(str(asked.output.path), number, made.price)
     if asked.as_json:

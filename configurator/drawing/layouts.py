@@ -104,13 +104,19 @@ def layout_svg(
     paper: tuple[float, float] = (180.0, 258.0),
     letters: float = 1.0,
     speech: Speech = SOURCE,
+    only: str = "",
 ) -> str:
     """The drawing with its key, to the largest scale that fits the paper, mm.
 
     Empty spaces are not drawn. ``letters`` says how many times larger letters and pens are; the ids
-    in the drawing begin with ``prefix``, so that several can be in one page.
+    in the drawing begin with ``prefix``, so that several can be in one page. ``only`` names the one
+    view of each space that is drawn; where no space has it, the drawing is empty.
     """
     drawer = _Drawer(layout, travels_of(build.catalogue, layout), speech)
+    if only:
+        drawer.views = [pair for pair in drawer.views if pair[1].name == only]
+        if not drawer.views:
+            return ""
     room, high = paper[0] / letters - _KEY, paper[1] / letters
     for scale in SCALES:
         shelves = _shelves(drawer.views, scale * letters, room)

@@ -15,7 +15,7 @@ from typing import Any
 from configurator.answers.data import selection_data, selection_file_data, selection_yaml, to_json
 from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
 from configurator.drawing.charts import charge_svg, mass_svg
-from configurator.drawing.layouts import layout_svg
+from configurator.drawing.pictures import picture_svg
 from configurator.fit.layout import Layout
 from configurator.render.files import replace_file, required_kind
 from configurator.render.html import Paper, layout_html, paper_html
@@ -59,7 +59,9 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
 
             kinds[".html"] = lambda: page().encode()
             kinds[".pdf"] = lambda: html_to_pdf(page(), carried)
-            kinds[".svg"] = lambda: layout_svg(build, drawn, speech=look().language).encode()
+            kinds[".svg"] = lambda: picture_svg(
+                build, answer.layout, answer.view, look().language
+            ).encode()
         case MassAnswer():
             kinds[".svg"] = lambda: mass_svg(answer.picture).encode()
         case PowerAnswer():

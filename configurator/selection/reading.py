@@ -149,6 +149,8 @@ def parse_selection(text: str, file: str) -> Selection:
         line.setdefault("id", str(number))
         picks += (Pick(FREE_LINE, line["id"], line.pop("quantity", 1), at=line.at),)
     data["picks"] = picks
+    if "none" in data:
+        data["none"] = tuple(Pick(choice, at=data.place("none")) for choice in data["none"])
     data["source"] = file
     named_at = data.place("catalogue")
     return attrs.evolve(structured(data, Selection), at=named_at)

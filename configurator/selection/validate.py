@@ -35,7 +35,17 @@ def selection_problems(build: Resolved) -> tuple[Problem, ...]:
     require_fields("selection", build.selection, Selection)
     if build.selection.catalogue != build.catalogue.id:
         return by_place(_problems(_other_catalogue(build)))
-    parts = (_picks, _wishes, _free_lines, _adjustments, _trade_ins, _named, _budget, _others)
+    parts = (
+        _picks,
+        _none,
+        _wishes,
+        _free_lines,
+        _adjustments,
+        _trade_ins,
+        _named,
+        _budget,
+        _others,
+    )
     problems = _problems(said for part in parts for said in part(build))
     return by_place([*problems] or value_problems(build.selection))
 
@@ -136,6 +146,20 @@ def _picks(build: Resolved) -> Iterator[Said]:
                 picked = f"{option.title}: {quantity} are picked"
                 hint = f"set its quantity to {option.most} or less"
                 yield at, where, f"{picked}, but at most {option.most} can be", code, hint
+
+
+def _none(build: Resolved) -> Iterator[Said]:
+    selection = build.selection
+    for at, choice_id in ((one.at, one.choice) for one in selection.none):
+        where, choice = f"none of {choice_id}", build.choices.get(choice_id)
+        if choice is None:
+            yield from _unknown(at, where, "choice", choice_id, build.choices)
+        elif choice.pick == "one":
+            sentence = f"{choice.title} takes one option; none of them is no answer"
+            yield at, where, sentence, "none-of-one", f'leave "{choice_id}" out of none'
+        elif choice_id in selection.chosen:
+            sentence = f"{choice.title} is to have none, and has {selection.one(choice_id)}"
+            yield at, where, sentence, "none-and-picked", "keep one of the two"
 
 
 def _wishes(build: Resolved) -> Iterator[Said]:

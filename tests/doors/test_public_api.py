@@ -134,6 +134,7 @@ def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     (tmp_path / "catalogues").symlink_to(ROOT / "catalogues")
     (tmp_path / "wishes").symlink_to(ROOT / "catalogues" / "selections")
     shutil.copy(ROOT / "catalogues" / "quandong.yaml", tmp_path)
+    shutil.copytree(ROOT / "catalogues" / "quandong", tmp_path / "quandong")
     shutil.copy(ROOT / "catalogues" / "selections" / "wish.yaml", tmp_path)
     shutil.copy(ROOT / "catalogues" / "quandong-logo.svg", tmp_path)
     monkeypatch.chdir(tmp_path)

@@ -31,6 +31,7 @@ LAYERS: dict[str, str] = {
 EDGES = {
     "schemas": "reads the package's own schemas",
     "schemas.__main__": "writes the derived schemas",
+    "catalogue.folder": "finds the other files of a catalogue",
     "catalogue.reading": "reads catalogue files and finds the shipped ones",
     "selection.carried": "reads PDFs that carry a selection",
     "selection.reading": "reads selection files",
