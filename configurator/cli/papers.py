@@ -229,17 +229,12 @@ def compare(
 _NAMES = ("job", "wiring", "orders")
 
 
-def _somewhere(given: dict[str, Any]) -> None:
-    if given["output"].path is None and not given["as_json"]:
-        raise click.UsageError("say in which folder to write the sheets with -o DIR, or --json")
-
-
 def _files(as_kind: str, **_: object) -> list[str]:
     return [f"{name}.{as_kind}" for name in _NAMES]
 
 
-@build_command(on_paper=True, names=_files, before=_somewhere)
-@output_option("DIR", "The folder for the sheets.")
+@build_command(on_paper=True, names=_files)
+@output_option("DIR", "The folder for the sheets, instead of showing them here.")
 @click.option(
     "--as",
     "as_kind",
@@ -253,7 +248,7 @@ def _files(as_kind: str, **_: object) -> list[str]:
 @date_option("Day of issue.")
 @look_options
 def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) -> None:
-    r"""Write the sheets that the shop works from: job, wiring, orders; unless something stops it.
+    r"""Show or write what the shop works from: job, wiring, orders; unless something stops it.
 
     The job sheet is for the workshop, the wiring sheet for the electrician, the order list for
     whoever buys. None has a price; the order list has cost only with --cost.
@@ -273,9 +268,11 @@ def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) ->
     folder = asked.output.path
     if folder is not None:
         asked.shop.write_sheets(made, folder, as_kind, **asked.look)
-    if asked.as_json:
-        print_json(made)
-    elif folder is not None:
+    if asked.as_json or folder is None:
+        from configurator.answers.shop import sheets_report
+
+        asked.print(made, lambda: sheets_report(made))
+    else:
         for name, said in _said(made):
             click.echo(f"{folder / name}.{as_kind}: {said}")
         if made.wiring is None:

@@ -16,6 +16,7 @@ from configurator.money import exponent
 from configurator.selection.picks import ELSEWHERE, BudgetEntry, Sale, Selection
 from configurator.selection.resolved import Resolved, once
 from configurator.selection.values import require_fields, require_kind, value_problems
+from configurator.words import text
 
 Said: TypeAlias = tuple[Location, str, str, str, str]
 """A place, what is there, a sentence, a code and a hint."""
@@ -122,9 +123,12 @@ def _picks(build: Resolved) -> Iterator[Said]:
     for pick in selection.picks:
         at, where, choice = pick.at, f"pick {pick}", build.choices.get(pick.choice)
         if choice is None:
-            yield from _unknown(at, where, "choice", pick.choice, build.choices)
+            sentence: str = text('there is no choice "{choice}"', choice=pick.choice)
+            hint = _instead(pick.choice, [*build.choices])
+            yield at, where, sentence, "unknown-choice", hint
         elif pick.option not in choice.by_id:
-            sentence = f'{choice.title} has no option "{pick.option}"'
+            known = {"choice": choice.title, "option": pick.option}
+            sentence = text('{choice} has no option "{option}"', **known)
             yield at, where, sentence, "unknown-option", _instead(pick.option, [*choice.by_id])
         elif pick.quantity < 1:
             yield at, where, f"{pick.quantity} is not a quantity", "quantity", "give 1 or more"

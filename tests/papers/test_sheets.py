@@ -704,7 +704,6 @@ def test_there_are_no_sheets_of_a_day_without_prices(run: Run) -> None:
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        ([], "say in which folder to write the sheets with -o DIR, or --json"),
         (["-o", "s", "--number", " "], "a job needs a number: give one that is not empty"),
         (["-o", "s", "--number", "x" * 41], "a job's number is one line of at most 40 characters"),
         (["-o", "s", "--as", "svg"], "'svg' is not one of 'pdf', 'html', 'json'"),
