@@ -58,8 +58,11 @@ Paper: TypeAlias = Quote | Comparison | BudgetPaper | RequoteAnswer
 _PORTRAIT = 3
 """The most columns of a comparison that stand side by side on an upright page."""
 
-_VEHICLE, _CORNER = (112.0, 70.0), 84.0
-"""Room for the vehicle on the first page of a quote, and height of the package below it, mm."""
+_VEHICLE, _CORNER = 75.0, (112.0, 94.0)
+"""On the first page of a quote, height of the vehicle, and room for the package below it, mm."""
+
+_LONG = 5_000
+"""Letters of cautions or terms that do not stand in two columns."""
 
 _GAP = 8
 """Between two pictures side by side, mm."""
@@ -119,19 +122,24 @@ def quote_html(quote: Quote, look: Look | None = None) -> str:
     )
 
 
-def _quote_pictures(quote: Quote, look: Look) -> list[str]:
+def _quote_pictures(quote: Quote, look: Look) -> tuple[str, str]:
     """The vehicle and the package as pictures of the first page."""
     drawn, speech = quote.drawn, look.language
     layout = drawn.layout
-    found = [vehicle_svg(drawn.build, layout, paper=_VEHICLE, speech=speech)]
-    if layout is not None and layout.placements:
-        room = (float(look.sheet.width), _CORNER)
-        found.append(corner_svg(drawn.build, layout, paper=room, speech=speech))
-    return found
+    room = (float(look.sheet.width), _VEHICLE)
+    vehicle = vehicle_svg(drawn.build, layout, paper=room, speech=speech)
+    if layout is None or not layout.placements:
+        return vehicle, ""
+    return vehicle, corner_svg(drawn.build, layout, paper=_CORNER, speech=speech)
 
 
 def _halves(told: Sequence[str]) -> tuple[Sequence[str], Sequence[str]]:
-    """What stands in two columns, about as much in one as in the other."""
+    """What stands in two columns, about as much in one as in the other; or in one, if it is long.
+
+    Pages would part columns that are long, and be read in the wrong order.
+    """
+    if sum(map(len, told)) > _LONG:
+        return told, ()
     total, so_far, count = sum(map(len, told)), 0, 0
     while count < len(told) and so_far + len(told[count]) / 2 <= total / 2:
         so_far += len(told[count])

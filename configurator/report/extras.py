@@ -251,6 +251,10 @@ def extras_table(found: Sequence[Extra], price: Price) -> Table:
     return Table(columns, (Body(rows),), name="extras lines")
 
 
+_FOR_CUSTOMERS = ("kg", "L", "Ah", "W", "A")
+"""Units of limits that tell a customer something; the others are the workshop's."""
+
+
 def _effects(extra: Extra) -> Iterator[str]:
     takes, power = extra.takes, extra.power
     if takes is not None:
@@ -277,7 +281,7 @@ def _effects(extra: Extra) -> Iterator[str]:
     for limit in extra.limits:
         named = limit.unit in limit.title.lower().split()
         rest = _measured(limit.left, limit, named)
-        if limit.uses:
+        if limit.uses and limit.unit in _FOR_CUSTOMERS:
             uses = _measured(limit.uses, limit, named)
             yield text(
                 "{limit}: uses {uses}, {rest} remaining.", limit=limit.title, uses=uses, rest=rest

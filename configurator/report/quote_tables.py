@@ -106,12 +106,12 @@ def _loads(mass: MassPicture) -> Iterator[Row]:
     yield _standing(text("Payload, kg"), mass.payload_used, mass.payload)
     stated = mass.trailer is not None and mass.trailer.stated
     states = [s for s in mass.states if s.id != "towing" or stated]
-    for subject, title in LOADS.items():
+    for subject, named in LOADS.items():
         bars = [bar for state in states for bar in state.bars if bar.subject == subject]
         if bars:
             bar = max(bars, key=lambda one: one.load)
             load = text("lifted") if bar.load < 0 else None
-            title = text("{load}, kg", load=title)
+            title = text("{load}, kg", load=named)
             yield _standing(title, max(bar.load, Fraction(0)), bar.rating, load)
     if mass.trailer is not None and not stated:
         rated, rest = left(mass.trailer.rated_download), left(mass.trailer.most_download)
