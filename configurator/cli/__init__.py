@@ -23,6 +23,7 @@ from configurator.cli.papers import compare, demo, quote, sheets
 from configurator.cli.register import register
 from configurator.cli.requote import requote
 from configurator.cli.serve import serve
+from configurator.cli.starter import catalogue_new
 from configurator.errors import (
     ConfiguratorError,
     DataError,
@@ -57,6 +58,7 @@ def cli() -> None:
 _SALE = (check, price, quote, compare, budget, sheets)
 _ENGINE = (options, explain, fixes, complete, within)
 _FACTS = (layout, mass, power)
+catalogue.add_command(catalogue_new)
 for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue, requote, register, serve):
     cli.add_command(command)
 

@@ -8,7 +8,7 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.forms import form
-from configurator.money import Money, exponent
+from configurator.money import Money
 from configurator.pricing.lines import Line, PricedPart
 from configurator.pricing.whole import Price, PriceGroup, TracedLine
 from configurator.report.model import (
@@ -123,7 +123,7 @@ def _group(price: Price, group: PriceGroup, brief: bool) -> Body:
         if len(bare) > 1:
             rows.append(Row((joined((x.title for x in bare), "; "), text("included"))))
         return Body(rows, group.title, group.subtotal)
-    rows = [Row((_line(price, line), line.quantity, _amount(line.amount))) for line in group.lines]
+    rows = [Row((_line(price, line), line.many, _amount(line.amount))) for line in group.lines]
     total = text("Total, {group:inside}", group=group.title)
     return Body((*rows, Row((total, None, _amount(group.subtotal)), SUBTOTAL)), group.title)
 
@@ -139,14 +139,20 @@ def _amount(amount: Money | None) -> Money | str:
     return text("open") if amount is None else amount
 
 
+def counted_title(line: Line) -> str:
+    """The title with how many, where that is not one."""
+    if isinstance(line.quantity, int):
+        return several(line.quantity, line.title)
+    return text("{title}, {many}", title=line.title, many=line.many)
+
+
 def _line(price: Price, line: Line, counted: bool = False) -> Cell:
     told: list[str] = [text("Price still open: {why}", why=line.why_open)] if line.why_open else []
     told += line.notes if not line.why_open else ()
     percent = price.own_percent(line)
     if percent is not None:
         told.append(text("{tax} at {percent} %", tax=price.tax_name, percent=percent))
-    title = several(line.quantity, line.title) if counted else line.title
-    return Cell(title, more=tuple(told), note=line.text)
+    return Cell(counted_title(line) if counted else line.title, more=tuple(told), note=line.text)
 
 
 def price_sums(price: Price) -> Table:
@@ -186,7 +192,9 @@ def _sums(price: Price) -> Iterator[Row]:
             yield Row((text("{tax} at {percent} % on {amount:amount}", **on), part))
     for what, reason, taken in price.trade_ins:
         yield Row((Cell(text("Less {what}", what=what), more=(reason,)), -taken))
-    if price.trade_ins:
+    if price.payable_rounding:
+        yield Row((text("Rounding of what is to be paid"), price.payable_rounding))
+    if price.trade_ins or price.payable_rounding:
         to_pay = text("To pay, from") if price.is_from else text("To pay")
         yield Row((to_pay, price.to_pay), SUBTOTAL)
     if price.cash is not None and price.cash != price.to_pay:
@@ -256,14 +264,22 @@ def _steps(traced: TracedLine) -> Iterator[Row]:
     if line.each is None or line.amount is None:
         yield Row((None, line.why_open, text("open")))
         return
-    if line.quantity > 1 or len(traced.parts) > 1:
-        times = {"n": line.quantity, "each": line.each}
-        many = text("{n} x {each:amount}", **times) if line.quantity > 1 else "together"
-        yield Row((None, many, line.amount))
+    if line.quantity != 1 or line.per > 1 or len(traced.parts) > 1:
+        yield Row((None, _times(line), line.amount))
     for title, change in traced.changes:
         yield Row((None, title, change))
     if traced.changes:
         yield Row((None, f"remaining, taxed at {traced.percent} %", traced.left))
+
+
+def _times(line: Line) -> str:
+    """How the line comes from the price of one."""
+    many, each = line.many, line.each
+    if line.per > 1:
+        return text("{many} at {each:finest} for {n}", many=many, each=each, n=line.per)
+    if line.quantity == 1:
+        return "together"
+    return text("{many} x {each:finest}", many=many, each=each)
 
 
 def _line_of(part: PricedPart) -> str:
@@ -272,6 +288,4 @@ def _line_of(part: PricedPart) -> str:
 
 def _exact(money: Money) -> str:
     """The amount with every decimal it has, at least those of its currency."""
-    places = money.amount.normalize().as_tuple().exponent
-    digits = max(exponent(money.currency), -places if isinstance(places, int) else 0)
-    return f"{money.amount:,.{digits}f}"
+    return f"{money.amount:,.{money.decimals}f}"

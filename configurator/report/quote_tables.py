@@ -15,9 +15,9 @@ from configurator.pricing.lines import Line
 from configurator.pricing.whole import Price
 from configurator.report.mass import LOADS
 from configurator.report.model import ALARM, Body, Cell, Column, Row, Table, Value
-from configurator.report.price import price_sums, price_table
+from configurator.report.price import counted_title, price_sums, price_table
 from configurator.report.quote import Quote
-from configurator.words import joined, left, several, shown, text, used
+from configurator.words import joined, left, shown, text, used
 
 _LINES = 10
 """The most lines that say what the package is."""
@@ -81,7 +81,7 @@ def _named(lines: Iterable[Line]) -> str:
     worth = [line for line in ranked if line.amount is None or line.amount] or ranked
     named: list[str] = []
     for line in worth:
-        title = several(line.quantity, line.title)
+        title = counted_title(line)
         if named and sum(map(len, named)) + 2 * len(named) + len(title) > _LETTERS:
             break
         named.append(title)
