@@ -133,7 +133,7 @@ def test_payload_axles_and_days_are_the_answer_s_and_stand_beside_their_caution(
     full = next(s for s in answer["mass"]["states"] if s["state"] == "full")
     rows = {str(row.cells[0].value): [cell.value for cell in row.cells[1:]] for row in table.rows}
     for bar in full["bars"]:
-        load, rated, remaining, _ = rows[f"{LOADS[bar['rating']]}, kg"]
+        load, rated, remaining = map(Decimal, map(str, rows[f"{LOADS[bar['rating']]}, kg"][:3]))
         assert rated == Decimal(bar["rated"])
         assert abs(Decimal(bar["load"]) - load) <= Decimal("0.05")
         assert 0 <= Decimal(bar["left"]) - remaining < Decimal("0.11")
