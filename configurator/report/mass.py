@@ -76,33 +76,26 @@ def _load(bar: Bar | None) -> Decimal | str | None:
 
 def mass_facts(picture: MassPicture, for_customer: bool = False) -> Table:
     """Payload and sizes, each with its figure; for a customer without what only a builder needs."""
-    facts = [*_payload(picture), *(() if for_customer else _balance(picture))]
-    facts += [*_sizes(picture), *_towing(picture)]
+    facts = _facts(picture, for_customer)
     columns = (Column(), Column(kind="figure"))
     return Table(columns, (Body(map(Row, facts)),), heads=False, name="facts")
 
 
-def _payload(picture: MassPicture) -> Iterator[tuple[str, str]]:
+def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]]:
+    size, trailer = picture.size, picture.trailer
     yield (
         text("Payload used, travelling full"),
         text("{used} of {most} kg", used=used(picture.payload_used), most=left(picture.payload)),
     )
     yield text("Payload remaining"), text("{mass} kg", mass=left(picture.payload_left))
-
-
-def _balance(picture: MassPicture) -> Iterator[tuple[str, str]]:
-    full = picture.state("full")
-    if picture.added_height is not None:
+    if picture.added_height is not None and not for_customer:
         height = text("{size} mm", size=nearest(picture.added_height, 0))
         yield text("Centre of the added mass above the tray floor"), height
-    yield (
-        text("Added mass left and right of the centre line"),
-        text("{left} and {right} kg", left=used(full.left), right=used(full.right)),
-    )
-
-
-def _sizes(picture: MassPicture) -> Iterator[tuple[str, str]]:
-    size = picture.size
+    if not for_customer:
+        yield (
+            text("Added mass: left, on the centre line, right"),
+            text("{left}, {middle} and {right} kg", **added_across(picture)),
+        )
     if size.overhang is not None:
         overhang, most = used(size.overhang), left(size.overhang_limit)
         yield (
@@ -113,24 +106,26 @@ def _sizes(picture: MassPicture) -> Iterator[tuple[str, str]]:
         yield text("Overall width"), text("{size} mm", size=size.width)
     if size.height is not None:
         yield text("Overall height"), text("{size} mm", size=size.height)
+    if trailer is not None:
+        if not trailer.stated:
+            yield (
+                text("Tow-ball download remaining when full"),
+                text(
+                    "{used} of {most} kg",
+                    used=left(trailer.most_download),
+                    most=left(trailer.rated_download),
+                ),
+            )
+        if trailer.heaviest is not None:
+            mass = text("{mass} kg", mass=left(trailer.heaviest))
+            yield text("Heaviest trailer remaining"), mass
 
 
-def _towing(picture: MassPicture) -> Iterator[tuple[str, str]]:
-    trailer = picture.trailer
-    if trailer is None:
-        return
-    if not trailer.stated:
-        yield (
-            text("Tow-ball download remaining when full"),
-            text(
-                "{used} of {most} kg",
-                used=left(trailer.most_download),
-                most=left(trailer.rated_download),
-            ),
-        )
-    if trailer.heaviest is not None:
-        mass = text("{mass} kg", mass=left(trailer.heaviest))
-        yield text("Heaviest trailer remaining"), mass
+def added_across(picture: MassPicture) -> dict[str, Decimal]:
+    """The added mass, travelling full, ``left``, ``middle`` and ``right``, kg; the sum as shown."""
+    full = picture.state("full")
+    sides = {"left": used(full.left), "right": used(full.right)}
+    return sides | {"middle": max(Decimal(0), used(picture.added) - sum(sides.values()))}
 
 
 def mass_report(picture: MassPicture, findings: Iterable[Finding], items: bool) -> Report:
