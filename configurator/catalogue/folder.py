@@ -1,7 +1,7 @@
 """Which files a catalogue has: the one that opens it, and the parts that it names.
 
 A part lies in the folder of the file that names it, or below. In a folder that holds parts, every
-file that could be one has to be named, so that no rule or limit is left out without a word.
+file that could be one has to be named, so that no rule or limit is silently left out.
 """
 
 from __future__ import annotations

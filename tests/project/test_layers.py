@@ -50,6 +50,7 @@ EDGES = {
     "register": "keeps quotes in a database, and writes copies of it",
     "requoting": "shares work among processes or a cluster, and writes what is done",
     "suppliers.own": "writes and reads sheets of prices",
+    "suppliers.packed": "unpacks workbooks",
     "suppliers.reading": "reads price lists and their maps",
     "suppliers.writing": "writes new prices into catalogue files",
     "picked": "saves selections",
