@@ -59,7 +59,8 @@ class _Quotation:
         value(valid, "StartDate", quote.date.isoformat())
         value(valid, "EndDate", quote.valid_until.isoformat())
         seller(group(root, "SellerSupplierParty"), quote.shop, self.tax)
-        buyer(group(root, "BuyerCustomerParty"), quote.customer)
+        if quote.customer is not None:
+            buyer(group(root, "BuyerCustomerParty"), quote.customer)
         self._conditions()
         for change in self.net.changes:
             self._change(change)
