@@ -116,7 +116,7 @@ def test_a_length_that_is_not_sold_is_told_so(shop: Shop, metres: str, said: str
 
 
 def test_a_question_about_another_length_says_to_pick_it_first(shop: Shop) -> None:
-    with pytest.raises(SelectionError, match="the question is about 3[.]5 m of Thick") as told:
+    with pytest.raises(SelectionError, match="the question is about") as told:
         build(shop, "3.5").explain("hose", "thick", D(6))
     assert told.value.problems[0].hint == "pick hose=thick:6 first, then ask what goes with it"
 
