@@ -78,15 +78,19 @@ def vehicle_svg(
     scene = side_of(build, places, layout)
     for scale in SCALES:
         sheet = _Sheet(Canvas(scale, letters, speech), scene)
-        if sheet.wide * letters <= paper[0] and sheet.tall * letters <= paper[1]:
+        if scale != SCALES[-1] and sheet.wide * letters > paper[0]:
+            continue
+        sheet.draw()
+        left, right = (end / sheet.canvas.scale for end in sheet.canvas.ends)
+        wide = max(sheet.wide, right + 0.5) - left
+        if wide * letters <= paper[0] and sheet.tall * letters <= paper[1]:
             break
-    sheet.draw()
     title = text(
         "{title}, the whole vehicle from the side, scale 1 to {scale}",
         title=build.selection.title or build.catalogue.title,
         scale=scale,
     )
-    return sheet.canvas.svg(sheet.wide, sheet.tall, title, prefix, _told(scene))
+    return sheet.canvas.svg(wide, sheet.tall, title, prefix, _told(scene), left)
 
 
 class _Sheet:
