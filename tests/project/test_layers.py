@@ -22,7 +22,7 @@ LAYERS: dict[str, str] = {
     "engine": "engine",
     "answers in words": "checking suggested budget suppliers",
     "reports": "report drawing answers",
-    "renderings": "render suppliers.own suppliers.writing",
+    "renderings": "render exchange suppliers.own suppliers.writing",
     "register": "register requoting",
     "doors": "schemas.__main__ picked build starter upkeep writer shop web cli __init__ __main__",
 }
