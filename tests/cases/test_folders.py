@@ -19,7 +19,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from referencing import Registry, Resource
 
-from configurator import FileError, Shop, open_shop
+from configurator import CatalogueError, FileError, Shop, open_shop
 from configurator.answers.data import to_json
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.nodes import read_tree
@@ -129,6 +129,23 @@ def test_a_link_may_lead_to_a_part_only_within_the_folder(folder: Path) -> None:
     (said,) = told("yard")
     assert said.startswith("yard/catalogue.yaml:12:3: error: ")
     assert 'the part "canopy.yaml"' in said
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        "format: 1\nparts: [vehicles.yaml]\n",
+        b"format: 1\nparts: [vehicles.yaml]\n",
+        {"format": 1, "parts": ["vehicles.yaml"]},
+    ],
+    ids=["text", "bytes", "data"],
+)
+@pytest.mark.usefixtures("folder")
+def test_what_has_no_folder_cannot_name_parts(given: Any) -> None:
+    with pytest.raises(CatalogueError) as caught:
+        open_shop(given, DAY)
+    (problem,) = caught.value.problems
+    assert (problem.at.file, problem.code) == ("catalogue", "parts-of-a-text")
 
 
 def test_the_folder_itself_may_be_reached_by_a_link(folder: Path) -> None:
