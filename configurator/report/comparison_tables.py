@@ -142,7 +142,8 @@ def glance_table(comparison: Comparison) -> Table:
         Cell(_total(column.price), look=FAINT if column.stops else STRONG) for column in columns
     )
     against = (_signed(c.difference) if index else None for index, c in enumerate(columns))
-    built = (text("no") if column.stops else text("yes") for column in columns)
+    why = text("cannot be quoted as it is; the reasons are below")
+    built = (Cell(text("no"), note=why) if c.stops else text("yes") for c in columns)
     rows = [
         Row((text("Package"), *(column.title for column in columns))),
         Row((text("Total including {tax}", tax=first.tax_name), *totals)),
