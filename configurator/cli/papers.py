@@ -123,9 +123,9 @@ def _tell(results: Sequence[Quoted]) -> None:
 @build_command(on_paper=True, before=_many_or_numbered)
 @output_option(
     "FILE|DIR",
-    "FILE.pdf, .html or .json, by default the number as .pdf; with --batch the folder for the "
-    "quotes.",
-    ".pdf .html .json",
+    "FILE.pdf, .html, .json or .ics (its days, for a calendar), by default the number as .pdf; "
+    "with --batch the folder for the quotes.",
+    ".pdf .html .json .ics",
 )
 @click.option(
     "--number",
@@ -146,7 +146,7 @@ def _tell(results: Sequence[Quoted]) -> None:
 @seller_option
 @look_options
 def quote(asked: Asked, number: str, day: dt.date) -> None:
-    r"""Write the quote as PDF, HTML or JSON, unless something stops it.
+    r"""Write the quote as PDF, HTML, JSON or calendar, unless something stops it.
 
     \b
     Examples:
