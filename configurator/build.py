@@ -343,12 +343,13 @@ class Build(Picked):
 
     # Questions: papers
 
-    def quote(self, number: str, day: dt.date) -> Quote:
+    def quote(self, number: str, day: dt.date, *, all_extras: bool = False) -> Quote:
         """Quote the build.
 
         Args:
             number: the quote's number, such as ``Q-2041``.
             day: day of issue.
+            all_extras: show every extra that suits the build, not only the first eight.
 
         Raises:
             ConfiguratorError: the number is empty, or cannot be on one line.
@@ -361,7 +362,7 @@ class Build(Picked):
         """
         from configurator.report.quote import make_quote
 
-        return make_quote(self._resolved, number, day)
+        return make_quote(self._resolved, number, day, all_extras)
 
     def compare(self, *others: Build, titles: Sequence[str] = ()) -> Comparison:
         """This build and others side by side on price, mass and what they hold, differences first.

@@ -88,8 +88,8 @@ class Writer:
         """Write an answer as the ending of the file's name asks: whole or not at all.
 
         A quote, comparison, build budget or layout as .pdf or .html, a layout, mass or power
-        answer as .svg, any answer as .json, a selection or build as .yaml or .json. Sheets
-        are for :meth:`write_sheets`.
+        answer as .svg, a quote as .xml too (UBL 2.1), any answer as .json, a selection or build as
+        .yaml or .json. Sheets are for :meth:`write_sheets`.
 
         Args:
             answer: what a method of this shop or of its builds gave.

@@ -16,6 +16,7 @@ from configurator.cli.common import (
     FINDINGS,
     Commands,
     catalogue_option,
+    day_or_today,
     json_option,
     print_json,
     problems_as_json,
@@ -265,6 +266,40 @@ def register_open(
         click.echo(f"{output.path}: the selection, to change and quote again")
     if gone is not None:
         sys.exit(FINDINGS)
+
+
+@register.command("order")
+@click.argument("number")
+@output_option("DIR", "The folder for the orders.", "", reads=False)
+@click.option(
+    "--cost", is_flag=True, help="With what the shop pays, which is the supplier's own price."
+)
+@click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of the orders. Default: today.")
+@catalogue_option
+@register_command
+def order(
+    opened: Register,
+    number: str,
+    output: Output,
+    cost: bool,
+    day: str | None,
+    catalogue_file: str | None,
+) -> None:
+    r"""Write an order for each supplier of an accepted quote, as open-standard XML.
+
+    They are UBL 2.1 Orders for the job, without the customer.
+
+    \b
+    Example:
+      configurator register order Q-2041 -o orders
+    """
+    if output.path is None:
+        raise click.UsageError("say in which folder to write the orders with -o DIR")
+    shop = the_shop(catalogue_file, day, on_paper=True)
+    build = shop.build(opened.open(number).selection)
+    sheets = build.sheets(number, day_or_today(day), cost=cost)
+    for name in opened.order(number, sheets, output.path):
+        click.echo(f"{output.path / name}: order for quote {number}")
 
 
 @register.command("results")

@@ -21,7 +21,7 @@ from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import total_mass, undecided
-from configurator.words import Text, joined, text
+from configurator.words import Text, joined, several, text
 
 PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
@@ -429,14 +429,23 @@ def _change_words(catalogue: Catalogue, change: ChoiceChange) -> Text:
         moves = []
         for option in choice.options:
             was, will = before.get(option.id, 0), after.get(option.id, 0)
-            if was != will:
-                moves.append(text("{title} {was} -> {now}", title=option.title, was=was, now=will))
+            if was and will and was != will:
+                known = {"title": option.title, "was": was, "now": will}
+                moves.append(text("{now} x {title} instead of {was}", **known))
+            elif was != will:
+                moves.append(_moved(several(was or will, option.title), taken=bool(will)))
         return text("{choice}: {moves}", choice=choice.title, moves=joined(moves))
     old, new = (
-        choice.by_id[picks[0][0]].title if picks else text("nothing")
-        for picks in (change.before, change.after)
+        choice.by_id[picks[0][0]].title if picks else "" for picks in (change.before, change.after)
     )
-    return text("{choice}: {was} -> {now}", choice=choice.title, was=old, now=new)
+    move = text("{now} instead of {was}", was=old, now=new)
+    if not (old and new):
+        move = _moved(old or new, taken=bool(new))
+    return text("{choice}: {moves}", choice=choice.title, moves=move)
+
+
+def _moved(title: str, *, taken: bool) -> Text:
+    return text("add {title}", title=title) if taken else text("leave out {title}", title=title)
 
 
 def within(

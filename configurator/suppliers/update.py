@@ -12,7 +12,7 @@ from fractions import Fraction
 from attrs import field, frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.parts import FixedPrice, MeasuredPrice, PricePart
+from configurator.catalogue.parts import FixedPrice, Labour, MeasuredPrice, PricePart
 from configurator.catalogue.shop import Rounding
 from configurator.errors import Location, near_miss
 from configurator.forms import form
@@ -50,7 +50,7 @@ class PriceChange:
         new: as the list makes it.
         margin: what is earned then, in percent of the price without tax, to a tenth; None where it
             depends on other picks or is not known.
-        large: whether it is a larger change than the map lets pass.
+        large: whether it is a larger change than the map allows.
         thin: whether the margin is below the one that the map asks for.
         cell: the cell of the list that says so.
         at: where the figure is in the catalogue.
@@ -161,7 +161,7 @@ class PriceUpdate:
 
     @property
     def large(self) -> int:
-        """How many changes are larger than the map lets pass."""
+        """How many changes are larger than the map allows."""
         return sum(change.large for change in self.changes)
 
     @property
@@ -260,7 +260,11 @@ class _Reader:
         self.scale = scale
         rates = {name: 1 + Fraction(percent) / 100 for name, percent in catalogue.tax.rates}
         self.taxed = {"": next(iter(rates.values())), **rates}
-        self.marked_up = 1 + Fraction(asked.mark_up or 0) / 100
+        self.hourly = dict(catalogue.labour)
+        self.least = None if asked.caution.margin is None else Fraction(asked.caution.margin)
+        marked_up = 1 + Fraction(asked.mark_up or 0) / 100
+        taxed = catalogue.tax.prices == "include"
+        self.priced = {name: marked_up * (one if taxed else 1) for name, one in self.taxed.items()}
         self.unchanged = 0
         self.changes: list[PriceChange] = []
         self._repeated: dict[str, tuple[Cell, str, str]] = {}
@@ -309,17 +313,14 @@ class _Reader:
         return Fraction(amount) * scale
 
     def _set(self, row: ListedRow, item: Item, each: Fraction) -> None:
-        taxed = self.taxed[item.tax]
-        cost = each / taxed if self.asked.tax == "include" else each
+        cost = each / self.taxed[item.tax] if self.asked.tax == "include" else each
         new: list[tuple[StatedAmount, Decimal]] = []
         if COST in self.asked.sets:
             amount = self._one(row, item, (COST, BOUGHT), "cost")
             new.append((amount, self._finest(cost, amount)))
         if PRICE in self.asked.sets and not (new and new[0][0].kind == BOUGHT):
             amount = self._one(row, item, (PRICE,), "price")
-            price = cost * self.marked_up
-            if self.catalogue.tax.prices == "include":
-                price *= taxed
+            price = cost * self.priced[item.tax]
             rule = self.asked.rounding
             new.append((amount, rounded(price, rule) if rule else self._finest(price, amount)))
         if not all(value for _, value in new):
@@ -331,7 +332,7 @@ class _Reader:
         if not changed:
             return
         margin, caution = self._margin(item, new), self.asked.caution
-        thin = margin is not None and caution.margin is not None and margin < caution.margin
+        thin = margin is not None and self.least is not None and margin < self.least
         shown = None if margin is None else round_to(margin, 1)
         for amount, value in changed:
             old = amount.value
@@ -381,10 +382,10 @@ class _Reader:
         price = self._sum(PRICE, self.catalogue.option(*item.pick).price, changed)
         if trade.bought or cost is None or price is None or cost[0] != price[0] or price[1] <= 0:
             return None
-        share = Fraction(cost[1]) / Fraction(price[1])
+        share = Fraction(cost[1] * 100) / Fraction(price[1])
         if self.catalogue.tax.prices == "include":
             share *= self.taxed[item.tax]
-        return 100 - 100 * share
+        return 100 - share
 
     def _sum(
         self, kind: str, parts: Iterable[PricePart], changed: Mapping[tuple[str, int], Decimal]
@@ -400,6 +401,9 @@ class _Reader:
             elif isinstance(part, MeasuredPrice):
                 of.add(part.of)
                 total += changed.get((kind, index), part.rate)
+            elif isinstance(part, Labour):
+                of.add("")
+                total += max(part.hours * self.hourly[part.trade], part.minimum or Decimal(0))
             else:
                 return None
         return (of.pop(), total) if len(of) == 1 else None

@@ -22,7 +22,7 @@ LAYERS: dict[str, str] = {
     "engine": "engine",
     "answers in words": "checking suggested budget suppliers",
     "reports": "report drawing answers",
-    "renderings": "render suppliers.own suppliers.writing",
+    "renderings": "render exchange suppliers.own suppliers.writing",
     "register": "register requoting",
     "doors": "schemas.__main__ picked build starter upkeep writer shop web cli __init__ __main__",
 }
@@ -50,6 +50,7 @@ EDGES = {
     "register": "keeps quotes in a database, and writes copies of it",
     "requoting": "shares work among processes or a cluster, and writes what is done",
     "suppliers.own": "writes and reads sheets of prices",
+    "suppliers.packed": "unpacks workbooks",
     "suppliers.reading": "reads price lists and their maps",
     "suppliers.writing": "writes new prices into catalogue files",
     "picked": "saves selections",
