@@ -63,6 +63,7 @@ def corner_svg(
     paper: tuple[float, float] = (174.0, 120.0),
     letters: float = LETTERS,
     speech: Speech = SOURCE,
+    key: bool = True,
 ) -> str:
     """The package from behind and above, once from each side, as large as the paper lets it be.
 
@@ -74,6 +75,7 @@ def corner_svg(
         paper: the most it may take, mm; it is no larger than it has to be.
         letters: how many times larger letters and pens are than in a drawing of its own.
         speech: the language that it is drawn in.
+        key: tell under the picture what the numbers without a name are.
 
     Returns:
         The drawing; empty while no vehicle is picked or the size of no space is known.
@@ -102,7 +104,8 @@ def corner_svg(
         if beside <= below:
             x += wide / s + 4
     across = x - 4 if beside <= below else x + wide / s
-    foot = _key(canvas, told, across, foot)
+    if key:
+        foot = _key(canvas, told, across, foot)
     title = text(
         "{title} from a corner above: doors open, slides out, without the roof",
         title=build.selection.title or build.catalogue.title,
