@@ -209,7 +209,7 @@ def paper(counter: Counter, asked: Asked) -> Answer:
             raise ConfiguratorError("set another package aside first: there is one to compare")
         html = comparison_html(shop.compare(*builds), look)
         return Answer(html.encode(), headers={"Content-Security-Policy": _PAPER})
-    if kind in ("job", "wiring", "orders"):
+    if kind in ("job", "wiring", "cuts", "orders"):
         return _sheet(build, kind, look, day)
     raise ConfiguratorError(f"there is no paper {kind!r}")
 
@@ -220,5 +220,5 @@ def _sheet(build: Build, kind: str, look: Look, day: dt.date) -> Answer:
         write_sheets(made, Path(folder), "pdf", look)
         path = Path(folder) / f"{kind}.pdf"
         if not path.exists():
-            raise ConfiguratorError("nothing that is picked has to be wired")
+            raise ConfiguratorError("there is no such sheet: nothing that is picked needs it")
         return file(path.read_bytes(), f"{kind}.pdf", PDF)
