@@ -8,6 +8,7 @@
     the fixes for a conflict          build.fixes().fixes
     the rest chosen, or within a budget  build.complete("mass"), build.within(20000, wishes)
     where it sits, weighs, draws         build.layout(), build.mass(), build.power()
+    every open quote under new prices    shop.requote(output="open.csv")
     any answer as JSON                   to_json(build.check())
 
     >>> import configurator
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
         ReopenedQuote,
         TrailStep,
     )
+    from configurator.answers.requote import Cause, RequoteAnswer, Requoted
     from configurator.answers.shop import Sheets
     from configurator.answers.values import Choices, OfferedChoice, OfferedOption
     from configurator.build import Build
@@ -66,6 +68,7 @@ if TYPE_CHECKING:
         RegisterError,
         SearchLimit,
         SelectionError,
+        SheetError,
     )
     from configurator.findings import Finding
     from configurator.fit.layout import Layout
@@ -79,6 +82,7 @@ if TYPE_CHECKING:
     from configurator.report.budget import BudgetPaper
     from configurator.report.comparison import Comparison
     from configurator.report.quote import Quote
+    from configurator.requoting.run import Requotes
     from configurator.selection.picks import (
         Adjustment,
         Budget,
@@ -96,6 +100,13 @@ if TYPE_CHECKING:
     )
     from configurator.shop import Shop, check_catalogue, open_register, open_shop
     from configurator.suggested import Suggestion
+    from configurator.suppliers.update import (
+        LackedOption,
+        PriceChange,
+        PriceUpdate,
+        RefusedRow,
+        UnknownCode,
+    )
 
 __all__ = [
     "Adjustment",
@@ -105,6 +116,7 @@ __all__ = [
     "Build",
     "Catalogue",
     "CatalogueError",
+    "Cause",
     "ChangedLine",
     "Check",
     "Choices",
@@ -121,6 +133,7 @@ __all__ = [
     "Job",
     "KeptQuote",
     "KeptRevision",
+    "LackedOption",
     "Layout",
     "LayoutAnswer",
     "Location",
@@ -141,6 +154,8 @@ __all__ = [
     "PowerAnswer",
     "PowerPicture",
     "Price",
+    "PriceChange",
+    "PriceUpdate",
     "Problem",
     "ProposedFix",
     "Quote",
@@ -150,15 +165,20 @@ __all__ = [
     "QuoteRefused",
     "QuoteResults",
     "Quoted",
+    "RefusedRow",
     "RefusedWish",
     "Register",
     "RegisterError",
     "ReopenedQuote",
+    "RequoteAnswer",
+    "Requoted",
+    "Requotes",
     "Revision",
     "Sale",
     "SearchLimit",
     "Selection",
     "SelectionError",
+    "SheetError",
     "Sheets",
     "Shop",
     "Suggestion",
@@ -166,6 +186,7 @@ __all__ = [
     "TradeIn",
     "TrailStep",
     "Travel",
+    "UnknownCode",
     "Wish",
     "WithinAnswer",
     "check_catalogue",
@@ -177,6 +198,7 @@ __all__ = [
 
 _HOMES = {
     "answers.data": "to_data to_json",
+    "answers.requote": "Cause RequoteAnswer Requoted",
     "answers.shop": "Sheets",
     "answers.facts": "LayoutAnswer MassAnswer PowerAnswer",
     "answers.values": "Choices OfferedChoice OfferedOption",
@@ -187,7 +209,7 @@ _HOMES = {
     "engine.ways_out": "Completion Fixes ProposedFix RefusedWish WithinAnswer",
     "errors": (
         "CatalogueError ConfiguratorError FileError Location MissingLibrary MoneyError "
-        "Problem QuoteRefused RegisterError SearchLimit SelectionError"
+        "Problem QuoteRefused RegisterError SearchLimit SelectionError SheetError"
     ),
     "findings": "Finding",
     "fit.layout": "Layout",
@@ -205,11 +227,13 @@ _HOMES = {
     "report.budget": "BudgetPaper",
     "report.comparison": "Comparison",
     "report.quote": "Quote",
+    "requoting.run": "Requotes",
     "selection.picks": "Adjustment Budget BudgetEntry Customer FreeLine NamedPrice Override "
     "Revision Sale Selection TradeIn Travel Wish",
     "build": "Build",
     "shop": "Shop check_catalogue open_register open_shop",
     "suggested": "Suggestion",
+    "suppliers.update": "LackedOption PriceChange PriceUpdate RefusedRow UnknownCode",
 }
 """The promised names by the modules they live in."""
 

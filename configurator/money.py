@@ -78,10 +78,8 @@ def _decimal(value: Fraction, digits: int) -> Decimal:
     One digit past the last is kept, and a remainder below it nudges the value off an exact half,
     so that a long fraction is never taken for one.
     """
-    scaled = value * 10 ** (digits + 1)
-    whole = int(abs(scaled))
-    sticky = 1 if abs(scaled) != whole else 0
-    number = Decimal(whole * 10 + sticky).scaleb(-(digits + 2), _EXACT)
+    whole, rest = divmod(abs(value.numerator) * 10 ** (digits + 1), value.denominator)
+    number = Decimal(whole * 10 + bool(rest)).scaleb(-(digits + 2), _EXACT)
     return -number if value < 0 else number
 
 
@@ -156,6 +154,12 @@ class Money:
 
     def __bool__(self) -> bool:
         return bool(self.amount)
+
+    @property
+    def decimals(self) -> int:
+        """How many decimals it takes, at least those of its currency."""
+        places = self.amount.normalize().as_tuple().exponent
+        return max(exponent(self.currency), -places if isinstance(places, int) else 0)
 
     def rounded(self, mode: str = "half-up") -> Money:
         """To the currency's smallest unit."""

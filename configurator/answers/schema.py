@@ -14,7 +14,7 @@ from typing import get_type_hints as hints_of
 
 from attrs import frozen
 
-from configurator.answers import facts, register, shop, values
+from configurator.answers import facts, register, requote, shop, values
 from configurator.checking import check
 from configurator.engine import availability, ways_out
 from configurator.errors import Location
@@ -24,6 +24,7 @@ from configurator.pricing import margin
 from configurator.report import batch, budget, comparison, price, quote
 from configurator.selection.picks import Selection
 from configurator.shapes import Schema, Schemas, bare, meaning_of
+from configurator.suppliers import update
 from configurator.words import capital
 
 ANSWERS = (
@@ -31,6 +32,7 @@ ANSWERS = (
     ways_out,
     facts,
     register,
+    requote,
     shop,
     values,
     check,
@@ -40,6 +42,7 @@ ANSWERS = (
     comparison,
     price,
     quote,
+    update,
 )
 """The modules that have answers; those that have their parts are loaded by them."""
 

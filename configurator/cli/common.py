@@ -99,7 +99,7 @@ def catalogue_option(command: Callable[..., Any]) -> Callable[..., Any]:
         type=NAME,
         envvar=CATALOGUE_VARIABLE,
         show_envvar=True,
-        help="The shop's catalogue. Default: the shipped one.",
+        help="The shop's catalogue: its file or folder. Default: the shipped one.",
     )(command)
 
 
@@ -343,7 +343,7 @@ def _the_build(shop: Shop, file: str | None, given: dict[str, Any], needed: bool
         build = build.without(choice)
     for text in picks:
         pick = pick_from(text, "--pick ")
-        build = build.pick(*pick.key, pick.quantity, at=pick.at)
+        build = build.pick(*pick.key, pick.many, at=pick.at)
     for text in places:
         build = placed(build, text)
     return build

@@ -53,6 +53,7 @@ def _reason_option(example: str) -> Callable[[Callable[..., Any]], Callable[...,
 @click.option("--series", default="", help="What the number begins with.")
 @click.option("--replaces", metavar="NUMBER", default="", help="The quote that this one replaces.")
 @click.option("--draft", metavar="NAME", default="", help="The draft to issue.")
+@click.option("--all-extras", is_flag=True)
 @register_option
 @seller_option
 @look_options
@@ -64,9 +65,10 @@ def issue_quote(
     draft: str,
     register_address: str | None,
     seller: str | None,
+    all_extras: bool,
 ) -> None:
     """Issue a quote: behind ``quote --issue``."""
-    quote = asked.build.quote("DRAFT", day)
+    quote = asked.build.quote("DRAFT", day, all_extras=all_extras)
     with _opened(asked, register_address) as opened:
         kept = opened.issue(
             quote, seller=the_seller(seller), series=series, draft=draft, replaces=replaces
@@ -120,7 +122,7 @@ def revise(
 @click.option(
     "--add-on", "add_ons", metavar="ID", multiple=True, help="An add-on accepted too. Repeatable."
 )
-@output_option("FILE", "Write the PDF of what was accepted to FILE.pdf.", ".pdf")
+@output_option("FILE", "Write the PDF of what was accepted to FILE.pdf.", ".pdf", reads=False)
 @catalogue_option
 @seller_option
 @register_option
@@ -179,10 +181,13 @@ def _move(status: str, help_text: str, example: str) -> click.Command:
 def forget(opened: Register, number: str, reason: str, seller: str | None) -> None:
     """Delete the customer's data from a quote on request; its number and prices are kept.
 
-    Earlier backups and exports, and a register that was moved from, still have it.
+    Earlier backups and exports, and a register that was moved from, still have it. So have the
+    reasons in its history, where one names the customer: they are part of what check looks at.
     """
     opened.forget(number, seller=the_seller(seller), reason=reason)
-    click.echo(f"quote {number}: customer's data deleted; number, prices and history kept")
+    click.echo(
+        f"quote {number}: customer's data deleted; number, prices and history with its reasons kept"
+    )
 
 
 register.add_command(keep, "keep")

@@ -116,7 +116,7 @@ class Output:
 
 
 def output_option(
-    metavar: str, words: str, kinds: str = ""
+    metavar: str, words: str, kinds: str = "", *, reads: bool = True
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """The options that say where to write; the command gets them as an :class:`Output`.
 
@@ -124,6 +124,7 @@ def output_option(
         metavar: what is named, such as ``FILE``.
         words: what the help page says of it.
         kinds: what the name of the file may end in.
+        reads: whether the command reads a selection file, which it might write over.
     """
 
     def kept(ctx: click.Context, _: click.Parameter, replace: bool) -> None:
@@ -145,7 +146,7 @@ def output_option(
         named = click.option(
             "-o", "--output", metavar=metavar, type=NAME, callback=made, help=words
         )
-        decorated: Callable[..., Any] = named(replacing(command))
+        decorated: Callable[..., Any] = named(replacing(command) if reads else command)
         return decorated
 
     return decorate

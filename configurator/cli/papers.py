@@ -123,9 +123,9 @@ def _tell(results: Sequence[Quoted]) -> None:
 @build_command(on_paper=True, before=_many_or_numbered)
 @output_option(
     "FILE|DIR",
-    "FILE.pdf, .html or .json, by default the number as .pdf; with --batch the folder for the "
-    "quotes.",
-    ".pdf .html .json",
+    "FILE.pdf, .html, .json or .xml (UBL 2.1 Quotation), by default the number as .pdf; with "
+    "--batch the folder for the quotes.",
+    ".pdf .html .json .xml",
 )
 @click.option(
     "--number",
@@ -138,6 +138,11 @@ def _tell(results: Sequence[Quoted]) -> None:
     help="Quote every selection in DIR, each numbered by its file's name, on all cores.",
 )
 @date_option("Day of issue.")
+@click.option(
+    "--all-extras",
+    is_flag=True,
+    help="Show every extra that suits the package, not only the first eight.",
+)
 @click.option("--issue", is_flag=True, help="Issue it: the register draws the number and keeps it.")
 @click.option("--series", default="", help="What the number begins with. Default: the catalogue's.")
 @click.option("--replaces", metavar="NUMBER", default="", help="The quote that this one replaces.")
@@ -145,8 +150,8 @@ def _tell(results: Sequence[Quoted]) -> None:
 @register_option
 @seller_option
 @look_options
-def quote(asked: Asked, number: str, day: dt.date) -> None:
-    r"""Write the quote as PDF, HTML or JSON, unless something stops it.
+def quote(asked: Asked, number: str, day: dt.date, all_extras: bool) -> None:
+    r"""Write the quote as PDF, HTML, JSON or open-standard XML, unless something stops it.
 
     \b
     Examples:
@@ -155,7 +160,7 @@ def quote(asked: Asked, number: str, day: dt.date) -> None:
     """
     from configurator.report.price import written_quote
 
-    made = asked.build.quote(number, day)
+    made = asked.build.quote(number, day, all_extras=all_extras)
     asked.write(made)
     said = written_quote(str(asked.output.path), number, made.price)
     if asked.as_json:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import sys
 from collections.abc import Callable
 from functools import wraps
@@ -15,12 +16,14 @@ from configurator.cli.common import (
     FINDINGS,
     Commands,
     catalogue_option,
+    day_or_today,
     json_option,
     print_json,
+    problems_as_json,
     the_shop,
 )
 from configurator.cli.outputs import NAME, Output, output_option
-from configurator.errors import FileError
+from configurator.errors import FileError, SelectionError
 
 if TYPE_CHECKING:
     from configurator.answers.register import KeptQuote, QuoteList
@@ -163,7 +166,7 @@ def _print_entries(found: QuoteList, as_json: bool, *, more: bool) -> None:
 @register.command("show")
 @click.argument("number")
 @click.option("--revision", type=click.IntRange(1, 999), help="Which revision -o writes.")
-@output_option("FILE", "Write the PDF exactly as it was issued to FILE.pdf.", ".pdf")
+@output_option("FILE", "Write the PDF exactly as it was issued to FILE.pdf.", ".pdf", reads=False)
 @json_option
 @register_command
 def register_show(
@@ -182,7 +185,7 @@ def register_show(
     if as_json:
         print_json(record)
     elif output.path is None:
-        show(record_report(record))
+        show(record_report(record, dt.datetime.astimezone))
 
 
 def write_kept(kept: KeptQuote, path: Path) -> None:
@@ -202,7 +205,9 @@ def write_kept(kept: KeptQuote, path: Path) -> None:
 @register.command("open")
 @click.argument("number")
 @click.option("--revision", type=click.IntRange(0, 999), help="Which one. Default: the latest.")
-@output_option("FILE", "Write the selection to FILE.yaml or .json, to change it.", ".yaml .json")
+@output_option(
+    "FILE", "Write the selection to FILE.yaml or .json, to change it.", ".yaml .json", reads=False
+)
 @catalogue_option
 @json_option
 @register_command
@@ -228,21 +233,67 @@ def register_open(
     build = shop.build(kept.selection)
     if output.path is not None:
         output.require_writable(shop.catalogue, [])
-        build.save(output.path)
-    reopened = kept.priced(build.price())
+        build.change(revision=kept.revision or None).save(output.path)
+    gone = None
+    with problems_as_json(as_json):
+        try:
+            reopened = kept.priced(build.price())
+        except SelectionError as error:
+            if as_json:
+                raise
+            gone = error
     if as_json:
         print_json(reopened)
         return
-    show(reopened_report(reopened))
+    if gone is None:
+        show(reopened_report(reopened))
+    else:
+        click.echo(f"{number}: was {kept.total}, and has no price now:\n{gone}", err=True)
     if output.path is not None:
         click.echo(f"{output.path}: the selection, to change and quote again")
+    if gone is not None:
+        sys.exit(FINDINGS)
+
+
+@register.command("order")
+@click.argument("number")
+@output_option("DIR", "The folder for the orders.", "", reads=False)
+@click.option(
+    "--cost", is_flag=True, help="With what the shop pays, which is the supplier's own price."
+)
+@click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of the orders. Default: today.")
+@catalogue_option
+@register_command
+def order(
+    opened: Register,
+    number: str,
+    output: Output,
+    cost: bool,
+    day: str | None,
+    catalogue_file: str | None,
+) -> None:
+    r"""Write an order for each supplier of an accepted quote, as open-standard XML.
+
+    They are UBL 2.1 Orders for the job, without the customer.
+
+    \b
+    Example:
+      configurator register order Q-2041 -o orders
+    """
+    if output.path is None:
+        raise click.UsageError("say in which folder to write the orders with -o DIR")
+    shop = the_shop(catalogue_file, day, on_paper=True)
+    build = shop.build(opened.open(number).selection)
+    sheets = build.sheets(number, day_or_today(day), cost=cost)
+    for name in opened.order(number, sheets, output.path):
+        click.echo(f"{output.path / name}: order for quote {number}")
 
 
 @register.command("results")
 @click.option("--first", metavar="YYYY-MM-DD", help="The first day that counts.")
 @click.option("--last", metavar="YYYY-MM-DD", help="The last day that counts.")
 @click.option("--currency", default="AUD", show_default=True, help="Only quotes in it.")
-@output_option("FILE", "Draw it as FILE.svg.", ".svg")
+@output_option("FILE", "Draw it as FILE.svg.", ".svg", reads=False)
 @json_option
 @register_command
 def results(
@@ -275,7 +326,7 @@ def results(
 
 
 @register.command("export")
-@output_option("FILE", "FILE.csv or FILE.json.", ".csv .json")
+@output_option("FILE", "FILE.csv or FILE.json.", ".csv .json", reads=False)
 @register_command
 def export(opened: Register, output: Output) -> None:
     """Write the list of all quotes, for a spreadsheet or as JSON."""
@@ -295,14 +346,20 @@ def backup(opened: Register, file: str) -> None:
 
 
 @register.command("check")
+@json_option
 @register_command
-def check(opened: Register) -> None:
+def check(opened: Register, as_json: bool) -> None:
     """Check that nothing was altered or lost, and name the first thing that was."""
-    wrong = opened.check()
-    if wrong:
-        click.echo(wrong[0])
+    from configurator.answers.register import RegisterCheck
+
+    found = RegisterCheck(opened.database.name, opened.check())
+    if as_json:
+        print_json(found)
+    else:
+        whole = f"{found.register}: everything is as it was written"
+        click.echo(found.wrong[0] if found.wrong else whole)
+    if found.wrong:
         sys.exit(FINDINGS)
-    click.echo(f"{opened.database.name}: everything is as it was written")
 
 
 @register.command("move")

@@ -24,13 +24,17 @@ SIZE, ROW, GAP = 2.2, 3.4, 0.9
 """Height of the numbers, of a row of them, and the least between two, mm of paper."""
 
 _ANCHOR = "middle"
+_WIDE = dict.fromkeys(" .,:;il|!'", 0.36) | dict.fromkeys("fjrt-/()", 0.43)
+_WIDE |= dict.fromkeys("ckszv", 0.59) | dict.fromkeys("mwMW", 0.86)
+"""How wide letters are, of their size; others at most 0.63."""
+
 _MEASURE = re.compile(r"(?<=\d) (?=[A-Za-z]{1,2}\b)")
 """The space between a number and its unit."""
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """A width that the text does not exceed in any usual sans serif face, in the unit of size."""
-    width = sum(0.36 if c in " .,:;il|!'" else 0.86 if c in "mwMW" else 0.63 for c in text)
+    width = sum(_WIDE.get(c, 0.63) for c in text)
     return width * size * (1.08 if bold else 1.0)
 
 
@@ -84,12 +88,16 @@ class Canvas:
 
     Where letters and pens are larger than usual, by ``letters``, the paper is counted in mm that
     are as much larger: a drawing keeps its scale and proportions, and whoever draws need not know.
+
+    Attributes:
+        ends: how far to the left and to the right the words go that are not turned, real mm.
     """
 
     def __init__(self, scale: float = 1, letters: float = 1.0, speech: Speech = SOURCE) -> None:
         self.scale, self.letters, self.say = scale * letters, letters, speech.say
         self._parts: list[str] = []
         self._lines: dict[tuple[str, float, str], list[str]] = {}
+        self.ends = 0.0, 0.0
 
     def line(
         self, x1: float, y1: float, x2: float, y2: float, pen: str = "#333", thick: float = 0.18,
@@ -172,6 +180,10 @@ class Canvas:
         ``anchor`` is ``start``, ``middle`` or ``end``. ``plane`` are the ways right and down of a
         plane that it lies in, x and y of each.
         """
+        if not (turn or plane):
+            wide = text_width(words := self.say(words), size, bold) * self.scale
+            start = x - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
+            self.ends = min(self.ends[0], start), max(self.ends[1], start + wide)
         held = f' text-anchor="{anchor}"' if anchor != _ANCHOR else ""
         ink = f' fill="{fill}"' if fill != INK else ""
         weight = ' font-weight="700"' if bold else ""
@@ -209,8 +221,11 @@ class Canvas:
         lengths = " ".join(_n(float(n) * self.scale) for n in dash.split())
         return f' stroke-dasharray="{lengths}"'
 
-    def svg(self, width: float, height: float, title: str, prefix: str = "", told: str = "") -> str:
-        """The drawing, ``width`` by ``height`` mm of paper as counted here.
+    def svg(
+        self, width: float, height: float, title: str, prefix: str = "", told: str = "",
+        left: float = 0.0,
+    ) -> str:  # fmt: skip
+        """The drawing, ``width`` by ``height`` mm of paper as counted here, from ``left`` on.
 
         The title is read out in its place, then what is ``told`` of it. A prefix begins its ids,
         so that several drawings can be in one page; without one it has none.
@@ -225,7 +240,8 @@ class Canvas:
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img"{named if prefix else ""} '
             f'font-family="{FONT}" text-anchor="{_ANCHOR}" fill="{INK}" '
             f'width="{_n(width * self.letters)}mm" height="{_n(height * self.letters)}mm" '
-            f'viewBox="0 0 {_n(width * self.scale)} {_n(height * self.scale)}">'
+            f'viewBox="{_n(left * self.scale)} 0 {_n(width * self.scale)} '
+            f'{_n(height * self.scale)}">'
             f"<title{label if prefix else ''}>{escape(self.say(title))}</title>{desc}"
             + "\n".join(self._parts)
             + "</svg>\n"
@@ -250,11 +266,15 @@ def placed(marks: Sequence[int], scale: float) -> list[tuple[int, float, float, 
             inside.append((number, middle, middle, False))
         else:
             outside.append((number, middle, room * scale))
-    return inside + _spread(outside)
+    return inside + spread(outside)
 
 
-def _spread(wanted: list[tuple[int, float, float]]) -> list[tuple[int, float, float, bool]]:
-    """Push numbers apart, each group staying around where it wants to be."""
+def spread(wanted: list[tuple[int, float, float]]) -> list[tuple[int, float, float, bool]]:
+    """Push numbers apart, each group staying around where it wants to be.
+
+    Each comes with the middle of what it is about and the room that it takes, and goes with that
+    middle, its own, and that it is outside.
+    """
     groups: list[tuple[list[tuple[int, float, float]], float, float]] = []
     for one in wanted:
         members, low, width = [one], one[1] - one[2] / 2, one[2]

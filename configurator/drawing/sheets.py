@@ -16,6 +16,9 @@ from configurator.words import SOURCE, Speech, joined, text
 _LETTERS = 1.3
 """How many times larger letters are than in a drawing on a sheet of its own: 8 pt at least."""
 
+_LINE = 2.8
+"""Height of a line of a label, mm as the canvas counts."""
+
 _CUT = "#b03a2e"
 
 
@@ -86,17 +89,19 @@ def _label(canvas: Canvas, one: PlacedPanel, panel: CutPanel, x: float, y: float
     room = across / scale - 1.5
     say = canvas.say
     title = say(joined((f"{one.panel}", panel.title), " "))
+    most = max(1, min(2, int(up / scale / _LINE) - 2))
     size = say(text("{length} x {width}", length=one.length, width=one.width))
     at = say(text("at {x} / {y}", x=one.x, y=one.y))
-    lines: Sequence[str] = [*fitted(title, room, TEXT, 2), size, at]
-    high = 2.8
-    if len(lines) * high > up / scale or max(text_width(s, SMALL) for s in lines[-2:]) > room:
+    lines: Sequence[str] = [*fitted(title, room, TEXT, most), size, at]
+    # whether there is room for the figures does not depend on the language
+    longest = max(text_width(f"{figures}    ", SMALL) for figures in (size, f"{one.x} / {one.y}"))
+    if up / scale < 3 * _LINE or longest > room:
         lines = [str(one.panel)]
-        if text_width(lines[0], TEXT, True) > room or high > up / scale + 0.6:
+        if text_width(lines[0], TEXT, True) > room or up / scale + 0.6 < _LINE:
             return
     middle = x + wide / 2, y + tall / 2
     for index, line in enumerate(lines):
-        off = ((index + 1) * high - 0.7 - len(lines) * high / 2) * scale
+        off = ((index + 1) * _LINE - 0.7 - len(lines) * _LINE / 2) * scale
         place = (middle[0], middle[1] + off) if along else (middle[0] + off, middle[1])
         bold = index < len(lines) - 2 or len(lines) == 1
         canvas.text(*place, line, TEXT if bold else SMALL, bold=bold, turn=not along)

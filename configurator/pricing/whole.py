@@ -7,15 +7,17 @@ Amounts are in the catalogue's currency, with tax in or out as its header says. 
 3. adjustments in the order given,
 4. rounding of the package to a round amount, where the catalogue asks for it,
 5. tax on what is left of each line (:mod:`configurator.pricing.tax`): the total,
-6. trade-ins, which leave the tax alone: what is to be paid,
+6. trade-ins, which leave the tax alone, and rounding to a round amount where the catalogue asks
+   for it: what is to be paid,
 7. stages of payment, and cash rounded to what coins there are.
 
-Rounding happens at named points: a line, an adjustment, the package, the tax, a stage, cash.
+Rounding happens at named points: a line, an adjustment, the package, the tax, what is to be paid, a
+stage, cash.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 
@@ -148,7 +150,7 @@ class TracedLine:
 
 
 @form(
-    hidden="traced unapproved",
+    hidden="traced unapproved entered",
     also="total is_from",
     inline="tax",
     keys={"deals": "package-deals", "is_from": "from"},
@@ -170,7 +172,9 @@ class Price:
         tax_name: such as GST.
         tax_included: whether the lines have the tax in them.
         trade_ins: title, reason and amount of what is taken in payment, after tax.
-        to_pay: the total less the trade-ins.
+        to_pay: the total less the trade-ins, rounded where the catalogue asks for it.
+        payable_rounding: what that rounding added; None where the catalogue asks for none.
+        entered: deals, adjustments and rounding with what they put on at which tax rate.
         cash: what is to pay in cash, where the catalogue says that cash is rounded.
         payments: title, percent and amount of each stage; they add up to what is to pay.
         open: titles of what has no price yet; the total then is a "from" price.
@@ -196,6 +200,8 @@ class Price:
     open: tuple[str, ...]
     undecided: tuple[str, ...]
     unapproved: tuple[Money, Money] | None = None
+    payable_rounding: Money | None = None
+    entered: tuple[Entered, ...] = ()
 
     @property
     def total(self) -> Money:
@@ -221,38 +227,64 @@ class Price:
         return tuple(line for group in self.groups for line in group.lines)
 
 
+@frozen(repr=False)
+class Entered:
+    """A deal, an adjustment or rounding as it was entered: how much of it at which tax rate.
+
+    Attributes:
+        title: its title.
+        reason: why, or empty.
+        shares: what it put on, by the rate that this is taxed at.
+    """
+
+    title: str
+    reason: str
+    shares: tuple[TaxedAmount, ...]
+
+
 class _Ledger:
     """What is left of each line while deals, adjustments and rounding are entered.
 
     Attributes:
         left: what is left by choice and option.
         changes: what was entered on each line, in order.
-        on_nothing: amounts that fell on no line.
+        on_nothing: amounts that fell on no line, each with the rate it is taxed at.
+        entered: what was entered, in order.
     """
 
-    def __init__(self, lines: list[Line], currency: str) -> None:
+    def __init__(self, lines: list[Line], currency: str, usual: str) -> None:
         self.left = {line.key: line.amount for line in lines if line.amount is not None}
         self.changes: dict[Key, list[LineChange]] = {line.key: [] for line in lines}
-        self.on_nothing: list[Money] = []
-        self.currency = currency
+        self.on_nothing: list[TaxedAmount] = []
+        self.entered: list[Entered] = []
+        self.rates = {line.key: line.rate for line in lines}
+        self.currency, self.usual = currency, usual
 
     @property
     def package(self) -> Money:
         """Everything together."""
-        return Money.total((*self.left.values(), *self.on_nothing), self.currency)
+        beside = (one.amount for one in self.on_nothing)
+        return Money.total((*self.left.values(), *beside), self.currency)
 
-    def enter(self, title: str, amount: Money, over: dict[Key, Money]) -> None:
-        """Share the amount out over those lines."""
+    def enter(
+        self, title: str, amount: Money, over: dict[Key, Money], rate: str = "", reason: str = ""
+    ) -> None:
+        """Share the amount out over those lines; without any it is taxed at the rate."""
         if not over:
-            self.on_nothing.append(amount)
+            self.on_nothing.append(TaxedAmount(amount, rate or self.usual))
+        by_rate: dict[str, Money] = {} if over else {rate or self.usual: amount}
         for key, share in shared_out(amount, over).items():
             self.left[key] += share
             self.changes[key].append(LineChange(title, share))
+            zero = Money.zero(self.currency)
+            by_rate[self.rates[key]] = by_rate.get(self.rates[key], zero) + share
+        shares = tuple(TaxedAmount(share, rate) for rate, share in by_rate.items())
+        self.entered.append(Entered(title, reason, shares))
 
-    def taxed(self, rates: Mapping[Key, str], usual: str) -> Iterator[TaxedAmount]:
-        """What is left, each amount at its rate; what fell on no line at the usual one."""
-        yield from (TaxedAmount(amount, rates[key]) for key, amount in self.left.items())
-        yield from (TaxedAmount(amount, usual) for amount in self.on_nothing)
+    def taxed(self) -> Iterator[TaxedAmount]:
+        """What is left, each amount at its rate."""
+        yield from (TaxedAmount(amount, self.rates[key]) for key, amount in self.left.items())
+        yield from self.on_nothing
 
 
 def price(build: Resolved, day: date | None = None) -> Price:
@@ -280,7 +312,7 @@ def priced(build: Resolved) -> Price:
     groups = tuple(_groups(build))
     lines = [line for group in groups for line in group.lines]
     group_ids = {line.key: group.id for group in groups for line in group.lines}
-    ledger = _Ledger(lines, currency)
+    ledger = _Ledger(lines, currency, catalogue.tax.rates[0][0])
     each = {line.key: line.each for line in lines if line.each is not None}
     deals = best_deals(catalogue, lines)
     for deal, applied in deals:
@@ -290,20 +322,22 @@ def priced(build: Resolved) -> Price:
     after_deals = ledger.package
     adjusted = []
     for adjustment in build.selection.adjustments:
-        on = adjusted_lines(adjustment, ledger.left, group_ids)
+        on = adjusted_lines(adjustment, ledger.left, group_ids, ledger.rates)
         amount = adjustment_amount(adjustment, Money.total(on.values(), currency))
         adjusted.append(Adjusted(adjustment.title, adjustment.reason, amount))
-        ledger.enter(adjustment.title, amount, on)
-    rounding = rounding_amount(catalogue, ledger.package)
+        ledger.enter(adjustment.title, amount, on, adjustment.tax, adjustment.reason)
+    rounding = rounding_amount(catalogue.rounding, ledger.package)
     if rounding:
         ledger.enter("Rounding", rounding, dict(ledger.left))
-    taxed = ledger.taxed({line.key: line.rate for line in lines}, catalogue.tax.rates[0][0])
-    tax, percents = tax_total(catalogue.tax, tuple(taxed), currency), dict(catalogue.tax.rates)
+    tax = tax_total(catalogue.tax, tuple(ledger.taxed()), currency)
+    percents = dict(catalogue.tax.rates)
     trade_ins = tuple(
         TradedIn(t.title, t.reason, Money(t.amount, currency).rounded())
         for t in build.selection.trade_ins
     )
-    to_pay = tax.total - Money.total((amount for _, _, amount in trade_ins), currency)
+    due = tax.total - Money.total((amount for _, _, amount in trade_ins), currency)
+    payable = rounding_amount(catalogue.payable_rounding, due)
+    to_pay = due + payable
     return Price(
         currency=currency,
         day=catalogue.price_day,
@@ -326,6 +360,8 @@ def priced(build: Resolved) -> Price:
         open=tuple(line.title for line in lines if line.amount is None),
         undecided=undecided(build),
         unapproved=unapproved(build, after_deals, adjusted),
+        payable_rounding=None if catalogue.payable_rounding is None else payable,
+        entered=tuple(ledger.entered),
     )
 
 

@@ -21,6 +21,7 @@ from configurator.answers.register import (
     DRAFT,
     ISSUED,
     REPLACED,
+    REST,
     WITHDRAWN,
     KeptQuote,
     changed_lines,
@@ -116,12 +117,14 @@ class Register(ReadRegister):
 
         Args:
             number: of the quote.
-            quote: what it says now.
+            quote: what it says now; the ``revision`` of its selection, where it has one, is the
+                one that it comes from.
             seller: who issues it.
             reason: what changed, as part of a sentence; it is printed on the quote.
 
         Raises:
-            RegisterError: it is a draft, or cannot be revised any more.
+            RegisterError: it is a draft, cannot be revised any more, or somebody else has issued a
+                revision since that one.
 
         Example:
             >>> other = taller.quote("DRAFT", shop.day)
@@ -241,7 +244,7 @@ class Register(ReadRegister):
         if row["status"] != ACCEPTED:  # who has accepted may still take up more
             require_move(row, ACCEPTED)
         before = self._kept(writing.to, number, row["revision"]).answer
-        added = ("add-on=", "deal ", "adjustment ")
+        added = ("add-on=", "deal ", "adjustment ", REST)
         for line in changed_lines(before, to_data(quote)):
             if not line.line.startswith(added):
                 was, now = line.was or "not quoted", line.is_now or "left out"
@@ -255,6 +258,13 @@ class Register(ReadRegister):
         if row["status"] == DRAFT:
             raise RegisterError(f"{number} is a draft: issue it first")
         require_move(row, ISSUED)
+        comes_from = quote.selection.revision
+        if comes_from is not None and comes_from != row["revision"]:
+            raise RegisterError(
+                f"quote {number}: {row['seller']} issued revision {row['revision']} on "
+                f"{row['issued']}, after revision {comes_from} that this comes from: open it again "
+                "and change that"
+            )
         revision = row["revision"] + 1
         history = (*writing.history(row), Revision(revision, quote.date.isoformat(), reason))
         selection = attrs.evolve(quote.selection, revision=revision, revisions=history)

@@ -8,9 +8,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TypeAlias
 
+from configurator.answers.requote import RequoteAnswer
 from configurator.catalogue.shop import Shop
-from configurator.drawing.charts import bars_svg, charge_svg
+from configurator.drawing.charts import bars_svg
+from configurator.drawing.corner import corner_svg
 from configurator.drawing.layouts import layout_svg
+from configurator.drawing.vehicle import vehicle_svg
 from configurator.fit.layout import Layout
 from configurator.render.look import Look, look_of
 from configurator.render.templates import filled
@@ -24,7 +27,6 @@ from configurator.report.budget import (
     smaller_savings,
     standing,
 )
-from configurator.report.checks import limit_facts
 from configurator.report.comparison import Comparison
 from configurator.report.comparison_tables import (
     besides_told,
@@ -36,18 +38,31 @@ from configurator.report.comparison_tables import (
 )
 from configurator.report.extras import extras_table
 from configurator.report.layout import DATUM, layout_table, space_told
-from configurator.report.mass import mass_facts, mass_table
 from configurator.report.model import Bar, Chart
-from configurator.report.power import power_facts, season_of
-from configurator.report.price import payments_table, price_sums, price_table
+from configurator.report.power import charging_facts, season_of
+from configurator.report.price import payments_table, price_sums
 from configurator.report.quote import Quote
+from configurator.report.quote_tables import facts_told, in_brief, package_columns, standing_table
+from configurator.report.requote import (
+    causes_table,
+    more_quotes,
+    outcomes_table,
+    quotes_table,
+    requote_headline,
+)
 from configurator.selection.resolved import Resolved
 from configurator.words import Speech, shown, text
 
-Paper: TypeAlias = Quote | Comparison | BudgetPaper
+Paper: TypeAlias = Quote | Comparison | BudgetPaper | RequoteAnswer
 
 _PORTRAIT = 3
 """The most columns of a comparison that stand side by side on an upright page."""
+
+_VEHICLE, _CORNER = 75.0, (112.0, 94.0)
+"""On the first page of a quote, height of the vehicle, and room for the package below it, mm."""
+
+_LONG = 5_000
+"""Letters of cautions or terms that do not stand in two columns."""
 
 _GAP = 8
 """Between two pictures side by side, mm."""
@@ -57,9 +72,6 @@ _LABEL, _LONG_LABEL = 20, 62
 
 _LEAST_BAR = 200
 """Groups without a bar of at least one in this many of the longest have no picture."""
-
-_CURVE = 80
-"""Width of the charge over a stay, beside the table of power, mm."""
 
 _SAVINGS = 10
 """The most single savings that the budget paper lists."""
@@ -78,6 +90,8 @@ def paper_html(paper: Paper, look: Look | None = None) -> str:
             return quote_html(paper, look)
         case Comparison():
             return comparison_html(paper, look)
+        case RequoteAnswer():
+            return requote_html(paper, look)
         case _:
             return budget_html(paper, look)
 
@@ -85,27 +99,52 @@ def paper_html(paper: Paper, look: Look | None = None) -> str:
 def quote_html(quote: Quote, look: Look | None = None) -> str:
     """The quote as one HTML page."""
     look = look or look_of(quote.shop)
-    speech, power = look.language, quote.power
-    curve = charge_svg(power, _CURVE, speech) if power.curves and power.capacity else ""
+    amounts = [amount for _, _, amount in quote.price.payments] + [quote.price.total]
     return filled(
         "quote.html",
         quote.shop,
         look,
         quote=quote,
-        curve=curve,
-        drawing=None if quote.layout is None else quote.layout.drawing(speech),
-        package=price_table(quote.price, brief=True),
+        brief=in_brief(quote).rows,
+        pictures=_quote_pictures(quote, look),
+        package=package_columns(quote.price),
         sums=price_sums(quote.price),
         payments=payments_table(quote.price),
-        extras=extras_table(quote.extras, quote.price),
-        loads=mass_table(quote.mass, all_states=False),
-        sizes=mass_facts(quote.mass, for_customer=True),
-        limits=limit_facts(quote.shown_limits),
-        energy=power_facts(quote.power, for_customer=True),
+        extras=extras_table(quote.shown_extras, quote.price),
+        more_extras=len(quote.extras) - len(quote.shown_extras),
+        standing=standing_table(quote.mass, quote.power),
+        charging=facts_told(charging_facts(quote.power)),
         power=shown(quote.power),
         season=season_of(quote.power),
-        datum=DATUM,
+        amounts=max(len(look.language.amount(amount)) for amount in amounts),
+        cautions=_halves(quote.cautions),
+        terms=_halves(quote.terms),
     )
+
+
+def _quote_pictures(quote: Quote, look: Look) -> tuple[str, str]:
+    """The vehicle and the package as pictures of the first page."""
+    drawn, speech = quote.drawn, look.language
+    layout = drawn.layout
+    room = (float(look.sheet.width), _VEHICLE)
+    vehicle = vehicle_svg(drawn.build, layout, paper=room, speech=speech)
+    if layout is None or not layout.placements:
+        return vehicle, ""
+    return vehicle, corner_svg(drawn.build, layout, paper=_CORNER, speech=speech)
+
+
+def _halves(told: Sequence[str]) -> tuple[Sequence[str], Sequence[str]]:
+    """What stands in two columns, about as much in one as in the other; or in one, if it is long.
+
+    Pages would part columns that are long, and be read in the wrong order.
+    """
+    if sum(map(len, told)) > _LONG:
+        return told, ()
+    total, so_far, count = sum(map(len, told)), 0, 0
+    while count < len(told) and so_far + len(told[count]) / 2 <= total / 2:
+        so_far += len(told[count])
+        count += 1
+    return told[:count], told[count:]
 
 
 def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
@@ -163,6 +202,22 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
         plan=plan_parts(paper),
         savings=savings_table(paper, _SAVINGS),
         smaller=smaller_savings(paper, _SAVINGS),
+    )
+
+
+def requote_html(answer: RequoteAnswer, look: Look | None = None) -> str:
+    """What became of all open quotes as one HTML page, with those that matter most."""
+    listed = len(answer.quotes)
+    return filled(
+        "requote.html",
+        answer.shop,
+        look or look_of(answer.shop),
+        answer=answer,
+        headline=requote_headline(answer),
+        outcomes=outcomes_table(answer),
+        causes=causes_table(answer),
+        quotes=quotes_table(answer, listed),
+        more=more_quotes(answer, listed),
     )
 
 

@@ -432,7 +432,7 @@ class _Job:
         here = [p for p in self.layout.placements if (p.choice, p.option) == (choice, option.id)]
         return JobPart(
             pick=Pick(choice, option.id),
-            title=option.title,
+            title=option.title if option.measured is None else option.times(option.measured),
             text=option.text,
             quantity=quantity,
             units=tuple(self.numbers[p.name] for p in here),

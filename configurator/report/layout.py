@@ -55,9 +55,11 @@ class DrawnLayout:
         """The scale of the pictures, as this many mm to one."""
         return self.drawing(SOURCE).scale
 
-    def drawing(self, speech: Speech) -> CompactDrawing:
-        """Its pictures in a language."""
-        return compact_drawing(self.layout, self.travels, self.named, _WIDTH, _HEIGHT, speech)
+    def drawing(
+        self, speech: Speech, room: tuple[float, float] = (_WIDTH, _HEIGHT)
+    ) -> CompactDrawing:
+        """Its pictures in a language, in as much room, mm."""
+        return compact_drawing(self.layout, self.travels, self.named, *room, speech)
 
 
 def drawn_layout(catalogue: Catalogue, layout: Layout | None, named: str) -> DrawnLayout | None:

@@ -8,7 +8,7 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.forms import form
-from configurator.money import Money, exponent
+from configurator.money import Money
 from configurator.pricing.lines import Line, PricedPart
 from configurator.pricing.whole import Price, PriceGroup, TracedLine
 from configurator.report.model import (
@@ -25,7 +25,7 @@ from configurator.report.model import (
     Table,
 )
 from configurator.suggested import Suggestion
-from configurator.words import amount_with_currency, joined, text
+from configurator.words import amount_with_currency, joined, several, text
 
 
 @form("price", inline="price")
@@ -106,23 +106,24 @@ def price_table(price: Price, brief: bool = False) -> Table:
 
     Args:
         price: what is priced.
-        brief: name what is simply included, with nothing more to say of it, in one row.
+        brief: for a customer: what is simply included, with nothing more to say of it, in one
+            row, how many of a thing before its name, and what a group comes to beside its title.
     """
-    columns = (
-        Column(text("Item")),
-        Column(text("Qty"), "count", name="few"),
-        Column(priced_in(price), "figure", name="number"),
-    )
+    few = () if brief else (Column(text("Qty"), "count", name="few"),)
+    columns = (Column(text("Item")), *few, Column(priced_in(price), "figure", name="number"))
     bodies = tuple(_group(price, group, brief) for group in price.groups)
     return Table(columns, bodies, name="lines")
 
 
 def _group(price: Price, group: PriceGroup, brief: bool) -> Body:
-    bare = [line for line in group.lines if brief and _simply_included(line)]
-    told_alone = [line for line in group.lines if len(bare) < 2 or line not in bare]
-    rows = [Row((_line(price, line), line.quantity, _amount(line.amount))) for line in told_alone]
-    if len(bare) > 1:
-        rows.append(Row((joined((line.title for line in bare), "; "), None, _amount(None, bare))))
+    if brief:
+        bare = [line for line in group.lines if _simply_included(line)]
+        alone = [line for line in group.lines if len(bare) < 2 or line not in bare]
+        rows = [Row((_line(price, line, True), _amount(line.amount))) for line in alone]
+        if len(bare) > 1:
+            rows.append(Row((joined((x.title for x in bare), "; "), text("included"))))
+        return Body(rows, group.title, group.subtotal)
+    rows = [Row((_line(price, line), line.many, _amount(line.amount))) for line in group.lines]
     total = text("Total, {group:inside}", group=group.title)
     return Body((*rows, Row((total, None, _amount(group.subtotal)), SUBTOTAL)), group.title)
 
@@ -132,25 +133,32 @@ def _simply_included(line: Line) -> bool:
     return free and line.quantity == 1 and not (line.text or line.notes)
 
 
-def _amount(amount: Money | None, included: Sequence[Line] = ()) -> Money | str:
-    if included or (amount is not None and not amount):
+def _amount(amount: Money | None) -> Money | str:
+    if amount is not None and not amount:
         return text("included")
     return text("open") if amount is None else amount
 
 
-def _line(price: Price, line: Line) -> Cell:
+def counted_title(line: Line) -> str:
+    """The title with how many, where that is not one."""
+    if isinstance(line.quantity, int):
+        return several(line.quantity, line.title)
+    return text("{title}, {many}", title=line.title, many=line.many)
+
+
+def _line(price: Price, line: Line, counted: bool = False) -> Cell:
     told: list[str] = [text("Price still open: {why}", why=line.why_open)] if line.why_open else []
     told += line.notes if not line.why_open else ()
     percent = price.own_percent(line)
     if percent is not None:
         told.append(text("{tax} at {percent} %", tax=price.tax_name, percent=percent))
-    return Cell(line.title, more=tuple(told), note=line.text)
+    return Cell(counted_title(line) if counted else line.title, more=tuple(told), note=line.text)
 
 
 def price_sums(price: Price) -> Table:
     """What is taken off or put on, tax, total, and what is to be paid."""
     columns = (Column(), Column(priced_in(price), "figure", name="number"))
-    return Table(columns, (Body(_sums(price)),), heads=False, name="sums")
+    return Table(columns, (Body(_sums(price)),), heads=False, name="lines sums")
 
 
 def _sums(price: Price) -> Iterator[Row]:
@@ -184,7 +192,9 @@ def _sums(price: Price) -> Iterator[Row]:
             yield Row((text("{tax} at {percent} % on {amount:amount}", **on), part))
     for what, reason, taken in price.trade_ins:
         yield Row((Cell(text("Less {what}", what=what), more=(reason,)), -taken))
-    if price.trade_ins:
+    if price.payable_rounding:
+        yield Row((text("Rounding of what is to be paid"), price.payable_rounding))
+    if price.trade_ins or price.payable_rounding:
         to_pay = text("To pay, from") if price.is_from else text("To pay")
         yield Row((to_pay, price.to_pay), SUBTOTAL)
     if price.cash is not None and price.cash != price.to_pay:
@@ -208,7 +218,7 @@ def payments_table(price: Price) -> Table:
 def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catalogue) -> Report:
     """The package by group, tax and total; what is still open; optional extras apart."""
     table = price_table(price)
-    sums = (Row((row.cells[0], None, row.cells[1]), row.kind) for row in price_sums(price).rows)
+    sums = (Row((row.cells[0], None, row.cells[1]), row.kind) for row in _sums(price))
     said = [f"Still without a price: {title}" for title in price.open]
     if price.undecided:
         titles = ", ".join(catalogue.by_id[choice].title for choice in price.undecided)
@@ -254,14 +264,22 @@ def _steps(traced: TracedLine) -> Iterator[Row]:
     if line.each is None or line.amount is None:
         yield Row((None, line.why_open, text("open")))
         return
-    if line.quantity > 1 or len(traced.parts) > 1:
-        times = {"n": line.quantity, "each": line.each}
-        many = text("{n} x {each:amount}", **times) if line.quantity > 1 else "together"
-        yield Row((None, many, line.amount))
+    if line.quantity != 1 or line.per > 1 or len(traced.parts) > 1:
+        yield Row((None, _times(line), line.amount))
     for title, change in traced.changes:
         yield Row((None, title, change))
     if traced.changes:
         yield Row((None, f"remaining, taxed at {traced.percent} %", traced.left))
+
+
+def _times(line: Line) -> str:
+    """How the line comes from the price of one."""
+    many, each = line.many, line.each
+    if line.per > 1:
+        return text("{many} at {each:finest} for {n}", many=many, each=each, n=line.per)
+    if line.quantity == 1:
+        return "together"
+    return text("{many} x {each:finest}", many=many, each=each)
 
 
 def _line_of(part: PricedPart) -> str:
@@ -270,6 +288,4 @@ def _line_of(part: PricedPart) -> str:
 
 def _exact(money: Money) -> str:
     """The amount with every decimal it has, at least those of its currency."""
-    places = money.amount.normalize().as_tuple().exponent
-    digits = max(exponent(money.currency), -places if isinstance(places, int) else 0)
-    return f"{money.amount:,.{digits}f}"
+    return f"{money.amount:,.{money.decimals}f}"

@@ -40,6 +40,9 @@ SELECTION = "selection"
 QUOTE = "quote.json"
 """The file name of an attached quote."""
 
+QUOTATION = "quote.xml"
+"""The file name of an attached quote for programs that know nothing of ours."""
+
 
 @frozen
 class Attachment:
@@ -49,8 +52,8 @@ class Attachment:
         name: its file name.
         content: its bytes.
         description: what a reader of the PDF reads about it.
-        relationship: ``Source`` for what the paper was made from, ``Data`` for what it shows
-            (ISO 19005-3, annex E).
+        relationship: ``Source`` for what the paper was made from, ``Data`` for what it shows,
+            ``Alternative`` for the same in another form (ISO 19005-3, annex E).
     """
 
     name: str
@@ -170,13 +173,29 @@ def read_issued(content: bytes, file: str) -> Issued | None:
     Raises:
         FileError: it cannot be read.
     """
+    told = read_quoted(content, file)
+    try:
+        return told and Issued(*(str(told[key]) for key in ("number", "date", "catalogue-digest")))
+    except (KeyError, TypeError):
+        return None
+
+
+def read_quoted(content: bytes, file: str) -> Any:
+    """The quote in a PDF, in the shape of its JSON; None where the PDF is of something else.
+
+    Args:
+        content: the PDF.
+        file: its path, for messages.
+
+    Raises:
+        FileError: the PDF cannot be read.
+    """
     found, digests = _carried(content, file)
     if QUOTE not in digests or altered(found, {QUOTE: digests[QUOTE]}):
         return None
     try:
-        told = json.loads(found[QUOTE])
-        return Issued(str(told["number"]), str(told["date"]), str(told["catalogue-digest"]))
-    except (ValueError, KeyError, TypeError):
+        return json.loads(found[QUOTE])
+    except ValueError:
         return None
 
 

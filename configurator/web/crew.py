@@ -10,6 +10,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import multiprocessing
+import pickle
 from collections.abc import AsyncGenerator
 from contextlib import aclosing
 from functools import partial
@@ -268,10 +269,11 @@ class Crew:
 
     async def _watch(self, file: str) -> None:
         """Read the catalogue again whenever a file of it has changed."""
-        known = await _stamps(file)
+        parts = pickle.loads(self.posting.catalogue).parts
+        known = await _stamps(file, parts)
         while True:
             await asyncio.sleep(_LOOKS)
-            now = await _stamps(file)
+            now = await _stamps(file, parts)
             if now == known:
                 continue
             known = now
@@ -279,6 +281,7 @@ class Crew:
             if isinstance(read, bytes):
                 self.remarks = ()
                 self._change(evolve(self.posting, catalogue=read))
+                parts = pickle.loads(read).parts
             else:
                 self.remarks = read
 
@@ -317,12 +320,13 @@ class Crew:
             process.join(1)
 
 
-async def _stamps(file: str) -> tuple[tuple[str, int, int], ...]:
-    """What tells whether a file, or one of a folder, has changed."""
+async def _stamps(file: str, parts: tuple[str, ...]) -> tuple[tuple[str, int, int], ...]:
+    """What tells whether a file of a catalogue, or one of its folder, has changed."""
 
     def stamps() -> tuple[tuple[str, int, int], ...]:
         path = Path(file)
-        files = sorted(path.rglob("*")) if path.is_dir() else [path]
+        whole = [path, *(path.parent / part for part in parts)]
+        files = sorted(path.rglob("*")) if path.is_dir() else whole
         found = []
         for one in files:
             with contextlib.suppress(OSError):

@@ -15,27 +15,28 @@ from tests.support import source
 from tests.support.source import MODULES, imports, tree
 
 LAYERS: dict[str, str] = {
-    "ground": "errors money words forms shapes schemas findings colours solving",
+    "ground": "errors money words forms shapes schemas findings colours solving workers",
     "catalogue": "catalogue",
     "selection": "selection",
     "facts": "rules totals fit mass power pricing cutting",
     "engine": "engine",
-    "answers in words": "checking suggested budget",
+    "answers in words": "checking suggested budget suppliers",
     "reports": "report drawing answers",
-    "renderings": "render",
-    "register": "register",
-    "doors": "schemas.__main__ picked build shop web cli __init__ __main__",
+    "renderings": "render exchange suppliers.own suppliers.writing",
+    "register": "register requoting",
+    "doors": "schemas.__main__ picked build starter upkeep writer shop web cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
 
 EDGES = {
+    "workers": "shares work among processes",
     "schemas": "reads the package's own schemas",
     "schemas.__main__": "writes the derived schemas",
     "catalogue.folder": "finds the other files of a catalogue",
     "catalogue.reading": "reads catalogue files and finds the shipped ones",
     "selection.carried": "reads PDFs that carry a selection",
     "selection.reading": "reads selection files",
-    "render.batch": "shares work among processes and writes files",
+    "render.batch": "has work shared among processes, and writes files",
     "render.dxf": "loads ezdxf",
     "render.files": "writes files",
     "render.html": "pours into templates",
@@ -48,8 +49,16 @@ EDGES = {
     "render.templates": "reads templates and runs a shop's own",
     "render.writing": "says which files are written",
     "register": "keeps quotes in a database, and writes copies of it",
+    "requoting": "shares work among processes or a cluster, and writes what is done",
+    "suppliers.own": "writes and reads sheets of prices",
+    "suppliers.packed": "unpacks workbooks",
+    "suppliers.reading": "reads price lists and their maps",
+    "suppliers.writing": "writes new prices into catalogue files",
     "picked": "saves selections",
     "build": "offers papers, which are made outside",
+    "upkeep": "reads price lists and writes new prices",
+    "writer": "writes what it is asked to",
+    "starter": "writes a shop's first catalogue",
     "shop": "reads what it is given, and asks what day it is",
     "render.control": "takes the place of the standard streams",
     "render.text": "asks how wide the terminal is",
@@ -76,6 +85,7 @@ OUTSIDE = set[str]().union(
         "sqlalchemy",
         "alembic",
         "platformdirs",
+        "distributed",
     ),
 )
 """Libraries that a pure module does not import."""
