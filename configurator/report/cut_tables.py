@@ -74,7 +74,7 @@ def panels_table(cuts: CutList) -> Table:
         Column(text("For")),
         Column(text("Long \N{MULTIPLICATION SIGN} wide"), "figure", name="size"),
         Column(text("Grain"), name="on"),
-        Column(text("From"), name="from"),
+        Column(text("Cut from"), name="from"),
     )
     rows = (
         Row(
@@ -110,7 +110,7 @@ def lengths_table(cuts: CutList) -> Table:
         Column(text("Extrusion")),
         Column(text("For")),
         Column(text("Long"), "figure", name="mm"),
-        Column(text("From"), name="from"),
+        Column(text("Cut from"), name="from"),
     )
     rows = (
         Row(
