@@ -123,9 +123,9 @@ def _tell(results: Sequence[Quoted]) -> None:
 @build_command(on_paper=True, before=_many_or_numbered)
 @output_option(
     "FILE|DIR",
-    "FILE.pdf, .html, .json or .xml (UBL 2.1 Quotation), by default the number as .pdf; with "
-    "--batch the folder for the quotes.",
-    ".pdf .html .json .xml",
+    "FILE.pdf, .html, .json, .xml (UBL 2.1 Quotation) or .ics (its days, for a calendar), by "
+    "default the number as .pdf; with --batch the folder for the quotes.",
+    ".pdf .html .json .xml .ics",
 )
 @click.option(
     "--number",
@@ -151,7 +151,7 @@ def _tell(results: Sequence[Quoted]) -> None:
 @seller_option
 @look_options
 def quote(asked: Asked, number: str, day: dt.date, all_extras: bool) -> None:
-    r"""Write the quote as PDF, HTML, JSON or open-standard XML, unless something stops it.
+    r"""Write the quote as PDF, HTML, JSON, XML or calendar, unless something stops it.
 
     \b
     Examples:

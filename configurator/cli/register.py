@@ -24,6 +24,7 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import NAME, Output, output_option
 from configurator.errors import FileError, SelectionError
+from configurator.words import SOURCE
 
 if TYPE_CHECKING:
     from configurator.answers.register import KeptQuote, QuoteList
@@ -166,7 +167,12 @@ def _print_entries(found: QuoteList, as_json: bool, *, more: bool) -> None:
 @register.command("show")
 @click.argument("number")
 @click.option("--revision", type=click.IntRange(1, 999), help="Which revision -o writes.")
-@output_option("FILE", "Write the PDF exactly as it was issued to FILE.pdf.", ".pdf", reads=False)
+@output_option(
+    "FILE",
+    "Write the PDF exactly as it was issued to FILE.pdf, or its days for a calendar to FILE.ics.",
+    ".pdf .ics",
+    reads=False,
+)
 @json_option
 @register_command
 def register_show(
@@ -180,7 +186,14 @@ def register_show(
         raise click.UsageError("--revision goes with -o FILE.pdf; all revisions are shown without")
     record = opened.show(number)
     if output.path is not None:
-        write_kept(opened.open(number, revision), output.path)
+        kept = opened.open(number, revision)
+        if output.path.suffix.lower() == ".ics":
+            from configurator.render.calendar import quote_calendar
+            from configurator.render.files import replace_file
+
+            replace_file(output.path, quote_calendar(kept.answer, SOURCE))
+        else:
+            write_kept(kept, output.path)
         click.echo(f"{output.path}: quote {number}, as it was issued")
     if as_json:
         print_json(record)

@@ -120,8 +120,8 @@ class _Quotation:
         line = net.line
         item_line = group(group(self.root, "QuotationLine"), "LineItem")
         value(item_line, "ID", number)
-        for note in (*line.notes, line.why_open):
-            value(item_line, "Note", self.say(note))
+        for note in (line.why_open, *(() if self.price.tax_included else line.notes)):
+            value(item_line, "Note", self.say(note))  # amounts in notes are as the prices are
         quantity(item_line, "Quantity", line.quantity, line.unit)
         if net.net is not None and line.each is not None:
             amount(item_line, "LineExtensionAmount", net.net)

@@ -12,13 +12,20 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from configurator.answers.data import selection_data, selection_file_data, selection_yaml, to_json
+from configurator.answers.data import (
+    selection_data,
+    selection_file_data,
+    selection_yaml,
+    to_data,
+    to_json,
+)
 from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
 from configurator.answers.requote import RequoteAnswer
 from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.pictures import picture_svg
 from configurator.exchange.quotation import quotation_xml
 from configurator.fit.layout import Layout
+from configurator.render.calendar import quote_calendar
 from configurator.render.files import replace_file, required_kind
 from configurator.render.html import Paper, layout_html, paper_html
 from configurator.render.look import Look, look_of
@@ -49,6 +56,7 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
     kinds: dict[str, Callable[[], bytes]] = {".json": lambda: to_json(answer).encode()}
     if isinstance(answer, Quote):
         kinds[".xml"] = lambda: quotation_xml(answer, look().language.say)
+        kinds[".ics"] = lambda: quote_calendar(to_data(answer), look().language)
     match answer:
         case Quote() | Comparison() | BudgetPaper() | RequoteAnswer():
             kinds[".html"] = lambda: paper_html(answer, look()).encode()
