@@ -412,7 +412,7 @@ class Build(Picked):
         return budget_paper(tidy, budget, with_savings=savings)
 
     def sheets(self, number: str, day: dt.date, *, cost: bool = False) -> Sheets:
-        """The sheets for workshop, electrician and orders; the shop's own, not the customer's.
+        """The sheets for workshop, electrician, cutting and orders: the shop's, no customer's.
 
         Args:
             number: the job's number.

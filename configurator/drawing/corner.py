@@ -17,7 +17,7 @@ from attrs import frozen
 from configurator.drawing.canvas import SIZE, Canvas, text_width
 from configurator.drawing.hidden import Eye, Part, Point, Scene, Seen, Spot, corners, faces_of
 from configurator.drawing.layouts import LETTERS
-from configurator.drawing.names import lines_within
+from configurator.drawing.names import lines_within, one_line
 from configurator.drawing.package import Package, Place, Solid
 from configurator.drawing.rects import Rect, clear_part
 from configurator.fit.layout import Layout, Placement, UnitName
@@ -119,7 +119,11 @@ def _key(canvas: Canvas, told: dict[int, str], room: float, foot: float) -> floa
     s, alike = canvas.scale, dict[str, list[int]]()
     for number, title in sorted(told.items()):
         alike.setdefault(title, []).append(number)
-    entries = [f"{', '.join(map(str, numbers))} {title}" for title, numbers in alike.items()]
+    half = room / 2 - 5
+    entries = [
+        f"{', '.join(map(str, numbers))} {one_line(title, half, SIZE)}"
+        for title, numbers in alike.items()
+    ]
     if not entries:
         return foot
     wide = max(text_width(words, SIZE) for words in entries) + 3
