@@ -38,11 +38,13 @@ def serve(
     from configurator.web.crew import Crew, prepare
 
     prepare()
+    from configurator.render.look import look_of
     from configurator.web.posting import Posting, for_sellers
     from configurator.web.serve import HOST
     from configurator.web.serve import serve as serve_page
 
     shop = the_shop(catalogue_file)
+    look_of(shop.catalogue.shop, None, language)
     posting = Posting(for_sellers(shop), register_address, language)
     serve_page(
         Crew(posting, catalogue_file),

@@ -97,7 +97,10 @@ async def _answer(workers: Workers, request: Request, what: str, patient: bool) 
     if asked.streams:
         first = await anext(pieces)
         assert isinstance(first, Answer)
-        told = workers.ask(attrs.evolve(asked, what="reasons"), True, seat) if why else None
+        told = None
+        if why:
+            fresh = attrs.evolve(asked, what="reasons", seen=frozenset())
+            told = workers.ask(fresh, True, seat)
         answer, stream = first, _stream(first.content, pieces, told)
         response: Response = StreamingResponse(stream, answer.code)
     else:

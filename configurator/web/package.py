@@ -71,16 +71,19 @@ def step(counter: Counter, asked: Asked) -> Pieces:
     for choice, states in _settling(counter, after, _group(drawn)):
         counter.settle(after.selection, choice.id, states)
         yield Piece(None, GROUP)
-    reasons = reasons_of(counter.shop, after, why) if why else None
-    yield Piece(_whole(drawn, reasons=reasons))
+    *_, found = reasons_of(counter.shop, after, why) if why else (None,)
+    yield Piece(_whole(drawn, reasons=found))
 
 
 def reasons(counter: Counter, asked: Asked) -> Pieces:
     """Why an option is not available, for a page that has its facts already."""
     state = unpacked(asked.field("state"))
-    found = reasons_of(counter.shop, state, asked.field("tap").removeprefix("why"))
     drawn = _drawn(counter, asked, state, state)
-    yield Piece(Answer(message(asked, [drawn.one("why", "why", reasons=found)]), kind=EVENTS))
+    begun = False
+    for found in reasons_of(counter.shop, state, asked.field("tap").removeprefix("why")):
+        told = message(asked, [drawn.one("why", "why", reasons=found)])
+        yield Piece(told if begun else Answer(told, kind=EVENTS))
+        begun = True
 
 
 def shown(counter: Counter, asked: Asked, state: State, note: str = "") -> Answer:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import webbrowser
 from collections.abc import AsyncIterator, Callable
+from types import FrameType
 
 import uvicorn
 from starlette.applications import Starlette
@@ -15,6 +16,19 @@ from configurator.web.crew import Crew
 
 HOST = "127.0.0.1"
 """The page is for this machine: whoever can reach it can sell in the shop's name."""
+
+
+class _Server(uvicorn.Server):
+    """A server that does not wait, at its end, for what nobody will see."""
+
+    def __init__(self, settings: uvicorn.Config, crew: Crew) -> None:
+        super().__init__(settings)
+        self._crew = crew
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """End at a signal."""
+        self._crew.leave()
+        super().handle_exit(sig, frame)
 
 
 def serve(
@@ -45,11 +59,12 @@ def serve(
     settings = uvicorn.Config(
         app, host, port, log_level="warning", timeout_graceful_shutdown=1, server_header=False
     )
-    server = uvicorn.Server(settings)
+    server = _Server(settings, crew)
     try:
         socket = settings.bind_socket()
     except SystemExit:
         raise FileError(f"port {port} of this machine is taken; give another one") from None
+    socket.listen(100)  # who comes before all is ready waits
     address = f"http://{host}:{socket.getsockname()[1]}/"
     ready(address)
     if open_browser:
