@@ -8,6 +8,7 @@
     the fixes for a conflict          build.fixes().fixes
     the rest chosen, or within a budget  build.complete("mass"), build.within(20000, wishes)
     where it sits, weighs, draws         build.layout(), build.mass(), build.power()
+    every open quote under new prices    shop.requote(output="open.csv")
     any answer as JSON                   to_json(build.check())
 
     >>> import configurator
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
         ReopenedQuote,
         TrailStep,
     )
+    from configurator.answers.requote import Cause, RequoteAnswer, Requoted
     from configurator.answers.shop import Sheets
     from configurator.answers.values import Choices, OfferedChoice, OfferedOption
     from configurator.build import Build
@@ -79,6 +81,7 @@ if TYPE_CHECKING:
     from configurator.report.budget import BudgetPaper
     from configurator.report.comparison import Comparison
     from configurator.report.quote import Quote
+    from configurator.requoting.run import Requotes
     from configurator.selection.picks import (
         Adjustment,
         Budget,
@@ -105,6 +108,7 @@ __all__ = [
     "Build",
     "Catalogue",
     "CatalogueError",
+    "Cause",
     "ChangedLine",
     "Check",
     "Choices",
@@ -154,6 +158,9 @@ __all__ = [
     "Register",
     "RegisterError",
     "ReopenedQuote",
+    "RequoteAnswer",
+    "Requoted",
+    "Requotes",
     "Revision",
     "Sale",
     "SearchLimit",
@@ -177,6 +184,7 @@ __all__ = [
 
 _HOMES = {
     "answers.data": "to_data to_json",
+    "answers.requote": "Cause RequoteAnswer Requoted",
     "answers.shop": "Sheets",
     "answers.facts": "LayoutAnswer MassAnswer PowerAnswer",
     "answers.values": "Choices OfferedChoice OfferedOption",
@@ -205,6 +213,7 @@ _HOMES = {
     "report.budget": "BudgetPaper",
     "report.comparison": "Comparison",
     "report.quote": "Quote",
+    "requoting.run": "Requotes",
     "selection.picks": "Adjustment Budget BudgetEntry Customer FreeLine NamedPrice Override "
     "Revision Sale Selection TradeIn Travel Wish",
     "build": "Build",

@@ -134,22 +134,27 @@ class Build(Picked):
 
         return margin(self._resolved)
 
-    def layout(self, more: bool = False) -> LayoutAnswer:
+    def layout(self, more: bool = False, view: str = "all") -> LayoutAnswer:
         """Where everything sits, mm, or what does not go in together and what would fix it.
 
         Args:
             more: whether to try what else would fit too.
+            view: which picture it is when written as .svg: ``all`` views of the spaces with a
+                key, the whole ``vehicle`` from the side, the package from a ``corner`` above, or
+                the spaces from the ``left``, the ``right`` or ``above``.
 
         Raises:
+            ConfiguratorError: there is no such view.
             SelectionError: the selection cannot be understood.
 
         Example:
+            >>> shop.write(taller.layout(view="vehicle"), "vehicle.svg")
             >>> [p.side for p in taller.layout().layout.placements][:2]
             ['left', 'right']
         """
         from configurator.answers.facts import layout
 
-        return layout(self._resolved, more)
+        return layout(self._resolved, more, view)
 
     def mass(self) -> MassAnswer | None:
         """Mass and axle loads against the ratings, kg: delivered, full, and with a trailer.

@@ -143,6 +143,19 @@ class Picked:
         self._require_picked("drop", Pick(choice, option, at=at), self.selection.chosen)
         return self._having(self.selection.without(choice, option).tidied())
 
+    def without(self, choice: str) -> Self:
+        """The build with the choice settled: none of its options is wanted.
+
+        Args:
+            choice: id of a choice of at most one or several; what is picked in it is left out.
+
+        Example:
+            >>> wish.without("upright-fridge").options("upright-fridge").options[0].state
+            'instead'
+        """
+        rest = self.selection.without(choice)
+        return self._having(attrs.evolve(rest, none=(*rest.none, Pick(choice))).tidied())
+
     def tidied(self) -> Self:
         """The build without whatever is about no pick any more, such as a wish or a discount.
 

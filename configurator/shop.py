@@ -14,7 +14,8 @@ from __future__ import annotations
 import datetime as dt
 import threading
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 
@@ -22,7 +23,7 @@ from attrs import field, frozen
 
 from configurator.build import Build, choice_of
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.reading import as_text, parse_catalogue, read_text, shipped
+from configurator.catalogue.reading import as_text, open_catalogue, parse_catalogue, shipped
 from configurator.errors import (
     NOWHERE,
     CatalogueError,
@@ -35,21 +36,21 @@ from configurator.errors import (
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
+from configurator.writer import Writer
 
 if TYPE_CHECKING:
-    from configurator.answers.shop import Sheets
     from configurator.answers.values import Choices
     from configurator.engine.search import Search
     from configurator.register.register import Register
-    from configurator.render.look import Look
-    from configurator.report.batch import Quoted
     from configurator.report.comparison import Comparison
     from configurator.report.quote import Quote
+    from configurator.requoting.run import OpenQuotes, Requotes
 
 Source: TypeAlias = Path | str | bytes | Mapping[str, Any]
 """A file by its path, or what would be in it: text, bytes, or a mapping.
 
-A ``str`` is a path unless it has more than one line or begins with ``{``.
+A catalogue may be the path of its folder. A ``str`` is a path unless it has more than one line or
+begins with ``{``.
 """
 
 
@@ -63,7 +64,8 @@ def open_shop(
     """Open a shop by its catalogue.
 
     Args:
-        catalogue: the catalogue's path, or its text, bytes or data; None for the shipped one.
+        catalogue: the path of the catalogue's file or folder, or its text, bytes or data; None for
+            the shipped one. Only one with a path can have parts in other files.
         day: the day whose prices count; None for today, or where the catalogue has none for today,
             the nearest day that has, which :attr:`Shop.remark` then says.
         today: the day it is; None for the clock's.
@@ -155,7 +157,7 @@ def _read(source: Source | None) -> tuple[Catalogue | None, tuple[Problem, ...]]
         source = shipped("catalogues") / "quandong.yaml"
     path = _path(source)
     if path is not None:
-        return parse_catalogue(read_text(path), str(path))
+        return open_catalogue(path)
     return parse_catalogue(_text(source, "catalogue"), "catalogue")
 
 
@@ -177,7 +179,7 @@ def _text(source: Source, name: str) -> str:
 
 
 @frozen(eq=False, repr=False)
-class Shop:
+class Shop(Writer):
     """A shop: its catalogue, opened, with the prices of one day.
 
     It may be shared by threads: each has a search engine of its own.
@@ -187,7 +189,6 @@ class Shop:
         remark: what has to be said of the prices shown, or empty.
     """
 
-    catalogue: Catalogue
     remark: str = ""
     _engines: threading.local = field(factory=threading.local, init=False)
 
@@ -325,122 +326,64 @@ class Shop:
         first, *others = builds
         return first.compare(*others, titles=titles)
 
-    def batch(
+    def requote(
         self,
-        folder: Path | str,
-        output: Path | str,
-        day: dt.date,
-        prefix: str = "",
+        folder: Path | str | None = None,
+        output: Path | str | None = None,
         *,
+        register: str | None = None,
         page: str | None = None,
         language: str | None = None,
         templates: Path | str | None = None,
         processes: int | None = None,
-    ) -> Iterator[Quoted]:
-        """Quote every selection of a folder into another one, on all processor cores.
+        cluster: str = "",
+    ) -> Requotes:
+        """Price and check every open quote under this shop's catalogue, on all processor cores.
 
-        Each quote is made when its result is read. A script that uses several processes keeps its
-        own work under ``if __name__ == "__main__":``, as for :mod:`multiprocessing`.
-
-        Args:
-            folder: with the selections.
-            output: the folder for the quotes; it is made where it is missing.
-            day: day of issue.
-            prefix: what stands before a file's name in its quote's number.
-            page: ``A4`` or ``Letter``; None for the catalogue's.
-            language: such as ``en-AU`` or ``de``; None for the catalogue's.
-            templates: a folder with templates of the shop's own.
-            processes: how many work at once; None for one on each core.
-
-        Yields:
-            What became of each selection, as soon as it is known.
-
-        Raises:
-            ConfiguratorError: nothing can be quoted at all.
-
-        Example:
-            >>> jobs = shop.batch("catalogues/selections", "quotes", shop.day, processes=1)
-        """
-        from functools import partial
-
-        from configurator.render.batch import Batch, jobs_of, quote_all
-        from configurator.render.files import make_folder
-        from configurator.render.look import look_of
-
-        jobs = jobs_of(Path(folder), Path(output), prefix)
-        own = None if templates is None else Path(templates)
-        look_for = partial(look_of, page=page, tag=language, templates=own)
-        make_folder(Path(output))
-        return Batch(jobs, quote_all(self.catalogue, jobs, day, processes, look_for))
-
-    def write(
-        self,
-        answer: Any,
-        path: Path | str,
-        *,
-        page: str | None = None,
-        language: str | None = None,
-        templates: Path | str | None = None,
-    ) -> None:
-        """Write an answer as the ending of the file's name asks: whole or not at all.
-
-        A quote, comparison, build budget or layout as .pdf or .html, a layout, mass or power
-        answer as .svg, any answer as .json, a selection or build as .yaml or .json. Sheets
-        are for :meth:`write_sheets`.
+        Each is done when it is read, and once all are, the report is written. What is done is
+        written down beside it: where the work is stopped, the same call goes on from there.
 
         Args:
-            answer: what a method of this shop or of its builds gave.
-            path: the file; missing folders are made.
-            page: ``A4`` or ``Letter``; None for the catalogue's.
-            language: such as ``en-AU`` or ``de``; None for the catalogue's.
-            templates: a folder with templates of the shop's own.
-
-        Raises:
-            ConfiguratorError: the answer cannot be written so, or no paper speaks the language.
-            FileError: it cannot be written.
-            MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
-
-        Example:
-            >>> shop.write(taller.quote("Q-2041", shop.day), "quote.html")
-        """
-        from configurator.render.writing import write
-
-        if isinstance(answer, Build):
-            answer.save(path)
-        else:
-            write(answer, Path(path), lambda: self._look(page, language, templates))
-
-    def write_sheets(
-        self,
-        sheets: Sheets,
-        folder: Path | str,
-        kind: str = "pdf",
-        *,
-        page: str | None = None,
-        language: str | None = None,
-        templates: Path | str | None = None,
-    ) -> None:
-        """Write the sheets of a job into a folder, all of them or none.
-
-        Args:
-            sheets: what :meth:`Build.sheets` gave.
-            folder: for ``job``, ``wiring`` and ``orders``; made where it is missing.
-            kind: ``pdf``, ``html`` or ``json``.
+            folder: with selection files or PDFs of quotes; None for the register's open quotes.
+            output: the report, .csv, .json, .pdf or .html; None for none.
+            register: as for :meth:`register`; it must be there.
             page: as for :meth:`write`.
             language: as for :meth:`write`.
             templates: as for :meth:`write`.
+            processes: how many work at once; None for as many as are worth it, one a core at most.
+            cluster: address of a running dask.distributed cluster that does the work, such as
+                ``tcp://server:8786``; its workers are sent the whole catalogue, cost and all.
 
         Raises:
-            ConfiguratorError: no paper speaks the language, or a template cannot be used.
-            FileError: they cannot be written.
-            MissingLibrary: PDFs are asked for and the renderer's libraries are missing.
+            ConfiguratorError: the folder holds no selection, or the report cannot be made.
+            FileError: register, folder or cluster cannot be reached, or the report not written.
 
         Example:
-            >>> shop.write_sheets(taller.sheets("J-7", shop.day), "sheets", "json")
+            >>> quotes = shop.requote("wishes", processes=1)
+            >>> [(one.quote, one.outcome) for one in quotes][-1]
+            ('wish.yaml', 'stopped')
+            >>> quotes.answer.stopped
+            1
         """
-        from configurator.render.sheets import write_sheets
+        from configurator.requoting.run import Requotes, on_this_machine
 
-        write_sheets(sheets, Path(folder), kind, self._look(page, language, templates))
+        to = None if output is None else Path(output)
+        if folder is None:
+            from configurator.register.standing import Standing
+
+            opened = open_register(register)
+            quotes: OpenQuotes = Standing(opened.database, opened.clock().date().isoformat())
+        else:
+            from configurator.requoting.files import quotes_in
+
+            quotes = quotes_in(Path(folder), to)
+        share = on_this_machine(processes, len(quotes))
+        if cluster:
+            from configurator.requoting.cluster import on_cluster
+
+            share = on_cluster(cluster)
+        look = partial(self._look, page, language, templates)
+        return Requotes(self.catalogue, quotes, to, look, share)
 
     def register(
         self,
@@ -476,12 +419,6 @@ class Shop:
             return paper_pdf(quote, self._look(page, language, templates))
 
         return open_register(address, paper)
-
-    def _look(self, page: str | None, language: str | None, templates: Path | str | None) -> Look:
-        from configurator.render.look import look_of
-
-        own = None if templates is None else Path(templates)
-        return look_of(self.catalogue.shop, page, language, own)
 
     def _engine(self, offering: Catalogue) -> Search:
         """This thread's search engine for the catalogue, compiled once.

@@ -21,7 +21,7 @@ from configurator.cli import common, main
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from tests.support.paths import GOLDEN
-from tests.support.reading import read_once
+from tests.support.reading import opened_once, read_once
 from tests.support.rendered import anew, is_about_the_machine, kept_in
 
 
@@ -85,6 +85,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFi
     monkeypatch.setenv("CONFIGURATOR_REGISTER", str(tmp_path / "register.sqlite"))
     monkeypatch.delenv("CONFIGURATOR_SELLER", raising=False)
     monkeypatch.setattr(shop, "parse_catalogue", read_once)
+    monkeypatch.setattr(shop, "open_catalogue", opened_once)
     monkeypatch.setattr(common, "today", lambda: TODAY)
     monkeypatch.setattr(shop, "_clock", lambda: dt.datetime.combine(TODAY, dt.time(9), dt.UTC))
 

@@ -8,6 +8,7 @@ from configurator.checking.check import check
 from configurator.checking.layout import would_fit
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
+from configurator.drawing.pictures import PictureName, picture_named
 from configurator.errors import SearchLimit
 from configurator.findings import Finding, any_stops
 from configurator.fit.answers import lay_out
@@ -21,7 +22,7 @@ from configurator.selection.resolved import Resolved
 from configurator.selection.validate import require_known
 
 
-@form("layout", hidden="build layout")
+@form("layout", hidden="build layout view")
 @frozen(repr=False)
 class LayoutAnswer:
     """Where everything sits, what is left open, and what there is to say.
@@ -36,6 +37,7 @@ class LayoutAnswer:
         findings: what there is to say.
         build: what was laid out, without what the shop pays.
         layout: the places, mm; None where the units do not go in together, or it is not proven.
+        view: which picture a drawing of it shows.
     """
 
     fits: bool
@@ -47,6 +49,7 @@ class LayoutAnswer:
     findings: tuple[Finding, ...]
     build: Resolved
     layout: Layout | None
+    view: PictureName = "all"
 
     @property
     def stopped(self) -> bool:
@@ -98,16 +101,19 @@ _ABOUT_PLACES = ("fit", "layout", "wish", "place", "arrangement-not-proven")
 """Codes of the findings that are about where things sit."""
 
 
-def layout(build: Resolved, more: bool = False) -> LayoutAnswer:
+def layout(build: Resolved, more: bool = False, view: str = "all") -> LayoutAnswer:
     """Where everything sits, or what does not go in together and what would fix it.
 
     Args:
         build: what is picked, from which catalogue.
         more: whether to try what else would fit too.
+        view: which picture a drawing of it shows.
 
     Raises:
+        ConfiguratorError: there is no such view.
         SelectionError: the selection cannot be understood.
     """
+    picture = picture_named(view)
     findings = tuple(f for f in check(build, hints=True).findings if f.code in _ABOUT_PLACES)
     found = _proven(build)
     laid = found or Layout(())
@@ -121,6 +127,7 @@ def layout(build: Resolved, more: bool = False) -> LayoutAnswer:
         findings=findings,
         build=Resolved(build.catalogue.for_customers(), build.selection),
         layout=found,
+        view=picture,
     )
 
 

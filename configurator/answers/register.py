@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -12,6 +12,7 @@ from configurator.answers.data import to_data
 from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import Price
+from configurator.words import text
 
 DRAFT, ISSUED, ACCEPTED = "draft", "issued", "accepted"
 DECLINED, LAPSED, WITHDRAWN, REPLACED = "declined", "lapsed", "withdrawn", "replaced"
@@ -86,7 +87,8 @@ class ChangedLine:
     """A line of a quote that is not what it was.
 
     Attributes:
-        line: ``choice=option``; what it takes off, for a deal or an adjustment.
+        line: ``choice=option``; what it takes off, for a deal or an adjustment; ``rest`` for what
+            is in no line, which is tax that is added, and rounding.
         title: its title.
         was: what it came to; None where it was not there.
         is_now: what it comes to; None where it is not there any more.
@@ -96,6 +98,15 @@ class ChangedLine:
     title: str
     was: Money | None
     is_now: Money | None
+
+    @property
+    def difference(self) -> Money:
+        """What it makes of the total."""
+        now, was = self.is_now, self.was
+        if now is None or was is None:
+            assert now is not None or was is not None
+            return now if now is not None else -was  # type: ignore[operator]
+        return now - was
 
 
 @form()
@@ -191,8 +202,7 @@ class KeptQuote:
     @property
     def total(self) -> Money:
         """With tax, as quoted."""
-        price = self.answer["price"]
-        return Money(Decimal(price["total"]), price["currency"])
+        return total_of(self.answer)
 
     def priced(self, price: Price) -> ReopenedQuote:
         """What it was, and what the same comes to at another price."""
@@ -279,14 +289,32 @@ def lines_of(answer: Mapping[str, Any]) -> dict[str, tuple[str, Money]]:
 
 
 def changed_lines(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[ChangedLine, ...]:
-    """The lines that differ between two quotes or prices in the shape of their JSON."""
+    """The lines that differ between two quotes or prices in the shape of their JSON.
+
+    They add up to the difference of the totals.
+    """
     was, now = lines_of(before), lines_of(after)
+    changed = []
+    for key in dict.fromkeys((*was, *now)):
+        one, other = was.get(key), now.get(key)
+        if (one and one[1]) != (other and other[1]):
+            title = (other or one or ("",))[0]
+            changed.append(ChangedLine(key, title, one and one[1], other and other[1]))
+    rests = [_rest(answer, lines) for answer, lines in ((before, was), (after, now))]
+    if rests[0] != rests[1]:
+        changed.append(ChangedLine(REST, text("Tax and rounding"), *rests))
+    return tuple(changed)
 
-    def differing(keys: Iterable[str]) -> Iterable[ChangedLine]:
-        for key in keys:
-            one, other = was.get(key), now.get(key)
-            if (one and one[1]) != (other and other[1]):
-                title = (other or one or ("",))[0]
-                yield ChangedLine(key, title, one and one[1], other and other[1])
 
-    return tuple(differing(dict.fromkeys((*was, *now))))
+REST = "rest"
+
+
+def total_of(answer: Mapping[str, Any]) -> Money:
+    """The total with tax of a quote or price in the shape of its JSON."""
+    price = answer.get("price", answer)
+    return Money(Decimal(price["total"]), price["currency"])
+
+
+def _rest(answer: Mapping[str, Any], lines: Mapping[str, tuple[str, Money]]) -> Money:
+    total = total_of(answer)
+    return total - Money.total((amount for _, amount in lines.values()), total.currency)

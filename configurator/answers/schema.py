@@ -14,7 +14,7 @@ from typing import get_type_hints as hints_of
 
 from attrs import frozen
 
-from configurator.answers import facts, register, shop, values
+from configurator.answers import facts, register, requote, shop, values
 from configurator.checking import check
 from configurator.engine import availability, ways_out
 from configurator.errors import Location
@@ -31,6 +31,7 @@ ANSWERS = (
     ways_out,
     facts,
     register,
+    requote,
     shop,
     values,
     check,

@@ -9,9 +9,12 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue
 from configurator.forms import form
 from configurator.report.job import JobSheet, job_sheet
+from configurator.report.job_tables import job_report
+from configurator.report.model import Report
 from configurator.report.sheet_head import sheet_head
-from configurator.report.shop import OrderList, order_list
+from configurator.report.shop import OrderList, order_list, orders_report
 from configurator.report.wiring import WiringSheet, wiring_sheet
+from configurator.report.wiring_tables import wiring_report
 from configurator.selection.resolved import Resolved
 
 
@@ -54,3 +57,9 @@ def make_sheets(build: Resolved, number: str, day: dt.date, cost: bool = False) 
         order_list(build, head, cost),
         build.catalogue,
     )
+
+
+def sheets_report(sheets: Sheets) -> Report:
+    """The sheets of one job for a terminal, without their drawings."""
+    wiring = () if sheets.wiring is None else wiring_report(sheets.wiring)
+    return (*job_report(sheets.job), *wiring, *orders_report(sheets.orders))

@@ -328,6 +328,11 @@ class Space(Record):
     title: Annotated[str, "Name in a sentence, such as canopy.", ForPeople(60)]
 
 
+PartName: TypeAlias = Annotated[
+    str, asks(pattern=r"^[^/\\\n][^\\\n]*\.(yaml|yml|json)$", maxLength=200)
+]
+
+
 @frozen(repr=False)
 class Catalogue(Record):
     """Everything a shop offers.
@@ -388,6 +393,12 @@ class Catalogue(Record):
         "where both are given.",
         asks(minProperties=1),
     ] = None
+    parts: Annotated[
+        tuple[PartName, ...],
+        "Other files of the catalogue, in the order of a sale, each by its path from this one. "
+        "Their lists follow those in this file; any other section is in one file only.",
+        asks(minItems=1, maxItems=100, uniqueItems=True),
+    ] = field(default=(), eq=False)
     trade: tuple[Trade, ...] = field(default=(), repr=False)
     day: str = ""
     source: str = field(default="", eq=False)
@@ -395,7 +406,7 @@ class Catalogue(Record):
 
     @property
     def digest(self) -> str:
-        """SHA-256 digest of the text it was read from: another one after any change."""
+        """SHA-256 digest of the texts it was read from: another one after any change."""
         from hashlib import sha256
 
         return sha256(self.text.encode()).hexdigest()

@@ -9,7 +9,7 @@ Where text is asked for, ``no``, ``1.10``, ``12:30`` and ``0750`` mean what was 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any, TypeAlias
 
@@ -69,23 +69,23 @@ _TAGS = (_UNTAGGED, _TEXT, f"{_CORE}seq", f"{_CORE}map")
 class Placed(dict[str, Any]):
     """A mapping that knows where it and the value of each of its keys stood."""
 
-    def __init__(self, items: Mapping[str, Any], file: str, node: yaml.Node) -> None:
+    def __init__(self, items: Mapping[str, Any], node: yaml.Node) -> None:
         super().__init__(items)
-        self.file, self.node = file, node
+        self.node = node
         self.inner: dict[str, tuple[yaml.Node, yaml.Node]] = {}
 
     @property
     def at(self) -> Location:
         """Where it stood."""
-        return _place(self.file, self.node)
+        return place_of(self.node)
 
     def place(self, key: str) -> Location:
         """Where the value of the key stood; the mapping's own place for a key made up later."""
-        return _place(self.file, self.inner[key][1]) if key in self.inner else self.at
+        return place_of(self.inner[key][1]) if key in self.inner else self.at
 
     def like(self, items: Mapping[str, Any]) -> Placed:
         """Another mapping, standing at the same place."""
-        other = Placed(items, self.file, self.node)
+        other = Placed(items, self.node)
         other.inner = self.inner
         return other
 
@@ -96,7 +96,7 @@ class Tree:
 
     Attributes:
         data: dicts, lists, str, int, Decimal, bool and None; None when there was no reading it.
-        file: name of the file.
+        file: name of the file, or of that which names the others.
         root: the document, for looking up places.
         problems: syntax errors, repeated keys and the like.
         refused: places of values that were found wrong, so that each is spoken of once.
@@ -112,12 +112,15 @@ class Tree:
 
     def at(self, path: Path) -> Location:
         """The place of the value at the path, or of the nearest one around it."""
-        return _place(self.file, self._nodes(path)[1])
+        return self._place(self._nodes(path)[1])
 
     def key_at(self, path: Path) -> Location:
         """The place of the key whose value is at the path, or of the nearest value around it."""
         key, value = self._nodes(path)
-        return _place(self.file, key or value)
+        return self._place(key or value)
+
+    def _place(self, node: yaml.Node | None) -> Location:
+        return Location(self.file, 1, 1) if node is None else place_of(node)
 
     def _nodes(self, path: Path) -> tuple[yaml.Node | None, yaml.Node | None]:
         key, node, data = None, self.root, self.data
@@ -131,11 +134,28 @@ class Tree:
         return key, node
 
 
-def _place(file: str, node: yaml.Node | None) -> Location:
-    if node is None:
-        return Location(file, 1, 1)
+def place_of(node: yaml.Node) -> Location:
+    """Where the node stands."""
     mark = node.start_mark
-    return Location(file, mark.line + 1, mark.column + 1)
+    return Location(mark.name, mark.line + 1, mark.column + 1)
+
+
+def first_at(first: Location, second: Location) -> str:
+    """How a sentence at the second place names the first."""
+    line = f"line {first.line}"
+    return line if first.file == second.file else f"{line} of {first.file}"
+
+
+class _Named:
+    """A text for the reader, with the name that the marks of its nodes get."""
+
+    def __init__(self, text: str, name: str) -> None:
+        self.name, self._content, self._at = name, text.encode(), 0
+
+    def read(self, most: int = 0, /) -> bytes:
+        """The next bytes of it, no more than that."""
+        start, self._at = self._at, self._at + most
+        return self._content[start : self._at]
 
 
 def read_tree(text: str, file: str, schema: Schema) -> Tree:
@@ -143,22 +163,42 @@ def read_tree(text: str, file: str, schema: Schema) -> Tree:
 
     Never raises for anything in the text: what is wrong is in ``Tree.problems``.
     """
+    root = document(text, file)
+    if isinstance(root, Problem):
+        return Tree(None, file, problems=[root])
+    return typed(root, schema, [text])
+
+
+def document(text: str, file: str) -> yaml.Node | Problem:
+    """The text as nodes, each of which knows its file, or what keeps it from being read."""
     try:
-        node = yaml.compose(_joined(text), Loader=_LOADER)
+        node = yaml.compose(_Named(_joined(text), file), Loader=_LOADER)
     except (yaml.YAMLError, UnicodeEncodeError, RecursionError) as error:
-        return Tree(None, file, problems=[syntax_problem(error, text, file)])
+        return syntax_problem(error, text, file)
     if node is None or (node.tag == _UNTAGGED and node.value in _NOTHING):
-        problem = Problem(_place(file, node), "the file is empty", "syntax", "fill it in")
-        return Tree(None, file, problems=[problem])
+        at = Location(file, 1, 1) if node is None else place_of(node)
+        return Problem(at, "the file is empty", "syntax", "fill it in")
+    return node
+
+
+def typed(root: yaml.Node, schema: Schema, texts: Sequence[str]) -> Tree:
+    """A document as data, typing scalars as the schema asks.
+
+    Args:
+        root: the document.
+        schema: a JSON Schema.
+        texts: those that it was read from.
+    """
+    file = root.start_mark.name
     try:
-        if "*" in text:
-            _Measure().size(node)
-        builder = _Builder(file, "\\" in text or _has_unseen(text))
-        data = builder.build(node, schema, 0)
+        if any("*" in text for text in texts):
+            _Measure().size(root)
+        builder = _Builder(any("\\" in text or _has_unseen(text) for text in texts))
+        data = builder.build(root, schema, 0)
     except _Unbounded as error:
-        problem = Problem(_place(file, error.node), error.sentence, "syntax", error.hint)
-        return Tree(None, file, node, [problem])
-    return Tree(data, file, node, builder.problems, builder.refused, builder.whole)
+        problem = Problem(place_of(error.node), error.sentence, "syntax", error.hint)
+        return Tree(None, file, root, [problem])
+    return Tree(data, file, root, builder.problems, builder.refused, builder.whole)
 
 
 def _joined(text: str) -> str:
@@ -219,8 +259,8 @@ class _Measure:
 
 
 class _Builder:
-    def __init__(self, file: str, unseen: bool) -> None:
-        self.file, self.unseen = file, unseen
+    def __init__(self, unseen: bool) -> None:
+        self.unseen = unseen
         self.problems: list[Problem] = []
         self.refused: set[Location] = set()
         self.whole = True
@@ -241,27 +281,23 @@ class _Builder:
     def _mapping(self, node: yaml.MappingNode, schema: Schema, depth: int) -> Placed:
         known = schema.get("properties", {})
         other = schema.get("additionalProperties") or {}
-        data = Placed({}, self.file, node)
+        data = Placed({}, node)
         places = data.inner
         for key_node, value_node in node.value:
             if not isinstance(key_node, yaml.ScalarNode):
                 sentence = "a list or a group of keys is where a key should be"
                 hint = "put text with brackets or braces in quotation marks"
                 self._say(node, sentence, "syntax", hint)
-                self.refused.add(_place(self.file, node))
+                self.refused.add(place_of(node))
                 self.whole = False
                 continue
             if key_node.tag not in _TAGS:
                 self._tagged(key_node)
             key = self._text(key_node) if self.unseen else key_node.value
             if key in data:
-                line = places[key][0].start_mark.line + 1
-                self._say(
-                    key_node,
-                    f'the key "{key}" is here twice, first in line {line}',
-                    "repeated-key",
-                    "keep one of the two",
-                )
+                first = first_at(place_of(places[key][0]), place_of(key_node))
+                sentence = f'the key "{key}" is here twice, first in {first}'
+                self._say(key_node, sentence, "repeated-key", "keep one of the two")
                 self.whole = self.whole and isinstance(value_node, yaml.ScalarNode)
                 continue
             places[key] = key_node, value_node
@@ -305,4 +341,4 @@ class _Builder:
         return text
 
     def _say(self, node: yaml.Node, sentence: str, code: str, hint: str = "") -> None:
-        self.problems.append(Problem(_place(self.file, node), sentence, code, hint))
+        self.problems.append(Problem(place_of(node), sentence, code, hint))

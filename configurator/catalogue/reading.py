@@ -17,10 +17,13 @@ from typing import Any, TypeVar, get_args, get_origin, get_type_hints
 
 import attrs
 import cattrs
+import yaml
 
 from configurator.catalogue import model
 from configurator.catalogue.fields import LANGUAGE, Pick
-from configurator.catalogue.nodes import Placed, read_tree
+from configurator.catalogue.folder import Part, opening_file, read_parts
+from configurator.catalogue.joining import joined, named_parts
+from configurator.catalogue.nodes import Placed, document, place_of, typed
 from configurator.catalogue.parts import Rows
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.catalogue.shop import PaperSettings
@@ -103,13 +106,13 @@ def read_text(path: FilePath | str) -> str:
 
 
 def read_catalogue(path: FilePath | str) -> model.Catalogue:
-    """Read and check a catalogue file (YAML or JSON).
+    """Read and check a catalogue (YAML or JSON) by its file or folder.
 
     Raises:
         CatalogueError: with every error found.
-        FileError: the file cannot be read.
+        FileError: a file cannot be read.
     """
-    catalogue, problems = parse_catalogue(read_text(path), str(path))
+    catalogue, problems = open_catalogue(path)
     if catalogue is None:
         raise CatalogueError(problems)
     return catalogue
@@ -131,15 +134,57 @@ def _no_cycles_looked_for() -> Iterator[None]:
 
 
 @_no_cycles_looked_for()
+def open_catalogue(path: FilePath | str) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
+    """A catalogue from its file, or from the file that opens its folder, with the parts it names.
+
+    Returns:
+        As of :func:`parse_catalogue`.
+
+    Raises:
+        FileError: a file cannot be read.
+    """
+    opening = opening_file(FilePath(path))
+    return _catalogue(read_text(opening), str(opening), opening)
+
+
+@_no_cycles_looked_for()
 def parse_catalogue(source: str, file: str) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
     """A catalogue from its text, with every problem found, sorted by place.
 
     Returns:
         The catalogue, or None when any problem is an error; cautions leave it usable.
     """
+    return _catalogue(source, file, None)
+
+
+def _catalogue(
+    source: str, file: str, opening: FilePath | None
+) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
+    """The same of a text that was read from a path, in whose folder its parts are."""
     shape = linked("catalogue")
-    tree = read_tree(source, file, shape)
-    problems = list(tree.problems)
+    whole = document(source, file)
+    if isinstance(whole, Problem):
+        return None, (whole,)
+    parts, problems = _parts(whole, opening)
+    sections: list[yaml.MappingNode] = []
+    for part in parts:
+        read = document(part.text, part.file)
+        if isinstance(read, Problem):
+            problems.append(read)
+        elif isinstance(read, yaml.MappingNode):
+            sections.append(read)
+        else:
+            sentence, hint = "a part holds sections by name", 'begin it with one, as "choices:"'
+            problems.append(Problem(place_of(read), sentence, "part-without-sections", hint))
+    if problems:
+        return None, by_place(problems)
+    if sections:
+        assert isinstance(whole, yaml.MappingNode)  # it names them
+        whole, problems = joined([whole, *sections], shape)
+    if problems:
+        return None, by_place(problems)
+    tree = typed(whole, shape, [source, *(part.text for part in parts)])
+    problems = tree.problems
     if tree.data is not None:
         language = _language(tree.data)
         currency = tree.data.get("currency") if isinstance(tree.data, dict) else None
@@ -147,8 +192,19 @@ def parse_catalogue(source: str, file: str) -> tuple[model.Catalogue | None, tup
         problems += reference_problems(tree)
     if any(problem.level == "error" for problem in problems):
         return None, by_place(problems)
-    whole = _whole(tree.data, file, source)
-    return structured(whole, model.Catalogue, language), by_place(problems)
+    tree.data["source"] = file
+    tree.data["text"] = source + "".join(f"\0{part.name}\0{part.text}" for part in parts)
+    return structured(_whole(tree.data), model.Catalogue, language), by_place(problems)
+
+
+def _parts(opened: yaml.Node, opening: FilePath | None) -> tuple[list[Part], list[Problem]]:
+    """The parts that a catalogue names, where it was read from a path."""
+    if opening is not None:
+        return read_parts(opened, opening, read_text, MOST_BYTES)
+    sentence = "a catalogue that is given as text has no folder for parts to be in"
+    hint = "open it by its path, or put everything into the text"
+    named = named_parts(opened)[:1]
+    return [], [Problem(place_of(name), sentence, "parts-of-a-text", hint) for name in named]
 
 
 def _language(data: Any) -> str:
@@ -163,8 +219,8 @@ def _language(data: Any) -> str:
 _TITLES = {model.VEHICLE: text("Vehicle"), model.ADD_ON: text("Add-ons")}
 
 
-def _whole(data: Placed, file: str, source: str) -> Placed:
-    """The file's mapping with vehicles and add-ons made into the choices that they are."""
+def _whole(data: Placed) -> Placed:
+    """What was read with vehicles and add-ons made into the choices that they are."""
 
     def choice(identity: str, pick: str, options: Any) -> Placed:
         made = {"id": identity, "title": _TITLES[identity], "group": "", "pick": pick}
@@ -177,7 +233,6 @@ def _whole(data: Placed, file: str, source: str) -> Placed:
     parted = [_parted(one, whole["currency"]) for one in (vehicles, *whole["choices"], add_ons)]
     *whole["choices"], whole["add-ons"] = [offered for offered, _ in parted]
     whole["trade"] = [trade for _, known in parted for trade in known]
-    whole["source"], whole["text"] = file, source
     return whole
 
 
@@ -211,7 +266,7 @@ def _parted(choice: Placed, currency: str) -> tuple[Placed, list[Placed]]:
 
 def _fixed(option: Placed, key: str) -> Placed:
     """An amount that stands alone, as the part that it is."""
-    return Placed({"kind": "fixed", "amount": option[key]}, option.file, option.inner[key][1])
+    return Placed({"kind": "fixed", "amount": option[key]}, option.inner[key][1])
 
 
 def _bought(part: Placed) -> Placed:

@@ -323,6 +323,15 @@ class Opening(Record):
 
 
 @frozen(repr=False)
+class Extent(Record):
+    """Outside size of a thing that is in no space, mm."""
+
+    length: Annotated[Size, "Along the vehicle, mm."]
+    width: Annotated[Size, "Across the vehicle, mm."]
+    height: Annotated[Size, "Mm."]
+
+
+@frozen(repr=False)
 class Position(Record):
     """Where a mass sits that is not placed in a space, mm."""
 
@@ -338,6 +347,11 @@ class Position(Record):
     ] = "tray-floor"
     top: Annotated[
         Coordinate | None, "Its highest point, counted like z, mm; counts in the overall height."
+    ] = None
+    size: Annotated[
+        Extent | None,
+        "Its outside size, for pictures: about x and y, and under top or, without a top, about z. "
+        "Without a size it is not drawn.",
     ] = None
 
 

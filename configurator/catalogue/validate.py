@@ -14,7 +14,7 @@ import attrs
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE
 from configurator.catalogue.names import GROUPING, Names, Spot, circles, options
-from configurator.catalogue.nodes import Tree
+from configurator.catalogue.nodes import Tree, first_at
 from configurator.catalogue.parts import Markup, MassParts, PriceParts
 from configurator.catalogue.schema_errors import shown
 from configurator.catalogue.validate_figures import figure_problems
@@ -306,13 +306,13 @@ def _repeated_ids(data: Spot) -> Iterator[Problem]:
     lists += [list(choice.records("options")) for choice in data.records("choices")]
     lists.append(list(data["power"].records("places")))
     for records in lists:
-        first: dict[str, Spot] = {}
+        met: dict[str, Spot] = {}
         for identity in (record["id"] for record in records):
             if isinstance(identity.value, str):
-                before = first.setdefault(identity.value, identity)
+                before = met.setdefault(identity.value, identity)
                 if before is not identity:
-                    line = before.at.line
-                    sentence = f"there is a second {identity.thing}, first in line {line}"
+                    first = first_at(before.at, identity.at)
+                    sentence = f"there is a second {identity.thing}, first in {first}"
                     yield identity.say(sentence, "repeated-id", "give one of them another id")
 
 

@@ -8,6 +8,7 @@ from typing import Annotated
 from attrs import frozen
 
 from configurator.catalogue.fields import (
+    Coordinate,
     ForPeople,
     Mm,
     NotNegative,
@@ -56,6 +57,27 @@ class Fuel(Record):
 
 
 @frozen(repr=False)
+class Outline(Record):
+    """How the vehicle looks from the side, for its picture only; mm.
+
+    x behind the front axle, heights above the ground. A picture without it shows no cab or wheels.
+    """
+
+    front: Annotated[Size, "Front end before the front axle, mm."]
+    tyre: Annotated[Size, "Outside diameter of the tyres, mm."]
+    sill: Annotated[Size, "Underside of the cab above the ground, mm."]
+    nose: Annotated[Size, "Front edge of the bonnet above the ground, mm."]
+    bonnet: Annotated[Size, "Foot of the windscreen above the ground, mm."]
+    windscreen: Annotated[Coordinate, "Foot of the windscreen behind the front axle, mm."]
+    roof: Annotated[Coordinate, "Front end of the cab roof behind the front axle, mm."]
+    doors: Annotated[
+        tuple[Coordinate, ...],
+        "Joints of the doors behind the front axle, from the front, mm: of two doors three.",
+        asks(maxItems=5),
+    ] = ()
+
+
+@frozen(repr=False)
 class Vehicle(Record):
     """Maker's figures for a class of vehicle: kg, and mm behind the front axle."""
 
@@ -74,6 +96,9 @@ class Vehicle(Record):
     cab_height: Annotated[Size | None, "Cab roof above the ground, mm."] = None
     overall_width: Annotated[Size | None, "Widest point of the vehicle without mirrors, mm."] = None
     fuel: Annotated[Fuel | None, "Fuel tank."] = None
+    outline: Annotated[
+        Outline | None, "How it looks from the side, for its picture; it takes a cab-height too."
+    ] = None
 
     @property
     def payload(self) -> Decimal:
@@ -113,6 +138,11 @@ class TrayPart(Record):
 
     length: Annotated[Size | None, "Outside length along the vehicle, mm."] = None
     width: Annotated[Size | None, "Outside width across the vehicle, mm."] = None
+    depth: Annotated[
+        Size | None, "From the floor down to the underside of its frame, mm; for pictures."
+    ] = None
+    sides: Annotated[Size | None, "Its sides above the floor, mm; for pictures."] = None
+    headboard: Annotated[Size | None, "Its headboard above the floor, mm; for pictures."] = None
 
 
 @frozen(repr=False)

@@ -21,6 +21,8 @@ from configurator.cli.engine import complete, explain, fixes, options, within
 from configurator.cli.facts import check, layout, mass, power, price
 from configurator.cli.papers import compare, demo, quote, sheets
 from configurator.cli.register import register
+from configurator.cli.requote import requote
+from configurator.cli.sellers import sellers
 from configurator.cli.serve import serve
 from configurator.errors import (
     ConfiguratorError,
@@ -56,7 +58,7 @@ def cli() -> None:
 _SALE = (check, price, quote, compare, budget, sheets)
 _ENGINE = (options, explain, fixes, complete, within)
 _FACTS = (layout, mass, power)
-for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue, register, serve):
+for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue, requote, register, serve, sellers):
     cli.add_command(command)
 
 

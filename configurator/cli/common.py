@@ -255,9 +255,19 @@ _CHANGES = (
         metavar="CHOICE[=OPTION]",
         help="Leave this pick out. Repeatable.",
     ),
+    click.option(
+        "--none",
+        "settled",
+        multiple=True,
+        metavar="CHOICE",
+        help="None of this choice is wanted: it stays empty. Repeatable.",
+    ),
     place_option,
 )
 """The options that change a selection."""
+
+CHANGES = ("picks", "drops", "settled", "unit_places")
+"""Names of what they give."""
 
 
 def the_shop(file: str | None, day: str | None = None, on_paper: bool = False) -> Shop:
@@ -323,12 +333,14 @@ def _the_build(shop: Shop, file: str | None, given: dict[str, Any], needed: bool
         FileError: the file cannot be read.
         click.UsageError: there is nothing to go by, or a pick or a place is not written as one.
     """
-    picks, drops, places = (given.pop(name) for name in ("picks", "drops", "unit_places"))
+    picks, drops, settled, places = (given.pop(name) for name in CHANGES)
     if needed and file is None and not picks:
         raise click.UsageError("give a SELECTION file, or picks with --pick")
     build = shop.build() if file is None else the_builds(shop, [file])[0]
     for text in drops:
         build = build.drop(*Pick.named(text).key, at=Location(f"--drop {text}", 0, 0))
+    for choice in settled:
+        build = build.without(choice)
     for text in picks:
         pick = pick_from(text, "--pick ")
         build = build.pick(*pick.key, pick.quantity, at=pick.at)

@@ -69,19 +69,31 @@ def price(asked: Asked, trace: bool, shop: bool) -> None:
 
 @build_command()
 @output_option("FILE", "Write FILE.svg, .html, .pdf or .json too.", ".svg .html .pdf .json")
+@click.option(
+    "--view",
+    metavar="VIEW",
+    type=click.Choice(["all", "vehicle", "corner", "left", "right", "above"]),
+    default="all",
+    help="The picture in FILE.svg: the whole vehicle, the package from a corner above, or the "
+    "spaces from the left, the right or above. Default: all, every view of the spaces.",
+)
 @click.option("--more", is_flag=True, help="Try what else would fit too.")
 @look_options
-def layout(asked: Asked, more: bool) -> None:
+def layout(asked: Asked, more: bool, view: str) -> None:
     r"""Say where everything sits, or what does not go in together and what would fix it.
 
     \b
-    Example:
+    Examples:
       configurator layout touring.yaml -o layout.svg
+      configurator layout touring.yaml -o vehicle.svg --view vehicle
     """
     from configurator.report.layout import layout_report
 
-    found = asked.build.layout(more)
-    path, drawn = asked.output.path, found.layout is not None
+    path = asked.output.path
+    if view != "all" and (path is None or path.suffix != ".svg"):
+        raise click.UsageError("--view goes with -o FILE.svg")
+    found = asked.build.layout(more, view)
+    drawn = found.layout is not None or view == "vehicle"
     written = path is not None and (drawn or path.suffix == ".json")
     if written:
         asked.write(found)

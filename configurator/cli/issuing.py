@@ -120,7 +120,7 @@ def revise(
 @click.option(
     "--add-on", "add_ons", metavar="ID", multiple=True, help="An add-on accepted too. Repeatable."
 )
-@output_option("FILE", "Write the PDF of what was accepted to FILE.pdf.", ".pdf")
+@output_option("FILE", "Write the PDF of what was accepted to FILE.pdf.", ".pdf", reads=False)
 @catalogue_option
 @seller_option
 @register_option

@@ -116,7 +116,7 @@ class Output:
 
 
 def output_option(
-    metavar: str, words: str, kinds: str = ""
+    metavar: str, words: str, kinds: str = "", *, reads: bool = True
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """The options that say where to write; the command gets them as an :class:`Output`.
 
@@ -124,6 +124,7 @@ def output_option(
         metavar: what is named, such as ``FILE``.
         words: what the help page says of it.
         kinds: what the name of the file may end in.
+        reads: whether the command reads a selection file, which it might write over.
     """
 
     def kept(ctx: click.Context, _: click.Parameter, replace: bool) -> None:
@@ -145,26 +146,35 @@ def output_option(
         named = click.option(
             "-o", "--output", metavar=metavar, type=NAME, callback=made, help=words
         )
-        decorated: Callable[..., Any] = named(replacing(command))
+        decorated: Callable[..., Any] = named(replacing(command) if reads else command)
         return decorated
 
     return decorate
 
 
 def _is_catalogue(file: Path) -> bool:
-    """Whether a text file that is there already has the sections of a catalogue."""
+    """Whether a text file that is there already has sections of a catalogue."""
     if file.suffix.lower() not in (".yaml", ".yml", ".json") or not file.is_file():
         return False
     try:
         text = file.read_bytes()
     except OSError:
         return False
+    if _SECTION.search(text):
+        return True
     return all(re.search(rb'^[ {]*"?%s"?:' % key, text, re.M) for key in (b"vehicles", b"choices"))
+
+
+_SECTION = re.compile(
+    rb"^(parts|vehicles|choices|rules|limits|cautions|package-deals|labour):", re.MULTILINE
+)
+"""How a section of a catalogue begins in YAML; in JSON, answers have some of these keys too."""
 
 
 def _of_the_shop(catalogue: Catalogue, templates: str | None) -> Iterator[tuple[str, Path]]:
     source = Path(catalogue.source)
-    yield "the catalogue", source
+    for file in (source, *(source.parent / part for part in catalogue.parts)):
+        yield "the catalogue", file
     if catalogue.shop.papers.logo is not None:
         yield "the logo", source.parent / catalogue.shop.papers.logo.file
     if templates is not None:

@@ -13,6 +13,7 @@ import click
 
 from configurator.cli.arguments import change_title, changed, placed_where_picked
 from configurator.cli.common import (
+    CHANGES,
     FINDINGS,
     FINE,
     Asked,
@@ -61,9 +62,9 @@ def _many_or_numbered(given: dict[str, Any]) -> None:
         issue_quote.callback(**given, **issuing)
         sys.exit(FINE)
     if folder is not None:
-        if any(given[name] for name in ("selection_file", "picks", "drops", "unit_places")):
+        if any(given[name] for name in ("selection_file", *CHANGES)):
             raise click.UsageError(
-                "give --batch alone, without SELECTION, --pick, --drop and --place"
+                "give --batch alone, without SELECTION, --pick, --drop, --none and --place"
             )
         if output.path is None:
             raise click.UsageError("say in which folder to write the quotes with -o DIR")
@@ -223,17 +224,12 @@ def compare(
 _NAMES = ("job", "wiring", "orders")
 
 
-def _somewhere(given: dict[str, Any]) -> None:
-    if given["output"].path is None and not given["as_json"]:
-        raise click.UsageError("say in which folder to write the sheets with -o DIR, or --json")
-
-
 def _files(as_kind: str, **_: object) -> list[str]:
     return [f"{name}.{as_kind}" for name in _NAMES]
 
 
-@build_command(on_paper=True, names=_files, before=_somewhere)
-@output_option("DIR", "The folder for the sheets.")
+@build_command(on_paper=True, names=_files)
+@output_option("DIR", "The folder for the sheets, instead of showing them here.")
 @click.option(
     "--as",
     "as_kind",
@@ -247,7 +243,7 @@ def _files(as_kind: str, **_: object) -> list[str]:
 @date_option("Day of issue.")
 @look_options
 def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) -> None:
-    r"""Write the sheets that the shop works from: job, wiring, orders; unless something stops it.
+    r"""Show or write what the shop works from: job, wiring, orders; unless something stops it.
 
     The job sheet is for the workshop, the wiring sheet for the electrician, the order list for
     whoever buys. None has a price; the order list has cost only with --cost.
@@ -267,9 +263,11 @@ def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) ->
     folder = asked.output.path
     if folder is not None:
         asked.shop.write_sheets(made, folder, as_kind, **asked.look)
-    if asked.as_json:
-        print_json(made)
-    elif folder is not None:
+    if asked.as_json or folder is None:
+        from configurator.answers.shop import sheets_report
+
+        asked.print(made, lambda: sheets_report(made))
+    else:
         for name, said in _said(made):
             click.echo(f"{folder / name}.{as_kind}: {said}")
         if made.wiring is None:

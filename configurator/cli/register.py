@@ -163,7 +163,7 @@ def _print_entries(found: QuoteList, as_json: bool, *, more: bool) -> None:
 @register.command("show")
 @click.argument("number")
 @click.option("--revision", type=click.IntRange(1, 999), help="Which revision -o writes.")
-@output_option("FILE", "Write the PDF exactly as it was issued to FILE.pdf.", ".pdf")
+@output_option("FILE", "Write the PDF exactly as it was issued to FILE.pdf.", ".pdf", reads=False)
 @json_option
 @register_command
 def register_show(
@@ -202,7 +202,9 @@ def write_kept(kept: KeptQuote, path: Path) -> None:
 @register.command("open")
 @click.argument("number")
 @click.option("--revision", type=click.IntRange(0, 999), help="Which one. Default: the latest.")
-@output_option("FILE", "Write the selection to FILE.yaml or .json, to change it.", ".yaml .json")
+@output_option(
+    "FILE", "Write the selection to FILE.yaml or .json, to change it.", ".yaml .json", reads=False
+)
 @catalogue_option
 @json_option
 @register_command
@@ -242,7 +244,7 @@ def register_open(
 @click.option("--first", metavar="YYYY-MM-DD", help="The first day that counts.")
 @click.option("--last", metavar="YYYY-MM-DD", help="The last day that counts.")
 @click.option("--currency", default="AUD", show_default=True, help="Only quotes in it.")
-@output_option("FILE", "Draw it as FILE.svg.", ".svg")
+@output_option("FILE", "Draw it as FILE.svg.", ".svg", reads=False)
 @json_option
 @register_command
 def results(
@@ -275,7 +277,7 @@ def results(
 
 
 @register.command("export")
-@output_option("FILE", "FILE.csv or FILE.json.", ".csv .json")
+@output_option("FILE", "FILE.csv or FILE.json.", ".csv .json", reads=False)
 @register_command
 def export(opened: Register, output: Output) -> None:
     """Write the list of all quotes, for a spreadsheet or as JSON."""

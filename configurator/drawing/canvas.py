@@ -10,7 +10,7 @@ Chains of dimensions are drawn here too: no number touches another; one without 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from html import escape
 from itertools import pairwise
 
@@ -127,20 +127,61 @@ class Canvas:
         where = " ".join(f"{_n(x)},{_n(y)}" for x, y in points)
         self._parts.append(f'<polygon points="{where}" fill="{fill}"/>')
 
+    def shape(
+        self, points: Sequence[tuple[float, float]], fill: str = "none", pen: str = "#222",
+        thick: float = 0.3, dash: str = "",
+    ) -> None:  # fmt: skip
+        """A polygon with its outline."""
+        self.flush()
+        where = " ".join(f"{_n(x)},{_n(y)}" for x, y in points)
+        self._parts.append(
+            f'<polygon points="{where}" fill="{fill}" stroke="{pen}" stroke-linejoin="round" '
+            f'stroke-width="{_n(thick * self.scale)}"{self._dashes(dash)}/>'
+        )
+
+    def areas(self, polygons: Iterable[Sequence[tuple[float, float]]], fill: str) -> None:
+        """Polygons of one colour, without a line between those that touch."""
+        self.flush()
+        path = "".join(
+            f"M{'L'.join(f'{_n(x)} {_n(y)}' for x, y in points)}Z" for points in polygons
+        )
+        if path:
+            self._parts.append(
+                f'<path d="{path}" fill="{fill}" stroke="{fill}" '
+                f'stroke-width="{_n(0.1 * self.scale)}"/>'
+            )
+
+    def circle(
+        self, x: float, y: float, radius: float, fill: str = "none", pen: str = "#222",
+        thick: float = 0.3,
+    ) -> None:  # fmt: skip
+        """A circle about a place."""
+        self.flush()
+        self._parts.append(
+            f'<circle cx="{_n(x)}" cy="{_n(y)}" r="{_n(radius)}" fill="{fill}" stroke="{pen}" '
+            f'stroke-width="{_n(thick * self.scale)}"/>'
+        )
+
     def text(
         self, x: float, y: float, words: str, size: float = 2.4, anchor: str = _ANCHOR,
         turn: bool = False, fill: str = INK, bold: bool = False,
+        plane: Sequence[float] = (),
     ) -> None:  # fmt: skip
         """Text with its foot at a place, ``size`` in mm of paper; turned to be read from the right.
 
-        ``anchor`` is ``start``, ``middle`` or ``end``.
+        ``anchor`` is ``start``, ``middle`` or ``end``. ``plane`` are the ways right and down of a
+        plane that it lies in, x and y of each.
         """
         held = f' text-anchor="{anchor}"' if anchor != _ANCHOR else ""
         ink = f' fill="{fill}"' if fill != INK else ""
         weight = ' font-weight="700"' if bold else ""
         turned = f' transform="rotate(-90 {_n(x)} {_n(y)})"' if turn else ""
+        place = f'x="{_n(x)}" y="{_n(y)}"'
+        if plane:
+            ways = " ".join(f"{part:.4f}" for part in plane)
+            place = f'transform="matrix({ways} {_n(x)} {_n(y)})"'
         self._parts.append(
-            f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size * self.scale)}"'
+            f'<text {place} font-size="{_n(size * self.scale)}"'
             f"{held}{ink}{weight}{turned}>{escape(self.say(words))}</text>"
         )
 
@@ -168,20 +209,24 @@ class Canvas:
         lengths = " ".join(_n(float(n) * self.scale) for n in dash.split())
         return f' stroke-dasharray="{lengths}"'
 
-    def svg(self, width: float, height: float, title: str, prefix: str = "") -> str:
+    def svg(self, width: float, height: float, title: str, prefix: str = "", told: str = "") -> str:
         """The drawing, ``width`` by ``height`` mm of paper as counted here.
 
-        The title is read out in its place. A prefix begins its ids, so that several drawings can
-        be in one page; without one it has none.
+        The title is read out in its place, then what is ``told`` of it. A prefix begins its ids,
+        so that several drawings can be in one page; without one it has none.
         """
         self.flush()
         label, named = f' id="{prefix}title"', f' aria-labelledby="{prefix}title"'
+        desc = ""
+        if told:
+            named += f' aria-describedby="{prefix}desc"'
+            desc = f'<desc id="{prefix}desc">{escape(self.say(told))}</desc>'
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img"{named if prefix else ""} '
             f'font-family="{FONT}" text-anchor="{_ANCHOR}" fill="{INK}" '
             f'width="{_n(width * self.letters)}mm" height="{_n(height * self.letters)}mm" '
             f'viewBox="0 0 {_n(width * self.scale)} {_n(height * self.scale)}">'
-            f"<title{label if prefix else ''}>{escape(self.say(title))}</title>"
+            f"<title{label if prefix else ''}>{escape(self.say(title))}</title>{desc}"
             + "\n".join(self._parts)
             + "</svg>\n"
         )
@@ -251,20 +296,21 @@ def chain(
     base: tuple[float, float],
     upright: bool = False,
     flipped: bool = False,
+    over: bool = False,
 ) -> None:
     """A chain of dimensions along rising marks, real mm, drawn away from the view.
 
-    It runs right from its base on the sheet, or up with its numbers to the left; ``flipped`` says
-    that the marks run the other way from the far end.
+    It runs right from its base on the sheet, its numbers below it or ``over`` it, or up with its
+    numbers to the left; ``flipped`` says that the marks run the other way from the far end.
     """
     if len(marks) < 2:
         return
-    scale, (x, y) = canvas.scale, base
+    scale, (x, y), away = canvas.scale, base, -1 if over else 1
     if flipped:
         marks = sorted(marks[-1] - mark for mark in marks)
 
     def at(along: float, off: float) -> tuple[float, float]:
-        return (x - off * scale, y - along) if upright else (x + along, y + off * scale)
+        return (x - off * scale, y - along) if upright else (x + along, y + away * off * scale)
 
     canvas.line(*at(marks[0], 0), *at(marks[-1], 0))
     for mark in marks:
@@ -276,5 +322,5 @@ def chain(
             knee = 0.6 + ROW - 1.1
             canvas.line(*at(middle, 0), *at(middle, knee), thick=0.1, pen="#777")
             canvas.line(*at(middle, knee), *at(own, off - 0.1), thick=0.1, pen="#777")
-        foot = at(own, off if upright else off + SIZE * 0.78)
+        foot = at(own, off if upright or over else off + SIZE * 0.78)
         canvas.text(*foot, str(number), SIZE, turn=upright)

@@ -26,15 +26,6 @@ SCALES = (5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200)
 LETTERS = 1.3
 """How many times larger letters of a compact drawing are: none is smaller than 8 pt."""
 
-BAR = 500
-"""Real length of the bar under a view of its own, mm."""
-
-_VIEW_LETTERS = 1.6
-"""How many times larger letters of a view of its own are, to be read at arm's length."""
-
-_BAR_ROOM, _KEY_ROOM = 5.0, 66.0
-"""Room for the bar under a view, and for a key beside it, mm as the canvas counts them."""
-
 _KEY = 49.0
 """Width of the key, mm."""
 
@@ -65,32 +56,6 @@ class CompactDrawing:
     plan_width: float
 
 
-@frozen
-class ViewPicture:
-    """One view, under which a bar shows whether the printer kept to the scale.
-
-    Attributes:
-        name: ``left``, ``right``, ``plan`` or ``rear``.
-        space: title of the space that it shows.
-        scale: one to as many.
-        svg: the picture.
-        beside: there is room for a key beside it.
-        numbers: of the units in its space, as in the layout's table.
-    """
-
-    name: str
-    space: str
-    scale: int
-    svg: str
-    beside: bool
-    numbers: tuple[int, ...]
-
-    @property
-    def bar(self) -> Decimal:
-        """Length of the bar on paper, mm."""
-        return Decimal(BAR) / self.scale
-
-
 def travels_of(catalogue: Catalogue, layout: Layout) -> Travels:
     """How far each unit slides out."""
     units = ((p.name, catalogue.option(p.choice, p.option).unit) for p in layout.placements)
@@ -104,13 +69,19 @@ def layout_svg(
     paper: tuple[float, float] = (180.0, 258.0),
     letters: float = 1.0,
     speech: Speech = SOURCE,
+    only: str = "",
 ) -> str:
     """The drawing with its key, to the largest scale that fits the paper, mm.
 
     Empty spaces are not drawn. ``letters`` says how many times larger letters and pens are; the ids
-    in the drawing begin with ``prefix``, so that several can be in one page.
+    in the drawing begin with ``prefix``, so that several can be in one page. ``only`` names the one
+    view of each space that is drawn; where no space has it, the drawing is empty.
     """
     drawer = _Drawer(layout, travels_of(build.catalogue, layout), speech)
+    if only:
+        drawer.views = [pair for pair in drawer.views if pair[1].name == only]
+        if not drawer.views:
+            return ""
     room, high = paper[0] / letters - _KEY, paper[1] / letters
     for scale in SCALES:
         shelves = _shelves(drawer.views, scale * letters, room)
@@ -168,32 +139,6 @@ def compact_drawing(
         plan=picture([apart], plan_wide, plan_tall, "plan-") if apart else "",
         plan_width=plan_wide * LETTERS,
     )
-
-
-def view_pictures(
-    catalogue: Catalogue, layout: Layout, width: float, height: float, speech: Speech = SOURCE
-) -> tuple[ViewPicture, ...]:
-    """Every view of every space with units, each to the largest usual scale that fits, mm."""
-    drawer = _Drawer(evolve(layout, open_boxes=()), travels_of(catalogue, layout), speech)
-    room, high = width / _VIEW_LETTERS, height / _VIEW_LETTERS - _BAR_ROOM
-    pictures: list[ViewPicture] = []
-    for space, titled in drawer.views:
-        view = evolve(titled, title="")
-        for scale in SCALES:
-            drawn = scale * _VIEW_LETTERS
-            wide, tall = view.beside(drawn) + view.across / drawn + 1.5, view.height(drawn)
-            if wide <= room and tall <= high:
-                break
-        canvas = Canvas(scale, _VIEW_LETTERS, speech)
-        drawer.draw(canvas, [[(space, view)]])
-        _bar(canvas, view.beside(drawn), tall + _BAR_ROOM - 2)
-        title = text("{title}, scale 1 to {scale}", title=titled.title, scale=scale)
-        svg = canvas.svg(wide, tall + _BAR_ROOM, title, f"view-{len(pictures)}-")
-        inside = (p.name for p in layout.placements if p.space == space.space)
-        numbers = tuple(drawer.numbers[name] for name in inside)
-        beside = wide * _VIEW_LETTERS + _KEY_ROOM <= width
-        pictures.append(ViewPicture(view.name, space.title, scale, svg, beside, numbers))
-    return tuple(pictures)
 
 
 class _Drawer:
@@ -316,13 +261,3 @@ def _thinned(view: View, drawn: float) -> View:
                 kept.append(mark)
         chains.append((*kept, end))
     return evolve(view, chains=(chains[0], chains[1]))
-
-
-def _bar(canvas: Canvas, left: float, foot: float) -> None:
-    """The bar that shows the scale, at a place in mm as the canvas counts them."""
-    scale = canvas.scale
-    x, y = left * scale, foot * scale
-    for end in (x, x + BAR):
-        canvas.line(end, y - 1.2 * scale, end, y + 1.2 * scale, "#222", 0.3)
-    canvas.line(x, y, x + BAR, y, "#222", 0.5)
-    canvas.text(x + BAR + 2 * scale, y + 0.8 * scale, f"{BAR} mm", 2.3, "start")

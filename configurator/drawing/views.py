@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import combinations
 from typing import TypeAlias
 
 from attrs import frozen
 
 from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, spill, text_width, wrapped
+from configurator.drawing.rects import Rect, clear_part, edges, touch
 from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout, UnitName
 from configurator.words import Speech, Text, text
 
 TITLE, ARROW, HEAD, TEXT, SMALL, FLAT = 7.0, 7.0, 2.6, 2.3, 2.2, 2.2
 """Room for a view's title and for a slide's arrow; letters; the least height of a label; mm."""
-
-_Rect: TypeAlias = tuple[float, float, float, float]
-"""x, y, width and height on the sheet, real mm."""
 
 Travels: TypeAlias = Mapping[UnitName, int]
 """How far each unit that slides out does, mm."""
@@ -183,7 +180,7 @@ class _Sheet:
     x: float
     y: float
 
-    def box(self, of: Placement | OpenBox) -> _Rect:
+    def box(self, of: Placement | OpenBox) -> Rect:
         """x, y, width and height on the sheet of a body."""
         match self.view.name:
             case "left":
@@ -197,7 +194,7 @@ class _Sheet:
                 at, size = (of.y, of.z), (of.width, of.height)
         return self.x + at[0], self.y - at[1] - size[1], size[0], size[1]
 
-    def openings(self) -> list[_Rect]:
+    def openings(self) -> list[Rect]:
         """The clear openings on the side that the view shows."""
         across = self.view.across
         return [
@@ -241,7 +238,7 @@ class _Sheet:
         seen = sorted(filter(self._shown, self.here), key=self._order)
         rects = [self.box(p) for p in seen]
         hung = [plan and p.on == HUNG for p in seen]
-        labels = [edge for door in self.openings() for edge in _edges(door, 0.25 * scale)]
+        labels = [edge for door in self.openings() for edge in edges(door, 0.25 * scale)]
         for p, rect, overhead in zip(seen, rects, hung, strict=True):
             fill = "none" if overhead else UNIT if p.side else OTHER
             canvas.rect(*rect, fill, dash="1.2 0.8" if overhead else "")
@@ -251,7 +248,7 @@ class _Sheet:
                 words = str(self.numbers[p.name])
                 room = text_width(words, TEXT, bold=True) + 1.2
                 labels.append((x + width - room * scale, y, room * scale, 3 * scale))
-                labels += _edges(rect, 0.4 * scale)
+                labels += edges(rect, 0.4 * scale)
                 foot = (x + width - 0.6 * scale, y + 2.3 * scale)
                 canvas.text(*foot, words, TEXT, "end", bold=True)
         bodies = [(p, rect) for p, rect, over in zip(seen, rects, hung, strict=True) if not over]
@@ -260,7 +257,7 @@ class _Sheet:
             if rect[3] < FLAT * scale and not plan:
                 labels.append(_beside(canvas, rect, str(number), [*rects, *labels]))
                 continue
-            part = _clear_part(rect, [*(cover for _, cover in bodies[index:]), *labels])
+            part = clear_part(rect, [*(cover for _, cover in bodies[index:]), *labels])
             title = "" if plan else canvas.say(p.title)
             across = p.width if self.view.name == "rear" else p.length
             _label(canvas, part, number, title, f"{across} x {p.width if plan else p.height}")
@@ -336,42 +333,7 @@ class _Sheet:
             canvas.text(right, foot, text("right"), TEXT, "end")
 
 
-def _clear_part(rect: _Rect, covers: Sequence[_Rect]) -> _Rect | None:
-    """The largest part of a rectangle that nothing covers."""
-    x, y, width, height = rect
-    right, foot = x + width, y + height
-    near = [cover for cover in covers if _touch(rect, cover)]
-    xs = sorted({x, right, *(max(x, c[0]) for c in near), *(min(right, c[0] + c[2]) for c in near)})
-    ys = sorted({y, foot, *(max(y, c[1]) for c in near), *(min(foot, c[1] + c[3]) for c in near)})
-    best: _Rect | None = None
-    for x0, x1 in combinations(xs, 2):
-        column = [c for c in near if c[0] < x1 and x0 < c[0] + c[2]]
-        for y0, y1 in combinations(ys, 2):
-            if best is not None and (x1 - x0) * (y1 - y0) <= best[2] * best[3]:
-                continue
-            if not any(c[1] < y1 and y0 < c[1] + c[3] for c in column):
-                best = (x0, y0, x1 - x0, y1 - y0)
-    return best
-
-
-def _touch(one: _Rect, other: _Rect) -> bool:
-    across = one[0] < other[0] + other[2] and other[0] < one[0] + one[2]
-    return across and one[1] < other[1] + other[3] and other[1] < one[1] + one[3]
-
-
-def _edges(rect: _Rect, thick: float) -> list[_Rect]:
-    """The outline of a rectangle as four narrow ones, so that no label is put across it."""
-    x, y, width, height = rect
-    half = thick / 2
-    return [
-        (x - half, y, thick, height),
-        (x + width - half, y, thick, height),
-        (x, y - half, width, thick),
-        (x, y + height - half, width, thick),
-    ]
-
-
-def _beside(canvas: Canvas, rect: _Rect, words: str, taken: Sequence[_Rect]) -> _Rect:
+def _beside(canvas: Canvas, rect: Rect, words: str, taken: Sequence[Rect]) -> Rect:
     """The number of a unit too flat for it: above, below, or at an end, where there is room."""
     x, y, width, height = rect
     scale = canvas.scale
@@ -386,14 +348,14 @@ def _beside(canvas: Canvas, rect: _Rect, words: str, taken: Sequence[_Rect]) -> 
         (x, y - high, wide, high),
         (x + width - wide, y - high, wide, high),
     ]
-    free = [p for p in places if not any(_touch(p, t) for t in taken)]
+    free = [p for p in places if not any(touch(p, t) for t in taken)]
     place = (free or places)[0]
     foot = place[1] + high - 0.3 * scale
     canvas.text(place[0] + wide / 2, foot, words, SMALL, bold=True)
     return place
 
 
-def _label(canvas: Canvas, part: _Rect | None, number: int, title: str, size: str) -> None:
+def _label(canvas: Canvas, part: Rect | None, number: int, title: str, size: str) -> None:
     """The number, the name and the size, as much of it as there is room for.
 
     Seen from above there are no names. A unit that is covered by others has no label at all; the

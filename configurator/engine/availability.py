@@ -1,7 +1,8 @@
 """What is available: for every option of every choice, given the picks so far; and why not.
 
 In a decided choice of one, the other options are asked about with the present pick set aside and
-all other picks kept: what is available instead of it.
+all other picks kept: what is available instead of it. So are those of a choice of which none is
+wanted.
 """
 
 from __future__ import annotations
@@ -46,8 +47,9 @@ class OptionAnswer:
         option: id of the option.
         title: what the option is called.
         state: ``picked``; ``open``; ``implied`` (every complete sound selection with the picks
-            has it); ``instead`` (another option of a choice of one is picked, and some complete
-            sound selection has this one and all other picks); ``ruled-out`` (none has it); or
+            has it); ``instead`` (another option of a choice of one is picked, or none is wanted,
+            and some complete sound selection has this one and all other picks); ``ruled-out``
+            (none has it); or
             ``undecided``: not settled with so much effort, and it may be asked about again.
         difference: where it is available instead of the present pick, what that does to the
             total, tax as in the total; else None.
@@ -95,7 +97,8 @@ class ExplainAnswer:
 
     Attributes:
         wanted: the option asked about; None where the picks alone were.
-        instead_of: the pick of the same choice that was set aside for the question, if any.
+        instead_of: what was set aside for the question, if anything: the pick of the same choice,
+            or, without an option, that none of it is wanted.
         possible: whether a complete, sound selection has it.
         difference: what the option in place of that pick does to the total, where possible.
         conflict: why not, where it is not possible.
@@ -171,15 +174,22 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
         conflict = find_conflict(search, selection)
     else:
         picked = selection.one(wanted.choice)
-        several = search.catalogue.by_id[wanted.choice].pick == "several"
-        if not several and picked not in (None, wanted.option):
-            replaced = Pick(wanted.choice, str(picked))
+        aside = _set_aside(selection, search.catalogue.by_id[wanted.choice])
+        if aside and picked != wanted.option:
+            replaced = Pick(wanted.choice, picked or "")
             selection = selection.without(wanted.choice)
         key = (wanted.choice, wanted.option)
         conflict = find_conflict(search, selection, key, wanted.quantity)
         if replaced is not None and conflict is None:
             difference = _price_of_change(build, wanted)
     return ExplainAnswer(wanted, replaced, conflict is None, difference, conflict)
+
+
+def _set_aside(selection: Selection, choice: Choice) -> bool:
+    """Whether the answer to the choice is set aside to ask about its other options."""
+    return choice.id in selection.empty or (
+        choice.pick != "several" and choice.id in selection.chosen
+    )
 
 
 def _price_of_change(build: Resolved, pick: Pick) -> Money:
@@ -212,12 +222,13 @@ class _Asking:
             self.sound, self.unsettled = True, limit
         search.layouts.proofs = MOST_PROOFS
         self.crowded, self.opinions = search.counts.crowded, _OPINIONS
-        self.some, self.every = search.seen(self.picks) if self.sound else (0, -1)
+        plain = self.sound and not selection.none
+        self.some, self.every = search.seen(self.picks) if plain else (0, -1)
         self.false = {-literal for literal in search.at_once(self.picks)}
 
     def answers(self, choice: Choice) -> tuple[OptionAnswer, ...]:
         """Of each option of the choice, in the catalogue's order."""
-        instead = choice.pick != "several" and choice.id in self.selection.chosen
+        instead = _set_aside(self.selection, choice)
         rest = self.selection.without(choice.id) if instead else self.selection
         states: dict[str, str] = {}
         reasons: dict[str, str] = {}

@@ -40,7 +40,7 @@ class Conflict:
     Attributes:
         wanted: the option asked for, which is one of them; None when only the picks were asked
             about.
-        picks: other picks that take part.
+        picks: other picks that take part; without an option, a choice of which none is wanted.
         facts: rules, limits, fits and ratings that take part.
         irreducible: whether it is proved that the rest can hold once any one of them is dropped;
             where not, fewer of them may be enough.
@@ -118,6 +118,8 @@ class Conflict:
 
 def _pick_words(catalogue: Catalogue, pick: Pick) -> Text:
     choice = catalogue.by_id[pick.choice]
+    if not pick.option:
+        return text("{choice}: none", choice=choice.title)
     title = several(pick.quantity, choice.by_id[pick.option].title)
     return text("{choice}: {option}", choice=choice.title, option=title)
 
@@ -208,7 +210,7 @@ def _numbers(
     members: Sequence[ConstraintId],
 ) -> tuple[Explanation, ...]:
     """What the members have to say, calculated while there is a search to ask."""
-    held = {(pick.choice, pick.option): pick.quantity for pick in picks}
+    held = {(pick.choice, pick.option): pick.quantity for pick in picks if pick.option}
 
     def possible(literals: Sequence[int], active: frozenset[ConstraintId] | None) -> bool:
         return search.sound(literals, active) is not None

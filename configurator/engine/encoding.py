@@ -124,11 +124,21 @@ class Encoding:
         return self.any_of(self.differs(choice, [option], state))
 
     def picks(self, selection: Selection) -> dict[tuple[str, str], int]:
-        """For each pick, the literal that says that at least its quantity is picked."""
-        return {
+        """For each pick, the literal that says that at least its quantity is picked.
+
+        Under no option, for each choice that is settled without one, that nothing is picked in it.
+        """
+        literals = {
             (choice, option): self.at_least(choice, option, quantity)
-            for (choice, option), quantity in sorted(selection.quantities.items())
+            for (choice, option), quantity in selection.quantities.items()
         }
+        literals |= {(choice, ""): self.nothing_in(choice) for choice in selection.empty}
+        return dict(sorted(literals.items()))
+
+    def nothing_in(self, choice: str) -> int:
+        """A literal that says that nothing is picked in the choice."""
+        options = sorted(self.catalogue.by_id[choice].by_id)
+        return -self.any_of(self.levels[choice, option, 1] for option in options)
 
     def held(self, true: Iterable[int]) -> Held:
         """What is picked where just these variables of quantities are true, told rising."""

@@ -269,6 +269,8 @@ def fixes(
     """
     search.travel(selection)
     encoding = search.encoding
+    if wanted is not None:
+        selection = selection.wanting(wanted[0])
     literals = list(encoding.picks(selection).values())
     if wanted is not None:
         literals.append(encoding.at_least(*wanted))
@@ -479,7 +481,7 @@ def _wishing(selection: Selection, wish: Pick) -> Selection:
     if more <= 0:
         return selection
     extra = attrs.evolve(wish, quantity=more)
-    return attrs.evolve(selection, picks=(*selection.picks, extra))
+    return attrs.evolve(selection.wanting(wish.choice), picks=(*selection.picks, extra))
 
 
 def _left_out(search: Search, selection: Selection, wish: Pick, budget: Money) -> RefusedWish:

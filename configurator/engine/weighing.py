@@ -152,7 +152,8 @@ class Weighing:
             liquid = only_fluid(option)
             fluid = masses(self.catalogue, choice, liquid) if liquid.mass else NO_FIGURE
             self._figures[choice.id, option.id] = mass(choice, option), fluid
-        self._shaping = frozenset(c.id for c, o in every if o.space or o.tray)
+        shapes = ((c.id, o.space or (o.tray and o.tray.length)) for c, o in every)
+        self._shaping = frozenset(choice for choice, shape in shapes if shape)
         hanging = {c for figure, _ in self._figures.values() for c, _ in figure.on}
         self.fixing = tuple(sorted(hanging | self._shaping))
         contents = {Fraction(contents_of(o)) for _, o in every}

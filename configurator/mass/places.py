@@ -249,18 +249,27 @@ class Places(Extents):
             known = [*self._in_layout(layout, choice.id, option.id)][:quantity]
             where = self._middles.get(unit.space, where)
         elif position is not None:
-            up = position.z + (self.roof if position.above == "roof" else 0)
-            spot = Fraction(self._stated(position)), Fraction(position.y), Fraction(up)
-            known = [spot] * quantity
+            known = [self.spot(position)] * quantity
         elif (option.group or choice.group) != "tray":
             where = next(iter(self._middles.values()), where)
         return [(spot, True) for spot in known] + [(where, False)] * (quantity - len(known))
+
+    def spot(self, position: Position) -> Spot:
+        """Where a stated place is."""
+        up = position.z + (self.roof if position.above == "roof" else 0)
+        return Fraction(self._stated(position)), Fraction(position.y), Fraction(up)
 
     def inside_front(self, space: str) -> Fraction:
         """Inside front of the space behind the front axle; its size has to be known."""
         there = self.spaces[space]
         assert there is not None
         return there.inside[0]
+
+    def corner(self, space: str) -> Spot:
+        """The front lower left corner of the outside of a space; its size has to be known."""
+        there, size = self.spaces[space], self.sizes[space]
+        assert there is not None
+        return there.end[0] - size.length, -Fraction(size.width, 2), self._bases[space]
 
     def _in_layout(self, layout: Layout | None, choice: str, option: str) -> Iterator[Spot]:
         """Where the layout has the units of the option: the middle of each body."""

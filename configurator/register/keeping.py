@@ -16,6 +16,7 @@ from sqlalchemy.exc import DBAPIError
 
 from configurator.answers.data import to_data
 from configurator.answers.register import DELETED, QuoteEntry
+from configurator.answers.spreadsheet import plain_cell
 from configurator.errors import ConfiguratorError, FileError, RegisterError
 from configurator.register.database import Database
 from configurator.register.opening import open_database
@@ -229,10 +230,7 @@ def _name(row: Row | None) -> str:
 
 
 def as_csv(entries: Sequence[QuoteEntry]) -> str:
-    """Quotes as a table that a spreadsheet opens; no cell of it is taken for a formula.
-
-    A text that begins as a formula does gets an apostrophe before it, which spreadsheets hide.
-    """
+    """Quotes as a table that a spreadsheet opens; no cell of it is taken for a formula."""
     written = io.StringIO()
     table = csv.writer(written)
     names = [field.name for field in attrs.fields(QuoteEntry)]
@@ -240,9 +238,5 @@ def as_csv(entries: Sequence[QuoteEntry]) -> str:
     for entry in entries:
         data = to_data(entry)
         row = [str(data[name.replace("_", "-")]) for name in names]
-        table.writerow([_plain(cell) for cell in (*row, entry.total.currency)])
+        table.writerow([plain_cell(cell) for cell in (*row, entry.total.currency)])
     return written.getvalue()
-
-
-def _plain(cell: str) -> str:
-    return f"'{cell}" if cell[:1] in ("=", "+", "-", "@", "\t", "\r") else cell

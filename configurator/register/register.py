@@ -21,6 +21,7 @@ from configurator.answers.register import (
     DRAFT,
     ISSUED,
     REPLACED,
+    REST,
     WITHDRAWN,
     KeptQuote,
     changed_lines,
@@ -241,7 +242,7 @@ class Register(ReadRegister):
         if row["status"] != ACCEPTED:  # who has accepted may still take up more
             require_move(row, ACCEPTED)
         before = self._kept(writing.to, number, row["revision"]).answer
-        added = ("add-on=", "deal ", "adjustment ")
+        added = ("add-on=", "deal ", "adjustment ", REST)
         for line in changed_lines(before, to_data(quote)):
             if not line.line.startswith(added):
                 was, now = line.was or "not quoted", line.is_now or "left out"

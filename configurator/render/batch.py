@@ -7,14 +7,9 @@ so it is the same to the byte however many processes share the work.
 
 from __future__ import annotations
 
-import contextlib
 import datetime as dt
-import os
-import signal
-import threading
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor, as_completed
-from multiprocessing import get_context, parent_process
+from functools import partial
 from pathlib import Path
 
 import attrs
@@ -28,10 +23,9 @@ from configurator.render.look import Look
 from configurator.render.writing import paper_pdf
 from configurator.report.batch import Job, Quoted, of_one_name
 from configurator.report.quote import make_quote
-from configurator.selection.reading import read_selection
+from configurator.selection.reading import read_selection, selections_in
 from configurator.selection.resolved import Resolved
-
-_KINDS = (".yaml", ".yml", ".json", ".pdf")
+from configurator.workers import cores, in_order
 
 
 @frozen
@@ -77,13 +71,6 @@ def _usual_look(_: Shop) -> None:
     """What the shop's catalogue says."""
 
 
-def cores() -> int:
-    """How many processor cores this process may use."""
-    with contextlib.suppress(AttributeError):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
-
-
 def jobs_of(folder: Path, output: Path, prefix: str = "") -> tuple[Job, ...]:
     """A job for each selection of the folder, in the order of their names.
 
@@ -94,14 +81,11 @@ def jobs_of(folder: Path, output: Path, prefix: str = "") -> tuple[Job, ...]:
         ConfiguratorError: the folder holds no selection, or quotes would be written into it.
         FileError: the folder cannot be read.
     """
+    files = selections_in(folder)
     try:
-        files = sorted(f for f in folder.iterdir() if f.is_file())
         same = output.exists() and output.samefile(folder)
     except OSError as error:
-        raise FileError(f"{folder}: cannot read the folder: {error.strerror}") from None
-    files = [f for f in files if f.suffix.lower() in _KINDS and not f.name.startswith(".")]
-    if not files:
-        raise ConfiguratorError(f"{folder}: there is no selection in it ({', '.join(_KINDS)})")
+        raise FileError(f"{output}: cannot read the folder: {error.strerror}") from None
     if same:
         raise ConfiguratorError(
             f"{output}: quotes would lie among the selections, and be taken for selections the "
@@ -111,7 +95,7 @@ def jobs_of(folder: Path, output: Path, prefix: str = "") -> tuple[Job, ...]:
 
 
 class Batch(Iterator[Quoted]):
-    """Quotes given out as soon as they are there; ``length_hint`` tells how many are to come."""
+    """Quotes in the order of their jobs; ``length_hint`` tells how many are to come."""
 
     def __init__(self, jobs: Sequence[Job], quotes: Iterator[Quoted]) -> None:
         self._left, self._quotes = len(jobs), quotes
@@ -132,7 +116,7 @@ def quote_all(
     processes: int | None = None,
     look_for: LookFor = _usual_look,
 ) -> Iterator[Quoted]:
-    """Make and write the quotes; each result is given out as soon as it is there.
+    """Make and write the quotes; each result is given out when its turn has come.
 
     Args:
         catalogue: the shop's catalogue.
@@ -148,14 +132,15 @@ def quote_all(
     doubtful = of_one_name(jobs)
     yield from doubtful
     sure = [job for job in jobs if job not in {quoted.job for quoted in doubtful}]
+    look_for(catalogue.shop)  # what cannot be used is said once, not of each quote
     count = min(processes or cores(), len(sure))
-    look = look_for(catalogue.shop)
-    if count > 1:
-        made = _made_by_several(catalogue, sure, day, count, look_for)
-    else:
-        made = map(_Maker(catalogue, day, look).make, sure)
-    for one in made:
-        yield _written(one)
+    ended = "the process that made it ended without a word, perhaps for want of memory"
+    for job, made in in_order(partial(_maker, catalogue, day, look_for), sure, count):
+        yield _written(made or _Made(Quoted(job, problem=ended)))
+
+
+def _maker(catalogue: Catalogue, day: dt.date, look_for: LookFor) -> Callable[[Job], _Made]:
+    return _Maker(catalogue, day, look_for(catalogue.shop)).make
 
 
 def _written(made: _Made) -> Quoted:
@@ -166,85 +151,3 @@ def _written(made: _Made) -> Quoted:
     except FileError as error:
         return attrs.evolve(made.quoted, price=None, problem=str(error))
     return made.quoted
-
-
-_here: list[_Maker] = []
-"""What makes quotes in a worker process."""
-
-
-def _begin(catalogue: Catalogue, day: dt.date, look_for: LookFor) -> None:
-    """Make ready, once in each worker; and end with the process that started it, come what may."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-    _here[:] = [_Maker(catalogue, day, look_for(catalogue.shop))]
-
-
-def _end_with_parent() -> None:
-    parent = parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
-
-
-def _make_here(job: Job) -> _Made:
-    return _here[0].make(job)
-
-
-def _made_by_several(
-    catalogue: Catalogue, jobs: Sequence[Job], day: dt.date, count: int, look_for: LookFor
-) -> Iterator[_Made]:
-    """The results as they come.
-
-    Where a worker dies, all its fellows go with it and nobody knows whose job it was: what was not
-    finished is then done again, one at a time.
-    """
-
-    def workers(number: int) -> ProcessPoolExecutor:
-        return ProcessPoolExecutor(number, get_context("spawn"), _begin, (catalogue, day, look_for))
-
-    left = dict.fromkeys(jobs)
-    try:
-        with _stopping(workers(count)) as several:
-            with _interrupts_ignored():
-                futures = [several.submit(_make_here, job) for job in jobs]
-            for future in as_completed(futures):
-                made = future.result()
-                del left[made.quoted.job]
-                yield made
-        return
-    except BrokenExecutor:
-        pass
-    for job in left:
-        with _stopping(workers(1)) as one:
-            with _interrupts_ignored():
-                alone: Future[_Made] = one.submit(_make_here, job)
-            try:
-                yield alone.result()
-            except BrokenExecutor:
-                ended = "the process that made it ended without a word, perhaps for want of memory"
-                yield _Made(Quoted(job, problem=ended))
-
-
-@contextlib.contextmanager
-def _stopping(workers: ProcessPoolExecutor) -> Iterator[ProcessPoolExecutor]:
-    """Leave no worker behind: what has not begun is dropped, what has begun is waited for."""
-    try:
-        yield workers
-    finally:
-        workers.shutdown(wait=True, cancel_futures=True)
-
-
-@contextlib.contextmanager
-def _interrupts_ignored() -> Iterator[None]:
-    """While workers are started, so that they start out without minding Ctrl-C.
-
-    Only this process is to be stopped by it: it drops what is left, and they end in good order.
-    """
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)

@@ -66,7 +66,7 @@ def replace_file(path: Path, content: bytes) -> None:
     replace_files({path: content})
 
 
-def replace_files(contents: Mapping[Path, bytes]) -> None:
+def replace_files(contents: Mapping[Path, bytes | Iterable[bytes]]) -> None:
     """Write files whole: all of them beside their places first, then each into its place.
 
     What can fail, fails before the first is in its place: a full disk, a folder that cannot be
@@ -74,7 +74,7 @@ def replace_files(contents: Mapping[Path, bytes]) -> None:
     moves several files at once: where the process is killed between two moves, some are new and
     some still old, and a hidden file beside those remains; writing them again mends both.
 
-    Folders that are missing are made.
+    Folders that are missing are made. What is given in pieces is written piece by piece.
 
     Raises:
         FileError: one cannot be written; what stood there is untouched.
@@ -89,7 +89,7 @@ def replace_files(contents: Mapping[Path, bytes]) -> None:
                 handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{path.name[:100]}.")
                 made.append((Path(name), target))
                 with os.fdopen(handle, "wb") as file:
-                    file.write(content)
+                    file.writelines([content] if isinstance(content, bytes) else content)
                 mask = os.umask(0)
                 os.umask(mask)
                 mode = target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~mask

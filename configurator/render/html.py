@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TypeAlias
 
+from configurator.answers.requote import RequoteAnswer
 from configurator.catalogue.shop import Shop
 from configurator.drawing.charts import bars_svg, charge_svg
 from configurator.drawing.layouts import layout_svg
@@ -41,10 +42,17 @@ from configurator.report.model import Bar, Chart
 from configurator.report.power import power_facts, season_of
 from configurator.report.price import payments_table, price_sums, price_table
 from configurator.report.quote import Quote
+from configurator.report.requote import (
+    causes_table,
+    more_quotes,
+    outcomes_table,
+    quotes_table,
+    requote_headline,
+)
 from configurator.selection.resolved import Resolved
 from configurator.words import Speech, shown, text
 
-Paper: TypeAlias = Quote | Comparison | BudgetPaper
+Paper: TypeAlias = Quote | Comparison | BudgetPaper | RequoteAnswer
 
 _PORTRAIT = 3
 """The most columns of a comparison that stand side by side on an upright page."""
@@ -78,6 +86,8 @@ def paper_html(paper: Paper, look: Look | None = None) -> str:
             return quote_html(paper, look)
         case Comparison():
             return comparison_html(paper, look)
+        case RequoteAnswer():
+            return requote_html(paper, look)
         case _:
             return budget_html(paper, look)
 
@@ -163,6 +173,22 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
         plan=plan_parts(paper),
         savings=savings_table(paper, _SAVINGS),
         smaller=smaller_savings(paper, _SAVINGS),
+    )
+
+
+def requote_html(answer: RequoteAnswer, look: Look | None = None) -> str:
+    """What became of all open quotes as one HTML page, with those that matter most."""
+    listed = len(answer.quotes)
+    return filled(
+        "requote.html",
+        answer.shop,
+        look or look_of(answer.shop),
+        answer=answer,
+        headline=requote_headline(answer),
+        outcomes=outcomes_table(answer),
+        causes=causes_table(answer),
+        quotes=quotes_table(answer, listed),
+        more=more_quotes(answer, listed),
     )
 
 

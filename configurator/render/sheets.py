@@ -2,27 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
+from itertools import groupby
+from operator import attrgetter
 from pathlib import Path
 
 from configurator.answers.data import to_json
 from configurator.answers.shop import Sheets
 from configurator.catalogue.model import Catalogue
-from configurator.drawing.layouts import BAR, view_pictures
 from configurator.drawing.single_line import Branch, Store, single_line
+from configurator.drawing.workshop import BAR, Mark, ViewPicture, shop_views, standing_picture
 from configurator.power.circuits import FEED, PANEL, PANELS, SOURCE, STORE
 from configurator.render.files import replace_files
 from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
 from configurator.render.templates import filled
-from configurator.report.job import RESTRAINT, JobSheet
-from configurator.report.shop import OrderList
+from configurator.report import job_tables, wiring_tables
+from configurator.report.job import JobSheet, SpaceRow, TraySize
+from configurator.report.shop import SUPPLIED, OrderList, orders_sum, orders_table
 from configurator.report.wiring import BatteryRow, CircuitLine, WiringSheet
 from configurator.words import in_unit, joined, text
 
-_DRAWN = 160.0
-"""Height of a sheet that lies which its heading leaves to a drawing, mm."""
+_GAP = 5.0
+"""Between two things side by side, mm."""
+
+_SIDE, _PLAN, _STANDING = 70.0, 148.0, (70.0, 54.0)
+"""Height of a view from a side and from above; room for a space on its tray; mm."""
 
 _DIAGRAM = 148.0
 """The same for a diagram under a sentence."""
@@ -51,17 +57,62 @@ def write_sheets(sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
 def job_html(catalogue: Catalogue, job: JobSheet, look: Look | None = None) -> str:
     """The job sheet as one HTML page."""
     look = look or look_of(job.head.shop)
+    half = (look.sheet.wide - _GAP) / 2
+    pictures = shop_views(
+        catalogue, job.layout, _marks(job), (half, _SIDE), (half, _PLAN), look.language
+    )
     return filled(
         "job.html",
         job.head.shop,
         look,
         head=job.head,
         job=job,
-        views=view_pictures(catalogue, job.layout, look.sheet.wide, _DRAWN, look.language),
-        titles={unit.number: unit.title for unit in job.units},
+        datum=job_tables.DATUM,
+        standing=list(job_tables.standing_told(job)),
+        stands=list(_standing(job, look)),
+        standing_width=_STANDING[0],
+        spaces=job_tables.spaces_table(job),
+        spaces_note=job_tables.SPACES,
+        doors=job_tables.doors_table(job),
+        doors_note=job_tables.DOORS,
+        units=job_tables.units_table(job),
+        views=list(_arranged(pictures)),
+        gap=_GAP,
         bar=BAR,
-        restraint=RESTRAINT,
+        made=job_tables.parts_table(job),
+        mounts=job_tables.mounts_table(job),
+        mounts_note=job_tables.mounts_note(job),
+        cautions=list(job_tables.job_cautions(job)),
     )
+
+
+def _arranged(pictures: Iterable[ViewPicture]) -> Iterator[list[list[ViewPicture]]]:
+    """The views in rows: of each space first two sides, one below the other, beside the plan."""
+    for _, group in groupby(pictures, key=attrgetter("space")):
+        views = list(group)
+        plans = [view for view in views if view.name == "plan"]
+        sides = [view for view in views if view.name != "plan"]
+        yield [column for column in (sides[:2], plans) if column]
+        if sides[2:]:
+            yield [[view] for view in sides[2:]]
+
+
+def _marks(job: JobSheet) -> Iterator[Mark]:
+    works = (work for group in job.groups for part in group.parts for work in part.work)
+    for work in works:
+        if work.unit is not None and work.spots:
+            yield Mark(work.mark, work.unit, work.hole, tuple((s.x, s.y, s.z) for s in work.spots))
+
+
+def _standing(job: JobSheet, look: Look) -> Iterator[tuple[str, int]]:
+    for number, space in enumerate(job.spaces):
+        match job.tray, space:
+            case TraySize(int(length), int(width)), SpaceRow(stands=stands) if stands is not None:
+                outside = (space.outside.length, space.outside.width)
+                titles, prefix = (text("tray"), space.title), f"stands-{number}-"
+                yield standing_picture(
+                    (length, width), outside, stands.front, titles, _STANDING, prefix, look.language
+                )
 
 
 def wiring_html(sheet: WiringSheet, look: Look | None = None) -> str:
@@ -73,13 +124,34 @@ def wiring_html(sheet: WiringSheet, look: Look | None = None) -> str:
         look,
         head=sheet.head,
         wiring=sheet,
+        planning_aid=wiring_tables.PLANNING_AID,
+        sums=wiring_tables.sums_told(sheet),
+        circuits=wiring_tables.circuits_table(sheet),
+        circuits_note=wiring_tables.CIRCUITS,
         diagrams=_diagrams(sheet, look),
+        diagram_note=wiring_tables.DIAGRAM,
+        batteries=wiring_tables.batteries_table(sheet),
+        isolator=wiring_tables.isolator_told(sheet),
+        stored=list(wiring_tables.batteries_told(sheet)),
+        chargers=wiring_tables.chargers_table(sheet),
+        chargers_note=wiring_tables.CHARGERS,
+        inverter=sheet.inverter and wiring_tables.inverter_table(sheet, sheet.inverter),
+        mains=wiring_tables.mains_table(sheet),
     )
 
 
 def orders_html(orders: OrderList, look: Look | None = None) -> str:
     """The order list as one HTML page."""
-    return filled("orders.html", orders.head.shop, look, head=orders.head, orders=orders)
+    return filled(
+        "orders.html",
+        orders.head.shop,
+        look,
+        head=orders.head,
+        orders=orders,
+        supplied=SUPPLIED,
+        ordered=orders_table(orders),
+        sums=orders_sum(orders),
+    )
 
 
 def _diagrams(sheet: WiringSheet, look: Look) -> tuple[str, ...]:

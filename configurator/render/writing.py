@@ -14,8 +14,9 @@ from typing import Any
 
 from configurator.answers.data import selection_data, selection_file_data, selection_yaml, to_json
 from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
+from configurator.answers.requote import RequoteAnswer
 from configurator.drawing.charts import charge_svg, mass_svg
-from configurator.drawing.layouts import layout_svg
+from configurator.drawing.pictures import picture_svg
 from configurator.fit.layout import Layout
 from configurator.render.files import replace_file, required_kind
 from configurator.render.html import Paper, layout_html, paper_html
@@ -46,7 +47,7 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
     """
     kinds: dict[str, Callable[[], bytes]] = {".json": lambda: to_json(answer).encode()}
     match answer:
-        case Quote() | Comparison() | BudgetPaper():
+        case Quote() | Comparison() | BudgetPaper() | RequoteAnswer():
             kinds[".html"] = lambda: paper_html(answer, look()).encode()
             kinds[".pdf"] = lambda: paper_pdf(answer, look())
         case LayoutAnswer():
@@ -59,7 +60,9 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
 
             kinds[".html"] = lambda: page().encode()
             kinds[".pdf"] = lambda: html_to_pdf(page(), carried)
-            kinds[".svg"] = lambda: layout_svg(build, drawn, speech=look().language).encode()
+            kinds[".svg"] = lambda: picture_svg(
+                build, answer.layout, answer.view, look().language
+            ).encode()
         case MassAnswer():
             kinds[".svg"] = lambda: mass_svg(answer.picture).encode()
         case PowerAnswer():
@@ -72,9 +75,11 @@ def paper_pdf(paper: Paper, look: Look | None = None) -> bytes:
     return html_to_pdf(paper_html(paper, look), carried_by(paper))
 
 
-def carried_by(paper: Paper) -> Carried:
-    """What a paper carries: its selections, and a quote or comparison itself."""
+def carried_by(paper: Paper) -> Carried | None:
+    """What a paper carries: its selections, and a quote or comparison itself; None for nothing."""
     match paper:
+        case RequoteAnswer():
+            return None
         case Quote():
             priced = _file(QUOTE, paper, "The quote, with every price", "Data")
             return Carried((priced, _selection(paper.selection)), paper.date)

@@ -103,8 +103,11 @@ def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
         if present is None:
             return ((Paragraph(text("{title} is available with these picks.", title=title)),),)
         by = found.difference
-        other = catalogue.option(present.choice, present.option).title
-        told = text("{title} is available instead of {present}", title=title, present=other)
+        if present.option:
+            other = catalogue.option(present.choice, present.option).title
+            told = text("{title} is available instead of {present}", title=title, present=other)
+        else:
+            told = text("{title} is available, though none is wanted", title=title)
         if by is not None:
             told = text("{told}: {by:signed} {currency}", told=told, by=by, currency=by.currency)
         return ((Paragraph(told),),)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from decimal import ROUND_CEILING, Decimal
+from itertools import count
 
 import attrs
 from attrs import frozen
@@ -26,14 +27,7 @@ from configurator.rules import holds
 from configurator.selection.picks import FREE_LINES
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior, MissingPicks, Outside, space_sizes
-from configurator.words import text
-
-RESTRAINT = text(
-    "What is stated of fixings is their makers' figure and what driving asks of them: 0.8 of the "
-    "laden weight forward, twice the weight in any direction for a battery. Crashes ask for more. "
-    "Whatever holds a load is made as the rules for load restraint and the maker of the unit ask."
-)
-"""Printed with the fixings; :mod:`configurator.mass.mounts` says where the figures come from."""
+from configurator.words import letter
 
 
 def _sizes(hole: Hole) -> dict[str, int]:
@@ -57,6 +51,24 @@ class TraySize(Row):
 
 @form()
 @frozen
+class Standing(Row):
+    """Where a space stands on the tray, by its outside, mm.
+
+    Attributes:
+        front: its front end behind the front end of the tray.
+        rear: its rear end before the rear end of the tray; below zero where it reaches beyond.
+        side: in from the left and the right edge of the tray, in the middle of which it stands.
+        up: its underside above the tray's floor.
+    """
+
+    front: int
+    rear: int
+    side: Decimal
+    up: int
+
+
+@form()
+@frozen
 class SpaceRow:
     """One space: its outside with what its walls take, and its inside.
 
@@ -67,6 +79,7 @@ class SpaceRow:
         wall: from the sheet's outer edge to the inside, at front, rear, left and right.
         roof: from the roof's outer face to the inside.
         floor: from the sheet's lower edge to the inside.
+        stands: where it stands on the tray; None where the catalogue or the picks do not say.
     """
 
     title: str
@@ -75,6 +88,7 @@ class SpaceRow:
     wall: Decimal
     roof: Decimal
     floor: Decimal
+    stands: Standing | None
 
 
 @form(keys={"rear": "to-rear", "right": "to-right", "top": "to-roof"}, shown={"pick": str})
@@ -163,7 +177,7 @@ class DoorRow:
 
 @form()
 @frozen
-class Spot:
+class Spot(Row):
     """The middle of a hole or fixing in its space, mm from the datums.
 
     Attributes:
@@ -190,6 +204,7 @@ class WorkRow:
         hole: its size, if it is one.
         unit: number of the unit that it is for, as on the drawings, or None.
         spots: where, if the catalogue says.
+        mark: letter of the spots on the drawings, or empty.
     """
 
     do: str
@@ -199,6 +214,7 @@ class WorkRow:
     hole: Hole | None
     unit: int | None
     spots: tuple[Spot, ...]
+    mark: str
 
 
 @form(shown={"pick": str})
@@ -301,16 +317,18 @@ class _Job:
         self.build, self.layout = build, layout
         self.numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
         self.picks = [pick for pick in build.picks if pick[0].id != VEHICLE]
+        trays = [option.tray for _, option, _ in self.picks if option.tray is not None]
+        self.tray = TraySize(
+            next((t.length for t in trays if t.length is not None), None),
+            next((t.width for t in trays if t.width is not None), None),
+        )
+        self.marks = map(letter, count())
 
     def sheet(self, head: SheetHead) -> JobSheet:
         """The sheet."""
-        trays = [option.tray for _, option, _ in self.picks if option.tray is not None]
         return JobSheet(
             head=head,
-            tray=TraySize(
-                next((t.length for t in trays if t.length is not None), None),
-                next((t.width for t in trays if t.width is not None), None),
-            ),
+            tray=self.tray,
             spaces=tuple(
                 SpaceRow(
                     title,
@@ -319,8 +337,9 @@ class _Job:
                     size.wall,
                     size.roof,
                     size.floor,
+                    self._standing(space, size),
                 )
-                for _, title, size in self._spaces()
+                for space, title, size in self._spaces()
             ),
             units=tuple(map(self._unit, self.layout.placements)),
             doors=tuple(self._doors()),
@@ -338,6 +357,19 @@ class _Job:
         for space in self.build.catalogue.spaces:
             with suppress(MissingPicks):
                 yield space.id, space.title, space_sizes(self.build, space.id)
+
+    def _standing(self, space: str, size: Outside) -> Standing | None:
+        said = [dict(option.space).get(space) for _, option, _ in self.picks]
+        parts = [part for part in said if part is not None]
+        fronts = [part.x for part in parts if part.x is not None]
+        if not fronts or self.tray.length is None or self.tray.width is None:
+            return None
+        return Standing(
+            front=sum(fronts),
+            rear=self.tray.length - sum(fronts) - size.length,
+            side=Decimal(self.tray.width - size.width) / 2,
+            up=sum(part.z or 0 for part in parts),
+        )
 
     def _unit(self, p: Placement) -> UnitRow:
         option = self.build.catalogue.option(p.choice, p.option)
@@ -415,12 +447,13 @@ class _Job:
             body = option.unit.body if option.unit is not None else None
             places = work.on_unit(body.width, body.depth) if body is not None else ()
             if not places:
-                yield WorkRow(work.do, work.text, work.times * quantity, *common, None, ())
+                yield WorkRow(work.do, work.text, work.times * quantity, *common, None, (), "")
                 continue
             for p in here:
                 spots = tuple(spot_of(p, place) for place in places)
                 number = self.numbers[p.name]
-                yield WorkRow(work.do, work.text, len(spots), *common, number, spots)
+                mark = next(self.marks)
+                yield WorkRow(work.do, work.text, len(spots), *common, number, spots, mark)
 
     def _mount(self, p: Placement) -> MountRow:
         option = self.build.catalogue.option(p.choice, p.option)

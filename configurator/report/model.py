@@ -26,13 +26,17 @@ SUBTOTAL, GRAND = "subtotal", "grand"
 """Kinds of rows: the sum of a group, the sum of all."""
 
 
+DASH = "\N{EN DASH}"
+"""In place of a figure that there is none of."""
+
+
 @frozen
 class Column:
     """A column of a table.
 
     Attributes:
         title: its head.
-        kind: ``text``, the first of which names the row; ``number`` of a thing on drawings;
+        kind: ``text``, the first of which names the row; ``number`` or code of a thing;
             ``figure`` (never cut, its decimals one below the other); ``count`` (how many of what
             the row names; a terminal writes it before the name). Only on paper: ``box`` to be
             ticked, ``share`` of a rating in percent, drawn as a bar.

@@ -159,10 +159,7 @@ def _changes(changed: Iterable[ChangedLine]) -> Table:
 
 
 def _change(line: ChangedLine) -> Row:
-    known = line.is_now or line.was
-    assert known is not None
-    zero = Money.zero(known.currency)
-    return Row((line.title, line.was, line.is_now, (line.is_now or zero) - (line.was or zero)))
+    return Row((line.title, line.was, line.is_now, line.difference))
 
 
 def _step(step: TrailStep) -> Row:

@@ -23,17 +23,21 @@ from configurator.pricing.margin import Margin, margin
 from configurator.report.model import (
     GRAND,
     STRONG,
+    SUBTOTAL,
     Block,
     Body,
+    Cell,
     Column,
     Paragraph,
     Report,
     Table,
+    Value,
 )
 from configurator.report.model import Row as TableRow
 from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
+from configurator.words import joined, text
 
 
 @form()
@@ -214,6 +218,77 @@ def _group(
 
 def _sum(catalogue: Catalogue, costs: Iterable[Money | None]) -> Money:
     return Money.total((cost for cost in costs if cost is not None), catalogue.currency)
+
+
+SUPPLIED = text("With cost: for the shop's eyes only.")
+_UNITS = {"m2": "m²", "m3": "m³"}
+
+
+def orders_table(orders: OrderList) -> Table:
+    """What is ordered, by supplier."""
+    cost = (Column(text("Cost, {currency}", currency=orders.currency), "figure", name="cost"),)
+    columns = (
+        Column(text("Done"), "box", name="done"),
+        Column(text("Supplier's code"), "number", name="code"),
+        Column(text("Qty"), "count", name="qty big"),
+        Column(text("Part")),
+        Column(text("Measure"), "figure", name="measure"),
+        *(cost if orders.with_cost else ()),
+    )
+    bodies = tuple(_ordered(orders, group) for group in orders.groups)
+    return Table(columns, bodies, name="orders")
+
+
+def _ordered(orders: OrderList, group: OrderGroup) -> Body:
+    supplier: str = group.supplier or text("Not from the catalogue")
+    if not group.supplier and group.listed:
+        supplier = text("Make, or take from stock")
+    rows = []
+    for row in group.rows:
+        size = joined(
+            text("{n} {unit}", n=one.size, unit=_UNITS.get(one.unit, one.unit))
+            for one in row.measures
+        )
+        cells: tuple[Value, ...] = (None, row.code, row.quantity, joined(row.titles, " / "), size)
+        rows.append(TableRow((*cells, *((_or_unknown(row.cost),) if orders.with_cost else ()))))
+    if orders.with_cost:
+        without = (text("without what is not known"),) if group.unknown and group.known else ()
+        total = Cell(text("Total: {supplier}", supplier=supplier), below=without)
+        known = _or_unknown(group.cost if group.known else None)
+        rows.append(TableRow((None, None, None, total, None, known), SUBTOTAL))
+    return Body(rows, supplier)
+
+
+def _or_unknown(cost: Money | None) -> Value:
+    return text("not known") if cost is None else cost
+
+
+def orders_sum(orders: OrderList) -> Table:
+    """What everything costs that is known; the figure says itself what it lacks."""
+    missing = orders.unknown
+    title = text("Total, {currency} without tax", currency=orders.currency)
+    lacks: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    if missing:
+        title = text("Known costs, {currency} without tax", currency=orders.currency)
+        lacks = (text("+ {n} cost not known", "+ {n} costs not known", n=len(missing)),)
+        told = joined(missing, "; ")
+        parts = (text("not counting parts of unknown cost: {parts}", parts=told),)
+    columns = (Column(), Column(kind="figure", name="cost"))
+    row = TableRow((Cell(title, below=parts), Cell(orders.cost, below=lacks)), GRAND)
+    return Table(columns, (Body([row]),), heads=False, name="sums")
+
+
+def orders_report(orders: OrderList) -> Report:
+    """The order list for a terminal."""
+    head = Paragraph(text("Order list {number}", number=orders.head.number), STRONG)
+    bare = text("Also picked, with nothing to order: {parts}", parts=joined(orders.bare, "; "))
+    return (
+        (head, Paragraph(SUPPLIED, STRONG)) if orders.with_cost else (head,),
+        (orders_table(orders),),
+        (orders_sum(orders),) if orders.with_cost else (),
+        (Paragraph(bare),) if orders.bare else (),
+    )
 
 
 def margin_report(found: Margin) -> Report:

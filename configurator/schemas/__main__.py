@@ -31,7 +31,13 @@ _FORMAT = {"type": "integer", "const": 1, "description": "Version of this format
 
 def derived() -> dict[str, Schema]:
     """Every derived schema by its name."""
-    return {"answers": answers_schema(), "catalogue": _catalogue(), "selection": _selection()}
+    catalogue = _catalogue()
+    return {
+        "answers": answers_schema(),
+        "catalogue": catalogue,
+        "catalogue-part": _part(catalogue),
+        "selection": _selection(),
+    }
 
 
 def _schemas() -> Schemas:
@@ -117,6 +123,21 @@ def _catalogue() -> Schema:
         "the catalogue's currency."
     )
     return _whole("catalogue", meaning, shape, schemas.definitions)
+
+
+def _part(catalogue: Schema) -> Schema:
+    """For editors: the sections that a part may have, none of which it has to."""
+    sections = [key for key in catalogue["properties"] if key not in ("format", "parts")]
+    return {
+        "$schema": catalogue["$schema"],
+        "title": "Part of a catalogue, format 1",
+        "description": "A file that the one which opens a catalogue names under parts.",
+        "type": "object",
+        "additionalProperties": False,
+        "properties": {
+            key: {"$ref": f"catalogue.schema.json#/properties/{key}"} for key in sections
+        },
+    }
 
 
 _NEEDED = ("id", "title", "currency", "valid", "shop", "tax", "quote")

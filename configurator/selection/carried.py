@@ -170,13 +170,29 @@ def read_issued(content: bytes, file: str) -> Issued | None:
     Raises:
         FileError: it cannot be read.
     """
+    told = read_quoted(content, file)
+    try:
+        return told and Issued(*(str(told[key]) for key in ("number", "date", "catalogue-digest")))
+    except (KeyError, TypeError):
+        return None
+
+
+def read_quoted(content: bytes, file: str) -> Any:
+    """The quote in a PDF, in the shape of its JSON; None where the PDF is of something else.
+
+    Args:
+        content: the PDF.
+        file: its path, for messages.
+
+    Raises:
+        FileError: the PDF cannot be read.
+    """
     found, digests = _carried(content, file)
     if QUOTE not in digests or altered(found, {QUOTE: digests[QUOTE]}):
         return None
     try:
-        told = json.loads(found[QUOTE])
-        return Issued(str(told["number"]), str(told["date"]), str(told["catalogue-digest"]))
-    except (ValueError, KeyError, TypeError):
+        return json.loads(found[QUOTE])
+    except ValueError:
         return None
 
 

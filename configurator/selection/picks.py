@@ -311,6 +311,11 @@ class Selection(Record):
 
     catalogue: Annotated[Id, "Id of the catalogue that the picks belong to."]
     picks: Annotated[tuple[Pick, ...], As(PicksByChoice), "Options picked, by choice id."] = ()
+    none: Annotated[
+        tuple[Annotated[Pick, "The choice."], ...],
+        "Choices of at most one or several that are settled: none of their options is wanted. "
+        "Nothing is added to them when the package is finished or mended.",
+    ] = ()
     title: Annotated[str, "A name for this selection, where several are compared.", up_to(80)] = ""
     customer: Annotated[Customer | None, "Who it is for."] = None
     free_lines: Annotated[
@@ -377,6 +382,11 @@ class Selection(Record):
         """How many of the option are picked."""
         return self.quantities.get((choice, option), 0)
 
+    @cached_property
+    def empty(self) -> frozenset[str]:
+        """Ids of the choices of which none is wanted."""
+        return frozenset(pick.choice for pick in self.none)
+
     def one(self, choice: str) -> str | None:
         """The id picked in a choice of one, or None while nothing is."""
         return next(iter(self.chosen.get(choice, ())), None)
@@ -387,9 +397,17 @@ class Selection(Record):
         return attrs.evolve(self, picks=(*self.picks, pick), free_lines=(*self.free_lines, line))
 
     def without(self, choice: str, option: str = "") -> Selection:
-        """The selection without the option, or without any pick in the choice."""
+        """The selection without the option, or without any pick in the choice.
+
+        Without an option, the choice is not settled as one of which none is wanted either.
+        """
         kept = (p for p in self.picks if p.choice != choice or option not in ("", p.option))
-        return attrs.evolve(self, picks=tuple(kept))
+        open_again = self if option else self.wanting(choice)
+        return attrs.evolve(open_again, picks=tuple(kept))
+
+    def wanting(self, choice: str) -> Selection:
+        """The selection without it being said that none of the choice is wanted."""
+        return attrs.evolve(self, none=tuple(one for one in self.none if one.choice != choice))
 
     def tidied(self) -> Selection:
         """The selection without whatever is about no pick any more.
@@ -405,6 +423,7 @@ class Selection(Record):
             budget = attrs.evolve(budget, keep=tuple(kept for kept in budget.keep if held(kept)))
         return attrs.evolve(
             self,
+            none=tuple(one for one in self.none if one.choice not in self.chosen),
             free_lines=tuple(f for f in self.free_lines if self.quantity(FREE_LINE, f.id)),
             wishes=tuple(w for w in self.wishes if self.quantity(w.choice, w.option)),
             adjustments=tuple(a for a in self.adjustments if not a.line or held(a.line)),

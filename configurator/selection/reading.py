@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from codecs import getincrementaldecoder
 from pathlib import Path
+from typing import Any
 
 import attrs
 from attrs import field, frozen
@@ -19,7 +20,7 @@ from configurator.catalogue.reading import (
     structured,
 )
 from configurator.catalogue.schema_errors import schema_problems
-from configurator.errors import SelectionError
+from configurator.errors import ConfiguratorError, FileError, SelectionError
 from configurator.schemas import linked
 from configurator.selection.picks import Selection
 
@@ -81,6 +82,18 @@ class OpenedSelection:
             f"{issued.date}; prices and answers here are today's, not those on that paper"
         )
 
+    def quoted(self) -> Any:
+        """The quote that a PDF carries, in the shape of its JSON; None where there is none.
+
+        Raises:
+            FileError: the PDF cannot be read.
+        """
+        if not self._is_pdf:
+            return None
+        from configurator.selection.carried import read_quoted
+
+        return read_quoted(self.content, file_and_letter(self.path)[0])
+
     @property
     def _is_pdf(self) -> bool:
         return _begins_a_pdf(self.content[:_LOOKED_AT])
@@ -108,6 +121,26 @@ def read_selection(path: Path | str) -> Selection:
         FileError: the file cannot be read.
     """
     return open_selection(path).selection()
+
+
+def selections_in(folder: Path) -> tuple[Path, ...]:
+    """The files of a folder that may hold a selection, in the order of their names.
+
+    Raises:
+        ConfiguratorError: there is none.
+        FileError: the folder cannot be read.
+    """
+    try:
+        files = sorted(f for f in folder.iterdir() if f.is_file())
+    except OSError as error:
+        raise FileError(f"{folder}: cannot read the folder: {error.strerror}") from None
+    files = [f for f in files if f.suffix.lower() in _KINDS and not f.name.startswith(".")]
+    if not files:
+        raise ConfiguratorError(f"{folder}: there is no selection in it ({', '.join(_KINDS)})")
+    return tuple(files)
+
+
+_KINDS = (".yaml", ".yml", ".json", ".pdf")
 
 
 def file_and_letter(path: str) -> tuple[str, str]:
@@ -149,6 +182,8 @@ def parse_selection(text: str, file: str) -> Selection:
         line.setdefault("id", str(number))
         picks += (Pick(FREE_LINE, line["id"], line.pop("quantity", 1), at=line.at),)
     data["picks"] = picks
+    if "none" in data:
+        data["none"] = tuple(Pick(choice, at=data.place("none")) for choice in data["none"])
     data["source"] = file
     named_at = data.place("catalogue")
     return attrs.evolve(structured(data, Selection), at=named_at)

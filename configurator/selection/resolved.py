@@ -90,7 +90,7 @@ class Resolved:
             for p in self.selection.picks
             if p.choice != pick.choice or (several and p.option != pick.option)
         ]
-        return attrs.evolve(self.selection, picks=(*kept, pick))
+        return attrs.evolve(self.selection.wanting(pick.choice), picks=(*kept, pick))
 
 
 @frozen

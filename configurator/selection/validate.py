@@ -16,6 +16,7 @@ from configurator.money import exponent
 from configurator.selection.picks import ELSEWHERE, BudgetEntry, Sale, Selection
 from configurator.selection.resolved import Resolved, once
 from configurator.selection.values import require_fields, require_kind, value_problems
+from configurator.words import text
 
 Said: TypeAlias = tuple[Location, str, str, str, str]
 """A place, what is there, a sentence, a code and a hint."""
@@ -35,7 +36,17 @@ def selection_problems(build: Resolved) -> tuple[Problem, ...]:
     require_fields("selection", build.selection, Selection)
     if build.selection.catalogue != build.catalogue.id:
         return by_place(_problems(_other_catalogue(build)))
-    parts = (_picks, _wishes, _free_lines, _adjustments, _trade_ins, _named, _budget, _others)
+    parts = (
+        _picks,
+        _none,
+        _wishes,
+        _free_lines,
+        _adjustments,
+        _trade_ins,
+        _named,
+        _budget,
+        _others,
+    )
     problems = _problems(said for part in parts for said in part(build))
     return by_place([*problems] or value_problems(build.selection))
 
@@ -112,9 +123,12 @@ def _picks(build: Resolved) -> Iterator[Said]:
     for pick in selection.picks:
         at, where, choice = pick.at, f"pick {pick}", build.choices.get(pick.choice)
         if choice is None:
-            yield from _unknown(at, where, "choice", pick.choice, build.choices)
+            sentence: str = text('there is no choice "{choice}"', choice=pick.choice)
+            hint = _instead(pick.choice, [*build.choices])
+            yield at, where, sentence, "unknown-choice", hint
         elif pick.option not in choice.by_id:
-            sentence = f'{choice.title} has no option "{pick.option}"'
+            known = {"choice": choice.title, "option": pick.option}
+            sentence = text('{choice} has no option "{option}"', **known)
             yield at, where, sentence, "unknown-option", _instead(pick.option, [*choice.by_id])
         elif pick.quantity < 1:
             yield at, where, f"{pick.quantity} is not a quantity", "quantity", "give 1 or more"
@@ -136,6 +150,20 @@ def _picks(build: Resolved) -> Iterator[Said]:
                 picked = f"{option.title}: {quantity} are picked"
                 hint = f"set its quantity to {option.most} or less"
                 yield at, where, f"{picked}, but at most {option.most} can be", code, hint
+
+
+def _none(build: Resolved) -> Iterator[Said]:
+    selection = build.selection
+    for at, choice_id in ((one.at, one.choice) for one in selection.none):
+        where, choice = f"none of {choice_id}", build.choices.get(choice_id)
+        if choice is None:
+            yield from _unknown(at, where, "choice", choice_id, build.choices)
+        elif choice.pick == "one":
+            sentence = f"{choice.title} takes one option; none of them is no answer"
+            yield at, where, sentence, "none-of-one", f'leave "{choice_id}" out of none'
+        elif choice_id in selection.chosen:
+            sentence = f"{choice.title} is to have none, and has {selection.one(choice_id)}"
+            yield at, where, sentence, "none-and-picked", "keep one of the two"
 
 
 def _wishes(build: Resolved) -> Iterator[Said]:

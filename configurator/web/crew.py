@@ -16,13 +16,13 @@ from functools import partial
 from itertools import count
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
-from pathlib import Path
 from typing import Any
 
 from attrs import evolve, field, mutable
 
 from configurator.web.asked import Answer, Asked
 from configurator.web.posting import FAILED, READY, Posting
+from configurator.web.stamps import Stamps, stamps_of
 
 MOST_PATIENT = 4
 """How many requests that may take long are answered at once."""
@@ -99,12 +99,14 @@ class Crew:
     Attributes:
         posting: what they are started with.
         file: the catalogue's file or folder; None for the shipped one.
+        known: the stamps of its files before it was read.
         quick: how many answer all requests in turn.
         remarks: the errors of a catalogue that has changed, line by line.
     """
 
     posting: Posting
     file: str | None = None
+    known: Stamps = ()
     quick: int = 2
     remarks: tuple[str, ...] = ()
     _hands: list[_Hand] = field(factory=list)
@@ -292,13 +294,12 @@ class Crew:
 
     async def _watch(self, file: str) -> None:
         """Read the catalogue again whenever a file of it has changed."""
-        known = await _stamps(file)
         while True:
             await asyncio.sleep(_LOOKS)
-            now = await _stamps(file)
-            if now == known:
+            now = await asyncio.get_running_loop().run_in_executor(None, stamps_of, file)
+            if now == self.known:
                 continue
-            known = now
+            self.known = now
             read = await self._read(file)
             if isinstance(read, bytes):
                 self.remarks = ()
@@ -341,19 +342,3 @@ class Crew:
         finally:
             ours.close()
             process.join(1)
-
-
-async def _stamps(file: str) -> tuple[tuple[str, int, int], ...]:
-    """What tells whether a file, or one of a folder, has changed."""
-
-    def stamps() -> tuple[tuple[str, int, int], ...]:
-        path = Path(file)
-        files = sorted(path.rglob("*")) if path.is_dir() else [path]
-        found = []
-        for one in files:
-            with contextlib.suppress(OSError):
-                told = one.stat()
-                found.append((str(one), told.st_mtime_ns, told.st_size))
-        return tuple(found)
-
-    return await asyncio.get_running_loop().run_in_executor(None, stamps)

@@ -212,7 +212,7 @@ def paper(counter: Counter, asked: Asked) -> Answer:
             raise ConfiguratorError("set another package aside first: there is one to compare")
         html = comparison_html(shop.compare(*builds), look)
         return Answer(html.encode(), headers={"Content-Security-Policy": _PAPER})
-    if kind in ("job", "wiring", "orders"):
+    if kind in ("job", "wiring"):  # the order list names suppliers: it is for the office
         return _sheet(build, kind, look, day)
     raise ConfiguratorError(f"there is no paper {kind!r}")
 

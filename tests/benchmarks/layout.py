@@ -17,7 +17,7 @@ from unittest.mock import patch
 
 from attrs import evolve
 
-from configurator.catalogue.reading import parse_catalogue, read_text, shipped
+from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
 from configurator.drawing.layouts import layout_svg
 from configurator.errors import SearchLimit
@@ -180,9 +180,7 @@ def explaining() -> None:
 
 def drawing() -> None:
     """What share of rendering a quote a drawing of 14 units takes: its own, or the large one."""
-    path = shipped("catalogues") / "quandong.yaml"
-    catalogue, _ = parse_catalogue(read_text(path), str(path))
-    assert catalogue is not None
+    catalogue = read_catalogue(shipped("catalogues") / "quandong.yaml")
     selection = read_selection(str(shipped("catalogues") / "selections" / "contractor.yaml"))
     layout = lay_out(Resolved(catalogue, crowded(catalogue)))
     assert isinstance(layout, Layout)

@@ -16,7 +16,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from configurator.catalogue.model import Catalogue, Limit, Rule
-from configurator.catalogue.reading import parse_catalogue, read_text, shipped
+from configurator.catalogue.reading import open_catalogue, read_text, shipped
 from configurator.checking.check import check
 from configurator.pricing.whole import price
 from configurator.selection.reading import read_selection
@@ -26,13 +26,14 @@ from tests.support.paths import PACKAGE
 
 FOLDER = shipped("catalogues")
 CATALOGUES = sorted(FOLDER.glob("*.yaml"))
+PARTS = sorted((FOLDER / "quandong").glob("*.yaml"))
 SELECTIONS = sorted((FOLDER / "selections").glob("*.yaml"))
 SCHEMAS = sorted((PACKAGE / "schemas").glob("*.json"))
 
 
 @pytest.mark.parametrize("file", CATALOGUES, ids=lambda file: file.stem)
 def test_nothing_is_wrong_with_a_shipped_catalogue(file: Path) -> None:
-    catalogue, problems = parse_catalogue(read_text(file), str(file))
+    catalogue, problems = open_catalogue(file)
     assert problems == ()
     assert catalogue is not None
     assert file.stem == catalogue.id
@@ -76,7 +77,7 @@ def test_titles_are_short_enough_to_read_and_reasons_are_sentences(quandong: Cat
             assert add_on.because.endswith("."), add_on.id
 
 
-@pytest.mark.parametrize("file", [*CATALOGUES, *SELECTIONS], ids=lambda file: file.stem)
+@pytest.mark.parametrize("file", [*CATALOGUES, *PARTS, *SELECTIONS], ids=lambda file: file.stem)
 def test_numbers_and_addresses_can_be_nobodys(file: Path) -> None:
     text = read_text(file)
     for phone in re.findall(r"\(0\d\) ?\d{4} ?\d{4}|\b04\d\d ?\d{3} ?\d{3}\b", text):
@@ -136,7 +137,7 @@ def _fields(part: Any, path: str) -> list[tuple[str, dict[str, Any]]]:
     return found
 
 
-@pytest.mark.parametrize("file", [*CATALOGUES, *SELECTIONS], ids=lambda file: file.stem)
+@pytest.mark.parametrize("file", [*CATALOGUES, *PARTS, *SELECTIONS], ids=lambda file: file.stem)
 def test_a_shipped_file_names_its_schema_for_editors(file: Path) -> None:
     first = read_text(file).splitlines()[0]
     found = re.fullmatch(r"# yaml-language-server: \$schema=(.+)", first)

@@ -23,6 +23,7 @@ from configurator.selection.resolved import Resolved
 from tests.conftest import Run
 from tests.support.answers import SCHEMA, SCHEMAS, valid
 from tests.support.building import choice, option, raw_catalogue, several, written
+from tests.support.shipped import shipped_in_one
 
 SELECTIONS = shipped("catalogues") / "selections"
 ANSWERS = {
@@ -208,7 +209,7 @@ def test_a_refusal_carries_its_findings_as_values(run: Run, quandong: Catalogue)
 def test_no_answer_names_a_folder_of_the_machine(run: Run, tmp_path: Path) -> None:
     """A catalogue is read from where it lies; whoever gets the answer need not know where."""
     shop = tmp_path / "shop.yaml"
-    shop.write_bytes((SELECTIONS.parent / "quandong.yaml").read_bytes())
+    shop.write_text(shipped_in_one(), "utf-8")
     for command in (("check",), ("price", "--trace"), ("layout",)):
         ran = run(*command, "wish.yaml", "--catalogue", str(shop), "--json")
         assert ".yaml:" in ran.out

@@ -25,6 +25,8 @@ from configurator.selection.reading import read_selection
 from tests.conftest import Ran, Run
 from tests.support.answers import valid
 from tests.support.building import option, raw_catalogue, several, written
+from tests.support.paths import CASES
+from tests.support.shipped import shipped_in_one
 
 DAY = ("--date", "2026-08-03")
 COMMAND = (sys.executable, "-m", "configurator")
@@ -55,6 +57,7 @@ def fresh(folder: Path, line: str, **environment: str) -> Ran:
 def shop(folder: Path) -> None:
     """The shipped catalogue with its logo, as a shop of its own."""
     shutil.copy(SELECTIONS.parent / "quandong.yaml", folder / "shop.yaml")
+    shutil.copytree(SELECTIONS.parent / "quandong", folder / "quandong")
     shutil.copy(SELECTIONS.parent / "quandong-logo.svg", folder)
     (folder / "mine").mkdir()
     shutil.copy(shipped("templates") / "quote.html", folder / "mine")
@@ -113,6 +116,11 @@ def shop(folder: Path) -> None:
             "give another name",
         ),
         (
+            "complete wish.yaml -o quandong/tray.yaml --replace",
+            "-o quandong/tray.yaml: quandong/tray.yaml is the catalogue that is read here; "
+            "give another name",
+        ),
+        (
             "complete wish.yaml -o shop.yaml --replace",
             "-o shop.yaml: shop.yaml is the catalogue that is read here; give another name",
         ),
@@ -136,12 +144,14 @@ def test_a_catalogue_is_never_written_over_even_where_another_was_read(
     run: Run, tmp_path: Path
 ) -> None:
     shop(tmp_path)
-    before = (tmp_path / "shop.yaml").read_bytes()
-    for more in ((), ("--replace",)):
-        ran = run("complete", "touring.yaml", "-o", "shop.yaml", *more)
-        assert (ran.code, ran.out) == (2, "")
-        assert ran.err.endswith("-o shop.yaml: shop.yaml is a catalogue; give another name\n")
-    assert (tmp_path / "shop.yaml").read_bytes() == before
+    shutil.copy(CASES / "small.yaml", "whole.yaml")
+    for name in ("shop.yaml", "quandong/tray.yaml", "whole.yaml"):
+        before = (tmp_path / name).read_bytes()
+        for more in ((), ("--replace",)):
+            ran = run("complete", "touring.yaml", "-o", name, *more)
+            assert (ran.code, ran.out) == (2, "")
+            assert ran.err.endswith(f"-o {name}: {name} is a catalogue; give another name\n")
+        assert (tmp_path / name).read_bytes() == before
 
 
 def test_a_selection_is_written_over_where_that_is_asked_for(run: Run, tmp_path: Path) -> None:
@@ -275,8 +285,8 @@ def test_selections_and_catalogues_may_come_through_pipes(tmp_path: Path, run: R
         ran = fresh(tmp_path, f"configurator price <(cat {source}) --date 2026-08-03")
         assert (ran.code, ran.err) == (0, "")
         assert ran.out == priced
-    catalogue = SELECTIONS.parent / "quandong.yaml"
-    ran = fresh(tmp_path, f"configurator price touring.yaml --catalogue <(cat {catalogue})")
+    Path("shop.yaml").write_text(shipped_in_one(), "utf-8")
+    ran = fresh(tmp_path, "configurator price touring.yaml --catalogue <(cat shop.yaml)")
     assert (ran.code, ran.err) == (0, "")
 
 
@@ -537,7 +547,7 @@ def test_of_ten_thousand_mistakes_a_hundred_are_told_and_the_rest_counted(
 
 
 def test_the_check_of_a_catalogue_counts_the_rest_too(run: Run, tmp_path: Path) -> None:
-    text = (SELECTIONS.parent / "quandong.yaml").read_text("utf-8")
+    text = shipped_in_one()
     (tmp_path / "many.yaml").write_text(text + "".join(f"key{n}: 1\n" for n in range(101)))
     ran = run("catalogue", "check", "many.yaml")
     assert (ran.code, ran.err) == (1, "")

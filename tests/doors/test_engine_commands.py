@@ -16,6 +16,7 @@ from configurator.cli import cli
 from configurator.errors import SelectionError
 from configurator.schemas import schema
 from tests.support.building import read
+from tests.support.shipped import shipped_in_one
 
 SELECTIONS = shipped("catalogues") / "selections"
 WISH, CONTRACTOR = str(SELECTIONS / "wish.yaml"), str(SELECTIONS / "contractor.yaml")
@@ -264,7 +265,7 @@ def test_whatever_else_was_chosen_within_a_budget_is_listed_with_its_price() -> 
     assert picks == told | wished
     assert set(data["granted"]) == wished.keys() - {"vehicle=mid-dual"}
     _, words = run(*asked)
-    shop = read((shipped("catalogues") / "quandong.yaml").read_text("utf-8"))
+    shop = read(shipped_in_one())
     for pick, quantity in told.items():
         choice, option = pick.split("=")
         many = f"{quantity} x " if quantity > 1 else ""

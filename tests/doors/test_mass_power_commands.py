@@ -11,7 +11,7 @@ from jsonschema import Draft202012Validator
 
 from configurator.schemas import schema
 from tests.conftest import Ran, Run
-from tests.support.paths import ROOT
+from tests.support.shipped import shipped_in_one
 
 
 def answer(ran: Ran, name: str) -> dict[str, Any]:
@@ -58,7 +58,7 @@ def test_masses_in_the_answer_add_up(run: Run) -> None:
 
 
 def test_a_lifted_front_axle_is_no_number_in_the_answer(run: Run, tmp_path: Path) -> None:
-    text = (ROOT / "catalogues" / "quandong.yaml").read_text("utf-8")
+    text = shipped_in_one()
     bare = "      - id: no-sides\n"
     assert text.count(bare) == 1
     far = f"{bare}        mass: 9000\n        position: {{from: rear-axle, x: 2000}}\n"

@@ -63,11 +63,11 @@ DAY = dt.date(2026, 8, 3)
 
 
 def test_every_command_is_a_method_of_the_same_name() -> None:
-    commands = {*cli.commands} - {"demo", "catalogue", "register", "serve"}
+    commands = {*cli.commands} - {"demo", "catalogue", "register", "serve", "requote"}
     assert commands <= {name for name in dir(configurator.Build) if not name.startswith("_")}
     register = {*cli.commands["register"].commands}  # type: ignore[attr-defined]
     assert register <= {name for name in dir(configurator.Register) if not name.startswith("_")}
-    shops = {*cli.commands["catalogue"].commands, "compare", "batch"}  # type: ignore[attr-defined]
+    shops = {*cli.commands["catalogue"].commands, "compare", "batch", "requote"}  # type: ignore[attr-defined]
     assert shops <= {name for name in dir(configurator.Shop) if not name.startswith("_")}
 
 
@@ -134,6 +134,7 @@ def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     (tmp_path / "catalogues").symlink_to(ROOT / "catalogues")
     (tmp_path / "wishes").symlink_to(ROOT / "catalogues" / "selections")
     shutil.copy(ROOT / "catalogues" / "quandong.yaml", tmp_path)
+    shutil.copytree(ROOT / "catalogues" / "quandong", tmp_path / "quandong")
     shutil.copy(ROOT / "catalogues" / "selections" / "wish.yaml", tmp_path)
     shutil.copy(ROOT / "catalogues" / "quandong-logo.svg", tmp_path)
     monkeypatch.chdir(tmp_path)

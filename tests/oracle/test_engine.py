@@ -15,6 +15,7 @@ from threading import Thread
 import pytest
 from attrs import evolve
 
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.engine.availability import OptionsAnswer, options
 from configurator.engine.search import Search
@@ -22,6 +23,7 @@ from configurator.engine.ways_out import complete, fixes
 from configurator.selection.picks import Selection
 from tests.support.building import read
 from tests.support.engine_cases import Facts, case, cases, conflicts_in, irreducible, selected
+from tests.support.engine_oracle import World
 from tests.support.random_catalogues import FLAVOURS, Counts, shuffled
 
 SEEDS = int(os.environ.get("ENGINE_SEEDS", "250"))
@@ -182,3 +184,52 @@ def test_a_search_answers_in_the_thread_that_made_it_and_refuses_any_other() -> 
     thread.join()
     assert refused == ["a Search belongs to the thread that made it; make one for each thread"] * 3
     assert options(search, picks) == options(Search(this.shop), picks)
+
+
+@pytest.mark.parametrize("seeds", SOME, ids=str)
+def test_a_choice_of_which_none_is_wanted_stays_empty(seeds: range) -> None:
+    seen: Counter[str] = Counter()
+    for seed, this in cases(seeds):
+        oracle, search = this.oracle, Search(this.shop)
+        for picks in this.picks:
+            empty = [
+                choice.id
+                for choice in this.shop.by_id.values()
+                if choice.pick != "one" and not any(name == choice.id for name, _ in picks)
+            ]
+            none = tuple(sorted(empty))[: 1 + seed % 2]
+            selection = evolve(selected(picks), none=tuple(map(Pick, none)))
+
+            sound = without(oracle.sound(picks), none)
+            for one in options(search, selection).options:
+                key = one.choice, one.option
+                seen[one.state] += 1
+                if key in picks:
+                    assert one.state == "picked"
+                elif one.choice in none:
+                    rest = tuple(name for name in none if name != one.choice)
+                    can = bool(without(oracle.sound({**picks, key: 1}), rest))
+                    assert one.state == ("instead" if can else "ruled-out"), (seed, picks, one)
+                elif one.state != "instead" and key[0] not in {name for name, _ in picks}:
+                    having = sum(key in world.counts for world in sound)
+                    known = "implied" if having == len(sound) else "open"
+                    assert one.state == (known if having else "ruled-out"), (seed, picks, one)
+            finished = complete(search, selection)
+            assert (finished is None) == (not sound), (seed, picks)
+            if finished is not None:
+                assert not set(none) & set(finished.chosen)
+                assert finished.empty == {*none}
+                cheapest = min(oracle.price(world) for world in sound)
+                assert oracle.price_of(dict(finished.quantities)) == cheapest
+            else:
+                for fix in fixes(search, selection):
+                    left = oracle.sound(dict(fix.selection.quantities))
+                    assert without(left, tuple(fix.selection.empty)), (seed, picks, fix)
+                    seen["fix"] += 1
+    known_kinds = ("open", "implied", "ruled-out", "instead", "fix")
+    assert not {kind for kind in known_kinds if seen[kind] < 5}
+
+
+def without(worlds: list[World], none: tuple[str, ...]) -> list[World]:
+    """Those in which nothing is picked in the choices of which none is wanted."""
+    return [world for world in worlds if not any(name in none for name, _ in world.counts)]

@@ -28,6 +28,7 @@ from tests.conftest import Run
 from tests.support.holds import door, hold, space, unit
 from tests.support.layout_oracle import faults
 from tests.support.paths import CASES
+from tests.support.shipped import shipped_in_one
 
 Raw: TypeAlias = dict[str, Any]
 
@@ -52,8 +53,7 @@ EVERY = [
 
 @cache
 def text_of_the_shop() -> Raw:
-    text = (shipped("catalogues") / "quandong.yaml").read_text("utf-8")
-    read: Raw = yaml.safe_load(text)
+    read: Raw = yaml.safe_load(shipped_in_one())
     return read
 
 

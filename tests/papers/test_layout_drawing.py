@@ -13,7 +13,7 @@ from click.testing import CliRunner, Result
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.reading import parse_catalogue, read_text, shipped
+from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.cli import cli
 from configurator.drawing.canvas import GAP, SIZE, placed, text_width
 from configurator.drawing.layouts import SCALES, layout_svg
@@ -30,10 +30,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @pytest.fixture(scope="module")
 def quandong() -> Catalogue:
-    path = shipped("catalogues") / "quandong.yaml"
-    catalogue, problems = parse_catalogue(read_text(path), str(path))
-    assert catalogue is not None, problems
-    return catalogue
+    return read_catalogue(shipped("catalogues") / "quandong.yaml")
 
 
 def drawn(build: Resolved) -> tuple[Layout, ET.Element]:
@@ -195,3 +192,30 @@ def test_taller_canopy_of_the_larger_vehicle_takes_the_next_upright() -> None:
     assert selection.one("canopy-height") == "850mm"
     assert not json.loads(low.output)["fits"]
     assert json.loads(high.output)["fits"]
+
+
+@pytest.mark.parametrize("view", ["vehicle", "corner", "left", "right", "above"])
+def test_command_draws_each_picture_by_its_name(tmp_path: Path, view: str) -> None:
+    files = [tmp_path / f"{name}.svg" for name in "ab"]
+    for file in files:
+        answer = run(str(SELECTIONS / "touring.yaml"), "-o", str(file), "--view", view)
+        assert answer.exit_code == 0, answer.output
+    assert files[0].read_bytes() == files[1].read_bytes()
+    drawn = ET.fromstring(files[0].read_text("utf-8"))
+    assert drawn[0].tag == f"{SVG}title"
+    assert "Touring, tall canopy with kitchen" in (drawn[0].text or "")
+
+
+def test_command_draws_the_vehicle_of_what_does_not_fit_and_no_empty_picture(
+    tmp_path: Path,
+) -> None:
+    file = tmp_path / "x.svg"
+    asked = (str(SELECTIONS / "wish.yaml"), "-o", str(file), "--view")
+    assert "not written" in run(*asked, "corner").output
+    assert not file.exists()
+    answer = run(*asked, "vehicle")
+    assert answer.exit_code == 1
+    assert file.exists()
+    bare = run("--pick", "vehicle=mid-dual", "-o", str(tmp_path / "y.svg"), "--view", "left")
+    assert "nothing is seen from the left" in str(bare.exception)
+    assert "--view goes with -o FILE.svg" in run(*asked[:1], "--view", "left").output

@@ -22,7 +22,8 @@ from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
 from configurator.drawing.charts import charge_svg, mass_svg
-from configurator.drawing.layouts import layout_svg, view_pictures
+from configurator.drawing.layouts import layout_svg
+from configurator.drawing.workshop import shop_views
 from configurator.errors import ConfiguratorError
 from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
@@ -305,7 +306,7 @@ def test_whatever_a_picture_says_can_be_said_in_another_language(name: str) -> N
     assert mass is not None
     for picture in (
         layout_svg(build, layout, speech=masked),
-        *(view.svg for view in view_pictures(quandong(), layout, 260, 160, masked)),
+        *(view.svg for view in shop_views(quandong(), layout, (), (128, 70), (128, 148), masked)),
         mass_svg(mass, masked),
         charge_svg(power, speech=masked),
     ):

@@ -61,6 +61,7 @@ from tests.conftest import Run
 from tests.support.made_papers import DAY, pdf_of, shipped_selection
 from tests.support.paths import ROOT
 from tests.support.pdfs import rewrite
+from tests.support.shipped import shipped_in_one
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 
@@ -328,8 +329,7 @@ def test_a_quote_made_with_another_text_of_the_catalogue_is_told_as_such(
     run: Run, quoted: Path
 ) -> None:
     newer = Path("newer.yaml")
-    shipped_text = (shipped("catalogues") / "quandong.yaml").read_text("utf-8")
-    newer.write_text(f"# prices of next year\n{shipped_text}", "utf-8")
+    newer.write_text(f"# prices of next year\n{shipped_in_one()}", "utf-8")
     logo = shipped("catalogues") / "quandong-logo.svg"
     newer.with_name(logo.name).write_bytes(logo.read_bytes())
     said = (

@@ -46,9 +46,9 @@ from tests.support.building import (
     written,
 )
 from tests.support.made_papers import DAY, page_of
-from tests.support.paths import ROOT
 from tests.support.pdfs import Pages, squeezed
 from tests.support.rendered import pdf_from
+from tests.support.shipped import shipped_in_one
 
 D = Decimal
 MM = 72 / 25.4
@@ -410,7 +410,7 @@ def test_what_feeds_a_charger_is_drawn_below_the_batteries() -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_the_order_list_has_every_pick_once_with_its_quantity(name: str, run: Run) -> None:
     wanted = yaml.safe_load(Path(f"{name}.yaml").read_text("utf-8"))
-    raw = yaml.safe_load(shipped_catalogue().read_text("utf-8"))
+    raw = yaml.safe_load(shipped_in_one())
     options = {f"{c['id']}={o['id']}": o for c in raw["choices"] for o in c["options"]} | {
         f"add-on={o['id']}": o for o in raw["add-ons"]
     }
@@ -433,10 +433,6 @@ def test_the_order_list_has_every_pick_once_with_its_quantity(name: str, run: Ru
 def english(given: str | dict[str, str]) -> str:
     """A text of the catalogue, which may be given in several languages."""
     return given if isinstance(given, str) else given["en"]
-
-
-def shipped_catalogue() -> Path:
-    return ROOT / "catalogues" / "quandong.yaml"
 
 
 def parts_shop(turned: bool = False) -> Raw:
@@ -708,7 +704,6 @@ def test_there_are_no_sheets_of_a_day_without_prices(run: Run) -> None:
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        ([], "say in which folder to write the sheets with -o DIR, or --json"),
         (["-o", "s", "--number", " "], "a job needs a number: give one that is not empty"),
         (["-o", "s", "--number", "x" * 41], "a job's number is one line of at most 40 characters"),
         (["-o", "s", "--as", "svg"], "'svg' is not one of 'pdf', 'html', 'json'"),

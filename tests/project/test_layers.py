@@ -15,7 +15,7 @@ from tests.support import source
 from tests.support.source import MODULES, imports, tree
 
 LAYERS: dict[str, str] = {
-    "ground": "errors money words forms shapes schemas findings colours solving",
+    "ground": "errors money words forms shapes schemas findings colours solving workers",
     "catalogue": "catalogue",
     "selection": "selection",
     "facts": "rules totals fit mass power pricing",
@@ -23,18 +23,20 @@ LAYERS: dict[str, str] = {
     "answers in words": "checking suggested budget",
     "reports": "report drawing answers",
     "renderings": "render",
-    "register": "register",
-    "doors": "schemas.__main__ picked build shop web cli __init__ __main__",
+    "register": "register requoting",
+    "doors": "schemas.__main__ picked build writer shop web cli __init__ __main__",
 }
 """From the ground up: a module or folder imports from its own layer and from those below it."""
 
 EDGES = {
+    "workers": "shares work among processes",
     "schemas": "reads the package's own schemas",
     "schemas.__main__": "writes the derived schemas",
+    "catalogue.folder": "finds the other files of a catalogue",
     "catalogue.reading": "reads catalogue files and finds the shipped ones",
     "selection.carried": "reads PDFs that carry a selection",
     "selection.reading": "reads selection files",
-    "render.batch": "shares work among processes and writes files",
+    "render.batch": "has work shared among processes, and writes files",
     "render.files": "writes files",
     "render.html": "pours into templates",
     "render.language": "reads translations",
@@ -46,8 +48,10 @@ EDGES = {
     "render.templates": "reads templates and runs a shop's own",
     "render.writing": "says which files are written",
     "register": "keeps quotes in a database, and writes copies of it",
+    "requoting": "shares work among processes or a cluster, and writes what is done",
     "picked": "saves selections",
     "build": "offers papers, which are made outside",
+    "writer": "writes what it is asked to",
     "shop": "reads what it is given, and asks what day it is",
     "render.control": "takes the place of the standard streams",
     "render.text": "asks how wide the terminal is",
@@ -73,6 +77,7 @@ OUTSIDE = set[str]().union(
         "sqlalchemy",
         "alembic",
         "platformdirs",
+        "distributed",
     ),
 )
 """Libraries that a pure module does not import."""

@@ -31,7 +31,8 @@ from configurator.errors import DataError
 from configurator.selection.reading import read_selection
 from tests.support.mutants import mutant
 from tests.support.paths import CASES
-from tests.support.reading import read_once
+from tests.support.reading import opened_once
+from tests.support.shipped import shipped_in_one
 
 COUNT = int(os.environ.get("MUTANTS", "24"))
 SEED = int(os.environ.get("MUTANTS_SEED", "1"))
@@ -46,6 +47,13 @@ PAIRS = {
     "contractor": (SHIPPED / "quandong.yaml", SHIPPED / "selections" / "contractor.yaml"),
     "wish": (SHIPPED / "quandong.yaml", SHIPPED / "selections" / "wish.yaml"),
 }
+
+
+def texts_of(pair: str) -> list[str]:
+    """The texts of a catalogue and of a selection."""
+    texts = [path.read_text("utf-8") for path in PAIRS[pair]]
+    return texts if pair == "everything" else [shipped_in_one(), texts[1]]
+
 
 QUICK = (
     "catalogue check c.yaml",
@@ -184,9 +192,9 @@ def test_before_it_is_spoilt_a_pair_of_files_is_taken(
 ) -> None:
     laid_out(tmp_path / pair)
     monkeypatch.chdir(tmp_path / pair)
-    monkeypatch.setattr(shop_module, "parse_catalogue", read_once)
-    for name, path in zip(("c.yaml", "s.yaml"), PAIRS[pair], strict=True):
-        shutil.copy(path, name)
+    monkeypatch.setattr(shop_module, "open_catalogue", opened_once)
+    for name, text in zip(("c.yaml", "s.yaml"), texts_of(pair), strict=True):
+        Path(name).write_text(text, "utf-8")
     for line in QUICK:
         if pair != "wish" or line.split()[0] not in ("quote", "sheets", "layout"):
             assert commanded(line, ""), line
@@ -197,8 +205,8 @@ def test_no_file_ends_in_a_traceback(
     pair: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
-    monkeypatch.setattr(shop_module, "parse_catalogue", read_once)
-    originals = [path.read_text("utf-8") for path in PAIRS[pair]]
+    monkeypatch.setattr(shop_module, "open_catalogue", opened_once)
+    originals = texts_of(pair)
     taken, refused, fallen = 0, 0, []
     count = COUNT if pair == "everything" else COUNT // 4
     for seed in range(SEED, SEED + count):

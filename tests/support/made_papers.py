@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 import datetime as dt
+from decimal import Decimal
 from functools import cache
 
 from attrs import evolve
 
+from configurator.answers.data import selection_data, to_data, to_json
+from configurator.answers.requote import RequoteAnswer, Tally
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
-from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
+from configurator.render.html import (
+    budget_html,
+    comparison_html,
+    layout_html,
+    quote_html,
+    requote_html,
+)
 from configurator.render.sheets import job_html, orders_html, wiring_html
 from configurator.render.writing import carried_by, carrying
 from configurator.report.budget import budget_paper
@@ -21,6 +30,7 @@ from configurator.report.quote import make_quote
 from configurator.report.sheet_head import sheet_head
 from configurator.report.shop import order_list
 from configurator.report.wiring import wiring_sheet
+from configurator.requoting.quotes import OpenQuote, requoted
 from configurator.selection.carried import Carried
 from configurator.selection.picks import Adjustment, Customer, Selection
 from configurator.selection.reading import read_selection
@@ -68,6 +78,26 @@ def _compared() -> Comparison:
     return compare(quandong(), chosen, [one.title for one in chosen])
 
 
+def _requoted() -> RequoteAnswer:
+    """Quotes of every fate, under a catalogue in which a pick of the last one is gone."""
+    now, tally = quandong().on(DAY), Tally(quandong().on(DAY), 200)
+    for name in ("touring", "contractor", "wish"):
+        chosen = shipped_selection(name)
+        content = to_json(selection_data(chosen)).encode()
+        answer = ""
+        if name != "wish":
+            told = to_data(make_quote(Resolved(now, chosen), name, DAY))
+            for price in (told["price"], told["price"]["groups"][0]["lines"][1]):
+                key = "total" if "total" in price else "amount"
+                price[key] = str(Decimal(price[key]) - 100)
+            answer = to_json(told)
+        gone = content.replace(b"flood-rear", b"flood-front")
+        some = (OpenQuote(name, content, answer), OpenQuote(f"{name} gone", gone, answer))
+        for one in requoted(now, some):
+            tally.add(one)
+    return tally.answer()
+
+
 @cache
 def page_of(name: str) -> str:
     """The HTML of a paper, by its name."""
@@ -89,6 +119,7 @@ PAPERS = (
     "quote with hostile text",
     "comparison",
     "budget",
+    "open quotes",
     "layout of touring",
     "layout of contractor",
     "job sheet of touring",
@@ -113,6 +144,8 @@ def _page_and_carried(name: str) -> tuple[str, Carried | None]:
         case "budget":
             paper = budget_paper(Resolved(quandong().on(DAY), shipped_selection("touring")))
             return budget_html(paper), carried_by(paper)
+        case "open quotes":
+            return requote_html(_requoted()), None
         case "layout":
             chosen = shipped_selection(of)
             laid = lay_out(Resolved(quandong(), chosen))

@@ -1,8 +1,36 @@
 """Catalogues read once for all tests that do not ask how they are read."""
 
 from functools import lru_cache
+from pathlib import Path
+from typing import Any, TypeAlias
 
-from configurator.catalogue.reading import parse_catalogue
+from configurator.catalogue.folder import Part, opening_file, read_parts
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.nodes import document
+from configurator.catalogue.reading import MOST_BYTES, open_catalogue, parse_catalogue, read_text
+from configurator.errors import Problem
+
+Read: TypeAlias = tuple[Catalogue | None, tuple[Problem, ...]]
 
 read_once = lru_cache(maxsize=8)(parse_catalogue)
 """The same text of the same file is the same catalogue, which nothing can change."""
+
+
+def opened_once(path: Path | str) -> Read:
+    """The same for what is at a path: read again where one of its files has another text."""
+    file = opening_file(Path(path))
+    text = read_text(file)
+    if "parts" not in text:
+        return read_once(text, str(file))
+    opening: Any = document(text, str(file))
+    parts, problems = ([], []) if isinstance(opening, Problem) else _parts(opening, file)
+    return _opened_once(str(path), text, tuple(parts), tuple(problems))
+
+
+def _parts(opening: Any, file: Path) -> tuple[list[Part], list[Problem]]:
+    return read_parts(opening, file, read_text, MOST_BYTES)
+
+
+@lru_cache(maxsize=8)
+def _opened_once(path: str, *_: Any) -> Read:
+    return open_catalogue(path)

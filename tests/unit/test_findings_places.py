@@ -7,10 +7,11 @@ from pathlib import Path
 
 from configurator import open_shop
 from tests.support.paths import ROOT
+from tests.support.shipped import shipped_in_one
 
 
 def test_no_finding_holds_a_path_of_the_machine(tmp_path: Path) -> None:
-    demo = (ROOT / "catalogues/quandong.yaml").read_text("utf-8")
+    demo = shipped_in_one()
     (tmp_path / "of-mine.yaml").write_text(demo.replace("logo:", "# logo:"), "utf-8")
     shop = open_shop(tmp_path / "of-mine.yaml")
     build = shop.build(ROOT / "catalogues/selections/wish.yaml")

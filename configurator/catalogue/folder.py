@@ -1,0 +1,137 @@
+"""Which files a catalogue has: the one that opens it, and the parts that it names.
+
+A part lies in the folder of the file that names it, or below. In a folder that holds parts, every
+file that could be one has to be named, so that no rule or limit is left out without a word.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import yaml
+from attrs import frozen
+
+from configurator.catalogue.joining import named_parts
+from configurator.catalogue.nodes import place_of
+from configurator.errors import FileError, Location, Problem, near_miss
+
+OPENING = "catalogue.yaml"
+"""The file that opens a catalogue where its folder is named."""
+
+_ENDINGS = (".yaml", ".yml", ".json")
+
+
+@frozen
+class Part:
+    """One of the other files of a catalogue.
+
+    Attributes:
+        name: as the file that opens the catalogue names it.
+        file: as messages name it.
+        text: what is in it.
+    """
+
+    name: str
+    file: str
+    text: str
+
+
+def opening_file(path: Path) -> Path:
+    """The file that opens the catalogue at the path, which may be that of its folder.
+
+    Raises:
+        FileError: it is the path of a folder without one.
+    """
+    try:
+        if not path.is_dir():
+            return path
+        opening = path / OPENING
+        if opening.exists():
+            return opening
+    except OSError as error:
+        raise FileError(f"{path}: cannot read it: {error.strerror}") from None
+    raise FileError(
+        f"{path}: this folder has no {OPENING}, the file that opens a catalogue; name another "
+        f"folder or file, or start a catalogue with: configurator catalogue new {path}"
+    )
+
+
+def read_parts(
+    opening: yaml.Node, file: Path, read: Callable[[Path], str], most: int
+) -> tuple[list[Part], list[Problem]]:
+    """The parts that a catalogue names, and what is wrong with their names.
+
+    Args:
+        opening: the document that names them.
+        file: where it lies.
+        read: reads a text.
+        most: characters that they may have together.
+
+    Raises:
+        FileError: one of them, or a folder of theirs, cannot be read, or there is too much.
+    """
+    parts, problems = [], []
+    met = {_real(file)}
+    for name in named_parts(opening):
+        path = file.parent / name.value
+        try:
+            problem = _wrong(name.value, path, file, met)
+        except OSError as error:
+            sentence = f'the part "{name.value}" cannot be read: {error.strerror}'
+            problem = sentence, "part-no-file", "mend its name"
+        if problem is None:
+            met.add(_real(path))
+            parts.append(Part(name.value, str(path), read(path)))
+            most -= len(parts[-1].text)
+            if most < 0:
+                raise FileError(f"{path}: the parts of the catalogue have too many characters")
+        else:
+            problems.append(Problem(place_of(name), *problem))
+    if not problems:
+        problems += _unnamed(parts, file, met)
+    return parts, problems
+
+
+def _wrong(name: str, path: Path, file: Path, met: set[Path]) -> tuple[str, str, str] | None:
+    """What is wrong with the name of a part: sentence, code and hint."""
+    real = _real(path)
+    if not real.is_relative_to(_real(file.parent)):
+        hint = f"put the file itself in the folder of {file.name}, or in one below it"
+        return f'the part "{name}" lies outside the folder of the catalogue', "part-outside", hint
+    if real in met:
+        hint = "name each file once, and not the one that names them"
+        return f'the part "{name}" is read already', "part-twice", hint
+    if not path.exists():
+        beside = path.parent.iterdir() if path.parent.is_dir() else ()
+        near = near_miss(path.name, [one.name for one in beside if one.suffix in _ENDINGS])
+        hint = near or "write the file, or take its name out"
+        return f'there is no file for the part "{name}"', "part-missing", hint
+    if not path.is_file():
+        return f'the part "{name}" is no ordinary file', "part-no-file", "name a text file"
+    return None
+
+
+def _unnamed(parts: list[Part], file: Path, met: set[Path]) -> Iterator[Problem]:
+    """The files beside parts that could be parts and are not named."""
+    endings = {".yaml", ".yml", *(Path(part.file).suffix for part in parts)}
+    for folder in sorted({Path(part.file).parent for part in parts}):
+        try:
+            beside = sorted(folder.iterdir())
+        except OSError as error:
+            raise FileError(f"{folder}: cannot read the folder: {error.strerror}") from None
+        for path in beside:
+            could_be = path.suffix in endings and not path.name.startswith(".")
+            if could_be and _real(path) not in met:
+                sentence = f"{file.name} does not name this file, so nothing in it would count"
+                name = path.relative_to(file.parent).as_posix()
+                hint = f'add "{name}" to its parts, or move the file out of the folder'
+                yield Problem(Location(str(path), 0, 0), sentence, "part-unnamed", hint)
+
+
+def _real(path: Path) -> Path:
+    """Where the path leads; of one that leads nowhere, itself."""
+    try:
+        return path.resolve()
+    except (OSError, RuntimeError, ValueError):  # links in a circle, or no name at all
+        return path.absolute()

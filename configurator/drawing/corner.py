@@ -1,0 +1,298 @@
+"""The package from a corner above: what is where, doors open, slides out, and the roof left off.
+
+Seen from behind and the left, or the right, or both where both have units; every line that a wall
+or a unit hides is left out. Names lie on the faces that are seen. A unit whose name has no room has
+its number, which is explained under the picture.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from math import lcm, sqrt
+from typing import TypeAlias
+
+from configurator.drawing.canvas import SIZE, Canvas, text_width
+from configurator.drawing.hidden import Eye, Part, Point, Scene, Seen, Spot, corners, faces_of
+from configurator.drawing.layouts import LETTERS
+from configurator.drawing.names import lines_within
+from configurator.drawing.package import Package, Place, Solid
+from configurator.drawing.rects import Rect, clear_part
+from configurator.fit.layout import Layout, Placement, UnitName
+from configurator.mass.places import places_of
+from configurator.selection.resolved import Resolved
+from configurator.words import SOURCE, Speech, text
+
+_EYE = Eye(4, 2, 3)
+"""Mostly from the side, a little from behind, 31 degrees from above."""
+
+_FILLS = {
+    "unit": ("#c3d0da", "#dfe7ed", "#f1f5f8"),
+    "other": ("#d6d2c6", "#eae7de", "#f6f4ee"),
+    "wall": ("#dadddf", "#e6e8ea", "#f5f6f6"),
+    "floor": ("#bcc2c6", "#c8cdd1", "#eceeef"),
+    "thing": ("#d6d2c6", "#e6e2d8", "#f3f1ea"),
+}
+"""Of each kind of body: its faces towards the rear, the side and the sky."""
+
+_PENS = {
+    "open": ("#7d7d7d", 0.18, "1.8 1.1"),
+    "shell": ("#333", 0.24, ""),
+    "unit": ("#111", 0.3, ""),
+}
+_LINE, _ROW = 2.7, 3.3
+"""From one line to the next: of a name on a face, and elsewhere; mm as the canvas counts them."""
+
+_Flat: TypeAlias = tuple[float, float]
+
+
+def corner_sides(build: Resolved, layout: Layout) -> tuple[str, ...]:
+    """The sides that units work from, left first; the kerb side where none does."""
+    working = {p.side for p in layout.placements}
+    found = tuple(side for side in ("left", "right") if side in working)
+    return found or (build.catalogue.shop.kerb_side,)
+
+
+def corner_svg(
+    build: Resolved,
+    layout: Layout,
+    sides: Sequence[str] = (),
+    prefix: str = "corner-",
+    paper: tuple[float, float] = (174.0, 120.0),
+    letters: float = LETTERS,
+    speech: Speech = SOURCE,
+) -> str:
+    """The package from behind and above, once from each side, as large as the paper lets it be.
+
+    Args:
+        build: what is picked.
+        layout: where the units sit; numbered in the order of its placements.
+        sides: ``left``, ``right`` or both; by default those that units work from.
+        prefix: begins the ids in the drawing, so that several can be in one page.
+        paper: the most it may take, mm; it is no larger than it has to be.
+        letters: how many times larger letters and pens are than in a drawing of its own.
+        speech: the language that it is drawn in.
+
+    Returns:
+        The drawing; empty while no vehicle is picked or the size of no space is known.
+    """
+    places = places_of(build)
+    if places is None or not places.sizes:
+        return ""
+    numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
+    views = [
+        _View(Package(build, places, layout, side), numbers)
+        for side in sides or corner_sides(build, layout)
+    ]
+    room, high = paper[0] / letters - 3, paper[1] / letters
+    wide, tall = (max(view.size[i] for view in views) for i in (0, 1))
+    count = len(views)
+    beside = max(wide * count / (room - 4 * (count - 1)), tall / (high - 4 * _ROW))
+    below = max(wide / room, tall * count / (high - (count + 3) * _ROW))
+    canvas = Canvas(min(beside, below), letters, speech)
+    s = canvas.scale
+    told: dict[int, str] = {}
+    x, foot = 1.0, 0.0
+    for view in views:
+        top = 0.0 if beside <= below else foot
+        told |= view.draw(canvas, (x * s, (top + _ROW + 1) * s))
+        foot = max(foot, top + _ROW + 2 + view.size[1] / s)
+        if beside <= below:
+            x += wide / s + 4
+    across = x - 4 if beside <= below else x + wide / s
+    foot = _key(canvas, told, across, foot)
+    title = text(
+        "{title} from a corner above: doors open, slides out, without the roof",
+        title=build.selection.title or build.catalogue.title,
+    )
+    named = "; ".join(f"{numbers[p.name]} {canvas.say(p.title)}" for p in layout.placements)
+    return canvas.svg(across + 1, foot, title, prefix, named)
+
+
+def _key(canvas: Canvas, told: dict[int, str], room: float, foot: float) -> float:
+    """The numbers that stand for names; answers where it ends, mm as the canvas counts them."""
+    s, x = canvas.scale, 0.0
+    for number, title in sorted(told.items()):
+        words = f"{number} {title}"
+        wide = text_width(words, SIZE) + 3
+        if x == 0 or x + wide > room:
+            x, foot = 0.0, foot + _ROW
+        canvas.text(x * s, (foot - 0.9) * s, words, SIZE, "start")
+        x += wide
+    return foot
+
+
+class _View:
+    """A package as it is seen from one side.
+
+    Attributes:
+        size: width and height of what is drawn, real mm.
+    """
+
+    def __init__(self, package: Package, numbers: dict[UnitName, int]) -> None:
+        self.package, self.numbers = package, numbers
+        self.turn = -1 if package.side == "left" else 1
+        places = [place for solid in package.solids for place in (solid.low, solid.high)]
+        places += [place for lines in package.lines.values() for line in lines for place in line]
+        self.fine = lcm(*(part.denominator for place in places for part in place))
+        faces = [
+            face
+            for solid in package.solids
+            for face in faces_of(self._whole(solid.low), self._whole(solid.high))
+        ]
+        self.scene = Scene(_EYE, faces)
+        x, y, z = (1 / part for part in (_EYE.a, _EYE.b, _EYE.c))
+        far, flat = sqrt(x * x + y * y + z * z), sqrt(x * x + y * y)
+        rise = flat / far
+        self._right = (-self.turn * y / flat, self.turn * x / flat, 0.0)
+        self._down = (x * z / far / flat, y * z / far / flat, -rise)
+        spots = [self._flat(place) for place in places]
+        self._left, self._top = (min(spot[i] for spot in spots) for i in (0, 1))
+        self.size = tuple(
+            max(spot[i] for spot in spots) - low for i, low in ((0, self._left), (1, self._top))
+        )
+
+    def _whole(self, place: Place) -> Point:
+        x, y, z = (int(part * self.fine) for part in place)
+        return x, y, z
+
+    def _flat(self, place: Sequence[Fraction | float]) -> _Flat:
+        """Where a place, or a way, lies on the sheet, real mm."""
+        return (
+            sum(float(part) * way for part, way in zip(place, self._right, strict=True)),
+            sum(float(part) * way for part, way in zip(place, self._down, strict=True)),
+        )
+
+    def _at(self, spot: Spot) -> _Flat:
+        """Where a spot of the scene lies on the sheet: that of its point on the tray floor."""
+        p, q = spot
+        x, y = self._flat((p / _EYE.a / self.fine, q / _EYE.b / self.fine, 0.0))
+        return x - self._left + self._origin[0], y - self._top + self._origin[1]
+
+    def draw(self, canvas: Canvas, corner: _Flat) -> dict[int, str]:
+        """Draw it with its upper left corner at a place; answers the numbers without names."""
+        self._origin = corner
+        s, package = canvas.scale, self.package
+        heading = {
+            "left": text("From behind and the left"),
+            "right": text("From behind and the right"),
+        }[package.side]
+        canvas.text(corner[0], corner[1] - 1.6 * s, heading, SIZE, "start", bold=True)
+        fills: dict[str, list[list[_Flat]]] = {}
+        labels: dict[UnitName, list[tuple[Solid, Seen]]] = {}
+        for index, seen in enumerate(self.scene.seen()):
+            solid = package.solids[index // 3]
+            paths = fills.setdefault(_FILLS[solid.kind][seen.face.axis], [])
+            paths += ([self._at(spot) for spot in corners(part)] for part in seen.parts)
+            if solid.unit is not None and seen.parts:
+                labels.setdefault(solid.unit.name, []).append((solid, seen))
+        for fill, paths in fills.items():
+            canvas.areas(paths, fill)
+        for kind, lines in package.lines.items():
+            whole = ((self._whole(start), self._whole(end)) for start, end in lines)
+            pen, thick, dash = _PENS[kind]
+            for start, end in self.scene.visible(whole):
+                canvas.line(*self._at(start), *self._at(end), pen, thick, dash)
+        canvas.flush()
+        told = {}
+        for p in package.layout.placements:
+            found = labels.get(p.name, [])[::-1]
+            if found and not self._named(canvas, p, found):
+                told[self.numbers[p.name]] = canvas.say(p.title)
+        return told
+
+    def _named(self, canvas: Canvas, p: Placement, found: list[tuple[Solid, Seen]]) -> bool:
+        """Put number and name on a face of a unit, or its number; answers whether the name is."""
+        s, number = canvas.scale, self.numbers[p.name]
+        working = 0 if p.side == "rear" else 1
+        found.sort(key=lambda one: (working, 2, 1 - working).index(one[1].face.axis))
+        planes = [_Plane(self, solid, seen) for solid, seen in found]
+        parts = [(plane, plane.free()) for plane in planes]
+        for plane, part in parts:
+            if part is not None:
+                words = f"{number} {canvas.say(p.title)}"
+                lines = lines_within(words, part[2] / s - 1, part[3] / s - 0.5, SIZE, _LINE)
+                if lines:
+                    plane.write(canvas, part, lines)
+                    return True
+        for plane, part in parts:
+            wide = (text_width(str(number), SIZE, True) + 0.5) * s
+            if part is not None and part[2] >= wide and part[3] >= 2.0 * s:
+                plane.write(canvas, part, [str(number)])
+                return False
+        return False
+
+
+class _Plane:
+    """A face of a unit as a sheet to write on: right and down as they look, real mm there."""
+
+    def __init__(self, view: _View, solid: Solid, seen: Seen) -> None:
+        self.view, self.seen, self.axis = view, seen, seen.face.axis
+        self.along, self.up = ((1, 2), (0, 2), (0, 1))[self.axis]
+        right, down = (self._way(view, axis) for axis in (self.along, self.up))
+        self.signs = 1 if right[0] > 0 else -1, 1 if down[1] > 0 else -1
+        self.long, self.high = (sqrt(way[0] ** 2 + way[1] ** 2) for way in (right, down))
+        self.right = tuple(self.signs[0] * part / self.long for part in right)
+        self.down = tuple(self.signs[1] * part / self.high for part in down)
+        self.at = solid.high[self.axis]
+        self.whole = self._rect(solid.low, solid.high)
+
+    @staticmethod
+    def _way(view: _View, axis: int) -> _Flat:
+        return view._flat([float(i == axis) for i in range(3)])
+
+    def _rect(self, low: Sequence[Fraction | float], high: Sequence[Fraction | float]) -> Rect:
+        """A part of the face between two corners of it."""
+        ends = []
+        for axis, sign, long in (
+            (self.along, self.signs[0], self.long),
+            (self.up, self.signs[1], self.high),
+        ):
+            start, end = sorted((sign * float(low[axis]) * long, sign * float(high[axis]) * long))
+            ends.append((start, end - start))
+        return ends[0][0], ends[1][0], ends[0][1], ends[1][1]
+
+    def free(self) -> Rect | None:
+        """The largest part of it that is seen."""
+        return clear_part(self.whole, [self._rect(*self._corners(p)) for p in self.seen.hidden])
+
+    def _corners(self, part: Part) -> tuple[list[float], list[float]]:
+        """The corners of what lies about a hidden part."""
+        p0, p1, q0, q1, r0, r1 = part
+        a, b, c = _EYE.a, _EYE.b, _EYE.c
+        fine = self.view.fine
+        at = float(self.at * fine)
+        match self.axis:
+            case 0:
+                low, high = (at, a * at - r1, a * at - p1), (at, a * at - r0, a * at - p0)
+            case 1:
+                low, high = (r0 + b * at, at, b * at - q1), (r1 + b * at, at, b * at - q0)
+            case _:
+                low, high = (p0 + c * at, q0 + c * at, at), (p1 + c * at, q1 + c * at, at)
+        by = [1.0 if i == self.axis else float((a, b, c)[i]) for i in range(3)]
+        return (
+            [one / part / fine for one, part in zip(low, by, strict=True)],
+            [one / part / fine for one, part in zip(high, by, strict=True)],
+        )
+
+    def write(self, canvas: Canvas, part: Rect, lines: Sequence[str]) -> None:
+        """Lines of text in the middle of a part of the face, lying in it."""
+        s = canvas.scale
+        x, y = part[0] + part[2] / 2, part[1] + part[3] / 2
+        place = [0.0, 0.0, 0.0]
+        place[self.axis] = float(self.at)
+        place[self.along] = x * self.signs[0] / self.long
+        place[self.up] = y * self.signs[1] / self.high
+        flat = self.view._flat(place)
+        left = flat[0] - self.view._left + self.view._origin[0]
+        top = flat[1] - self.view._top + self.view._origin[1]
+        for index, words in enumerate(lines):
+            foot = ((index - len(lines) / 2) * _LINE + 2.1) * s
+            spot = left + foot * self.down[0], top + foot * self.down[1]
+            canvas.text(
+                *spot,
+                words,
+                SIZE,
+                bold=index == 0 and len(lines) == 1 and words.isdigit(),
+                plane=(*self.right, *self.down),
+            )

@@ -1,0 +1,71 @@
+"""The pictures of a layout by name: each is the same wherever it is shown."""
+
+from __future__ import annotations
+
+from typing import Literal, TypeAlias
+
+from configurator.drawing.corner import corner_svg
+from configurator.drawing.layouts import layout_svg
+from configurator.drawing.vehicle import vehicle_svg
+from configurator.errors import ConfiguratorError, near_miss
+from configurator.fit.layout import Layout
+from configurator.selection.resolved import Resolved
+from configurator.words import SOURCE, Speech
+
+PictureName: TypeAlias = Literal["all", "vehicle", "corner", "left", "right", "above"]
+"""Every view of every space with a key; the whole vehicle; the package from a corner above; or
+every space from one side or from above."""
+
+PICTURES: tuple[PictureName, ...] = ("all", "vehicle", "corner", "left", "right", "above")
+
+_MISSING = {
+    "vehicle": "pick a vehicle first: without one there is nothing to draw",
+    "corner": "pick a vehicle and the canopy first: without them there is nothing to draw",
+    "left": "nothing is seen from the left: no door there, and no unit works from it",
+    "right": "nothing is seen from the right: no door there, and no unit works from it",
+    "above": "there is no space with units to be seen from above",
+}
+
+
+def picture_named(name: str) -> PictureName:
+    """The name of a picture, as it was typed.
+
+    Raises:
+        ConfiguratorError: there is no such picture.
+    """
+    for known in PICTURES:
+        if name == known:
+            return known
+    hint = near_miss(name, PICTURES)
+    said = f"there is no view {name!r}; views are {', '.join(PICTURES)}. {hint}"
+    raise ConfiguratorError(said.strip())
+
+
+def picture_svg(
+    build: Resolved, layout: Layout | None, name: PictureName, speech: Speech = SOURCE
+) -> str:
+    """A picture, as large as goes on a sheet of its own.
+
+    Args:
+        build: what is picked.
+        layout: where the units sit; None where that is not known: then only the vehicle is drawn.
+        name: which picture.
+        speech: the language that it is drawn in.
+
+    Raises:
+        ConfiguratorError: there is nothing to draw.
+    """
+    laid = layout or Layout(())
+    match name:
+        case "all":
+            return layout_svg(build, laid, speech=speech)
+        case "vehicle":
+            drawn = vehicle_svg(build, layout, speech=speech)
+        case "corner":
+            drawn = corner_svg(build, laid, paper=(180.0, 258.0), speech=speech)
+        case _:
+            view = "plan" if name == "above" else name
+            drawn = layout_svg(build, laid, f"{name}-", speech=speech, only=view)
+    if not drawn:
+        raise ConfiguratorError(_MISSING[name])
+    return drawn

@@ -1,0 +1,476 @@
+"""The whole vehicle from the side, to scale: cab, wheels, tray, canopy, and what they carry.
+
+Drawn from the catalogue's own figures for the class; what it does not state is left out. Around the
+view stand the sizes on the road and, where the picks tell them, the axle loads at the axles and the
+centre of the mass that is added.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import TypeAlias
+
+from attrs import frozen
+
+from configurator.catalogue.vehicles import Outline, Vehicle
+from configurator.drawing.bodies import Body, Tray, fittings, shells, tray_of
+from configurator.drawing.canvas import ROW, SIZE, Canvas, chain, placed, rows_needed, text_width
+from configurator.drawing.layouts import LETTERS, SCALES
+from configurator.drawing.names import lines_within, one_line
+from configurator.drawing.notes import Note, notes_above
+from configurator.drawing.rects import Rect, clear_part, edges, touch
+from configurator.fit.layout import Layout
+from configurator.fit.openings import clear_openings
+from configurator.mass.axles import summed
+from configurator.mass.picture import mass_picture
+from configurator.mass.places import Places, places_of
+from configurator.mass.states import MassPicture, State
+from configurator.report.mass import LOADS
+from configurator.selection.resolved import Resolved
+from configurator.words import SOURCE, Speech, joined, left, text, used
+
+_Point: TypeAlias = tuple[float, float]
+_Door: TypeAlias = tuple[float, float, float, float]
+"""x, z, length and height."""
+
+_SOFT, _FAINT, _OVER = "#666", "#aaa", "#9c1c1c"
+_CAB, _GLASS, _METAL, _SHELL, _DOOR = "#e6e9eb", "#fafbfb", "#c9ced2", "#f4f5f6", "#ffffff"
+_THING = "#efece4"
+_LINE = 3.1
+"""From one line of text to the next, mm as the canvas counts them."""
+
+_BESIDE = ROW + 3
+"""Room beside the view for a chain with its numbers, mm."""
+
+_LONGEST = 60.0
+"""The longest name of a thing on the roof, mm."""
+
+_REACH = 250
+"""How far the ground goes on before and behind the vehicle, real mm."""
+
+
+def vehicle_svg(
+    build: Resolved,
+    layout: Layout | None,
+    prefix: str = "vehicle-",
+    paper: tuple[float, float] = (174.0, 110.0),
+    letters: float = LETTERS,
+    speech: Speech = SOURCE,
+) -> str:
+    """The vehicle from the kerb side, to the largest usual scale that fits the paper.
+
+    Args:
+        build: what is picked, complete or not.
+        layout: where the units sit, for the loads; None where that is not known.
+        prefix: begins the ids in the drawing, so that several can be in one page.
+        paper: the most it may take, mm; it is no larger than it has to be.
+        letters: how many times larger letters and pens are than in a drawing of its own.
+        speech: the language that it is drawn in.
+
+    Returns:
+        The drawing; empty while no vehicle is picked.
+    """
+    places = places_of(build)
+    if places is None:
+        return ""
+    scene = _scene(build, places, layout)
+    for scale in SCALES:
+        sheet = _Sheet(Canvas(scale, letters, speech), scene)
+        if sheet.wide * letters <= paper[0] and sheet.tall * letters <= paper[1]:
+            break
+    sheet.draw()
+    title = text(
+        "{title}, the whole vehicle from the side, scale 1 to {scale}",
+        title=build.selection.title or build.catalogue.title,
+        scale=scale,
+    )
+    return sheet.canvas.svg(sheet.wide, sheet.tall, title, prefix, _told(scene))
+
+
+@frozen
+class _Scene:
+    """What is seen, x behind the front axle and z above the tray floor, mm.
+
+    Attributes:
+        side: the side that it is seen from.
+        vehicle: the class of vehicle.
+        outline: how its cab and wheels look; None where too little is known for that.
+        tray: the tray, as far as it is known.
+        shells: the outsides of the spaces.
+        doors: clear openings on that side, and how their doors move.
+        things: what is on them, under them and beside them.
+        picture: masses and loads.
+    """
+
+    side: str
+    vehicle: Vehicle
+    outline: Outline | None
+    tray: Tray | None
+    shells: Sequence[Body]
+    doors: Sequence[tuple[_Door, str]]
+    things: Sequence[Body]
+    picture: MassPicture | None
+
+    @property
+    def bodies(self) -> tuple[Body, ...]:
+        """All boxes."""
+        return (*self.shells, *self.things)
+
+    @property
+    def front(self) -> int:
+        """Where the vehicle begins."""
+        begins = [0 if self.outline is None else -self.outline.front]
+        return min(begins + ([] if self.tray is None else [self.tray.front]))
+
+    @property
+    def rear(self) -> int:
+        """Where vehicle, tray and canopy end."""
+        wheel = 0 if self.outline is None else self.outline.tyre // 2
+        ends = [self.vehicle.wheelbase + wheel, *(int(body.rear) for body in self.bodies)]
+        return max(ends + ([] if self.tray is None else [self.tray.rear]))
+
+    @property
+    def ground(self) -> int:
+        """The ground, below the tray floor; or the lowest of all where that is not known."""
+        if self.vehicle.tray_floor is not None:
+            return -self.vehicle.tray_floor
+        depth = self.tray.depth if self.tray is not None and self.tray.depth else 0
+        return min([-depth, *(int(body.z) for body in self.bodies)])
+
+    @property
+    def top(self) -> int:
+        """The highest of all."""
+        tops = [0, *(int(body.top) for body in self.bodies)]
+        if self.outline is not None and self.vehicle.cab_height is not None:
+            tops.append(self.vehicle.cab_height + self.ground)
+        if self.tray is not None:
+            tops += [size for size in (self.tray.sides, self.tray.headboard) if size]
+        return max(tops)
+
+
+def _scene(build: Resolved, places: Places, layout: Layout | None) -> _Scene:
+    bodies, found = shells(build, places), dict[str, list[tuple[_Door, str]]]()
+    for space, body in bodies.items():
+        size = places.sizes[space]
+        inside, floor = float(places.inside_front(space)), float(body.z) + float(size.floor)
+        for opening in clear_openings(build, space, size.interior):
+            door = (inside + opening.start, floor + opening.sill, opening.width, opening.height)
+            found.setdefault(opening.side, []).append((door, opening.moves))
+    kerb = build.catalogue.shop.kerb_side
+    other = "right" if kerb == "left" else "left"
+    side = other if other in found and kerb not in found else kerb
+    vehicle = places.vehicle
+    whole = vehicle.tray_floor is not None and vehicle.cab_height is not None
+    sign = -1 if side == "left" else 1
+    near = [
+        thing
+        for thing in fittings(build, places)
+        if sign * (2 * thing.y + thing.width) > -thing.width
+    ]
+    return _Scene(
+        side=side,
+        vehicle=vehicle,
+        outline=vehicle.outline if whole else None,
+        tray=tray_of(build, places),
+        shells=tuple(bodies.values()),
+        doors=tuple(found.get(side, ())),
+        things=tuple(sorted(near, key=lambda thing: sign * (2 * thing.y + thing.width))),
+        picture=mass_picture(build, layout),
+    )
+
+
+class _Sheet:
+    """The sheet in the making: how much room it takes, and then what is on it."""
+
+    def __init__(self, canvas: Canvas, scene: _Scene) -> None:
+        self.canvas, self.scene = canvas, scene
+        self.taken: list[Rect] = []
+        s = canvas.scale
+        tray, vehicle = scene.tray, scene.vehicle
+        ends = {scene.front, 0, vehicle.wheelbase, scene.rear}
+        self.below = [sorted(ends), sorted({scene.front, scene.rear})]
+        if len(ends) == 2:
+            del self.below[1]
+        self.above: list[int] = []
+        if tray is not None and scene.shells:
+            shells = ((int(body.x), int(body.rear)) for body in scene.shells)
+            self.above = sorted({tray.front, tray.rear, *(x for ends in shells for x in ends)})
+        levels = {scene.ground, scene.top}
+        if vehicle.tray_floor is not None:
+            levels.add(0)
+        levels |= {int(body.top) for body in scene.shells}
+        self.levels = [level - scene.ground for level in sorted(levels)]
+        self.cab = vehicle.cab_height if scene.outline is not None else None
+        self.notes = self._notes()
+        rows = max((note.row for note in self.notes), default=-1) + 1
+        self.upper = rows * _LINE + (rows_needed(self.above, s) * ROW + 3 if self.above else 1.5)
+        beside = rows_needed(self.levels, s) * ROW + 4
+        before = beside if self.cab else 3.0
+        self.left = before + _REACH / s
+        self.wide = self.left + (scene.rear - scene.front + _REACH) / s + beside
+        self.high = self.upper + (scene.top - scene.ground) / s
+        self.loads = 4 + 2 * _LINE if scene.picture else 2.0
+        self.tall = self.high + self.loads + sum(rows_needed(m, s) * ROW + 1.2 for m in self.below)
+
+    def _notes(self) -> list[Note]:
+        """The names of what is above the tray, and where they stand."""
+        canvas, s, scene = self.canvas, self.canvas.scale, self.scene
+        roof = min(1, max([0, *(int(body.top) for body in scene.shells)]))
+        numbers = [
+            (self.above[0] + own, (text_width(str(number), SIZE) / 2 + 0.8) * s)
+            for number, _, own, _ in placed(_from(self.above), s)
+        ]
+        things = []
+        for thing in scene.things:
+            if thing.z >= roof:
+                name = one_line(canvas.say(thing.title), _LONGEST, SIZE)
+                things.append((thing, name if thing.count == 1 else f"{thing.count} x {name}"))
+        return notes_above(things, numbers, s, scene.side == "right")
+
+    # Places on the sheet
+
+    def x(self, along: float) -> float:
+        """A place along the vehicle on the sheet; the front is at the right from the right."""
+        scene, start = self.scene, self.left * self.canvas.scale
+        return start + (along - scene.front if scene.side == "left" else scene.rear - along)
+
+    def y(self, up: float) -> float:
+        """A height on the sheet."""
+        return self.high * self.canvas.scale - (up - self.scene.ground)
+
+    def rect(self, x: float, z: float, length: float, height: float) -> Rect:
+        """A rectangle on the sheet."""
+        return min(self.x(x), self.x(x + length)), self.y(z + height), length, height
+
+    def box(self, rect: Rect, fill: str, thick: float = 0.3, pen: str = "#222") -> None:
+        """Draw a rectangle, which no label may be put across."""
+        self.canvas.rect(*rect, fill, pen, thick)
+        self.taken += edges(rect, thick * self.canvas.scale)
+
+    def draw(self) -> None:
+        """All of it."""
+        scene, canvas = self.scene, self.canvas
+        if scene.outline is not None:
+            self.cab_and_bonnet(scene.outline)
+        if scene.tray is not None:
+            self.tray(scene.tray)
+        for body in scene.shells:
+            rect = self.rect(float(body.x), float(body.z), body.length, body.height)
+            self.box(rect, _SHELL, 0.5)
+        for door, moves in scene.doors:
+            self.door(self.rect(*door), moves)
+        for thing in scene.things:
+            rect = self.rect(float(thing.x), float(thing.z), thing.length, thing.height)
+            self.box(rect, _THING, 0.3)
+        self.ground_and_wheels()
+        for thing in scene.things:
+            self.name_inside(thing)
+        self.name_outside()
+        if scene.picture is not None:
+            self.axle_loads(scene.picture.state("full"))
+            self.centre(scene.picture)
+        self.chains()
+        canvas.flush()
+
+    def cab_and_bonnet(self, look: Outline) -> None:
+        """Cab, bonnet, doors and glass as plain lines."""
+        scene, canvas, base = self.scene, self.canvas, self.scene.ground
+        back, roof = scene.vehicle.cab_back, float(scene.vehicle.cab_height or 0)
+        points = [
+            (-look.front, look.sill),
+            (-look.front, look.nose),
+            (look.windscreen, look.bonnet),
+            (look.roof, roof),
+            (back, roof),
+            (back, look.sill),
+        ]
+        canvas.shape([(self.x(x), self.y(base + z)) for x, z in points], _CAB, thick=0.5)
+        slope = (look.roof - look.windscreen) / max(1.0, roof - look.bonnet)
+        low, high = look.bonnet + 40.0, roof - 90.0
+        for one, other in pairwise(look.doors):
+            start = max(one + 50.0, look.windscreen + slope * (low - look.bonnet) + 90)
+            slant = max(one + 50.0, look.windscreen + slope * (high - look.bonnet) + 90)
+            pane = [(start, low), (slant, high), (other - 50.0, high), (other - 50.0, low)]
+            canvas.shape([(self.x(x), self.y(base + z)) for x, z in pane], _GLASS, _SOFT, 0.2)
+        for joint in look.doors:
+            upper = min(roof, look.bonnet + max(0.0, (joint - look.windscreen) / max(slope, 0.01)))
+            self.line((joint, base + look.sill), (joint, base + upper), _SOFT, 0.18)
+        start = min(self.x(-look.front), self.x(back))
+        self.taken += edges((start, self.y(base + roof), back + look.front, roof - look.sill), 30)
+
+    def line(self, start: _Point, end: _Point, pen: str, thick: float, dash: str = "") -> None:
+        """A line between two places, x and z."""
+        (x1, z1), (x2, z2) = start, end
+        self.canvas.line(self.x(x1), self.y(z1), self.x(x2), self.y(z2), pen, thick, dash)
+
+    def tray(self, tray: Tray) -> None:
+        """The tray with its sides and headboard."""
+        depth = tray.depth or 0
+        if depth:
+            self.box(self.rect(tray.front, -depth, tray.length, depth), _METAL, 0.4)
+        else:
+            self.line((tray.front, 0), (tray.rear, 0), "#222", 0.6)
+        free = max([tray.front, *(int(b.rear) for b in self.scene.shells)])
+        if tray.sides and free < tray.rear:
+            self.box(self.rect(free, 0, tray.rear - free, tray.sides), _SHELL)
+        if tray.headboard:
+            self.line((tray.front, 0), (tray.front, tray.headboard), "#222", 0.6)
+
+    def door(self, rect: Rect, moves: str) -> None:
+        """A door, shut, with its handle where it opens."""
+        canvas, s = self.canvas, self.canvas.scale
+        self.box(rect, _DOOR, 0.25)
+        x, y, width, height = rect
+        if moves in ("lifts", "folds-down"):
+            level = y + height - 1.3 * s if moves == "lifts" else y + 1.3 * s
+            canvas.line(x + width / 2 - s, level, x + width / 2 + s, level, "#222", 0.5)
+            self.taken.append((x + width / 2 - s, level - s / 2, 2 * s, s))
+
+    def ground_and_wheels(self) -> None:
+        """The ground, and the wheels on it, or only where the axles are."""
+        scene, canvas, s = self.scene, self.canvas, self.canvas.scale
+        base, look = scene.ground, scene.outline
+        for axle in (0, scene.vehicle.wheelbase):
+            if look is None:
+                self.line((axle, base), (axle, max(0, base + 400)), _SOFT, 0.2, "3 1 0.6 1")
+                continue
+            radius = look.tyre / 2
+            middle = self.x(axle), self.y(base + radius)
+            canvas.circle(*middle, radius, "#ffffff", "#222", 0.5)
+            canvas.circle(*middle, radius * 0.58, _METAL, "#222", 0.25)
+            self.taken.append((middle[0] - radius, middle[1] - radius, look.tyre, look.tyre))
+        if scene.vehicle.tray_floor is not None:
+            start, end = scene.front - _REACH, scene.rear + _REACH
+            self.line((start, base), (end, base), "#222", 0.35)
+            canvas.flush()
+        self.taken.append((0, self.y(base) - s / 4, 10**6, s / 2))
+
+    # Words
+
+    def name_inside(self, thing: Body) -> None:
+        """The name of a thing beside or under the tray, in its box."""
+        if thing.z >= 0:
+            return
+        canvas, s = self.canvas, self.canvas.scale
+        rect = self.rect(float(thing.x), float(thing.z), thing.length, thing.height)
+        part = clear_part(rect, [t for t in self.taken if t not in edges(rect, 0.3 * s)])
+        if part is None:
+            return
+        x, y, width, height = part
+        lines = lines_within(canvas.say(thing.title), width / s - 0.8, height / s - 0.6, SIZE, 2.6)
+        for index, words in enumerate(lines):
+            foot = y + height / 2 + ((index - len(lines) / 2) * 2.6 + 2.0) * s
+            canvas.text(x + width / 2, foot, words, SIZE)
+
+    def name_outside(self) -> None:
+        """The names of what is on the roof, above the view, each with a line to it."""
+        canvas, s = self.canvas, self.canvas.scale
+        for note in self.notes:
+            x, y, foot = self.x(note.x), self.y(note.z), ((note.row + 1) * _LINE - 0.8) * s
+            canvas.line(x, foot + 0.5 * s, x, y, _FAINT, 0.15)
+            canvas.circle(x, y, 0.4 * s, _SOFT, "none")
+            canvas.text(x, foot, note.words, SIZE, note.anchor)
+
+    def axle_loads(self, full: State) -> None:
+        """What stands on the axles, under them."""
+        canvas, s, base = self.canvas, self.canvas.scale, self.y(self.scene.ground)
+        for subject, axle in (("front-axle", 0), ("rear-axle", self.scene.vehicle.wheelbase)):
+            bar, x = full.bar(subject), self.x(axle)
+            canvas.flush()
+            head = [
+                (x, base + 0.3 * s),
+                (x - 1.1 * s, base + 2.2 * s),
+                (x + 1.1 * s, base + 2.2 * s),
+            ]
+            canvas.polygon(head, "#222")
+            canvas.text(x, base + (2.8 + SIZE * 0.8) * s, LOADS[subject], SIZE, fill=_SOFT)
+            load = text("lifted") if bar.load < 0 else used(bar.load)
+            over = bar.left < 0
+            words = text("{load} of {rating} kg", load=load, rating=left(bar.rating))
+            fill = _OVER if over else "#111"
+            canvas.text(x, base + (2.8 + SIZE * 0.8 + _LINE) * s, words, SIZE, fill=fill, bold=True)
+
+    def centre(self, picture: MassPicture) -> None:
+        """The centre of the mass that is added, with what it comes to."""
+        masses = [
+            (item.mass, item.x)
+            for item in picture.state("full").items
+            if item.kind in ("part", "contents", "fluid")
+        ]
+        added, moment = summed(masses)
+        if not added or picture.added_height is None:
+            return
+        canvas, s = self.canvas, self.canvas.scale
+        x, y, radius = self.x(float(moment / added)), self.y(float(picture.added_height)), 1.5 * s
+        canvas.circle(x, y, radius, "#ffffff", "#222", 0.3)
+        for turn in (1, -1):
+            around = [(x, y), (x + turn * radius, y), (x, y + turn * radius)]
+            canvas.polygon([around[0], around[1], *_arc(x, y, radius, turn), around[2]], "#222")
+        self.taken.append((x - radius, y - radius, 2 * radius, 2 * radius))
+        words = canvas.say(text("{kg} kg added, centred here", kg=used(picture.added)))
+        wide, high, gap = (text_width(words, SIZE) + 0.6) * s, 2.6 * s, 0.6 * s
+        spots = [
+            (x + radius + gap, y - high / 2),
+            (x - radius - gap - wide, y - high / 2),
+            *((x - wide * share, y - radius - gap - high) for share in (0.5, 0.2, 0.8)),
+            *((x - wide * share, y + radius + gap) for share in (0.5, 0.2, 0.8)),
+        ]
+        for left_of, top in spots:
+            if not any(touch((left_of, top, wide, high), taken) for taken in self.taken):
+                canvas.text(left_of + wide / 2, top + 2.0 * s, words, SIZE)
+                return
+        left_of, top = spots[0]
+        canvas.rect(left_of, top, wide, high, "#ffffff", "none", 0)
+        canvas.text(left_of + wide / 2, top + 2.0 * s, words, SIZE)
+
+    def chains(self) -> None:
+        """Lengths under the ground and above the canopy, heights beside them."""
+        scene, canvas, s = self.scene, self.canvas, self.canvas.scale
+        flipped = scene.side == "right"
+        y = (self.high + self.loads) * s
+        for marks in self.below:
+            ends = sorted(self.x(mark) for mark in (marks[0], marks[-1]))
+            chain(canvas, _from(marks), (ends[0], y), flipped=flipped)
+            y += (rows_needed(marks, s) * ROW + 1.2) * s
+        if self.above:
+            y = self.y(scene.top) - 1.5 * s
+            start = min(self.x(self.above[0]), self.x(self.above[-1]))
+            chain(canvas, _from(self.above), (start, y), flipped=flipped, over=True)
+        foot, before = self.y(scene.ground), min(self.x(scene.front), self.x(scene.rear))
+        if self.cab:
+            base = before - _REACH - 0.5 * s, foot
+            chain(canvas, [0, self.cab], base, upright=True)
+        chain(canvas, self.levels, (self.wide * s - 0.9 * s, foot), upright=True)
+
+
+def _from(marks: Sequence[int]) -> list[int]:
+    return [mark - marks[0] for mark in marks]
+
+
+def _arc(x: float, y: float, radius: float, turn: int) -> Iterator[_Point]:
+    """Points of a quarter circle between its ends."""
+    for step in (0.924, 0.383), (0.707, 0.707), (0.383, 0.924):
+        yield x + turn * radius * step[0], y + turn * radius * step[1]
+
+
+def _told(scene: _Scene) -> str:
+    """Length, height and loads in sentences, for those who do not see the picture."""
+    words = [
+        text("Overall length {length} mm.", length=scene.rear - scene.front)
+        if scene.outline is not None
+        else "",
+        text("Overall height {height} mm.", height=scene.top - scene.ground)
+        if scene.vehicle.tray_floor is not None
+        else "",
+    ]
+    if scene.picture is not None:
+        full = scene.picture.state("full")
+        words.append(
+            text(
+                "Travelling full, the front axle carries {front} kg and the rear axle {rear} kg.",
+                front=used(full.loads.standing.front),
+                rear=used(full.rear),
+            )
+        )
+    return joined(filter(None, words), " ")

@@ -1,0 +1,294 @@
+"""Drawings for the workshop, to scale: every view of a space with its holes, and the tray below it.
+
+A bar under each view shows whether the printer kept to the scale. Holes and fixings are drawn where
+the job sheet has them, with the letter that they have there: those in a floor from above, those in
+the face of a unit from the side that it works from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
+
+from attrs import evolve, frozen
+
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.units import Hole
+from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, text_width
+from configurator.drawing.layouts import SCALES, travels_of
+from configurator.drawing.rects import Rect, touch
+from configurator.drawing.views import SMALL, TEXT, View, draw, views_of
+from configurator.fit.layout import Layout, Placement, SpaceLayout
+from configurator.words import SOURCE, Speech, text
+
+BAR = 500
+"""Real length of the bar under a view, mm."""
+
+_LETTERS = 1.3
+"""How many times larger letters are than in a drawing on a sheet of its own: 8 pt at least."""
+
+_BAR_ROOM = 1.5
+"""Room for the bar under a view, more than the view leaves there, mm as the canvas counts them."""
+
+_NO_TITLE = 3.2
+"""How much a view leaves at its head for a title that it does not have."""
+
+_LEAST_HOLE = 0.8
+"""Half of the smallest hole that is drawn, mm of paper."""
+
+_HOLE = "#b03a2e"
+
+
+@frozen
+class Mark:
+    """Holes or fixings of one kind for one unit.
+
+    Attributes:
+        letter: as in the list of parts.
+        unit: number of the unit that they are for.
+        hole: its size, if it is one.
+        spots: their middles: behind the inside of the front wall, from that of the left wall and
+            above the floor, mm.
+    """
+
+    letter: str
+    unit: int
+    hole: Hole | None
+    spots: tuple[tuple[int, int, int], ...]
+
+
+@frozen
+class ViewPicture:
+    """One view.
+
+    Attributes:
+        space: id of the space that it shows.
+        name: ``left``, ``right``, ``plan`` or ``rear``.
+        title: its heading.
+        scale: one to as many.
+        svg: the picture.
+    """
+
+    space: str
+    name: str
+    title: str
+    scale: int
+    svg: str
+
+    @property
+    def bar(self) -> Decimal:
+        """Length of the bar on paper, mm."""
+        return Decimal(BAR) / self.scale
+
+
+class _Canvas(Canvas):
+    """A canvas that knows where text is."""
+
+    def __init__(self, scale: float, letters: float, speech: Speech) -> None:
+        super().__init__(scale, letters, speech)
+        self.taken: list[Rect] = []
+
+    def text(
+        self, x: float, y: float, words: str, size: float = 2.4, anchor: str = "middle",
+        turn: bool = False, fill: str = "#111", bold: bool = False, plane: Sequence[float] = (),
+    ) -> None:  # fmt: skip
+        """Text, as on any canvas."""
+        super().text(x, y, words, size, anchor, turn, fill, bold, plane)
+        wide, tall = text_width(self.say(words), size, bold) * self.scale, size * self.scale
+        before = {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
+        if turn:
+            self.taken.append((x - tall, y + before - wide, tall, wide))
+        else:
+            self.taken.append((x - before, y - tall, wide, tall))
+
+    def free(self, rect: Rect) -> bool:
+        """Whether no text is there."""
+        return not any(touch(rect, other) for other in self.taken)
+
+
+def shop_views(
+    catalogue: Catalogue,
+    layout: Layout,
+    marks: Iterable[Mark],
+    room: tuple[float, float],
+    plan_room: tuple[float, float],
+    speech: Speech = SOURCE,
+) -> tuple[ViewPicture, ...]:
+    """Every view of every space with units, those of one space to one scale but the plan.
+
+    Args:
+        catalogue: the shop's catalogue.
+        layout: where every unit sits.
+        marks: what is drilled, cut and fixed.
+        room: width and height that a view from a side may take, mm of paper.
+        plan_room: the same of a view from above.
+        speech: the language of the drawings.
+    """
+    laid = evolve(layout, open_boxes=())
+    travels = travels_of(catalogue, layout)
+    numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
+    kept = tuple(marks)
+    pictures: list[ViewPicture] = []
+    for space in layout.spaces:
+        views = tuple(views_of(laid, space, speech))
+        sides = [view for view in views if view.name != "plan"]
+        for view in views:
+            alike, (wide, tall) = ([view], plan_room) if view.name == "plan" else (sides, room)
+            scale = _scale(alike, wide, tall)
+            drawn, bare = scale * _LETTERS, evolve(view, title="")
+            canvas = _Canvas(scale, _LETTERS, speech)
+            draw(canvas, travels, laid, space, bare, numbers, (0, -_NO_TITLE * drawn))
+            _Marks(canvas, bare, space, layout.placements).draw(kept)
+            foot = _down(view, drawn)
+            _bar(canvas, view.beside(drawn), foot - 1.5)
+            title = text("{title}, scale 1 to {scale}", title=view.title, scale=scale)
+            svg = canvas.svg(_across(view, drawn), foot, title, f"view-{len(pictures)}-")
+            pictures.append(ViewPicture(space.space, view.name, view.title, scale, svg))
+    return tuple(pictures)
+
+
+def _scale(views: Iterable[View], wide: float, tall: float) -> int:
+    """The largest usual scale to which all of them have room."""
+    for scale in SCALES:
+        drawn = scale * _LETTERS
+        if all(
+            _across(view, drawn) * _LETTERS <= wide and _down(view, drawn) * _LETTERS <= tall
+            for view in views
+        ):
+            break
+    return scale
+
+
+def _across(view: View, drawn: float) -> float:
+    return view.beside(drawn) + view.across / drawn + (8 if view.behind else 1.5)
+
+
+def _down(view: View, drawn: float) -> float:
+    return view.height(drawn) - _NO_TITLE + _BAR_ROOM
+
+
+def _bar(canvas: Canvas, left: float, foot: float) -> None:
+    """The bar that shows the scale, at a place in mm as the canvas counts them."""
+    scale = canvas.scale
+    x, y = left * scale, foot * scale
+    for end in (x, x + BAR):
+        canvas.line(end, y - 1.2 * scale, end, y + 1.2 * scale, "#222", 0.3)
+    canvas.line(x, y, x + BAR, y, "#222", 0.5)
+    canvas.text(x + BAR + 2 * scale, y + 0.8 * scale, f"{BAR} mm", TEXT, "start")
+
+
+class _Marks:
+    """What is drilled, cut and fixed, on one view."""
+
+    def __init__(
+        self, canvas: _Canvas, view: View, space: SpaceLayout, units: tuple[Placement, ...]
+    ) -> None:
+        self.canvas, self.view, self.space, self.units = canvas, view, space, units
+        scale = canvas.scale
+        self.x = view.beside(scale) * scale
+        self.y = (view.above(scale) - _NO_TITLE) * scale + view.up
+
+    def draw(self, marks: Iterable[Mark]) -> None:
+        """Every mark that the view shows; its letter stands where no text is."""
+        seen = [(mark, [*self._seen(mark)]) for mark in marks]
+        for mark, places in seen:
+            for place in places:
+                self._hole(mark, *place)
+        letters: dict[tuple[tuple[float, float], ...], list[str]] = {}
+        for mark, places in seen:
+            if places:
+                letters.setdefault(tuple(places), []).append(mark.letter)
+        for spots, named in letters.items():
+            self._letter(spots, ", ".join(named))
+
+    def _seen(self, mark: Mark) -> Iterator[tuple[float, float]]:
+        unit = self.units[mark.unit - 1]
+        if unit.space != self.space.space:
+            return
+        for x, y, z in mark.spots:
+            face = "plan" if z == unit.z else unit.side
+            if face == self.view.name:
+                across = {"right": self.space.interior.length - x, "rear": y}.get(face, x)
+                yield self.x + across, self.y - (y if face == "plan" else z)
+
+    def _hole(self, mark: Mark, x: float, y: float) -> None:
+        canvas, least = self.canvas, _LEAST_HOLE * self.canvas.scale
+        hole = mark.hole or Hole()
+        wide = max((hole.diameter or hole.width or 0) / 2, least)
+        tall = max((hole.diameter or hole.height or 0) / 2, least)
+        if hole.width is not None:
+            canvas.rect(x - wide, y - tall, 2 * wide, 2 * tall, pen=_HOLE, thick=0.2)
+        elif mark.hole is not None:
+            canvas.circle(x, y, wide, pen=_HOLE, thick=0.2)
+        reach = 1.5 * max(wide, tall)
+        canvas.taken.append((x - reach, y - reach, 2 * reach, 2 * reach))
+        for dx, dy in ((1, 0), (0, 1)):
+            canvas.line(x - dx * reach, y - dy * reach, x + dx * reach, y + dy * reach, _HOLE, 0.12)
+
+    def _letter(self, places: tuple[tuple[float, float], ...], words: str) -> None:
+        scale = self.canvas.scale
+        wide, tall = text_width(words, SMALL, True) * scale, 1.7 * scale
+        spots = [
+            (x + (gap if right else -gap - wide), y + (gap + tall if below else -gap))
+            for gap in (1.3 * scale, 2.5 * scale)
+            for x, y in places
+            for right in (True, False)
+            for below in (False, True)
+        ]
+        boxes = [(x, y - tall, wide, tall) for x, y in spots]
+        right, top = self.x + self.view.across - wide, self.y - self.view.up
+        inside = [b for b in boxes if self.x <= b[0] <= right and top <= b[1] <= self.y - tall]
+        best = next(filter(self.canvas.free, inside), (inside or boxes)[0])
+        self.canvas.text(best[0], best[1] + tall, words, SMALL, "start", fill=_HOLE, bold=True)
+
+
+def standing_picture(
+    tray: tuple[int, int],
+    space: tuple[int, int],
+    front: int,
+    titles: tuple[str, str],
+    room: tuple[float, float],
+    prefix: str,
+    speech: Speech = SOURCE,
+) -> tuple[str, int]:
+    """The tray from above with a space on it, dimensioned, and its scale.
+
+    Args:
+        tray: its length and width, mm.
+        space: outside length and width of the space, mm, in the middle of the tray's width.
+        front: front of the space behind the front end of the tray, mm.
+        titles: of the tray and of the space.
+        room: width and height for the drawing, mm of paper.
+        prefix: begins the ids in the drawing.
+        speech: the language of the drawing.
+    """
+    low, high = min(0, front), max(tray[0], front + space[0])
+    side = (tray[1] - space[1]) / 2
+    under, over = min(0, round(side)), max(tray[1], round(tray[1] - side))
+    along = sorted({0, front, front + space[0], tray[0]})
+    across = sorted({0, round(side), round(tray[1] - side), tray[1]})
+    along, across = [mark - low for mark in along], [mark - under for mark in across]
+    margin = 4.5
+    for scale in SCALES[3:]:
+        drawn = scale * _LETTERS
+        left = 3 + rows_needed(across, drawn) * ROW + ROW
+        foot = 3 + rows_needed(along, drawn) * ROW + 1
+        wide = (left + (high - low) / drawn + margin) * _LETTERS
+        tall = (margin + (over - under) / drawn + foot) * _LETTERS
+        if wide <= room[0] and tall <= room[1]:
+            break
+    canvas = Canvas(scale, _LETTERS, speech)
+    x, y = left * drawn - low, margin * drawn + over
+    canvas.rect(x, y - tray[1], tray[0], tray[1], "#f7f5f0", thick=0.3)
+    canvas.rect(x + front, y - tray[1] + side, space[0], space[1], "#e9eef2", thick=0.5)
+    middle = x + front + space[0] / 2
+    canvas.text(middle, y - tray[1] / 2, titles[1], TEXT, bold=True)
+    canvas.text(middle, y - tray[1] / 2 + 3 * drawn, f"{space[0]} x {space[1]}", SMALL)
+    canvas.arrow(x + low + 8 * drawn, y - over - 1.8 * drawn, -5, 0)
+    canvas.text(x + low + 9 * drawn, y - over - drawn, text("front"), TEXT, "start")
+    canvas.flush()
+    chain(canvas, along, (x + low, y - under + 2 * drawn))
+    chain(canvas, across, (x + low - 2 * drawn, y - under), upright=True)
+    named = {"space": titles[1], "tray": titles[0], "scale": scale}
+    said = text("{space:capital} on the {tray}, scale 1 to {scale}", **named)
+    return canvas.svg(wide / _LETTERS, tall / _LETTERS, said, prefix), scale

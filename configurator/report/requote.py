@@ -1,0 +1,155 @@
+"""All open quotes under the catalogue as it is now, as a report: how many, why, and which."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+
+from configurator.answers.register import ChangedLine
+from configurator.answers.requote import Cause, RequoteAnswer, Requoted
+from configurator.report.model import (
+    ALARM,
+    STRONG,
+    Block,
+    Body,
+    Cell,
+    Column,
+    Paragraph,
+    Report,
+    Row,
+    Table,
+)
+from configurator.words import text
+
+_CAUSES = 20
+"""The most causes of each kind that are listed."""
+
+_LINES = 3
+"""The most lines of one quote that are named."""
+
+_IN_A_TERMINAL = 40
+"""The most quotes that a terminal lists."""
+
+
+def requote_report(answer: RequoteAnswer) -> Report:
+    """The report as a terminal shows it."""
+    if not answer.count:
+        return ((Paragraph(text("no open quotes")),),)
+    sections: list[tuple[Block, ...]] = [
+        (Paragraph(requote_headline(answer), STRONG), outcomes_table(answer))
+    ]
+    sections += [(table,) for table in (causes_table(answer), quotes_table(answer, _IN_A_TERMINAL))]
+    more = more_quotes(answer, _IN_A_TERMINAL)
+    if more:
+        sections.append((Paragraph(more),))
+    return tuple(section for section in sections if not _is_bare(section[0]))
+
+
+def _is_bare(block: Block) -> bool:
+    return isinstance(block, Table) and not block.rows
+
+
+def requote_headline(answer: RequoteAnswer) -> str:
+    """How many quotes, and whose prices count."""
+    return text(
+        "{n} open quote at the prices of {day}",
+        "{n} open quotes at the prices of {day}",
+        n=answer.count,
+        day=dt.date.fromisoformat(answer.day),
+    )
+
+
+def outcomes_table(answer: RequoteAnswer) -> Table:
+    """How many quotes became what."""
+    changed = text("{was} before, {now} now", was=answer.was, now=answer.is_now)
+    counts = (
+        (text("as quoted"), answer.unchanged, ""),
+        (text("at another price"), answer.changed, changed),
+        (text("priced, and the price before is not known"), answer.priced, ""),
+        (text("stopped: could not be issued again"), answer.stopped, ""),
+        (text("no longer possible: what was picked is gone"), answer.not_understood, ""),
+        (text("cannot be read"), answer.unreadable, ""),
+    )
+    rows = (
+        Row((Cell(what, (said,) if said else ()), Cell(str(count))))
+        for what, count, said in counts
+        if count
+    )
+    return Table((Column(), Column(kind="figure", name="number")), (Body(rows),), heads=False)
+
+
+def causes_table(answer: RequoteAnswer) -> Table:
+    """Why, what is in most quotes first."""
+    columns = (
+        Column(text("Why")),
+        Column(text("Quotes"), "figure", name="number"),
+        Column(text("Difference"), "figure", name="number"),
+    )
+    stops = [cause for cause in answer.causes if cause.difference is None]
+    prices = [cause for cause in answer.causes if cause.difference is not None]
+    bodies = (
+        Body((_cause(cause) for cause in some[:_CAUSES]), title)
+        for title, some in (
+            (text("What stops them"), stops),
+            (text("What costs more or less"), prices),
+        )
+        if some
+    )
+    return Table(columns, tuple(bodies))
+
+
+def _cause(cause: Cause) -> Row:
+    change = None if cause.difference is None else _signed(cause.difference)
+    return Row((cause.title, str(cause.quotes), change))
+
+
+def quotes_table(answer: RequoteAnswer, most: int) -> Table:
+    """The quotes that are not what they were, the most serious first."""
+    columns = (
+        Column(text("Quote")),
+        Column(text("Was"), "figure", name="number"),
+        Column(text("Now"), "figure", name="number"),
+        Column(text("Difference"), "figure", name="number"),
+        Column(text("Why"), name="why"),
+    )
+    rows = (_quote(one) for one in answer.quotes[:most])
+    return Table(columns, (Body(rows),))
+
+
+def _quote(one: Requoted) -> Row:
+    first, *more = reasons(one) or ("",)
+    why = Cell(first, below=tuple(more), look="" if one.goes else ALARM)
+    difference = None if one.difference is None else _signed(one.difference)
+    name = Cell(one.quote, below=(one.customer,) if one.customer else ())
+    return Row((name, one.was, one.is_now, difference, why))
+
+
+def _signed(amount: object) -> str:
+    return text("{amount:signed}", amount=amount)
+
+
+def more_quotes(answer: RequoteAnswer, most: int) -> str:
+    """How many quotes that are not what they were are not listed; empty for none."""
+    more = answer.count - answer.unchanged - min(most, len(answer.quotes))
+    if not more:
+        return ""
+    return text(
+        "{n} more quote is not as quoted: a report as .csv or .json has all of them",
+        "{n} more quotes are not as quoted: a report as .csv or .json has all of them",
+        n=more,
+    )
+
+
+def reasons(one: Requoted) -> tuple[str, ...]:
+    """Why a quote is not what it was: what keeps it from being read, stops it, or changed."""
+    kept = tuple(problem.sentence for problem in one.problems)
+    return (*kept, *(stop.sentence for stop in one.stops), *_lines(one.changed))
+
+
+def _lines(changed: tuple[ChangedLine, ...]) -> Iterator[str]:
+    largest = sorted(changed, key=lambda line: -abs(line.difference.amount))
+    for line in largest[:_LINES]:
+        yield text("{title}: {change:signed}", title=line.title, change=line.difference)
+    if len(changed) > _LINES:
+        n = len(changed) - _LINES
+        yield text("{n} line more", "{n} lines more", n=n)

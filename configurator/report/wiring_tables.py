@@ -1,0 +1,310 @@
+"""The tables and sentences of the wiring sheet, for a terminal and for paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from configurator.report.model import (
+    DASH,
+    FAINT,
+    STRONG,
+    Body,
+    Cell,
+    Column,
+    Paragraph,
+    Report,
+    Row,
+    Table,
+    Value,
+)
+from configurator.report.wiring import BatteryRow, CircuitLine, InverterRow, WiringSheet
+from configurator.words import Text, joined, text
+
+PLANNING_AID = text(
+    "A planning aid for a licensed electrician, who decides with the makers' instructions and "
+    "local rules."
+)
+DIAGRAM = text(
+    "Both poles as one line; numbers as in the table of circuits. Boxes on the lines are fuses, "
+    "the open switch is the main isolator, arrows show which way a circuit feeds."
+)
+CIRCUITS = text(
+    "Where one option is picked several times, figures are of one circuit and each has its own "
+    "fuse. By drop: the smallest single cable that keeps the drop; by fuse: the smallest that the "
+    "fuse protects; the larger is chosen. In the bundle: loaded cables that run together, 2 for a "
+    "circuit that runs alone. Carries: in that bundle and at that heat. From battery: the drop to "
+    "the load through the cables of battery and fuse panel too. A dash: not known, or no cable in "
+    "the table will do."
+)
+CHARGERS = text(
+    "Set the kind of battery and its potentials on every charger before it is switched on. Panels: "
+    "amperes at full sun and nominal potential; whether in series or in parallel is decided by "
+    "what their regulator takes."
+)
+
+_CHEMISTRIES = {"lfp": text("lithium iron phosphate"), "agm": text("absorbed glass mat")}
+_SOURCES = {
+    "vehicle": text("from the vehicle"),
+    "mains": text("from 230 V"),
+    "regulator": text("from the panels"),
+    "solar": text("from the sun"),
+}
+_PARTS = {
+    "feed": text("From the starter battery; its fuse sits at that battery."),
+    "output": text("From its output to the bus bar; its fuse sits at the bus bar."),
+    "panels": text("From the panels to their regulator."),
+}
+
+
+def _amps(title: str, digits: int | None = None) -> Column:
+    return Column(title, "figure", digits, "amps")
+
+
+def _cable(title: str, digits: int | None = None) -> Column:
+    return Column(title, "figure", digits, "cable")
+
+
+def _times(count: int | None, of: Value) -> Value:
+    if count is None or count <= 1 or of is None:
+        return of
+    return joined(
+        (f"{count} \N{MULTIPLICATION SIGN}", of if isinstance(of, str) else text("{n}", n=of)), " "
+    )
+
+
+def _known(figure: Value) -> Value:
+    return DASH if figure is None else figure
+
+
+def sums_told(sheet: WiringSheet) -> Text:
+    """What the sums count with, in a sentence."""
+    return text(
+        "Sums at {volts} V nominal. Fuses within {near} mm of the battery that feeds them.",
+        volts=sheet.settings.volts,
+        near=sheet.settings.fuse_within,
+    )
+
+
+def circuits_table(sheet: WiringSheet) -> Table:
+    """Every circuit with its load, cable and fuse."""
+    columns = (
+        Column(text("Done"), "box", name="done"),
+        Column(text("No."), "number", name="no big"),
+        Column(text("Circuit")),
+        _amps(text("Load, A"), 1),
+        _amps(text("One way, m"), 2),
+        _amps(text("By drop, mm²"), 1),
+        _amps(text("By fuse, mm²"), 1),
+        _cable(text("Cable, mm²"), 1),
+        _amps(text("In the bundle")),
+        _amps(text("At °C")),
+        _amps(text("Carries, A"), 1),
+        _amps(text("Drop, V"), 2),
+        _amps(text("Drop, %"), 2),
+        _amps(text("At most, %"), 1),
+        _amps(text("From battery, %"), 2),
+        _cable(text("Fuse, A"), 1),
+    )
+    return Table(columns, (Body(map(_circuit, sheet.circuits)),), name="circuits")
+
+
+def _circuit(line: CircuitLine) -> Row:
+    circuit = line.circuit
+    cable = circuit.cable
+    figures: tuple[Value, ...] = (
+        circuit.amps,
+        circuit.run,
+        line.by_drop,
+        line.by_fuse,
+        None if cable is None else _times(cable.count, cable.size),
+        circuit.bundle if cable is None else cable.loaded,
+        circuit.ambient,
+        None if cable is None else cable.carries,
+        line.drop,
+        circuit.percent,
+        circuit.limit,
+        circuit.total,
+    )
+    named = Cell(_times(circuit.count, circuit.title), below=tuple(_circuit_notes(line)))
+    fuse = Cell(
+        _times(circuit.count, _known(circuit.fuse)),
+        below=tuple(_fuse_notes(circuit.fuse_type, circuit.breaks)),
+    )
+    return Row((None, line.number, named, *map(_known, figures), fuse))
+
+
+def _fuse_notes(pattern: str, breaks: Decimal | None) -> Iterator[str]:
+    if pattern:
+        yield pattern
+    if breaks is not None:
+        yield text("breaks {kiloamps} kA", kiloamps=breaks / 1000)
+
+
+def _circuit_notes(line: CircuitLine) -> Iterator[Text]:
+    circuit = line.circuit
+    cable = circuit.cable
+    if circuit.part:
+        yield _PARTS[circuit.part]
+    if cable is not None and cable.count > 1:
+        known = {"count": cable.count, "fuse": cable.own_fuse}
+        if circuit.apart:
+            yield text(
+                "{count} cables in parallel on each pole, each with its own fuse of {fuse} A; pairs"
+                " run apart, more than twice a cable's diameter from each other.",
+                **known,
+            )
+        else:
+            yield text(
+                "{count} cables in parallel on each pole, each with its own fuse of {fuse} A.",
+                **known,
+            )
+    if circuit.cable_stated:
+        yield text("Comes with its cable.")
+    if circuit.better:
+        size = _times(circuit.better.count, circuit.better.size)
+        yield text("Its cable is too small: {size} mm² would do.", size=size)
+
+
+def batteries_table(sheet: WiringSheet) -> Table:
+    """Batteries by kind."""
+    columns = (
+        Column(text("Battery")),
+        Column(text("Kind"), name="kind"),
+        _amps(text("Each, Ah")),
+        _amps(text("Over, h")),
+        _amps(text("Peukert")),
+        _amps(text("Nominal, V"), 1),
+        _amps(text("Usable, %")),
+        _amps(text("Cont., A")),
+        _amps(text("Charge limit, A")),
+        _amps(text("Charge voltage, V"), 1),
+        _amps(text("Float voltage, V"), 1),
+        _amps(text("Short circuit, A")),
+        _cable(text("Fuse, A")),
+        _cable(text("Breaks, A")),
+    )
+    return Table(columns, (Body(map(_battery, sheet.batteries)),), name="store")
+
+
+def _battery(row: BatteryRow) -> Row:
+    battery = row.battery
+    fuse_type = (row.fuse_type,) if row.fuse_type else ()
+    return Row(
+        (
+            _times(row.count, row.title),
+            _CHEMISTRIES[battery.chemistry],
+            battery.capacity,
+            battery.rated_hours,
+            battery.peukert if battery.peukert > 1 else DASH,
+            battery.volts,
+            100 * battery.usable,
+            battery.discharge,
+            battery.charge,
+            _known(battery.charge_volts),
+            _known(battery.float_volts),
+            _known(battery.short_circuit),
+            Cell(_times(row.count, _known(row.fuse)), below=fuse_type),
+            _known(row.breaks),
+        )
+    )
+
+
+def isolator_told(sheet: WiringSheet) -> Text:
+    """How large the main isolator has to be."""
+    if sheet.isolator is None:
+        return text(
+            "Main isolator: as the electrician decides; the fuse of a battery is not known."
+        )
+    return text(
+        "Main isolator: {amps} A continuous or more, the sum of the fuses of all batteries.",
+        amps=sheet.isolator,
+    )
+
+
+def batteries_told(sheet: WiringSheet) -> Iterator[Text]:
+    """What all batteries give and take."""
+    if sheet.short_circuit is not None:
+        yield text(
+            "Into a short circuit all of them give {amps} A: every fuse on the bus bar must break "
+            "that.",
+            amps=sheet.short_circuit,
+        )
+    yield text(
+        "All together take {amps} A. Everything on at once draws {worst} A, an inverter's share at "
+        "low potential. Capacity: over the hours that it is stated for; with an exponent of "
+        "Peukert's law it falls when it is drawn faster. A dash: none, or as the battery's maker "
+        "says.",
+        amps=sheet.charge_limit,
+        worst=sheet.worst,
+    )
+
+
+def chargers_table(sheet: WiringSheet) -> Table:
+    """What charges the batteries, and what it is set to."""
+    columns = (
+        Column(text("Set"), "box", name="done"),
+        Column(text("Charger")),
+        Column(text("Charges"), name="source"),
+        _amps(text("Each, W")),
+        _amps(text("Each, A"), 2),
+        _cable(text("Current limit, A"), 1),
+    )
+    rows = (
+        Row(
+            (
+                None,
+                _times(row.count, row.title),
+                _SOURCES[row.kind],
+                _known(row.watts),
+                row.amps,
+                _known(row.limit),
+            )
+        )
+        for row in sheet.chargers
+    )
+    return Table(columns, (Body(rows),))
+
+
+def inverter_table(sheet: WiringSheet, inverter: InverterRow) -> Table:
+    """The inverter on its 12 V side."""
+    state, settings = inverter.state, sheet.settings
+    columns = (
+        Column(text("Inverter, on its 12 V side")),
+        _amps(text("Cont., W")),
+        _amps(text("Surge, W")),
+        _amps(text("A at {volts} V", volts=settings.volts), 2),
+        _amps(text("A at {volts} V", volts=settings.low_volts), 2),
+        _cable(text("Cable, mm²")),
+        _cable(text("Fuse, A")),
+    )
+    figures = (state.watts, state.surge, state.nominal, state.low)
+    cable = _times(inverter.in_parallel, inverter.cable)
+    cells = (state.title, *map(_known, (*figures, cable, inverter.fuse)))
+    return Table(columns, (Body([Row(cells)]),))
+
+
+def mains_table(sheet: WiringSheet) -> Table:
+    """What runs on 230 V."""
+    columns = (Column(text("On 230 V")), _amps(text("Each, W")), _amps(text("Surge, W")))
+    rows = (
+        Row((_times(row.count, row.title), row.watts, _known(row.surge))) for row in sheet.mains
+    )
+    return Table(columns, (Body(rows),))
+
+
+def wiring_report(sheet: WiringSheet) -> Report:
+    """The wiring sheet for a terminal, without its diagram."""
+    head = text("Wiring sheet {number}", number=sheet.head.number)
+    stored = (isolator_told(sheet), *batteries_told(sheet))
+    return (
+        (Paragraph(head, STRONG), Paragraph(PLANNING_AID, STRONG), Paragraph(sums_told(sheet))),
+        (circuits_table(sheet), Paragraph(CIRCUITS, FAINT)) if sheet.circuits else (),
+        tuple(Paragraph(one) for one in sheet.basis),
+        (batteries_table(sheet), *map(Paragraph, stored)) if sheet.batteries else (),
+        (chargers_table(sheet), Paragraph(CHARGERS, FAINT)) if sheet.chargers else (),
+        (inverter_table(sheet, sheet.inverter),) if sheet.inverter is not None else (),
+        (mains_table(sheet),) if sheet.mains else (),
+        tuple(Paragraph(finding, STRONG) for finding in sheet.findings),
+        tuple(Paragraph(caution, FAINT) for caution in sheet.cautions),
+    )

@@ -1,0 +1,1 @@
+"""All open quotes, priced and checked anew when the catalogue has changed."""

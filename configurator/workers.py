@@ -1,0 +1,138 @@
+"""Work shared among processes of this machine, its results in the order of the jobs.
+
+Jobs are taken from their source only as fast as they are done, so that the memory in use does not
+grow with their number. Each process makes ready once, and then does one job after another.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import signal
+import threading
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
+from multiprocessing import get_context, parent_process
+from typing import Any, TypeAlias, TypeVar
+
+J = TypeVar("J")
+R = TypeVar("R")
+
+Prepare: TypeAlias = Callable[[], Callable[[J], R]]
+"""Makes a process ready, and gives what does a job; it is sent to other processes."""
+
+_AHEAD = 4
+"""Jobs for each process that are begun or done before their turn has come."""
+
+
+def cores() -> int:
+    """How many processor cores this process may use."""
+    with contextlib.suppress(AttributeError):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def in_order(
+    prepare: Prepare[J, R], jobs: Iterable[J], processes: int
+) -> Iterator[tuple[J, R | None]]:
+    """Each job with its result, in the order of the jobs, or with None where its process died.
+
+    Args:
+        prepare: gives what does a job.
+        jobs: what is to be done.
+        processes: how many work at once; with one, the work is done here.
+    """
+    if processes < 2:
+        do = prepare()
+        yield from ((job, do(job)) for job in jobs)
+        return
+    waiting = iter(jobs)
+    while True:
+        begun: deque[tuple[J, Future[R | None]]] = deque()
+        try:
+            with _workers(prepare, processes) as several:
+                for job in waiting:
+                    begun.append((job, Future()))  # not lost where no worker takes it any more
+                    begun[-1] = (job, _submitted(several, job))
+                    if len(begun) >= processes * _AHEAD:
+                        yield _first(begun)
+                while begun:
+                    yield _first(begun)
+            return
+        except BrokenExecutor:
+            # one that dies takes all its fellows with it, and nobody knows whose job it was
+            yield from apart(prepare, [job for job, _ in begun])
+
+
+def apart(prepare: Prepare[J, R], jobs: Iterable[J]) -> Iterator[tuple[J, R | None]]:
+    """As :func:`in_order`, one job at a time in a process that may die of it."""
+    waiting = deque(jobs)
+    while waiting:
+        with _workers(prepare, 1) as one:
+            while waiting:
+                job = waiting.popleft()
+                try:
+                    result: R = _submitted(one, job).result()
+                except BrokenExecutor:
+                    yield job, None
+                    break
+                yield job, result
+
+
+def _first(begun: deque[tuple[J, Future[R]]]) -> tuple[J, R]:
+    """The first job with its result, taken out once that is there."""
+    job, future = begun[0]
+    result = future.result()
+    begun.popleft()
+    return job, result
+
+
+_here: list[Callable[[Any], Any]] = []
+"""What does the jobs in a worker process."""
+
+
+def _begin(prepare: Prepare[Any, Any]) -> None:
+    """Make ready, once in each worker; and end with the process that started it, come what may."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    _here[:] = [prepare()]
+
+
+def _end_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
+def _done_here(job: Any) -> Any:
+    return _here[0](job)
+
+
+@contextlib.contextmanager
+def _workers(prepare: Prepare[J, R], count: int) -> Iterator[ProcessPoolExecutor]:
+    """Leave none behind: what has not begun is dropped, what has begun is waited for."""
+    workers = ProcessPoolExecutor(count, get_context("spawn"), _begin, (prepare,))
+    try:
+        yield workers
+    finally:
+        workers.shutdown(wait=True, cancel_futures=True)
+
+
+def _submitted(workers: ProcessPoolExecutor, job: Any) -> Future[Any]:
+    """Hand a job over, for which a worker may be started.
+
+    It starts out without minding Ctrl-C. Only this process is to be stopped by it: it drops what is
+    left, and the workers end in good order.
+
+    Raises:
+        BrokenExecutor: a worker has died.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        return workers.submit(_done_here, job)
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        return workers.submit(_done_here, job)
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -1,0 +1,152 @@
+"""What a shop writes: answers as files, the sheets of a job, a quote for every file of a folder."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from attrs import frozen
+
+from configurator.build import Build
+from configurator.catalogue.model import Catalogue
+
+if TYPE_CHECKING:
+    from configurator.answers.shop import Sheets
+    from configurator.render.look import Look
+    from configurator.report.batch import Quoted
+
+
+@frozen(eq=False, repr=False)
+class Writer:
+    """The shop as it writes.
+
+    Attributes:
+        catalogue: what the shop offers.
+    """
+
+    catalogue: Catalogue
+
+    def batch(
+        self,
+        folder: Path | str,
+        output: Path | str,
+        day: dt.date,
+        prefix: str = "",
+        *,
+        page: str | None = None,
+        language: str | None = None,
+        templates: Path | str | None = None,
+        processes: int | None = None,
+    ) -> Iterator[Quoted]:
+        """Quote every selection of a folder into another one, on all processor cores.
+
+        Each quote is made when its result is read. A script that uses several processes keeps its
+        own work under ``if __name__ == "__main__":``, as for :mod:`multiprocessing`.
+
+        Args:
+            folder: with the selections.
+            output: the folder for the quotes; it is made where it is missing.
+            day: day of issue.
+            prefix: what stands before a file's name in its quote's number.
+            page: ``A4`` or ``Letter``; None for the catalogue's.
+            language: such as ``en-AU`` or ``de``; None for the catalogue's.
+            templates: a folder with templates of the shop's own.
+            processes: how many work at once; None for one on each core.
+
+        Yields:
+            What became of each selection, as soon as it is known.
+
+        Raises:
+            ConfiguratorError: nothing can be quoted at all.
+
+        Example:
+            >>> jobs = shop.batch("catalogues/selections", "quotes", shop.day, processes=1)
+        """
+        from functools import partial
+
+        from configurator.render.batch import Batch, jobs_of, quote_all
+        from configurator.render.files import make_folder
+        from configurator.render.look import look_of
+
+        jobs = jobs_of(Path(folder), Path(output), prefix)
+        own = None if templates is None else Path(templates)
+        look_for = partial(look_of, page=page, tag=language, templates=own)
+        make_folder(Path(output))
+        return Batch(jobs, quote_all(self.catalogue, jobs, day, processes, look_for))
+
+    def write(
+        self,
+        answer: Any,
+        path: Path | str,
+        *,
+        page: str | None = None,
+        language: str | None = None,
+        templates: Path | str | None = None,
+    ) -> None:
+        """Write an answer as the ending of the file's name asks: whole or not at all.
+
+        A quote, comparison, build budget or layout as .pdf or .html, a layout, mass or power
+        answer as .svg, any answer as .json, a selection or build as .yaml or .json. Sheets
+        are for :meth:`write_sheets`.
+
+        Args:
+            answer: what a method of this shop or of its builds gave.
+            path: the file; missing folders are made.
+            page: ``A4`` or ``Letter``; None for the catalogue's.
+            language: such as ``en-AU`` or ``de``; None for the catalogue's.
+            templates: a folder with templates of the shop's own.
+
+        Raises:
+            ConfiguratorError: the answer cannot be written so, or no paper speaks the language.
+            FileError: it cannot be written.
+            MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
+
+        Example:
+            >>> shop.write(taller.quote("Q-2041", shop.day), "quote.html")
+        """
+        from configurator.render.writing import write
+
+        if isinstance(answer, Build):
+            answer.save(path)
+        else:
+            write(answer, Path(path), lambda: self._look(page, language, templates))
+
+    def write_sheets(
+        self,
+        sheets: Sheets,
+        folder: Path | str,
+        kind: str = "pdf",
+        *,
+        page: str | None = None,
+        language: str | None = None,
+        templates: Path | str | None = None,
+    ) -> None:
+        """Write the sheets of a job into a folder, all of them or none.
+
+        Args:
+            sheets: what :meth:`Build.sheets` gave.
+            folder: for ``job``, ``wiring`` and ``orders``; made where it is missing.
+            kind: ``pdf``, ``html`` or ``json``.
+            page: as for :meth:`write`.
+            language: as for :meth:`write`.
+            templates: as for :meth:`write`.
+
+        Raises:
+            ConfiguratorError: no paper speaks the language, or a template cannot be used.
+            FileError: they cannot be written.
+            MissingLibrary: PDFs are asked for and the renderer's libraries are missing.
+
+        Example:
+            >>> shop.write_sheets(taller.sheets("J-7", shop.day), "sheets", "json")
+        """
+        from configurator.render.sheets import write_sheets
+
+        write_sheets(sheets, Path(folder), kind, self._look(page, language, templates))
+
+    def _look(self, page: str | None, language: str | None, templates: Path | str | None) -> Look:
+        from configurator.render.look import look_of
+
+        own = None if templates is None else Path(templates)
+        return look_of(self.catalogue.shop, page, language, own)

@@ -1,0 +1,211 @@
+"""A catalogue of several files: what opens it, what is refused, and the same as in one file.
+
+What is wrong inside its files is among the cases of ``tests/cases/bad``; here is what no folder in
+version control can hold, and what only comparing shows.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import os
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+from referencing import Registry, Resource
+
+from configurator import FileError, Shop, open_shop
+from configurator.answers.data import to_json
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.nodes import read_tree
+from configurator.catalogue.reading import MOST_BYTES, open_catalogue, parse_catalogue, shipped
+from configurator.render.html import paper_html
+from configurator.render.look import look_of
+from configurator.schemas import linked, schema
+from tests.conftest import Run
+from tests.support.paths import CASES
+from tests.support.shipped import shipped_in_one
+
+DAY = dt.date(2026, 8, 3)
+FOLDER = shipped("catalogues")
+PARTS = sorted((FOLDER / "quandong").iterdir())
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A small catalogue of three files, from within whose parent commands are run."""
+    made = tmp_path / "yard"
+    shutil.copytree(CASES / "bad" / "part-unnamed", made)
+    for name in ("finish.yaml", "expected.txt"):
+        (made / name).unlink()
+    monkeypatch.chdir(tmp_path)
+    return made
+
+
+def told(path: Path | str) -> list[str]:
+    catalogue, problems = open_catalogue(path)
+    assert (catalogue is None) == bool(problems)
+    return [str(problem).replace("\n    ", " ") for problem in problems]
+
+
+def test_a_folder_is_opened_by_its_own_name_or_by_that_of_the_file_in_it(
+    folder: Path, run: Run
+) -> None:
+    assert told("yard") == told(folder / "catalogue.yaml") == []
+    ran = run("catalogue", "check", "yard")
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out.startswith("yard/catalogue.yaml: no problems found: 1 vehicle, 1 choice, ")
+    assert open_shop("yard", DAY).catalogue == open_shop(folder, DAY).catalogue
+
+
+@pytest.mark.parametrize("inside", [(), ("vehicles.yaml",)])
+def test_a_folder_that_nothing_opens_is_told_as_such(
+    inside: tuple[str, ...], folder: Path, run: Run
+) -> None:
+    for file in folder.iterdir():
+        if file.name not in inside:
+            file.unlink()
+    ran = run("price", "touring.yaml", "--catalogue", "yard")
+    assert (ran.code, ran.out) == (3, "")
+    assert ran.err == (
+        "yard: this folder has no catalogue.yaml, the file that opens a catalogue; name another "
+        "folder or file, or start a catalogue with: configurator catalogue new yard\n"
+    )
+
+
+def test_a_part_that_cannot_be_read_is_named(folder: Path) -> None:
+    part = folder / "canopy.yaml"
+    for content, said in (
+        (b"\xff\xfe", "it is not UTF-8 text (byte 0); save it as UTF-8"),
+        (
+            b"#" * (MOST_BYTES + 1),
+            "cannot read it: it has more than 10 MB; check that this is the right file",
+        ),
+    ):
+        part.write_bytes(content)
+        with pytest.raises(FileError) as caught:
+            open_catalogue("yard")
+        assert str(caught.value) == f"yard/canopy.yaml: {said}"
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="nothing is closed to root")
+def test_a_part_that_may_not_be_read_is_named(folder: Path) -> None:
+    (folder / "canopy.yaml").chmod(0)
+    with pytest.raises(FileError, match=r"^yard/canopy\.yaml: cannot read it: Permission denied$"):
+        open_catalogue("yard")
+
+
+def test_all_parts_together_are_bounded(folder: Path) -> None:
+    for name in ("vehicles.yaml", "canopy.yaml"):
+        with (folder / name).open("a") as part:
+            part.write("#" * (MOST_BYTES * 2 // 3) + "\n")
+    with pytest.raises(FileError, match=r"^yard/canopy\.yaml: the parts of the catalogue have "):
+        open_catalogue("yard")
+
+
+def test_a_link_may_lead_to_a_part_only_within_the_folder(folder: Path) -> None:
+    part, outside = folder / "canopy.yaml", folder.parent / "elsewhere.yaml"
+    part.rename(outside)
+    part.symlink_to(outside)
+    assert told("yard") == [
+        'yard/catalogue.yaml:12:3: error: the part "canopy.yaml" lies outside the folder of the '
+        "catalogue (part-outside) hint: put the file itself in the folder of catalogue.yaml, or in "
+        "one below it"
+    ]
+    part.unlink()
+    (folder / "kept").mkdir()
+    outside.rename(folder / "kept" / "canopy.yaml")
+    part.symlink_to(Path("kept") / "canopy.yaml")
+    assert told("yard") == []
+    part.unlink()
+    part.symlink_to("canopy.yaml")
+    (said,) = told("yard")
+    assert said.startswith("yard/catalogue.yaml:12:3: error: ")
+    assert 'the part "canopy.yaml"' in said
+
+
+def test_the_folder_itself_may_be_reached_by_a_link(folder: Path) -> None:
+    (folder.parent / "linked").symlink_to(folder)
+    assert told("linked") == []
+
+
+@pytest.fixture(scope="module")
+def in_one() -> Catalogue:
+    """The shipped catalogue read from one text."""
+    catalogue, problems = parse_catalogue(shipped_in_one(), str(FOLDER / "quandong.yaml"))
+    assert catalogue is not None, problems
+    return catalogue
+
+
+def test_split_and_in_one_file_it_is_the_same_catalogue(
+    quandong: Catalogue, in_one: Catalogue
+) -> None:
+    assert quandong == in_one
+    assert quandong.trade == in_one.trade
+    assert (len(quandong.parts), in_one.parts) == (len(PARTS), ())
+
+
+@pytest.mark.parametrize("name", ["touring", "contractor"])
+def test_split_and_in_one_file_it_gives_the_same_quote_to_the_byte(
+    name: str, quandong: Catalogue, in_one: Catalogue
+) -> None:
+    papers, answers = set(), []
+    for catalogue in (quandong, in_one):
+        build = Shop(catalogue.on(DAY)).build(FOLDER / "selections" / f"{name}.yaml")
+        quote = build.quote("Q-2041", DAY)
+        papers.add(paper_html(quote, look_of(catalogue.shop)))
+        answers.append(json.loads(to_json(quote)))
+    assert len(papers) == 1
+    assert [answer.pop("catalogue-digest") for answer in answers] == [
+        quandong.digest,
+        in_one.digest,
+    ]
+    assert answers[0] == answers[1]
+
+
+def test_the_digest_is_of_every_file_wherever_they_lie(tmp_path: Path, quandong: Catalogue) -> None:
+    shutil.copy(FOLDER / "quandong.yaml", tmp_path)
+    shutil.copytree(FOLDER / "quandong", tmp_path / "quandong")
+    digests = [quandong.digest]
+
+    def digest() -> str:
+        catalogue, problems = open_catalogue(tmp_path / "quandong.yaml")
+        assert catalogue is not None, problems
+        return catalogue.digest
+
+    assert digest() == quandong.digest
+    for part in (PARTS[0], PARTS[-1]):
+        copied = tmp_path / "quandong" / part.name
+        copied.write_text(copied.read_text("utf-8") + "# newer\n", "utf-8")
+        digests.append(digest())
+    assert len({*digests}) == 3
+
+
+def test_a_finding_and_a_caution_name_the_part_that_says_so(quandong: Catalogue) -> None:
+    build = Shop(quandong.on(DAY)).build(FOLDER / "selections" / "wish.yaml")
+    files = {Path(finding.at.file).name for finding in build.check().findings if finding.at.line}
+    assert files
+    assert files <= {part.name for part in PARTS}
+    fridge = next(choice for choice in quandong.choices if choice.id == "upright-fridge")
+    at = fridge.options[0].at
+    line = Path(at.file).read_text("utf-8").splitlines()[at.line - 1]
+    assert line[at.column - 1 :] == f"id: {fridge.options[0].id}"
+
+
+def test_every_shipped_part_is_right_by_the_schema_that_it_names_for_editors() -> None:
+    # an editor follows the reference to the file beside it; here it is given by the same name
+    whole = Resource.from_contents(schema("catalogue"))
+    registry: Registry[Any] = Registry().with_resource("catalogue.schema.json", whole)
+    checker = Draft202012Validator(schema("catalogue-part"), registry=registry)
+    for part in PARTS:
+        text = part.read_text("utf-8")
+        assert text.startswith(
+            "# yaml-language-server: $schema=../../configurator/schemas/catalogue-part.schema.json"
+        )
+        data = read_tree(text, part.name, linked("catalogue")).data
+        assert [e.message for e in checker.iter_errors(data)] == []
+    wrong = {"vehicels": [], "rules": [{"id": "a"}]}
+    assert len([*checker.iter_errors(wrong)]) == 2
