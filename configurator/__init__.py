@@ -68,6 +68,7 @@ if TYPE_CHECKING:
         RegisterError,
         SearchLimit,
         SelectionError,
+        SheetError,
     )
     from configurator.findings import Finding
     from configurator.fit.layout import Layout
@@ -99,6 +100,13 @@ if TYPE_CHECKING:
     )
     from configurator.shop import Shop, check_catalogue, open_register, open_shop
     from configurator.suggested import Suggestion
+    from configurator.suppliers.update import (
+        LackedOption,
+        PriceChange,
+        PriceUpdate,
+        RefusedRow,
+        UnknownCode,
+    )
 
 __all__ = [
     "Adjustment",
@@ -125,6 +133,7 @@ __all__ = [
     "Job",
     "KeptQuote",
     "KeptRevision",
+    "LackedOption",
     "Layout",
     "LayoutAnswer",
     "Location",
@@ -145,6 +154,8 @@ __all__ = [
     "PowerAnswer",
     "PowerPicture",
     "Price",
+    "PriceChange",
+    "PriceUpdate",
     "Problem",
     "ProposedFix",
     "Quote",
@@ -154,6 +165,7 @@ __all__ = [
     "QuoteRefused",
     "QuoteResults",
     "Quoted",
+    "RefusedRow",
     "RefusedWish",
     "Register",
     "RegisterError",
@@ -166,6 +178,7 @@ __all__ = [
     "SearchLimit",
     "Selection",
     "SelectionError",
+    "SheetError",
     "Sheets",
     "Shop",
     "Suggestion",
@@ -173,6 +186,7 @@ __all__ = [
     "TradeIn",
     "TrailStep",
     "Travel",
+    "UnknownCode",
     "Wish",
     "WithinAnswer",
     "check_catalogue",
@@ -195,7 +209,7 @@ _HOMES = {
     "engine.ways_out": "Completion Fixes ProposedFix RefusedWish WithinAnswer",
     "errors": (
         "CatalogueError ConfiguratorError FileError Location MissingLibrary MoneyError "
-        "Problem QuoteRefused RegisterError SearchLimit SelectionError"
+        "Problem QuoteRefused RegisterError SearchLimit SelectionError SheetError"
     ),
     "findings": "Finding",
     "fit.layout": "Layout",
@@ -219,6 +233,7 @@ _HOMES = {
     "build": "Build",
     "shop": "Shop check_catalogue open_register open_shop",
     "suggested": "Suggestion",
+    "suppliers.update": "LackedOption PriceChange PriceUpdate RefusedRow UnknownCode",
 }
 """The promised names by the modules they live in."""
 

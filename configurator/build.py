@@ -12,13 +12,20 @@ from attrs import frozen
 
 from configurator.catalogue.fields import Pick, as_picks
 from configurator.catalogue.model import Catalogue, Choice
-from configurator.errors import ConfiguratorError, near_miss
+from configurator.errors import (
+    NOWHERE,
+    ConfiguratorError,
+    Location,
+    Problem,
+    SelectionError,
+    near_miss,
+)
 from configurator.money import Money
 from configurator.picked import Picked
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.validate import require_kept, require_known
 from configurator.selection.values import require_kind
-from configurator.words import capital, letter
+from configurator.words import capital, in_unit, letter, plain
 
 if TYPE_CHECKING:
     from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
@@ -240,7 +247,9 @@ class Build(Picked):
         search, asked = self._asked(choices)
         return one_by_one(search, self.selection, asked, reasons, _is_quick(effort))
 
-    def explain(self, choice: str = "", option: str = "", quantity: int = 1) -> ExplainAnswer:
+    def explain(
+        self, choice: str = "", option: str = "", quantity: int | Decimal = 1
+    ) -> ExplainAnswer:
         """Why an option is not available, or without one why the picks do not go together.
 
         Where another option of a choice of one is picked, that pick is set aside first.
@@ -428,18 +437,26 @@ class Build(Picked):
         asked = [choice_of(self.catalogue, choice) for choice in choices]
         return search, asked or tuple(search.catalogue.by_id.values())
 
-    def _wanted(self, choice: str, option: str, quantity: int = 1) -> Pick | None:
+    def _wanted(self, choice: str, option: str, quantity: int | Decimal = 1) -> Pick | None:
         """What is asked about; ``choice=option`` may stand in place of the two."""
         if not choice:
             return None
         named = Pick(choice, option) if option else Pick.named(choice)
-        return self._known(attrs.evolve(named, quantity=quantity))
+        return self._known(Pick.counting(*named.key, quantity, named.at))
 
     def _known(self, pick: Pick) -> Pick:
         """The pick, if the catalogue has it.
 
         Raises:
-            SelectionError: it does not.
+            SelectionError: it does not, or it would have to be measured off for the question.
         """
         require_known(self._resolved.having(Selection(self.catalogue.id, (pick,))))
-        return pick
+        option = self._resolved.catalogue.option(*pick.key)
+        if option.sold_by is None or pick.many in (1, option.how_much):
+            quantity = pick.quantity if option.sold_by is None else 1
+            return self._resolved.catalogue.picked(*pick.key, quantity)
+        much = in_unit(option.how_much, option.sold_by.unit)
+        at = Location(str(pick), 0, 0) if pick.at is NOWHERE else pick.at
+        sentence = f"the question is about {much} of {option.title}"
+        hint = f"pick {pick}:{plain(pick.many)} first, then ask what goes with it"
+        raise SelectionError([Problem(at, sentence, "quantity", hint)])

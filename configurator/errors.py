@@ -3,7 +3,8 @@
     ConfiguratorError
     ├── DataError           a catalogue or selection is wrong: mend the data
     │   ├── CatalogueError
-    │   └── SelectionError
+    │   ├── SelectionError
+    │   └── SheetError      a price list, or the map that says how to read it
     ├── MoneyError          an amount or a currency that cannot be used as asked
     ├── FileError           a file that cannot be read or written
     ├── SearchLimit         a search stopped without an answer, which proves nothing
@@ -21,7 +22,7 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 if TYPE_CHECKING:
     from configurator.findings import Finding
@@ -51,7 +52,7 @@ NOWHERE = Location("", 0, 0)
 def off_the_machine(at: Location) -> Location:
     """The place; in a file that was named from the root of a machine, by the file's name alone."""
     from_the_root = re.match(r"(?:[A-Za-z]:)?[/\\]", at.file)
-    return Location(re.split(r"[/\\]", at.file)[-1], at.line, at.column) if from_the_root else at
+    return evolve(at, file=re.split(r"[/\\]", at.file)[-1]) if from_the_root else at
 
 
 @frozen
@@ -119,6 +120,10 @@ class CatalogueError(DataError):
 
 class SelectionError(DataError):
     """The selection cannot be used as it is."""
+
+
+class SheetError(DataError):
+    """A price list, or the map that says how to read it, cannot be used as it is."""
 
 
 class MoneyError(ConfiguratorError):

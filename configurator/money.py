@@ -157,6 +157,12 @@ class Money:
     def __bool__(self) -> bool:
         return bool(self.amount)
 
+    @property
+    def decimals(self) -> int:
+        """How many decimals it takes, at least those of its currency."""
+        places = self.amount.normalize().as_tuple().exponent
+        return max(exponent(self.currency), -places if isinstance(places, int) else 0)
+
     def rounded(self, mode: str = "half-up") -> Money:
         """To the currency's smallest unit."""
         return Money(round_to(self.amount, exponent(self.currency), mode), self.currency)

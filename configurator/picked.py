@@ -111,20 +111,27 @@ class Picked:
             hint = f"picked: {', '.join(known) or 'nothing that can be'}"
         raise SelectionError([Problem(where, f'"{named}" is not picked', "not-picked", hint)])
 
-    def pick(self, choice: str, option: str, quantity: int = 1, *, at: Location = NOWHERE) -> Self:
+    def pick(
+        self,
+        choice: str,
+        option: str,
+        quantity: int | Decimal = 1,
+        *,
+        at: Location = NOWHERE,
+    ) -> Self:
         """The build with the option picked; in a choice of one it replaces what was picked.
 
         Args:
             choice: id of the choice; ``add-on`` for an accepted extra.
             option: id of the option.
-            quantity: how many in all.
+            quantity: how many in all, or how much of what is sold by measure.
             at: where that was said, for messages.
 
         Example:
             >>> wish.pick("canopy-height", "1000mm").selection.one("canopy-height")
             '1000mm'
         """
-        return self._having(self._resolved.picking(Pick(choice, option, quantity, at=at)))
+        return self._having(self._resolved.picking(Pick.counting(choice, option, quantity, at)))
 
     def drop(self, choice: str, option: str = "", *, at: Location = NOWHERE) -> Self:
         """The build without the option, or without any pick in the choice.
@@ -238,12 +245,12 @@ class Picked:
         given: dict[str, Any] = {name: value for name, value in said.items() if value is not None}
         return self.change(travel=attrs.evolve(self.selection.travel, **given))
 
-    def add(self, line: FreeLine, quantity: int = 1) -> Self:
+    def add(self, line: FreeLine, quantity: int | Decimal = 1) -> Self:
         """The build with a line that the catalogue does not have.
 
         Args:
             line: what it is, its price and its mass, kg.
-            quantity: how many.
+            quantity: how many, or how much of what is measured.
 
         Example:
             >>> mirrors = FreeLine("mirrors", "Mirrors", Decimal(180), Decimal(3))

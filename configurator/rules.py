@@ -9,16 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from configurator.catalogue.model import (
-    AllOf,
-    AnyOf,
-    Catalogue,
-    Condition,
-    NoneOf,
-    Rule,
-    Test,
-    tests_in,
-)
+from configurator.catalogue.conditions import AllOf, AnyOf, Condition, NoneOf, Test, tests_in
+from configurator.catalogue.model import Catalogue, Rule
 from configurator.selection.resolved import Resolved, once
 from configurator.words import Text, joined, text
 

@@ -15,13 +15,14 @@ import datetime as dt
 import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 
 from attrs import field, frozen
 
-from configurator.build import Build, choice_of
+from configurator.build import Build
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import as_text, open_catalogue, parse_catalogue, shipped
 from configurator.errors import (
@@ -36,10 +37,10 @@ from configurator.errors import (
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
-from configurator.writer import Writer
+from configurator.starter import VEHICLES
+from configurator.upkeep import Upkeep
 
 if TYPE_CHECKING:
-    from configurator.answers.values import Choices
     from configurator.engine.search import Search
     from configurator.register.register import Register
     from configurator.report.comparison import Comparison
@@ -179,7 +180,7 @@ def _text(source: Source, name: str) -> str:
 
 
 @frozen(eq=False, repr=False)
-class Shop(Writer):
+class Shop(Upkeep):
     """A shop: its catalogue, opened, with the prices of one day.
 
     It may be shared by threads: each has a search engine of its own.
@@ -203,6 +204,69 @@ class Shop(Writer):
             "a shop holds the whole catalogue, with what it pays: pickle an answer, or open the "
             "shop again"
         )
+
+    @staticmethod
+    def new(
+        folder: Path | str,
+        name: str,
+        address: Sequence[str],
+        *,
+        email: str = "",
+        phone: str = "",
+        kerb_side: str = "left",
+        currency: str = "AUD",
+        tax_name: str = "GST",
+        tax_rate: Decimal | int = 10,
+        prices: str = "include",
+        labour: Decimal | int = 120,
+        vehicles: Sequence[str] = VEHICLES,
+        first: dt.date | None = None,
+    ) -> Shop:
+        """Write a shop's first catalogue, small but complete, with a selection, and open it.
+
+        Args:
+            folder: a new or empty one; those above it are made.
+            name: of the shop.
+            address: of the shop, line by line.
+            email: of the shop; empty for none.
+            phone: of the shop; empty for none.
+            kerb_side: ``left`` or ``right``.
+            currency: its ISO 4217 code.
+            tax_name: such as GST or VAT.
+            tax_rate: percent.
+            prices: ``include`` or ``exclude``: whether the catalogue's prices have the tax in them.
+            labour: an hour's price, in the currency.
+            vehicles: those built for, of ``single-cab``, ``extra-cab`` and ``dual-cab``.
+            first: the first day of its prices, which hold for a year; None for today.
+
+        Raises:
+            CatalogueError: an answer cannot stand in a catalogue.
+            ConfiguratorError: there is no such currency or class of vehicle, or a figure is none.
+            FileError: something is in the folder already, or it cannot be written.
+
+        Example:
+            >>> mine = Shop.new("wattle", "Wattle Trays", ["1 Example Lane"], first=shop.day)
+            >>> mine.build("wattle/selections/first.yaml").check().stops
+            ()
+        """
+        from configurator.starter.files import write_first
+
+        write_first(
+            Path(folder),
+            name,
+            address,
+            email=email,
+            phone=phone,
+            kerb_side=kerb_side,
+            currency=currency,
+            tax_name=tax_name,
+            tax_rate=tax_rate,
+            prices=prices,
+            labour=labour,
+            vehicles=vehicles,
+            first=first,
+        )
+        return open_shop(Path(folder), today=first)
 
     @property
     def day(self) -> dt.date:
@@ -287,24 +351,6 @@ class Shop(Writer):
 
             found += review(self._engine(self.catalogue))
         return by_place(found)
-
-    def list(self, *choices: str) -> Choices:
-        """The choices, all by default, with their options, ids and prices, tax as in the catalogue.
-
-        Args:
-            choices: ids of the choices asked about.
-
-        Raises:
-            ConfiguratorError: there is no such choice.
-
-        Example:
-            >>> shop.list("canopy-height").choices[0].options[0].title
-            'Low, 700 mm'
-        """
-        from configurator.answers.values import Choices
-
-        asked = [choice_of(self.catalogue, choice) for choice in choices]
-        return Choices.of(self.catalogue, asked or self.catalogue.by_id.values())
 
     def compare(self, *builds: Build, titles: Sequence[str] = ()) -> Comparison:
         """Builds side by side on price, mass and what they hold, differences first.

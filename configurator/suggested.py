@@ -55,8 +55,8 @@ class Suggestion:
 
     @property
     def price(self) -> Money | None:
-        """Price of one; None while it is open."""
-        return self.line.each
+        """Price of one, or of so much as is usual; None while it is open."""
+        return self.line.amount
 
 
 def suggestions(build: Resolved) -> tuple[Suggestion, ...]:

@@ -24,6 +24,7 @@ from configurator.catalogue.parts import (
     SectionMass,
     SheetMass,
     Table,
+    UnitPrice,
 )
 from configurator.catalogue.units import SpacePart
 from configurator.forms import Row, form
@@ -189,7 +190,7 @@ def measure(build: Resolved, name: str) -> tuple[Decimal, str]:
         limit = next(limit for limit in catalogue.limits if limit.id == name)
         givers = tuple(c.id for c in catalogue.choices if _most_given(c, limit))
         _require_decided(build, text("the {limit} available", limit=limit.title), givers)
-        given = (n * dict(o.gives).get(name, Decimal(0)) for _, o, n in build.picks)
+        given = (n * o.given(name) for _, o, n in build.picks)
         return sum(given, Decimal(0)), limit.unit
     outside = space_sizes(build, space)
     deciders = _deciders(catalogue, space, _DECIDED_BY.get(which, (which,)))
@@ -263,12 +264,12 @@ def mass_of(build: Resolved, option: Option) -> Decimal:
     Raises:
         MissingPicks: it depends on a choice that is still open.
     """
-    return sum((part_total(build, part) for part in option.mass), Decimal(0))
+    return option.how_much * sum((part_total(build, part) for part in option.mass), Decimal(0))
 
 
 def contents_of(option: Option) -> Decimal:
     """The allowance for what is put into one of the option, kg."""
-    return option.contents if option.unit is None else option.unit.contents
+    return option.contents * option.how_much if option.unit is None else option.unit.contents
 
 
 def part_total(build: Resolved, part: CostParts | MassParts) -> Decimal:
@@ -280,6 +281,8 @@ def part_total(build: Resolved, part: CostParts | MassParts) -> Decimal:
     match part:
         case FixedPrice() | FixedMass():
             return part.amount
+        case UnitPrice():
+            return part.price / part.per
         case PriceTable() | MassTable():
             return table_cell(build, part)
         case MeasuredPrice() | MeasuredMass() | SheetMass() | SectionMass():
@@ -362,7 +365,6 @@ def limit_states(build: Resolved) -> tuple[LimitState, ...]:
     """
     weighed = build.selection.one(VEHICLE) is not None
     limits = build.catalogue.limits
-    picked = [(option, n, dict(option.gives), dict(option.uses)) for _, option, n in build.picks]
     still_open = [build.catalogue.by_id[choice] for choice in undecided(build)]
     found = []
     for limit in limits:
@@ -371,10 +373,9 @@ def limit_states(build: Resolved) -> tuple[LimitState, ...]:
         given = -limit.reserve
         users: list[tuple[Option, Decimal]] = []
         unknown: list[Option] = []
-        for option, quantity, gives, uses in picked:
-            if limit.id in gives:
-                given += quantity * gives[limit.id]
-            use = uses.get(limit.id, _NOTHING)
+        for _, option, quantity in build.picks:
+            given += quantity * option.given(limit.id)
+            use = option.used(limit.id)
             if limit.counts == "mass":
                 try:
                     use += mass_of(build, option)
@@ -392,7 +393,7 @@ def limit_states(build: Resolved) -> tuple[LimitState, ...]:
 
 
 def _most_given(choice: Choice, limit: Limit) -> Decimal:
-    return max(dict(option.gives).get(limit.id, _NOTHING) for option in choice.options)
+    return max(option.given(limit.id) for option in choice.options)
 
 
 def total_mass(build: Resolved) -> Decimal | None:

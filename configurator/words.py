@@ -98,6 +98,7 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
     Args:
         message: in English, with places such as ``{unit}``; a brace of its own is doubled. A place
             may say how its value is written: ``{total:amount}`` without the currency,
+            ``{each:finest}`` the same with every decimal it has,
             ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter,
             ``{title:inside}`` as a title is written inside a sentence, ``{title:40}`` cut to this
             many letters.
@@ -192,7 +193,11 @@ class Speech:
             case None:
                 return ""
             case Money():
-                forms = {"amount": self.amount, "signed": self.signed_amount}
+                forms = {
+                    "amount": self.amount,
+                    "finest": self.finest_amount,
+                    "signed": self.signed_amount,
+                }
                 return forms.get(form, self.amount_with_currency)(value)
             case Decimal() | int():
                 return self.signed_number(value) if form == "signed" else self.number(value)
@@ -205,6 +210,10 @@ class Speech:
             return self.say(text("open"))
         digits = exponent(money.currency)
         return f"{round_to(money.amount, digits):z,.{digits}f}".translate(self.signs)
+
+    def finest_amount(self, money: Money) -> str:
+        """An amount with every decimal that it has, such as ``0.0088``."""
+        return f"{money.amount:z,.{money.decimals}f}".translate(self.signs)
 
     def signed_amount(self, money: Money | None) -> str:
         """An amount with its sign, such as ``+1,200.00``."""

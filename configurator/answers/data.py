@@ -161,9 +161,10 @@ _FIRST = ("format", "catalogue", "title", "customer", "picks", "add-ons")
 
 def selection_data(selection: Selection) -> dict[str, Any]:
     """The selection in the shape of a selection file, so that it can be opened again."""
-    picks: dict[str, dict[str, int]] = {}
+    picks: dict[str, dict[str, int | Decimal]] = {}
     for (choice, option), quantity in selection.quantities.items():
-        picks.setdefault(choice, {})[option] = quantity
+        amount = selection.amounts.get((choice, option))
+        picks.setdefault(choice, {})[option] = quantity if amount is None else _number(amount)
     add_ons, free = picks.pop(ADD_ON, {}), picks.pop(FREE_LINE, {})
     written = _selections.unstructure(selection)
     for line in written.get("free-lines", ()):
@@ -197,12 +198,12 @@ def selection_yaml(build: Resolved) -> str:
     return yaml.dump(data, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=100)
 
 
-def _short(options: Mapping[str, int]) -> Any:
+def _short(options: Mapping[str, int | Decimal]) -> Any:
     """One option alone as its id, several of one each as a list, others with their quantities."""
     return next(iter(options)) if list(options.values()) == [1] else _several(options)
 
 
-def _several(options: Mapping[str, int]) -> Any:
+def _several(options: Mapping[str, int | Decimal]) -> Any:
     return list(options) if set(options.values()) == {1} else dict(options)
 
 

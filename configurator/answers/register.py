@@ -258,12 +258,33 @@ class QuoteResults:
     """What was won and lost.
 
     Attributes:
+        currency: ISO 4217 code of every amount.
         months: by the month in which it was decided, or in which it was last valid.
         reasons: by the reason given.
     """
 
+    currency: str
     months: tuple[Outcome, ...]
     reasons: tuple[Outcome, ...]
+
+
+@form("register-check", also="is_whole", keys={"is_whole": "whole"})
+@frozen
+class RegisterCheck:
+    """Whether a register is as it was written.
+
+    Attributes:
+        register: what it is called.
+        wrong: the first thing that is not; nothing where all is.
+    """
+
+    register: str
+    wrong: tuple[str, ...]
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether everything is as it was written."""
+        return not self.wrong
 
 
 def lines_of(answer: Mapping[str, Any]) -> dict[str, tuple[str, Money]]:

@@ -24,6 +24,7 @@ from configurator.pricing import margin
 from configurator.report import batch, budget, comparison, price, quote
 from configurator.selection.picks import Selection
 from configurator.shapes import Schema, Schemas, bare, meaning_of
+from configurator.suppliers import update
 from configurator.words import capital
 
 ANSWERS = (
@@ -41,6 +42,7 @@ ANSWERS = (
     comparison,
     price,
     quote,
+    update,
 )
 """The modules that have answers; those that have their parts are loaded by them."""
 

@@ -215,6 +215,8 @@ def _shop(build: Resolved, priced: Price, limits: dict[str, Money]) -> Iterator[
         yield BudgetGroup(group.id, group.title, lines, amount, limits.get(group.id))
     beside = priced.total - Money.total(left.values(), build.catalogue.currency)
     taken = [BudgetLine(title, -amount) for title, _, amount in priced.trade_ins]
+    if priced.payable_rounding:
+        taken.append(BudgetLine(text("Rounding"), priced.payable_rounding))
     lines = (*((BudgetLine(text("Adjustments"), beside),) if beside else ()), *taken)
     if lines:
         amount = Money.total((line.amount for line in lines), build.catalogue.currency)
@@ -232,7 +234,10 @@ def _with_tax(build: Resolved, priced: Price, left: dict[str, Money]) -> dict[st
     if with_tax:
         largest = max(with_tax, key=lambda name: (with_tax[name].amount, name))
         rest = priced.total - Money.total(with_tax.values(), build.catalogue.currency)
-        on_lines = any(line.changes for line in priced.traced) or not priced.adjustments
+        changes = [one.amount for one in priced.adjustments] + [priced.rounding]
+        changes += [-deal.saving for deal in priced.deals]
+        entered = (change.amount for line in priced.traced for change in line.changes)
+        on_lines = sum(m.amount for m in changes) == sum(m.amount for m in entered)
         with_tax[largest] += rest if on_lines else Money.zero(build.catalogue.currency)
     return with_tax
 

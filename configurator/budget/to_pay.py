@@ -21,6 +21,7 @@ from math import ceil, floor, prod
 from typing import Any, TypeAlias
 
 from configurator.catalogue.fields import Pick
+from configurator.catalogue.shop import Rounding
 from configurator.engine.optimum import Optimum
 from configurator.money import Money, exponent
 from configurator.pricing.changes import adjustment_amount, group_of, rounding_amount
@@ -50,7 +51,7 @@ class ToPay:
         self.build = build
         tax, adjustments = build.catalogue.tax, build.selection.adjustments
         self.exact = (tax.included or (len(tax.rates) == 1 and tax.basis != "line")) and all(
-            not a.group and not a.line for a in adjustments
+            not (a.group or a.line or a.tax) for a in adjustments
         )
         self.digits = exponent(build.catalogue.currency)
         taken = (Money(t.amount, build.catalogue.currency) for t in build.selection.trade_ins)
@@ -83,12 +84,14 @@ class ToPay:
             return left
         for adjustment in self.build.selection.adjustments:
             left += adjustment_amount(adjustment, left)
-        left += rounding_amount(self.build.catalogue, left)
+        left += rounding_amount(self.build.catalogue.rounding, left)
         tax = self.build.catalogue.tax
         if tax.included:
-            return left.rounded() - self.trade_ins
-        total = tax_total(tax, [TaxedAmount(left, tax.rates[0][0])], left.currency).total
-        return total - self.trade_ins
+            total = left.rounded()
+        else:
+            total = tax_total(tax, [TaxedAmount(left, tax.rates[0][0])], left.currency).total
+        due = total - self.trade_ins
+        return due + rounding_amount(self.build.catalogue.payable_rounding, due)
 
 
 class _Bounded:
@@ -96,7 +99,7 @@ class _Bounded:
 
     Attributes:
         left: what is left of each class, in smallest units.
-        on_nothing: what fell on no line; it is taxed at the usual rate.
+        on_nothing: what fell on no line, by the rate that it is taxed at.
         most: more than any of these can be.
         nearly: what rounding may do to all of them.
         steady: no line can fall below zero, so that what is shared out is so in proportion.
@@ -108,7 +111,9 @@ class _Bounded:
         adjustments = self.build.selection.adjustments
         self.adjusted = {str(a.line) for a in adjustments if a.line}
         self.by_group = any(a.group for a in adjustments)
-        self.by_rate = not self.tax.included and len(self.tax.rates) > 1
+        self.by_rate = len(self.tax.rates) > 1 and (
+            not self.tax.included or any(a.tax for a in adjustments)
+        )
         terms: dict[LineClass, list[tuple[int, int]]] = {}
         for key, some in optimum.line_terms():
             terms.setdefault(self._class(*key), []).extend(some)
@@ -121,7 +126,7 @@ class _Bounded:
         self.most = 2 * ceil(most * prod(1 + abs(percent) / 100 for percent in percents))
         self.steady = optimum.least_line() >= 0 and all(amount >= 0 for amount in fixed)
         self.left = {each: optimum.sum(some) for each, some in sorted(terms.items())}
-        self.on_nothing: Any = 0
+        self.on_nothing: dict[str, Any] = {}
         for keys, some in deals:
             self._enter(optimum.sum(some), {self._class(*key) for key in keys})
 
@@ -135,16 +140,22 @@ class _Bounded:
 
     def to_pay(self) -> Any:
         """What may be to pay, in smallest units, once everything is entered."""
+        catalogue = self.build.catalogue
         for adjustment in self.build.selection.adjustments:
             self._adjust(adjustment)
-        self._round()
+        if catalogue.rounding is not None:
+            amount = self._to_round(self.package, catalogue.rounding)
+            self._enter(amount, self.left, beside=ceil(self._step(catalogue.rounding)) + 1)
         total = self.package if self.tax.included else self.package + self._taxed()
-        return total - self.asked.units(self.asked.trade_ins)
+        due = total - self.asked.units(self.asked.trade_ins)
+        if catalogue.payable_rounding is None:
+            return due
+        return due + self._to_round(due, catalogue.payable_rounding)
 
     @property
     def package(self) -> Any:
         """Everything together."""
-        return sum(self.left.values()) + self.on_nothing
+        return sum(self.left.values()) + sum(self.on_nothing.values())
 
     def _within(self, most: int) -> Any:
         return self.model.new_int_var(-most, most, "")
@@ -162,6 +173,7 @@ class _Bounded:
         over: Iterable[LineClass],
         percent: Fraction | None = None,
         beside: int = 0,
+        rate: str = "",
     ) -> None:
         """Share the amount out over classes: no share has another sign than the amount has.
 
@@ -170,6 +182,7 @@ class _Bounded:
             over: the classes.
             percent: the amount's part of the classes, of which each share then is the same part.
             beside: how much of it may fall on nothing, where none of their lines is there.
+            rate: what it is taxed at then; empty for the usual.
         """
         nothing, shares = self._within(beside), {}
         rises = self._not_negative(amount)
@@ -183,7 +196,8 @@ class _Bounded:
         self.model.add(sum(shares.values()) + nothing == amount)
         for each, share in shares.items():
             self.left[each] += share
-        self.on_nothing += nothing
+        rate = rate or self.tax.rates[0][0]
+        self.on_nothing[rate] = self.on_nothing.get(rate, 0) + nothing
 
     def _near(self, share: Any, of: Any, ratio: Fraction, near: Fraction) -> None:
         """The share is the ratio of it, give or take so much."""
@@ -197,40 +211,42 @@ class _Bounded:
             each
             for each in self.left
             if (adjustment.line is None or adjustment.line.name == each[1])
-            and (adjustment.group in ("", each[0]))
+            and adjustment.group in ("", each[0])
+            and adjustment.tax in ("", each[2])
         ]
         if adjustment.percent is None:
             zero = Money.zero(self.build.catalogue.currency)
             units = self.asked.units(adjustment_amount(adjustment, zero))
-            self._enter(units, over, beside=abs(units))
+            self._enter(units, over, beside=abs(units), rate=adjustment.tax)
             return
         percent, amount = Fraction(adjustment.percent) / 100, self._within(self.most)
         self._near(amount, sum(self.left[each] for each in over), percent, Fraction(1, 2))
         self._enter(amount, over, percent)
 
-    def _round(self) -> None:
-        """The package becomes a round amount; in which way it is shared out is left open."""
-        rounding = self.build.catalogue.rounding
-        if rounding is None:
-            return
-        step = Fraction(rounding.to) * 10**self.asked.digits
+    def _step(self, rounding: Rounding) -> Fraction:
+        """The round amount, in smallest units."""
+        return Fraction(rounding.to.scaleb(self.asked.digits))
+
+    def _to_round(self, whole: Any, rounding: Rounding) -> Any:
+        """What makes a round amount of it."""
+        step = self._step(rounding)
         amount = self._within(ceil(step) + 1)
         if step.denominator == 1:
             steps = self._within(self.most)
-            self.model.add(self.package + amount == int(step) * steps)
+            self.model.add(whole + amount == int(step) * steps)
             if rounding.mode == "nearest":
                 self.model.add_linear_constraint(2 * amount, -int(step), int(step))
             else:
                 self.model.add_linear_constraint(amount, 1 - int(step), int(step) - 1)
                 further = self.model.add(amount >= 0 if rounding.mode == "up" else amount <= 0)
-                further.only_enforce_if(self._not_negative(self.package))
-        self._enter(amount, self.left, beside=ceil(step) + 1)
+                further.only_enforce_if(self._not_negative(whole))
+        return amount
 
     def _taxed(self) -> Any:
         """Tax that comes on top, give or take what rounding may do to it."""
         percents = {name: Fraction(percent) for name, percent in self.tax.rates}
         usual = self.tax.rates[0][0]
-        taxes: dict[str, Any] = {usual: self.on_nothing}
+        taxes = dict(self.on_nothing)
         for (_, _, rate), left in self.left.items():
             taxes[rate or usual] = taxes.get(rate or usual, 0) + left
         scale = prod(percent.denominator for percent in percents.values())

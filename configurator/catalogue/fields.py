@@ -66,6 +66,9 @@ Size: TypeAlias = Annotated[int, asks(minimum=1, maximum=100_000)]
 Coordinate: TypeAlias = Annotated[int, asks(minimum=-100_000, maximum=100_000)]
 Count: TypeAlias = Annotated[int, asks(minimum=1, maximum=1000)]
 
+HowMany: TypeAlias = Annotated[Decimal, asks(exclusiveMinimum=0, maximum=100_000)]
+"""A count, or an amount such as 3.5 of what is sold by measure."""
+
 Positive: TypeAlias = Annotated[Decimal, asks(exclusiveMinimum=0, maximum=100_000)]
 NotNegative: TypeAlias = Annotated[Decimal, asks(minimum=0, maximum=100_000)]
 Share: TypeAlias = Annotated[Decimal, asks(exclusiveMinimum=0, maximum=1)]
@@ -93,7 +96,7 @@ PicksByChoice: TypeAlias = Annotated[
             "An option id, a list of option ids, or quantities by option id.",
             Or(
                 Annotated[tuple[Annotated[Id, "An option id."], ...], asks(minItems=1)],
-                Annotated[Mapping[str, Annotated[Count, "Quantity."]], asks(minProperties=1)],
+                Annotated[Mapping[str, Annotated[HowMany, "Quantity."]], asks(minProperties=1)],
             ),
             Defined("pick"),
         ],
@@ -114,10 +117,16 @@ class Record:
     __repr__ = brief
 
 
-@form(hidden="choice option at", also="name", keys={"name": "pick"})
+@form(
+    hidden="choice option quantity amount at",
+    also="many name",
+    keys={"many": "quantity", "name": "pick"},
+)
 @frozen(repr=False)
 class Pick(Record):
     """An option picked, and how many of it.
+
+    Of what is sold by measure, ``amount`` is how much, such as 3.5 m of hose.
 
     It also names an option, and without one all options of a choice; files and arguments write
     that as ``choice=option`` and ``choice``.
@@ -126,7 +135,20 @@ class Pick(Record):
     choice: str
     option: str = ""
     quantity: int = 1
+    amount: Decimal | None = None
     at: Location = written_at()
+
+    @property
+    def many(self) -> int | Decimal:
+        """How many of it, or how much of what is sold by measure."""
+        return self.quantity if self.amount is None else self.quantity * self.amount
+
+    @classmethod
+    def counting(cls, choice: str, option: str, many: int | Decimal, at: Location) -> Pick:
+        """A pick of this many, which has an amount where it is not of whole ones."""
+        if many == int(many):
+            return cls(choice, option, int(many), at=at)
+        return cls(choice, option, 1, Decimal(many), at=at)
 
     @classmethod
     def named(cls, text: str) -> Pick:

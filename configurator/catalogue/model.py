@@ -8,7 +8,7 @@ these classes.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -17,10 +17,10 @@ from typing import Annotated, TypeAlias
 
 from attrs import evolve, field, frozen
 
+from configurator.catalogue.conditions import Condition
 from configurator.catalogue.fields import (
     Amount,
     Count,
-    FileCondition,
     ForPeople,
     Id,
     NotNegative,
@@ -32,13 +32,14 @@ from configurator.catalogue.fields import (
     Words,
     written_at,
 )
-from configurator.catalogue.parts import CostParts, FixedPrice, MassParts, PriceParts
+from configurator.catalogue.parts import CostParts, FixedPrice, MassParts, PriceParts, SoldBy
 from configurator.catalogue.power import Power, PowerSettings
 from configurator.catalogue.shop import Approval, QuoteTerms, Rounding, Shop, Tax, Validity
 from configurator.catalogue.units import Opening, Position, SpacePart, Unit, Work
 from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, TrayPart, Vehicle
 from configurator.errors import Location
 from configurator.shapes import As, Or, asks, one_of, up_to
+from configurator.words import in_unit, several, text
 
 VEHICLE = "vehicle"
 """Id of the choice that the vehicles make."""
@@ -50,63 +51,13 @@ FREE_LINE = "free-line"
 """Id of the choice that the free lines of a selection make."""
 
 
-@frozen(repr=False)
-class Test(Record):
-    """What a condition asks of one choice: a quantity of some of its options.
-
-    Attributes:
-        choice: the choice.
-        options: options counted together; empty means all options of the choice.
-        at_least: smallest quantity that will do.
-        at_most: largest quantity that will do; None for no bound.
-    """
-
-    choice: str
-    options: tuple[str, ...] = ()
-    at_least: int = 0
-    at_most: int | None = None
-    at: Location = written_at()
-
-
-@frozen(repr=False)
-class AllOf(Record):
-    """Every one of these holds; nothing at all holds too."""
-
-    conditions: tuple[Condition, ...]
-
-
-@frozen(repr=False)
-class AnyOf(Record):
-    """At least one of these holds."""
-
-    conditions: tuple[Condition, ...]
-
-
-@frozen(repr=False)
-class NoneOf(Record):
-    """Not one of these holds."""
-
-    conditions: tuple[Condition, ...]
-
-
-Condition: TypeAlias = Annotated[Test | AllOf | AnyOf | NoneOf, As(FileCondition)]
-
-
-def tests_in(condition: Condition) -> Iterator[Test]:
-    """Every test that the condition is made of, in the order written."""
-    if isinstance(condition, Test):
-        yield condition
-    else:
-        for part in condition.conditions:
-            yield from tests_in(part)
-
-
 @frozen(repr=False, cache_hash=True)
 class Option(Record):
     """One answer to a choice, with whatever it brings.
 
     Vehicles and add-ons are options too; only they have ``vehicle``, ``suggest`` and ``because``.
-    Only free lines have a ``group`` other than that of their choice.
+    Only free lines have a ``group`` other than that of their choice. ``amount`` is how much a
+    selection picks of what is ``sold_by`` measure.
     An option is part of many answers and papers, so what it costs the shop is not in it: see
     :class:`Trade`.
     """
@@ -160,11 +111,43 @@ class Option(Record):
     )
     hitch: Annotated[Hitch | None, "Its ratings and place as a tow bar."] = None
     most: Annotated[Count, "The largest quantity, in a choice of several. Default 1."] = 1
+    sold_by: Annotated[
+        SoldBy | None,
+        "How it is measured off, such as hose by the metre. Left out: it is sold by the piece.",
+    ] = None
     vehicle: Annotated[Vehicle | None, "Maker's figures."] = None
     suggest: Annotated[Condition | None, "When to suggest it; left out: never of itself."] = None
     because: Annotated[Words, "Why it is suggested, a sentence that the customer reads."] = ""
     group: str = ""
+    amount: Decimal | None = None
     at: Location = written_at()
+
+    @property
+    def how_much(self) -> Decimal:
+        """How much there is of it each time it is picked; one, unless it is measured off."""
+        if self.sold_by is None:
+            return Decimal(1)
+        return self.sold_by.usual if self.amount is None else self.amount
+
+    @property
+    def measured(self) -> Decimal | None:
+        """The same where it is measured off; None where it is sold by the piece."""
+        return None if self.sold_by is None else self.how_much
+
+    def times(self, many: int | Decimal) -> str:
+        """The title, with how many of it where it is more than one, or how much."""
+        if self.sold_by is None:
+            return several(int(many), self.title)
+        much = in_unit(many, self.sold_by.unit)
+        return text("{title}, {much}", title=self.title, much=much)
+
+    def given(self, limit: str) -> Decimal:
+        """What it adds to a limit each time it is picked."""
+        return dict(self.gives).get(limit, Decimal(0)) * self.how_much
+
+    def used(self, limit: str) -> Decimal:
+        """What it takes of a limit each time it is picked."""
+        return dict(self.uses).get(limit, Decimal(0)) * self.how_much
 
 
 @frozen(repr=False)
@@ -387,6 +370,11 @@ class Catalogue(Record):
         Rounding | None,
         "What the package comes to is rounded to a round amount, in a line of its own.",
     ] = None
+    payable_rounding: Annotated[
+        Rounding | None,
+        "What is to be paid, after tax and trade-ins, is rounded to a round amount, in a line of "
+        "its own; total and tax stay as they are.",
+    ] = None
     approval: Annotated[
         Approval | None,
         "How far discounts may go before each further one names who approved it. Both together "
@@ -436,6 +424,21 @@ class Catalogue(Record):
     def by_id(self) -> Mapping[str, Choice]:
         """Every choice by its id, the add-ons included."""
         return MappingProxyType({choice.id: choice for choice in (*self.choices, self.add_ons)})
+
+    def picked(self, choice: str, option: str, quantity: int = 1) -> Pick:
+        """The option picked this often, with the amount that the catalogue has of it."""
+        return Pick(choice, option, quantity, self.option(choice, option).measured)
+
+    @cached_property
+    def measured_off(self) -> frozenset[tuple[str, str]]:
+        """Choice and option of everything that is sold by measure."""
+        every = ((choice.id, option) for choice in self.by_id.values() for option in choice.options)
+        return frozenset((choice, o.id) for choice, o in every if o.sold_by is not None)
+
+    @cached_property
+    def with_amounts(self) -> dict[tuple[object, ...], Catalogue]:
+        """The catalogues that :func:`configurator.catalogue.measured.measuring` made of it."""
+        return {}
 
     @cached_property
     def closed_spaces(self) -> frozenset[str]:

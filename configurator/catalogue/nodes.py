@@ -172,7 +172,7 @@ def read_tree(text: str, file: str, schema: Schema) -> Tree:
 def document(text: str, file: str) -> yaml.Node | Problem:
     """The text as nodes, each of which knows its file, or what keeps it from being read."""
     try:
-        node = yaml.compose(_Named(_joined(text), file), Loader=_LOADER)
+        node = yaml.compose(_Named(joined_pairs(text)[0], file), Loader=_LOADER)
     except (yaml.YAMLError, UnicodeEncodeError, RecursionError) as error:
         return syntax_problem(error, text, file)
     if node is None or (node.tag == _UNTAGGED and node.value in _NOTHING):
@@ -201,16 +201,23 @@ def typed(root: yaml.Node, schema: Schema, texts: Sequence[str]) -> Tree:
     return Tree(data, file, root, builder.problems, builder.refused, builder.whole)
 
 
-def _joined(text: str) -> str:
-    """The text, with each pair of escapes that JSON writes for one character joined to one."""
+def joined_pairs(text: str) -> tuple[str, list[int]]:
+    """The text, with each pair of escapes that JSON writes for one character joined to one.
+
+    Returns:
+        The text as the reader takes it, and where in it each joined escape ends: up to there it has
+        two characters less.
+    """
+    ends: list[int] = []
     if not text.lstrip().startswith("{"):
-        return text
+        return text, ends
 
     def join(pair: re.Match[str]) -> str:
         high, low = int(pair[2], 16), int(pair[3], 16)
+        ends.append(pair.end() - 2 * (len(ends) + 1))
         return f"{pair[1]}\\U{0x10000 + (high - 0xD800) * 0x400 + low - 0xDC00:08X}"
 
-    return _PAIR.sub(join, text)
+    return _PAIR.sub(join, text), ends
 
 
 def _has_unseen(text: str) -> bool:

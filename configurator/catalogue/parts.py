@@ -12,6 +12,7 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import Annotated, Any, ClassVar, TypeAlias
 
+import attrs
 from attrs import field, frozen
 
 from configurator.catalogue.fields import (
@@ -29,7 +30,7 @@ from configurator.catalogue.fields import (
     Words,
 )
 from configurator.errors import NOWHERE, Location
-from configurator.shapes import As, Defined, Or, Ref, asks, up_to
+from configurator.shapes import As, Defined, Or, Ref, asks, one_of, up_to
 
 _PER_CUBIC_MM = Decimal(1000)
 
@@ -52,6 +53,36 @@ Thickness: TypeAlias = Annotated[UpTo1000, "Thickness of the sheet or wall, mm."
 Density: TypeAlias = Annotated[Positive, "Kg per m3, such as 2680 for 5052, 2700 for 6061."]
 Rows: TypeAlias = tuple[tuple[tuple[str, ...], Decimal], ...]
 """The cells of a table by option ids, one for each choice that it looks up."""
+
+
+UNITS_OF_SALE = ("m", "m2", "m3", "L", "kg", "h")
+"""Units that things are sold by; without one they are sold by the piece."""
+
+
+@frozen(repr=False)
+class SoldBy(Record):
+    """How something is sold that is measured off, such as hose.
+
+    Price, mass, contents, ``gives`` and ``uses`` of the option are then for one unit of it.
+    """
+
+    unit: Annotated[
+        str, "What one is. Left out: a piece, which may be cut.", one_of(*UNITS_OF_SALE)
+    ] = ""
+    step: Annotated[UpTo1000, "What every amount is a multiple of. Default 0.1."] = Decimal("0.1")
+    least: Annotated[Positive, "The smallest amount. Default: one step."] = field(
+        default=attrs.Factory(lambda self: self.step, takes_self=True)
+    )
+    most: Annotated[Positive, "The largest amount. Default 1000."] = Decimal(1000)
+
+    @property
+    def usual(self) -> Decimal:
+        """How much it is where nobody says: one, or the nearest to it that there is."""
+        return min(max(Decimal(1), self.least), self.most)
+
+    def allows(self, amount: Decimal) -> bool:
+        """Whether so much of it can be had."""
+        return self.least <= amount <= self.most and not amount % self.step
 
 
 @frozen(repr=False)
@@ -94,6 +125,21 @@ class FixedPrice(PricePart):
 
     kind: ClassVar = "fixed"
     amount: Annotated[Amount, "The amount."]
+
+
+@frozen(repr=False)
+class UnitPrice(PricePart):
+    """An amount for so many, with as many decimals as it takes; rounded once, on the line."""
+
+    kind: ClassVar = "unit-price"
+    price: Annotated[
+        Decimal,
+        "The amount for this many, which may be finer than the currency, such as 0.0088.",
+        asks(minimum=-100_000_000, maximum=100_000_000),
+    ]
+    per: Annotated[
+        int, "How many the amount is for, such as 100. Default 1.", asks(minimum=1, maximum=100_000)
+    ] = 1
 
 
 @frozen(repr=False)
@@ -255,9 +301,11 @@ class SectionMass(Part):
         return self.lengths * area * self.density / _PER_CUBIC_MM / _PER_CUBIC_MM
 
 
-CostParts: TypeAlias = Annotated[FixedPrice | PriceTable | MeasuredPrice, Ref("cost-part")]
+CostParts: TypeAlias = Annotated[
+    FixedPrice | UnitPrice | PriceTable | MeasuredPrice, Ref("cost-part")
+]
 PricedParts: TypeAlias = (
-    FixedPrice | PriceTable | MeasuredPrice | Labour | Breaks | MarkedUp | Credit
+    FixedPrice | UnitPrice | PriceTable | MeasuredPrice | Labour | Breaks | MarkedUp | Credit
 )
 PriceParts: TypeAlias = Annotated[
     PricedParts | OnApplication,

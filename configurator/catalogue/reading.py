@@ -19,7 +19,7 @@ import attrs
 import cattrs
 import yaml
 
-from configurator.catalogue import model
+from configurator.catalogue import conditions, model
 from configurator.catalogue.fields import LANGUAGE, Pick
 from configurator.catalogue.folder import Part, opening_file, read_parts
 from configurator.catalogue.joining import joined, named_parts
@@ -119,7 +119,7 @@ def read_catalogue(path: FilePath | str) -> model.Catalogue:
 
 
 @contextmanager
-def _no_cycles_looked_for() -> Iterator[None]:
+def no_cycles_looked_for() -> Iterator[None]:
     """Pause the collector of cycles: here it finds none, and goes through all there is each time.
 
     With it, reading takes longer per option the larger a catalogue is; without it, it does not.
@@ -133,9 +133,15 @@ def _no_cycles_looked_for() -> Iterator[None]:
             gc.enable()
 
 
-@_no_cycles_looked_for()
-def open_catalogue(path: FilePath | str) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
+@no_cycles_looked_for()
+def open_catalogue(
+    path: FilePath | str, instead: Mapping[FilePath, bytes] | None = None
+) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
     """A catalogue from its file, or from the file that opens its folder, with the parts it names.
+
+    Args:
+        path: of the file or folder.
+        instead: what counts in place of what is in some files.
 
     Returns:
         As of :func:`parse_catalogue`.
@@ -143,11 +149,15 @@ def open_catalogue(path: FilePath | str) -> tuple[model.Catalogue | None, tuple[
     Raises:
         FileError: a file cannot be read.
     """
-    opening = opening_file(FilePath(path))
-    return _catalogue(read_text(opening), str(opening), opening)
+    opening, new = opening_file(FilePath(path)), instead or {}
+
+    def read(file: FilePath) -> str:
+        return as_text(new[file], file) if file in new else read_text(file)
+
+    return _catalogue(read(opening), str(opening), opening, read)
 
 
-@_no_cycles_looked_for()
+@no_cycles_looked_for()
 def parse_catalogue(source: str, file: str) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
     """A catalogue from its text, with every problem found, sorted by place.
 
@@ -158,14 +168,17 @@ def parse_catalogue(source: str, file: str) -> tuple[model.Catalogue | None, tup
 
 
 def _catalogue(
-    source: str, file: str, opening: FilePath | None
+    source: str,
+    file: str,
+    opening: FilePath | None,
+    read_part: Callable[[FilePath], str] = read_text,
 ) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
     """The same of a text that was read from a path, in whose folder its parts are."""
     shape = linked("catalogue")
     whole = document(source, file)
     if isinstance(whole, Problem):
         return None, (whole,)
-    parts, problems = _parts(whole, opening)
+    parts, problems = _parts(whole, opening, read_part)
     sections: list[yaml.MappingNode] = []
     for part in parts:
         read = document(part.text, part.file)
@@ -197,10 +210,12 @@ def _catalogue(
     return structured(_whole(tree.data), model.Catalogue, language), by_place(problems)
 
 
-def _parts(opened: yaml.Node, opening: FilePath | None) -> tuple[list[Part], list[Problem]]:
+def _parts(
+    opened: yaml.Node, opening: FilePath | None, read: Callable[[FilePath], str]
+) -> tuple[list[Part], list[Problem]]:
     """The parts that a catalogue names, where it was read from a path."""
     if opening is not None:
-        return read_parts(opened, opening, read_text, MOST_BYTES)
+        return read_parts(opened, opening, read, MOST_BYTES)
     sentence = "a catalogue that is given as text has no folder for parts to be in"
     hint = "open it by its path, or put everything into the text"
     named = named_parts(opened)[:1]
@@ -308,7 +323,7 @@ def picks_from(value: Any) -> tuple[Pick, ...]:
         at = value.place(choice)
         if isinstance(answer, Placed):
             picks += [
-                Pick(choice, option, quantity, at=answer.place(option))
+                Pick.counting(choice, option, quantity, answer.place(option))
                 for option, quantity in answer.items()
             ]
         else:
@@ -317,8 +332,8 @@ def picks_from(value: Any) -> tuple[Pick, ...]:
     return tuple(picks)
 
 
-def _condition(value: Placed, _: Any = None) -> model.Condition:
-    parts: list[model.Condition] = []
+def _condition(value: Placed, _: Any = None) -> conditions.Condition:
+    parts: list[conditions.Condition] = []
     for key, asked in value.items():
         at = value.place(key)
         if key in _GROUPING:
@@ -326,17 +341,17 @@ def _condition(value: Placed, _: Any = None) -> model.Condition:
         elif isinstance(asked, Placed):
             options = (asked["option"],) if "option" in asked else ()
             low, high = asked.get("at-least", 0), asked.get("at-most")
-            parts.append(model.Test(key, options, low, high, at=at))
+            parts.append(conditions.Test(key, options, low, high, at=at))
         else:
             options = tuple(asked) if isinstance(asked, list) else (asked,)
-            parts.append(model.Test(key, options, 1, at=at))
-    return parts[0] if len(parts) == 1 else model.AllOf(tuple(parts))
+            parts.append(conditions.Test(key, options, 1, at=at))
+    return parts[0] if len(parts) == 1 else conditions.AllOf(tuple(parts))
 
 
-_GROUPING: dict[str, Callable[[tuple[model.Condition, ...]], model.Condition]] = {
-    "all": model.AllOf,
-    "any": model.AnyOf,
-    "none": model.NoneOf,
+_GROUPING: dict[str, Callable[[tuple[conditions.Condition, ...]], conditions.Condition]] = {
+    "all": conditions.AllOf,
+    "any": conditions.AnyOf,
+    "none": conditions.NoneOf,
 }
 
 
@@ -392,7 +407,9 @@ def _converter(language: str) -> cattrs.BaseConverter:
 
     converter.register_structure_hook(str, texts)
     converter.register_structure_hook(Location, lambda value, _: value)
-    converter.register_structure_hook_func(lambda kind: model.Test in get_args(kind), _condition)
+    converter.register_structure_hook_func(
+        lambda kind: conditions.Test in get_args(kind), _condition
+    )
     converter.register_structure_hook_func(
         lambda kind: kind == tuple[Pick, ...],
         lambda value, _: value if isinstance(value, tuple) else picks_from(value),

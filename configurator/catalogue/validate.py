@@ -50,6 +50,14 @@ _WITHIN = {"across": "width", "behind": "depth", "up": "height"}
 """The size of the body that each coordinate of a place stays within."""
 
 
+def _no_piece(option: Spot) -> str:
+    """Why there is no price for one piece of the option; empty where there is one."""
+    if "sold-by" in option:
+        return "is sold by measure"
+    kinds = [part["kind"].value for part in option.records("price")]
+    return "has a unit price" if "unit-price" in kinds else ""
+
+
 def reference_problems(tree: Tree) -> Iterator[Problem]:
     """Every name that points nowhere and every contradiction that a plain look can see.
 
@@ -82,6 +90,7 @@ class _Whole(Names):
             yield from self._condition(caution["when"])
         for deal in data.records("package-deals"):
             yield from self._picks(deal["picks"])
+            yield from self._in_a_deal(deal["picks"])
         yield from _cyclic_needs(data)
         yield from _cyclic_support(data)
         yield from _out_of_reach(data)
@@ -177,6 +186,21 @@ class _Whole(Names):
                 yield from self.unknown(option, "option", choice.value)
             yield from self._too_many(answer, choice.value)
 
+    def _in_a_deal(self, picks: Spot) -> Iterator[Problem]:
+        """What has no price for one piece, so that a set of it has none either."""
+        for choice, answer in picks.items():
+            listed = [name for name, _ in answer.items()] or list(answer) or [answer]
+            for name in listed:
+                option = self.options.get(choice.text, {}).get(name.text)
+                if option is not None and (why := _no_piece(option)):
+                    sentence = f"{answer.thing} has {option.thing}, which {why}"
+                    hint = "leave it out of the deal; what is in one has a price for one piece"
+                    yield name.say(sentence, "deal-by-measure", hint)
+            for _, quantity in answer.items():
+                if quantity.number is not None and quantity.number % 1:
+                    sentence = f"{answer.thing} picks {quantity.value} of an option"
+                    yield quantity.say(sentence, "quantity", "write a whole number")
+
     def _too_many(self, answer: Spot, choice: str) -> Iterator[Problem]:
         """More options, or more of one, than the choice takes."""
         if self.takes_one(choice) and len(answer) > 1:
@@ -235,6 +259,12 @@ class _Whole(Names):
         yield from self.unknown(part["trade"], "trade")
         yield from self.unknown(part["of"], "measure")
         yield from self.unknown_pick(part["replaces"], whole=True)
+        if part["replaces"].text:
+            for option in self.named(part["replaces"]):
+                if why := _no_piece(option):
+                    sentence = f"{what} takes off {option.thing}, which {why}"
+                    hint = "take a fixed amount off, as a part below zero"
+                    yield part["replaces"].say(sentence, "credit-by-measure", hint)
 
     def _table(self, part: Spot, name: str) -> Iterator[Problem]:
         by, rows = list(part["by"]), part["rows"]

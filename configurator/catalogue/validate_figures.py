@@ -46,6 +46,8 @@ def figure_problems(tree: Tree) -> Iterator[Problem]:
                     taken_off[name, part["replaces"].text] = part["replaces"]
             if valid is not None and parts:
                 yield from _covered(option[facet], parts, valid, facet)
+            yield from _unit_prices(parts, facet)
+        yield from _sold_by(option)
     for names, credit in circles(taken_off):
         sentence = f"these take each other's price off in a circle: {names}"
         yield credit.say(sentence, "cyclic-credit", "leave one of the credits out")
@@ -112,6 +114,58 @@ def _part(part: Spot, valid: Days | None, option: str) -> Iterator[Problem]:
         if start.value <= before.value:
             sentence = f"a step of {owner} from {start.value} follows one from {before.value}"
             yield start.say(sentence, "breaks", "put the steps in rising order, each once")
+
+
+def _unit_prices(parts: list[Spot], facet: str) -> Iterator[Problem]:
+    """A unit price with something added to it, which would have to be rounded twice."""
+    for part in parts:
+        others = [one for one in parts if one is not part and _on_one_day(part, one)]
+        if part["kind"].value == "unit-price" and others:
+            sentence = f"the unit price of {part.thing} has another part of its {facet} beside it"
+            hint = "let it stand alone, or give the two different days"
+            yield part.say(sentence, "unit-price", hint)
+            return
+
+
+def _on_one_day(one: Spot, other: Spot) -> bool:
+    """Whether two parts of a price may count on the same day."""
+    starts = [part["from"].day or date.min for part in (one, other)]
+    ends = [part["until"].day or date.max for part in (one, other)]
+    return max(starts) <= min(ends)
+
+
+_NOT_MEASURED = (
+    *("unit", "openings", "space", "power", "work", "tray", "ratings", "hitch", "vehicle", "most"),
+)
+"""Keys of an option that mean a piece, of which there cannot be 3.5 m."""
+
+
+def _sold_by(option: Spot) -> Iterator[Problem]:
+    """What is sold by measure and is a piece, or in steps that make no sense."""
+    sold = option["sold-by"]
+    if not isinstance(sold.value, dict):
+        return
+    for key in _NOT_MEASURED:
+        if key in option:
+            sentence = f'{option.thing} is sold by measure, but has "{key}", which is of a piece'
+            hint = f'leave out "sold-by", or put "{key}" on an option sold by the piece'
+            yield option[key].say(sentence, "sold-by", hint)
+    step = sold["step"].number if "step" in sold else Decimal("0.1")
+    if step is None or step <= 0:
+        return
+    if step % Decimal("0.01"):
+        sentence = f"{option.thing} is sold in steps of {step}, finer than a hundredth"
+        yield sold["step"].say(sentence, "sold-by", "take a step with two decimals at most")
+        return
+    least, most = sold["least"].number, sold["most"].number
+    for key, amount in (("least", least), ("most", most)):
+        if amount is not None and amount % step:
+            sentence = f"{key} of {option.thing} is {amount}, which is no multiple of its step"
+            hint = f"take a multiple of {step}, or another step"
+            yield sold[key].say(sentence, "sold-by", hint)
+    if least is not None and most is not None and least > most:
+        sentence = f"{option.thing} is sold from {least} to {most} only"
+        yield sold["most"].say(sentence, "sold-by", "swap the two numbers")
 
 
 def _covered(price: Spot, parts: list[Spot], valid: Days, facet: str) -> Iterator[Problem]:

@@ -18,7 +18,6 @@ from itertools import islice, product
 from math import prod
 from typing import TypeAlias
 
-from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import (
     ADD_ON,
     VEHICLE,
@@ -28,7 +27,7 @@ from configurator.catalogue.model import (
     Trade,
     named_option,
 )
-from configurator.catalogue.parts import Breaks, Credit, Measured, Part, Table
+from configurator.catalogue.parts import Breaks, Credit, Measured, Part, Table, UnitPrice
 from configurator.catalogue.units import Opening, SpacePart, Unit
 from configurator.catalogue.vehicles import Vehicle
 from configurator.engine.figures import determiners_of, states_of
@@ -354,7 +353,7 @@ def _selections(catalogue: Catalogue, parts: tuple[Part, ...]) -> Iterator[tuple
     if prod(map(len, answers)) > _MOST_CASES:
         return
     for case in product(*answers):
-        picks = [Pick(choice, option, n) for choice, state in case for option, n in state]
+        picks = [catalogue.picked(c, o, n) for c, state in case for o, n in state]
         yield Selection(catalogue.id, tuple(picks)), " and ".join(map(str, picks))
 
 
@@ -366,19 +365,23 @@ def _cases(catalogue: Catalogue, choice: Choice, option: Option) -> Iterator[Cas
     if any(isinstance(part, Credit) for part in option.price):
         return
     trade = catalogue.trade_of(choice.id, option.id)
-    quantities = {s.first for p in option.price if isinstance(p, Breaks) for s in p.steps} or {1}
+    quantities = {s.first for p in option.price if isinstance(p, Breaks) for s in p.steps}
+    quantities |= {p.per for p in option.price if isinstance(p, UnitPrice)}
     for selection, told in _selections(catalogue, (*option.price, *trade.cost)):
-        for quantity in sorted(quantities):
+        for quantity in sorted(quantities or {1}):
             line = option_price(Resolved(catalogue, selection), choice, option, quantity)
-            if line.each is None:
+            brings = line.amount if line.finer else line.each
+            if brings is None:
                 continue
             cost = cost_of(Resolved(catalogue, selection), option, line)
-            taxed = TaxedAmount(line.each, line.rate)
+            if cost is not None and line.finer:
+                cost = (cost * line.quantity).rounded()
+            taxed = TaxedAmount(brings, line.rate)
             (net,) = without_tax(catalogue.tax, [taxed], catalogue.currency)
             many = f"from {quantity} of it" if quantity > 1 else ""
             where = " and ".join(filter(None, (told, many)))
             yield (
-                line.each.amount,
+                brings.amount,
                 net.amount,
                 None if cost is None else cost.rounded().amount,
                 where,

@@ -13,8 +13,9 @@ from itertools import chain
 
 from attrs import frozen
 
+from configurator.catalogue.conditions import tests_in
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue, Limit, Option, tests_in
+from configurator.catalogue.model import Catalogue, Limit, Option
 from configurator.checking.layout import laid_out, layout_findings
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
@@ -226,8 +227,7 @@ def _may_give(build: Resolved, limit: Limit) -> Decimal:
         ):
             continue
         more = [
-            dict(option.gives).get(limit.id, Decimal(0))
-            * (option.most - build.selection.quantity(choice.id, option.id))
+            option.given(limit.id) * (option.most - build.selection.quantity(choice.id, option.id))
             for option in choice.options
         ]
         total += sum(more) if choice.pick == "several" else max(more, default=Decimal(0))
@@ -236,6 +236,9 @@ def _may_give(build: Resolved, limit: Limit) -> Decimal:
 
 def _limit(build: Resolved, state: LimitState) -> Iterator[Finding]:
     limit, unit = state.limit, state.limit.unit
+    close = state.used and state.left >= 0 and state.used >= limit.caution_at * state.given
+    if not (state.exceeded or close):
+        return
     used, there, left = state.shown
     known = {
         "title": limit.title,
@@ -246,18 +249,16 @@ def _limit(build: Resolved, state: LimitState) -> Iterator[Finding]:
         "left": in_unit(left, unit),
         "largest": joined(text("{title} {n}", title=o.title, n=n) for o, n in state.users[:3]),
     }
-    close = state.used and state.left >= 0 and state.used >= limit.caution_at * state.given
-    if state.exceeded or close:
-        yield (_EXCEEDED if state.exceeded else _CLOSE).finding(
-            "limit",
-            limit.id,
-            known,
-            (("used", used), ("there", there), ("over", -left)),
-            reason=limit.because,
-            hint=limit.hint,
-            may_come=state.exceeded and state.left + state.may_come + _may_give(build, limit) >= 0,
-            at=limit.at,
-        )
+    yield (_EXCEEDED if state.exceeded else _CLOSE).finding(
+        "limit",
+        limit.id,
+        known,
+        (("used", used), ("there", there), ("over", -left)),
+        reason=limit.because,
+        hint=limit.hint,
+        may_come=state.exceeded and state.left + state.may_come + _may_give(build, limit) >= 0,
+        at=limit.at,
+    )
 
 
 def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:

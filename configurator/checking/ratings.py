@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Any
 
 import attrs
 
+from configurator.catalogue.conditions import tests_in
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import VEHICLE, Rule, tests_in
+from configurator.catalogue.model import VEHICLE, Rule
 from configurator.findings import Finding, Saying
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, axle_bounds, highest_rating, let_pass, rated

@@ -24,6 +24,7 @@ from configurator.cli.register import register
 from configurator.cli.requote import requote
 from configurator.cli.sellers import sellers
 from configurator.cli.serve import serve
+from configurator.cli.starter import catalogue_new
 from configurator.errors import (
     ConfiguratorError,
     DataError,
@@ -58,6 +59,7 @@ def cli() -> None:
 _SALE = (check, price, quote, compare, budget, sheets)
 _ENGINE = (options, explain, fixes, complete, within)
 _FACTS = (layout, mass, power)
+catalogue.add_command(catalogue_new)
 for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue, requote, register, serve, sellers):
     cli.add_command(command)
 

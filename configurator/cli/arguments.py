@@ -13,11 +13,11 @@ import click
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
-from configurator.errors import Location, SelectionError, near_miss
+from configurator.errors import NOWHERE, Location, SelectionError, near_miss
 from configurator.picked import SIDES
-from configurator.words import Text, joined, several, text
+from configurator.words import Text, joined, text
 
-_MOST_OF_ONE = 1000
+_MOST_OF_ONE = 100_000
 """The largest quantity, as in a selection."""
 
 _DIGITS = 4_000
@@ -88,8 +88,8 @@ def pick_from(text: str, option_name: str = "") -> Pick:
         raise click.UsageError(f"{where}: write it as CHOICE=OPTION or CHOICE=OPTION:QUANTITY")
     quantity = _quantity(number) if colon else 1
     if quantity is None:
-        raise click.UsageError(f"{where}: the quantity must be a whole number, 1 or more")
-    return Pick(*pick.key, quantity, at=Location(where, 0, 0))
+        raise click.UsageError(f"{where}: the quantity must be a number above 0, such as 2 or 3.5")
+    return Pick.counting(*pick.key, quantity, Location(where, 0, 0))
 
 
 def _counted(text: str) -> tuple[Pick, str, str]:
@@ -99,17 +99,17 @@ def _counted(text: str) -> tuple[Pick, str, str]:
     return Pick(pick.choice, option), colon, number
 
 
-def _quantity(text: str) -> int | None:
+def _quantity(text: str) -> Decimal | None:
     """The quantity that the text writes out in digits; None where it does not.
 
     Raises:
         click.UsageError: it is more than a selection may have.
     """
-    if not (text.isascii() and text.isdigit()):
+    if re.fullmatch(r"[0-9]+(\.[0-9]{1,2})?", text) is None:
         return None
-    if len(text) > _DIGITS or int(text) > _MOST_OF_ONE:
+    if len(text) > _DIGITS or Decimal(text) > _MOST_OF_ONE:
         raise click.UsageError(f"the quantity {text} is too large; give at most {_MOST_OF_ONE}")
-    return int(text)
+    return Decimal(text)
 
 
 # Changes to a selection, such as finish=two-pack,inverter=
@@ -124,7 +124,7 @@ def changed(build: Build, text: str) -> Build:
     for pick in _changes(text):
         if pick.option:
             where = Location(f"--change {text}", 0, 0)
-            build = build.pick(*pick.key, pick.quantity, at=where)
+            build = build.pick(*pick.key, pick.many, at=where)
         elif pick.choice not in build.selection.chosen:
             raise click.UsageError(f"--change {text}: nothing is picked in {pick.choice}")
         else:
@@ -141,7 +141,7 @@ def change_title(catalogue: Catalogue, change: str) -> Text:
         if choice is not None and not pick.option:
             told.append(text("without {units}", units=choice.title))
         else:
-            units = several(pick.quantity, option.title) if option else str(pick)
+            units = option.times(pick.many) if option else str(pick)
             told.append(text("with {units}", units=units))
     return joined(told)
 
@@ -156,7 +156,7 @@ def _changes(text: str) -> Iterator[Pick]:
                 f"--change {text}: write it as CHOICE=OPTION or CHOICE=OPTION:QUANTITY, or as "
                 "CHOICE= to leave the choice out; commas between changes that go together"
             )
-        yield Pick(*pick.key, quantity)
+        yield Pick.counting(*pick.key, quantity, NOWHERE)
 
 
 # Places of units, such as kitchen=left

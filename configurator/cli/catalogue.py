@@ -13,13 +13,14 @@ from configurator.cli.common import (
     FINE,
     Commands,
     catalogue_option,
+    date_option,
     json_option,
     print_json,
     problems_as_json,
     require_choices,
     the_shop,
 )
-from configurator.cli.outputs import NAME
+from configurator.cli.outputs import NAME, Output, output_option
 from configurator.errors import listed, shortened
 from configurator.words import text
 
@@ -87,3 +88,69 @@ def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_j
         show(options_report(found))
     else:
         show(choices_report(found))
+
+
+@catalogue.command("prices")
+@click.argument("sheet", metavar="SHEET", type=NAME)
+@click.option(
+    "--supplier",
+    metavar="MAP",
+    type=NAME,
+    help="The map of this supplier's lists; without it, SHEET is one of catalogue export.",
+)
+@click.option("--write", is_flag=True, help="Write the new figures into the catalogue.")
+@click.option(
+    "--accept-large",
+    is_flag=True,
+    help="With --write: write changes too that are larger than the map lets pass.",
+)
+@catalogue_option
+@date_option("Show and set the figures in force on this day.")
+@json_option
+def catalogue_prices(
+    sheet: str,
+    supplier: str | None,
+    write: bool,
+    accept_large: bool,
+    catalogue_file: str | None,
+    day: str | None,
+    as_json: bool,
+) -> None:
+    r"""Show what a supplier's price list (.xlsx, .ods, .csv) changes, and write it if asked to.
+
+    Only the figures change in the catalogue's file: all of them, or none. For the shop's eyes only.
+
+    \b
+    Example: look first; then the same with --write.
+      configurator catalogue prices list.xlsx --supplier map.yaml \
+        --catalogue ours.yaml
+    """
+    if write and catalogue_file is None:
+        raise click.UsageError("name the catalogue to write into with --catalogue FILE")
+    with problems_as_json(as_json):
+        shop = the_shop(catalogue_file, day)
+        found = shop.prices(sheet, supplier, write=write, accept_large=accept_large)
+    if as_json:
+        print_json(found)
+    else:
+        from configurator.render.text import show
+        from configurator.report.price_list import price_list_report
+
+        show(price_list_report(found))
+    sys.exit(FINDINGS if found.refused or (write and not found.written) else FINE)
+
+
+@catalogue.command("export")
+@output_option("FILE", "FILE.xlsx or FILE.csv.", ".xlsx .csv")
+@catalogue_option
+def catalogue_export(output: Output, catalogue_file: str | None) -> None:
+    """Write all prices and costs as a sheet, to change there and read back with catalogue prices.
+
+    For the shop's eyes only.
+    """
+    if output.path is None:
+        raise click.UsageError("say where to write with -o FILE.xlsx or FILE.csv")
+    shop = the_shop(catalogue_file)
+    output.require_writable(shop.catalogue, ())
+    count = shop.export(output.path)
+    click.echo(f"{output.path}: {count} prices and costs")

@@ -343,7 +343,7 @@ def _the_build(shop: Shop, file: str | None, given: dict[str, Any], needed: bool
         build = build.without(choice)
     for text in picks:
         pick = pick_from(text, "--pick ")
-        build = build.pick(*pick.key, pick.quantity, at=pick.at)
+        build = build.pick(*pick.key, pick.many, at=pick.at)
     for text in places:
         build = placed(build, text)
     return build

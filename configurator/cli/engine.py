@@ -97,7 +97,7 @@ def explain(asked: Asked, wanted: str | None) -> None:
     if wanted is None:
         raise click.UsageError("name the option, as CHOICE=OPTION")
     pick = pick_from(wanted)
-    found = asked.build.explain(pick.choice, pick.option, pick.quantity)
+    found = asked.build.explain(pick.choice, pick.option, pick.many)
     asked.print(found, lambda: explanation_report(asked.shop.catalogue, found))
 
 

@@ -179,10 +179,13 @@ def _move(status: str, help_text: str, example: str) -> click.Command:
 def forget(opened: Register, number: str, reason: str, seller: str | None) -> None:
     """Delete the customer's data from a quote on request; its number and prices are kept.
 
-    Earlier backups and exports, and a register that was moved from, still have it.
+    Earlier backups and exports, and a register that was moved from, still have it. So have the
+    reasons in its history, where one names the customer: they are part of what check looks at.
     """
     opened.forget(number, seller=the_seller(seller), reason=reason)
-    click.echo(f"quote {number}: customer's data deleted; number, prices and history kept")
+    click.echo(
+        f"quote {number}: customer's data deleted; number, prices and history with its reasons kept"
+    )
 
 
 register.add_command(keep, "keep")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import sys
 from collections.abc import Callable
 from functools import wraps
@@ -17,10 +18,11 @@ from configurator.cli.common import (
     catalogue_option,
     json_option,
     print_json,
+    problems_as_json,
     the_shop,
 )
 from configurator.cli.outputs import NAME, Output, output_option
-from configurator.errors import FileError
+from configurator.errors import FileError, SelectionError
 
 if TYPE_CHECKING:
     from configurator.answers.register import KeptQuote, QuoteList
@@ -182,7 +184,7 @@ def register_show(
     if as_json:
         print_json(record)
     elif output.path is None:
-        show(record_report(record))
+        show(record_report(record, dt.datetime.astimezone))
 
 
 def write_kept(kept: KeptQuote, path: Path) -> None:
@@ -230,14 +232,26 @@ def register_open(
     build = shop.build(kept.selection)
     if output.path is not None:
         output.require_writable(shop.catalogue, [])
-        build.save(output.path)
-    reopened = kept.priced(build.price())
+        build.change(revision=kept.revision or None).save(output.path)
+    gone = None
+    with problems_as_json(as_json):
+        try:
+            reopened = kept.priced(build.price())
+        except SelectionError as error:
+            if as_json:
+                raise
+            gone = error
     if as_json:
         print_json(reopened)
         return
-    show(reopened_report(reopened))
+    if gone is None:
+        show(reopened_report(reopened))
+    else:
+        click.echo(f"{number}: was {kept.total}, and has no price now:\n{gone}", err=True)
     if output.path is not None:
         click.echo(f"{output.path}: the selection, to change and quote again")
+    if gone is not None:
+        sys.exit(FINDINGS)
 
 
 @register.command("results")
@@ -297,14 +311,20 @@ def backup(opened: Register, file: str) -> None:
 
 
 @register.command("check")
+@json_option
 @register_command
-def check(opened: Register) -> None:
+def check(opened: Register, as_json: bool) -> None:
     """Check that nothing was altered or lost, and name the first thing that was."""
-    wrong = opened.check()
-    if wrong:
-        click.echo(wrong[0])
+    from configurator.answers.register import RegisterCheck
+
+    found = RegisterCheck(opened.database.name, opened.check())
+    if as_json:
+        print_json(found)
+    else:
+        whole = f"{found.register}: everything is as it was written"
+        click.echo(found.wrong[0] if found.wrong else whole)
+    if found.wrong:
         sys.exit(FINDINGS)
-    click.echo(f"{opened.database.name}: everything is as it was written")
 
 
 @register.command("move")

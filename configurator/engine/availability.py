@@ -265,7 +265,9 @@ class _Asking:
                     )
             difference = None
             if state == "instead":
-                difference = _price_of_change(self.build, Pick(choice.id, offered.id))
+                difference = _price_of_change(
+                    self.build, self.search.catalogue.picked(choice.id, offered.id)
+                )
             told = reasons.get(offered.id, "")
             found.append(
                 OptionAnswer(

@@ -12,8 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import AllOf, AnyOf, Catalogue, Choice, Condition, Test
+from configurator.catalogue.conditions import AllOf, AnyOf, Condition, Test
+from configurator.catalogue.model import Catalogue, Choice
 from configurator.engine.constraint import ConstraintId, Held
 from configurator.selection.picks import Selection
 from configurator.solving import at_most_one
@@ -150,7 +150,7 @@ class Encoding:
 
     def selection(self, held: Held) -> Selection:
         """What is held, as a selection, in the order of ids."""
-        picks = tuple(Pick(c, o, n) for (c, o), n in sorted(held.items()))
+        picks = tuple(self.catalogue.picked(c, o, n) for (c, o), n in sorted(held.items()))
         return Selection(self.catalogue.id, picks)
 
     def outside(self, choice: Choice, allowed: Iterable[str | None]) -> list[int]:

@@ -165,7 +165,7 @@ def _cases(
     found: dict[tuple[State, ...], T | None] = {}
     for states in product(*(states_of(catalogue.by_id[c], options) for c, options in on)):
         held = sorted(held_where(catalogue, on, states).items())
-        selection = Selection(catalogue.id, tuple(Pick(c, o, n) for (c, o), n in held))
+        selection = Selection(catalogue.id, tuple(catalogue.picked(c, o, n) for (c, o), n in held))
         try:
             found[states] = figure(Resolved(catalogue, selection))
         except MissingPicks:

@@ -306,8 +306,7 @@ class LimitConstraint(Constraint):
             yield from share.figure.on
 
     def _share(self, choice: Choice, option: Option) -> _Share:
-        use = dict(option.uses).get(self.limit.id, _NOTHING)
-        give = dict(option.gives).get(self.limit.id, _NOTHING)
+        use, give = option.used(self.limit.id), option.given(self.limit.id)
         figure = NO_FIGURE
         if self.limit.counts == "mass":
             use += contents_of(option)

@@ -193,7 +193,7 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
     if prefer not in PREFERENCES:
         raise ValueError(f"{prefer!r} is none of {', '.join(PREFERENCES)}")
     held = _finish(search, selection, prefer)
-    return None if held is None else _with(selection, held)
+    return None if held is None else _with(search, selection, held)
 
 
 def completion(search: Search, build: Resolved, prefer: str) -> Completion | None:
@@ -208,7 +208,7 @@ def completion(search: Search, build: Resolved, prefer: str) -> Completion | Non
 def added(build: Resolved, finished: Selection) -> tuple[Pick, ...]:
     """What the finished selection holds more of, in the catalogue's order, in its quantities."""
     return tuple(
-        Pick(choice.id, option.id, quantity)
+        Pick(choice.id, option.id, quantity, option.measured)
         for choice, option, quantity in build.having(finished).picks
         if quantity > build.selection.quantity(choice.id, option.id)
     )
@@ -236,8 +236,8 @@ def _finish(search: Search, selection: Selection, prefer: str) -> Held | None:
     return optimum.best(bodies - sum(volumes), cost)
 
 
-def _with(selection: Selection, held: Held) -> Selection:
-    picks = tuple(Pick(c, o, n) for (c, o), n in sorted(held.items()))
+def _with(search: Search, selection: Selection, held: Held) -> Selection:
+    picks = search.encoding.selection(held).picks
     return attrs.evolve(selection, picks=picks).tidied()
 
 
@@ -394,7 +394,7 @@ def _fix(
     for choice in decided:
         before = tuple((o, selection.quantity(choice.id, o)) for o in sorted(choice.by_id))
         after = tuple((o, held.get((choice.id, o), 0)) for o in sorted(choice.by_id))
-        picks += [Pick(choice.id, option, n) for option, n in after if n]
+        picks += [search.catalogue.picked(choice.id, option, n) for option, n in after if n]
         if before != after:
             several = choice.pick == "several"
             pairs = zip(before, after, strict=True)

@@ -72,7 +72,7 @@ def _items(build: Resolved, layout: Layout | None, index: int) -> tuple[Item, ..
     assert places is not None
     whole, fluid = Fraction(mass_of(build, option)), Fraction(0)
     for part in liquid:
-        fluid += Fraction(part_total(build, part))
+        fluid += Fraction(part_total(build, part) * option.how_much)
     contents = Fraction(contents_of(option))
     masses = (
         ("part", whole - fluid if liquid else whole),

@@ -22,6 +22,7 @@ from configurator.catalogue.model import (
     Option,
     PackageDeal,
 )
+from configurator.catalogue.shop import Rounding
 from configurator.forms import form
 from configurator.money import Money, exponent, round_to, round_to_steps
 from configurator.pricing.lines import Key, Line
@@ -77,7 +78,7 @@ def best_deals(
     Ties go to the deals that come first by id, so the order in the file means nothing.
     """
     each = {line.key: line.each for line in lines}
-    held = {line.key: line.quantity for line in lines}
+    held = {line.key: line.quantity for line in lines if isinstance(line.quantity, int)}
     worth: list[_Worth] = []
     for deal in sorted(catalogue.package_deals, key=lambda deal: deal.id):
         most = min(held.get((p.choice, p.option), 0) // p.quantity for p in deal.picks)
@@ -169,14 +170,19 @@ def group_of(catalogue: Catalogue, choice: Choice, option: Option) -> str:
 
 
 def adjusted_lines(
-    adjustment: Adjustment, left: Mapping[Key, Money], groups: Mapping[Key, str]
+    adjustment: Adjustment,
+    left: Mapping[Key, Money],
+    groups: Mapping[Key, str],
+    rates: Mapping[Key, str],
 ) -> dict[Key, Money]:
-    """The lines an adjustment is on, with what is left of each; the group of each is known."""
-    if adjustment.line:
-        return {k: v for k, v in left.items() if k == adjustment.line.key}
-    if adjustment.group:
-        return {k: v for k, v in left.items() if groups[k] == adjustment.group}
-    return dict(left)
+    """The lines an adjustment is on, with what is left of each, by their groups and rates."""
+    return {
+        key: amount
+        for key, amount in left.items()
+        if (not adjustment.line or key == adjustment.line.key)
+        and adjustment.group in ("", groups[key])
+        and adjustment.tax in ("", rates[key])
+    }
 
 
 def adjustment_amount(adjustment: Adjustment, base: Money) -> Money:
@@ -187,13 +193,13 @@ def adjustment_amount(adjustment: Adjustment, base: Money) -> Money:
     return Money(adjustment.amount, base.currency).rounded()
 
 
-def rounding_amount(catalogue: Catalogue, package: Money) -> Money:
-    """What brings the package to a round amount, as the catalogue says; zero when it says none."""
-    if catalogue.rounding is None:
-        return Money.zero(package.currency)
-    mode = {"nearest": "half-up"}.get(catalogue.rounding.mode, catalogue.rounding.mode)
-    to = round_to_steps(package.amount, catalogue.rounding.to, mode)
-    return (Money(to, package.currency) - package).rounded()
+def rounding_amount(rounding: Rounding | None, whole: Money) -> Money:
+    """What brings the whole to a round amount, as the catalogue says; zero when it says none."""
+    if rounding is None:
+        return Money.zero(whole.currency)
+    mode = {"nearest": "half-up"}.get(rounding.mode, rounding.mode)
+    to = round_to_steps(whole.amount, rounding.to, mode)
+    return (Money(to, whole.currency) - whole).rounded()
 
 
 def shared_out(amount: Money, over: Mapping[Key, Money]) -> dict[Key, Money]:

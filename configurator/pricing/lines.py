@@ -1,13 +1,16 @@
 """One option as a priced line: its parts added up, each kind of part by its own rule.
 
 Each is rounded half up to the currency's smallest unit, once, before it is multiplied by the
-quantity. Parts that do not count on the catalogue's day are passed over.
+quantity. A unit price may be finer, or be for a hundred: it keeps all its decimals, and is
+multiplied first. Either way the line is rounded half up, once (EN 16931, BT-131, says so of a net
+price and its base quantity). Parts that do not count on the catalogue's day are passed over.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
+from fractions import Fraction
 from typing import TypeAlias
 
 from attrs import field, frozen
@@ -24,13 +27,14 @@ from configurator.catalogue.parts import (
     PricedParts,
     PricePart,
     PriceTable,
+    UnitPrice,
 )
 from configurator.errors import NOWHERE, Location
 from configurator.forms import form
-from configurator.money import Money
+from configurator.money import Money, exponent, round_to
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure, table_cell
-from configurator.words import listed, plain, shown_unit, text
+from configurator.words import in_unit, listed, plain, shown_unit, text
 
 Key: TypeAlias = tuple[str, str]
 """A line by its choice and option."""
@@ -40,7 +44,12 @@ def _exact(money: Money) -> str:
     return f"{money.amount:f}"
 
 
-@form(hidden="note", shown={"amount": _exact})
+def finest(money: Money) -> str:
+    """An amount as text with every decimal it has, at least those of its currency."""
+    return f"{money.amount:.{money.decimals}f}"
+
+
+@form(hidden="note per", shown={"amount": _exact})
 @frozen(repr=False)
 class PricedPart:
     """A part of a price and what it comes to for one.
@@ -52,15 +61,17 @@ class PricedPart:
         amount: what it comes to; exact, not rounded.
         words: its arithmetic.
         note: what a customer reads of it: the catalogue's words, plain arithmetic, or nothing.
+        per: of a unit price, how many it is for; None where it is for one.
     """
 
     at: Location
     amount: Money
     words: str
     note: str = ""
+    per: int | None = None
 
 
-@form(hidden="parts at", also="notes", keys={"rate": "tax-rate"})
+@form(hidden="parts at", also="notes", keys={"rate": "tax-rate"}, shown={"each": finest})
 @frozen(repr=False)
 class Line:
     """One priced option.
@@ -70,10 +81,13 @@ class Line:
         option: id of the option.
         title: what the customer reads.
         text: a sentence more, or empty.
-        quantity: how many.
-        each: price of one, to the currency's smallest unit; None while it is open.
+        quantity: how many, or how much of what is sold by measure.
+        each: price of one, to the currency's smallest unit, or finer where it is a unit price;
+            None while it is open.
         amount: price of all; None while it is open.
         rate: name of its tax rate.
+        unit: what it is measured in, such as m; empty for pieces.
+        per: how many the price of one is really for, such as 100.
         why_open: why there is no price yet, as a sentence, or empty.
         parts: what each is made of; empty while it is open.
         at: where the catalogue has the option.
@@ -83,10 +97,12 @@ class Line:
     option: str
     title: str
     text: str
-    quantity: int
+    quantity: int | Decimal
     each: Money | None
     amount: Money | None
     rate: str
+    unit: str = ""
+    per: int = 1
     why_open: str = ""
     parts: tuple[PricedPart, ...] = field(default=(), eq=False, repr=False)
     at: Location = field(default=NOWHERE, eq=False, repr=False)
@@ -101,6 +117,18 @@ class Line:
         """What a customer reads about how the price came about."""
         return tuple(part.note for part in self.parts if part.note)
 
+    @property
+    def finer(self) -> bool:
+        """Whether its price is a unit price, which keeps all its decimals up to the line."""
+        return any(part.per is not None for part in self.parts)
+
+    @property
+    def many(self) -> int | str:
+        """The quantity, with its unit where it has one."""
+        if isinstance(self.quantity, int):
+            return self.quantity
+        return in_unit(self.quantity, self.unit)
+
 
 class _Open(LookupError):
     """The price is open; the sentence says why."""
@@ -112,9 +140,15 @@ def option_price(build: Resolved, choice: Choice, option: Option, quantity: int 
     parts: tuple[PricedPart, ...] = ()
     why_open = ""
     each: Money | None = None
+    many: int | Decimal = quantity if option.sold_by is None else option.how_much * quantity
+    amount, per = None, None
     try:
-        parts = tuple(_parts(build, choice, option, quantity))
-        each = Money.total((part.amount for part in parts), catalogue.currency).rounded()
+        parts = tuple(_parts(build, choice, option, many))
+        each = Money.total((part.amount for part in parts), catalogue.currency)
+        per = next((part.per for part in parts if part.per is not None), None)
+        each = each.rounded() if per is None else each
+        exact = Fraction(each.amount) * Fraction(many) / (per or 1)
+        amount = Money(round_to(exact, exponent(each.currency)), each.currency)
     except MissingPicks as missing:
         titles = [catalogue.by_id[c].title for c in missing.choices]
         if titles:
@@ -128,17 +162,21 @@ def option_price(build: Resolved, choice: Choice, option: Option, quantity: int 
         option=option.id,
         title=option.title,
         text=option.text,
-        quantity=quantity,
+        quantity=many,
         each=each,
-        amount=each * quantity if each is not None else None,
+        amount=amount,
         rate=_rate(build, option),
+        unit="" if option.sold_by is None else option.sold_by.unit,
+        per=per or 1,
         why_open=why_open,
         parts=parts,
         at=option.at,
     )
 
 
-def _parts(build: Resolved, choice: Choice, option: Option, quantity: int) -> Iterator[PricedPart]:
+def _parts(
+    build: Resolved, choice: Choice, option: Option, quantity: int | Decimal
+) -> Iterator[PricedPart]:
     """What each is made of on the catalogue's day.
 
     Raises:
@@ -155,7 +193,8 @@ def _parts(build: Resolved, choice: Choice, option: Option, quantity: int) -> It
         if not isinstance(part, OnApplication):
             amount, words, note = _priced(build, option, part, quantity)
             words = f"{part.note}: {words}" if part.note else words
-            yield PricedPart(part.at, amount, words + span, part.note or note)
+            per = part.per if isinstance(part, UnitPrice) else None
+            yield PricedPart(part.at, amount, words + span, part.note or note, per)
         elif not named:
             named = True
             amount, words = _named(build, choice, option, part)
@@ -180,7 +219,7 @@ def _named(
 
 
 def _priced(
-    build: Resolved, option: Option, part: PricedParts, quantity: int
+    build: Resolved, option: Option, part: PricedParts, quantity: int | Decimal
 ) -> tuple[Money, str, str]:
     """What a part comes to for one, its arithmetic, and what a customer reads of it."""
     catalogue = build.catalogue
@@ -207,7 +246,8 @@ def _priced(
             note = text("{hours} h {trade}", hours=part.hours, trade=part.trade)
             return worked, f"{note} at {hourly}{least}", note
         case Breaks():
-            steps = (step for step in part.steps if step.first <= quantity)
+            first, *more_steps = part.steps  # the first is for less than one as well
+            steps = (first, *(step for step in more_steps if step.first <= quantity))
             reached = max(steps, key=lambda step: step.first)
             words = f"price each from {plain(reached.first)} on"
             more = text("price for {first} or more", first=reached.first)
@@ -220,8 +260,19 @@ def _priced(
         case Credit():
             amount, less = _credit(build, part, quantity)
             return amount, f"{less}, for {quantity}", less
+        case UnitPrice():
+            amount = Money(part.price, currency)
+            return amount, "unit price", _unit_price(amount, part.per, option)
         case FixedPrice():
             return Money(part.amount, currency), "amount", ""
+
+
+def _unit_price(amount: Money, per: int, option: Option) -> str:
+    """What a customer reads of a unit price, which the line alone does not tell."""
+    unit = option.sold_by.unit if option.sold_by is not None else ""
+    if per == 1 and not unit:
+        return text("{each:finest} each", each=amount)
+    return text("{each:finest} for {many}", each=amount, many=in_unit(per, unit))
 
 
 def _rate(build: Resolved, option: Option) -> str:
@@ -229,10 +280,10 @@ def _rate(build: Resolved, option: Option) -> str:
     return option.tax or build.catalogue.tax.rates[0][0]
 
 
-def _credit(build: Resolved, part: Credit, quantity: int) -> tuple[Money, str]:
+def _credit(build: Resolved, part: Credit, quantity: int | Decimal) -> tuple[Money, str]:
     """Less what the replaced option would cost here, in the same quantity."""
     choice = build.catalogue.by_id[part.replaces.choice]
-    replaced = option_price(build, choice, choice.by_id[part.replaces.option], quantity)
+    replaced = option_price(build, choice, choice.by_id[part.replaces.option], int(quantity))
     if replaced.each is None:
         raise _Open(
             text("{title}, which it replaces, {why}", title=replaced.title, why=replaced.why_open)

@@ -11,6 +11,7 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import FREE_LINE, Option
+from configurator.catalogue.parts import UnitPrice
 from configurator.forms import form
 from configurator.money import Money, round_to
 from configurator.pricing.lines import Line
@@ -113,14 +114,17 @@ def margin(build: Resolved) -> Margin:
 def _line(build: Resolved, line: Line, net: Money | None) -> MarginLine:
     option = build.choices[line.choice].by_id[line.option]
     each = cost_of(build, option, line)
-    cost = None if each is None else each.rounded() * line.quantity
+    cost = None if each is None else (each * line.quantity).rounded()
     trade = build.catalogue.trade_of(line.choice, line.option)
     supplier = " ".join(filter(None, (trade.supplier, trade.supplier_code)))
     return MarginLine(line, FREE_LINES if line.choice == FREE_LINE else supplier, net, cost)
 
 
 def cost_of(build: Resolved, option: Option, line: Line) -> Money | None:
-    """What one costs the shop: its cost and the suppliers' prices in its price."""
+    """What one costs the shop: its cost and the suppliers' prices in its price.
+
+    It is rounded half up, unless one of these is a unit price, which may be finer.
+    """
     day = build.catalogue.price_day
     trade = build.catalogue.trade_of(line.choice, line.option)
     bought = [p for p in trade.bought if p.counts_on(day)]
@@ -133,4 +137,6 @@ def cost_of(build: Resolved, option: Option, line: Line) -> Money | None:
         parts = [Money(part_total(build, part), currency) for part in (*trade.cost, *bought)]
     except MissingPicks:
         return None
-    return Money.total(parts, currency)
+    each = Money.total(parts, currency)
+    finer = any(isinstance(part, UnitPrice) for part in (*trade.cost, *bought))
+    return each if finer else each.rounded()

@@ -7,10 +7,12 @@ Amounts are in the catalogue's currency, with tax in or out as its header says. 
 3. adjustments in the order given,
 4. rounding of the package to a round amount, where the catalogue asks for it,
 5. tax on what is left of each line (:mod:`configurator.pricing.tax`): the total,
-6. trade-ins, which leave the tax alone: what is to be paid,
+6. trade-ins, which leave the tax alone, and rounding to a round amount where the catalogue asks
+   for it: what is to be paid,
 7. stages of payment, and cash rounded to what coins there are.
 
-Rounding happens at named points: a line, an adjustment, the package, the tax, a stage, cash.
+Rounding happens at named points: a line, an adjustment, the package, the tax, what is to be paid, a
+stage, cash.
 """
 
 from __future__ import annotations
@@ -170,7 +172,8 @@ class Price:
         tax_name: such as GST.
         tax_included: whether the lines have the tax in them.
         trade_ins: title, reason and amount of what is taken in payment, after tax.
-        to_pay: the total less the trade-ins.
+        to_pay: the total less the trade-ins, rounded where the catalogue asks for it.
+        payable_rounding: what that rounding added; None where the catalogue asks for none.
         cash: what is to pay in cash, where the catalogue says that cash is rounded.
         payments: title, percent and amount of each stage; they add up to what is to pay.
         open: titles of what has no price yet; the total then is a "from" price.
@@ -196,6 +199,7 @@ class Price:
     open: tuple[str, ...]
     undecided: tuple[str, ...]
     unapproved: tuple[Money, Money] | None = None
+    payable_rounding: Money | None = None
 
     @property
     def total(self) -> Money:
@@ -227,32 +231,33 @@ class _Ledger:
     Attributes:
         left: what is left by choice and option.
         changes: what was entered on each line, in order.
-        on_nothing: amounts that fell on no line.
+        on_nothing: amounts that fell on no line, each with the rate it is taxed at.
     """
 
     def __init__(self, lines: list[Line], currency: str) -> None:
         self.left = {line.key: line.amount for line in lines if line.amount is not None}
         self.changes: dict[Key, list[LineChange]] = {line.key: [] for line in lines}
-        self.on_nothing: list[Money] = []
+        self.on_nothing: list[TaxedAmount] = []
         self.currency = currency
 
     @property
     def package(self) -> Money:
         """Everything together."""
-        return Money.total((*self.left.values(), *self.on_nothing), self.currency)
+        beside = (one.amount for one in self.on_nothing)
+        return Money.total((*self.left.values(), *beside), self.currency)
 
-    def enter(self, title: str, amount: Money, over: dict[Key, Money]) -> None:
-        """Share the amount out over those lines."""
+    def enter(self, title: str, amount: Money, over: dict[Key, Money], rate: str = "") -> None:
+        """Share the amount out over those lines; without any it is taxed at the rate."""
         if not over:
-            self.on_nothing.append(amount)
+            self.on_nothing.append(TaxedAmount(amount, rate))
         for key, share in shared_out(amount, over).items():
             self.left[key] += share
             self.changes[key].append(LineChange(title, share))
 
     def taxed(self, rates: Mapping[Key, str], usual: str) -> Iterator[TaxedAmount]:
-        """What is left, each amount at its rate; what fell on no line at the usual one."""
+        """What is left, each amount at its rate; what fell on no line at its own or the usual."""
         yield from (TaxedAmount(amount, rates[key]) for key, amount in self.left.items())
-        yield from (TaxedAmount(amount, usual) for amount in self.on_nothing)
+        yield from (TaxedAmount(one.amount, one.rate or usual) for one in self.on_nothing)
 
 
 def price(build: Resolved, day: date | None = None) -> Price:
@@ -280,6 +285,7 @@ def priced(build: Resolved) -> Price:
     groups = tuple(_groups(build))
     lines = [line for group in groups for line in group.lines]
     group_ids = {line.key: group.id for group in groups for line in group.lines}
+    rates = {line.key: line.rate for line in lines}
     ledger = _Ledger(lines, currency)
     each = {line.key: line.each for line in lines if line.each is not None}
     deals = best_deals(catalogue, lines)
@@ -290,20 +296,22 @@ def priced(build: Resolved) -> Price:
     after_deals = ledger.package
     adjusted = []
     for adjustment in build.selection.adjustments:
-        on = adjusted_lines(adjustment, ledger.left, group_ids)
+        on = adjusted_lines(adjustment, ledger.left, group_ids, rates)
         amount = adjustment_amount(adjustment, Money.total(on.values(), currency))
         adjusted.append(Adjusted(adjustment.title, adjustment.reason, amount))
-        ledger.enter(adjustment.title, amount, on)
-    rounding = rounding_amount(catalogue, ledger.package)
+        ledger.enter(adjustment.title, amount, on, adjustment.tax)
+    rounding = rounding_amount(catalogue.rounding, ledger.package)
     if rounding:
         ledger.enter("Rounding", rounding, dict(ledger.left))
-    taxed = ledger.taxed({line.key: line.rate for line in lines}, catalogue.tax.rates[0][0])
+    taxed = ledger.taxed(rates, catalogue.tax.rates[0][0])
     tax, percents = tax_total(catalogue.tax, tuple(taxed), currency), dict(catalogue.tax.rates)
     trade_ins = tuple(
         TradedIn(t.title, t.reason, Money(t.amount, currency).rounded())
         for t in build.selection.trade_ins
     )
-    to_pay = tax.total - Money.total((amount for _, _, amount in trade_ins), currency)
+    due = tax.total - Money.total((amount for _, _, amount in trade_ins), currency)
+    payable = rounding_amount(catalogue.payable_rounding, due)
+    to_pay = due + payable
     return Price(
         currency=currency,
         day=catalogue.price_day,
@@ -326,6 +334,7 @@ def priced(build: Resolved) -> Price:
         open=tuple(line.title for line in lines if line.amount is None),
         undecided=undecided(build),
         unapproved=unapproved(build, after_deals, adjusted),
+        payable_rounding=None if catalogue.payable_rounding is None else payable,
     )
 
 

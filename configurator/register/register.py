@@ -117,12 +117,14 @@ class Register(ReadRegister):
 
         Args:
             number: of the quote.
-            quote: what it says now.
+            quote: what it says now; the ``revision`` of its selection, where it has one, is the
+                one that it comes from.
             seller: who issues it.
             reason: what changed, as part of a sentence; it is printed on the quote.
 
         Raises:
-            RegisterError: it is a draft, or cannot be revised any more.
+            RegisterError: it is a draft, cannot be revised any more, or somebody else has issued a
+                revision since that one.
 
         Example:
             >>> other = taller.quote("DRAFT", shop.day)
@@ -256,6 +258,13 @@ class Register(ReadRegister):
         if row["status"] == DRAFT:
             raise RegisterError(f"{number} is a draft: issue it first")
         require_move(row, ISSUED)
+        comes_from = quote.selection.revision
+        if comes_from is not None and comes_from != row["revision"]:
+            raise RegisterError(
+                f"quote {number}: {row['seller']} issued revision {row['revision']} on "
+                f"{row['issued']}, after revision {comes_from} that this comes from: open it again "
+                "and change that"
+            )
         revision = row["revision"] + 1
         history = (*writing.history(row), Revision(revision, quote.date.isoformat(), reason))
         selection = attrs.evolve(quote.selection, revision=revision, revisions=history)

@@ -81,6 +81,7 @@ def results(
             reasons[LAPSED if lapsed else step["reason"]].append(ending)
     by_count = sorted(reasons.items(), key=lambda pair: (-len(pair[1]), pair[0]))
     return QuoteResults(
+        currency,
         tuple(_outcome(*pair, currency) for pair in sorted(months.items())),
         tuple(_outcome(*pair, currency) for pair in by_count),
     )

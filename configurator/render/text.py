@@ -177,7 +177,9 @@ def _table(table: Table) -> Grid:
         for row in body.rows:
             cells = [_cell(row.cells[n], row.kind) for n in shown]
             for many in (row.cells[n].value for n in counts):
-                if isinstance(many, int | Decimal) and many > 1:
+                if many and isinstance(many, str):
+                    cells[named] = Text(f"{many} ") + cells[named]
+                elif isinstance(many, int | Decimal) and many > 1:
                     cells[named] = Text(f"{plain(many)} x ") + cells[named]
             first = Padding(cells[0], _INSIDE) if body.title and not row.kind else cells[0]
             grid.add_row(first, *cells[1:], end_section=table.apart)

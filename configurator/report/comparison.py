@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import TypeAlias, TypeVar
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice
 from configurator.catalogue.shop import Shop
@@ -20,7 +20,7 @@ from configurator.pricing.whole import Price, price
 from configurator.selection.picks import FREE_LINES, Selection, marked_title
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, MissingPicks, limit_states, space_sizes, total_mass
-from configurator.words import several, shown, text, used
+from configurator.words import shown, text, used
 
 D = TypeVar("D", Money, Decimal)
 
@@ -358,11 +358,12 @@ def _besides(first: Resolved, other: Resolved) -> Besides:
     )
 
 
-def _picked(build: Resolved) -> Iterator[tuple[tuple[str, str, int], str]]:
+def _picked(build: Resolved) -> Iterator[tuple[tuple[str, str, int | Decimal], str]]:
     for choice, option, quantity in build.picks:
         title = marked_title(choice.id, option)
         name = title if choice.id == FREE_LINE else option.id
-        yield (choice.id, name, quantity), several(quantity, title)
+        many = quantity if option.measured is None else quantity * option.measured
+        yield (choice.id, name, many), evolve(option, title=title).times(many)
 
 
 def _compared(choice: Choice, builds: Sequence[Resolved]) -> ComparedChoice:
@@ -370,12 +371,13 @@ def _compared(choice: Choice, builds: Sequence[Resolved]) -> ComparedChoice:
     groups = {group.id: group.title for group in catalogue.groups}
     has, amounts = [], []
     for build in builds:
-        lines = [
-            option_price(build, choice, option, quantity)
+        priced = [
+            (option, option_price(build, choice, option, quantity))
             for option in build.choices.get(choice.id, choice).options
             if (quantity := build.selection.quantity(choice.id, option.id))
         ]
-        has.append(tuple(several(line.quantity, line.title) for line in lines))
+        lines = [line for _, line in priced]
+        has.append(tuple(option.times(line.quantity) for option, line in priced))
         known = [line.amount for line in lines if line.amount is not None]
         complete = len(known) == len(lines)
         amounts.append(Money.total(known, catalogue.currency) if complete else None)

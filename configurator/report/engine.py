@@ -19,7 +19,6 @@ from configurator.words import (
     Text,
     amount,
     joined,
-    several,
     signed_amount,
     text,
 )
@@ -170,8 +169,7 @@ def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
         choice = catalogue.by_id[pick.choice]
         line = lines.get((pick.choice, pick.option))
         cost = amount(line.amount) if line is not None else ""
-        many = f"{pick.quantity} x " if pick.quantity > 1 else ""
-        rows.append(Row((choice.title, f"{many}{choice.by_id[pick.option].title}", cost)))
+        rows.append(Row((choice.title, choice.by_id[pick.option].times(pick.many), cost)))
     columns = (Column(text("Added")), Column(), Column(priced.currency, "figure"))
     return Table(columns, (Body(rows),))
 
@@ -200,8 +198,7 @@ def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
         )
     lines: list[Block] = [Paragraph(told)]
     for wish in found.granted:
-        title = catalogue.option(wish.choice, wish.option).title
-        granted = several(wish.quantity, title)
+        granted = catalogue.option(wish.choice, wish.option).times(wish.many)
         lines.append(Paragraph(text("granted: {wish}", wish=granted)))
     for left in found.left_out:
         title = catalogue.option(left.wish.choice, left.wish.option).title

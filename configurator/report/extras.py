@@ -212,12 +212,11 @@ def _inside(build: Resolved, with_it: Resolved, option: Option) -> Iterator[Chan
 
 
 def _limits(build: Resolved, option: Option) -> Iterator[LimitEffect]:
-    uses, gives = dict(option.uses), dict(option.gives)
     for state in limit_states(build):
         limit = state.limit
-        if limit.counts == "mass" or limit.id not in uses.keys() | gives.keys():
+        if limit.counts == "mass" or limit.id not in dict((*option.uses, *option.gives)):
             continue
-        use, give = uses.get(limit.id, Decimal(0)), gives.get(limit.id, Decimal(0))
+        use, give = option.used(limit.id), option.given(limit.id)
         yield LimitEffect(limit.title, limit.unit, use, give, state.left + give - use)
 
 
@@ -247,7 +246,7 @@ def extras_table(found: Sequence[Extra], price: Price) -> Table:
     for extra in found:
         line = extra.suggestion.line
         note = joined((extra.suggestion.because, *_effects(extra)), " ")
-        cost = text("open") if line.each is None else line.each
+        cost = text("open") if line.amount is None else line.amount
         rows.append(TableRow((Cell(line.title, note=note), extra.adds_kg, extra.left_kg, cost)))
     return Table(columns, (Body(rows),), name="extras lines")
 

@@ -8,7 +8,7 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.forms import form
-from configurator.money import Money, exponent
+from configurator.money import Money
 from configurator.pricing.lines import Line, PricedPart
 from configurator.pricing.whole import Price, PriceGroup, TracedLine
 from configurator.report.model import (
@@ -120,7 +120,7 @@ def price_table(price: Price, brief: bool = False) -> Table:
 def _group(price: Price, group: PriceGroup, brief: bool) -> Body:
     bare = [line for line in group.lines if brief and _simply_included(line)]
     told_alone = [line for line in group.lines if len(bare) < 2 or line not in bare]
-    rows = [Row((_line(price, line), line.quantity, _amount(line.amount))) for line in told_alone]
+    rows = [Row((_line(price, line), line.many, _amount(line.amount))) for line in told_alone]
     if len(bare) > 1:
         rows.append(Row((joined((line.title for line in bare), "; "), None, _amount(None, bare))))
     total = text("Total, {group:inside}", group=group.title)
@@ -184,7 +184,9 @@ def _sums(price: Price) -> Iterator[Row]:
             yield Row((text("{tax} at {percent} % on {amount:amount}", **on), part))
     for what, reason, taken in price.trade_ins:
         yield Row((Cell(text("Less {what}", what=what), more=(reason,)), -taken))
-    if price.trade_ins:
+    if price.payable_rounding:
+        yield Row((text("Rounding of what is to be paid"), price.payable_rounding))
+    if price.trade_ins or price.payable_rounding:
         to_pay = text("To pay, from") if price.is_from else text("To pay")
         yield Row((to_pay, price.to_pay), SUBTOTAL)
     if price.cash is not None and price.cash != price.to_pay:
@@ -254,14 +256,22 @@ def _steps(traced: TracedLine) -> Iterator[Row]:
     if line.each is None or line.amount is None:
         yield Row((None, line.why_open, text("open")))
         return
-    if line.quantity > 1 or len(traced.parts) > 1:
-        times = {"n": line.quantity, "each": line.each}
-        many = text("{n} x {each:amount}", **times) if line.quantity > 1 else "together"
-        yield Row((None, many, line.amount))
+    if line.quantity != 1 or line.per > 1 or len(traced.parts) > 1:
+        yield Row((None, _times(line), line.amount))
     for title, change in traced.changes:
         yield Row((None, title, change))
     if traced.changes:
         yield Row((None, f"remaining, taxed at {traced.percent} %", traced.left))
+
+
+def _times(line: Line) -> str:
+    """How the line comes from the price of one."""
+    many, each = line.many, line.each
+    if line.per > 1:
+        return text("{many} at {each:finest} for {n}", many=many, each=each, n=line.per)
+    if line.quantity == 1:
+        return "together"
+    return text("{many} x {each:finest}", many=many, each=each)
 
 
 def _line_of(part: PricedPart) -> str:
@@ -270,6 +280,4 @@ def _line_of(part: PricedPart) -> str:
 
 def _exact(money: Money) -> str:
     """The amount with every decimal it has, at least those of its currency."""
-    places = money.amount.normalize().as_tuple().exponent
-    digits = max(exponent(money.currency), -places if isinstance(places, int) else 0)
-    return f"{money.amount:,.{digits}f}"
+    return f"{money.amount:,.{money.decimals}f}"

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import datetime as dt
+from collections.abc import Callable, Iterable, Sequence
 
 from configurator.answers.register import (
     ChangedLine,
@@ -72,8 +73,13 @@ def entries_report(found: QuoteList) -> Report:
     return ((Table(columns, (Body(rows),)),),)
 
 
-def record_report(record: QuoteRecord) -> Report:
-    """One quote: who it is for, its revisions with what changed, and its trail."""
+def record_report(record: QuoteRecord, here: Callable[[dt.datetime], dt.datetime]) -> Report:
+    """One quote: who it is for, its revisions with what changed, and its trail.
+
+    Args:
+        record: what is kept of it.
+        here: a time as it is where it is read, with its offset.
+    """
     entry = record.entry
     customer = ", ".join(filter(None, (entry.customer, entry.phone, entry.email)))
     status = text(
@@ -91,12 +97,12 @@ def record_report(record: QuoteRecord) -> Report:
             title = text("Changed in revision {revision}", revision=revision.revision)
             sections.append((Paragraph(title, STRONG), _changes(revision.changed)))
     columns = (
-        Column(text("When (UTC)")),
+        Column(text("When")),
         Column(text("What")),
         Column(text("Who")),
         Column(text("Why")),
     )
-    steps = Body(_step(step) for step in record.trail)
+    steps = Body(_step(step, here) for step in record.trail)
     sections.append((Table(columns, (steps,)),))
     return tuple(sections)
 
@@ -115,10 +121,10 @@ def results_report(found: QuoteResults) -> Report:
     """What was won and lost, by month and by reason."""
     if not found.months:
         return ((Paragraph(text("no quotes were issued, won or lost in that time")),),)
-    months = _outcomes(text("Month"), found.months, issued=True)
+    months = _outcomes(text("Month"), found.months, found.currency, issued=True)
     sections: list[tuple[Block, ...]] = [(months,)]
     if found.reasons:
-        sections.append((_outcomes(text("Reason"), found.reasons, issued=False),))
+        sections.append((_outcomes(text("Reason"), found.reasons, found.currency, issued=False),))
     return tuple(sections)
 
 
@@ -134,7 +140,7 @@ def results_chart(found: QuoteResults) -> Chart:
         )
         for month in found.months
     )
-    return Chart(text("Quotes won and lost, by month"), groups)
+    return Chart(text("Quotes won and lost, by month, {currency}", currency=found.currency), groups)
 
 
 def _bar(label: str, total: Money, *, hollow: bool) -> Bar:
@@ -162,22 +168,22 @@ def _change(line: ChangedLine) -> Row:
     return Row((line.title, line.was, line.is_now, line.difference))
 
 
-def _step(step: TrailStep) -> Row:
+def _step(step: TrailStep, here: Callable[[dt.datetime], dt.datetime]) -> Row:
     event = Cell(_EVENT[step.event])
     if step.event == "revised":
         event = Cell(text("revision {revision}", revision=step.revision))
-    when = step.at[:16].replace("T", " ")  # to the minute
+    when = here(dt.datetime.fromisoformat(step.at)).isoformat(" ", "minutes")
     return Row((when, event, step.seller, step.reason))
 
 
-def _outcomes(name: str, outcomes: Sequence[Outcome], *, issued: bool) -> Table:
+def _outcomes(name: str, outcomes: Sequence[Outcome], currency: str, *, issued: bool) -> Table:
     columns = (
         Column(name),
         *((Column(text("Issued"), "figure"),) if issued else ()),
         Column(text("Won"), "figure"),
         Column(text("Lost"), "figure"),
-        Column(text("Won, total"), "figure"),
-        Column(text("Lost, total"), "figure"),
+        Column(text("Won, {currency}", currency=currency), "figure"),
+        Column(text("Lost, {currency}", currency=currency), "figure"),
     )
     rows = (
         Row(

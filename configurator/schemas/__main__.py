@@ -13,11 +13,19 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from configurator.answers.schema import answers_schema
-from configurator.catalogue.fields import Count, Pick
+from configurator.catalogue.fields import HowMany, Pick
 from configurator.catalogue.model import Catalogue, Option, Trade
-from configurator.catalogue.parts import FixedPrice, MarkedUp, Markup, MeasuredPrice, PriceTable
+from configurator.catalogue.parts import (
+    FixedPrice,
+    MarkedUp,
+    Markup,
+    MeasuredPrice,
+    PriceTable,
+    UnitPrice,
+)
 from configurator.selection.picks import FreeLine, Selection
 from configurator.shapes import Ref, Schema, Schemas, asks
+from configurator.suppliers.mapping import SupplierMap
 
 _LEAVES: dict[Any, Schema] = {
     str: {"type": "string"},
@@ -37,6 +45,7 @@ def derived() -> dict[str, Schema]:
         "catalogue": catalogue,
         "catalogue-part": _part(catalogue),
         "selection": _selection(),
+        "supplier-map": _supplier_map(),
     }
 
 
@@ -50,7 +59,7 @@ def _whole(name: str, meaning: str, shape: Schema, definitions: Mapping[str, Sch
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": f"https://quotes.example.com/{name}.schema.json",
-        "title": f"{name.capitalize()}, format 1",
+        "title": f"{name.replace('-', ' ').capitalize()}, format 1",
         "description": meaning,
         "type": "object",
         "additionalProperties": False,
@@ -80,12 +89,14 @@ _OF_THE_SHOP = ("cost", "supplier", "supplier-code")
 def _catalogue() -> Schema:
     schemas = _schemas()
     schemas.definitions["cost-part"] = {
-        **schemas.tagged((FixedPrice, PriceTable, MeasuredPrice), ("from", "until", "note")),
+        **schemas.tagged(
+            (FixedPrice, UnitPrice, PriceTable, MeasuredPrice), ("from", "until", "note")
+        ),
         "description": "One part of a cost. Its kind says which of the other keys it has.",
     }
     option, trade = schemas.record(Option), schemas.record(Trade)
     known = {**option["properties"], **{k: trade["properties"][k] for k in _OF_THE_SHOP}}
-    ordinary = [key for key in known if key not in ("vehicle", "group", *_OF_ADD_ONS)]
+    ordinary = [key for key in known if key not in ("vehicle", "group", "amount", *_OF_ADD_ONS)]
 
     def define(name: str, meaning: str, keys: list[str], required: list[str]) -> None:
         schemas.definitions[name] = {
@@ -157,13 +168,22 @@ def _selection() -> Schema:
     schemas.definitions["free-line"] = schemas.record(
         FreeLine,
         required=("title", "price", "mass"),
-        extra={"quantity": Annotated[Count, "How many. Default 1."]},
+        extra={"quantity": Annotated[HowMany, "How many, or how much. Default 1."]},
     )
     shape = schemas.record(
         Selection, without=("source",), extra={"add-ons": Annotated[Any, Ref("pick"), _ACCEPTED]}
     )
     meaning = "What a customer wants so far. May be partial."
     return _whole("selection", meaning, shape, schemas.definitions)
+
+
+def _supplier_map() -> Schema:
+    schemas = _schemas()
+    meaning = (
+        "How one supplier's price lists are read, and what they set in the catalogue. For the "
+        "shop's eyes only."
+    )
+    return _whole("supplier-map", meaning, schemas.record(SupplierMap), schemas.definitions)
 
 
 _ACCEPTED = "Add-ons accepted: a list of ids, or quantities by id."

@@ -7,6 +7,7 @@ empty choice: these are the changes of somebody who has to save, not of somebody
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
 
 from attrs import evolve, field, frozen
 
@@ -15,10 +16,10 @@ from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Choice
 from configurator.forms import form
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
-from configurator.words import several, text
+from configurator.words import text
 
 
-@form()
+@form(hidden="amount")
 @frozen(repr=False)
 class Change:
     """One pick changed.
@@ -29,6 +30,7 @@ class Change:
         to: what is picked instead; empty when it is left out.
         quantity: how many of it then.
         words: the change as a sentence part.
+        amount: how much of it, where it is sold by measure.
     """
 
     choice: str
@@ -36,6 +38,7 @@ class Change:
     to: str
     quantity: int
     words: str = field(eq=False)
+    amount: Decimal | None = field(default=None, eq=False)
 
     @property
     def slot(self) -> tuple[str, str]:
@@ -67,7 +70,7 @@ def possible_changes(build: Resolved, keep: Sequence[Pick] = ()) -> tuple[Change
 
 def _changes(choice: Choice, selection: Selection, option: str, quantity: int) -> Iterator[Change]:
     now = choice.by_id[option].title
-    many = several(quantity, now)
+    many = choice.by_id[option].times(quantity * choice.by_id[option].how_much)
     if choice.pick != "one":
         yield Change(choice.id, option, "", 0, text("without {units}", units=many))
     for fewer in range(1, quantity):
@@ -84,8 +87,8 @@ def _changes(choice: Choice, selection: Selection, option: str, quantity: int) -
     for other in choice.options:
         if not selection.quantity(choice.id, other.id):
             n = min(quantity, other.most)
-            words = text("{new} instead of {old}", new=several(n, other.title), old=many)
-            yield Change(choice.id, option, other.id, n, words)
+            words = text("{new} instead of {old}", new=other.times(n * other.how_much), old=many)
+            yield Change(choice.id, option, other.id, n, words, other.measured)
 
 
 def applied(selection: Selection, changes: Sequence[Change]) -> Selection:
@@ -95,7 +98,7 @@ def applied(selection: Selection, changes: Sequence[Change]) -> Selection:
     for (choice, option), quantity in selection.quantities.items():
         change = by_slot.get((choice, option))
         if change is None:
-            picks.append(Pick(choice, option, quantity))
+            picks.append(Pick(choice, option, quantity, selection.amounts.get((choice, option))))
         elif change.to:
-            picks.append(Pick(choice, change.to, change.quantity))
+            picks.append(Pick(choice, change.to, change.quantity, change.amount))
     return evolve(selection, picks=tuple(picks)).tidied()

@@ -41,7 +41,13 @@ from configurator.catalogue.fields import (
     written_at,
 )
 from configurator.catalogue.model import FREE_LINE, Choice, Option
-from configurator.catalogue.parts import FixedMass, FixedPrice
+from configurator.catalogue.parts import (
+    UNITS_OF_SALE,
+    FixedMass,
+    FixedPrice,
+    SoldBy,
+    UnitPrice,
+)
 from configurator.catalogue.units import Position
 from configurator.errors import Location
 from configurator.forms import form
@@ -140,7 +146,7 @@ class FreeLine(Record):
         Decimal,
         "Price of one, with tax in or out as in the catalogue; 0 or more. What is taken off is "
         "an adjustment.",
-        asks(format="money", maximum=100000000),
+        asks(maximum=100000000),
     ]
     mass: Annotated[
         Decimal,
@@ -158,22 +164,38 @@ class FreeLine(Record):
         "of the canopy or, in the group tray, of the tray is assumed and said so.",
     ] = None
     note: Annotated[str, "A sentence more for the customer.", up_to(200)] = ""
+    per: Annotated[
+        int | None,
+        "How many the price is for, such as 100; it may then be finer than the currency, and is "
+        "rounded once, on the line. Left out: the price is for one.",
+        asks(minimum=1, maximum=100000),
+    ] = None
+    unit: Annotated[
+        str,
+        "What it is measured in, where it is; its price and mass are then for one unit.",
+        one_of(*UNITS_OF_SALE),
+    ] = ""
     at: Location = written_at()
 
     @cached_property
     def option(self) -> Option:
         """It as an option of the choice called free-line."""
+        price = FixedPrice(self.price, note=FREE_LINES, at=self.at)
         return Option(
             id=self.id,
             title=self.title,
             text=self.note,
-            price=(FixedPrice(self.price, note=FREE_LINES, at=self.at),),
+            price=(price if self.per is None else self._finer,),
             tax=self.tax,
             mass=(FixedMass(self.mass, at=self.at),) if self.mass else (),
             position=self.position,
             group=self.group,
             at=self.at,
         )
+
+    @property
+    def _finer(self) -> UnitPrice:
+        return UnitPrice(self.price, self.per or 1, note=FREE_LINES, at=self.at)
 
 
 @frozen(repr=False)
@@ -192,6 +214,11 @@ class Adjustment(Record):
     line: Annotated[Pick | None, "Only this line, as CHOICE=OPTION.", up_to(130)] = field(
         default=None, converter=as_pick
     )
+    tax: Annotated[
+        Id,
+        "Only what is taxed at this rate, by the rate's name: a percent is of those lines, and the "
+        "amount is taxed at it even where there are none.",
+    ] = ""
     approver: Annotated[str, "Who approved it, where the catalogue asks for that.", up_to(80)] = ""
     at: Location = written_at()
 
@@ -371,6 +398,28 @@ class Selection(Record):
         return MappingProxyType(dict(counted))
 
     @cached_property
+    def amounts(self) -> Mapping[tuple[str, str], Decimal]:
+        """How much of each ``(choice, option)`` that is picked by measure."""
+        found: dict[tuple[str, str], Decimal] = {}
+        for pick in self.picks:
+            if pick.amount is not None:
+                found[pick.key] = found.get(pick.key, Decimal(0)) + Decimal(pick.many)
+        return MappingProxyType(found)
+
+    def measuring(self, measured: frozenset[tuple[str, str]]) -> Selection:
+        """The selection with one pick, and its amount, of each of these that is picked."""
+        off = [pick for pick in self.picks if pick.key in measured]
+        once = len({pick.key for pick in off}) == len(off)
+        if once and all(pick.quantity == 1 and pick.amount is not None for pick in off):
+            return self
+        first = {pick.key: pick for pick in reversed(off)}
+        for key, pick in first.items():
+            amount = sum((Decimal(p.many) for p in off if p.key == key), Decimal(0))
+            first[key] = evolve(pick, quantity=1, amount=amount)
+        kept = (first.pop(p.key, None) if p.key in measured else p for p in self.picks)
+        return evolve(self, picks=tuple(pick for pick in kept if pick is not None))
+
+    @cached_property
     def chosen(self) -> Mapping[str, tuple[str, ...]]:
         """The option ids picked in each choice."""
         found: dict[str, tuple[str, ...]] = {}
@@ -391,9 +440,9 @@ class Selection(Record):
         """The id picked in a choice of one, or None while nothing is."""
         return next(iter(self.chosen.get(choice, ())), None)
 
-    def adding(self, line: FreeLine, quantity: int = 1) -> Selection:
-        """The selection with this many of a free line added."""
-        pick = Pick(FREE_LINE, line.id, quantity, at=line.at)
+    def adding(self, line: FreeLine, quantity: int | Decimal = 1) -> Selection:
+        """The selection with this many, or this much, of a free line added."""
+        pick = Pick.counting(FREE_LINE, line.id, quantity, line.at)
         return attrs.evolve(self, picks=(*self.picks, pick), free_lines=(*self.free_lines, line))
 
     def without(self, choice: str, option: str = "") -> Selection:
@@ -437,7 +486,11 @@ def free_choice(selection: Selection) -> Choice | None:
     lines = selection.free_lines
     if not lines:
         return None
-    options = (
-        evolve(line.option, most=max(1, selection.quantity(FREE_LINE, line.id))) for line in lines
-    )
+    options = []
+    for line in lines:
+        key = FREE_LINE, line.id
+        amount = selection.amounts.get(key)
+        measure = SoldBy(line.unit) if line.unit or amount is not None else None
+        many = max(1, selection.quantity(*key))
+        options.append(evolve(line.option, most=many, sold_by=measure, amount=amount))
     return Choice(FREE_LINE, FREE_LINES, "", "several", tuple(options))

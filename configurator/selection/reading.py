@@ -180,7 +180,7 @@ def parse_selection(text: str, file: str) -> Selection:
         picks += picks_from(add_ons)
     for number, line in enumerate(data.get("free-lines", ()), 1):
         line.setdefault("id", str(number))
-        picks += (Pick(FREE_LINE, line["id"], line.pop("quantity", 1), at=line.at),)
+        picks += (Pick.counting(FREE_LINE, line["id"], line.pop("quantity", 1), line.at),)
     data["picks"] = picks
     if "none" in data:
         data["none"] = tuple(Pick(choice, at=data.place("none")) for choice in data["none"])

@@ -15,6 +15,7 @@ import attrs
 from attrs import field, frozen
 
 from configurator.catalogue.fields import Pick
+from configurator.catalogue.measured import measuring
 from configurator.catalogue.model import FREE_LINE, Catalogue, Choice, Option
 from configurator.forms import brief
 from configurator.selection.picks import Selection, free_choice
@@ -38,6 +39,16 @@ class Resolved:
     facts: dict[tuple[Any, ...], Any] = field(factory=dict, init=False, repr=False)
 
     __repr__ = brief
+
+    def __attrs_post_init__(self) -> None:
+        """What is sold by measure is one pick with its amount, in selection and catalogue."""
+        measured = self.catalogue.measured_off.union(
+            (FREE_LINE, line.id) for line in self.selection.free_lines if line.unit
+        )
+        if measured:
+            selection = self.selection.measuring(measured)
+            object.__setattr__(self, "selection", selection)
+            object.__setattr__(self, "catalogue", measuring(self.catalogue, selection.amounts))
 
     def __reduce__(self) -> tuple[type, tuple[Catalogue, Selection]]:
         """What has been calculated is not pickled with it."""

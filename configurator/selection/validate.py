@@ -16,7 +16,7 @@ from configurator.money import exponent
 from configurator.selection.picks import ELSEWHERE, BudgetEntry, Sale, Selection
 from configurator.selection.resolved import Resolved, once
 from configurator.selection.values import require_fields, require_kind, value_problems
-from configurator.words import text
+from configurator.words import plain, shown_unit, text
 
 Said: TypeAlias = tuple[Location, str, str, str, str]
 """A place, what is there, a sentence, a code and a hint."""
@@ -132,6 +132,8 @@ def _picks(build: Resolved) -> Iterator[Said]:
             yield at, where, sentence, "unknown-option", _instead(pick.option, [*choice.by_id])
         elif pick.quantity < 1:
             yield at, where, f"{pick.quantity} is not a quantity", "quantity", "give 1 or more"
+        elif pick.amount is not None:
+            yield from _amount(pick, choice.by_id[pick.option])
     for choice_id, options in selection.chosen.items():
         choice, where, code = build.choices.get(choice_id), f"pick {choice_id}", "too-many-picks"
         if choice is None:
@@ -150,6 +152,22 @@ def _picks(build: Resolved) -> Iterator[Said]:
                 picked = f"{option.title}: {quantity} are picked"
                 hint = f"set its quantity to {option.most} or less"
                 yield at, where, f"{picked}, but at most {option.most} can be", code, hint
+
+
+def _amount(pick: Pick, option: Option) -> Iterator[Said]:
+    """An amount in which the option is not sold."""
+    at, where, amount, sold = pick.at, f"pick {pick}", Decimal(pick.many), option.sold_by
+    if sold is None:
+        sentence = f"{option.title} is sold by the piece, so {amount:f} is not a quantity"
+        yield at, where, sentence, "quantity", "give a whole number"
+    elif amount <= 0 or amount % Decimal("0.01"):
+        sentence = f"{option.title}: {amount} is not an amount that can be sold"
+        yield at, where, sentence, "quantity", "give more than 0, with two decimals at most"
+    elif pick.choice != FREE_LINE and not sold.allows(amount):
+        steps = f"in steps of {plain(sold.step)} from {plain(sold.least)} to {plain(sold.most)}"
+        sentence = f"{option.title} is sold {steps} {shown_unit(sold.unit)}".rstrip()
+        hint = f"change {amount:f} to an amount that it is sold in"
+        yield at, where, f"{sentence}, not as {amount:f}", "quantity", hint
 
 
 def _none(build: Resolved) -> Iterator[Said]:
@@ -200,7 +218,8 @@ def _free_lines(build: Resolved) -> Iterator[Said]:
             sentence = f"{where} has the price {line.price}; it must be at least 0"
             hint = "write what is taken off as an adjustment, with its reason"
             yield at, where, sentence, "out-of-range", hint
-        yield from _decimals(build, at, where, line.price, "price")
+        if line.per is None:
+            yield from _decimals(build, at, where, line.price, "price")
         if line.mass < 0:
             sentence = f"{where} has the mass {line.mass} kg; it must be at least 0"
             hint = "a free line cannot make the vehicle lighter: leave out the pick that goes"
@@ -225,6 +244,11 @@ def _adjustments(build: Resolved) -> Iterator[Said]:
             yield from _decimals(build, at, where, adjustment.amount)
         if adjustment.group and adjustment.line:
             yield at, where, f"{where} is on a group and on a line at once", "adjustment", ""
+        if adjustment.tax and adjustment.line:
+            sentence = f"{where} is on a line and at a tax rate; the line has a rate of its own"
+            yield at, where, sentence, "adjustment", "leave one of the two out"
+        rates = (name for name, _ in build.catalogue.tax.rates)
+        yield from _unknown(at, where, "tax rate", adjustment.tax, rates)
         yield from _unknown(at, where, "group", adjustment.group, groups)
         if adjustment.line and not build.selection.quantity(*adjustment.line.key):
             sentence = f'{where} is on "{adjustment.line}", which is not picked'

@@ -79,7 +79,7 @@ def reopen(counter: Counter, asked: Asked) -> Answer:
     number, shop = asked.path["number"], counter.shop
     with counter.register() as register:
         kept = register.open(number)
-    build = shop.build(kept.selection.encode())
+    build = shop.build(kept.selection.encode()).change(revision=kept.revision or None)
     again = kept.priced(build.price())
     language = counter.look(asked).language
     was, now = language.amount_with_currency(again.was), language.amount_with_currency(again.is_now)

@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from configurator.catalogue import model
+from configurator.catalogue import conditions
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.nodes import read_tree
 from configurator.catalogue.parts import FixedPrice, Part, PriceTable
@@ -160,7 +160,7 @@ def test_only_true_and_false_are_true_and_false(typed: str, hint: str) -> None:
 def test_ids_that_look_like_numbers_are_ids_everywhere() -> None:
     found = read(SMALL)
     assert list(found.by_id["length"].by_id) == ["1500", "1800"]
-    assert found.rules[0].needs == model.Test("length", ("1800",), 1)
+    assert found.rules[0].needs == conditions.Test("length", ("1800",), 1)
     table = found.by_id["height"].options[0].price[0]
     assert isinstance(table, PriceTable)
     assert table.cells[("1500",)] == Decimal("400.00")
@@ -250,8 +250,8 @@ def test_conditions_picks_and_plain_prices_know_where_they_were_written() -> Non
         return lines[place.line - 1][place.column - 1 :]
 
     when, needs = found.rules[0].when, found.rules[0].needs
-    assert isinstance(when, model.Test)
-    assert isinstance(needs, model.Test)
+    assert isinstance(when, conditions.Test)
+    assert isinstance(needs, conditions.Test)
     assert at(when.at) == "long}"
     assert at(needs.at) == "1800}"
     assert at(found.package_deals[0].picks[0].at).startswith("850, fridge")

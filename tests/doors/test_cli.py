@@ -122,19 +122,22 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
         ),
         (
             "price --pick lights=strip-inside:two",
-            "--pick lights=strip-inside:two: the quantity must be a whole number, 1 or more",
+            "--pick lights=strip-inside:two: the quantity must be a number above 0, "
+            "such as 2 or 3.5",
         ),
         (
             "price --pick lights=strip-inside:",
-            "--pick lights=strip-inside:: the quantity must be a whole number, 1 or more",
+            "--pick lights=strip-inside:: the quantity must be a number above 0, such as 2 or 3.5",
         ),
         (
             "price --pick lights=strip-inside:-1",
-            "--pick lights=strip-inside:-1: the quantity must be a whole number, 1 or more",
+            "--pick lights=strip-inside:-1: the quantity must be a number above 0, "
+            "such as 2 or 3.5",
         ),
         (
-            "price --pick lights=strip-inside:1.5",
-            "--pick lights=strip-inside:1.5: the quantity must be a whole number, 1 or more",
+            "price --pick lights=strip-inside:1.555",
+            "--pick lights=strip-inside:1.555: the quantity must be a number above 0, "
+            "such as 2 or 3.5",
         ),
         (
             "price --pick lights=strip-inside:٣",
@@ -265,7 +268,7 @@ def test_everything_wrong_with_a_catalogue_is_told_at_once(run: Run, tmp_path: P
         ("price folder", "folder: cannot read it: Is a directory\n"),
         ("check latin.yaml", "latin.yaml: it is not UTF-8 text (byte 9); save it as UTF-8\n"),
         ("check wish.yaml --catalogue none.yaml", "none.yaml: cannot read it: No such file"),
-        ("catalogue check folder", "folder: cannot read it: Is a directory\n"),
+        ("catalogue check folder", "folder: this folder has no catalogue.yaml, the file that "),
         ("compare touring.yaml none.yaml --json", "none.yaml: cannot read it: No such file"),
         (
             "quote touring.yaml -o wish.yaml/quote.html --date 2026-08-03",

@@ -510,10 +510,12 @@ def test_a_message_does_not_repeat_what_has_no_end(arguments: list[str], run: Ru
     assert len(ran.err) < 3_000
 
 
-def test_a_quantity_is_at_most_a_thousand(run: Run) -> None:
-    ran = run("price", "--pick", "lights=strip-inside:1001")
+def test_a_quantity_is_at_most_a_hundred_thousand(run: Run) -> None:
+    ran = run("price", "--pick", "lights=strip-inside:100001")
     assert (ran.code, ran.out) == (2, "")
-    assert ran.err.splitlines()[-1] == "Error: the quantity 1001 is too large; give at most 1000"
+    assert (
+        ran.err.splitlines()[-1] == "Error: the quantity 100001 is too large; give at most 100000"
+    )
     assert run("price", "--pick", "lights=strip-inside:1000").code == 1
 
 

@@ -137,6 +137,8 @@ def names(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     shutil.copytree(ROOT / "catalogues" / "quandong", tmp_path / "quandong")
     shutil.copy(ROOT / "catalogues" / "selections" / "wish.yaml", tmp_path)
     shutil.copy(ROOT / "catalogues" / "quandong-logo.svg", tmp_path)
+    for file in (CASES / "lists").glob("cold-supply.*"):
+        shutil.copy(file, tmp_path)
     monkeypatch.chdir(tmp_path)
     shop = configurator.open_shop(today=DAY)
     wish = shop.build("wish.yaml")

@@ -30,7 +30,7 @@ SELECTIONS = (
 )
 
 
-@pytest.mark.parametrize("name", ["answers", "catalogue", "selection"])
+@pytest.mark.parametrize("name", ["answers", "catalogue", "selection", "supplier-map"])
 def test_the_shipped_schemas_are_what_the_classes_say(name: str) -> None:
     shipped = (FOLDER / f"{name}.schema.json").read_text("utf-8")
     assert shipped == written(derived()[name]), "run python -m configurator.schemas"

@@ -17,7 +17,8 @@ import iso4217
 import pytest
 from attrs import evolve, frozen
 
-from configurator.errors import MoneyError, SelectionError
+from configurator.catalogue.fields import Pick
+from configurator.errors import NOWHERE, MoneyError, SelectionError
 from configurator.money import Money, currencies, exponent
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Adjustment, TradeIn
@@ -45,24 +46,41 @@ def priced(
     adjustments: Iterable[Adjustment] = (),
     payments: Iterable[int] = (100,),
     paid: str = "0",
+    **terms: Any,
 ) -> Price:
-    """The price of lines such as ``29.99; 2 x 500; -25.00 exempt``: quantity, amount, rate."""
-    options, quantities = [], {}
+    """The price of lines such as ``29.99; 2 x 500; 3.5 x 8.4475/10; -25.00 exempt``.
+
+    Those are quantity, amount, what it is for, and rate; an amount for many is a unit price.
+    """
+    options, quantities = [], []
     for number, line in enumerate(lines.split("; "), 1):
-        found = re.fullmatch(r"(?:(\d+) x )?(-?[\d.]+)(?: ([a-z]+))?", line)
+        found = re.fullmatch(r"(?:([\d.]+) x )?(-?[\d.]+)(?:/(\d+))?(?: ([a-z]+))?", line)
         assert found, line
-        quantity, each, rate = found.groups()
-        more = {"tax": rate} if rate else {}
-        options.append(option(f"l{number}", Decimal(each), most=1000, **more))
-        quantities[f"l{number}"] = int(quantity or 1)
+        many, each, per, rate = found.groups()
+        more: Raw = {"tax": rate} if rate else {}
+        if "." in (many or ""):
+            more["sold_by"] = {"unit": "h", "most": 20000}
+        elif many:
+            more["most"] = 1000
+        finer = {"kind": "unit-price", "price": Decimal(each), "per": int(per or 1)}
+        options.append(option(f"l{number}", [finer] if per else Decimal(each), **more))
+        key = "lines", f"l{number}"
+        quantities.append(Pick.counting(*key, Decimal(many or 1), NOWHERE))
     quote = {
         "valid-days": 30,
         "payments": [{"title": "Stage", "percent": share} for share in payments],
     }
-    shop = catalogue([several("lines", options)], tax=taxes, currency=currency, quote=quote)
-    chosen = selection({"lines": quantities}, adjustments)
+    shop = catalogue(
+        [several("lines", options)], tax=taxes, currency=currency, quote=quote, **terms
+    )
+    chosen = evolve(selection({}, adjustments), picks=tuple(quantities))
     before = (TradeIn("Paid before", "A prepayment.", D(paid)),) if D(paid) else ()
     return price(Resolved(shop, evolve(chosen, trade_ins=before)))
+
+
+def at(rate: str, sum_of: str) -> Adjustment:
+    """An allowance or a charge on the document, of the category of that rate."""
+    return evolve(amount(sum_of), tax=rate)
 
 
 def shown(found: Price) -> tuple[str, str, str]:
@@ -201,6 +219,47 @@ def test_untaxed_amounts_bear_no_tax_beside_taxed_ones(
     assert shown(priced(lines, excluding(rates, basis="category"))) == expected
 
 
+def test_a_charge_at_a_rate_that_no_line_has_is_taxed_at_it() -> None:
+    # A-NZ Peppol BIS 3.0 message examples, the mixed sample: lines of 2295.00 at zero, and 30.00
+    # charged on the document at 10 %.
+    rates = {"zero": 0, "usual": 10}
+    found = priced(
+        "2295.00", excluding(rates, basis="category"), adjustments=[at("usual", "30.00")]
+    )
+    assert by_rate(found) == {"zero": ("2295.00", "0.00"), "usual": ("30.00", "3.00")}
+    assert shown(found) == ("2325.00", "3.00", "2328.00")
+
+
+def test_energy_is_metered_in_tenths_and_priced_in_hundredths_of_a_cent() -> None:
+    # A-NZ Peppol BIS 3.0 message examples, AU Energy: 325.2 x 0.3968 and 31 x 0.9803 at 10 %, and
+    # 150 x 0.09 taken off at zero.
+    found = priced(
+        "325.2 x 0.3968/1; 31 x 0.9803/1; 150 x -0.09/1 zero",
+        excluding({"usual": 10, "zero": 0}, basis="category"),
+    )
+    assert [str(line.amount.amount) for line in found.lines if line.amount] == [
+        *("129.04", "30.39", "-13.50")
+    ]
+    assert by_rate(found) == {"usual": ("159.43", "15.94"), "zero": ("-13.50", "0.00")}
+    assert str(found.to_pay.amount) == "161.87"
+
+
+def test_what_is_to_be_paid_is_rounded_up_as_printed() -> None:
+    # A-NZ Peppol BIS 3.0 message examples, AU Order Agreement: 15 x (1.70 - 0.20) and 10.00, 10 %
+    # off, 2.00 on, GST 3.13, incl. 34.38, prepaid 10.00, rounding 0.02, payable 24.40.
+    found = priced(
+        "15 x 1.50; 10.00",
+        excluding(10, basis="category"),
+        adjustments=[percent(-10), at("usual", "2.00")],
+        paid="10.00",
+        payable_rounding={"to": D("0.05"), "mode": "up"},
+    )
+    assert shown(found) == ("31.25", "3.13", "34.38")
+    assert found.payable_rounding == Money(D("0.02"), "AUD")
+    assert str(found.to_pay.amount) == "24.40"
+    assert sum(part.amount for _, _, part in found.payments) == D("24.40")
+
+
 def test_a_partly_taxable_supply_bears_gst_on_its_taxable_part() -> None:
     # GST Act 1999 s 9-80: 100.00 of which half is taxable; its value is 100 x 10 / 10.5 = 95.2381,
     # the taxable half 47.6190, so the GST 4.7619. As two lines, 52.38 with GST in it and 47.62 that
@@ -316,7 +375,7 @@ SAMPLES = {
         {"usual": 25, "food": 15, "exempt": 0},
         {"usual": ("1460.50", "365.13"), "food": ("1.00", "0.15"), "exempt": ("-25.00", "0.00")},
         ("1436.50", "365.28", "1801.78"),
-        (amount("-100.00", line="lines=l1"), amount("100.00", line="lines=l1")),
+        (at("usual", "-100.00"), at("usual", "100.00")),
         "NOK",
         paid="1000",
         due="801.78",
@@ -326,7 +385,7 @@ SAMPLES = {
         {"usual": 25, "low": 12},
         {"usual": ("1500.00", "375.00"), "low": ("2500.00", "300.00")},
         ("4000.00", "675.00", "4675.00"),
-        (amount("-150.00", line="lines=l1"), amount("150.00", line="lines=l1")),
+        (at("usual", "-150.00"), at("usual", "150.00")),
         "DKK",
         paid="2337.50",
         due="2337.50",
@@ -342,17 +401,17 @@ SAMPLES = {
         {"usual": 25, "low": 15},
         {"usual": ("5000.00", "1250.00"), "low": ("2000.00", "300.00")},
         ("7000.00", "1550.00", "8550.00"),
-        (amount("200", line="lines=l1"), amount("-100", line="lines=l1")),
+        (at("usual", "200"), at("usual", "-100")),
     ),
     "Peppol BIS 3 Allowance-example": Sample(
-        "10 x 410; 1000 exempt; 10 x 100",
+        "10 x 410; 10 x 200/2 exempt; 10 x 100",
         {"usual": 25, "exempt": 0},
         {"usual": ("4900.00", "1225.00"), "exempt": ("1000.00", "0.00")},
         ("5900.00", "1225.00", "7125.00"),
         (
             *(amount(n, line=f"lines={line}") for line in ("l1", "l3") for n in ("1", "-101")),
-            amount("200", line="lines=l1"),
-            amount("-200", line="lines=l1"),
+            at("usual", "200"),
+            at("usual", "-200"),
         ),
         paid="1000",
         due="6125.00",
@@ -392,6 +451,12 @@ def test_twenty_five_percent_of_1460_50_is_365_13() -> None:
     assert shown(priced("1460.50", even, "NOK"))[1] == "365.12"
 
 
+METERED = (
+    "16000.0 x 0.0088/1; 16000.0 x 0.00101/1; 132 x 15.24/12; 58 x 1.53; 441/12; 678/12; 83.34; "
+    "190.31; 64.21; 64.46"
+)
+
+
 @pytest.mark.parametrize(
     ("basis", "vat", "total"),
     [("category", "190.87", "1099.78"), ("document", "190.87", "1099.78"), ("line", "190.88", "")],
@@ -399,9 +464,11 @@ def test_twenty_five_percent_of_1460_50_is_365_13() -> None:
 def test_tax_on_the_category_total_is_not_the_sum_over_lines(
     basis: str, vat: str, total: str
 ) -> None:
-    # EN 16931 example8, by its printed line amounts; the sum over lines is worked by hand.
-    lines = "140.80; 16.16; 167.64; 58 x 1.53; 36.75; 56.50; 83.34; 190.31; 64.21; 64.46"
-    found = priced(lines, excluding(21, basis=basis), "EUR")
+    # EN 16931 example8, by its quantities, net prices and base quantities; the sum over lines is
+    # worked by hand.
+    found = priced(METERED, excluding(21, basis=basis), "EUR")
+    amounts = [str(line.amount.amount) for line in found.lines if line.amount is not None]
+    assert amounts[:6] == ["140.80", "16.16", "167.64", "88.74", "36.75", "56.50"]
     assert found.tax.before.amount == D("908.91")
     assert found.tax.tax.amount == D(vat)
     assert not total or found.total.amount == D(total)

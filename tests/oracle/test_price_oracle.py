@@ -125,8 +125,9 @@ def the_trace_adds_up(found: Price) -> None:
     assert left + on_nothing == listed.amount
     for line in found.lines:
         if line.each is not None:
-            whole = sum((part.amount.amount for part in line.parts), Decimal(0))
-            assert rounded(Fraction(whole), DIGITS[found.currency]) == line.each.amount
+            whole = Fraction(sum((part.amount.amount for part in line.parts), Decimal(0)))
+            digits = DIGITS[found.currency]
+            assert (whole if line.finer else rounded(whole, digits)) == line.each.amount
 
 
 def cash_is_near(found: Price, case: Case) -> None:
@@ -160,6 +161,10 @@ def kinds_of(case: Case, sheet: Sheet) -> set[str]:
         "several rates": sum(map(bool, sheet.by_rate.values())) > 1,
         "credit line": any(value < 0 for value in values),
         "free line": bool(case.free),
+        "measured": any(n % 1 for n in case.quantities.values()),
+        "finer free line": any("per" in line for line in case.free),
+        "at a rate": any("tax" in change for change in case.changes),
+        "payable rounded": "payable-rounding" in case.data,
         "several payments": len(sheet.payments) > 1,
         "named": bool(case.named),
         "trade-in": bool(case.trade_ins),
@@ -176,7 +181,8 @@ KINDS = (
     *("adjusted more than once", "several rates", "credit line", "free line", "several payments"),
     *("named", "trade-in", "rounded", "cash", "include", "exclude", "document", "category", "line"),
     *("half-up", "half-down", "half-even", "down", "fixed", "table", "measure", "labour", "breaks"),
-    *("markup", "credit", "on-application"),
+    *("markup", "credit", "on-application", "unit-price", "measured", "finer free line"),
+    *("at a rate", "payable rounded"),
 )
 
 

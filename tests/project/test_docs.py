@@ -42,8 +42,9 @@ def beside_the_catalogues(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPa
     """A folder as the README sees it, with the README's own catalogue in it."""
     (tmp_path / "catalogues").symlink_to(ROOT / "catalogues")
     (tmp_path / "corner-yard.yaml").write_text(blocks("yaml")[0], "utf-8")
-    for name, text in zip(("fishing", "dogs"), blocks("yml"), strict=True):
+    for name, text in zip(("fishing", "dogs", "cold-supply"), blocks("yml"), strict=True):
         (tmp_path / f"{name}.yaml").write_text(text, "utf-8")
+    (tmp_path / "cold-supply.csv").write_text(blocks("csv")[0], "utf-8")
     (tmp_path / "mine").mkdir()
     (tmp_path / "mine" / "paper.css").write_text(blocks("css")[0], "utf-8")
     (tmp_path / "mine" / "page.html").write_text(blocks("html")[0], "utf-8")

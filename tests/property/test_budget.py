@@ -23,7 +23,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.cli import cli
-from configurator.errors import SelectionError
+from configurator.errors import NOWHERE, SelectionError
 from configurator.money import Money
 from configurator.pricing.whole import price
 from configurator.render.html import budget_html
@@ -139,7 +139,8 @@ def test_a_budget_that_makes_no_sense_is_told_why(budget: Budget, said: str) -> 
 # Savings against trying everything
 
 
-Answers = dict[str, dict[str, int]]
+Answers = dict[str, dict[str, Any]]
+"""Quantities; a Decimal of what is sold by the metre."""
 
 
 def after_one_change(data: Raw, picked: Answers, keep: set[str]) -> Iterator[Answers]:
@@ -152,12 +153,21 @@ def after_one_change(data: Raw, picked: Answers, keep: set[str]) -> Iterator[Ans
             rest = {other: n for other, n in listed.items() if other != one}
             if offered[name]["pick"] != "one":
                 yield {**picked, name: rest}
-            for fewer in range(1, count):
+            for fewer in fewer_than(count):
                 yield {**picked, name: {**rest, one: fewer}}
             for other in offered[name]["options"]:
                 if other["id"] not in listed:
-                    n = min(count, other.get("most", 1))
-                    yield {**picked, name: {**rest, other["id"]: n}}
+                    yield {**picked, name: {**rest, other["id"]: instead(other, count)}}
+
+
+def fewer_than(count: int | Decimal) -> range:
+    """Smaller quantities worth a change; what is measured off is cut to length as it is."""
+    return range(1, count) if isinstance(count, int) else range(0)
+
+
+def instead(other: Raw, count: int | Decimal) -> int | Decimal:
+    """How many of another option can stand instead of so many, or of so much."""
+    return count if "sold-by" in other else min(count, other.get("most", 1))
 
 
 def touched(before: Answers, after: Answers) -> int:
@@ -174,16 +184,16 @@ def touched(before: Answers, after: Answers) -> int:
 def all_sets(data: Raw, picked: Answers, keep: set[str]) -> Iterator[Answers]:
     """Every outcome of any set of changes, each touching another pick of the original."""
     offered = {c["id"]: c for c in data["choices"]}
-    per_choice: list[list[tuple[str, dict[str, int]]]] = []
+    per_choice: list[list[tuple[str, dict[str, Any]]]] = []
     for name, listed in picked.items():
-        outcomes: list[dict[str, int]] = [{}]
+        outcomes: list[dict[str, Any]] = [{}]
         for one, count in listed.items():
-            ways: list[dict[str, int]] = [{one: count}]
+            ways: list[dict[str, Any]] = [{one: count}]
             if name not in keep:
-                ways += [{one: fewer} for fewer in range(1, count)]
+                ways += [{one: fewer} for fewer in fewer_than(count)]
                 ways += [{}] if offered[name]["pick"] != "one" else []
                 ways += [
-                    {o["id"]: min(count, o.get("most", 1))}
+                    {o["id"]: instead(o, count)}
                     for o in offered[name]["options"]
                     if o["id"] not in listed
                 ]
@@ -195,9 +205,11 @@ def all_sets(data: Raw, picked: Answers, keep: set[str]) -> Iterator[Answers]:
         yield dict(combination)
 
 
-def as_selection(answers: Mapping[str, Mapping[str, int]], like: Selection) -> Selection:
+def as_selection(answers: Mapping[str, Mapping[str, Any]], like: Selection) -> Selection:
     picks = [Pick("vehicle", "ute")]
-    picks += [Pick(c, o, n) for c, listed in answers.items() for o, n in listed.items()]
+    picks += [
+        Pick.counting(c, o, n, NOWHERE) for c, listed in answers.items() for o, n in listed.items()
+    ]
     return evolve(like, picks=tuple(picks))
 
 
@@ -256,7 +268,14 @@ def shops(draw: st.DrawFn) -> tuple[Raw, Answers, list[Any], set[str]]:
             )
         )
         deals.append({"id": f"d{n}", "title": f"D{n}", "picks": picks, "price": money()})
+    measured = draw(st.integers(0, 2)) == 0
+    if measured:
+        by_the_metre = {"sold_by": {"unit": "m", "step": D("0.5")}, "uses": {"hours": D("0.2")}}
+        per_ten = [{"kind": "unit-price", "price": money() / 10, "per": 10}]
+        hoses = [option("thin", money(), **by_the_metre), option("thick", per_ten, **by_the_metre)]
+        choices.append(choice("hose", hoses, "at-most-one"))
     limited = draw(st.booleans())
+    payable = {"payable_rounding": {"to": draw(st.sampled_from([1, D("0.05")])), "mode": "up"}}
     data = raw_catalogue(
         choices,
         rules=rules,
@@ -265,6 +284,7 @@ def shops(draw: st.DrawFn) -> tuple[Raw, Answers, list[Any], set[str]]:
         limits=[limit("hours", "h")] if limited else [],
         vehicles=[vehicle(gives={"hours": 8}) if limited else vehicle()],
         **({"rounding": {"to": 50, "mode": "down"}} if draw(st.booleans()) else {}),
+        **(payable if draw(st.booleans()) else {}),
     )
     if not limited:
         for listed in choices:
@@ -278,6 +298,8 @@ def shops(draw: st.DrawFn) -> tuple[Raw, Answers, list[Any], set[str]]:
             n: draw(st.integers(1, 3)) for n in draw(st.sets(st.sampled_from(["wide", "slim"])))
         },
     }
+    if measured:
+        picked["hose"] = {"thin": draw(st.integers(1, 9)) * D("0.5")}
     changes = draw(
         st.sampled_from([[], [percent(-5)], [percent(-5), amount(40)], [percent(-9, line="")]])
     )
@@ -314,6 +336,8 @@ def knotty_shops(draw: st.DrawFn) -> tuple[Raw, Answers, list[Any], set[str]]:
         percent(-3),
         amount("-45.05"),
         amount(30, group="inside"),
+        evolve(percent(-6), tax="low"),
+        evolve(amount("-20.05"), tax="usual"),
         *(percent("-12.5", line=line) for line in lines[:1]),
         *(amount(-700, line=line) for line in lines[-1:]),
     ]

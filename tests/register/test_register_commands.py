@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import csv
 import json
+import shutil
 import sqlite3
+import time
 from pathlib import Path
 
 import pytest
 
 from configurator import open_shop
+from configurator.catalogue.reading import shipped
 from configurator.errors import FileError
-from tests.conftest import TODAY, Run
+from tests.conftest import TODAY, Ran, Run
 
 ISSUE = ("quote", "contractor.yaml", "--issue", "--seller", "Ann")
 
@@ -119,18 +122,79 @@ def test_a_life_of_a_quote(issued: Run) -> None:
     assert issued("register", "check").code == 0
 
 
+def catalogue_to_change() -> Path:
+    """The shipped catalogue, copied here; the folder that its parts are in."""
+    shutil.copytree(shipped("catalogues"), Path.cwd(), dirs_exist_ok=True)
+    return Path("quandong")
+
+
+def test_two_who_revise_one_quote_are_told(issued: Run) -> None:
+    """Whoever opened it before the other issued would undo what nobody told them of."""
+    for file in ("ann.yaml", "bea.yaml"):
+        assert issued("register", "open", "Q-1", "-o", file).code == 0
+
+    def revised(file: str, by: str) -> Ran:
+        return issued(
+            *("register", "revise", file, "--drop", "lights=flood-rear", "--number", "Q-1"),
+            *("--reason", "as agreed", "--seller", by, "-o", f"{by}.pdf"),
+        )
+
+    assert revised("bea.yaml", "Bea").code == 0
+    late = revised("ann.yaml", "Ann")
+    assert (late.code, late.out) == (1, "")
+    assert late.err == (
+        "quote Q-1: Bea issued revision 2 on 2026-08-03, after revision 1 that this comes from: "
+        "open it again and change that\n"
+    )
+    assert not Path("Ann.pdf").exists()
+    assert issued("register", "open", "Q-1", "-o", "ann.yaml").code == 0
+    assert issued(
+        *("register", "revise", "ann.yaml", "--number", "Q-1"),
+        *("--reason", "as it was", "--seller", "Ann", "-o", "third.pdf"),
+    ).out.startswith("third.pdf: quote Q-1, revision 3")
+
+
+def test_times_are_those_of_the_place(issued: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With the offset beside them; a program gets them in UTC."""
+    monkeypatch.setenv("TZ", "Australia/Adelaide")
+    time.tzset()
+    try:
+        assert "2026-08-03 18:30+09:30" in issued("register", "show", "Q-1").out
+    finally:
+        monkeypatch.delenv("TZ")
+        time.tzset()
+    (step,) = json.loads(issued("register", "show", "Q-1", "--json").out)["trail"]
+    assert step["at"] == "2026-08-03T09:00:00Z"
+
+
+def test_a_quote_with_options_that_are_gone_is_opened_all_the_same(issued: Run) -> None:
+    """Its selection is written, to be mended; what it comes to, nobody can say."""
+    tray = catalogue_to_change() / "tray.yaml"
+    tray.write_text(tray.read_text("utf-8").replace("id: folded", "id: pressed"), "utf-8")
+    open_later = ("register", "open", "Q-1", "--catalogue", "quandong.yaml")
+    ran = issued(*open_later, "-o", "again.yaml")
+    assert ran.code == 1
+    assert ran.out == "again.yaml: the selection, to change and quote again\n"
+    assert ran.err.startswith("Q-1: was AUD 25,630.00, and has no price now:\n")
+    assert 'Mudguards has no option "folded"' in ran.err
+    assert "mudguards: folded" in Path("again.yaml").read_text("utf-8")
+    told = issued(*open_later, "--json")
+    assert (told.code, told.err) == (1, "")
+    assert json.loads(told.out)["answer"] == "problems"
+
+
 def test_a_quote_that_costs_more_now_says_what_it_was(issued: Run) -> None:
-    text = Path(open_shop().catalogue.source).read_text("utf-8")
+    tray = catalogue_to_change() / "tray.yaml"
+    text = tray.read_text("utf-8")
     at = text.index("390.00", text.index("id: folded"))
-    Path("later.yaml").write_text(f"{text[:at]}490.00{text[at + 6 :]}", "utf-8")
-    source = Path(open_shop().catalogue.source)
-    for beside in source.parent.glob("*.svg"):
-        (Path.cwd() / beside.name).write_bytes(beside.read_bytes())
-    ran = issued("register", "open", "Q-1", "--catalogue", "later.yaml")
+    tray.write_text(f"{text[:at]}490.00{text[at + 6 :]}", "utf-8")
+    ran = issued("register", "open", "Q-1", "--catalogue", "quandong.yaml")
     assert ran.code == 0
     assert ran.out.startswith("Q-1: was AUD 25,630.00, is AUD 25,730.00\n")
     assert "Folded aluminium guards   390.00   490.00       100.00" in ran.out
-    told = json.loads(issued("register", "open", "Q-1", "--catalogue", "later.yaml", "--json").out)
+    told = json.loads(
+        issued("register", "open", "Q-1", "--catalogue", "quandong.yaml", "--json").out
+    )
     assert (told["was"], told["now"]) == ("25630.00", "25730.00")
 
 
@@ -196,6 +260,7 @@ def test_lists_searches_and_results(issued: Run) -> None:
     results = issued("register", "results", "-o", "results.svg")
     assert "too dear" in results.out
     assert "2026-08" in results.out
+    assert "Lost, AUD" in results.out
     assert Path("results.svg").read_text("utf-8").startswith("<svg")
     assert json.loads(issued("register", "results", "--json").out)["months"][0]["lost"] == 1
     none = issued("register", "results", "--first", "2027-01-01")
@@ -234,6 +299,12 @@ def test_backup_move_check_and_forget(
     with sqlite3.connect(tmp_path / "copy.sqlite") as copy:
         copy.execute("UPDATE papers SET pdf = x'00'")
     copy.close()
+    checked = ("register", "check", "--json", "--register")
+    told = json.loads(issued(*checked, "other.sqlite").out)
+    assert (told["register"], told["whole"], told["wrong"]) == ("other.sqlite", True, [])
+    ran = issued(*checked, "copy.sqlite")
+    said = ["quote Q-1, revision 1: its pdf is not what was kept"]
+    assert (ran.code, json.loads(ran.out)["wrong"]) == (1, said)
     wrong = issued("register", "check", "--register", "copy.sqlite")
     assert (wrong.code, wrong.out) == (1, "quote Q-1, revision 1: its pdf is not what was kept\n")
 

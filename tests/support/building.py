@@ -15,11 +15,11 @@ from typing import Any, TypeAlias
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import parse_catalogue
-from configurator.errors import Problem
+from configurator.errors import NOWHERE, Problem
 from configurator.selection.picks import Adjustment, Selection
 
 Raw: TypeAlias = dict[str, Any]
-Picks: TypeAlias = Mapping[str, str | Iterable[str] | Mapping[str, int]]
+Picks: TypeAlias = Mapping[str, str | Iterable[str] | Mapping[str, int] | Mapping[str, Decimal]]
 
 VEHICLE_FIGURES: Raw = {
     "kerb": {"front": 1200, "rear": 1000},
@@ -132,7 +132,7 @@ def selection(
         if isinstance(answer, str):
             found.append(Pick(choice_id, answer))
         elif isinstance(answer, Mapping):
-            found += [Pick(choice_id, name, quantity) for name, quantity in answer.items()]
+            found += [Pick.counting(choice_id, o, n, NOWHERE) for o, n in answer.items()]
         else:
             found += [Pick(choice_id, name) for name in answer]
     return Selection("test", tuple(found), adjustments=tuple(adjustments))

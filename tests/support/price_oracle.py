@@ -20,6 +20,7 @@ from attrs import evolve, frozen
 from hypothesis import strategies as st
 
 from configurator.catalogue.fields import Pick
+from configurator.errors import NOWHERE
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import FreeLine, NamedPrice, Selection, TradeIn
 from configurator.selection.resolved import Resolved
@@ -38,6 +39,7 @@ from tests.support.building import (
 
 Key: TypeAlias = tuple[str, str]
 Sums: TypeAlias = dict[Key, Fraction]
+Many: TypeAlias = int | Decimal
 
 
 DIGITS = {"AUD": 2, "JPY": 0, "KWD": 3}
@@ -110,7 +112,7 @@ class Clerk:
     def size(self, what: str) -> Fraction | None:
         """A measure, or None while an answer is missing."""
         if what == "water":
-            given = (n * number(o.get("gives", {}).get("water", 0)) for o, n in self.picked)
+            given = (number(n) * number(o.get("gives", {}).get("water", 0)) for o, n in self.picked)
             return sum(given, Fraction(0))
         parts = [o["space"]["canopy"] for o, _ in self.picked if "canopy" in o.get("space", {})]
         sides = {}
@@ -142,7 +144,7 @@ class Clerk:
             "canopy.volume": Fraction(math.prod(inside), 10**9),
         }[what]
 
-    def part(self, part: Raw, key: Key, quantity: int) -> Fraction | None:
+    def part(self, part: Raw, key: Key, quantity: Many) -> Fraction | None:
         kind = part["kind"]
         if kind == "fixed":
             return number(part["amount"])
@@ -158,7 +160,8 @@ class Clerk:
                 cell = cell.get(self.one(name)) if cell is not None else None
             return None if cell is None else number(cell)
         if kind == "breaks":
-            return number([s["each"] for s in part["steps"] if s["from"] <= quantity][-1])
+            least = max(quantity, 1)
+            return number([s["each"] for s in part["steps"] if s["from"] <= least][-1])
         if kind == "markup":
             marked = number(part["cost"]) * (100 + number(part["percent"])) / 100
             if self.data["tax"]["prices"] == "exclude":
@@ -173,11 +176,30 @@ class Clerk:
         assert kind == "on-application"
         return self.case.named.get("=".join(key))
 
-    def each(self, key: Key, quantity: int) -> Fraction | None:
-        written = self.options[key]["price"]
+    def parts(self, key: Key) -> list[Raw]:
+        """What its price is made of on the day."""
+        option = self.options[key]
+        if "per" in option:
+            return [{"kind": "unit-price", "price": option["price"], "per": option["per"]}]
+        written = option["price"]
         parts = written if isinstance(written, list) else [{"kind": "fixed", "amount": written}]
         day = self.case.day.isoformat()
-        parts = [p for p in parts if p.get("from", "0000") <= day <= p.get("until", "9999")]
+        return [p for p in parts if p.get("from", "0000") <= day <= p.get("until", "9999")]
+
+    def line(self, key: Key, quantity: Many) -> Fraction | None:
+        """What so many of it come to; a unit price is multiplied first and rounded once."""
+        parts = self.parts(key)
+        if [part["kind"] for part in parts] == ["unit-price"]:
+            (part,) = parts
+            exact = number(part["price"]) * number(quantity) / part.get("per", 1)
+            return rounded(exact, self.digits)
+        each = self.each(key, quantity)
+        return None if each is None else rounded(each * number(quantity), self.digits)
+
+    def each(self, key: Key, quantity: Many) -> Fraction | None:
+        parts = self.parts(key)
+        if any(part["kind"] == "unit-price" for part in parts):
+            return None
         found = [self.part(part, key, quantity) for part in parts]
         known = [value for value in found if value is not None]
         if not parts or len(known) != len(found):
@@ -200,7 +222,7 @@ class Clerk:
         most = [
             1
             if worth[name][0].get("times") == "once"
-            else max(self.quantities.get(key, 0) // n for key, n in wanted(worth[name][0]).items())
+            else max(int(self.quantities.get(k, 0)) // n for k, n in wanted(worth[name][0]).items())
             for name in names
         ]
         best: tuple[Fraction, tuple[int, ...]] = (Fraction(0), (0,) * len(names))
@@ -232,9 +254,9 @@ class Clerk:
         shares[largest] += whole - sum(shares.values(), Fraction(0))
         return shares
 
-    def round_amount(self, package: Fraction) -> Fraction:
-        """What rounding the package to a round amount adds."""
-        terms = self.data.get("rounding")
+    def round_amount(self, package: Fraction, which: str = "rounding") -> Fraction:
+        """What rounding the package, or what is to be paid, to a round amount adds."""
+        terms = self.data.get(which)
         if terms is None:
             return Fraction(0)
         to = number(terms["to"])
@@ -251,8 +273,8 @@ class Clerk:
         prices: dict[Key, Fraction | None] = {}
         for key, quantity in self.quantities.items():
             if "price" in self.options[key]:
-                prices[key] = each = self.each(key, quantity)
-                lines[key] = None if each is None else each * quantity
+                prices[key] = self.each(key, quantity)
+                lines[key] = self.line(key, quantity)
         left = {key: value for key, value in lines.items() if value is not None}
         deals, off = self.deals(prices)
         for key, share in off.items():
@@ -260,9 +282,9 @@ class Clerk:
         beside: list[tuple[str, Fraction]] = []
         usual = next(iter(self.data["tax"]["rates"]))
 
-        def enter(come: Fraction, on: Mapping[Key, Fraction]) -> None:
+        def enter(come: Fraction, on: Mapping[Key, Fraction], rate: str = usual) -> None:
             if not on:
-                beside.append((usual, come))
+                beside.append((rate, come))
             for key, share in self.shared(come, on).items():
                 left[key] += share
 
@@ -273,6 +295,7 @@ class Clerk:
                 for key, value in left.items()
                 if change.get("line", "=".join(key)) == "=".join(key)
                 and change.get("group", self.groups[key]) == self.groups[key]
+                and change.get("tax") in (None, self.options[key].get("tax", usual))
             }
             if "percent" in change:
                 base = sum(on.values(), Fraction(0))
@@ -280,7 +303,7 @@ class Clerk:
             else:
                 come = number(change["amount"])
             adjustments.append(come)
-            enter(come, on)
+            enter(come, on, change.get("tax", usual))
         package = sum(left.values(), Fraction(0)) + sum((v for _, v in beside), Fraction(0))
         rounding = self.round_amount(package)
         if rounding:
@@ -289,7 +312,8 @@ class Clerk:
         tax, shares = self.tax([*amounts, *beside])
         listed = package + rounding
         total = listed if self.data["tax"]["prices"] == "include" else listed + tax
-        to_pay = total - sum(map(Fraction, self.case.trade_ins), Fraction(0))
+        due = total - sum(map(Fraction, self.case.trade_ins), Fraction(0))
+        to_pay = due + self.round_amount(due, "payable-rounding")
         stages = [number(stage["percent"]) for stage in self.data["quote"]["payments"]]
         payments = [rounded(to_pay * stage / 100, self.digits) for stage in stages[:-1]]
         return Sheet(
@@ -343,7 +367,7 @@ class Case:
     """A catalogue as plain data, and a selection of it, priced on a day."""
 
     data: Raw
-    quantities: dict[Key, int]
+    quantities: dict[Key, Many]
     changes: list[Raw]
     free: list[Raw]
     day: dt.date
@@ -358,12 +382,22 @@ class Case:
         for change in self.changes:
             where = change.get("group", ""), change.get("line", "")
             if "percent" in change:
-                adjustments.append(percent(change["percent"], *where))
+                made = percent(change["percent"], *where)
             else:
-                adjustments.append(amount(change["amount"], *where))
-        picks = tuple(Pick(*key, quantity) for key, quantity in self.quantities.items())
+                made = amount(change["amount"], *where)
+            adjustments.append(evolve(made, tax=change.get("tax", "")))
+        picks = tuple(Pick.counting(*key, n, NOWHERE) for key, n in self.quantities.items())
         free = tuple(
-            FreeLine(f["id"], "Sold", f["price"], Decimal(3), f.get("tax", ""), f.get("group", ""))
+            FreeLine(
+                f["id"],
+                "Sold",
+                f["price"],
+                Decimal(3),
+                f.get("tax", ""),
+                f.get("group", ""),
+                per=f.get("per"),
+                unit=f.get("unit", ""),
+            )
             for f in self.free
         )
         named = tuple(
@@ -382,6 +416,7 @@ class Case:
         return price(Resolved(read(self.data, cautions=True), self.selection()), self.day)
 
 
+HALF, CENT = Decimal("0.5"), Decimal("0.01")
 MEASURES = [f"canopy.{m}" for m in ("length", "width", "height", "skin", "shell", "volume")]
 
 
@@ -448,6 +483,12 @@ def cases(draw: st.DrawFn) -> Case:
         hours = Decimal(draw(st.integers(1, 99))) / 10
         return [{"kind": "labour", "trade": "fitter", "hours": hours, "minimum": money(0, 9_999)}]
 
+    def unit_price() -> list[Raw]:
+        """A price finer than the currency, or for many."""
+        finer = money().scaleb(-draw(st.integers(0, 3)))
+        per = draw(st.sampled_from([{}, {"per": 12}, {"per": 100}]))
+        return [{"kind": "unit-price", "price": finer, **per}]
+
     plain = draw(st.booleans())
 
     def cost(name: str) -> Any:
@@ -486,6 +527,14 @@ def cases(draw: st.DrawFn) -> Case:
             group="extras",
         ),
         several("parts", [offer(name, most=4) for name in "abcd"]),
+        several(
+            "loose",
+            [
+                {**offer("rivet", most=999), "price": unit_price()},
+                offer("hose", sold_by={"unit": "m", "step": HALF}, gives={"water": HALF}),
+                {**offer("cord", sold_by={"unit": "kg", "step": CENT}), "price": unit_price()},
+            ],
+        ),
     ]
     options: dict[str, tuple[str, dict[str, int]]] = {
         "size": ("one", {"short": 1, "long": 1}),
@@ -495,7 +544,7 @@ def cases(draw: st.DrawFn) -> Case:
         "add-on": ("several", dict.fromkeys("xy", 2)),
         "vehicle": ("one", {"ute": 1, "truck": 1}),
     }
-    quantities: dict[Key, int] = {}
+    quantities: dict[Key, Many] = {}
     for name, (pick, listed) in options.items():
         if pick == "several":
             for one, most in listed.items():
@@ -538,6 +587,9 @@ def cases(draw: st.DrawFn) -> Case:
     if not plain and draw(st.booleans()):
         mode = draw(st.sampled_from(["nearest", "down", "up"]))
         more["rounding"] = {"to": draw(st.sampled_from([5, 10, 1])), "mode": mode}
+    if not plain and draw(st.booleans()):
+        mode = draw(st.sampled_from(["nearest", "down", "up"]))
+        more["payable-rounding"] = {"to": draw(st.sampled_from([1, 5])), "mode": mode}
     stages: list[Any] = draw(
         st.sampled_from([[100], [30, 70], ["33.3", "33.3", "33.4"], ["12.5", 50, "37.5"]])
     )
@@ -558,6 +610,14 @@ def cases(draw: st.DrawFn) -> Case:
         package_deals=[deal(f"deal-{n}") for n in range(draw(st.sampled_from([0, 1, 2, 3, 4, 4])))],
         **more,
     )
+    loose: dict[str, st.SearchStrategy[Many]] = {
+        "rivet": st.integers(1, 999),
+        "hose": st.integers(1, 60).map(lambda halves: halves * HALF),
+        "cord": st.integers(10, 9_999).map(lambda cents: cents * CENT),
+    }
+    for name, many in loose.items():
+        if draw(st.integers(0, 2)) == 0:
+            quantities["loose", name] = draw(many)
     changes: list[Raw] = []
     for _ in range(draw(st.integers(0, 3))):
         change: Raw = {}
@@ -565,11 +625,13 @@ def cases(draw: st.DrawFn) -> Case:
             change["percent"] = Decimal(draw(st.integers(-200, 200))) / 8
         else:
             change["amount"] = money(-9_999, 9_999)
-        where = draw(st.integers(0, 2))
+        where = draw(st.integers(0, 3))
         if where == 1:
             change["group"] = draw(st.sampled_from(["build", "extras", "add-on"]))
         elif where == 2 and quantities:
             change["line"] = "=".join(draw(st.sampled_from(sorted(quantities))))
+        elif where == 3:
+            change["tax"] = draw(st.sampled_from([*rates]))
         changes.append(change)
     free: list[Raw] = []
     for n in range(draw(st.sampled_from([0, 0, 1, 2]))):
@@ -578,7 +640,11 @@ def cases(draw: st.DrawFn) -> Case:
             if name := draw(st.sampled_from(known)):
                 line[key] = name
         free.append(line)
-        quantities["free-line", line["id"]] = draw(st.integers(1, 3))
+        if draw(st.booleans()):
+            line |= {"price": line["price"].scaleb(-2), "per": draw(st.sampled_from([1, 12]))}
+        if draw(st.booleans()):
+            line["unit"] = "m"
+        quantities["free-line", line["id"]] = draw(st.integers(1, 3) | loose["cord"])
         on = draw(st.sampled_from([{}, {"line": f"free-line=own-{n}"}, {"group": "free-line"}]))
         if on:
             changes.append({"amount": money(-9_999, 9_999), **on})

@@ -1,0 +1,159 @@
+"""What a price list changes, as a report for the shop's eyes."""
+
+from __future__ import annotations
+
+import re
+from itertools import groupby
+
+from configurator.errors import Location
+from configurator.report.model import (
+    ALARM,
+    FAINT,
+    STRONG,
+    Block,
+    Body,
+    Cell,
+    Column,
+    Paragraph,
+    Report,
+    Row,
+    Table,
+)
+from configurator.suppliers.amounts import COST
+from configurator.suppliers.update import PriceChange, PriceUpdate
+from configurator.words import Text, joined, text
+
+_MOST_UNKNOWN = 20
+"""Codes without anything like them in the catalogue that are listed: suppliers have thousands."""
+
+
+def price_list_report(update: PriceUpdate) -> Report:
+    """What changes; what to look at; what is not in the list, or not in the catalogue."""
+    sections = (
+        (Paragraph(_head(update)),),
+        _changes(update),
+        _refused(update),
+        _near(update),
+        _lacking(update),
+        (Paragraph(_end(update), STRONG), Paragraph(text("For the shop's eyes only."), FAINT)),
+    )
+    return tuple(filter(None, sections))
+
+
+def _head(update: PriceUpdate) -> Text:
+    rows = text("{n} row", "{n} rows", n=update.rows)
+    return joined((*filter(None, (update.supplier, update.sheet)), rows))
+
+
+def _changes(update: PriceUpdate) -> tuple[Block, ...]:
+    """Old and new figures, what of each item together."""
+    if not update.changes:
+        return ()
+    currency = update.changes[0].new.currency
+    columns = (
+        Column(text("Changes")),
+        Column(text("Old {currency}", currency=currency), "figure", 2),
+        Column(text("New {currency}", currency=currency), "figure", 2),
+        Column("%", "figure", 1),
+        Column(text("Margin, %"), "figure", 1),
+        Column(text("Line")),
+    )
+    bodies = (
+        Body(map(_row, found), title=_named(found[0]))
+        for found in (
+            tuple(group) for _, group in groupby(update.changes, lambda change: change.item)
+        )
+    )
+    return (Table(columns, tuple(bodies)),)
+
+
+def _row(change: PriceChange) -> Row:
+    what = text("Cost") if change.sets == COST else text("Price")
+    if change.part:
+        what = joined((what, change.part))
+    return Row(
+        (
+            what,
+            change.old,
+            change.new,
+            Cell(change.percent, look=ALARM if change.large else ""),
+            Cell(change.margin, look=ALARM if change.thin else ""),
+            _line(change.at),
+        )
+    )
+
+
+def _line(at: Location) -> str:
+    """The line, and which of the catalogue's files it is in."""
+    name = re.split(r"[/\\]", at.file)[-1]
+    return f"{name}:{at.line}"
+
+
+def _named(change: PriceChange) -> str:
+    """The item by its part number and title, or by its name where it has no part number."""
+    return joined((change.code or change.item, change.title))
+
+
+def _refused(update: PriceUpdate) -> tuple[Block, ...]:
+    found = []
+    for one in update.refused:
+        said = joined((one.cell, one.code, one.sentence), ": ")
+        found += [Paragraph(said), Paragraph(one.hint, FAINT, depth=1)]
+    if not found:
+        return ()
+    head = text("Not used, and left as in the catalogue:")
+    return (Paragraph(head, STRONG), *found)
+
+
+def _near(update: PriceUpdate) -> tuple[Block, ...]:
+    """Codes of the list that the catalogue does not have; those first that it nearly has."""
+    if not update.unknown:
+        return ()
+    near = [one for one in update.unknown if one.near]
+    others = [one for one in update.unknown if not one.near]
+    listed = (*near, *others[: max(0, _MOST_UNKNOWN - len(near))])
+    columns = (
+        Column(text("Not in the catalogue")),
+        Column(text("Cell")),
+        Column(text("Title")),
+        Column(text("Near miss, not taken")),
+    )
+    rows = (Row((one.code, one.cell, one.title, ", ".join(one.near))) for one in listed)
+    table = Table(columns, (Body(rows),))
+    more = len(update.unknown) - len(listed)
+    if not more:
+        return (table,)
+    return (table, Paragraph(text("and {n} more code", "and {n} more codes", n=more), FAINT))
+
+
+def _lacking(update: PriceUpdate) -> tuple[Block, ...]:
+    if not update.lacking:
+        return ()
+    columns = (Column(text("Not in the list")), Column(text("Title")), Column(text("Line")))
+    rows = (Row((one.code or one.item, one.title, _line(one.at))) for one in update.lacking)
+    return (Table(columns, (Body(rows),)),)
+
+
+def _end(update: PriceUpdate) -> Text:
+    count = len(update.changes)
+    if not count:
+        return text(
+            "Nothing changes: {n} figure is as it was.",
+            "Nothing changes: {n} figures are as they were.",
+            n=update.unchanged,
+        )
+    if update.written:
+        return text("Written: {n} new figure.", "Written: {n} new figures.", n=count)
+    if update.held:
+        return text(
+            "Nothing is written: {n} change is larger than the map lets pass. Check it, then write "
+            "with --accept-large.",
+            "Nothing is written: {n} changes are larger than the map lets pass. Check them, then "
+            "write with --accept-large.",
+            n=update.large,
+        )
+    return text(
+        "Not written yet: {n} new figure. Write it with --write.",
+        "Not written yet: {n} new figures. Write them with --write.",
+        n=count,
+    )

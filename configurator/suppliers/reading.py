@@ -1,0 +1,138 @@
+"""Price lists, from .xlsx, .ods or .csv, and the maps that say how to read them."""
+
+from __future__ import annotations
+
+import csv
+import io
+import zipfile
+from pathlib import Path
+
+from configurator.catalogue.nodes import Placed, read_tree
+from configurator.catalogue.reading import MOST_BYTES, as_text, read_bytes, read_text, structured
+from configurator.catalogue.schema_errors import schema_problems
+from configurator.errors import Location, Problem, SheetError, near_miss
+from configurator.schemas import linked
+from configurator.suppliers.amounts import PRICE
+from configurator.suppliers.cells import Sheet, refused
+from configurator.suppliers.mapping import SupplierMap
+
+KINDS = (".xlsx", ".ods", ".csv")
+"""What the name of a price list may end in."""
+
+_OLDER = b"\xd0\xcf\x11\xe0"
+"""How workbooks begin that are locked, or older than .xlsx."""
+
+_MOST_UNPACKED = 300_000_000
+_MOST_ROWS, _MOST_CELLS = 200_000, 5_000_000
+
+
+def read_sheet(path: Path, name: str = "", separators: str = ",;\t") -> list[Sheet]:
+    """The sheet asked for, read in each way that it can be.
+
+    Args:
+        path: of the list.
+        name: of the sheet; empty for the first.
+        separators: what may be between the cells of a .csv; there is a reading for each.
+
+    Raises:
+        SheetError: it is no such list, or has no such sheet.
+        FileError: it cannot be read.
+    """
+    here, kind = Location(str(path), 0, 0), path.suffix.lower()
+    if kind not in KINDS:
+        hint = "save it from a spreadsheet program as .xlsx, .ods or .csv (UTF-8)"
+        raise refused(here, "a price list ends in .xlsx, .ods or .csv", "no-sheet", hint)
+    content = read_bytes(path, MOST_BYTES)
+    if kind == ".csv":
+        text = as_text(content, path)
+        return [
+            Sheet(str(path), _bounded(here, list(csv.reader(io.StringIO(text), delimiter=one))))
+            for one in separators
+        ]
+    return [_of_workbook(content, path, name)]
+
+
+def _of_workbook(content: bytes, path: Path, name: str) -> Sheet:
+    from python_calamine import CalamineError, PasswordError, load_workbook
+
+    here = Location(str(path), 0, 0)
+    hint = "open it in a spreadsheet program and save it anew"
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as packed:
+            if sum(one.file_size for one in packed.infolist()) > _MOST_UNPACKED:
+                raise refused(here, "unpacked, it is too large for a price list", "no-sheet", hint)
+        book = load_workbook(io.BytesIO(content))
+        known = book.sheet_names
+        if name and name not in known:
+            told = ", ".join(f'"{one}"' for one in known[:10])
+            near = near_miss(name, known) or "put the right name into the map"
+            raise refused(here, f'it has no sheet "{name}"; it has {told}', "no-sheet", near)
+        if not known:
+            raise refused(here, "there is no sheet in it", "no-sheet", hint)
+        found = book.get_sheet_by_name(name or known[0])
+        if found.total_height > _MOST_ROWS or found.total_height * found.total_width > _MOST_CELLS:
+            sentence = f"its sheet has {found.total_height} rows and {found.total_width} columns"
+            raise refused(here, sentence, "no-sheet", "keep the rows with prices alone")
+        rows = found.to_python(skip_empty_area=False)
+    except PasswordError:
+        told = "save it without its password"
+        raise refused(here, "it is locked with a password", "no-sheet", told) from None
+    except (CalamineError, zipfile.BadZipFile, ValueError, OSError) as error:
+        locked = content.startswith(b"\xd0\xcf\x11\xe0")
+        said = (
+            "it is locked, or of an older kind" if locked else "it is no workbook, or a broken one"
+        )
+        del error
+        raise refused(here, said, "no-sheet", hint) from None
+    return Sheet(f"{path}:{name or known[0]}", rows)
+
+
+def _bounded(here: Location, rows: list[list[str]]) -> list[list[str]]:
+    if len(rows) > _MOST_ROWS:
+        sentence = f"it has {len(rows)} rows"
+        raise refused(here, sentence, "no-sheet", "keep the rows with prices alone")
+    return rows
+
+
+def read_map(path: Path | str, currency: str) -> SupplierMap:
+    """Read the map of a supplier's lists.
+
+    Args:
+        path: of its file.
+        currency: of the catalogue.
+
+    Raises:
+        SheetError: with every error found.
+        FileError: it cannot be read.
+    """
+    shape = linked("supplier-map")
+    tree = read_tree(read_text(path), str(path), shape)
+    problems = list(tree.problems)
+    if tree.data is not None:
+        problems += schema_problems(tree, shape, currency)
+    if not problems:
+        problems += _contradictions(tree.data)
+    if problems:
+        raise SheetError(problems)
+    data = tree.data.like({key: value for key, value in tree.data.items() if key != "format"})
+    return structured(data, SupplierMap)
+
+
+def _contradictions(data: Placed) -> list[Problem]:
+    """What the schema cannot see."""
+    found = []
+    prices = PRICE in data["sets"]
+    if prices and "mark-up" not in data:
+        said = "the list is to set prices, and no mark-up says how"
+        found.append(Problem(data.at, said, "no-mark-up", 'add "mark-up", in percent; 0 for none'))
+    for key in ("mark-up", "rounding"):
+        if key in data and not prices:
+            said = f'"{key}" makes prices, and the list sets none'
+            hint = f'add "price" to "sets", or leave "{key}" out'
+            found.append(Problem(data.place(key), said, "unused", hint))
+    if ("units" in data) != ("unit" in data["columns"]):
+        key = "units" if "units" in data else "columns"
+        said = "a column of units and the words in it come together; one of them is missing"
+        hint = 'add "unit" to "columns" and "units: {each: 1, ...}", or leave both out'
+        found.append(Problem(data.place(key), said, "unused", hint))
+    return found

@@ -1,0 +1,447 @@
+"""What a price list would change in a catalogue, what it does not have, and what to look at first.
+
+For the shop's eyes only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from fractions import Fraction
+
+from attrs import field, frozen
+
+from configurator.catalogue.model import Catalogue
+from configurator.catalogue.parts import FixedPrice, MeasuredPrice, PricePart
+from configurator.catalogue.shop import Rounding
+from configurator.errors import Location, near_miss
+from configurator.forms import form
+from configurator.money import Money, exponent, round_to
+from configurator.suppliers.amounts import (
+    BOUGHT,
+    COST,
+    PRICE,
+    Item,
+    StatedAmount,
+    Wanted,
+    items,
+)
+from configurator.suppliers.cells import Cell, Sheet, Unreadable, amount_in, refused
+from configurator.suppliers.lists import ListedRow
+from configurator.suppliers.mapping import SupplierMap
+from configurator.suppliers.near import near_codes
+from configurator.suppliers.patch import Edit
+
+_STEP_MODES = {"nearest": "half-up", "down": "down", "up": "up"}
+
+
+@form(hidden="amount", also="percent", values={"sets": (COST, PRICE)})
+@frozen(repr=False)
+class PriceChange:
+    """One figure that a price list changes.
+
+    Attributes:
+        item: ``choice=option``, or a package deal.
+        title: as the customer reads it.
+        code: the supplier's part number, or empty.
+        sets: what it is.
+        part: which figure of several it is, or empty.
+        old: as it is in the catalogue.
+        new: as the list makes it.
+        margin: what is earned then, in percent of the price without tax, to a tenth; None where it
+            depends on other picks or is not known.
+        large: whether it is a larger change than the map lets pass.
+        thin: whether the margin is below the one that the map asks for.
+        cell: the cell of the list that says so.
+        at: where the figure is in the catalogue.
+        amount: the figure in the catalogue.
+    """
+
+    item: str
+    title: str
+    code: str
+    sets: str
+    part: str
+    old: Money
+    new: Money
+    margin: Decimal | None
+    large: bool
+    thin: bool
+    cell: str
+    at: Location
+    amount: StatedAmount = field(repr=False)
+
+    @property
+    def percent(self) -> Decimal | None:
+        """How much more that is, to a tenth; None where the old one is nothing."""
+        old, new = Fraction(self.old.amount), Fraction(self.new.amount)
+        return round_to((new - old) * 100 / old, 1) if old else None
+
+
+@frozen(repr=False)
+class RefusedRow:
+    """A row of a list that changes nothing, because something in it cannot be used.
+
+    Attributes:
+        cell: where that is.
+        code: the code in its row, or the name of the item.
+        sentence: what is wrong.
+        hint: what to do about it.
+    """
+
+    cell: str
+    code: str
+    sentence: str
+    hint: str
+
+
+@frozen(repr=False)
+class UnknownCode:
+    """A code of a list that nothing in the catalogue has.
+
+    Attributes:
+        cell: where it is.
+        code: as it is written.
+        title: what the list calls it, or empty.
+        near: codes of the catalogue that are written much alike and that the list lacks. They are
+            never taken for it.
+    """
+
+    cell: str
+    code: str
+    title: str
+    near: tuple[str, ...]
+
+
+@frozen(repr=False)
+class LackedOption:
+    """What the catalogue has from the supplier, and the list does not.
+
+    Attributes:
+        item: ``choice=option``, or a package deal.
+        title: as the customer reads it.
+        code: the supplier's part number; empty where the catalogue has none.
+        at: where it is in the catalogue.
+    """
+
+    item: str
+    title: str
+    code: str
+    at: Location
+
+
+@form("price-update", also="large thin held")
+@frozen(repr=False)
+class PriceUpdate:
+    """What a price list changes in the catalogue. For the shop's eyes only.
+
+    Attributes:
+        supplier: whose list it is; empty for a sheet that this program exported.
+        sheet: the file, and its sheet.
+        rows: how many rows with a code the list has.
+        changes: every figure that changes, in the catalogue's order.
+        unchanged: how many figures the list states as they are.
+        refused: rows for something in the catalogue that cannot be used.
+        unknown: codes that nothing in the catalogue has.
+        lacking: what the list does not have.
+        accepted: whether large changes are to be written too.
+        written: whether the catalogue has the new figures now.
+    """
+
+    supplier: str
+    sheet: str
+    rows: int
+    changes: tuple[PriceChange, ...]
+    unchanged: int
+    refused: tuple[RefusedRow, ...]
+    unknown: tuple[UnknownCode, ...]
+    lacking: tuple[LackedOption, ...]
+    accepted: bool = False
+    written: bool = False
+
+    @property
+    def large(self) -> int:
+        """How many changes are larger than the map lets pass."""
+        return sum(change.large for change in self.changes)
+
+    @property
+    def thin(self) -> int:
+        """How many margins are below the one that the map asks for."""
+        return len({change.item for change in self.changes if change.thin})
+
+    @property
+    def held(self) -> bool:
+        """Whether nothing is written before its large changes are accepted."""
+        return self.large > 0 and not self.accepted
+
+    @property
+    def wanted(self) -> Wanted:
+        """The new figures by item and slot."""
+        found: dict[str, dict[tuple[str, int, tuple[str | int, ...]], Decimal]] = {}
+        for change in self.changes:
+            found.setdefault(change.item, {})[change.amount.slot] = change.new.amount
+        return found
+
+    def edits(self) -> Mapping[str, list[Edit]]:
+        """What is to be written, by file."""
+        found: dict[str, list[Edit]] = {}
+        for change in self.changes:
+            at, old, new = change.amount.at, change.old, change.new
+            edit = Edit(at, change.amount.keys, old.amount, new.amount, exponent(new.currency))
+            found.setdefault(at.file, []).append(edit)
+        return found
+
+
+def price_update(
+    catalogue: Catalogue, sheet: Sheet, rows: Iterable[ListedRow], asked: SupplierMap
+) -> PriceUpdate:
+    """What a supplier's list changes, on the day whose prices the catalogue stands at.
+
+    Raises:
+        SheetError: the catalogue has nothing from this supplier.
+    """
+    ours = [item for item in items(catalogue) if item.supplier == asked.supplier]
+    if not ours:
+        known = {trade.supplier for trade in catalogue.trade if trade.supplier}
+        hint = near_miss(asked.supplier, known) or "name the supplier as the catalogue does"
+        said = f'nothing in the catalogue is from "{asked.supplier}"'
+        raise refused(asked.at, said, "no-supplier", hint)
+    by_code: dict[str, list[Item]] = {}
+    for item in ours:
+        by_code.setdefault(item.code, []).append(item)
+    by_code.pop("", None)
+
+    reader = _Reader(catalogue, asked)
+    first: dict[str, ListedRow] = {}
+    unknown: list[ListedRow] = []
+    count = 0
+    for row in rows:
+        count += 1
+        if row.code not in by_code:
+            if row.price != "":
+                unknown.append(row)
+        elif row.code in first:
+            reader.compare(first[row.code], row)
+        else:
+            first[row.code] = row
+    for code, row in first.items():
+        reader.read(row, by_code[code])
+    lacking = [item for item in ours if item.code not in first]
+    near = near_codes((row.code for row in unknown), filter(None, (i.code for i in lacking)))
+    order = {item.name: place for place, item in enumerate(ours)}
+    return PriceUpdate(
+        asked.supplier,
+        sheet.name,
+        count,
+        tuple(sorted(reader.changes, key=lambda change: order[change.item])),
+        reader.unchanged,
+        reader.refused,
+        tuple(
+            UnknownCode(row.code_at.name, row.code, row.title, near.get(row.code, ()))
+            for row in unknown
+        ),
+        lacked(lacking),
+    )
+
+
+def lacked(found: Iterable[Item]) -> tuple[LackedOption, ...]:
+    """Items as what a list lacks."""
+    return tuple(LackedOption(item.name, item.title, item.code, item.at) for item in found)
+
+
+class _Reader:
+    """Reads rows one by one, and keeps what they change and what is wrong with them."""
+
+    def __init__(self, catalogue: Catalogue, asked: SupplierMap) -> None:
+        self.catalogue, self.asked = catalogue, asked
+        self.units = dict(asked.units)
+        scale = Fraction(asked.factor) / Fraction(asked.per)
+        self.scales = {word: scale / Fraction(count) for word, count in asked.units}
+        self.scale = scale
+        rates = {name: 1 + Fraction(percent) / 100 for name, percent in catalogue.tax.rates}
+        self.taxed = {"": next(iter(rates.values())), **rates}
+        self.marked_up = 1 + Fraction(asked.mark_up or 0) / 100
+        self.unchanged = 0
+        self.changes: list[PriceChange] = []
+        self._repeated: dict[str, tuple[Cell, str, str]] = {}
+        self._refused: list[tuple[Cell, str, Unreadable]] = []
+
+    @property
+    def refused(self) -> tuple[RefusedRow, ...]:
+        """What is wrong, from the top of the sheet."""
+        found = sorted(self._refused, key=lambda one: one[0])
+        return tuple(RefusedRow(at.name, code, str(e), e.hint) for at, code, e in found)
+
+    def compare(self, first: ListedRow, row: ListedRow) -> None:
+        """A code is here for the second time."""
+        if (first.price, first.unit) != (row.price, row.unit):
+            said = f"{first.price_at.name} has another price for the same code"
+            hint = "leave one of the two rows out of the list"
+            error = Unreadable(said, hint)
+            self._refused.append((row.price_at, row.code, error))
+            self._repeated[row.code] = (row.price_at, "", "")
+
+    def read(self, row: ListedRow, found: Iterable[Item]) -> None:
+        """What a row says of the items that have its code."""
+        if row.code in self._repeated:
+            return
+        try:
+            each = self._each(row)
+            for item in found:
+                self._set(row, item, each)
+        except _Unusable as error:
+            self._refused.append((error.at, row.code, error.reason))
+
+    def _each(self, row: ListedRow) -> Fraction:
+        """The list's price for one of what the catalogue sells, as the list has tax."""
+        scale = self.scale
+        if self.units:
+            if row.unit not in self.units:
+                known = ", ".join(f'"{one}"' for one in self.units)
+                said = f'the unit "{row.unit}" is none that the map knows: {known}'
+                hint = 'add it to "units" in the map'
+                raise _Unusable(row.unit_at, Unreadable(said, hint))
+            scale = self.scales[row.unit]
+        try:
+            amount = amount_in(row.price, self.asked.decimal, self.catalogue.currency)
+        except Unreadable as error:
+            raise _Unusable(row.price_at, error) from None
+        return Fraction(amount) * scale
+
+    def _set(self, row: ListedRow, item: Item, each: Fraction) -> None:
+        taxed = self.taxed[item.tax]
+        cost = each / taxed if self.asked.tax == "include" else each
+        new: list[tuple[StatedAmount, Decimal]] = []
+        if COST in self.asked.sets:
+            amount = self._one(row, item, (COST, BOUGHT), "cost")
+            new.append((amount, self._finest(cost, amount)))
+        if PRICE in self.asked.sets and not (new and new[0][0].kind == BOUGHT):
+            amount = self._one(row, item, (PRICE,), "price")
+            price = cost * self.marked_up
+            if self.catalogue.tax.prices == "include":
+                price *= taxed
+            rule = self.asked.rounding
+            new.append((amount, rounded(price, rule) if rule else self._finest(price, amount)))
+        if not all(value for _, value in new):
+            said = "the price is too small: it comes to nothing in the catalogue"
+            hint = "check the price, and the factor and units of the map"
+            raise _Unusable(row.price_at, Unreadable(said, hint))
+        changed = [(amount, value) for amount, value in new if value != amount.value]
+        self.unchanged += len(new) - len(changed)
+        if not changed:
+            return
+        margin, caution = self._margin(item, new), self.asked.caution
+        thin = margin is not None and caution.margin is not None and margin < caution.margin
+        shown = None if margin is None else round_to(margin, 1)
+        for amount, value in changed:
+            old = amount.value
+            large = caution.change is not None and (
+                abs(value - old) * 100 > caution.change * abs(old) > 0
+            )
+            self.changes.append(
+                change_of(
+                    item, amount, value, self.catalogue.currency, row.price_at, shown, large, thin
+                )
+            )
+
+    def _finest(self, value: Fraction, amount: StatedAmount) -> Decimal:
+        """Rounded to the currency's smallest unit, or as fine as the catalogue has it already."""
+        stated = -int(amount.value.as_tuple().exponent)
+        return round_to(value, max(exponent(self.catalogue.currency), stated))
+
+    def _one(self, row: ListedRow, item: Item, kinds: tuple[str, ...], word: str) -> StatedAmount:
+        """The one figure that a list can set."""
+        day = self.catalogue.price_day
+        usual = [
+            amount
+            for amount in item.amounts
+            if amount.kind in kinds and amount.of is not None and amount.of.counts_on(day)
+        ]
+        found = [one for one in usual if isinstance(one.of, FixedPrice | MeasuredPrice)]
+        if len(found) == 1:
+            return found[0]
+        if found or usual:
+            said = f"{item.name} has a {word} of several figures, and the list has one"
+            hint = "set it by hand"
+        elif word == PRICE and any(amount.kind == BOUGHT for amount in item.amounts):
+            said = f"the price of {item.name} is marked up from its cost in the catalogue"
+            hint = 'let the list set the cost: "sets: [cost]" in the map'
+        else:
+            said = f"{item.name} has no {word} in the catalogue that could be replaced"
+            hint = f'write "{word}: 0.00" there first, or leave the row out'
+        raise _Unusable(row.price_at, Unreadable(said, hint))
+
+    def _margin(self, item: Item, new: Iterable[tuple[StatedAmount, Decimal]]) -> Fraction | None:
+        """What is earned with the new figures, in percent of the price without tax."""
+        if item.pick is None:
+            return None
+        trade = self.catalogue.trade_of(*item.pick)
+        changed = {amount.slot[:2]: value for amount, value in new}
+        cost = self._sum(COST, trade.cost, changed)
+        price = self._sum(PRICE, self.catalogue.option(*item.pick).price, changed)
+        if trade.bought or cost is None or price is None or cost[0] != price[0] or price[1] <= 0:
+            return None
+        share = Fraction(cost[1]) / Fraction(price[1])
+        if self.catalogue.tax.prices == "include":
+            share *= self.taxed[item.tax]
+        return 100 - 100 * share
+
+    def _sum(
+        self, kind: str, parts: Iterable[PricePart], changed: Mapping[tuple[str, int], Decimal]
+    ) -> tuple[str, Decimal] | None:
+        """What the parts come to, and of which measure it is; None where they are of several."""
+        of, total = set(), Decimal(0)
+        for index, part in enumerate(parts):
+            if not part.counts_on(self.catalogue.price_day):
+                continue
+            if isinstance(part, FixedPrice):
+                of.add("")
+                total += changed.get((kind, index), part.amount)
+            elif isinstance(part, MeasuredPrice):
+                of.add(part.of)
+                total += changed.get((kind, index), part.rate)
+            else:
+                return None
+        return (of.pop(), total) if len(of) == 1 else None
+
+
+class _Unusable(Exception):
+    """A row cannot be used, because of what is in one of its cells."""
+
+    def __init__(self, at: Cell, reason: Unreadable) -> None:
+        super().__init__(str(reason))
+        self.at, self.reason = at, reason
+
+
+def change_of(
+    item: Item,
+    amount: StatedAmount,
+    value: Decimal,
+    currency: str,
+    cell: Cell,
+    margin: Decimal | None = None,
+    large: bool = False,
+    thin: bool = False,
+) -> PriceChange:
+    """A change of one figure; what is not given is not pointed out."""
+    return PriceChange(
+        item.name,
+        item.title,
+        item.code,
+        PRICE if amount.kind == PRICE else COST,
+        amount.part,
+        Money(amount.value, currency),
+        Money(value, currency),
+        margin,
+        large,
+        thin,
+        cell.name,
+        amount.at,
+        amount,
+    )
+
+
+def rounded(amount: Fraction, rule: Rounding) -> Decimal:
+    """The amount to the steps that the rule asks for."""
+    steps = round_to(amount / Fraction(rule.to), 0, _STEP_MODES[rule.mode])
+    return steps * rule.to
