@@ -61,11 +61,18 @@ def step(counter: Counter, asked: Asked) -> Pieces:
     before = unpacked(asked.field("state") or asked.asks("state"))
     tap = asked.field("tap")
     why = tap.removeprefix("why") if tap.startswith("why:") else ""
-    after = before if why else tapped(counter.shop, before, tap)
-    if asked.field("customer"):
-        after = _with_customer(counter, after, asked)
+    after, problems = before, tuple[str, ...]()
+    try:
+        if not why:
+            after = tapped(counter.shop, before, tap)
+        if asked.field("customer"):
+            after = _with_customer(counter, after, asked)
+    except ConfiguratorError as error:
+        if not asked.streams:
+            raise
+        after, problems = before, tuple(str(error).splitlines())
     if asked.streams:
-        yield from _streamed(counter, asked, after, before, why)
+        yield from _streamed(counter, asked, after, before, why, problems)
         return
     drawn = _drawn(counter, asked, after, before)
     for choice, states in _settling(counter, after, _group(drawn)):
@@ -158,24 +165,27 @@ def _whole(drawn: Drawn, note: str = "", reasons: object = None) -> Answer:
     )
 
 
-def _streamed(counter: Counter, asked: Asked, after: State, before: State, why: str) -> Pieces:
+def _streamed(
+    counter: Counter,
+    asked: Asked,
+    after: State,
+    before: State,
+    why: str,
+    problems: tuple[str, ...],
+) -> Pieces:
     drawn = _drawn(counter, asked, after, before)
-    facts = drawn.facts(looking=bool(why))
+    facts = drawn.facts(looking=bool(why), problems=problems)
     cards = _cards(drawn)
     choices = drawn.choices(cards)
     here = _group(drawn)
+    known = {choice.id for choice in here if (after.selection, choice.id) in counter.settled}
     first = [*facts.values()]
     if choices.seen in asked.seen:
-        known = {choice.id for choice in here if (after.selection, choice.id) in counter.settled}
         first += [one for one, of in zip(cards, here, strict=True) if of.id in known]
     else:
         first.append(choices)
-    content = message(asked, first) or b": \n\n"
-    answer = Answer(content, kind=EVENTS)
-    yield Piece(answer, GROUP)
-    for choice, states in _settling(counter, after, here):
-        if (after.selection, choice.id) in counter.settled:
-            continue
+    yield Piece(Answer(message(asked, first) or b": \n\n", kind=EVENTS), GROUP)
+    for choice, states in _settling(counter, after, [one for one in here if one.id not in known]):
         counter.settle(after.selection, choice.id, states)
         card = drawn.card(card_of(counter.shop, drawn.view, choice, states))
         yield Piece(message(asked, [card]) or None, GROUP)

@@ -71,9 +71,9 @@ def settled(page: Any) -> None:
     page.wait_for_load_state("networkidle")
 
 
-def shows(page: Any, quantity: int) -> None:
-    """Waits until a quantity is on the page."""
-    page.locator("output", has_text=re.compile(f"^{quantity}$")).first.wait_for()
+def shows(page: Any, button: Any, quantity: int) -> None:
+    """Waits until the quantity beside a button is this."""
+    page.locator("li", has=button).locator("output", has_text=str(quantity)).wait_for()
 
 
 def go_to(page: Any, name: str) -> None:
@@ -137,21 +137,35 @@ def test_a_whole_sale_without_javascript(chrome: Any, server: Served) -> None:
 def test_taps_in_quick_succession_all_count_and_a_reload_keeps_them(page: Any) -> None:
     start(page, TRADE)
     tap(page, "look-inside")
-    more = page.locator("[id='more:drawers:wide-220']")
+    less, more = (page.locator(f"[id='{one}:drawers:wide-220']") for one in ("less", "more"))
     more.wait_for()
-    before = int(more.locator("xpath=preceding-sibling::output").inner_text())
+    shows(page, less, 2)
     page.evaluate(
-        """() => { const tap = () => document.getElementById("more:drawers:wide-220").click();
-        tap(); tap(); tap(); }"""
+        """() => { const tap = what => document.getElementById(`${what}:drawers:wide-220`).click();
+        tap("more"); tap("less"); tap("less"); }"""
     )
-    shows(page, before + 3)
+    shows(page, less, 1)
     settled(page)
     shown = page.inner_text("#p-total strong")
     page.reload()
     total(page, shown)
-    shows(page, before + 3)
+    shows(page, less, 1)
     tap(page, "undo")
-    shows(page, before + 2)
+    shows(page, less, 2)
+    settled(page)
+
+
+def test_what_cannot_be_done_is_said_and_the_page_goes_on(page: Any) -> None:
+    start(page, TRADE)
+    tap(page, "look-inside")
+    less, more = (page.locator(f"[id='{one}:drawers:wide-220']") for one in ("less", "more"))
+    more.wait_for()
+    page.evaluate(
+        """() => { const tap = () => document.getElementById("more:drawers:wide-220").click();
+        tap(); tap(); }"""
+    )
+    page.locator("[role=alert]", has_text="at most 3 can be").wait_for()
+    shows(page, less, 3)
     settled(page)
 
 
