@@ -70,6 +70,9 @@ class Outline(Record):
     bonnet: Annotated[Size, "Foot of the windscreen above the ground, mm."]
     windscreen: Annotated[Coordinate, "Foot of the windscreen behind the front axle, mm."]
     roof: Annotated[Coordinate, "Front end of the cab roof behind the front axle, mm."]
+    frame: Annotated[
+        Size | None, "Rear end of the frame under the tray behind the front axle, mm."
+    ] = None
     doors: Annotated[
         tuple[Coordinate, ...],
         "Joints of the doors behind the front axle, from the front, mm: of two doors three.",

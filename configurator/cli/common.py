@@ -99,7 +99,7 @@ def catalogue_option(command: Callable[..., Any]) -> Callable[..., Any]:
         type=NAME,
         envvar=CATALOGUE_VARIABLE,
         show_envvar=True,
-        help="The shop's catalogue. Default: the shipped one.",
+        help="The shop's catalogue: its file or folder. Default: the shipped one.",
     )(command)
 
 

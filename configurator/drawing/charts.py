@@ -14,14 +14,14 @@ from fractions import Fraction
 import attrs
 from attrs import frozen
 
-from configurator.drawing.canvas import INK, Canvas
+from configurator.drawing.canvas import INK, Canvas, spread
 from configurator.mass.states import Bar, MassPicture
 from configurator.power.energy import START, Curve, span_words
 from configurator.power.picture import PowerPicture
 from configurator.report import model
-from configurator.report.mass import LOADS
+from configurator.report.mass import LOADS, added_across
 from configurator.report.model import Chart
-from configurator.words import SOURCE, Speech, left, text, used
+from configurator.words import SOURCE, Speech, left, letter, text, used
 
 _SOFT, _FILL, _OVER = "#767676", "#1f4e5f", "#9c1c1c"
 _WIDTH = 170
@@ -41,6 +41,7 @@ def mass_svg(picture: MassPicture, speech: Speech = SOURCE) -> str:
             _load(canvas, y, bar)
             y += 6.2
         y += 4.6
+    y = _across(canvas, y, picture)
     title = text("Loads against ratings, {vehicle}", vehicle=picture.vehicle)
     return canvas.svg(_WIDTH, y - 4, title)
 
@@ -71,6 +72,31 @@ def _load(canvas: Canvas, y: float, bar: Bar) -> None:
     canvas.text(_LABEL + _TRACK + 3, y + 3.3, words, 2.9, "start", fill=fill, bold=over_it)
 
 
+def _across(canvas: Canvas, y: float, picture: MassPicture) -> float:
+    """How the added mass lies across the vehicle: the parts of one bar; answers where it ends."""
+    parts, whole = added_across(picture), used(picture.added)
+    if not whole:
+        return y
+    heading = text("Added mass across the vehicle, travelling full: {kg} kg", kg=whole)
+    canvas.text(0, y, heading, 3.4, "start", bold=True)
+    y, x = y + 2.4, 0.0
+    words = {
+        "left": text("{kg} kg left", kg=parts["left"]),
+        "middle": text("{kg} kg on the centre line", kg=parts["middle"]),
+        "right": text("{kg} kg right", kg=parts["right"]),
+    }
+    for side, anchor, at in (
+        ("left", "start", 0.0),
+        ("middle", "middle", _WIDTH / 2),
+        ("right", "end", float(_WIDTH)),
+    ):
+        wide = float(parts[side] / whole) * _WIDTH
+        canvas.rect(x, y, wide, 4.2, "none" if side == "middle" else _FILL, _SOFT, 0.2)
+        canvas.text(at, y + 8, words[side], 2.9, anchor)
+        x += wide
+    return y + 14
+
+
 def _hatch(canvas: Canvas, x: float, y: float, width: float, height: float) -> None:
     """Slanted lines within a box."""
     at = -height
@@ -80,7 +106,7 @@ def _hatch(canvas: Canvas, x: float, y: float, width: float, height: float) -> N
         at += 1.4
 
 
-_LEFT, _TOP, _RIGHT = 14.0, 6.0, 4.0
+_LEFT, _TOP, _RIGHT = 14.0, 6.0, 7.0
 _SMALL = 2.85
 """The smallest letters of the charge, mm: 8 pt."""
 _DASHES = ("", "3 1.5", "0.8 1.2", "5 1.2 0.8 1.2")
@@ -128,6 +154,9 @@ def charge_svg(picture: PowerPicture, width: int = _WIDTH, speech: Speech = SOUR
     canvas.line(_LEFT, floor, plot.x(plot.hours), floor, _OVER, 0.4)
     words = text("what must stay in the battery")
     canvas.text(plot.right - 1, floor + 3.2, words, _SMALL, "end", fill=_OVER)
+    ends = [(n, plot.y(curve.charge[-1]), 3.4) for n, curve in enumerate(picture.curves)]
+    for index, _, y, _ in spread(sorted(ends, key=lambda end: end[1])):
+        canvas.text(plot.right + 1.5, y + 1, letter(index), _SMALL, "start", bold=True)
     for index, curve in enumerate(picture.curves):
         points = [(plot.x(hour), plot.y(charge)) for hour, charge in enumerate(curve.charge)]
         canvas.course(points, _FILL, 0.7, _DASHES[index % len(_DASHES)])
@@ -160,19 +189,20 @@ def _scales(canvas: Canvas, plot: _Plot) -> None:
 
 
 def _name(canvas: Canvas, plot: _Plot, curve: Curve, index: int, narrow: bool) -> None:
-    """The name of a curve behind a piece of its line, with how long the charge lasts.
+    """The name of a curve behind its letter and a piece of its line, with how long it lasts.
 
     On a narrow picture only the name, two on a line.
     """
-    x, y, length, words = _LEFT, plot.foot + 9 + 5 * index, 12, curve.title
+    x, y, length, words = _LEFT, plot.foot + 9 + 5 * index, 16, curve.title
     if narrow:
-        x, y, length = plot.width / 2 * (index % 2), plot.foot + 9 + 5 * (index // 2), 9
+        x, y, length = plot.width / 2 * (index % 2), plot.foot + 9 + 5 * (index // 2), 12
     elif curve.empty_after:
         span = span_words(curve.empty_after)
         words = text("{curve}: used up after {span}", curve=curve.title, span=span)
     else:
         words = text("{curve}: not used up in three days", curve=curve.title)
-    canvas.line(x, y - 1, x + length, y - 1, _FILL, 0.7, _DASHES[index % len(_DASHES)])
+    canvas.text(x, y, letter(index), _SMALL, "start", bold=True)
+    canvas.line(x + 3, y - 1, x + length, y - 1, _FILL, 0.7, _DASHES[index % len(_DASHES)])
     canvas.text(x + length + 1.75, y, words, _SMALL, "start")
 
 

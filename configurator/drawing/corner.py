@@ -7,10 +7,12 @@ its number, which is explained under the picture.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
-from math import lcm, sqrt
+from math import ceil, lcm, sqrt
 from typing import TypeAlias
+
+from attrs import frozen
 
 from configurator.drawing.canvas import SIZE, Canvas, text_width
 from configurator.drawing.hidden import Eye, Part, Point, Scene, Seen, Spot, corners, faces_of
@@ -111,15 +113,20 @@ def corner_svg(
 
 def _key(canvas: Canvas, told: dict[int, str], room: float, foot: float) -> float:
     """The numbers that stand for names; answers where it ends, mm as the canvas counts them."""
-    s, x = canvas.scale, 0.0
+    s, alike = canvas.scale, dict[str, list[int]]()
     for number, title in sorted(told.items()):
-        words = f"{number} {title}"
-        wide = text_width(words, SIZE) + 3
-        if x == 0 or x + wide > room:
-            x, foot = 0.0, foot + _ROW
-        canvas.text(x * s, (foot - 0.9) * s, words, SIZE, "start")
-        x += wide
-    return foot
+        alike.setdefault(title, []).append(number)
+    entries = [f"{', '.join(map(str, numbers))} {title}" for title, numbers in alike.items()]
+    if not entries:
+        return foot
+    wide = max(text_width(words, SIZE) for words in entries) + 3
+    columns = max(1, int((room + 3) / wide))
+    rows = ceil(len(entries) / columns)
+    for index, words in enumerate(entries):
+        column, row = divmod(index, rows)
+        level = foot + (row + 1) * _ROW - 0.9
+        canvas.text((column * wide + 1) * s, level * s, words, SIZE, "start")
+    return foot + rows * _ROW
 
 
 class _View:
@@ -146,7 +153,7 @@ class _View:
         rise = flat / far
         self._right = (-self.turn * y / flat, self.turn * x / flat, 0.0)
         self._down = (x * z / far / flat, y * z / far / flat, -rise)
-        spots = [self._flat(place) for place in places]
+        spots = [self.flat(place) for place in places]
         self._left, self._top = (min(spot[i] for spot in spots) for i in (0, 1))
         self.size = tuple(
             max(spot[i] for spot in spots) - low for i, low in ((0, self._left), (1, self._top))
@@ -156,7 +163,7 @@ class _View:
         x, y, z = (int(part * self.fine) for part in place)
         return x, y, z
 
-    def _flat(self, place: Sequence[Fraction | float]) -> _Flat:
+    def flat(self, place: Sequence[Fraction | float]) -> _Flat:
         """Where a place, or a way, lies on the sheet, real mm."""
         return (
             sum(float(part) * way for part, way in zip(place, self._right, strict=True)),
@@ -166,8 +173,11 @@ class _View:
     def _at(self, spot: Spot) -> _Flat:
         """Where a spot of the scene lies on the sheet: that of its point on the tray floor."""
         p, q = spot
-        x, y = self._flat((p / _EYE.a / self.fine, q / _EYE.b / self.fine, 0.0))
-        return x - self._left + self._origin[0], y - self._top + self._origin[1]
+        return self.on_sheet(self.flat((p / _EYE.a / self.fine, q / _EYE.b / self.fine, 0.0)))
+
+    def on_sheet(self, flat: _Flat) -> _Flat:
+        """The same from the corner of the sheet."""
+        return flat[0] - self._left + self._origin[0], flat[1] - self._top + self._origin[1]
 
     def draw(self, canvas: Canvas, corner: _Flat) -> dict[int, str]:
         """Draw it with its upper left corner at a place; answers the numbers without names."""
@@ -188,20 +198,35 @@ class _View:
                 labels.setdefault(solid.unit.name, []).append((solid, seen))
         for fill, paths in fills.items():
             canvas.areas(paths, fill)
-        for kind, lines in package.lines.items():
-            whole = ((self._whole(start), self._whole(end)) for start, end in lines)
-            pen, thick, dash = _PENS[kind]
-            for start, end in self.scene.visible(whole):
-                canvas.line(*self._at(start), *self._at(end), pen, thick, dash)
+        for kind in ("shell", "unit"):
+            self._lines(canvas, kind, ())
         canvas.flush()
-        told = {}
+        told, written = {}, list[_Label]()
         for p in package.layout.placements:
             found = labels.get(p.name, [])[::-1]
-            if found and not self._named(canvas, p, found):
+            if found and not self._named(canvas, p, found, written):
                 told[self.numbers[p.name]] = canvas.say(p.title)
+        self._lines(canvas, "open", written)
         return told
 
-    def _named(self, canvas: Canvas, p: Placement, found: list[tuple[Solid, Seen]]) -> bool:
+    def _lines(self, canvas: Canvas, kind: str, labels: Sequence[_Label]) -> None:
+        """What is seen of the lines of a kind, and not where there are labels."""
+        pen, thick, dash = _PENS[kind]
+        whole = ((self._whole(start), self._whole(end)) for start, end in self.package.lines[kind])
+        for start, end in self.scene.visible(whole):
+            pieces = [(self._at(start), self._at(end))]
+            for label in labels:
+                pieces = [left for piece in pieces for left in label.outside(*piece)]
+            for one, other in pieces:
+                canvas.line(*one, *other, pen, thick, dash)
+
+    def _named(
+        self,
+        canvas: Canvas,
+        p: Placement,
+        found: list[tuple[Solid, Seen]],
+        written: list[_Label],
+    ) -> bool:
         """Put number and name on a face of a unit, or its number; answers whether the name is."""
         s, number = canvas.scale, self.numbers[p.name]
         working = 0 if p.side == "rear" else 1
@@ -213,12 +238,12 @@ class _View:
                 words = f"{number} {canvas.say(p.title)}"
                 lines = lines_within(words, part[2] / s - 1, part[3] / s - 0.5, SIZE, _LINE)
                 if lines:
-                    plane.write(canvas, part, lines)
+                    written.append(plane.write(canvas, part, lines))
                     return True
         for plane, part in parts:
             wide = (text_width(str(number), SIZE, True) + 0.5) * s
             if part is not None and part[2] >= wide and part[3] >= 2.0 * s:
-                plane.write(canvas, part, [str(number)])
+                written.append(plane.write(canvas, part, [str(number)]))
                 return False
         return False
 
@@ -232,14 +257,14 @@ class _Plane:
         right, down = (self._way(view, axis) for axis in (self.along, self.up))
         self.signs = 1 if right[0] > 0 else -1, 1 if down[1] > 0 else -1
         self.long, self.high = (sqrt(way[0] ** 2 + way[1] ** 2) for way in (right, down))
-        self.right = tuple(self.signs[0] * part / self.long for part in right)
-        self.down = tuple(self.signs[1] * part / self.high for part in down)
+        one, other = self.signs[0] / self.long, self.signs[1] / self.high
+        self.right, self.down = (right[0] * one, right[1] * one), (down[0] * other, down[1] * other)
         self.at = solid.high[self.axis]
         self.whole = self._rect(solid.low, solid.high)
 
     @staticmethod
     def _way(view: _View, axis: int) -> _Flat:
-        return view._flat([float(i == axis) for i in range(3)])
+        return view.flat([float(i == axis) for i in range(3)])
 
     def _rect(self, low: Sequence[Fraction | float], high: Sequence[Fraction | float]) -> Rect:
         """A part of the face between two corners of it."""
@@ -275,24 +300,58 @@ class _Plane:
             [one / part / fine for one, part in zip(high, by, strict=True)],
         )
 
-    def write(self, canvas: Canvas, part: Rect, lines: Sequence[str]) -> None:
+    def write(self, canvas: Canvas, part: Rect, lines: Sequence[str]) -> _Label:
         """Lines of text in the middle of a part of the face, lying in it."""
         s = canvas.scale
-        x, y = part[0] + part[2] / 2, part[1] + part[3] / 2
         place = [0.0, 0.0, 0.0]
         place[self.axis] = float(self.at)
-        place[self.along] = x * self.signs[0] / self.long
-        place[self.up] = y * self.signs[1] / self.high
-        flat = self.view._flat(place)
-        left = flat[0] - self.view._left + self.view._origin[0]
-        top = flat[1] - self.view._top + self.view._origin[1]
+        place[self.along] = (part[0] + part[2] / 2) * self.signs[0] / self.long
+        place[self.up] = (part[1] + part[3] / 2) * self.signs[1] / self.high
+        left, top = self.view.on_sheet(self.view.flat(place))
         for index, words in enumerate(lines):
             foot = ((index - len(lines) / 2) * _LINE + 2.1) * s
             spot = left + foot * self.down[0], top + foot * self.down[1]
-            canvas.text(
-                *spot,
-                words,
-                SIZE,
-                bold=index == 0 and len(lines) == 1 and words.isdigit(),
-                plane=(*self.right, *self.down),
+            plane = (*self.right, *self.down)
+            canvas.text(*spot, words, SIZE, bold=words.isdigit(), plane=plane)
+        wide = max(text_width(words, SIZE, bold=True) for words in lines) + 1
+        return _Label((left, top), self.right, self.down, (wide * s, len(lines) * _LINE * s))
+
+
+@frozen
+class _Label:
+    """Where a label lies on the sheet: its middle, its ways right and down, and its size."""
+
+    middle: _Flat
+    right: _Flat
+    down: _Flat
+    size: _Flat
+
+    def outside(self, start: _Flat, end: _Flat) -> Iterator[tuple[_Flat, _Flat]]:
+        """What is left of a line beside the label."""
+        low, high = 0.0, 1.0
+        turn = self.right[0] * self.down[1] - self.right[1] * self.down[0]
+        for (way_x, way_y), size in (
+            ((self.down[1], -self.down[0]), self.size[0]),
+            ((-self.right[1], self.right[0]), self.size[1]),
+        ):
+            one, other = (
+                ((x - self.middle[0]) * way_x + (y - self.middle[1]) * way_y) / turn
+                for x, y in (start, end)
             )
+            if one == other:
+                if abs(one) >= size / 2:
+                    low, high = 1.0, 0.0
+                continue
+            cuts = sorted(((side * size / 2 - one) / (other - one)) for side in (-1, 1))
+            low, high = max(low, cuts[0]), min(high, cuts[1])
+        if low >= high:
+            yield start, end
+            return
+        if low > 0:
+            yield start, _between(start, end, low)
+        if high < 1:
+            yield _between(start, end, high), end
+
+
+def _between(start: _Flat, end: _Flat, part: float) -> _Flat:
+    return start[0] + (end[0] - start[0]) * part, start[1] + (end[1] - start[1]) * part

@@ -14,7 +14,7 @@ from typing import TypeAlias
 from attrs import evolve, frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.drawing.canvas import GAP, SIZE, Canvas, text_width, wrapped
+from configurator.drawing.canvas import Canvas, rows_needed, text_width, wrapped
 from configurator.drawing.views import HEAD, Travels, View, draw, views_of
 from configurator.fit.layout import HUNG, Layout, SpaceLayout
 from configurator.selection.resolved import Resolved
@@ -35,7 +35,7 @@ _SIGNS = {
     "door": text("clear opening of a door"),
     "hung": text("hangs overhead, seen from above"),
     "open": text("largest open box on that side"),
-    "slide": text("slides out this far; arrow not to scale"),
+    "slide": text("slides out this far; not to scale"),
 }
 
 
@@ -109,8 +109,8 @@ def compact_drawing(
 ) -> CompactDrawing:
     """Draw a layout small, with large letters and without a key.
 
-    Of marks too near each other for a number, a chain of dimensions has only the first; what it
-    measures stays exact. The view from above is a picture of its own where only one space is drawn.
+    A chain of dimensions without room for all its numbers is left out but for its whole length. The
+    view from above is a picture of its own where only one space is drawn.
     All of it takes at most ``width`` and ``height``, mm; it is read out as ``named``.
     """
     drawer = _Drawer(layout, travels, speech)
@@ -248,16 +248,9 @@ def _tall(shelves: Sequence[Sequence[_Seen]], drawn: float) -> float:
 
 
 def _thinned(view: View, drawn: float) -> View:
-    """The view with only those marks whose numbers have room between them."""
+    """The view with chains whose numbers all have room, and otherwise with how large it is."""
 
-    def spare(gap: int) -> float:
-        return gap - (text_width(str(gap), SIZE) + GAP) * drawn
+    def kept(marks: tuple[int, ...]) -> tuple[int, ...]:
+        return marks if rows_needed(marks, drawn) == 1 else (marks[0], marks[-1])
 
-    chains = []
-    for marks in view.chains:
-        kept, end = [marks[0]], marks[-1]
-        for mark in marks[1:-1]:
-            if min(spare(mark - kept[-1]), spare(end - mark)) >= 0:
-                kept.append(mark)
-        chains.append((*kept, end))
-    return evolve(view, chains=(chains[0], chains[1]))
+    return evolve(view, chains=(kept(view.chains[0]), kept(view.chains[1])))

@@ -7,6 +7,9 @@ from collections.abc import Iterator
 
 from configurator.drawing.canvas import text_width, wrapped
 
+_MOST = 4
+"""The most lines of a name."""
+
 _ASIDE = re.compile(r"\s*\([^()]*\)")
 
 
@@ -21,7 +24,9 @@ def shorter(title: str) -> Iterator[str]:
         yield ", ".join(pieces[:count])
 
 
-def lines_within(title: str, room: float, high: float, size: float, line: float) -> list[str]:
+def lines_within(
+    title: str, room: float, high: float, size: float, line: float, whole: bool = False
+) -> list[str]:
     """The longest form of the title that fits, in lines; empty where none does.
 
     Args:
@@ -30,10 +35,15 @@ def lines_within(title: str, room: float, high: float, size: float, line: float)
         high: height, mm.
         size: of the letters, mm.
         line: from one line to the next, mm.
+        whole: it may not be shortened.
     """
-    for words in shorter(title):
+    for words in [title] if whole else shorter(title):
         lines = wrapped(words, room, size)
-        if len(lines) * line <= high and all(text_width(one, size, True) <= room for one in lines):
+        if (
+            len(lines) <= _MOST
+            and len(lines) * line <= high
+            and all(text_width(one, size, True) <= room for one in lines)
+        ):
             return lines
     return []
 

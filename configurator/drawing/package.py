@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.drawing.bodies import fittings, shells, tray_of
+from configurator.drawing.bodies import Tray, fittings, shells, tray_of
 from configurator.fit.layout import Layout, Placement, SpaceLayout, UnitName
 from configurator.fit.openings import ClearOpening
 from configurator.mass.places import Places
@@ -65,8 +65,9 @@ class Package:
             half = Fraction(tray.width, 2)
             low = Fraction(tray.front), -half, -Fraction(tray.depth or 0)
             self._add(low, (Fraction(tray.rear), half, Fraction(0)), "floor", "shell")
+            self._sides(tray, half)
         for body in fittings(build, places):
-            if body.z < 0:
+            if body.z < 0 and (tray is None or (tray.front <= body.x and body.rear <= tray.rear)):
                 far, near = self._across(body.y, body.y + body.width)
                 self._add((body.x, far, body.z), (body.rear, near, body.top), "thing", "shell")
         known = {space.space: space for space in layout.spaces}
@@ -82,6 +83,23 @@ class Package:
     ) -> None:
         self.solids.append(Solid(low, high, kind, unit))
         self.lines[pen] += _edges(low, high)
+
+    def _sides(self, tray: Tray, half: Fraction) -> None:
+        """The sides of the tray around its open part, and its headboard, as thin sheets."""
+        zero, front, rear = Fraction(0), Fraction(tray.front), Fraction(tray.rear)
+        behind = (body.rear for body in shells(self.build, self.places).values())
+        start = max([front, *behind])
+        if tray.sides and start < rear:
+            top = Fraction(tray.sides)
+            for low, high in (
+                ((start, -half, zero), (rear, -half, top)),
+                ((start, half, zero), (rear, half, top)),
+                ((rear, -half, zero), (rear, half, top)),
+            ):
+                self._add(low, high, "wall", "shell")
+        if tray.headboard:
+            board = (front, -half, zero), (front, half, Fraction(tray.headboard))
+            self._add(*board, "wall", "shell")
 
     def _shell(self, space: str, known: SpaceLayout | None) -> None:
         """A space: its floor and walls, its open doors, and what is in it."""

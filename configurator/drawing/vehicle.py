@@ -15,7 +15,16 @@ from attrs import frozen
 
 from configurator.catalogue.vehicles import Outline, Vehicle
 from configurator.drawing.bodies import Body, Tray, fittings, shells, tray_of
-from configurator.drawing.canvas import ROW, SIZE, Canvas, chain, placed, rows_needed, text_width
+from configurator.drawing.canvas import (
+    ROW,
+    SIZE,
+    Canvas,
+    chain,
+    placed,
+    rows_needed,
+    text_width,
+    wrapped,
+)
 from configurator.drawing.layouts import LETTERS, SCALES
 from configurator.drawing.names import lines_within, one_line
 from configurator.drawing.notes import Note, notes_above
@@ -139,8 +148,21 @@ class _Scene:
         return min([-depth, *(int(body.z) for body in self.bodies)])
 
     @property
+    def centre(self) -> _Point | None:
+        """The centre of the mass that is added; None while there is none."""
+        if self.picture is None or self.picture.added_height is None:
+            return None
+        kinds = ("part", "contents", "fluid")
+        items = (item for item in self.picture.state("full").items if item.kind in kinds)
+        added, moment = summed((item.mass, item.x) for item in items)
+        return float(moment / added), float(self.picture.added_height)
+
+    @property
     def top(self) -> int:
-        """The highest of all."""
+        """The highest of all, which is as high as the mass picture says."""
+        stated = self.picture.size.height if self.picture is not None else None
+        if stated is not None:
+            return stated + self.ground
         tops = [0, *(int(body.top) for body in self.bodies)]
         if self.outline is not None and self.vehicle.cab_height is not None:
             tops.append(self.vehicle.cab_height + self.ground)
@@ -189,9 +211,9 @@ class _Sheet:
         s = canvas.scale
         tray, vehicle = scene.tray, scene.vehicle
         ends = {scene.front, 0, vehicle.wheelbase, scene.rear}
-        self.below = [sorted(ends), sorted({scene.front, scene.rear})]
-        if len(ends) == 2:
-            del self.below[1]
+        behind = [int(body.rear) for body in scene.shells] + ([tray.rear] if tray else [])
+        ends.add(max([vehicle.wheelbase, *behind]))
+        self.below = [sorted(ends), [scene.front, scene.rear]]
         self.above: list[int] = []
         if tray is not None and scene.shells:
             shells = ((int(body.x), int(body.rear)) for body in scene.shells)
@@ -208,7 +230,8 @@ class _Sheet:
         beside = rows_needed(self.levels, s) * ROW + 4
         before = beside if self.cab else 3.0
         self.left = before + _REACH / s
-        self.wide = self.left + (scene.rear - scene.front + _REACH) / s + beside
+        self.right = self.left + (scene.rear - scene.front + _REACH) / s
+        self.wide = self.right + beside
         self.high = self.upper + (scene.top - scene.ground) / s
         self.loads = 4 + 2 * _LINE if scene.picture else 2.0
         self.tall = self.high + self.loads + sum(rows_needed(m, s) * ROW + 1.2 for m in self.below)
@@ -250,8 +273,10 @@ class _Sheet:
 
     def draw(self) -> None:
         """All of it."""
-        scene, canvas = self.scene, self.canvas
+        scene, canvas, s = self.scene, self.canvas, self.canvas.scale
+        self.taken.append((self.right * s, 0, (self.wide - self.right) * s, self.tall * s))
         if scene.outline is not None:
+            self.frame(scene.outline)
             self.cab_and_bonnet(scene.outline)
         if scene.tray is not None:
             self.tray(scene.tray)
@@ -272,6 +297,18 @@ class _Sheet:
             self.centre(scene.picture)
         self.chains()
         canvas.flush()
+
+    def frame(self, look: Outline) -> None:
+        """The frame behind the cab, as a bar under the tray."""
+        back, tray = self.scene.vehicle.cab_back, self.scene.tray
+        upper = -((tray.depth if tray is not None else None) or 0)
+        lower = (upper + self.scene.ground + look.sill) / 2
+        if look.frame is None or lower >= upper:
+            return
+        end = max(self.scene.vehicle.wheelbase + look.tyre // 2, tray.rear if tray else 0)
+        long = min(look.frame, end) - back
+        if long > 0:
+            self.box(self.rect(back, lower, long, upper - lower), _METAL)
 
     def cab_and_bonnet(self, look: Outline) -> None:
         """Cab, bonnet, doors and glass as plain lines."""
@@ -322,10 +359,13 @@ class _Sheet:
         canvas, s = self.canvas, self.canvas.scale
         self.box(rect, _DOOR, 0.25)
         x, y, width, height = rect
-        if moves in ("lifts", "folds-down"):
-            level = y + height - 1.3 * s if moves == "lifts" else y + 1.3 * s
-            canvas.line(x + width / 2 - s, level, x + width / 2 + s, level, "#222", 0.5)
-            self.taken.append((x + width / 2 - s, level - s / 2, 2 * s, s))
+        level = y + height - 1.3 * s if moves == "lifts" else y + 1.3 * s
+        handle = x + width / 2 - s, level - s / 2, 2 * s, s
+        centre = self.scene.centre
+        mark = centre and (self.x(centre[0]) - 2 * s, self.y(centre[1]) - 2 * s, 4 * s, 4 * s)
+        if moves in ("lifts", "folds-down") and not (mark and touch(mark, handle)):
+            canvas.line(handle[0], level, handle[0] + 2 * s, level, "#222", 0.5)
+            self.taken.append(handle)
 
     def ground_and_wheels(self) -> None:
         """The ground, and the wheels on it, or only where the axles are."""
@@ -393,36 +433,37 @@ class _Sheet:
 
     def centre(self, picture: MassPicture) -> None:
         """The centre of the mass that is added, with what it comes to."""
-        masses = [
-            (item.mass, item.x)
-            for item in picture.state("full").items
-            if item.kind in ("part", "contents", "fluid")
-        ]
-        added, moment = summed(masses)
-        if not added or picture.added_height is None:
+        centre, canvas, s = self.scene.centre, self.canvas, self.canvas.scale
+        if centre is None:
             return
-        canvas, s = self.canvas, self.canvas.scale
-        x, y, radius = self.x(float(moment / added)), self.y(float(picture.added_height)), 1.5 * s
+        x, y, radius = self.x(centre[0]), self.y(centre[1]), 1.5 * s
         canvas.circle(x, y, radius, "#ffffff", "#222", 0.3)
         for turn in (1, -1):
             around = [(x, y), (x + turn * radius, y), (x, y + turn * radius)]
             canvas.polygon([around[0], around[1], *_arc(x, y, radius, turn), around[2]], "#222")
         self.taken.append((x - radius, y - radius, 2 * radius, 2 * radius))
         words = canvas.say(text("{kg} kg added, centred here", kg=used(picture.added)))
-        wide, high, gap = (text_width(words, SIZE) + 0.6) * s, 2.6 * s, 0.6 * s
-        spots = [
-            (x + radius + gap, y - high / 2),
-            (x - radius - gap - wide, y - high / 2),
-            *((x - wide * share, y - radius - gap - high) for share in (0.5, 0.2, 0.8)),
-            *((x - wide * share, y + radius + gap) for share in (0.5, 0.2, 0.8)),
-        ]
-        for left_of, top in spots:
-            if not any(touch((left_of, top, wide, high), taken) for taken in self.taken):
-                canvas.text(left_of + wide / 2, top + 2.0 * s, words, SIZE)
-                return
-        left_of, top = spots[0]
-        canvas.rect(left_of, top, wide, high, "#ffffff", "none", 0)
-        canvas.text(left_of + wide / 2, top + 2.0 * s, words, SIZE)
+        for lines in ([words], wrapped(words, text_width(words, SIZE, True) * 0.65, SIZE)):
+            wide, high = (max(text_width(w, SIZE) for w in lines) + 0.6) * s, 2.7 * len(lines) * s
+            found = self._free((x, y), radius, wide, high)
+            if found is not None:
+                break
+        else:
+            found = x + radius + 0.6 * s, y - high / 2
+            canvas.rect(*found, wide, high, "#ffffff", "none", 0)
+        for index, line in enumerate(lines):
+            canvas.text(found[0] + wide / 2, found[1] + (index * 2.7 + 2.1) * s, line, SIZE)
+
+    def _free(self, at: _Point, radius: float, wide: float, high: float) -> _Point | None:
+        """A place for a label beside a mark that nothing else takes: its upper left corner."""
+        (x, y), gap = at, 0.6 * self.canvas.scale
+        spots = [(x + radius + gap, y - high / 2), (x - radius - gap - wide, y - high / 2)]
+        for level in (y - radius - gap - high, y + radius + gap):
+            spots += ((x - wide * share, level) for share in (0.5, 0.25, 0.75, 0.0, 1.0))
+        free = (
+            spot for spot in spots if not any(touch((*spot, wide, high), t) for t in self.taken)
+        )
+        return next(free, None)
 
     def chains(self) -> None:
         """Lengths under the ground and above the canopy, heights beside them."""

@@ -7,13 +7,17 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, spill, text_width, wrapped
+from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, spill, spread, text_width
+from configurator.drawing.names import lines_within
 from configurator.drawing.rects import Rect, clear_part, edges, touch
 from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout, UnitName
 from configurator.words import Speech, Text, text
 
 TITLE, ARROW, HEAD, TEXT, SMALL, FLAT = 7.0, 7.0, 2.6, 2.3, 2.2, 2.2
 """Room for a view's title and for a slide's arrow; letters; the least height of a label; mm."""
+
+LINE = 2.7
+"""From one line of a label to the next, mm."""
 
 Travels: TypeAlias = Mapping[UnitName, int]
 """How far each unit that slides out does, mm."""
@@ -139,12 +143,12 @@ def draw(
     x = corner[0] + view.beside(scale) * scale
     y = corner[1] + view.above(scale) * scale + view.up
     here = [p for p in layout.placements if p.space == space.space]
-    sheet = _Sheet(canvas, travels, view, space, here, numbers, x, y)
+    opens = [b for b in layout.open_boxes if b.space == space.space and b.side == view.name]
+    sheet = _Sheet(canvas, travels, view, space, here, opens, numbers, x, y)
     canvas.text(corner[0], corner[1] + 3.6 * scale, view.title, HEAD, "start", bold=True)
     canvas.rect(x, y - view.up, view.across, view.up, "#ffffff", thick=0.5)
-    for box in layout.open_boxes:
-        if box.space == space.space and view.name == box.side:
-            sheet.open_box(box)
+    for box in opens:
+        sheet.open_box(box)
     sheet.units()
     if view.name == "plan":
         sheet.divider()
@@ -153,6 +157,7 @@ def draw(
         for rect in sheet.openings():
             canvas.rect(*rect, pen="#b03a2e", thick=0.25, dash="2 1")
     sheet.front()
+    sheet.extensions()
     first = (view.margin + view.spill(scale)[0] + 3) * scale
     rows = rows_needed(view.chains[0], scale) * ROW * scale
     chain(canvas, view.chains[0], (x, y + first), flipped=view.name == "right")
@@ -176,6 +181,7 @@ class _Sheet:
     view: View
     space: SpaceLayout
     here: Sequence[Placement]
+    open_boxes: Sequence[OpenBox]
     numbers: Mapping[UnitName, int]
     x: float
     y: float
@@ -216,18 +222,28 @@ class _Sheet:
         along, deep = (box.width, box.length) if box.side == "rear" else (box.length, box.width)
         known = {"length": along, "width": deep, "height": box.height}
         litres = box.volume // 10**6
-        size, ink = canvas.say(text("open {length} x {width} x {height}", **known)), "#3c6b2e"
-        middle, level = x + width / 2, y + height / 2
-        if text_width(size, TEXT) * scale < width and height > 6.5 * scale:
-            canvas.text(middle, level - 0.4 * scale, size, TEXT, fill=ink)
-            canvas.text(middle, level + 2.5 * scale, f"{litres} L", TEXT, fill=ink)
-        elif text_width(size, SMALL) * scale < width and height > 2.6 * scale:
-            line = canvas.say(
-                text("open {length} x {width} x {height}, {litres} L", litres=litres, **known)
+        covers = [self.box(p) for p in self.here if self._shown(p)]
+        covers += [edge for door in self.openings() for edge in edges(door, 0.4 * scale)]
+        part = clear_part((x, y, width, height), covers)
+        if part is None:
+            return
+        for words in (
+            text("open {length} x {width} x {height}, {litres} L", litres=litres, **known),
+            text("open, {litres} L", litres=litres),
+            text("left open"),
+        ):
+            said, turned = canvas.say(words), part[2] < part[3] / 2
+            room, high = (part[3], part[2]) if turned else (part[2], part[3])
+            lines = lines_within(
+                said, room / scale - 0.8, high / scale - 0.4, SMALL, LINE, whole=True
             )
-            if text_width(line, SMALL) * scale > width:
-                line = size
-            canvas.text(middle, level + 0.7 * scale, line, SMALL, fill=ink)
+            for index, line in enumerate(lines):
+                foot = ((index - len(lines) / 2) * LINE + 2.0) * scale
+                across = (foot, 0.0) if turned else (0.0, foot)
+                middle = part[0] + part[2] / 2 + across[0], part[1] + part[3] / 2 + across[1]
+                canvas.text(*middle, line, SMALL, turn=turned, fill="#2f5a22")
+            if lines:
+                return
 
     def units(self) -> None:
         """The units that the view shows, each with its label where nothing covers it.
@@ -242,25 +258,31 @@ class _Sheet:
         for p, rect, overhead in zip(seen, rects, hung, strict=True):
             fill = "none" if overhead else UNIT if p.side else OTHER
             canvas.rect(*rect, fill, dash="1.2 0.8" if overhead else "")
+        outlines = [edge for rect in rects for edge in edges(rect, 0.4 * scale)]
         for p, rect, overhead in zip(seen, rects, hung, strict=True):
             if overhead:
-                x, y, width, _ = rect
-                words = str(self.numbers[p.name])
-                room = text_width(words, TEXT, bold=True) + 1.2
-                labels.append((x + width - room * scale, y, room * scale, 3 * scale))
+                part = clear_part(rect, [*outlines, *labels])
                 labels += edges(rect, 0.4 * scale)
-                foot = (x + width - 0.6 * scale, y + 2.3 * scale)
-                canvas.text(*foot, words, TEXT, "end", bold=True)
+                taken = _label(canvas, part, self.numbers[p.name], "", "")
+                labels += [taken] if taken is not None else []
+        opens = [self.box(box) for box in self.open_boxes]
         bodies = [(p, rect) for p, rect, over in zip(seen, rects, hung, strict=True) if not over]
         for index, (p, rect) in enumerate(bodies, 1):
             number = self.numbers[p.name]
             if rect[3] < FLAT * scale and not plan:
-                labels.append(_beside(canvas, rect, str(number), [*rects, *labels]))
+                view = (self.x, self.y - self.view.up, self.view.across, self.view.up)
+                taken = _beside(canvas, view, rect, str(number), [*rects, *labels, *opens])
+                labels += [taken] if taken is not None else []
                 continue
             part = clear_part(rect, [*(cover for _, cover in bodies[index:]), *labels])
-            title = "" if plan else canvas.say(p.title)
             across = p.width if self.view.name == "rear" else p.length
-            _label(canvas, part, number, title, f"{across} x {p.width if plan else p.height}")
+            _label(
+                canvas,
+                part,
+                number,
+                canvas.say(p.title),
+                f"{across} x {p.width if plan else p.height}",
+            )
 
     def _shown(self, p: Placement) -> bool:
         if self.view.name in ("plan", "rear"):
@@ -279,6 +301,18 @@ class _Sheet:
             case _:
                 return p.x + p.length, p.name
 
+    def extensions(self) -> None:
+        """Thin lines from the edges of the view to the chains that measure them."""
+        canvas, s, view = self.canvas, self.canvas.scale, self.view
+        for mark in view.chains[0] if not view.arrows else ():
+            x = self.x + (view.across - mark if view.name == "right" else mark)
+            foot = self.y + (2.2 + view.spill(s)[0]) * s
+            canvas.line(x, self.y + 0.6 * s, x, foot, "#999", 0.1)
+        for mark in view.chains[1]:
+            canvas.line(
+                self.x - 0.6 * s, self.y - mark, self.x - 1.8 * s, self.y - mark, "#999", 0.1
+            )
+
     def divider(self) -> None:
         """The centre divider, from above."""
         if self.space.divider is not None:
@@ -287,35 +321,34 @@ class _Sheet:
             self.canvas.rect(self.x, self.y - right, across, right - left, "#999999", thick=0.1)
 
     def slides(self) -> None:
-        """An arrow where something slides out, with how far; near ones share it."""
-        ways: dict[str, list[tuple[float, int]]] = {}
+        """An arrow for each unit that slides out, with its number and how far."""
+        ways: dict[str, list[tuple[float, str]]] = {}
         for p in self.here:
             travel = self.travels.get(p.name, 0)
             if travel and p.side:
                 middle = p.y + p.width / 2 if p.side == "rear" else p.x + p.length / 2
-                ways.setdefault(p.side, []).append((middle, travel))
+                ways.setdefault(p.side, []).append((middle, f"{self.numbers[p.name]}: {travel}"))
         for side, outs in sorted(ways.items()):
-            near: list[tuple[float, set[int]]] = []
-            for middle, reach in sorted(outs):
-                if near and middle - near[-1][0] < 12 * self.canvas.scale:
-                    near[-1][1].add(reach)
-                else:
-                    near.append((middle, {reach}))
-            for middle, travels in near:
-                self._way_out(side, middle, " / ".join(map(str, sorted(travels))))
+            outs.sort()
+            apart = spread(
+                [(n, middle, 3.7 * self.canvas.scale) for n, (middle, _) in enumerate(outs)]
+            )
+            for index, _, own, _ in apart:
+                self._way_out(side, own, outs[index][1])
 
     def _way_out(self, side: str, middle: float, words: str) -> None:
         canvas, scale = self.canvas, self.canvas.scale
         if side == "rear":
             x, y = self.x + self.view.across, self.y - middle
             canvas.arrow(x, y, ARROW, 0, SLIDE)
-            canvas.text(x + 0.8 * scale, y - 0.8 * scale, words, SMALL, "start", fill=SLIDE)
+            canvas.text(x + ARROW / 2 * scale, y - 0.9 * scale, words, SMALL, fill=SLIDE)
             return
-        x = self.x + middle
+        x = self.x + middle - 0.8 * scale
         y, down = (self.y, ARROW) if side == "left" else (self.y - self.view.up, -ARROW)
         canvas.arrow(x, y, 0, down, SLIDE)
-        foot = y + (down * 0.45 + 0.8) * scale
-        canvas.text(x + 0.9 * scale, foot, words, SMALL, "start", fill=SLIDE)
+        foot = x + 2.6 * scale, y + (0.5 if side == "left" else -0.5) * scale
+        anchor = "end" if side == "left" else "start"
+        canvas.text(*foot, words, SMALL, anchor, turn=True, fill=SLIDE)
 
     def front(self) -> None:
         """Where the front of the vehicle is, or from behind its left and right."""
@@ -333,55 +366,65 @@ class _Sheet:
             canvas.text(right, foot, text("right"), TEXT, "end")
 
 
-def _beside(canvas: Canvas, rect: Rect, words: str, taken: Sequence[Rect]) -> Rect:
-    """The number of a unit too flat for it: above, below, or at an end, where there is room."""
+def _beside(
+    canvas: Canvas, view: Rect, rect: Rect, words: str, taken: Sequence[Rect]
+) -> Rect | None:
+    """The number of a unit too flat for it: as near as there is room, with a line to it."""
     x, y, width, height = rect
-    scale = canvas.scale
-    wide, high = (text_width(words, SMALL, True) + 0.4) * scale, 2.0 * scale
-    middle = x + width / 2 - wide / 2
+    s = canvas.scale
+    wide, high = (text_width(words, SMALL, True) + 0.4) * s, 2.0 * s
+    steps = [step * wide for step in range(int(width / wide) + 1)]
+    along = [x + width / 2 - wide / 2, *(x + step for step in steps)]
     level = y + height / 2 - high / 2
-    places = [
-        (middle, y - high, wide, high),
-        (middle, y + height, wide, high),
-        (x + width, level, wide, high),
-        (x - wide, level, wide, high),
-        (x, y - high, wide, high),
-        (x + width - wide, y - high, wide, high),
-    ]
-    free = [p for p in places if not any(touch(p, t) for t in taken)]
-    place = (free or places)[0]
-    foot = place[1] + high - 0.3 * scale
-    canvas.text(place[0] + wide / 2, foot, words, SMALL, bold=True)
-    return place
+    places = [(x + width, level, 0.0), (x - wide, level, 0.0)]
+    for far in (0.0, 1.0, 2.0, 3.5, 5.0, 7.0, 9.0):
+        for up in (y - high - far * s, y + height + far * s):
+            places += ((left, up, far) for left in along)
+    places.sort(key=lambda place: place[2])
+    for left, top, far in places:
+        spot = (left, top, wide, high)
+        start, end = (top + high, y) if top < y else (y + height, top)
+        line = (left + wide / 2, start, 0.0, end - start) if far else spot
+        inside = view[0] <= left and left + wide <= view[0] + view[2]
+        inside = inside and view[1] <= top and top + high <= view[1] + view[3]
+        if inside and not any(touch(spot, t) or touch(line, t) for t in taken if t != rect):
+            if touch(spot, rect):
+                continue
+            if far:
+                canvas.line(left + wide / 2, start, left + wide / 2, end, "#777", 0.12)
+            canvas.text(left + wide / 2, top + high - 0.3 * s, words, SMALL, bold=True)
+            return spot
+    return None
 
 
-def _label(canvas: Canvas, part: Rect | None, number: int, title: str, size: str) -> None:
-    """The number, the name and the size, as much of it as there is room for.
+def _label(canvas: Canvas, part: Rect | None, number: int, title: str, size: str) -> Rect | None:
+    """Number, name and size, as much as there is room for; answers the room that it takes.
 
-    Seen from above there are no names. A unit that is covered by others has no label at all; the
-    key has its number.
+    A name that has no room is shortened before the size is left out. A unit that is covered by
+    others has no label at all; the key has its number.
     """
     if part is None:
-        return
+        return None
     x, y, width, height = part
-    scale = canvas.scale
-    room, lines = width / scale - 1.0, int((height / scale - 0.6) / 2.7)
-    middle = x + width / 2
-    wanted = [*wrapped(f"{number} {title}", room, TEXT), size] if title else []
-    short = f"{number}:  {size}"
-    if (
-        wanted
-        and lines >= len(wanted)
-        and all(text_width(line, TEXT, True) <= room for line in wanted)
-    ):
-        top = y + (height - len(wanted) * 2.7 * scale) / 2
-        for index, line in enumerate(wanted):
-            foot = top + (index * 2.7 + 2.1) * scale
-            canvas.text(middle, foot, line, TEXT, bold=index == 0)
-    elif lines >= 2 and text_width(size, SMALL, True) <= room < text_width(short, SMALL, True):
-        canvas.text(middle, y + height / 2 - 0.3 * scale, str(number), SMALL, bold=True)
-        canvas.text(middle, y + height / 2 + 2.1 * scale, size, SMALL)
-    elif height >= 2.2 * scale and text_width(str(number), SMALL, True) <= room:
-        fits = text_width(short, SMALL, True) <= room
-        foot = y + height / 2 + 0.7 * scale
-        canvas.text(middle, foot, short if fits else str(number), SMALL, bold=True)
+    s = canvas.scale
+    lines, turned = list[str](), False
+    for across, up in ((width, height), (height, width)) if title else ():
+        turned, room, high = across != width, across / s - 1.0, up / s - 0.5
+        if text_width(size, TEXT, True) <= room:
+            lines = lines_within(f"{number} {title}", room, high - LINE, TEXT, LINE)
+            lines += [size] if lines else []
+        lines = lines or lines_within(f"{number} {title}", room, high, TEXT, LINE)
+        if lines or height < width:
+            break
+    wide = max(text_width(line, TEXT, True) for line in lines or [str(number)]) * s
+    if not lines:
+        if height < 2.2 * s or wide > width - s:
+            return None
+        lines, turned = [str(number)], False
+    middle, level, tall = x + width / 2, y + height / 2, LINE * len(lines) * s
+    for index, line in enumerate(lines):
+        foot = ((index - len(lines) / 2) * LINE + 2.1) * s
+        spot = (middle + foot, level) if turned else (middle, level + foot)
+        canvas.text(*spot, line, TEXT, turn=turned, bold=index == 0)
+    wide, tall = (tall, wide) if turned else (wide, tall)
+    return middle - wide / 2, level - tall / 2, wide, tall

@@ -82,7 +82,7 @@ def mass_facts(picture: MassPicture, for_customer: bool = False) -> Table:
 
 
 def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]]:
-    full, size, trailer = picture.state("full"), picture.size, picture.trailer
+    size, trailer = picture.size, picture.trailer
     yield (
         text("Payload used, travelling full"),
         text("{used} of {most} kg", used=used(picture.payload_used), most=left(picture.payload)),
@@ -93,8 +93,8 @@ def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]
         yield text("Centre of the added mass above the tray floor"), height
     if not for_customer:
         yield (
-            text("Added mass left and right of the centre line"),
-            text("{left} and {right} kg", left=used(full.left), right=used(full.right)),
+            text("Added mass: left, on the centre line, right"),
+            text("{left}, {middle} and {right} kg", **added_across(picture)),
         )
     if size.overhang is not None:
         overhang, most = used(size.overhang), left(size.overhang_limit)
@@ -119,6 +119,13 @@ def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]
         if trailer.heaviest is not None:
             mass = text("{mass} kg", mass=left(trailer.heaviest))
             yield text("Heaviest trailer remaining"), mass
+
+
+def added_across(picture: MassPicture) -> dict[str, Decimal]:
+    """The added mass, travelling full, ``left``, ``middle`` and ``right``, kg; the sum as shown."""
+    full = picture.state("full")
+    sides = {"left": used(full.left), "right": used(full.right)}
+    return sides | {"middle": max(Decimal(0), used(picture.added) - sum(sides.values()))}
 
 
 def mass_report(picture: MassPicture, findings: Iterable[Finding], items: bool) -> Report:

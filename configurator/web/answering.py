@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import TypeAlias
 
 from configurator.errors import ConfiguratorError, QuoteRefused, RegisterError
-from configurator.web import package, quotes
+from configurator.web import beside, package, quotes, wishes
 from configurator.web.asked import EVENTS, Answer, Asked, Piece, Pieces
 from configurator.web.counter import Counter
 from configurator.web.pages import page
@@ -18,6 +18,10 @@ _Whole: TypeAlias = Callable[[Counter, Asked], Answer]
 _WHOLE: dict[str, _Whole] = {
     "start": package.start,
     "open": package.open_file,
+    "finish": package.finish,
+    "wish-page": wishes.wish_page,
+    "from-wishes": wishes.from_wishes,
+    "beside": beside.side_by_side,
     "paper": package.paper,
     "issue": quotes.issue,
     "quotes": quotes.quotes,
@@ -66,9 +70,7 @@ def _problem(counter: Counter, asked: Asked, code: int, sentences: tuple[str, ..
     if not asked.streams:
         return counter.page(asked, "problem.html", code, sentences=sentences)
     shop, look = counter.shop.catalogue.shop, counter.look(asked)
-    note = part(
-        "note", page("parts/note.html", shop, look.language, problems=sentences, note="").strip()
-    )
+    note = part("note", page("parts/note.html", shop, look.language, problems=sentences).strip())
     return Answer(message(asked, [note]) or b": \n\n", kind=EVENTS)
 
 

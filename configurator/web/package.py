@@ -19,18 +19,21 @@ from configurator.catalogue.model import Choice
 from configurator.catalogue.reading import shipped
 from configurator.engine.availability import OptionAnswer
 from configurator.errors import ConfiguratorError, SearchLimit
-from configurator.render.html import comparison_html
+from configurator.render.html import paper_html
 from configurator.render.look import Look
 from configurator.render.sheets import write_sheets
 from configurator.render.writing import paper_pdf
-from configurator.selection.picks import Customer
 from configurator.selection.resolved import Resolved
+from configurator.shop import Shop
 from configurator.web.asked import EVENTS, GROUP, REST, Answer, Asked, Piece, Pieces
+from configurator.web.cards import card_of, found_in
 from configurator.web.counter import PDF, Counter, file
+from configurator.web.entered import with_customer
 from configurator.web.parts import Drawn, Part, message
 from configurator.web.state import State, unpacked, written
 from configurator.web.taps import tapped
-from configurator.web.views import card_of, groups_of, package_view, reasons_of
+from configurator.web.views import groups_of, package_view, reasons_of
+from configurator.words import joined, text
 
 _PAPER = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; "
@@ -63,14 +66,11 @@ def step(counter: Counter, asked: Asked) -> Pieces:
     why = tap.removeprefix("why") if tap.startswith("why:") else ""
     after, problems = before, tuple[str, ...]()
     try:
-        if not why:
-            after = tapped(counter.shop, before, tap)
-        if asked.field("customer"):
-            after = _with_customer(counter, after, asked)
+        after = before if why else _stepped(counter, before, asked)
     except ConfiguratorError as error:
         if not asked.streams:
             raise
-        after, problems = before, tuple(str(error).splitlines())
+        problems = tuple(str(error).splitlines())
     if asked.streams:
         yield from _streamed(counter, asked, after, before, why, problems)
         return
@@ -80,6 +80,17 @@ def step(counter: Counter, asked: Asked) -> Pieces:
         yield Piece(None, GROUP)
     *_, found = reasons_of(counter.shop, after, why) if why else (None,)
     yield Piece(_whole(drawn, reasons=found))
+
+
+def _stepped(counter: Counter, before: State, asked: Asked) -> State:
+    """The state after the tap, with what is typed about the customer; undone by one tap back."""
+    after = tapped(counter.shop, before, asked)
+    if asked.field("tap") in ("undo", "redo"):
+        return after
+    told = with_customer(after.build(counter.shop), asked)
+    if after.selection == before.selection:
+        return after.changed(told)
+    return attrs.evolve(after, selection=written(told.selection))
 
 
 def reasons(counter: Counter, asked: Asked) -> Pieces:
@@ -93,37 +104,33 @@ def reasons(counter: Counter, asked: Asked) -> Pieces:
         begun = True
 
 
-def shown(counter: Counter, asked: Asked, state: State, note: str = "") -> Answer:
+def shown(counter: Counter, asked: Asked, state: State, *notes: str) -> Answer:
     """The whole page of a package."""
     drawn = _drawn(counter, asked, state, state)
     for choice, states in _settling(counter, state, _group(drawn)):
         counter.settle(state.selection, choice.id, states)
-    return _whole(drawn, note=note)
-
-
-def _with_customer(counter: Counter, state: State, asked: Asked) -> State:
-    build = state.build(counter.shop)
-    known = build.selection.customer or Customer(asked.field("customer"))
-    customer = attrs.evolve(
-        known,
-        name=asked.field("customer"),
-        phone=asked.field("phone"),
-        email=asked.field("email"),
-        vehicle=asked.field("vehicle"),
-    )
-    title = asked.field("title")
-    return state.changed(build.change(customer=customer, title=title))
+    return _whole(drawn, notes=tuple(note for note in notes if note))
 
 
 def _drawn(counter: Counter, asked: Asked, state: State, before: State) -> Drawn:
-    language = counter.look(asked).language
-    return Drawn(counter, asked, state, package_view(counter.shop, state, before, language))
+    return Drawn(counter, asked, state, package_view(counter.shop, state, before))
 
 
 def _group(drawn: Drawn) -> list[Choice]:
-    """The choices of the group that is looked at."""
+    """The choices of the group that is looked at, or those in which something is found."""
+    groups = groups_of(drawn.counter.shop)
+    if words := drawn.state.words:
+        every = [choice for _, inside in groups.values() for choice in inside]
+        return [
+            choice for choice in every if any(found_in(words, title) for title in _titles(choice))
+        ]
     here = next(group.id for group in drawn.view.groups if group.here)
-    return groups_of(drawn.counter.shop)[here][1]
+    return groups[here][1]
+
+
+def _titles(choice: Choice) -> Iterator[str]:
+    yield choice.title
+    yield from (option.title for option in choice.options)
 
 
 def _settling(
@@ -156,8 +163,8 @@ def _cards(drawn: Drawn) -> list[Part]:
     ]
 
 
-def _whole(drawn: Drawn, note: str = "", reasons: object = None) -> Answer:
-    parts = drawn.facts(note=note, reasons=reasons)
+def _whole(drawn: Drawn, notes: tuple[str, ...] = (), reasons: object = None) -> Answer:
+    parts = drawn.facts(notes=notes, reasons=reasons) | drawn.later()
     choices = drawn.choices(_cards(drawn))
     counter = drawn.counter
     return counter.page(
@@ -185,6 +192,7 @@ def _streamed(
     else:
         first.append(choices)
     yield Piece(Answer(message(asked, first) or b": \n\n", kind=EVENTS), GROUP)
+    yield Piece(message(asked, [*drawn.later().values()]) or None, GROUP)
     for choice, states in _settling(counter, after, [one for one in here if one.id not in known]):
         counter.settle(after.selection, choice.id, states)
         card = drawn.card(card_of(counter.shop, drawn.view, choice, states))
@@ -210,28 +218,59 @@ def paper(counter: Counter, asked: Asked) -> Answer:
     build, look = state.build(shop), counter.look(asked)
     day = counter.today()
     name = build.selection.title or "package"
+    page = asked.asks("as") == "html"
     if kind == "quote":
-        return file(paper_pdf(build.quote("DRAFT", day), look), f"{name}.pdf", PDF)
+        quote = build.quote("DRAFT", day)
+        if page:
+            return _page(paper_html(quote, look).encode())
+        return file(paper_pdf(quote, look), f"{name}.pdf", PDF)
     if kind == "selection":
         resolved = Resolved(shop.catalogue, build.selection)
         return file(selection_yaml(resolved).encode(), f"{name}.yaml", "application/yaml")
     if kind == "comparison":
-        kept = dict.fromkeys((*state.kept, state.selection))
-        builds = [shop.build(one.encode()) for one in kept]
-        if len(builds) < 2:
-            raise ConfiguratorError("set another package aside first: there is one to compare")
-        html = comparison_html(shop.compare(*builds), look)
-        return Answer(html.encode(), headers={"Content-Security-Policy": _PAPER})
+        compared = shop.compare(*compared_builds(shop, state))
+        return file(paper_pdf(compared, look), "comparison.pdf", PDF)
     if kind in ("job", "wiring"):  # the order list names suppliers: it is for the office
-        return _sheet(build, kind, look, day)
+        return _sheet(build, kind, look, day, page)
     raise ConfiguratorError(f"there is no paper {kind!r}")
 
 
-def _sheet(build: Build, kind: str, look: Look, day: dt.date) -> Answer:
+def _sheet(build: Build, kind: str, look: Look, day: dt.date, page: bool) -> Answer:
     made = build.sheets("DRAFT", day)
+    form = "html" if page else "pdf"
     with tempfile.TemporaryDirectory() as folder:
-        write_sheets(made, Path(folder), "pdf", look)
-        path = Path(folder) / f"{kind}.pdf"
+        write_sheets(made, Path(folder), form, look)
+        path = Path(folder) / f"{kind}.{form}"
         if not path.exists():
             raise ConfiguratorError("nothing that is picked has to be wired")
-        return file(path.read_bytes(), f"{kind}.pdf", PDF)
+        content = path.read_bytes()
+        return _page(content) if page else file(content, f"{kind}.pdf", PDF)
+
+
+def _page(content: bytes) -> Answer:
+    """A paper as a page, which may load nothing."""
+    return Answer(content, headers={"Content-Security-Policy": _PAPER})
+
+
+def compared_builds(shop: Shop, state: State) -> list[Build]:
+    """The packages set aside, and the one in work.
+
+    Raises:
+        ConfiguratorError: there is none set aside.
+    """
+    kept = dict.fromkeys((*state.kept, state.selection))
+    if len(kept) < 2:
+        raise ConfiguratorError("set another package aside first: there is one to compare")
+    return [shop.build(one.encode()) for one in kept]
+
+
+def finish(counter: Counter, asked: Asked) -> Answer:
+    """The package with the choices made that were left."""
+    state = unpacked(asked.field("state"))
+    found = state.build(counter.shop).complete(asked.asks("prefer") or "price")
+    if found is None:
+        told = text("these picks cannot be finished: look at what would help first")
+        return shown(counter, asked, state, told)
+    added = joined([counter.shop.catalogue.option(*pick.key).title for pick in found.added])
+    told = text("Also chosen: {options}.", options=added)
+    return shown(counter, asked, state.changed(counter.shop.build(found.selection)), told)

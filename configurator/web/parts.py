@@ -13,19 +13,23 @@ from attrs import frozen
 from markupsafe import Markup
 
 from configurator.web.asked import Asked
+from configurator.web.cards import ChoiceCard
 from configurator.web.counter import Counter
 from configurator.web.pages import page
 from configurator.web.state import State
-from configurator.web.views import ChoiceCard, PackageView
+from configurator.web.views import PackageView, pictures_of
 
 FACTS = (
-    "note", "why", "total", "groups", "missing", "findings", "drawing", "loads", "power",
-    "places", "prices", "customer",
+    "note", "why", "total", "groups", "find", "missing", "findings", "loads", "power", "places",
+    "prices", "agreed", "travel", "customer",
 )  # fmt: skip
 """The parts that are facts: each is templates/parts/NAME.html."""
 
+LATER = ("drawing", "extras")
+"""The parts that follow the facts, since they take longer to make."""
 
-_NOTHING: dict[str, Any] = {"note": "", "problems": (), "looking": False, "reasons": None}
+
+_NOTHING: dict[str, Any] = {"notes": (), "problems": (), "looking": False, "reasons": None}
 
 
 @frozen
@@ -95,6 +99,13 @@ class Drawn:
         told = {"asked": self.asked, "kerb": kerb, **values}
         parts = {name: self.one(name, name, **told) for name in FACTS}
         return {"state": self.one("state", "state", state=self.state.packed()), **parts}
+
+    def later(self) -> dict[str, Part]:
+        """The parts that follow the facts."""
+        shop, language = self.counter.shop, self.counter.look(self.asked).language
+        pictures = pictures_of(shop, self.view, language)
+        extras = self.view.build.suggestions()
+        return {name: self.one(name, name, pictures=pictures, extras=extras) for name in LATER}
 
     def card(self, card: ChoiceCard) -> Part:
         """A choice with its options."""

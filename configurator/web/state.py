@@ -41,6 +41,7 @@ class State:
         after: what redoing goes on to, the next last.
         kept: packages set aside to be compared.
         number: of the quote that is being revised; empty for a new one.
+        words: that options are looked for by; empty while none are.
     """
 
     selection: str
@@ -49,6 +50,7 @@ class State:
     after: tuple[str, ...] = field(default=(), converter=_texts)
     kept: tuple[str, ...] = field(default=(), converter=_texts)
     number: str = ""
+    words: str = ""
 
     def changed(self, build: Build) -> State:
         """With another selection, from which undoing leads back to this one."""
@@ -138,7 +140,7 @@ def unpacked(text: str) -> State:
     """
     try:
         data = json.loads(_unpacked(text))
-        texts = [data["selection"], data["group"], data["number"]]
+        texts = [data[name] for name in ("selection", "group", "number", "words")]
         texts += [*data["before"], *data["after"], *data["kept"]]
         if not all(isinstance(one, str) for one in texts):
             raise ValueError(text[:20])

@@ -9,25 +9,29 @@ import attrs
 from configurator.build import Build
 from configurator.errors import ConfiguratorError
 from configurator.shop import Shop
+from configurator.web.asked import Asked
+from configurator.web.entered import ENTERED, removed
 from configurator.web.state import State, unpacked_selection
 
 
-def tapped(shop: Shop, state: State, tap: str) -> State:
+def tapped(shop: Shop, state: State, asked: Asked) -> State:
     """The state after a tap.
 
     Args:
         shop: the shop.
         state: before it.
-        tap: the button's value: what it does, a choice and an option, with colons between.
+        asked: with the button's value, which says what it does, to which choice and option, with
+            colons between, and with the fields of the form.
 
     Raises:
         ConfiguratorError: there is no such button, choice or option.
     """
-    what, _, rest = tap.partition(":")
+    what, _, rest = asked.field("tap").partition(":")
     choice, _, option = rest.partition(":")
     plain: dict[str, Callable[[], State]] = {
         "": lambda: state,
-        "look": lambda: attrs.evolve(state, group=choice),
+        "look": lambda: attrs.evolve(state, group=choice, words=""),
+        "find": lambda: attrs.evolve(state, words=asked.field("find")[:_MOST_WORDS]),
         "undo": state.undone,
         "redo": state.redone,
         "keep": state.set_aside,
@@ -37,10 +41,20 @@ def tapped(shop: Shop, state: State, tap: str) -> State:
         return plain[what]()
     if what == "take":
         return state.changed(shop.build(unpacked_selection(rest)))
+    if what in ENTERED:
+        return state.changed(ENTERED[what](state.build(shop), asked))
+    if what == "count":
+        quantity = asked.field(f"n:{rest}")
+        if not (quantity.isascii() and quantity.isdigit()) or len(quantity) > 4:
+            raise ConfiguratorError(f"{quantity!r} is no quantity: write a whole number")
+        return state.changed(_counted(state.build(shop), choice, option, int(quantity)).tidied())
     if what not in _CHANGES:
         raise ConfiguratorError(f"the page has no button {what!r}")
     build = state.build(shop)
     return state.changed(_CHANGES[what](build, choice, option).tidied())
+
+
+_MOST_WORDS = 60
 
 
 def _more(build: Build, choice: str, option: str) -> Build:
@@ -73,4 +87,7 @@ _CHANGES: dict[str, Callable[[Build, str, str], Build]] = {
     "more": _more,
     "less": _less,
     "place": _place,
+    "none": lambda build, choice, _: build.without(choice),
+    "open": lambda build, choice, _: build.change(none=build.selection.wanting(choice).none),
+    "remove": removed,
 }

@@ -14,8 +14,9 @@ from attrs import evolve, frozen
 from configurator.build import Build
 from configurator.catalogue.model import ADD_ON, VEHICLE, Choice
 from configurator.checking.check import Check
+from configurator.drawing.corner import corner_svg
 from configurator.drawing.layouts import compact_drawing, travels_of
-from configurator.engine.availability import OptionAnswer
+from configurator.drawing.vehicle import vehicle_svg
 from configurator.engine.ways_out import Fixes
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Placement
@@ -28,19 +29,10 @@ from configurator.report.model import Table
 from configurator.report.power import power_facts
 from configurator.report.price import price_sums, price_table
 from configurator.selection.picks import Customer
+from configurator.selection.resolved import Resolved
 from configurator.shop import Shop
 from configurator.web.state import State, packed, written
-from configurator.words import left, text, used
-
-STATES = {
-    "picked": text("picked"),
-    "open": text("available"),
-    "implied": text("the only one left"),
-    "instead": text("available instead"),
-    "ruled-out": text("not available"),
-    "undecided": text("not settled yet"),
-}
-"""What the page calls the states of an option."""
+from configurator.words import left, shown, text, used
 
 _DRAWING = (150.0, 330.0)
 """Room for the drawing, mm: views below each other, each about as wide as its column."""
@@ -66,51 +58,18 @@ class GroupLink:
 
 
 @frozen
-class OptionRow:
-    """An option as a button.
+class Changed:
+    """What the last tap did to a figure.
 
     Attributes:
-        id: id of the option.
-        title: its title.
-        text: more about it, or empty.
-        state: as in :data:`STATES`.
-        label: the state in words.
-        quantity: how many are picked.
-        most: how many may be picked.
-        price: of one, or what it does to the total in place of a pick; None where it is open.
-        instead: the price is a difference.
+        what: the figure.
+        unit: its unit; empty for an amount.
+        by: how much more it is.
     """
 
-    id: str
-    title: str
-    text: str
-    state: str
-    label: str
-    quantity: int
-    most: int
-    price: Money | None
-    instead: bool
-
-
-@frozen
-class ChoiceCard:
-    """A choice with its options.
-
-    Attributes:
-        id: id of the choice.
-        title: its title.
-        text: more about it, or empty.
-        pick: ``one``, ``at-most-one`` or ``several``.
-        needed: it still has to be made.
-        options: its options.
-    """
-
-    id: str
-    title: str
-    text: str
-    pick: str
-    needed: bool
-    options: tuple[OptionRow, ...]
+    what: str
+    unit: str
+    by: Money | Decimal
 
 
 @frozen
@@ -171,23 +130,36 @@ class PackageView:
     price: Price
     package: Table
     sums: Table
-    difference: Money | None
+    changes: tuple[Changed, ...]
     bars: tuple[LoadBar, ...]
     sizes: Table | None
     power: Table
-    drawing: str
     spaces: tuple[str, ...]
     units: tuple[Placement, ...]
 
+    @property
+    def here(self) -> str:
+        """Id of the group that is looked at."""
+        return next(group.id for group in self.groups if group.here)
 
-def package_view(shop: Shop, state: State, before: State, language: Language) -> PackageView:
+    def sides_of(self, unit: Placement) -> tuple[str, ...]:
+        """The sides that a unit can work from."""
+        known = self.build.catalogue.option(unit.choice, unit.option).unit
+        return known.works_from if known is not None else ()
+
+    @property
+    def resolved(self) -> Resolved:
+        """The package, for what else is asked of it."""
+        return Resolved(self.build.catalogue, self.build.selection)
+
+
+def package_view(shop: Shop, state: State, before: State) -> PackageView:
     """What the page shows of a package, but for the choices: facts, which are quick.
 
     Args:
         shop: the shop.
         state: of the package now.
-        before: of the package before the last tap, which the price is told against.
-        language: of the page.
+        before: of the package before the last tap, which the figures are compared with.
 
     Raises:
         SelectionError: the selection cannot be understood.
@@ -195,7 +167,6 @@ def package_view(shop: Shop, state: State, before: State, language: Language) ->
     build = state.build(shop)
     checked = build.check()
     price = build.price()
-    was = before.build(shop).price() if before.selection != state.selection else price
     groups = groups_of(shop)
     needed = {finding.subject for finding in checked.to_choose}
     here = state.group if state.group in groups else next(iter(groups))
@@ -218,14 +189,40 @@ def package_view(shop: Shop, state: State, before: State, language: Language) ->
         price=price,
         package=price_table(price),
         sums=price_sums(price),
-        difference=price.total - was.total if price.total != was.total else None,
+        changes=tuple(_changes(before.build(shop), build)),
         bars=tuple(_bars(checked)),
         sizes=None if checked.mass is None else mass_facts(checked.mass, for_customer=True),
         power=power_facts(checked.power, for_customer=True),
-        drawing=_drawing(shop, build, checked, language),
         spaces=_spaces(checked),
         units=checked.layout.placements if checked.layout else (),
     )
+
+
+def _changes(before: Build, after: Build) -> Iterator[Changed]:
+    """What the last tap did to price, payload, power and room; nothing where that is the same."""
+    if before is after:
+        return
+    was, now = before.check(), after.check()
+    money = after.price().total - before.price().total
+    if money:
+        yield Changed(text("price"), "", money)
+    if was.mass is not None and now.mass is not None:
+        mass = used(now.mass.payload_used) - used(was.mass.payload_used)
+        if mass:
+            yield Changed(text("mass"), "kg", mass)
+    days = [shown(one.power).days_alone for one in (was, now)]
+    if days[0] is not None and days[1] is not None and days[0] != days[1]:
+        yield Changed(text("power without charging"), text("days"), days[1] - days[0])
+    room = [_largest(one) for one in (was, now)]
+    if room[0] is not None and room[1] is not None and room[0] != room[1]:
+        yield Changed(text("largest open space"), "L", Decimal(room[1] - room[0]))
+
+
+def _largest(checked: Check) -> int | None:
+    """Litres of the largest open space; None where nothing is placed."""
+    if checked.layout is None or not checked.layout.open_boxes:
+        return None
+    return max(box.litres for box in checked.layout.open_boxes)
 
 
 @lru_cache(maxsize=4)
@@ -247,55 +244,6 @@ def _groups(shop: Shop) -> Iterator[tuple[str, tuple[str, list[Choice]]]]:
         yield ADD_ON, (text("Add-ons"), extras)
 
 
-def card_of(
-    shop: Shop, view: PackageView, choice: Choice, states: tuple[OptionAnswer, ...] | None
-) -> ChoiceCard:
-    """A choice with its options.
-
-    Args:
-        shop: the shop.
-        view: the facts.
-        choice: the choice.
-        states: of its options; None where they are not settled yet.
-    """
-    by_option = {one.option: one for one in states or ()}
-    prices = _prices(shop, choice.id)
-    rows = []
-    for option in choice.options:
-        found = by_option.get(option.id)
-        quantity = view.build.selection.quantity(choice.id, option.id)
-        state = _state(found, quantity)
-        difference = found.difference if found is not None else None
-        rows.append(
-            OptionRow(
-                id=option.id,
-                title=option.title,
-                text=option.text,
-                state=state,
-                label=STATES[state] if states is not None or quantity else "",
-                quantity=quantity,
-                most=option.most,
-                price=prices.get(option.id) if difference is None else difference,
-                instead=difference is not None,
-            )
-        )
-    needed = any(finding.subject == choice.id for finding in view.check.to_choose)
-    return ChoiceCard(choice.id, choice.title, choice.text, choice.pick, needed, tuple(rows))
-
-
-@lru_cache(maxsize=500)
-def _prices(shop: Shop, choice: str) -> Mapping[str, Money | None]:
-    """What each option costs that has a price of its own."""
-    offered = shop.list(choice).choices[0]
-    return {one.option: one.price for one in offered.options if one.priced}
-
-
-def _state(found: OptionAnswer | None, quantity: int) -> str:
-    if quantity:
-        return "picked"
-    return "undecided" if found is None else found.state
-
-
 def _bars(checked: Check) -> Iterator[LoadBar]:
     if checked.mass is None:
         return
@@ -313,14 +261,22 @@ def _bars(checked: Check) -> Iterator[LoadBar]:
             yield LoadBar(LOADS[subject], load, left(bar.rating), bar.left < 0)
 
 
-def _drawing(shop: Shop, build: Build, checked: Check, language: Language) -> str:
-    layout = checked.layout
-    if layout is None or not layout.placements:
-        return ""
-    named = build.selection.title or shop.catalogue.title
-    travels = travels_of(shop.catalogue, layout)
-    drawn = compact_drawing(layout, travels, named, *_DRAWING, speech=language)
-    return drawn.views + drawn.plan
+def pictures_of(shop: Shop, view: PackageView, language: Language) -> tuple[str, ...]:
+    """The package as it is drawn: the vehicle from the side, from a corner above, and the inside.
+
+    Args:
+        shop: the shop.
+        view: of the package.
+        language: of the words in them.
+    """
+    resolved, layout = view.resolved, view.check.layout
+    found = [vehicle_svg(resolved, layout, speech=language)]
+    if layout is not None and layout.placements:
+        found.append(corner_svg(resolved, layout, speech=language))
+        travels = travels_of(shop.catalogue, layout)
+        drawn = compact_drawing(layout, travels, view.title, *_DRAWING, speech=language)
+        found += [drawn.views, drawn.plan]
+    return tuple(picture for picture in found if picture)
 
 
 def _spaces(checked: Check) -> tuple[str, ...]:
@@ -345,7 +301,7 @@ def reasons_of(shop: Shop, state: State, why: str) -> Iterator[Reasons]:
     if not option:
         fixes = _taps(build.fixes())
         told = "" if fixes else text("no change of a few picks mends it")
-        yield Reasons(text("Ways out"), "", "", (), told, "", fixes, available=False)
+        yield Reasons(text("What would help"), "", "", (), told, "", fixes, available=False)
         return
     title = shop.catalogue.option(choice, option).title
     none = Reasons(title, choice, option, (), "", "", (), available=False)

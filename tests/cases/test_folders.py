@@ -184,6 +184,25 @@ def test_the_digest_is_of_every_file_wherever_they_lie(tmp_path: Path, quandong:
     assert len({*digests}) == 3
 
 
+def test_a_paper_knows_the_catalogue_by_all_of_its_files(run: Run) -> None:
+    named = ("--name", "Wattle Trays", "--address", "1 Example Lane")
+    assert run("catalogue", "new", "yard", *named).code == 0
+    with_it = ("--catalogue", "yard", "--date", "2026-08-03")
+    quoted = ("quote", "yard/selections/first.yaml", *with_it, "-o", "q.pdf", "--issue")
+    ran = run(*quoted, "--seller", "Ann")
+    assert (ran.code, ran.err) == (0, "")
+    assert run("price", "q.pdf", *with_it).err == ""
+    changed = Path("yard/catalogue/power.yaml")
+    changed.write_text(changed.read_text("utf-8") + "# newer\n", "utf-8")
+    ran = run("price", "q.pdf", *with_it)
+    assert ran.err.startswith("q.pdf: note: the catalogue has changed since quote Q-1 of ")
+    kept = json.loads(run("register", "show", "Q-1", "--json").out)["revisions"][0]
+    shop = open_shop("yard", DAY)
+    changed.write_text(changed.read_text("utf-8").removesuffix("# newer\n"), "utf-8")
+    assert kept["catalogue-digest"] == open_shop("yard", DAY).catalogue.digest
+    assert kept["catalogue-digest"] != shop.catalogue.digest
+
+
 def test_a_finding_and_a_caution_name_the_part_that_says_so(quandong: Catalogue) -> None:
     build = Shop(quandong.on(DAY)).build(FOLDER / "selections" / "wish.yaml")
     files = {Path(finding.at.file).name for finding in build.check().findings if finding.at.line}

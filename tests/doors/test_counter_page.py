@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from decimal import Decimal
 from pathlib import Path
 
 import attrs
@@ -17,7 +18,7 @@ import httpx2 as httpx
 import pytest
 from starlette.testclient import TestClient
 
-from configurator import Register, Shop, open_shop
+from configurator import Pick, Register, Shop, open_shop
 from configurator.report.mass import LOADS
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
@@ -154,7 +155,9 @@ def test_quantities_go_up_and_down_and_end(browser: TestClient) -> None:
 
 def test_units_are_placed_where_they_are_wanted(browser: TestClient) -> None:
     page = start(browser, TRADE).tap("place:power-cupboard=cupboard-small:left")
-    assert re.search(r"Small 12 V cupboard: left side", words(page.text))
+    sides = dict(re.findall(r'<section data-side="(\w+)"(.*?)</section>', page.text, re.DOTALL))
+    assert 'data-unit="power-cupboard=cupboard-small"' in sides["left"]
+    assert 'data-unit="power-cupboard=cupboard-small"' not in sides["right"] + sides["rear"]
 
 
 def test_customer_and_title_are_kept_in_the_package(browser: TestClient) -> None:
@@ -183,9 +186,113 @@ def test_packages_set_aside_are_compared(browser: TestClient) -> None:
     alone = browser.post("/paper/comparison", data={"state": page.state})
     assert (alone.status_code, "set another package aside" in alone.text) == (400, True)
     other = page.tap("keep").tap("pick:canopy-height:1000mm")
-    answer = browser.post("/paper/comparison", data={"state": other.state})
-    assert "815.00" in answer.text
-    assert "style-src 'unsafe-inline'" in answer.headers["content-security-policy"]
+    paper = browser.post("/paper/comparison", data={"state": other.state})
+    assert paper.headers["content-type"] == "application/pdf"
+    beside = browser.post("/compare", data={"state": other.state})
+    assert "+815.00" in words(beside.text)
+    assert beside.text.count("<svg") == 3  # of what does not fit, the inside is not drawn
+    first = re.findall(r'name="tap" value="(take:[^"]+)"', beside.text)[0]
+    assert other.tap(first).total() == page.total()
+
+
+def test_options_are_looked_for_by_name(browser: TestClient) -> None:
+    page = start(browser, WISH).tap("find", find="upright fridge")
+    assert 'value="why:upright-fridge:' in page.text or 'value="pick:upright-fridge:' in page.text
+    assert 'value="pick:canopy-height' not in page.text
+    assert "Canopy height" in words(page.tap("look:canopy").text)
+
+
+def test_none_of_a_choice_is_settled_and_opened_again(browser: TestClient) -> None:
+    page = start(browser, WISH).tap("find", find="upright fridge").tap("none:upright-fridge")
+    assert "none wanted" in words(page.text)
+    assert page.state_of("upright-fridge", "upright-45") in ("instead", "ruled-out")
+    page = page.tap("open:upright-fridge")
+    assert "none wanted" not in words(page.text)
+
+
+def test_what_is_agreed_with_the_customer_is_priced_and_can_be_left_out(
+    browser: TestClient,
+) -> None:
+    page = start(browser, TRADE)
+    before = page.total()
+    agreed = {"adjust-title": "Show price", "adjust-reason": "Show", "adjust-amount": "100"}
+    page = page.tap("adjust", **agreed, **{"adjust-kind": "discount"})
+    assert page.total() == "AUD 25,530.00"
+    line = {"line-title": "Dog box", "line-price": "640", "line-mass": "21", "line-quantity": "1"}
+    page = page.tap("line", **line)
+    assert page.total() == "AUD 26,170.00"
+    assert "mass +" in words(page.text)
+    page = page.tap("trade-in", **{"trade-title": "Old tray", "trade-amount": "600"})
+    assert "Old tray: 600" in words(page.text)
+    for gone in ("adjustment", "line", "trade-in"):
+        page = page.tap(f"remove:{gone}:0")
+    assert page.total() == before
+    data = {"state": page.state, "tap": "adjust", "adjust-title": "Gift"}
+    answer = browser.post("/package", data=data)
+    assert (answer.status_code, "the reason" in answer.text) == (400, True)
+
+
+def test_who_travels_counts(browser: TestClient, shop: Shop) -> None:
+    page = start(browser, TRADE).tap("travel", people="2", **{"tow-ball": "150"}, season="winter")
+    build = shop.build(ROOT / "catalogues" / "selections" / "contractor.yaml")
+    known = build.travel(people=2, tow_ball=Decimal(150), season="winter").mass()
+    assert known is not None
+    saved = browser.post("/paper/selection", data={"state": page.state})
+    again = shop.build(saved.content).mass()
+    assert again is not None
+    assert again == known
+    answer = browser.post("/package", data={"state": page.state, "tap": "travel", "people": "-1"})
+    assert (answer.status_code, "1 to 20 people" in answer.text) == (400, True)
+
+
+def test_suggested_extras_are_told_with_their_reason_and_added(
+    browser: TestClient, shop: Shop
+) -> None:
+    page = start(browser, TRADE)
+    build = shop.build(ROOT / "catalogues" / "selections" / "contractor.yaml")
+    first = build.suggestions()[0]
+    assert str(first.because) in words(page.text)
+    assert first.price is not None
+    assert f'value="pick:add-on:{first.option}"' in page.text
+    page = page.tap(f"pick:add-on:{first.option}")
+    assert page.total() == str(build.pick("add-on", first.option).price().total)
+
+
+def test_wishes_and_a_budget_make_a_package(browser: TestClient, shop: Shop) -> None:
+    asked = browser.get("/wishes").text
+    assert asked.count("<select") == 9
+    wishes = {"wish-1": "upright-fridge=upright-130", "wish-2": "finish=two-pack"}
+    form = {"vehicle": "mid-single", "budget": "30,000", **wishes}
+    page = Page(browser, browser.post("/wishes", data=form).text)
+    found = shop.build().pick("vehicle", "mid-single")
+    known = found.within(30_000, [Pick.named(one) for one in wishes.values()])
+    assert known.total is not None
+    assert page.total() == str(known.total)
+    told = words(page.text)
+    for wish in known.granted:
+        assert f"granted: {shop.catalogue.option(*wish.key).title}" in told
+    for left in known.left_out:
+        assert f"left out: {shop.catalogue.option(*left.wish.key).title}" in told
+    poor = browser.post("/wishes", data={**form, "budget": "100"})
+    assert "Not even the picks alone" in words(poor.text)
+
+
+def test_a_package_is_finished_for_the_seller(browser: TestClient, shop: Shop) -> None:
+    page = Page(browser, browser.get("/").text).tap("pick:vehicle:mid-dual")
+    answer = browser.post("/finish", params={"prefer": "price"}, data={"state": page.state})
+    known = shop.build().pick("vehicle", "mid-dual").complete("price")
+    assert known is not None
+    finished = Page(browser, answer.text)
+    assert finished.total() == str(known.total)
+    assert finished.tap("undo").total() == page.total()
+
+
+def test_papers_are_pages_too(browser: TestClient) -> None:
+    page = start(browser, TRADE)
+    for kind in ("quote", "job"):
+        answer = browser.post(f"/paper/{kind}", params={"as": "html"}, data={"state": page.state})
+        assert "style-src 'unsafe-inline'" in answer.headers["content-security-policy"]
+        assert "<h1" in answer.text
 
 
 def test_a_quote_is_issued_found_revised_and_accepted(browser: TestClient) -> None:
@@ -354,7 +461,10 @@ def test_a_step_sends_facts_first_and_only_what_changed(browser: TestClient) -> 
     assert {"state", "total", "findings"} <= parts_of(first)
     assert not parts_of(first) & {"groups", "choices", "note"}
     assert "28,335.00" in first
-    assert all(part.startswith("c-") for message in rest for part in parts_of(message))
+    later = {"drawing", "extras"}
+    sent = [parts_of(message) for message in rest]
+    assert sent[0] <= later
+    assert all(part.startswith("c-") for parts in sent[1:] for part in parts)
     assert "c-canopy-height" in {part for message in rest for part in parts_of(message)}
     looked = streamed(page, "look:tray")
     assert {"groups", "choices", "state"} <= parts_of(looked[0])

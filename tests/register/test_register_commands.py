@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import json
-import shutil
 import sqlite3
 import time
 from pathlib import Path
@@ -12,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from configurator import open_shop
-from configurator.catalogue.reading import shipped
 from configurator.errors import FileError
 from tests.conftest import TODAY, Ran, Run
+from tests.support.changed_catalogue import dearer_guards, shipped_but
 
 ISSUE = ("quote", "contractor.yaml", "--issue", "--seller", "Ann")
 
@@ -122,12 +121,6 @@ def test_a_life_of_a_quote(issued: Run) -> None:
     assert issued("register", "check").code == 0
 
 
-def catalogue_to_change() -> Path:
-    """The shipped catalogue, copied here; the folder that its parts are in."""
-    shutil.copytree(shipped("catalogues"), Path.cwd(), dirs_exist_ok=True)
-    return Path("quandong")
-
-
 def test_two_who_revise_one_quote_are_told(issued: Run) -> None:
     """Whoever opened it before the other issued would undo what nobody told them of."""
     for file in ("ann.yaml", "bea.yaml"):
@@ -169,8 +162,7 @@ def test_times_are_those_of_the_place(issued: Run, monkeypatch: pytest.MonkeyPat
 
 def test_a_quote_with_options_that_are_gone_is_opened_all_the_same(issued: Run) -> None:
     """Its selection is written, to be mended; what it comes to, nobody can say."""
-    tray = catalogue_to_change() / "tray.yaml"
-    tray.write_text(tray.read_text("utf-8").replace("id: folded", "id: pressed"), "utf-8")
+    shipped_but(Path.cwd(), "id: folded", "id: pressed")
     open_later = ("register", "open", "Q-1", "--catalogue", "quandong.yaml")
     ran = issued(*open_later, "-o", "again.yaml")
     assert ran.code == 1
@@ -184,10 +176,7 @@ def test_a_quote_with_options_that_are_gone_is_opened_all_the_same(issued: Run) 
 
 
 def test_a_quote_that_costs_more_now_says_what_it_was(issued: Run) -> None:
-    tray = catalogue_to_change() / "tray.yaml"
-    text = tray.read_text("utf-8")
-    at = text.index("390.00", text.index("id: folded"))
-    tray.write_text(f"{text[:at]}490.00{text[at + 6 :]}", "utf-8")
+    dearer_guards(Path.cwd())
     ran = issued("register", "open", "Q-1", "--catalogue", "quandong.yaml")
     assert ran.code == 0
     assert ran.out.startswith("Q-1: was AUD 25,630.00, is AUD 25,730.00\n")

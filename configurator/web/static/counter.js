@@ -42,4 +42,33 @@
       form().requestSubmit();
     } else sessionStorage.setItem("package", kept().value);
   });
+
+  // A unit is dragged to another side; its buttons do the same.
+  let moved = null;
+  const sideAt = (event) =>
+    document.elementFromPoint(event.clientX, event.clientY)?.closest("[data-side]");
+  const put = (event) => {
+    document.querySelectorAll(".sides .over").forEach((side) => side.classList.remove("over"));
+    moved?.classList.remove("moving");
+    const side = event.type === "pointerup" ? sideAt(event) : null;
+    const to = side && moved && `place:${moved.dataset.unit}:${side.dataset.side}`;
+    const button = to && [...moved.querySelectorAll("button")].find((one) => one.value === to);
+    moved = null;
+    button?.click();
+  };
+  document.addEventListener("pointerdown", (event) => {
+    const name = event.target.closest?.(".sides .unit b");
+    if (!name || event.button) return;
+    event.preventDefault();
+    moved = name.closest(".unit");
+    moved.classList.add("moving");
+  });
+  document.addEventListener("pointermove", (event) => {
+    if (!moved) return;
+    const over = sideAt(event);
+    document.querySelectorAll("[data-side]").forEach((side) =>
+      side.classList.toggle("over", side === over));
+  });
+  document.addEventListener("pointerup", put);
+  document.addEventListener("pointercancel", put);
 })();

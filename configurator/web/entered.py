@@ -1,0 +1,158 @@
+"""What is typed on the page and kept with a tap: prices agreed on, notes, travel, the customer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from typing import Any, TypeVar
+
+import attrs
+
+from configurator.build import Build
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import FREE_LINE
+from configurator.errors import ConfiguratorError
+from configurator.selection.picks import Adjustment, Customer, FreeLine, TradeIn
+from configurator.web.asked import Asked
+
+T = TypeVar("T")
+
+
+def _number(asked: Asked, name: str, what: str) -> Decimal | None:
+    """The number in a field; None where it is empty.
+
+    Raises:
+        ConfiguratorError: it is no number.
+    """
+    written = asked.field(name).replace(",", "").replace(" ", "")
+    if not written:
+        return None
+    digits = written.removeprefix("-").replace(".", "", 1)
+    if not (digits.isascii() and digits.isdigit()) or len(digits) > 12:
+        raise ConfiguratorError(f"{what}: {asked.field(name)!r} is no number; write digits")
+    return Decimal(written)
+
+
+def _needed(asked: Asked, name: str, what: str) -> str:
+    written = asked.field(name)
+    if not written:
+        raise ConfiguratorError(f"{what} is missing: fill it in")
+    return written
+
+
+def _amount(asked: Asked, name: str, what: str) -> Decimal:
+    amount = _number(asked, name, what)
+    if amount is None:
+        raise ConfiguratorError(f"{what} is missing: fill it in")
+    return amount
+
+
+def _adjust(build: Build, asked: Asked) -> Build:
+    percent = _number(asked, "adjust-percent", "percent")
+    amount = _number(asked, "adjust-amount", "amount")
+    sign = -1 if asked.field("adjust-kind") == "discount" else 1
+    return build.adjust(
+        Adjustment(
+            _needed(asked, "adjust-title", "the name of the discount or surcharge"),
+            _needed(asked, "adjust-reason", "the reason of the discount or surcharge"),
+            percent=None if percent is None else sign * abs(percent),
+            amount=None if amount is None else sign * abs(amount),
+            group=asked.field("adjust-group"),
+            approver=asked.field("adjust-approver"),
+        )
+    )
+
+
+def _trade_in(build: Build, asked: Asked) -> Build:
+    title = _needed(asked, "trade-title", "what is traded in")
+    reason = asked.field("trade-reason") or title
+    return build.trade_in(TradeIn(title, reason, _amount(asked, "trade-amount", "its value")))
+
+
+def _line(build: Build, asked: Asked) -> Build:
+    taken = {line.id for line in build.selection.free_lines}
+    identity = next(str(n) for n in range(1, 1000) if str(n) not in taken)
+    line = FreeLine(
+        identity,
+        _needed(asked, "line-title", "what it is"),
+        _amount(asked, "line-price", "its price"),
+        _number(asked, "line-mass", "its mass") or Decimal(0),
+    )
+    return build.add(line, int(_number(asked, "line-quantity", "how many") or 1))
+
+
+def _travel(build: Build, asked: Asked) -> Build:
+    people = _number(asked, "people", "how many travel")
+    if people is not None and (people != int(people) or not 1 <= people <= 20):
+        raise ConfiguratorError(f"how many travel: {people} is not 1 to 20 people")
+    travel = attrs.evolve(
+        build.selection.travel,
+        people=None if people is None else int(people),
+        tow_ball=_number(asked, "tow-ball", "the download on the tow ball"),
+        trailer=_number(asked, "trailer", "the mass of the trailer"),
+        driving=_number(asked, "driving", "the hours driven a day"),
+        place=asked.field("place"),
+        season=asked.field("season"),
+    )
+    return build.change(travel=travel)
+
+
+ENTERED: Mapping[str, Callable[[Build, Asked], Build]] = {
+    "adjust": _adjust,
+    "trade-in": _trade_in,
+    "line": _line,
+    "travel": _travel,
+}
+"""What each button keeps of what is typed beside it."""
+
+
+def with_customer(build: Build, asked: Asked) -> Build:
+    """The package for the customer, with the name and the notes, that the page has in its fields.
+
+    A field that the page does not have leaves what is known.
+    """
+    selection = build.selection
+    known = selection.customer or Customer("")
+    told: dict[str, Any] = {
+        field: asked.field(name) for field, name in _CUSTOMER.items() if name in asked.form
+    }
+    customer = attrs.evolve(known, **told)
+    title = asked.field("title") if "title" in asked.form else selection.title
+    notes = selection.notes
+    if "notes" in asked.form:
+        parts = asked.form["notes"].replace("\r\n", "\n").split("\n\n")
+        notes = tuple(" ".join(part.split()) for part in parts if part.strip())
+    kept = customer if customer.name else None
+    if (kept, title, notes) == (selection.customer, selection.title, selection.notes):
+        return build
+    return build.change(customer=kept, title=title, notes=notes)
+
+
+_CUSTOMER = {"name": "customer", "phone": "phone", "email": "email", "vehicle": "vehicle"}
+
+
+def removed(build: Build, what: str, index: str) -> Build:
+    """The package without a discount, a trade-in or a free line.
+
+    Raises:
+        ConfiguratorError: there is none under the number.
+    """
+    selection, at = build.selection, int(index) if index.isascii() and index.isdigit() else -1
+    if what == "line":
+        lines = selection.free_lines
+        return build.drop(*Pick(FREE_LINE, _at(lines, at).id).key)
+    if what == "adjustment":
+        _at(selection.adjustments, at)
+        return build.change(adjustments=_without(selection.adjustments, at))
+    _at(selection.trade_ins, at)
+    return build.change(trade_ins=_without(selection.trade_ins, at))
+
+
+def _at(there: tuple[T, ...], index: int) -> T:
+    if not 0 <= index < len(there):
+        raise ConfiguratorError("that is not on the page any more")
+    return there[index]
+
+
+def _without(there: tuple[T, ...], index: int) -> tuple[T, ...]:
+    return (*there[:index], *there[index + 1 :])

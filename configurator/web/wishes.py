@@ -1,0 +1,52 @@
+"""A package from wishes in order, and the most that it may cost."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import FREE_LINE, VEHICLE
+from configurator.errors import ConfiguratorError
+from configurator.report.engine import within_report
+from configurator.report.model import Paragraph
+from configurator.web.asked import Answer, Asked
+from configurator.web.counter import Counter
+from configurator.web.package import shown
+from configurator.web.state import State, written
+from configurator.web.views import groups_of
+
+WISHES = 8
+"""How many wishes the page takes."""
+
+
+def wish_page(counter: Counter, asked: Asked) -> Answer:
+    """The page that asks for the vehicle, the wishes in order, and the budget."""
+    groups = groups_of(counter.shop)
+    vehicles = groups[VEHICLE][1][0].options
+    offered = [
+        (choice.title, [(str(Pick(choice.id, one.id)), one.title) for one in choice.options])
+        for name, (_, choices) in groups.items()
+        if name != VEHICLE
+        for choice in choices
+        if choice.id != FREE_LINE
+    ]
+    return counter.page(
+        asked, "wishes.html", vehicles=vehicles, offered=offered, count=WISHES, budget=""
+    )
+
+
+def from_wishes(counter: Counter, asked: Asked) -> Answer:
+    """The package with the most of the wishes, in their order, that the budget allows."""
+    shop, written_budget = counter.shop, asked.field("budget").replace(",", "").replace(" ", "")
+    if not (written_budget.isascii() and written_budget.isdigit()) or len(written_budget) > 7:
+        raise ConfiguratorError("write the budget as a whole number, at most 7 digits")
+    build = shop.build().pick(VEHICLE, asked.field("vehicle"))
+    named = (asked.field(f"wish-{rank}") for rank in range(1, WISHES + 1))
+    wishes = [Pick.named(name) for name in dict.fromkeys(named) if name]
+    found = build.within(Decimal(written_budget), wishes)
+    (told,) = within_report(shop.catalogue, found)
+    notes = [block.words for block in told if isinstance(block, Paragraph)]
+    state = State(written(build.selection))
+    if found.selection is not None:
+        state = state.changed(shop.build(found.selection))
+    return shown(counter, asked, state, *notes)
