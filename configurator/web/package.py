@@ -67,10 +67,11 @@ def step(counter: Counter, asked: Asked) -> Pieces:
     after, problems = before, tuple[str, ...]()
     try:
         after = before if why else _stepped(counter, before, asked)
+        after.build(counter.shop).price()
     except ConfiguratorError as error:
         if not asked.streams:
             raise
-        problems = tuple(str(error).splitlines())
+        after, problems = before, tuple(str(error).splitlines())
     if asked.streams:
         yield from _streamed(counter, asked, after, before, why, problems)
         return

@@ -117,7 +117,8 @@ def serve(
     try:
         bound = settings.bind_socket()
     except SystemExit:
-        told = f"port {door.port} of {door.host} cannot be used; it may be taken: give another one"
+        at = "this machine" if door.host == HOST else door.host
+        told = f"port {door.port} of {at} is taken or not there; give another one"
         raise FileError(told) from None
     bound.listen(100)  # who comes before all is ready waits
     scheme = "https" if door.certificate else "http"
