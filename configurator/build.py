@@ -319,16 +319,17 @@ class Build(Picked):
 
         return completion(self._search(), self._resolved, prefer)
 
-    def within(self, budget: Decimal | int, wishes: Iterable[Pick] = ()) -> WithinAnswer:
+    def within(self, budget: Decimal | int, wishes: Iterable[Pick | str] = ()) -> WithinAnswer:
         """The most of a wish list that a budget allows.
 
         Args:
             budget: the most that the package may come to, tax included.
-            wishes: the most important first.
+            wishes: the most important first, each a pick or its ``choice=option``.
 
         Raises:
             SearchLimit: the search stopped without an answer.
             SelectionError: the selection or a wish cannot be understood.
+            TypeError: the budget is no number, or a wish is no pick.
 
         Example:
             >>> len(taller.within(40_000, [Pick("solar", "panel-200", 2)]).granted)
@@ -336,19 +337,22 @@ class Build(Picked):
         """
         from configurator.engine.ways_out import within
 
+        if not isinstance(budget, int):
+            require_kind("budget", budget, Decimal)
         search = self._search()
-        wished = [self._known(wish) for wish in wishes]
+        wished = [self._known(wish) for wish in as_picks(tuple(wishes))]
         limit = Money(Decimal(budget), self.catalogue.currency)
         return within(search, self.selection, limit, wished)
 
     # Questions: papers
 
-    def quote(self, number: str, day: dt.date) -> Quote:
+    def quote(self, number: str, day: dt.date, *, all_extras: bool = False) -> Quote:
         """Quote the build.
 
         Args:
             number: the quote's number, such as ``Q-2041``.
             day: day of issue.
+            all_extras: show every extra that suits the build, not only the first eight.
 
         Raises:
             ConfiguratorError: the number is empty, or cannot be on one line.
@@ -361,7 +365,7 @@ class Build(Picked):
         """
         from configurator.report.quote import make_quote
 
-        return make_quote(self._resolved, number, day)
+        return make_quote(self._resolved, number, day, all_extras)
 
     def compare(self, *others: Build, titles: Sequence[str] = ()) -> Comparison:
         """This build and others side by side on price, mass and what they hold, differences first.
@@ -408,7 +412,7 @@ class Build(Picked):
         return budget_paper(tidy, budget, with_savings=savings)
 
     def sheets(self, number: str, day: dt.date, *, cost: bool = False) -> Sheets:
-        """The sheets for workshop, electrician and orders; the shop's own, not the customer's.
+        """The sheets for workshop, electrician, cutting and orders: the shop's, no customer's.
 
         Args:
             number: the job's number.

@@ -78,10 +78,8 @@ def _decimal(value: Fraction, digits: int) -> Decimal:
     One digit past the last is kept, and a remainder below it nudges the value off an exact half,
     so that a long fraction is never taken for one.
     """
-    scaled = value * 10 ** (digits + 1)
-    whole = int(abs(scaled))
-    sticky = 1 if abs(scaled) != whole else 0
-    number = Decimal(whole * 10 + sticky).scaleb(-(digits + 2), _EXACT)
+    whole, rest = divmod(abs(value.numerator) * 10 ** (digits + 1), value.denominator)
+    number = Decimal(whole * 10 + bool(rest)).scaleb(-(digits + 2), _EXACT)
     return -number if value < 0 else number
 
 

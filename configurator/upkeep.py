@@ -55,8 +55,8 @@ class Upkeep(Writer):
             sheet: the list, .xlsx, .ods or .csv.
             supplier: the map of this supplier's lists; None for a sheet of :meth:`export`.
             write: whether to write the new figures: all of them, or none.
-            accept_large: whether to write changes too that are larger than the map lets pass, in
-                percent; without it, they keep everything from being written.
+            accept_large: whether to write changes too that are larger than the map allows;
+                without it, they keep everything from being written.
 
         Raises:
             SheetError: the list or the map cannot be used.

@@ -88,8 +88,8 @@ class Writer:
         """Write an answer as the ending of the file's name asks: whole or not at all.
 
         A quote, comparison, build budget or layout as .pdf or .html, a layout, mass or power
-        answer as .svg, any answer as .json, a selection or build as .yaml or .json. Sheets
-        are for :meth:`write_sheets`.
+        answer as .svg, a quote as .xml too (UBL 2.1), any answer as .json, a selection or build as
+        .yaml or .json. Sheets are for :meth:`write_sheets`.
 
         Args:
             answer: what a method of this shop or of its builds gave.
@@ -127,14 +127,16 @@ class Writer:
 
         Args:
             sheets: what :meth:`Build.sheets` gave.
-            folder: for ``job``, ``wiring`` and ``orders``; made where it is missing.
-            kind: ``pdf``, ``html`` or ``json``.
+            folder: for ``job``, ``wiring``, ``cuts`` and ``orders``; made where it is missing.
+            kind: ``pdf``, ``html`` or ``json``; as ``dxf`` only the panels and drilled faces of the
+                cut list are written, in mm.
             page: as for :meth:`write`.
             language: as for :meth:`write`.
             templates: as for :meth:`write`.
 
         Raises:
-            ConfiguratorError: no paper speaks the language, or a template cannot be used.
+            ConfiguratorError: no paper speaks the language, a template cannot be used, or there is
+                no cut list to draw.
             FileError: they cannot be written.
             MissingLibrary: PDFs are asked for and the renderer's libraries are missing.
 

@@ -1,7 +1,7 @@
 """Which files a catalogue has: the one that opens it, and the parts that it names.
 
 A part lies in the folder of the file that names it, or below. In a folder that holds parts, every
-file that could be one has to be named, so that no rule or limit is left out without a word.
+file that could be one has to be named, so that no rule or limit is silently left out.
 """
 
 from __future__ import annotations
@@ -71,17 +71,28 @@ def read_parts(
     Raises:
         FileError: one of them, or a folder of theirs, cannot be read, or there is too much.
     """
-    parts, problems = [], []
-    met = {_real(file)}
+    parts: list[Part] = []
+    problems: list[Problem] = []
+    home, met = _real(file.parent), {_real(file)}
     for name in named_parts(opening):
         path = file.parent / name.value
+        real = _real(path)
+        problem: tuple[str, str, str] | None
         try:
-            problem = _wrong(name.value, path, file, met)
+            if not real.is_relative_to(home):
+                sentence = f'the part "{name.value}" lies outside the folder of the catalogue'
+                hint = f"put the file itself in the folder of {file.name}, or in one below it"
+                problem = sentence, "part-outside", hint
+            elif real in met:
+                hint = "name each file once, and not the one that names them"
+                problem = f'the part "{name.value}" is read already', "part-twice", hint
+            else:
+                problem = _not_there(name.value, path)
         except OSError as error:
             sentence = f'the part "{name.value}" cannot be read: {error.strerror}'
             problem = sentence, "part-no-file", "mend its name"
         if problem is None:
-            met.add(_real(path))
+            met.add(real)
             parts.append(Part(name.value, str(path), read(path)))
             most -= len(parts[-1].text)
             if most < 0:
@@ -93,36 +104,30 @@ def read_parts(
     return parts, problems
 
 
-def _wrong(name: str, path: Path, file: Path, met: set[Path]) -> tuple[str, str, str] | None:
-    """What is wrong with the name of a part: sentence, code and hint."""
-    real = _real(path)
-    if not real.is_relative_to(_real(file.parent)):
-        hint = f"put the file itself in the folder of {file.name}, or in one below it"
-        return f'the part "{name}" lies outside the folder of the catalogue', "part-outside", hint
-    if real in met:
-        hint = "name each file once, and not the one that names them"
-        return f'the part "{name}" is read already', "part-twice", hint
+def _not_there(name: str, path: Path) -> tuple[str, str, str] | None:
+    """That there is no such file, or none that can be read: sentence, code and hint."""
+    if path.is_file():
+        return None
     if not path.exists():
         beside = path.parent.iterdir() if path.parent.is_dir() else ()
         near = near_miss(path.name, [one.name for one in beside if one.suffix in _ENDINGS])
         hint = near or "write the file, or take its name out"
         return f'there is no file for the part "{name}"', "part-missing", hint
-    if not path.is_file():
-        return f'the part "{name}" is no ordinary file', "part-no-file", "name a text file"
-    return None
+    return f'the part "{name}" is no ordinary file', "part-no-file", "name a text file"
 
 
 def _unnamed(parts: list[Part], file: Path, met: set[Path]) -> Iterator[Problem]:
     """The files beside parts that could be parts and are not named."""
-    endings = {".yaml", ".yml", *(Path(part.file).suffix for part in parts)}
-    for folder in sorted({Path(part.file).parent for part in parts}):
+    named = {part.file for part in parts}
+    endings = {".yaml", ".yml", *(Path(name).suffix for name in named)}
+    for folder in sorted({Path(name).parent for name in named}):
         try:
             beside = sorted(folder.iterdir())
         except OSError as error:
             raise FileError(f"{folder}: cannot read the folder: {error.strerror}") from None
         for path in beside:
             could_be = path.suffix in endings and not path.name.startswith(".")
-            if could_be and _real(path) not in met:
+            if could_be and str(path) not in named and _real(path) not in met:
                 sentence = f"{file.name} does not name this file, so nothing in it would count"
                 name = path.relative_to(file.parent).as_posix()
                 hint = f'add "{name}" to its parts, or move the file out of the folder'

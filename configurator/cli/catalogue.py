@@ -102,7 +102,7 @@ def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_j
 @click.option(
     "--accept-large",
     is_flag=True,
-    help="With --write: write changes too that are larger than the map lets pass.",
+    help="With --write: write changes too that are larger than the map allows.",
 )
 @catalogue_option
 @date_option("Show and set the figures in force on this day.")

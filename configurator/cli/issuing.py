@@ -53,6 +53,7 @@ def _reason_option(example: str) -> Callable[[Callable[..., Any]], Callable[...,
 @click.option("--series", default="", help="What the number begins with.")
 @click.option("--replaces", metavar="NUMBER", default="", help="The quote that this one replaces.")
 @click.option("--draft", metavar="NAME", default="", help="The draft to issue.")
+@click.option("--all-extras", is_flag=True)
 @register_option
 @seller_option
 @look_options
@@ -64,9 +65,10 @@ def issue_quote(
     draft: str,
     register_address: str | None,
     seller: str | None,
+    all_extras: bool,
 ) -> None:
     """Issue a quote: behind ``quote --issue``."""
-    quote = asked.build.quote("DRAFT", day)
+    quote = asked.build.quote("DRAFT", day, all_extras=all_extras)
     with _opened(asked, register_address) as opened:
         kept = opened.issue(
             quote, seller=the_seller(seller), series=series, draft=draft, replaces=replaces

@@ -16,6 +16,7 @@ from configurator.cli.common import (
     FINDINGS,
     Commands,
     catalogue_option,
+    day_or_today,
     json_option,
     print_json,
     problems_as_json,
@@ -23,6 +24,7 @@ from configurator.cli.common import (
 )
 from configurator.cli.outputs import NAME, Output, output_option
 from configurator.errors import FileError, SelectionError
+from configurator.words import SOURCE
 
 if TYPE_CHECKING:
     from configurator.answers.register import KeptQuote, QuoteList
@@ -165,7 +167,12 @@ def _print_entries(found: QuoteList, as_json: bool, *, more: bool) -> None:
 @register.command("show")
 @click.argument("number")
 @click.option("--revision", type=click.IntRange(1, 999), help="Which revision -o writes.")
-@output_option("FILE", "Write the PDF exactly as it was issued to FILE.pdf.", ".pdf", reads=False)
+@output_option(
+    "FILE",
+    "Write the PDF exactly as it was issued to FILE.pdf, or its days for a calendar to FILE.ics.",
+    ".pdf .ics",
+    reads=False,
+)
 @json_option
 @register_command
 def register_show(
@@ -179,7 +186,14 @@ def register_show(
         raise click.UsageError("--revision goes with -o FILE.pdf; all revisions are shown without")
     record = opened.show(number)
     if output.path is not None:
-        write_kept(opened.open(number, revision), output.path)
+        kept = opened.open(number, revision)
+        if output.path.suffix.lower() == ".ics":
+            from configurator.render.calendar import quote_calendar
+            from configurator.render.files import replace_file
+
+            replace_file(output.path, quote_calendar(kept.answer, SOURCE))
+        else:
+            write_kept(kept, output.path)
         click.echo(f"{output.path}: quote {number}, as it was issued")
     if as_json:
         print_json(record)
@@ -252,6 +266,40 @@ def register_open(
         click.echo(f"{output.path}: the selection, to change and quote again")
     if gone is not None:
         sys.exit(FINDINGS)
+
+
+@register.command("order")
+@click.argument("number")
+@output_option("DIR", "The folder for the orders.", "", reads=False)
+@click.option(
+    "--cost", is_flag=True, help="With what the shop pays, which is the supplier's own price."
+)
+@click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of the orders. Default: today.")
+@catalogue_option
+@register_command
+def order(
+    opened: Register,
+    number: str,
+    output: Output,
+    cost: bool,
+    day: str | None,
+    catalogue_file: str | None,
+) -> None:
+    r"""Write an order for each supplier of an accepted quote, as open-standard XML.
+
+    They are UBL 2.1 Orders for the job, without the customer.
+
+    \b
+    Example:
+      configurator register order Q-2041 -o orders
+    """
+    if output.path is None:
+        raise click.UsageError("say in which folder to write the orders with -o DIR")
+    shop = the_shop(catalogue_file, day, on_paper=True)
+    build = shop.build(opened.open(number).selection)
+    sheets = build.sheets(number, day_or_today(day), cost=cost)
+    for name in opened.order(number, sheets, output.path):
+        click.echo(f"{output.path / name}: order for quote {number}")
 
 
 @register.command("results")

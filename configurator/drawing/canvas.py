@@ -88,12 +88,16 @@ class Canvas:
 
     Where letters and pens are larger than usual, by ``letters``, the paper is counted in mm that
     are as much larger: a drawing keeps its scale and proportions, and whoever draws need not know.
+
+    Attributes:
+        ends: how far to the left and to the right the words go that are not turned, real mm.
     """
 
     def __init__(self, scale: float = 1, letters: float = 1.0, speech: Speech = SOURCE) -> None:
         self.scale, self.letters, self.say = scale * letters, letters, speech.say
         self._parts: list[str] = []
         self._lines: dict[tuple[str, float, str], list[str]] = {}
+        self.ends = 0.0, 0.0
 
     def line(
         self, x1: float, y1: float, x2: float, y2: float, pen: str = "#333", thick: float = 0.18,
@@ -176,6 +180,10 @@ class Canvas:
         ``anchor`` is ``start``, ``middle`` or ``end``. ``plane`` are the ways right and down of a
         plane that it lies in, x and y of each.
         """
+        if not (turn or plane):
+            wide = text_width(words := self.say(words), size, bold) * self.scale
+            start = x - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
+            self.ends = min(self.ends[0], start), max(self.ends[1], start + wide)
         held = f' text-anchor="{anchor}"' if anchor != _ANCHOR else ""
         ink = f' fill="{fill}"' if fill != INK else ""
         weight = ' font-weight="700"' if bold else ""
@@ -213,8 +221,11 @@ class Canvas:
         lengths = " ".join(_n(float(n) * self.scale) for n in dash.split())
         return f' stroke-dasharray="{lengths}"'
 
-    def svg(self, width: float, height: float, title: str, prefix: str = "", told: str = "") -> str:
-        """The drawing, ``width`` by ``height`` mm of paper as counted here.
+    def svg(
+        self, width: float, height: float, title: str, prefix: str = "", told: str = "",
+        left: float = 0.0,
+    ) -> str:  # fmt: skip
+        """The drawing, ``width`` by ``height`` mm of paper as counted here, from ``left`` on.
 
         The title is read out in its place, then what is ``told`` of it. A prefix begins its ids,
         so that several drawings can be in one page; without one it has none.
@@ -229,7 +240,8 @@ class Canvas:
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img"{named if prefix else ""} '
             f'font-family="{FONT}" text-anchor="{_ANCHOR}" fill="{INK}" '
             f'width="{_n(width * self.letters)}mm" height="{_n(height * self.letters)}mm" '
-            f'viewBox="0 0 {_n(width * self.scale)} {_n(height * self.scale)}">'
+            f'viewBox="{_n(left * self.scale)} 0 {_n(width * self.scale)} '
+            f'{_n(height * self.scale)}">'
             f"<title{label if prefix else ''}>{escape(self.say(title))}</title>{desc}"
             + "\n".join(self._parts)
             + "</svg>\n"

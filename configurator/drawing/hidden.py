@@ -136,7 +136,11 @@ class Scene:
         """The stretches of a line that are not hidden on both sides."""
         at, rises = (self.eye.a * start[0], -1) if axis == 2 else (self.eye.c * start[2], 0)
         sides: tuple[list[_Span], list[_Span]] = [], []
-        for (p0, p1, q0, q1, r0, r1), (more, by_p, by_q) in self._flat:
+        ends = ((2, 3), (0, 1), (4, 5))[axis]
+        for part, (more, by_p, by_q) in self._flat:
+            if not part[ends[0]] <= line <= part[ends[1]]:
+                continue
+            p0, p1, q0, q1, r0, r1 = part
             match axis:
                 case 0:
                     across, low, high = (q0, q1), max(p0, r0 + line), min(p1, r1 + line)
@@ -206,10 +210,10 @@ def _tight(p0: int, p1: int, q0: int, q1: int, r0: int, r1: int) -> Part | None:
 
 def _common(one: Part, other: Part) -> Part | None:
     """What two parts have in common."""
+    if one[0] >= other[1] or other[0] >= one[1] or one[2] >= other[3] or other[2] >= one[3]:
+        return None
     p0, p1 = max(one[0], other[0]), min(one[1], other[1])
     q0, q1 = max(one[2], other[2]), min(one[3], other[3])
-    if p0 >= p1 or q0 >= q1:
-        return None
     return _tight(p0, p1, q0, q1, max(one[4], other[4]), min(one[5], other[5]))
 
 

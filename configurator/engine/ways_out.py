@@ -21,7 +21,7 @@ from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import total_mass, undecided
-from configurator.words import Text, joined, text
+from configurator.words import Text, joined, several, text
 
 PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
@@ -156,6 +156,7 @@ class WithinAnswer:
         price: what the selection costs, line by line; None where there is none.
         selection: the cheapest complete selection with the wishes granted; None where not even
             the picks alone are available for the budget.
+        conflict: why nothing has the picks, at any price.
     """
 
     budget: Money
@@ -165,6 +166,7 @@ class WithinAnswer:
     added: tuple[Pick, ...]
     price: Price | None
     selection: Selection | None
+    conflict: Conflict | None = None
 
     @property
     def currency(self) -> str:
@@ -429,14 +431,23 @@ def _change_words(catalogue: Catalogue, change: ChoiceChange) -> Text:
         moves = []
         for option in choice.options:
             was, will = before.get(option.id, 0), after.get(option.id, 0)
-            if was != will:
-                moves.append(text("{title} {was} -> {now}", title=option.title, was=was, now=will))
+            if was and will and was != will:
+                known = {"title": option.title, "was": was, "now": will}
+                moves.append(text("{now} x {title} instead of {was}", **known))
+            elif was != will:
+                moves.append(_moved(several(was or will, option.title), taken=bool(will)))
         return text("{choice}: {moves}", choice=choice.title, moves=joined(moves))
     old, new = (
-        choice.by_id[picks[0][0]].title if picks else text("nothing")
-        for picks in (change.before, change.after)
+        choice.by_id[picks[0][0]].title if picks else "" for picks in (change.before, change.after)
     )
-    return text("{choice}: {was} -> {now}", choice=choice.title, was=old, now=new)
+    move = text("{now} instead of {was}", was=old, now=new)
+    if not (old and new):
+        move = _moved(old or new, taken=bool(new))
+    return text("{choice}: {moves}", choice=choice.title, moves=move)
+
+
+def _moved(title: str, *, taken: bool) -> Text:
+    return text("add {title}", title=title) if taken else text("leave out {title}", title=title)
 
 
 def within(
@@ -458,7 +469,8 @@ def within(
     total = None if best is None else price(Resolved(catalogue, best)).total
     if best is None or total is None or total > budget:
         left = tuple(_left_out(search, selection, wish, budget) for wish in wishes)
-        return WithinAnswer(budget, total, (), left, (), None, None)
+        why = find_conflict(search, selection) if best is None else None
+        return WithinAnswer(budget, total, (), left, (), None, None, why)
     granted: list[Pick] = []
     left_out: list[RefusedWish] = []
     for wish in wishes:

@@ -17,7 +17,7 @@ stage, cash.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 
@@ -150,7 +150,7 @@ class TracedLine:
 
 
 @form(
-    hidden="traced unapproved",
+    hidden="traced unapproved entered",
     also="total is_from",
     inline="tax",
     keys={"deals": "package-deals", "is_from": "from"},
@@ -174,6 +174,7 @@ class Price:
         trade_ins: title, reason and amount of what is taken in payment, after tax.
         to_pay: the total less the trade-ins, rounded where the catalogue asks for it.
         payable_rounding: what that rounding added; None where the catalogue asks for none.
+        entered: deals, adjustments and rounding with what they put on at which tax rate.
         cash: what is to pay in cash, where the catalogue says that cash is rounded.
         payments: title, percent and amount of each stage; they add up to what is to pay.
         open: titles of what has no price yet; the total then is a "from" price.
@@ -200,6 +201,7 @@ class Price:
     undecided: tuple[str, ...]
     unapproved: tuple[Money, Money] | None = None
     payable_rounding: Money | None = None
+    entered: tuple[Entered, ...] = ()
 
     @property
     def total(self) -> Money:
@@ -225,6 +227,21 @@ class Price:
         return tuple(line for group in self.groups for line in group.lines)
 
 
+@frozen(repr=False)
+class Entered:
+    """A deal, an adjustment or rounding as it was entered: how much of it at which tax rate.
+
+    Attributes:
+        title: its title.
+        reason: why, or empty.
+        shares: what it put on, by the rate that this is taxed at.
+    """
+
+    title: str
+    reason: str
+    shares: tuple[TaxedAmount, ...]
+
+
 class _Ledger:
     """What is left of each line while deals, adjustments and rounding are entered.
 
@@ -232,13 +249,16 @@ class _Ledger:
         left: what is left by choice and option.
         changes: what was entered on each line, in order.
         on_nothing: amounts that fell on no line, each with the rate it is taxed at.
+        entered: what was entered, in order.
     """
 
-    def __init__(self, lines: list[Line], currency: str) -> None:
+    def __init__(self, lines: list[Line], currency: str, usual: str) -> None:
         self.left = {line.key: line.amount for line in lines if line.amount is not None}
         self.changes: dict[Key, list[LineChange]] = {line.key: [] for line in lines}
         self.on_nothing: list[TaxedAmount] = []
-        self.currency = currency
+        self.entered: list[Entered] = []
+        self.rates = {line.key: line.rate for line in lines}
+        self.currency, self.usual = currency, usual
 
     @property
     def package(self) -> Money:
@@ -246,18 +266,25 @@ class _Ledger:
         beside = (one.amount for one in self.on_nothing)
         return Money.total((*self.left.values(), *beside), self.currency)
 
-    def enter(self, title: str, amount: Money, over: dict[Key, Money], rate: str = "") -> None:
+    def enter(
+        self, title: str, amount: Money, over: dict[Key, Money], rate: str = "", reason: str = ""
+    ) -> None:
         """Share the amount out over those lines; without any it is taxed at the rate."""
         if not over:
-            self.on_nothing.append(TaxedAmount(amount, rate))
+            self.on_nothing.append(TaxedAmount(amount, rate or self.usual))
+        by_rate: dict[str, Money] = {} if over else {rate or self.usual: amount}
         for key, share in shared_out(amount, over).items():
             self.left[key] += share
             self.changes[key].append(LineChange(title, share))
+            zero = Money.zero(self.currency)
+            by_rate[self.rates[key]] = by_rate.get(self.rates[key], zero) + share
+        shares = tuple(TaxedAmount(share, rate) for rate, share in by_rate.items())
+        self.entered.append(Entered(title, reason, shares))
 
-    def taxed(self, rates: Mapping[Key, str], usual: str) -> Iterator[TaxedAmount]:
-        """What is left, each amount at its rate; what fell on no line at its own or the usual."""
-        yield from (TaxedAmount(amount, rates[key]) for key, amount in self.left.items())
-        yield from (TaxedAmount(one.amount, one.rate or usual) for one in self.on_nothing)
+    def taxed(self) -> Iterator[TaxedAmount]:
+        """What is left, each amount at its rate."""
+        yield from (TaxedAmount(amount, self.rates[key]) for key, amount in self.left.items())
+        yield from self.on_nothing
 
 
 def price(build: Resolved, day: date | None = None) -> Price:
@@ -285,8 +312,7 @@ def priced(build: Resolved) -> Price:
     groups = tuple(_groups(build))
     lines = [line for group in groups for line in group.lines]
     group_ids = {line.key: group.id for group in groups for line in group.lines}
-    rates = {line.key: line.rate for line in lines}
-    ledger = _Ledger(lines, currency)
+    ledger = _Ledger(lines, currency, catalogue.tax.rates[0][0])
     each = {line.key: line.each for line in lines if line.each is not None}
     deals = best_deals(catalogue, lines)
     for deal, applied in deals:
@@ -296,15 +322,15 @@ def priced(build: Resolved) -> Price:
     after_deals = ledger.package
     adjusted = []
     for adjustment in build.selection.adjustments:
-        on = adjusted_lines(adjustment, ledger.left, group_ids, rates)
+        on = adjusted_lines(adjustment, ledger.left, group_ids, ledger.rates)
         amount = adjustment_amount(adjustment, Money.total(on.values(), currency))
         adjusted.append(Adjusted(adjustment.title, adjustment.reason, amount))
-        ledger.enter(adjustment.title, amount, on, adjustment.tax)
+        ledger.enter(adjustment.title, amount, on, adjustment.tax, adjustment.reason)
     rounding = rounding_amount(catalogue.rounding, ledger.package)
     if rounding:
         ledger.enter("Rounding", rounding, dict(ledger.left))
-    taxed = ledger.taxed(rates, catalogue.tax.rates[0][0])
-    tax, percents = tax_total(catalogue.tax, tuple(taxed), currency), dict(catalogue.tax.rates)
+    tax = tax_total(catalogue.tax, tuple(ledger.taxed()), currency)
+    percents = dict(catalogue.tax.rates)
     trade_ins = tuple(
         TradedIn(t.title, t.reason, Money(t.amount, currency).rounded())
         for t in build.selection.trade_ins
@@ -335,6 +361,7 @@ def priced(build: Resolved) -> Price:
         undecided=undecided(build),
         unapproved=unapproved(build, after_deals, adjusted),
         payable_rounding=None if catalogue.payable_rounding is None else payable,
+        entered=tuple(ledger.entered),
     )
 
 

@@ -14,6 +14,7 @@ from attrs import frozen
 
 from configurator.answers.data import to_json
 from configurator.answers.register import (
+    ACCEPTED,
     ISSUED,
     LAPSED,
     KeptQuote,
@@ -25,7 +26,8 @@ from configurator.answers.register import (
     TrailStep,
     changed_lines,
 )
-from configurator.errors import RegisterError
+from configurator.answers.shop import Sheets
+from configurator.errors import ConfiguratorError, RegisterError
 from configurator.register import keeping
 from configurator.register.database import Database
 from configurator.register.results import results
@@ -186,6 +188,50 @@ class ReadRegister:
         """
         with self.database.reading() as at:
             return self._kept(at, number, revision)
+
+    def order(self, number: str, sheets: Sheets, folder: Path | str) -> tuple[str, ...]:
+        """Write what an accepted quote needs bought, an open-standard order for each supplier.
+
+        Each is an Order of UBL 2.1 for the job, without the customer; it has what the shop pays
+        only where the sheets have it. All of them are written or none.
+
+        Args:
+            number: of the quote.
+            sheets: of the build that was accepted, made under the quote's number.
+            folder: where to write; made where it is missing.
+
+        Returns:
+            The names of the files, named after the suppliers.
+
+        Raises:
+            RegisterError: the quote is not accepted, or the sheets are of another job.
+            ConfiguratorError: nothing is bought from a supplier.
+            FileError: they cannot be written.
+
+        Example:
+            >>> register.accept("Q-2", seller="Ann", reason="signed")
+            >>> sheets = taller.sheets("Q-2", shop.day)
+            >>> all(name.endswith(".xml") for name in register.order("Q-2", sheets, "orders"))
+            True
+        """
+        from configurator.exchange.order import order_files
+        from configurator.render.files import replace_files
+
+        status = self.show(number).entry.status
+        if status != ACCEPTED:
+            raise RegisterError(
+                f"quote {number} is {status}, and nothing is ordered for it; record that the "
+                f"customer accepted with: register accept {number}"
+            )
+        if sheets.orders.head.number != number:
+            raise RegisterError(
+                f"the sheets are of job {sheets.orders.head.number}; make those of quote {number}"
+            )
+        files = dict(order_files(sheets.orders))
+        if not files:
+            raise ConfiguratorError(f"quote {number} has nothing that a supplier is named for")
+        replace_files({Path(folder) / name: content for name, content in files.items()})
+        return tuple(files)
 
     def results(
         self, currency: str, *, first: dt.date | None = None, last: dt.date | None = None

@@ -9,9 +9,10 @@ from collections.abc import Sequence
 from typing import TypeAlias
 
 from configurator.answers.requote import RequoteAnswer
-from configurator.catalogue.shop import Shop
-from configurator.drawing.charts import bars_svg, charge_svg
+from configurator.drawing.charts import bars_svg
+from configurator.drawing.corner import corner_sides, corner_svg
 from configurator.drawing.layouts import layout_svg
+from configurator.drawing.vehicle import vehicle_svg
 from configurator.fit.layout import Layout
 from configurator.render.look import Look, look_of
 from configurator.render.templates import filled
@@ -25,23 +26,20 @@ from configurator.report.budget import (
     smaller_savings,
     standing,
 )
-from configurator.report.checks import limit_facts
 from configurator.report.comparison import Comparison
 from configurator.report.comparison_tables import (
-    besides_told,
-    compared_table,
+    differing_figures,
     differing_table,
-    figures_table,
-    money_chart,
+    glance_table,
     money_table,
+    places_table,
 )
 from configurator.report.extras import extras_table
-from configurator.report.layout import DATUM, layout_table, space_told
-from configurator.report.mass import mass_facts, mass_table
-from configurator.report.model import Bar, Chart
-from configurator.report.power import power_facts, season_of
-from configurator.report.price import payments_table, price_sums, price_table
+from configurator.report.layout import DATUM, Drawn, layout_table, space_told
+from configurator.report.power import charging_facts, season_of
+from configurator.report.price import payments_table, price_sums
 from configurator.report.quote import Quote
+from configurator.report.quote_tables import facts_told, in_brief, package_columns, standing_table
 from configurator.report.requote import (
     causes_table,
     more_quotes,
@@ -50,24 +48,27 @@ from configurator.report.requote import (
     requote_headline,
 )
 from configurator.selection.resolved import Resolved
-from configurator.words import Speech, shown, text
+from configurator.words import Speech, letter, shown
 
 Paper: TypeAlias = Quote | Comparison | BudgetPaper | RequoteAnswer
 
 _PORTRAIT = 3
 """The most columns of a comparison that stand side by side on an upright page."""
 
-_GAP = 8
+_VEHICLE, _CORNER = 75.0, (112.0, 94.0)
+"""On the first page of a quote, height of the vehicle, and room for the package below it, mm."""
+
+_LONG = 5_000
+"""Letters of cautions or terms that do not stand in two columns."""
+
+_GAP = 6
 """Between two pictures side by side, mm."""
 
-_LABEL, _LONG_LABEL = 20, 62
-"""Room before bars, mm: for letters of columns, and for titles."""
+_ABREAST, _COMPARED = 6, 64.0
+"""The most pictures of a comparison side by side, and their height, mm."""
 
-_LEAST_BAR = 200
-"""Groups without a bar of at least one in this many of the longest have no picture."""
-
-_CURVE = 80
-"""Width of the charge over a stay, beside the table of power, mm."""
+_LONG_LABEL = 62
+"""Room before bars, mm, for titles."""
 
 _SAVINGS = 10
 """The most single savings that the budget paper lists."""
@@ -95,27 +96,52 @@ def paper_html(paper: Paper, look: Look | None = None) -> str:
 def quote_html(quote: Quote, look: Look | None = None) -> str:
     """The quote as one HTML page."""
     look = look or look_of(quote.shop)
-    speech, power = look.language, quote.power
-    curve = charge_svg(power, _CURVE, speech) if power.curves and power.capacity else ""
+    amounts = [amount for _, _, amount in quote.price.payments] + [quote.price.total]
     return filled(
         "quote.html",
         quote.shop,
         look,
         quote=quote,
-        curve=curve,
-        drawing=None if quote.layout is None else quote.layout.drawing(speech),
-        package=price_table(quote.price, brief=True),
+        brief=in_brief(quote).rows,
+        pictures=_quote_pictures(quote, look),
+        package=package_columns(quote.price),
         sums=price_sums(quote.price),
         payments=payments_table(quote.price),
-        extras=extras_table(quote.extras, quote.price),
-        loads=mass_table(quote.mass, all_states=False),
-        sizes=mass_facts(quote.mass, for_customer=True),
-        limits=limit_facts(quote.shown_limits),
-        energy=power_facts(quote.power, for_customer=True),
+        extras=extras_table(quote.shown_extras, quote.price),
+        more_extras=len(quote.extras) - len(quote.shown_extras),
+        standing=standing_table(quote.mass, quote.power),
+        charging=facts_told(charging_facts(quote.power)),
         power=shown(quote.power),
         season=season_of(quote.power),
-        datum=DATUM,
+        amounts=max(len(look.language.amount(amount)) for amount in amounts),
+        cautions=_halves(quote.cautions),
+        terms=_halves(quote.terms),
     )
+
+
+def _quote_pictures(quote: Quote, look: Look) -> tuple[str, str]:
+    """The vehicle and the package as pictures of the first page."""
+    drawn, speech = quote.drawn, look.language
+    layout = drawn.layout
+    room = (float(look.sheet.width), _VEHICLE)
+    vehicle = vehicle_svg(drawn.build, layout, paper=room, speech=speech)
+    if layout is None or not layout.placements:
+        return vehicle, ""
+    return vehicle, corner_svg(drawn.build, layout, paper=_CORNER, speech=speech)
+
+
+def _halves(told: Sequence[str]) -> tuple[Sequence[str], Sequence[str]]:
+    """What stands in two columns, about as much in one as in the other; or in one, if it is long.
+
+    Pages would part columns that are long, and be read in the wrong order.
+    """
+    if sum(map(len, told)) > _LONG:
+        return told, ()
+    total, so_far, count = sum(map(len, told)), 0, 0
+    while count < len(told) and so_far + len(told[count]) / 2 <= total / 2:
+        so_far += len(told[count])
+        count += 1
+    return told[:count], told[count:]
 
 
 def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
@@ -123,35 +149,35 @@ def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
     shop = comparison.shop
     look = look or look_of(shop)
     wide = len(comparison.columns) > _PORTRAIT
-    chart = money_chart(comparison)
-    width = ((look.sheet.wide if wide else look.sheet.width) - _GAP) // 2
+    count = min(len(comparison.columns), _ABREAST)
+    width = ((look.sheet.wide if wide else look.sheet.width) - _GAP * (count - 1)) / count
+    differing = differing_table(comparison)
     return filled(
         "comparison.html",
         shop,
         look,
         comparison=comparison,
         wide=wide,
-        compared=compared_table(comparison),
-        differing=differing_table(comparison),
-        besides=tuple(besides_told(comparison)),
-        money=money_table(comparison),
-        figures=figures_table(comparison),
-        chart=chart,
-        pictures=_pictures(chart, width, shop, look.language),
+        pictures=[
+            (letter(index), _side_by_side(column.drawn, width, look.language))
+            for index, column in enumerate(comparison.columns)
+        ],
+        abreast=count,
+        glance=glance_table(comparison),
+        differing=differing,
+        places=None if differing.rows else places_table(comparison),
+        money=money_table(comparison, differing=True),
+        figures=differing_figures(comparison),
     )
 
 
-def _pictures(chart: Chart, width: int, shop: Shop, speech: Speech) -> list[tuple[str, str]]:
-    """A picture for each group of bars that is long enough to be seen."""
-    return [
-        (title, bars_svg(chart, bars, _named(title, bars), width, _LABEL, shop.accent, speech))
-        for title, bars in chart.groups
-        if chart.longest and max(bar.high for bar in bars) * _LEAST_BAR >= chart.longest
-    ]
-
-
-def _named(title: str, bars: Sequence[Bar]) -> str:
-    return text("{title}, {currency}", title=title, currency=bars[0].amount.currency)
+def _side_by_side(drawn: Drawn, width: float, speech: Speech) -> str:
+    """The package from a corner above, or the vehicle where no unit is placed."""
+    build, layout, room = drawn.build, drawn.layout, (width, _COMPARED)
+    if layout is None or not layout.placements:
+        return vehicle_svg(build, layout, paper=room, speech=speech) if width > _COMPARED else ""
+    sides = corner_sides(build, layout)[:1]
+    return corner_svg(build, layout, sides, paper=room, speech=speech, key=False)
 
 
 def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:

@@ -12,20 +12,28 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from configurator.answers.data import selection_data, selection_file_data, selection_yaml, to_json
+from configurator.answers.data import (
+    selection_data,
+    selection_file_data,
+    selection_yaml,
+    to_data,
+    to_json,
+)
 from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
 from configurator.answers.requote import RequoteAnswer
 from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.pictures import picture_svg
+from configurator.exchange.quotation import quotation_xml
 from configurator.fit.layout import Layout
+from configurator.render.calendar import quote_calendar
 from configurator.render.files import replace_file, required_kind
 from configurator.render.html import Paper, layout_html, paper_html
-from configurator.render.look import Look
+from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
 from configurator.report.budget import BudgetPaper
 from configurator.report.comparison import Comparison
 from configurator.report.quote import Quote
-from configurator.selection.carried import QUOTE, Attachment, Carried, selection_name
+from configurator.selection.carried import QUOTATION, QUOTE, Attachment, Carried, selection_name
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import letter
@@ -46,6 +54,9 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
         MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
     """
     kinds: dict[str, Callable[[], bytes]] = {".json": lambda: to_json(answer).encode()}
+    if isinstance(answer, Quote):
+        kinds[".xml"] = lambda: quotation_xml(answer, look().language.say)
+        kinds[".ics"] = lambda: quote_calendar(to_data(answer), look().language)
     match answer:
         case Quote() | Comparison() | BudgetPaper() | RequoteAnswer():
             kinds[".html"] = lambda: paper_html(answer, look()).encode()
@@ -72,17 +83,25 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
 
 def paper_pdf(paper: Paper, look: Look | None = None) -> bytes:
     """The paper as PDF, with what it carries."""
-    return html_to_pdf(paper_html(paper, look), carried_by(paper))
+    return html_to_pdf(paper_html(paper, look), carried_by(paper, look))
 
 
-def carried_by(paper: Paper) -> Carried | None:
-    """What a paper carries: its selections, and a quote or comparison itself; None for nothing."""
+def carried_by(paper: Paper, look: Look | None = None) -> Carried | None:
+    """What a paper carries: its selections, and a quote or comparison itself; None for nothing.
+
+    A quote is there as an open-standard quotation as well, said in the paper's language.
+    """
     match paper:
         case RequoteAnswer():
             return None
         case Quote():
             priced = _file(QUOTE, paper, "The quote, with every price", "Data")
-            return Carried((priced, _selection(paper.selection)), paper.date)
+            carried = [priced, _selection(paper.selection)]
+            if paper.price.lines:
+                xml = quotation_xml(paper, (look or look_of(paper.shop)).language.say)
+                told = "The quote as an open-standard quotation (UBL 2.1)"
+                carried.insert(1, Attachment(QUOTATION, xml, told, "Alternative"))
+            return Carried(tuple(carried), paper.date)
         case Comparison():
             columns = paper.columns
             selections = [_selection(c.selection, letter(n)) for n, c in enumerate(columns)]

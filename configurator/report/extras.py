@@ -238,8 +238,7 @@ def extras_table(found: Sequence[Extra], price: Price) -> Table:
     """Extras with why they are suggested, what each would do, and its price."""
     columns = (
         Column(text("Extra, and why"), name="ticked"),
-        Column(text("Adds, kg"), "figure", 1, "kg"),
-        Column(text("Payload remaining, kg"), "figure", 1, "rest"),
+        Column(text("Payload then, kg"), "figure", 1, "rest"),
         Column(priced_in(price), "figure", name="number"),
     )
     rows = []
@@ -247,8 +246,12 @@ def extras_table(found: Sequence[Extra], price: Price) -> Table:
         line = extra.suggestion.line
         note = joined((extra.suggestion.because, *_effects(extra)), " ")
         cost = text("open") if line.amount is None else line.amount
-        rows.append(TableRow((Cell(line.title, note=note), extra.adds_kg, extra.left_kg, cost)))
+        rows.append(TableRow((Cell(line.title, note=note), extra.left_kg, cost)))
     return Table(columns, (Body(rows),), name="extras lines")
+
+
+_FOR_CUSTOMERS = ("kg", "L", "Ah", "W", "A")
+"""Units of limits that tell a customer something; the others are the workshop's."""
 
 
 def _effects(extra: Extra) -> Iterator[str]:
@@ -277,7 +280,7 @@ def _effects(extra: Extra) -> Iterator[str]:
     for limit in extra.limits:
         named = limit.unit in limit.title.lower().split()
         rest = _measured(limit.left, limit, named)
-        if limit.uses:
+        if limit.uses and limit.unit in _FOR_CUSTOMERS:
             uses = _measured(limit.uses, limit, named)
             yield text(
                 "{limit}: uses {uses}, {rest} remaining.", limit=limit.title, uses=uses, rest=rest

@@ -93,10 +93,17 @@ class Row:
 
 @frozen
 class Body:
-    """Rows that belong together, under a title if they have one."""
+    """Rows that belong together, under a title if they have one.
+
+    Attributes:
+        rows: from the top.
+        title: what they have in common.
+        total: what they come to, beside the title in place of a row of its own.
+    """
 
     rows: tuple[Row, ...] = field(converter=tuple[Row, ...])
     title: str = ""
+    total: Value = None
 
 
 @frozen

@@ -34,17 +34,28 @@ def power_facts(exact: PowerPicture, for_customer: bool = False) -> Table:
     return Table(columns, (Body(Row(fact) for fact in facts),), heads=False, name="facts")
 
 
+def charging_facts(exact: PowerPicture) -> Iterator[Row]:
+    """What fills the battery again, and how long the power lasts with it."""
+    picture = shown(exact)
+    facts = (*_charging(picture), *tuple(_days(picture))[1:], *_recharge(picture))
+    return map(Row, facts)
+
+
 def _for_customer(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
     if picture.daily:
         yield text("Drawn a day"), _with("Ah", picture.daily)
     if picture.batteries:
         yield text("Usable in the battery"), _with("Ah", picture.usable)
     yield from _days(picture)
+    yield from _charging(picture)
+    yield from _recharge(picture)
+
+
+def _charging(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
     if picture.solar:
         yield text("From the sun a day"), _with("Ah", picture.solar_daily)
     if picture.vehicle_daily:
         yield text("From driving a day"), _with("Ah", picture.vehicle_daily)
-    yield from _recharge(picture)
 
 
 def _all(picture: PowerPicture) -> Iterator[tuple[str, Value]]:

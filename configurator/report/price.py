@@ -25,7 +25,7 @@ from configurator.report.model import (
     Table,
 )
 from configurator.suggested import Suggestion
-from configurator.words import amount_with_currency, joined, text
+from configurator.words import amount_with_currency, joined, several, text
 
 
 @form("price", inline="price")
@@ -106,23 +106,24 @@ def price_table(price: Price, brief: bool = False) -> Table:
 
     Args:
         price: what is priced.
-        brief: name what is simply included, with nothing more to say of it, in one row.
+        brief: for a customer: what is simply included, with nothing more to say of it, in one
+            row, how many of a thing before its name, and what a group comes to beside its title.
     """
-    columns = (
-        Column(text("Item")),
-        Column(text("Qty"), "count", name="few"),
-        Column(priced_in(price), "figure", name="number"),
-    )
+    few = () if brief else (Column(text("Qty"), "count", name="few"),)
+    columns = (Column(text("Item")), *few, Column(priced_in(price), "figure", name="number"))
     bodies = tuple(_group(price, group, brief) for group in price.groups)
     return Table(columns, bodies, name="lines")
 
 
 def _group(price: Price, group: PriceGroup, brief: bool) -> Body:
-    bare = [line for line in group.lines if brief and _simply_included(line)]
-    told_alone = [line for line in group.lines if len(bare) < 2 or line not in bare]
-    rows = [Row((_line(price, line), line.many, _amount(line.amount))) for line in told_alone]
-    if len(bare) > 1:
-        rows.append(Row((joined((line.title for line in bare), "; "), None, _amount(None, bare))))
+    if brief:
+        bare = [line for line in group.lines if _simply_included(line)]
+        alone = [line for line in group.lines if len(bare) < 2 or line not in bare]
+        rows = [Row((_line(price, line, True), _amount(line.amount))) for line in alone]
+        if len(bare) > 1:
+            rows.append(Row((joined((x.title for x in bare), "; "), text("included"))))
+        return Body(rows, group.title, group.subtotal)
+    rows = [Row((_line(price, line), line.many, _amount(line.amount))) for line in group.lines]
     total = text("Total, {group:inside}", group=group.title)
     return Body((*rows, Row((total, None, _amount(group.subtotal)), SUBTOTAL)), group.title)
 
@@ -132,25 +133,32 @@ def _simply_included(line: Line) -> bool:
     return free and line.quantity == 1 and not (line.text or line.notes)
 
 
-def _amount(amount: Money | None, included: Sequence[Line] = ()) -> Money | str:
-    if included or (amount is not None and not amount):
+def _amount(amount: Money | None) -> Money | str:
+    if amount is not None and not amount:
         return text("included")
     return text("open") if amount is None else amount
 
 
-def _line(price: Price, line: Line) -> Cell:
+def counted_title(line: Line) -> str:
+    """The title with how many, where that is not one."""
+    if isinstance(line.quantity, int):
+        return several(line.quantity, line.title)
+    return text("{title}, {many}", title=line.title, many=line.many)
+
+
+def _line(price: Price, line: Line, counted: bool = False) -> Cell:
     told: list[str] = [text("Price still open: {why}", why=line.why_open)] if line.why_open else []
     told += line.notes if not line.why_open else ()
     percent = price.own_percent(line)
     if percent is not None:
         told.append(text("{tax} at {percent} %", tax=price.tax_name, percent=percent))
-    return Cell(line.title, more=tuple(told), note=line.text)
+    return Cell(counted_title(line) if counted else line.title, more=tuple(told), note=line.text)
 
 
 def price_sums(price: Price) -> Table:
     """What is taken off or put on, tax, total, and what is to be paid."""
     columns = (Column(), Column(priced_in(price), "figure", name="number"))
-    return Table(columns, (Body(_sums(price)),), heads=False, name="sums")
+    return Table(columns, (Body(_sums(price)),), heads=False, name="lines sums")
 
 
 def _sums(price: Price) -> Iterator[Row]:
@@ -210,7 +218,7 @@ def payments_table(price: Price) -> Table:
 def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catalogue) -> Report:
     """The package by group, tax and total; what is still open; optional extras apart."""
     table = price_table(price)
-    sums = (Row((row.cells[0], None, row.cells[1]), row.kind) for row in price_sums(price).rows)
+    sums = (Row((row.cells[0], None, row.cells[1]), row.kind) for row in _sums(price))
     said = [f"Still without a price: {title}" for title in price.open]
     if price.undecided:
         titles = ", ".join(catalogue.by_id[choice].title for choice in price.undecided)

@@ -19,7 +19,7 @@ from configurator.report.model import (
     Row,
     Table,
 )
-from configurator.suppliers.amounts import COST
+from configurator.suppliers.amounts import COST, PRICE
 from configurator.suppliers.update import PriceChange, PriceUpdate
 from configurator.words import Text, joined, text
 
@@ -32,6 +32,7 @@ def price_list_report(update: PriceUpdate) -> Report:
     sections = (
         (Paragraph(_head(update)),),
         _changes(update),
+        _pointed_out(update),
         _refused(update),
         _near(update),
         _lacking(update),
@@ -50,48 +51,60 @@ def _changes(update: PriceUpdate) -> tuple[Block, ...]:
     if not update.changes:
         return ()
     currency = update.changes[0].new.currency
+    named = {COST: text("Cost"), PRICE: text("Price")}
+    kinds = {change.sets for change in update.changes}
+    alone = named[min(kinds)] if len(kinds) == 1 else None
     columns = (
-        Column(text("Changes")),
+        Column(alone or text("Changes")),
         Column(text("Old {currency}", currency=currency), "figure", 2),
         Column(text("New {currency}", currency=currency), "figure", 2),
         Column("%", "figure", 1),
         Column(text("Margin, %"), "figure", 1),
         Column(text("Line")),
     )
-    bodies = (
-        Body(map(_row, found), title=_named(found[0]))
-        for found in (
-            tuple(group) for _, group in groupby(update.changes, lambda change: change.item)
+
+    def row(change: PriceChange) -> Row:
+        title = joined((change.code or change.item, change.title)) if alone else named[change.sets]
+        return Row(
+            (
+                joined((title, change.part)) if change.part else title,
+                change.old,
+                change.new,
+                Cell(change.percent, look=ALARM if change.large else ""),
+                Cell(change.margin, look=ALARM if change.thin else ""),
+                _line(change.at),
+            )
         )
+
+    if alone:
+        return (Table(columns, (Body(map(row, update.changes)),)),)
+    bodies = (
+        Body(map(row, found), title=joined((found[0].code or found[0].item, found[0].title)))
+        for found in (tuple(group) for _, group in groupby(update.changes, lambda c: c.item))
     )
     return (Table(columns, tuple(bodies)),)
 
 
-def _row(change: PriceChange) -> Row:
-    what = text("Cost") if change.sets == COST else text("Price")
-    if change.part:
-        what = joined((what, change.part))
-    return Row(
-        (
-            what,
-            change.old,
-            change.new,
-            Cell(change.percent, look=ALARM if change.large else ""),
-            Cell(change.margin, look=ALARM if change.thin else ""),
-            _line(change.at),
+def _pointed_out(update: PriceUpdate) -> tuple[Block, ...]:
+    """What the map asks to have pointed out."""
+    large = [change for change in update.changes if change.large]
+    thin = {change.code or change.item: change.margin for change in update.changes if change.thin}
+    found = []
+    if large:
+        names = joined(f"{one.code or one.item} ({one.percent}%)" for one in large)
+        found.append(Paragraph(text("Larger than the map allows: {names}", names=names), STRONG))
+    if thin:
+        names = joined(f"{name} ({margin}%)" for name, margin in thin.items())
+        found.append(
+            Paragraph(text("Margin lower than the map asks: {names}", names=names), STRONG)
         )
-    )
+    return tuple(found)
 
 
 def _line(at: Location) -> str:
     """The line, and which of the catalogue's files it is in."""
     name = re.split(r"[/\\]", at.file)[-1]
     return f"{name}:{at.line}"
-
-
-def _named(change: PriceChange) -> str:
-    """The item by its part number and title, or by its name where it has no part number."""
-    return joined((change.code or change.item, change.title))
 
 
 def _refused(update: PriceUpdate) -> tuple[Block, ...]:
@@ -146,9 +159,9 @@ def _end(update: PriceUpdate) -> Text:
         return text("Written: {n} new figure.", "Written: {n} new figures.", n=count)
     if update.held:
         return text(
-            "Nothing is written: {n} change is larger than the map lets pass. Check it, then write "
+            "Nothing is written: {n} change is larger than the map allows. Check it, then write "
             "with --accept-large.",
-            "Nothing is written: {n} changes are larger than the map lets pass. Check them, then "
+            "Nothing is written: {n} changes are larger than the map allows. Check them, then "
             "write with --accept-large.",
             n=update.large,
         )

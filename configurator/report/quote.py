@@ -17,7 +17,7 @@ from configurator.mass.states import MassPicture
 from configurator.power.picture import PowerPicture, basis
 from configurator.pricing.whole import Price, price
 from configurator.report.extras import Extra, extras
-from configurator.report.layout import DrawnLayout, drawn_layout
+from configurator.report.layout import Drawn, DrawnLayout, drawn_layout, drawn_of
 from configurator.report.sheet_head import require_number
 from configurator.rules import holds
 from configurator.selection.picks import Customer, Revision, Selection
@@ -30,8 +30,8 @@ from configurator.words import joined, plain, text, used
 
 @form(
     "quote",
-    hidden="mass power findings",
-    also="can_be_accepted revision history mass_answer power_answer",
+    hidden="mass power findings all_extras drawn",
+    also="can_be_accepted is_draft revision history mass_answer power_answer",
     keys={
         "extras": "suggestions",
         "history": "revisions",
@@ -51,7 +51,7 @@ class Quote:
         catalogue_digest: of the catalogue's text, so that it can be told whether it has changed.
         title: name of the selection, or empty.
         shop: who quotes.
-        customer: who it is for.
+        customer: who it is for; None where nobody says.
         vehicle: title of the class of vehicle.
         price: the package by group, deals, adjustments, tax, total and payments.
         added: kg that the package adds to the vehicle, to 0.1 kg, as text.
@@ -66,6 +66,8 @@ class Quote:
         not_included: what the price does not include.
         terms: paragraphs.
         selection: what was quoted.
+        drawn: what its pictures are drawn from, without what the shop pays.
+        all_extras: whether the paper shows every extra, and not the first few only.
     """
 
     number: str
@@ -75,7 +77,7 @@ class Quote:
     catalogue_digest: str
     title: str
     shop: Shop
-    customer: Customer
+    customer: Customer | None
     vehicle: str
     price: Price
     added: str
@@ -90,11 +92,18 @@ class Quote:
     not_included: tuple[str, ...]
     terms: tuple[str, ...]
     selection: Selection
+    drawn: Drawn
+    all_extras: bool = False
 
     @property
     def suggestions(self) -> tuple[Suggestion, ...]:
         """The add-ons suggested as well, in the catalogue's order."""
         return tuple(extra.suggestion for extra in self.extras)
+
+    @property
+    def shown_extras(self) -> tuple[Extra, ...]:
+        """Those that the paper shows: the catalogue's order says what the shop recommends first."""
+        return self.extras if self.all_extras else self.extras[:MOST_EXTRAS]
 
     @property
     def revision(self) -> int | None:
@@ -132,14 +141,27 @@ class Quote:
         """Whether every price is known; with an open one there is nothing to agree to."""
         return not self.price.is_from
 
+    @property
+    def is_draft(self) -> bool:
+        """Whether its number says that it is a draft: nobody signs one."""
+        return self.number.casefold().startswith(DRAFT)
 
-def make_quote(build: Resolved, number: str, day: dt.date) -> Quote:
+
+MOST_EXTRAS = 8
+"""The most extras that a quote shows unless all are asked for."""
+
+DRAFT = "draft"
+"""How the number of a quote begins that is not issued."""
+
+
+def make_quote(build: Resolved, number: str, day: dt.date, all_extras: bool = False) -> Quote:
     """Quote a selection.
 
     Args:
         build: what is picked, from which catalogue.
         number: the quote's number, such as ``Q-2041``.
         day: day of issue.
+        all_extras: show every extra that suits the package, and not the first few only.
 
     Raises:
         QuoteRefused: findings stop it, or the catalogue's prices do not hold on that day.
@@ -173,7 +195,7 @@ def make_quote(build: Resolved, number: str, day: dt.date) -> Quote:
         catalogue_digest=build.catalogue.digest,
         title=build.selection.title,
         shop=build.catalogue.shop,
-        customer=build.selection.customer or Customer("To whom it may concern"),
+        customer=build.selection.customer,
         vehicle=build.catalogue.option(VEHICLE, str(chosen)).title,
         price=price(build),
         added="" if added is None else plain(used(added)),
@@ -190,6 +212,8 @@ def make_quote(build: Resolved, number: str, day: dt.date) -> Quote:
         not_included=build.catalogue.quote.not_included,
         terms=build.catalogue.quote.terms,
         selection=build.selection,
+        drawn=drawn_of(build, layout),
+        all_extras=all_extras,
     )
 
 

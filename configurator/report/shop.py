@@ -37,7 +37,7 @@ from configurator.report.model import Row as TableRow
 from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
-from configurator.words import joined, text
+from configurator.words import in_unit, joined, text
 
 
 @form()
@@ -63,7 +63,8 @@ class OrderRow:
         code: the supplier's own part number, or empty.
         titles: as the catalogue has it; of one part under several titles, all of them.
         picks: ``choice=option`` of each option that asks for it.
-        quantity: how many in all.
+        quantity: how many in all, or how much of what is sold by measure.
+        unit: what that is measured in; empty for pieces.
         measures: how much of it there is to be, as number and unit, where it goes by measure.
         cost: of all; None when it is not asked for or nobody has said.
     """
@@ -71,7 +72,8 @@ class OrderRow:
     code: str
     titles: tuple[str, ...]
     picks: tuple[str, ...]
-    quantity: int
+    quantity: int | Decimal
+    unit: str
     measures: tuple[Measured, ...]
     cost: Money | None
 
@@ -145,12 +147,13 @@ def order_list(build: Resolved, head: SheetHead, with_cost: bool = False) -> Ord
             code=trade.supplier_code,
             titles=(option.title,),
             picks=(pick,),
-            quantity=quantity,
+            quantity=quantity if option.measured is None else quantity * option.measured,
+            unit="" if option.sold_by is None else option.sold_by.unit,
             measures=tuple(_measures(build, (*trade.cost, *option.price), quantity)),
             cost=costs.get((choice.id, option.id)),
         )
         rows = found.setdefault((choice.id != FREE_LINE, trade.supplier), {})
-        same = (trade.supplier_code, "") if trade.supplier_code else ("", pick)
+        same = (trade.supplier_code, row.unit) if trade.supplier_code else ("", pick)
         rows[same] = _together(rows[same], row) if same in rows else row
     groups = tuple(
         _group(build.catalogue, supplier, listed, found[listed, supplier].values(), with_cost)
@@ -192,6 +195,7 @@ def _together(one: OrderRow, other: OrderRow) -> OrderRow:
         titles=tuple(sorted({*one.titles, *other.titles})),
         picks=tuple(sorted((*one.picks, *other.picks))),
         quantity=one.quantity + other.quantity,
+        unit=one.unit,
         measures=(*one.measures, *other.measures),
         cost=cost,
     )
@@ -249,7 +253,8 @@ def _ordered(orders: OrderList, group: OrderGroup) -> Body:
             text("{n} {unit}", n=one.size, unit=_UNITS.get(one.unit, one.unit))
             for one in row.measures
         )
-        cells: tuple[Value, ...] = (None, row.code, row.quantity, joined(row.titles, " / "), size)
+        many = in_unit(row.quantity, row.unit) if row.unit else row.quantity
+        cells: tuple[Value, ...] = (None, row.code, many, joined(row.titles, " / "), size)
         rows.append(TableRow((*cells, *((_or_unknown(row.cost),) if orders.with_cost else ()))))
     if orders.with_cost:
         without = (text("without what is not known"),) if group.unknown and group.known else ()
@@ -303,7 +308,7 @@ def margin_report(found: Margin) -> Report:
     rows = [
         TableRow(
             (
-                line.line.quantity,
+                line.line.many,
                 line.line.title,
                 line.supplier,
                 "open" if line.net is None else line.net,

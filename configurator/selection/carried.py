@@ -40,6 +40,9 @@ SELECTION = "selection"
 QUOTE = "quote.json"
 """The file name of an attached quote."""
 
+QUOTATION = "quote.xml"
+"""The file name of an attached quote for programs that know nothing of ours."""
+
 
 @frozen
 class Attachment:
@@ -49,8 +52,8 @@ class Attachment:
         name: its file name.
         content: its bytes.
         description: what a reader of the PDF reads about it.
-        relationship: ``Source`` for what the paper was made from, ``Data`` for what it shows
-            (ISO 19005-3, annex E).
+        relationship: ``Source`` for what the paper was made from, ``Data`` for what it shows,
+            ``Alternative`` for the same in another form (ISO 19005-3, annex E).
     """
 
     name: str

@@ -325,6 +325,24 @@ class Revision(Record):
     at: Location = written_at()
 
 
+@frozen(repr=False)
+class PlannedDate(Record):
+    """A day that is agreed: a payment is due, or something is done."""
+
+    day: Annotated[Day, "The day, or the first of several, YYYY-MM-DD."]
+    until: Annotated[Day, "The last day, where there are several."] = ""
+    title: Annotated[str, "What is done, such as the build or the collection.", up_to(80)] = ""
+    payment: Annotated[
+        str, "The payment that is due, by the title of its stage in the catalogue.", up_to(120)
+    ] = ""
+    at: Location = written_at()
+
+    @property
+    def what(self) -> str:
+        """What is done, or the payment."""
+        return self.title or self.payment
+
+
 @form()
 @frozen(repr=False)
 class Selection(Record):
@@ -385,6 +403,11 @@ class Selection(Record):
     revisions: Annotated[
         tuple[Revision, ...],
         "What changed in each revision, the first one first; printed on the quote.",
+    ] = ()
+    dates: Annotated[
+        tuple[PlannedDate, ...],
+        "Days that are agreed, such as payments, the build and the collection; they are in the "
+        "calendar file of the quote.",
     ] = ()
     source: str = field(default="", eq=False)
     at: Location = written_at()

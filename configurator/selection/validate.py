@@ -46,6 +46,7 @@ def selection_problems(build: Resolved) -> tuple[Problem, ...]:
         _named,
         _budget,
         _others,
+        _dates,
     )
     problems = _problems(said for part in parts for said in part(build))
     return by_place([*problems] or value_problems(build.selection))
@@ -359,3 +360,24 @@ def _others(build: Resolved) -> Iterator[Said]:
     elif last.revision > selection.revision:
         sentence = f"this is revision {selection.revision}, but {where} is listed"
         yield at, where, sentence, code, f"write revision: {last.revision}, or leave the entry out"
+
+
+def _dates(build: Resolved) -> Iterator[Said]:
+    """Dates of payments that there are not, of nothing, of both, twice, or that end too early."""
+    stages = [str(stage.title) for stage in build.catalogue.quote.payments]
+    known = set[str]()
+    for planned in build.selection.dates:
+        at, where = planned.at, f"date {planned.day}"
+        if bool(planned.title) == bool(planned.payment):
+            hint = "give either title or payment"
+            yield at, where, "a date is of one thing: something done, or a payment", "date", hint
+        elif planned.payment and planned.payment not in stages:
+            sentence = f'there is no payment "{planned.payment}"'
+            yield at, where, sentence, "unknown-payment", _instead(planned.payment, stages)
+        elif planned.what in known:
+            sentence = f'"{planned.what}" has a date already'
+            yield at, where, sentence, "date", "give each a title of its own"
+        elif planned.until and planned.until < planned.day:
+            sentence = f"it ends on {planned.until}, before it begins on {planned.day}"
+            yield at, where, sentence, "date", "give the last day as until"
+        known.add(planned.what)

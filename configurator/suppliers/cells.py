@@ -109,7 +109,7 @@ def words_in(value: Value) -> str:
 
 
 def code_in(value: Value, digits: int | None) -> str:
-    """A part number; one that the spreadsheet holds as a number, with at least so many digits."""
+    """A part number; one that the spreadsheet holds as a number gets noughts before it."""
     found = words_in(value)
     if digits is None or isinstance(value, bool | str) or not found.isdecimal():
         return found

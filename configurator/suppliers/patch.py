@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from decimal import Decimal
 from typing import Any
 
@@ -86,16 +87,10 @@ class _Places:
     def _within(self, start: int, edit: Edit) -> int:
         """How far behind the beginning of a group of keys its figure is."""
         indent = " " * (edit.at.column - 1)
-        try:
-            for most in (_NEAR, len(self.text)):
-                try:
-                    loader = _LOADER(indent + self.text[start : start + most])
-                    return _find(_events(loader), edit.keys) - len(indent)
-                except (yaml.YAMLError, StopIteration):
-                    if start + most >= len(self.text):
-                        raise
-        except (yaml.YAMLError, StopIteration):
-            pass
+        for most in (_NEAR, len(self.text)):
+            loader = _LOADER(indent + self.text[start : start + most])
+            with suppress(yaml.YAMLError, StopIteration):
+                return _find(_events(loader), edit.keys) - len(indent)
         raise _Elsewhere("it cannot be read by itself")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-import zipfile
+from itertools import islice
 from pathlib import Path
 
 from configurator.catalogue.nodes import Placed, read_tree
@@ -15,15 +15,13 @@ from configurator.schemas import linked
 from configurator.suppliers.amounts import PRICE
 from configurator.suppliers.cells import Sheet, refused
 from configurator.suppliers.mapping import SupplierMap
+from configurator.suppliers.packed import MOST_ROWS, NO_WORKBOOK, Unsound, require_sound
 
 KINDS = (".xlsx", ".ods", ".csv")
 """What the name of a price list may end in."""
 
 _OLDER = b"\xd0\xcf\x11\xe0"
 """How workbooks begin that are locked, or older than .xlsx."""
-
-_MOST_UNPACKED = 300_000_000
-_MOST_ROWS, _MOST_CELLS = 200_000, 5_000_000
 
 
 def read_sheet(path: Path, name: str = "", separators: str = ",;\t") -> list[Sheet]:
@@ -43,24 +41,35 @@ def read_sheet(path: Path, name: str = "", separators: str = ",;\t") -> list[She
         hint = "save it from a spreadsheet program as .xlsx, .ods or .csv (UTF-8)"
         raise refused(here, "a price list ends in .xlsx, .ods or .csv", "no-sheet", hint)
     content = read_bytes(path, MOST_BYTES)
-    if kind == ".csv":
-        text = as_text(content, path)
-        return [
-            Sheet(str(path), _bounded(here, list(csv.reader(io.StringIO(text), delimiter=one))))
+    if kind != ".csv":
+        return [_of_workbook(content, path, name)]
+    text = as_text(content, path)
+    try:
+        tables = [
+            list(islice(csv.reader(io.StringIO(text), delimiter=one), MOST_ROWS + 1))
             for one in separators
         ]
-    return [_of_workbook(content, path, name)]
+    except csv.Error as error:
+        hint = "save it from a spreadsheet program as .csv (UTF-8)"
+        raise refused(here, f"it is no table: {error}", "no-sheet", hint) from None
+    if len(tables[0]) > MOST_ROWS:
+        raise refused(here, f"it has more than {MOST_ROWS} rows", "no-sheet", _SHORTER)
+    return [Sheet(str(path), rows) for rows in tables]
+
+
+_SHORTER = "keep the rows with prices alone"
 
 
 def _of_workbook(content: bytes, path: Path, name: str) -> Sheet:
-    from python_calamine import CalamineError, PasswordError, load_workbook
+    from python_calamine import CalamineError, load_workbook
 
     here = Location(str(path), 0, 0)
     hint = "open it in a spreadsheet program and save it anew"
+    if content.startswith(_OLDER):
+        said = "it is locked with a password, or of an older kind"
+        raise refused(here, said, "no-sheet", hint)
     try:
-        with zipfile.ZipFile(io.BytesIO(content)) as packed:
-            if sum(one.file_size for one in packed.infolist()) > _MOST_UNPACKED:
-                raise refused(here, "unpacked, it is too large for a price list", "no-sheet", hint)
+        require_sound(content)
         book = load_workbook(io.BytesIO(content))
         known = book.sheet_names
         if name and name not in known:
@@ -68,30 +77,13 @@ def _of_workbook(content: bytes, path: Path, name: str) -> Sheet:
             near = near_miss(name, known) or "put the right name into the map"
             raise refused(here, f'it has no sheet "{name}"; it has {told}', "no-sheet", near)
         if not known:
-            raise refused(here, "there is no sheet in it", "no-sheet", hint)
-        found = book.get_sheet_by_name(name or known[0])
-        if found.total_height > _MOST_ROWS or found.total_height * found.total_width > _MOST_CELLS:
-            sentence = f"its sheet has {found.total_height} rows and {found.total_width} columns"
-            raise refused(here, sentence, "no-sheet", "keep the rows with prices alone")
-        rows = found.to_python(skip_empty_area=False)
-    except PasswordError:
-        told = "save it without its password"
-        raise refused(here, "it is locked with a password", "no-sheet", told) from None
-    except (CalamineError, zipfile.BadZipFile, ValueError, OSError) as error:
-        locked = content.startswith(b"\xd0\xcf\x11\xe0")
-        said = (
-            "it is locked, or of an older kind" if locked else "it is no workbook, or a broken one"
-        )
-        del error
-        raise refused(here, said, "no-sheet", hint) from None
+            raise Unsound("there is no sheet in it")
+        rows = book.get_sheet_by_name(name or known[0]).to_python(skip_empty_area=False)
+    except Unsound as error:
+        raise refused(here, str(error), "no-sheet", hint) from None
+    except (CalamineError, ValueError, OSError):
+        raise refused(here, NO_WORKBOOK, "no-sheet", hint) from None
     return Sheet(f"{path}:{name or known[0]}", rows)
-
-
-def _bounded(here: Location, rows: list[list[str]]) -> list[list[str]]:
-    if len(rows) > _MOST_ROWS:
-        sentence = f"it has {len(rows)} rows"
-        raise refused(here, sentence, "no-sheet", "keep the rows with prices alone")
-    return rows
 
 
 def read_map(path: Path | str, currency: str) -> SupplierMap:

@@ -12,7 +12,7 @@ from fractions import Fraction
 from attrs import field, frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.parts import FixedPrice, MeasuredPrice, PricePart
+from configurator.catalogue.parts import FixedPrice, Labour, MeasuredPrice, PricePart, UnitPrice
 from configurator.catalogue.shop import Rounding
 from configurator.errors import Location, near_miss
 from configurator.forms import form
@@ -32,6 +32,9 @@ from configurator.suppliers.mapping import SupplierMap
 from configurator.suppliers.near import near_codes
 from configurator.suppliers.patch import Edit
 
+_SETTABLE = (FixedPrice, UnitPrice, MeasuredPrice)
+"""Parts that have one figure."""
+
 _STEP_MODES = {"nearest": "half-up", "down": "down", "up": "up"}
 
 
@@ -50,7 +53,7 @@ class PriceChange:
         new: as the list makes it.
         margin: what is earned then, in percent of the price without tax, to a tenth; None where it
             depends on other picks or is not known.
-        large: whether it is a larger change than the map lets pass.
+        large: whether it is a larger change than the map allows.
         thin: whether the margin is below the one that the map asks for.
         cell: the cell of the list that says so.
         at: where the figure is in the catalogue.
@@ -161,7 +164,7 @@ class PriceUpdate:
 
     @property
     def large(self) -> int:
-        """How many changes are larger than the map lets pass."""
+        """How many changes are larger than the map allows."""
         return sum(change.large for change in self.changes)
 
     @property
@@ -260,7 +263,11 @@ class _Reader:
         self.scale = scale
         rates = {name: 1 + Fraction(percent) / 100 for name, percent in catalogue.tax.rates}
         self.taxed = {"": next(iter(rates.values())), **rates}
-        self.marked_up = 1 + Fraction(asked.mark_up or 0) / 100
+        self.hourly = dict(catalogue.labour)
+        self.least = None if asked.caution.margin is None else Fraction(asked.caution.margin)
+        marked_up = 1 + Fraction(asked.mark_up or 0) / 100
+        taxed = catalogue.tax.prices == "include"
+        self.priced = {name: marked_up * (one if taxed else 1) for name, one in self.taxed.items()}
         self.unchanged = 0
         self.changes: list[PriceChange] = []
         self._repeated: dict[str, tuple[Cell, str, str]] = {}
@@ -309,18 +316,15 @@ class _Reader:
         return Fraction(amount) * scale
 
     def _set(self, row: ListedRow, item: Item, each: Fraction) -> None:
-        taxed = self.taxed[item.tax]
-        cost = each / taxed if self.asked.tax == "include" else each
+        cost = each / self.taxed[item.tax] if self.asked.tax == "include" else each
         new: list[tuple[StatedAmount, Decimal]] = []
         if COST in self.asked.sets:
             amount = self._one(row, item, (COST, BOUGHT), "cost")
             new.append((amount, self._finest(cost, amount)))
         if PRICE in self.asked.sets and not (new and new[0][0].kind == BOUGHT):
             amount = self._one(row, item, (PRICE,), "price")
-            price = cost * self.marked_up
-            if self.catalogue.tax.prices == "include":
-                price *= taxed
-            rule = self.asked.rounding
+            price = cost * self.priced[item.tax]
+            rule = None if isinstance(amount.of, UnitPrice) else self.asked.rounding
             new.append((amount, rounded(price, rule) if rule else self._finest(price, amount)))
         if not all(value for _, value in new):
             said = "the price is too small: it comes to nothing in the catalogue"
@@ -331,7 +335,7 @@ class _Reader:
         if not changed:
             return
         margin, caution = self._margin(item, new), self.asked.caution
-        thin = margin is not None and caution.margin is not None and margin < caution.margin
+        thin = margin is not None and self.least is not None and margin < self.least
         shown = None if margin is None else round_to(margin, 1)
         for amount, value in changed:
             old = amount.value
@@ -346,8 +350,9 @@ class _Reader:
 
     def _finest(self, value: Fraction, amount: StatedAmount) -> Decimal:
         """Rounded to the currency's smallest unit, or as fine as the catalogue has it already."""
-        stated = -int(amount.value.as_tuple().exponent)
-        return round_to(value, max(exponent(self.catalogue.currency), stated))
+        if isinstance(amount.of, UnitPrice):
+            value *= amount.of.per
+        return round_to(value, amount.digits(self.catalogue.currency))
 
     def _one(self, row: ListedRow, item: Item, kinds: tuple[str, ...], word: str) -> StatedAmount:
         """The one figure that a list can set."""
@@ -357,7 +362,7 @@ class _Reader:
             for amount in item.amounts
             if amount.kind in kinds and amount.of is not None and amount.of.counts_on(day)
         ]
-        found = [one for one in usual if isinstance(one.of, FixedPrice | MeasuredPrice)]
+        found = [one for one in usual if isinstance(one.of, _SETTABLE)]
         if len(found) == 1:
             return found[0]
         if found or usual:
@@ -381,25 +386,30 @@ class _Reader:
         price = self._sum(PRICE, self.catalogue.option(*item.pick).price, changed)
         if trade.bought or cost is None or price is None or cost[0] != price[0] or price[1] <= 0:
             return None
-        share = Fraction(cost[1]) / Fraction(price[1])
+        share = Fraction(cost[1] * 100) / Fraction(price[1])
         if self.catalogue.tax.prices == "include":
             share *= self.taxed[item.tax]
-        return 100 - 100 * share
+        return 100 - share
 
     def _sum(
         self, kind: str, parts: Iterable[PricePart], changed: Mapping[tuple[str, int], Decimal]
-    ) -> tuple[str, Decimal] | None:
+    ) -> tuple[str, Decimal | Fraction] | None:
         """What the parts come to, and of which measure it is; None where they are of several."""
         of, total = set(), Decimal(0)
         for index, part in enumerate(parts):
             if not part.counts_on(self.catalogue.price_day):
                 continue
+            if isinstance(part, UnitPrice):  # nothing is added to one
+                return "", Fraction(changed.get((kind, index), part.price)) / part.per
             if isinstance(part, FixedPrice):
                 of.add("")
                 total += changed.get((kind, index), part.amount)
             elif isinstance(part, MeasuredPrice):
                 of.add(part.of)
                 total += changed.get((kind, index), part.rate)
+            elif isinstance(part, Labour):
+                of.add("")
+                total += max(part.hours * self.hourly[part.trade], part.minimum or Decimal(0))
             else:
                 return None
         return (of.pop(), total) if len(of) == 1 else None

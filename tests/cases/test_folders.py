@@ -6,9 +6,11 @@ version control can hold, and what only comparing shows.
 
 from __future__ import annotations
 
+import asyncio
 import datetime as dt
 import json
 import os
+import pickle
 import shutil
 from pathlib import Path
 from typing import Any
@@ -17,7 +19,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from referencing import Registry, Resource
 
-from configurator import FileError, Shop, open_shop
+from configurator import CatalogueError, FileError, Shop, open_shop
 from configurator.answers.data import to_json
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.nodes import read_tree
@@ -25,6 +27,8 @@ from configurator.catalogue.reading import MOST_BYTES, open_catalogue, parse_cat
 from configurator.render.html import paper_html
 from configurator.render.look import look_of
 from configurator.schemas import linked, schema
+from configurator.web import crew
+from configurator.web.posting import Posting, for_sellers
 from tests.conftest import Run
 from tests.support.paths import CASES
 from tests.support.shipped import shipped_in_one
@@ -125,6 +129,23 @@ def test_a_link_may_lead_to_a_part_only_within_the_folder(folder: Path) -> None:
     (said,) = told("yard")
     assert said.startswith("yard/catalogue.yaml:12:3: error: ")
     assert 'the part "canopy.yaml"' in said
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        "format: 1\nparts: [vehicles.yaml]\n",
+        b"format: 1\nparts: [vehicles.yaml]\n",
+        {"format": 1, "parts": ["vehicles.yaml"]},
+    ],
+    ids=["text", "bytes", "data"],
+)
+@pytest.mark.usefixtures("folder")
+def test_what_has_no_folder_cannot_name_parts(given: Any) -> None:
+    with pytest.raises(CatalogueError) as caught:
+        open_shop(given, DAY)
+    (problem,) = caught.value.problems
+    assert (problem.at.file, problem.code) == ("catalogue", "parts-of-a-text")
 
 
 def test_the_folder_itself_may_be_reached_by_a_link(folder: Path) -> None:
@@ -228,3 +249,30 @@ def test_every_shipped_part_is_right_by_the_schema_that_it_names_for_editors() -
         assert [e.message for e in checker.iter_errors(data)] == []
     wrong = {"vehicels": [], "rules": [{"id": "a"}]}
     assert len([*checker.iter_errors(wrong)]) == 2
+
+
+@pytest.mark.parametrize("name", ["yard", "yard/catalogue.yaml"])
+def test_the_page_at_the_counter_follows_a_change_in_any_file(
+    name: str, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(crew, "_LOOKS", 0.05)
+    before = for_sellers(open_shop(name, DAY))
+
+    async def changed() -> Catalogue:
+        at_work = crew.Crew(Posting(before), name, quick=0)
+        await at_work.start()
+        try:
+            await asyncio.sleep(0.3)
+            part = folder / "canopy.yaml"
+            part.write_text(part.read_text("utf-8").replace("100.00", "150.00"), "utf-8")
+            async with asyncio.timeout(60):
+                while at_work.posting.catalogue == before:
+                    assert at_work.remarks == ()
+                    await asyncio.sleep(0.05)
+            found: Catalogue = pickle.loads(at_work.posting.catalogue)
+            return found
+        finally:
+            at_work.stop()
+
+    (price,) = asyncio.run(changed()).option("doors", "wide").price
+    assert str(getattr(price, "amount", "")) == "150.00"

@@ -55,7 +55,7 @@ def test_a_list_changes_one_line_of_the_shipped_catalogue(
     asked = ("--supplier", str(tmp_path / "cold-supply.yaml"), "--catalogue", str(ours))
     dry = run(*command, *asked)
     assert (dry.code, dry.err) == (0, "")
-    assert re.search(r"Cost +809\.00 +842\.00 +4\.1 +[0-9.]+ +\d+\n", dry.out)
+    assert re.search(r"UR-045, .* 809\.00 +842\.00 +4\.1 +[0-9.]+ +inside\.yaml:\d+ *\n", dry.out)
     assert "Not written yet: 1 new figure." in dry.out
     assert texts(ours) == before
     assert "Written: 1 new figure." in run(*command, *asked, "--write").out
@@ -198,6 +198,43 @@ def test_large_changes_and_thin_margins_are_held_and_pointed_out(
     assert "cost: 110.00" in (tmp_path / "c.yaml").read_text()
     assert priced(rows, extra, write=True, accept_large=True).written
     assert "cost: 190.00" in (tmp_path / "c.yaml").read_text()
+
+
+def test_what_is_pointed_out_is_said_without_colour_too(
+    priced: Priced, tmp_path: Path, run: Run
+) -> None:
+    priced("B-100,190.00\nB-200,12.50\n", "caution: {change: 10, margin: 20}\n")
+    files = [str(tmp_path / name) for name in ("list.csv", "map.yaml", "c.yaml")]
+    command = ("catalogue", "prices", files[0], "--supplier", files[1], "--catalogue", files[2])
+    ran = run(*command, "--write")
+    assert ran.code == 1
+    assert "\nLarger than the map allows: B-100 (72.7%)\n" in ran.out
+    assert "\nMargin lower than the map asks: B-100 (5.0%)\n" in ran.out
+    assert "Nothing is written: 1 change is larger than the map allows." in ran.out
+    assert run(*command, "--write", "--accept-large").code == 0
+
+
+def test_labour_is_part_of_what_is_earned(priced: Priced) -> None:
+    # by hand: 220.00 and 2 h at 55.00 are 300.00 without tax; 150.00 is half of it
+    text = (CASES / "bad-lists" / "catalogue.yaml").read_text("utf-8")
+    parts = "[{kind: fixed, amount: 220.00}, {kind: labour, hours: 2, trade: shed}]"
+    text = text.replace("price: 220.00", f"price: {parts}") + "labour: {shed: 55.00}\n"
+    (change,) = priced("B-100,150.00\n", text=text).changes
+    assert change.margin == Decimal("50.0")
+
+
+def test_a_price_for_many_stays_finer_than_the_currency(priced: Priced, tmp_path: Path) -> None:
+    # by hand: 1.234 for a box of 1 000 is 0.1234 for 100, at 40 % and with tax 0.190036
+    text = (CASES / "bad-lists" / "catalogue.yaml").read_text("utf-8")
+    for old in ("price: 220.00", "cost: 110.00"):
+        key = old.split(":")[0]
+        text = text.replace(old, f"{key}: [{{kind: unit-price, price: 0.2, per: 100}}]")
+    both = MAP.replace("[cost]", "[cost, price]") + "mark-up: 40\nper: 1000\n"
+    update = priced("B-100,1.234\n", both, text, write=True)
+    assert [value for *_, value in news(update)] == ["0.123400", "0.190036"]
+    written = (tmp_path / "c.yaml").read_text("utf-8")
+    assert "cost: [{kind: unit-price, price: 0.1234, per: 100}]" in written
+    assert not priced("B-100,1.234\n", both, written).changes
 
 
 def test_what_shares_a_figure_is_not_changed_behind_its_back(

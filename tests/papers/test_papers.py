@@ -28,8 +28,8 @@ from configurator.catalogue.reading import shipped
 from configurator.errors import DataError
 from configurator.money import Money
 from configurator.pricing.lines import Line
-from configurator.pricing.whole import PriceGroup
 from configurator.render.html import comparison_html, quote_html
+from configurator.render.look import look_of
 from configurator.render.pdf import html_to_pdf
 from configurator.report.comparison import compare
 from configurator.report.quote import make_quote
@@ -49,6 +49,7 @@ from tests.support.building import (
     written,
 )
 from tests.support.made_papers import DAY, pdf_of, quandong
+from tests.support.paths import CASES
 from tests.support.pdfs import BOTTOM, TOP, Pages, measure, squeezed
 from tests.support.quotes import generated, shipped_quote
 from tests.support.rendered import pdf_from
@@ -77,12 +78,6 @@ def shipped_pages(name: str) -> Pages:
 # What stands on a quote
 
 
-def total_of(group: PriceGroup) -> str:
-    """What the sum of a group is called: its title begins small inside a sentence."""
-    start, second = group.title[:1], group.title[1:2]
-    return f"Total, {start.lower() if second.islower() else start}{group.title[1:]}"
-
-
 def simply_included(line: Line) -> bool:
     free = line.amount is not None and not line.amount
     return free and line.quantity == 1 and not (line.text or line.notes)
@@ -100,14 +95,13 @@ def test_every_name_and_every_price_of_the_quote_is_on_its_pages(name: str) -> N
             if len(bare) > 1 and line in bare:
                 continue
             shown = amount(line.amount) if line.amount is None or line.amount else "included"
-            words = [line.title, line.text, *line.notes]
-            start = "".join(map(squeezed, words))
-            assert f"{start}{line.quantity}{shown}" in pages.text, line
-        assert pages.has(f"{total_of(group)}{amount(group.subtotal)}")
+            title = f"{line.quantity} x {line.title}" if line.quantity > 1 else line.title
+            assert pages.has("".join((title, *line.notes, shown))), line
+        assert pages.has(f"{group.title}{amount(group.subtotal)}")
     for deal in quote.price.deals:
         assert pages.has(f"Package deal: {deal.title}")
         assert pages.has(amount(-deal.saving))
-    for suggestion in quote.suggestions:
+    for suggestion in (extra.suggestion for extra in quote.shown_extras):
         assert pages.has(f"{suggestion.line.title}{suggestion.because}")
         assert pages.has(amount(suggestion.line.each))
     for title, percent, money in quote.price.payments:
@@ -120,6 +114,7 @@ def test_every_name_and_every_price_of_the_quote_is_on_its_pages(name: str) -> N
 def test_a_quote_says_whose_it_is_for_whom_and_until_when(name: str) -> None:
     quote, pages = shipped_quote(name), shipped_pages(name)
     first = pages.texts[0]
+    assert quote.customer is not None
     wanted = [
         *(quote.shop.name, *quote.shop.address, quote.shop.email, quote.shop.phone),
         *(quote.customer.name, *quote.customer.address, quote.customer.email),
@@ -155,8 +150,8 @@ def test_the_printed_figures_add_up(name: str) -> None:
         return sum((Decimal(n.replace(",", "")) for n in re.findall(pattern, text)), Decimal(0))
 
     quote = shipped_quote(name)
-    totals = "|".join(re.escape(squeezed(total_of(group))) for group in quote.price.groups)
-    parts = read(rf"(?:{totals}){number}(?!\.)(?=[A-Z1]|Item)")
+    titles = "|".join(re.escape(squeezed(group.title)) for group in quote.price.groups)
+    parts = read(rf"(?:{titles}){number}(?!\.)(?=[A-Z0-9])")
     listed = sum((g.subtotal.amount for g in quote.price.groups), Decimal(0))
     assert parts == listed
     savings = sum((d.saving.amount for d in quote.price.deals), Decimal(0))
@@ -199,6 +194,43 @@ def test_a_comparison_has_every_total_and_every_difference_of_its_selections() -
                     told += "included"
                 assert pages.has("as A" if place and (titles_there, money) == first else told)
     measure(pages)
+
+
+SHORT = [
+    ("touring", "contractor"),
+    ("touring", "contractor", "family", "farmer", "wish", "touring"),
+]
+
+
+@pytest.mark.parametrize("tag", ["en-AU", "de"])
+@pytest.mark.parametrize("names", SHORT, ids=len)
+def test_a_comparison_is_short_and_its_first_page_says_what_matters(
+    names: tuple[str, ...], tag: str
+) -> None:
+    """Two packages on three pages, six on six; on Letter, which is shorter than A4."""
+    folders = (shipped("catalogues") / "selections", CASES / "packages")
+    files = [next(f for d in folders if (f := d / f"{name}.yaml").exists()) for name in names]
+    chosen = [read_selection(file) for file in files]
+    compared = compare(quandong(), chosen, [one.title for one in chosen])
+    html = comparison_html(compared, look_of(compared.shop, "Letter", tag))
+    pages = pages_of(html)
+    assert len(pages.texts) <= {2: 3, 6: 6}[len(names)]
+    assert html.count("<svg") >= len(names) - 1
+    for column in compared.columns:
+        assert squeezed(column.title) in pages.texts[0]
+    said = ("Can be built as it is", "Largest open space", "Power without charging")
+    for words in said if tag == "en-AU" else ("So zu bauen", "Größter freier Raum"):
+        assert squeezed(words) in pages.texts[0]
+
+
+def test_selections_that_differ_in_places_only_say_so_and_show_it() -> None:
+    chosen = read_selection(shipped("catalogues") / "selections" / "contractor.yaml")
+    other = evolve(chosen, wishes=(evolve(chosen.wishes[0], towards="rear"),))
+    compared = compare(quandong(), [chosen, other], ["front", "rear"])
+    pages = pages_of(comparison_html(compared))
+    assert pages.has("They have the same things, in different places.")
+    assert len(pages.texts) <= 2
+    assert len(set(re.findall(r"\d+mmbehindthefrontwall", pages.text))) > 1
 
 
 @pytest.mark.parametrize("picks", ["{}", "{vehicle: ute}", "{tray: flat}"])
@@ -443,13 +475,10 @@ def test_pages_hold_short_and_long_quotes(
     assert len(quote.suggestions) == add_ons
     assert pages.has("Optional extras") is bool(add_ons)
     for group in quote.price.groups:
-        last = group.lines[-1]
-        together = pages.page_of(f"{total_of(group)}{amount(group.subtotal)}")
-        assert together == pages.page_of(f"{squeezed(last.title)}{squeezed(last.text)}1")
-        first = group.lines[0]
-        heading = pages.page_of(f"{group.title}{first.title}")
-        assert heading == pages.page_of(f"{squeezed(first.title)}{squeezed(first.text)}1")
-    for suggestion in quote.suggestions:
+        heading = pages.page_of(f"{group.title}{amount(group.subtotal)}")
+        first = group.lines[0].title
+        assert heading == pages.page_of(f"{group.title}{amount(group.subtotal)}{first}")
+    for suggestion in (extra.suggestion for extra in quote.shown_extras):
         pages.page_of(f"{suggestion.line.title}{suggestion.because}")
     grand = f"Total including GST, AUD{amount(quote.price.total)}"
     assert pages.page_of(grand) == pages.page_of(f"of which GST{amount(quote.price.tax.tax)}")
@@ -461,11 +490,12 @@ def test_no_heading_and_no_row_stands_alone(lines: int) -> None:
     """With so many lines, the list of suggestions starts all the way down a page."""
     quote = generated(lines, 60, 12)
     pages = pages_of(quote_html(quote))
-    first, second = quote.suggestions[:2]
+    shown = [extra.suggestion for extra in quote.shown_extras]
+    first, second = shown[:2]
     start = pages.page_of("Optional extras (not included in the total)")
     assert start == pages.page_of(first.line.title + first.because)
     assert start == pages.page_of(second.line.title + second.because)
-    before, last = quote.suggestions[-2:]
+    before, last = shown[-2:]
     assert pages.page_of(before.line.title + before.because) == pages.page_of(
         last.line.title + last.because
     )

@@ -121,14 +121,16 @@ def carried(pdf: bytes) -> dict[str, dict[str, Any]]:
 
 def test_what_is_attached_says_what_it_is_and_from_which_day() -> None:
     files = carried(pdf_of("quote of touring"))
-    assert list(files) == ["quote.json", "selection.json"]
+    assert list(files) == ["quote.json", "quote.xml", "selection.json"]
     day = dt.datetime(2026, 8, 3, tzinfo=dt.UTC)
     for file in files.values():
-        assert (file["type"], file["created"], file["modified"]) == ("application/json", day, day)
+        assert (file["created"], file["modified"]) == (day, day)
+    assert {file["type"] for file in files.values()} <= {"application/json", "text/xml"}
     told = {name: (file["relationship"], file["description"]) for name, file in files.items()}
     assert told == {
         "selection.json": ("/Source", "The selection"),
         "quote.json": ("/Data", "The quote, with every price"),
+        "quote.xml": ("/Alternative", "The quote as an open-standard quotation (UBL 2.1)"),
     }
     compared = carried(pdf_of("comparison"))
     letters = [f"selection-{letter}.json" for letter in "ABC"]
@@ -139,7 +141,7 @@ def test_every_file_inside_is_associated_with_the_document() -> None:
     """PDF/A-3 wants it: ISO 19005-3, 6.8."""
     with pikepdf.open(io.BytesIO(pdf_of("quote of touring"))) as opened:
         names = [str(file.UF) for file in opened.Root.AF]
-    assert names == ["quote.json", "selection.json"]
+    assert names == ["quote.json", "quote.xml", "selection.json"]
 
 
 def test_the_quote_inside_is_the_answer_as_json_and_has_the_shape_of_its_schema(

@@ -26,21 +26,23 @@ import pytest
 from configurator.answers.data import to_json
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, Catalogue
+from configurator.catalogue.reading import shipped
 from configurator.drawing.layouts import compact_drawing
 from configurator.money import Money
 from configurator.render.html import quote_html
+from configurator.render.look import look_of
 from configurator.report.mass import LOADS, mass_table
-from configurator.report.power import power_facts
 from configurator.report.price import price_table
 from configurator.report.quote import Quote, make_quote
+from configurator.report.quote_tables import standing_table
 from configurator.schemas import schema
 from configurator.selection.picks import Override, Revision, Selection
-from configurator.selection.reading import parse_selection
+from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import amount, plain, shown
 from tests.support.building import Raw, catalogue, choice, limit, option, selection, several, tax
 from tests.support.made_papers import quandong
-from tests.support.paths import GOLDEN
+from tests.support.paths import GOLDEN, TESTS
 from tests.support.pdfs import MM, Pages, measure, squeezed
 from tests.support.quotes import generated, shipped_quote
 from tests.support.rendered import pdf_from
@@ -49,6 +51,7 @@ pytestmark = pytest.mark.usefixtures("nothing_logged")
 
 DAY = dt.date(2026, 8, 3)
 REFERENCE = GOLDEN / "papers"
+PACKAGES = TESTS / "cases" / "packages"
 SMALLEST = 7.95
 """Letters are 8 pt high or more; what is read back is rounded."""
 
@@ -112,27 +115,30 @@ def loads(quote: Quote) -> dict[str, list[Any]]:
     return {str(row.cells[0].value): [cell.value for cell in row.cells[1:]] for row in rows}
 
 
-def test_masses_axles_and_power_are_the_answer_s_and_stand_beside_their_caution() -> None:
+def told(value: object) -> str:
+    return plain(value) if isinstance(value, Decimal) else str(value or "")
+
+
+def test_payload_axles_and_days_are_the_answer_s_and_stand_beside_their_caution() -> None:
     quote, pages = shipped_quote("touring"), shipped_pages("touring")
-    for title, (*figures, _) in loads(quote).items():
-        shown = [plain(figure) for figure in figures if figure is not None]
-        assert pages.has(title + "".join(shown))
-    page = pages.page_of("Mass and axles")
+    table = standing_table(quote.mass, quote.power)
+    for row in table.rows:
+        *figures, share = (cell.value for cell in row.cells)
+        assert pages.has("".join(map(told, figures)))
+        assert isinstance(share, Decimal)
+    page = pages.page_of("What it carries, and how long")
     assert page == pages.page_of("Confirm on a weighbridge, loaded as you travel")
-    facts = power_facts(quote.power, for_customer=True).rows
-    assert len(facts) >= 8
-    for words, figure in (row.cells for row in facts):
-        assert isinstance(figure.value, str | Decimal)
-        told = figure.value if isinstance(figure.value, str) else plain(figure.value)
-        assert pages.has(f"{words.value}{told}")
-    assert pages.page_of("Drawn a day") == pages.page_of("A planning aid for a licensed electr")
+    assert page == pages.page_of("A planning aid for a licensed electr")
     answer = answer_of(quote)
     full = next(s for s in answer["mass"]["states"] if s["state"] == "full")
-    rows = loads(quote)
+    rows = {str(row.cells[0].value): [cell.value for cell in row.cells[1:]] for row in table.rows}
     for bar in full["bars"]:
-        _, _, travelling, remaining, _ = rows[LOADS[bar["rating"]]]
-        assert abs(Decimal(bar["load"]) - travelling) <= Decimal("0.05")
+        load, rated, remaining = map(Decimal, map(str, rows[f"{LOADS[bar['rating']]}, kg"][:3]))
+        assert rated == Decimal(bar["rated"])
+        assert abs(Decimal(bar["load"]) - load) <= Decimal("0.05")
         assert 0 <= Decimal(bar["left"]) - remaining < Decimal("0.11")
+    assert rows["Battery, Ah a day without charging"][2] == "4.6 days"
+    assert Decimal(answer["power"]["days-alone"]) == Decimal("4.6")
 
 
 def test_what_is_left_is_rounded_down_and_the_bar_is_as_long_as_the_fullest_state() -> None:
@@ -254,43 +260,32 @@ def test_what_nobody_states_of_an_extra_is_not_guessed() -> None:
     (extra,) = quote.extras
     assert (extra.takes, extra.inside, extra.outside, extra.limits) == (None, (), False, ())
     assert extra.power is None
-    assert pages_of(quote).has(f"MatIt protects.3{plain(extra.left_kg or 0)}45.00")
+    assert pages_of(quote).has(f"MatIt protects.{plain(extra.left_kg or 0)}45.00")
 
 
-# The layout
-
-
-def test_the_picture_stands_only_where_there_are_units_and_has_the_numbers_of_the_layout() -> None:
-    for name in ("touring", "contractor"):
-        quote, pages = shipped_quote(name), shipped_pages(name)
-        assert quote.layout is not None
-        page = pages.page_of("Layout, scale 1 to")
-        assert page == pages.page_of("Where nothing is said of room") or page > 1
-        placed = zip(quote.layout.table.rows, quote.layout.layout.placements, strict=True)
-        for row, placement in placed:
-            where = (placement.x, placement.y, placement.z)
-            size = (placement.length, placement.width, placement.height)
-            number, title, *figures = (cell.value for cell in row.cells)
-            assert figures == [*where, *size]
-            assert pages.has(f"{number}{title}{''.join(map(str, figures))}")
-    flat = catalogue([choice("tray", [option("flat", 1)])])
-    bare = make_quote(Resolved(flat, selection({"tray": "flat"})), "Q-1", DAY)
-    assert bare.layout is None
-    assert "<svg" not in quote_html(bare)
-    assert answer_of(bare)["layout"] is None
+# The pictures
 
 
 @pytest.mark.parametrize("name", ["touring", "contractor"])
-def test_the_picture_prints_to_the_scale_that_it_states(name: str) -> None:
-    """Measured on the page: the outline of the space seen from above, in points."""
-    quote = shipped_quote(name)
+def test_the_first_page_shows_the_vehicle_and_the_package_with_every_unit(name: str) -> None:
+    quote, pages = shipped_quote(name), shipped_pages(name)
+    for load in ("front-axle", "rear-axle"):
+        assert squeezed(LOADS[load]) in pages.texts[0]
+    assert squeezed("From behind and the left") in pages.texts[0]
     assert quote.layout is not None
-    inside, scale = quote.layout.layout.spaces[0].interior, quote.layout.scale
-    wanted = (inside.length / scale * MM, inside.width / scale * MM)
-    with pdfplumber.open(io.BytesIO(shipped_pdf(name))) as pdf:
-        found = [(r["width"], r["height"]) for page in pdf.pages for r in page.rects]
-    near = [size for size in found if abs(size[0] - wanted[0]) + abs(size[1] - wanted[1]) < 1]
-    assert near, wanted
+    for rank, placement in enumerate(quote.layout.layout.placements, 1):
+        assert str(rank) in pages.texts[0], placement.title
+
+
+def test_without_units_there_is_a_vehicle_and_without_numbers_no_coordinates() -> None:
+    flat = catalogue([choice("tray", [option("flat", 1)])])
+    bare = make_quote(Resolved(flat, selection({"tray": "flat"})), "Q-1", DAY)
+    assert bare.layout is None
+    assert quote_html(bare).count("<svg") == 1
+    assert answer_of(bare)["layout"] is None
+    for name in ("touring", "contractor"):
+        for shop_matter in ("front wall", "Fused ways", "Board area", "Vent area"):
+            assert not shipped_pages(name).has(shop_matter)
 
 
 def test_pictures_fit_the_room_that_they_are_given() -> None:
@@ -372,14 +367,23 @@ def test_what_was_let_pass_comes_first_and_cautions_are_said_once() -> None:
     assert len(set(quote.cautions)) == len(quote.cautions)
     for caution in quote.cautions:
         assert pages.text.count(squeezed(caution)) == 1
-    over = [1 for *_, remaining, _ in loads(quote).values() if remaining < 0]
+    table = standing_table(quote.mass, quote.power)
+    over = [
+        row
+        for row in table.rows
+        if isinstance(row.cells[3].value, Decimal) and row.cells[3].value < 0
+    ]
     assert over
     assert quote_html(quote).count('class="bar over"') == len(over)
 
 
 def test_extras_have_a_box_to_tick_and_their_price_and_a_place_to_sign() -> None:
     quote, html = shipped_quote("touring"), quote_html(shipped_quote("touring"))
-    assert html.count('class="tick"') == len(quote.extras)
+    assert html.count('class="tick"') == len(quote.shown_extras) == 8
+    assert shipped_pages("touring").has(f"{len(quote.extras) - 8} more suit this package")
+    whole = quote_html(attrs.evolve(quote, all_extras=True))
+    assert whole.count('class="tick"') == len(quote.extras) > 8
+    assert "more suit this package" not in whole
     assert html.index("Acceptance") > html.rindex('class="tick"')
     assert shipped_pages("touring").has("with the extras ticked above at the prices beside them")
 
@@ -393,7 +397,7 @@ def test_what_is_simply_included_is_told_together() -> None:
     assert pages_of(quote).has("No sides; No headboard; Plain floorincluded")
     only = catalogue([choice("tray", [option("flat", 0, title="Flat tray")])])
     quote = make_quote(Resolved(only, selection({"tray": "flat"})), "Q-1", DAY)
-    assert pages_of(quote).has("Flat tray1included")
+    assert pages_of(quote).has("Flat trayincluded")
 
 
 # Length and shape
@@ -433,25 +437,27 @@ picks:
 """
 
 
-def test_a_small_package_takes_two_pages_and_forty_lines_with_drawings_five() -> None:
+def test_a_small_package_takes_two_pages_and_forty_lines_with_drawings_four() -> None:
     small = make_quote(Resolved(quandong(), parse_selection(SMALL, "small.yaml")), "Q-1", DAY)
     assert len(pages_of(small).texts) <= 2
     assert len(shipped_quote("touring").price.lines) >= 40
     for name in ("touring", "contractor"):
-        assert len(shipped_pages(name).texts) <= 5
+        assert len(shipped_pages(name).texts) <= {"touring": 4, "contractor": 3}[name]
 
 
 @pytest.mark.parametrize("name", ["touring", "contractor"])
 def test_no_letter_is_smaller_than_eight_points(name: str) -> None:
     with pdfplumber.open(io.BytesIO(shipped_pdf(name))) as pdf:
-        sizes = {round(c["size"], 1) for p in pdf.pages for c in p.chars if c["upright"]}
+        flat = (c for p in pdf.pages for c in p.chars if c["upright"] and not c["matrix"][1])
+        sizes = {round(c["size"], 1) for c in flat}
     assert min(sizes) >= SMALLEST, sorted(sizes)
 
 
 def test_the_first_page_says_who_what_and_how_much() -> None:
     for name in ("touring", "contractor"):
         quote, first = shipped_quote(name), shipped_pages(name).texts[0]
-        for said in (quote.customer.name, quote.vehicle, amount(quote.price.total), "The package"):
+        assert quote.customer is not None
+        for said in (quote.customer.name, quote.vehicle, amount(quote.price.total), "What it is"):
             assert squeezed(said) in first
 
 
@@ -486,20 +492,38 @@ def test_quotes_of_every_length_keep_their_shape(case: str) -> None:
     pages = pages_of(quote)
     shape(pages)
     for group in price_table(quote.price, brief=True).bodies:
-        *_, last, total = group.rows
-        title, _, subtotal = (cell.value for cell in total.cells)
-        assert isinstance(subtotal, Money)
-        together = f"{title}{amount(subtotal)}"
-        assert str(title).startswith("Total, ")
-        assert squeezed(str(last.cells[0].value)) in pages.texts[pages.page_of(together)]
+        assert isinstance(group.total, Money)
+        together = f"{group.title}{amount(group.total)}"
+        first = str(group.rows[0].cells[0].value)
+        assert squeezed(first) in pages.texts[pages.page_of(together)]
     for term in quote.terms:
         assert pages.has(term)
-    if quote.layout is not None:
-        table = quote.layout.table.rows
-        assert len(table) == 14
-        rows = ["".join(str(cell.value) for cell in row.cells[:3]) for row in table]
-        assert len({pages.page_of(row) for row in rows}) == 1
     assert pages.page_of("I accept quote") == pages.page_of("NameSignatureDate")
+
+
+SHIPPED = {"touring": 4, "contractor": 3, "family": 3}
+"""The most pages that each takes."""
+
+
+@pytest.mark.parametrize("tag", ["en-AU", "de"])
+@pytest.mark.parametrize("sheet", ["A4", "Letter"])
+@pytest.mark.parametrize("name", SHIPPED)
+def test_quotes_are_short_and_their_pages_full(name: str, sheet: str, tag: str) -> None:
+    """No page less than a third full but the last, and that at least a quarter."""
+    folder = shipped("catalogues") / "selections" if name != "family" else PACKAGES
+    quote = make_quote(Resolved(quandong(), read_selection(folder / f"{name}.yaml")), "Q-2041", DAY)
+    pdf = pdf_from(quote_html(quote, look_of(quote.shop, sheet, tag)))
+    with pdfplumber.open(io.BytesIO(pdf)) as opened:
+        full = [
+            (max(w["bottom"] for w in p.extract_words() if w["bottom"] < p.height - 13 * MM))
+            / p.height
+            for p in opened.pages
+        ]
+        signed = opened.pages[-1].extract_text().partition("2041")[0]
+    assert len(full) <= SHIPPED[name]
+    assert min(full[:-1]) > 1 / 3, full
+    assert full[-1] > 1 / 4, full
+    assert ("Terms" if tag == "en-AU" else "Bedingungen") in signed, "a signature by itself"
 
 
 # The reference

@@ -196,6 +196,16 @@ def test_no_paper_has_what_the_shop_pays(
     assert not [secret for secret in (*SECRETS, *WORDS) if secret in text]
 
 
+def test_no_open_standard_quotation_has_what_the_shop_pays(
+    files: tuple[str, str], tmp_path: Path
+) -> None:
+    paper = tmp_path / "quote.xml"
+    told(files, "quote", "{s}", "--date", "2026-05-05", "-o", str(paper))
+    text = paper.read_text("utf-8")
+    assert "<cbc:Name>Alloy</cbc:Name>" in text
+    assert not [secret for secret in (*SECRETS, *WORDS) if secret in text]
+
+
 def test_the_shops_own_view_has_it_by_line_and_in_total(files: tuple[str, str]) -> None:
     # worked by hand: 10 000 with GST brings 9 090.91 and costs 7 431.07; the rack is 612.77 and
     # 18.53 percent, 726.32 without tax; two lamps at 50 have no known cost
@@ -389,6 +399,8 @@ MAY_KNOW = {
     "render.sheets",
     "answers.shop",
     "answers.schema",
+    "exchange.order",
+    "register.reading",
     "checking.catalogue",
     "suppliers.amounts",
     "suppliers.mapping",
@@ -397,6 +409,7 @@ MAY_KNOW = {
     "suppliers.writing",
     "report.price_list",
     "upkeep",
+    "writer",
     "cli.catalogue",
     "cli.facts",
     "cli.papers",

@@ -1,0 +1,1 @@
+"""Quotes and orders as open-standard documents, which other programs read."""

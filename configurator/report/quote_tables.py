@@ -1,0 +1,140 @@
+"""What only a quote shows: the package in ten lines, and at a glance what it carries and lasts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+from fractions import Fraction
+from math import ceil
+
+from attrs import evolve
+
+from configurator.mass.states import MassPicture
+from configurator.power.picture import PowerPicture
+from configurator.pricing.lines import Line
+from configurator.pricing.whole import Price
+from configurator.report.mass import LOADS
+from configurator.report.model import ALARM, Body, Cell, Column, Row, Table, Value
+from configurator.report.price import counted_title, price_sums, price_table
+from configurator.report.quote import Quote
+from configurator.words import joined, left, shown, text, used
+
+_LINES = 10
+"""The most lines that say what the package is."""
+
+_LETTERS = 64
+"""Letters of what a line names beside the picture."""
+
+
+_TALLEST, _NARROW = 46, 44
+"""Lines of a column of the package that leave room on a page for the sums, and their letters."""
+
+
+def in_brief(quote: Quote) -> Table:
+    """The vehicle, each group by what costs most in it, and the mass: ten lines at most."""
+    rows = [Row((text("Vehicle"), quote.vehicle))]
+    groups = sorted(quote.price.groups, key=lambda group: -group.subtotal.amount)
+    shown_groups = {group.id for group in groups[: _LINES - 2]}
+    rows += (
+        Row((group.title, _named(group.lines)))
+        for group in quote.price.groups
+        if group.id in shown_groups
+    )
+    if quote.added:
+        rows.append(Row((text("Mass"), text("adds about {mass} kg, empty", mass=quote.added))))
+    return Table((Column(name="brief"), Column()), (Body(rows),), heads=False, name="facts")
+
+
+def package_columns(price: Price) -> tuple[Table, ...]:
+    """The package by group: two tables side by side, or one where it is too long for that.
+
+    Only the one has room for what the catalogue says of each thing. Its sums are its last rows, so
+    that no page parts them.
+    """
+    table = price_table(price, brief=True)
+    tall = [sum(map(_lines_of, body.rows), 1.6) for body in table.bodies]
+    half = min(range(len(tall) + 1), key=lambda n: max(sum(tall[:n]), sum(tall[n:])))
+    if 0 < half < len(tall) and sum(tall[:half]) < _TALLEST > sum(tall[half:]):
+        parts = table.bodies[:half], table.bodies[half:]
+        return tuple(evolve(table, bodies=tuple(map(_without_notes, bodies))) for bodies in parts)
+    return (evolve(table, bodies=(*table.bodies, *price_sums(price).bodies)),)
+
+
+def _without_notes(body: Body) -> Body:
+    def bare(row: Row) -> Row:
+        name, amount = row.cells
+        return Row((evolve(name, note=""), amount), row.kind)
+
+    return evolve(body, rows=map(bare, body.rows))
+
+
+def _lines_of(row: Row) -> float:
+    """About how many lines of a narrow column a row takes."""
+    cell = row.cells[0]
+    letters = len(str(cell.value)) + 0.85 * sum(map(len, cell.more))
+    return 0.2 + ceil(letters / _NARROW)
+
+
+def _named(lines: Iterable[Line]) -> str:
+    """The titles of lines, the most expensive first, as many as have room."""
+    ranked = sorted(lines, key=lambda x: -(x.amount.amount if x.amount else Decimal(0)))
+    worth = [line for line in ranked if line.amount is None or line.amount] or ranked
+    named: list[str] = []
+    for line in worth:
+        title = counted_title(line)
+        if named and sum(map(len, named)) + 2 * len(named) + len(title) > _LETTERS:
+            break
+        named.append(title)
+    rest = len(worth) - len(named)
+    more = text("{n} more", "{n} more", n=rest)
+    return joined((*named, more) if rest else named, "; ")
+
+
+def standing_table(mass: MassPicture, power: PowerPicture) -> Table:
+    """What is used, of how much, and what remains, each with its bar: loads and the battery."""
+    columns = (
+        Column(text("Estimated, travelling full")),
+        Column(text("Used"), "figure", 1, "of"),
+        Column(text("Of"), "figure", 1, "of"),
+        Column(text("Remaining"), "figure", 1, "of"),
+        Column(text("Share used"), "share", name="bars"),
+    )
+    return Table(columns, (Body((*_loads(mass), *_charge(power))),), name="standing")
+
+
+def _loads(mass: MassPicture) -> Iterator[Row]:
+    yield _standing(text("Payload, kg"), mass.payload_used, mass.payload)
+    stated = mass.trailer is not None and mass.trailer.stated
+    states = [s for s in mass.states if s.id != "towing" or stated]
+    for subject, named in LOADS.items():
+        bars = [bar for state in states for bar in state.bars if bar.subject == subject]
+        if bars:
+            bar = max(bars, key=lambda one: one.load)
+            load = text("lifted") if bar.load < 0 else None
+            title = text("{load}, kg", load=named)
+            yield _standing(title, max(bar.load, Fraction(0)), bar.rating, load)
+    if mass.trailer is not None and not stated:
+        rated, rest = left(mass.trailer.rated_download), left(mass.trailer.most_download)
+        yield Row((text("Tow ball, kg"), None, rated, rest, None))
+
+
+def _standing(title: str, load: Fraction, most: Fraction, said: Value = None) -> Row:
+    rest = Cell(left(most - load), look=ALARM if load > most else "")
+    share = used(100 * load / most, 0) if most else Decimal(0)
+    return Row((title, used(load) if said is None else said, left(most), rest, share))
+
+
+def _charge(exact: PowerPicture) -> Iterator[Row]:
+    power = shown(exact)
+    if power.days_alone is None or not exact.usable:
+        return
+    share = used(100 * Fraction(exact.daily) / Fraction(exact.usable), 0)
+    days = text("{days} days", days=power.days_alone)
+    title = text("Battery, Ah a day without charging")
+    yield Row((title, power.daily, power.usable, days, share))
+
+
+def facts_told(rows: Iterable[Row]) -> str:
+    """Facts in a row, each with its figure."""
+    told = (text("{fact}: {figure}", fact=r.cells[0].value, figure=r.cells[1].value) for r in rows)
+    return text("{facts}.", facts=joined(told, "; "))
