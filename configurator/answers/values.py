@@ -15,8 +15,6 @@ from configurator.pricing.lines import option_price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 
-form(inline="at", values={"level": ("error", "caution")})(Problem)
-
 
 @form("problems")
 @frozen(repr=False)
