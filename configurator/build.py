@@ -319,16 +319,17 @@ class Build(Picked):
 
         return completion(self._search(), self._resolved, prefer)
 
-    def within(self, budget: Decimal | int, wishes: Iterable[Pick] = ()) -> WithinAnswer:
+    def within(self, budget: Decimal | int, wishes: Iterable[Pick | str] = ()) -> WithinAnswer:
         """The most of a wish list that a budget allows.
 
         Args:
             budget: the most that the package may come to, tax included.
-            wishes: the most important first.
+            wishes: the most important first, each a pick or its ``choice=option``.
 
         Raises:
             SearchLimit: the search stopped without an answer.
             SelectionError: the selection or a wish cannot be understood.
+            TypeError: the budget is no number, or a wish is no pick.
 
         Example:
             >>> len(taller.within(40_000, [Pick("solar", "panel-200", 2)]).granted)
@@ -336,8 +337,10 @@ class Build(Picked):
         """
         from configurator.engine.ways_out import within
 
+        if not isinstance(budget, int):
+            require_kind("budget", budget, Decimal)
         search = self._search()
-        wished = [self._known(wish) for wish in wishes]
+        wished = [self._known(wish) for wish in as_picks(tuple(wishes))]
         limit = Money(Decimal(budget), self.catalogue.currency)
         return within(search, self.selection, limit, wished)
 
@@ -409,7 +412,7 @@ class Build(Picked):
         return budget_paper(tidy, budget, with_savings=savings)
 
     def sheets(self, number: str, day: dt.date, *, cost: bool = False) -> Sheets:
-        """The sheets for workshop, electrician and orders; the shop's own, not the customer's.
+        """The sheets for workshop, electrician, cutting and orders: the shop's, no customer's.
 
         Args:
             number: the job's number.

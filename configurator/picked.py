@@ -87,6 +87,11 @@ class Picked:
             >>> wish.change(title="Weekends").selection.title
             'Weekends'
         """
+        known = attrs.fields_dict(Selection)
+        for name in fields:
+            if name not in known:
+                hint = near_miss(name, known) or f"known: {', '.join(known)}"
+                raise TypeError(f"a selection has no field {name!r}; {hint}")
         changed = attrs.evolve(self.selection, **fields)
         return attrs.evolve(self, resolved=self._resolved.having(changed))
 

@@ -127,14 +127,16 @@ class Writer:
 
         Args:
             sheets: what :meth:`Build.sheets` gave.
-            folder: for ``job``, ``wiring`` and ``orders``; made where it is missing.
-            kind: ``pdf``, ``html`` or ``json``.
+            folder: for ``job``, ``wiring``, ``cuts`` and ``orders``; made where it is missing.
+            kind: ``pdf``, ``html`` or ``json``; as ``dxf`` only the panels and drilled faces of the
+                cut list are written, in mm.
             page: as for :meth:`write`.
             language: as for :meth:`write`.
             templates: as for :meth:`write`.
 
         Raises:
-            ConfiguratorError: no paper speaks the language, or a template cannot be used.
+            ConfiguratorError: no paper speaks the language, a template cannot be used, or there is
+                no cut list to draw.
             FileError: they cannot be written.
             MissingLibrary: PDFs are asked for and the renderer's libraries are missing.
 

@@ -8,6 +8,8 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.forms import form
+from configurator.report.cut_tables import cuts_report
+from configurator.report.cuts import CutList, cut_list
 from configurator.report.job import JobSheet, job_sheet
 from configurator.report.job_tables import job_report
 from configurator.report.model import Report
@@ -26,12 +28,14 @@ class Sheets:
     Attributes:
         job: what the workshop builds from.
         wiring: what the electrician works from; None where nothing is to be wired.
+        cuts: what is cut from sheets and bars; None where the catalogue says nothing of it.
         orders: what is bought from whom.
         catalogue: the shop's catalogue.
     """
 
     job: JobSheet
     wiring: WiringSheet | None
+    cuts: CutList | None
     orders: OrderList
     catalogue: Catalogue
 
@@ -51,9 +55,11 @@ def make_sheets(build: Resolved, number: str, day: dt.date, cost: bool = False) 
         SelectionError: the selection cannot be understood.
     """
     head, layout = sheet_head(build, number, day)
+    job = job_sheet(build, head, layout)
     return Sheets(
-        job_sheet(build, head, layout),
+        job,
         wiring_sheet(build, head, layout),
+        cut_list(build, head, job),
         order_list(build, head, cost),
         build.catalogue,
     )
@@ -62,4 +68,5 @@ def make_sheets(build: Resolved, number: str, day: dt.date, cost: bool = False) 
 def sheets_report(sheets: Sheets) -> Report:
     """The sheets of one job for a terminal, without their drawings."""
     wiring = () if sheets.wiring is None else wiring_report(sheets.wiring)
-    return (*job_report(sheets.job), *wiring, *orders_report(sheets.orders))
+    cuts = () if sheets.cuts is None else cuts_report(sheets.cuts)
+    return (*job_report(sheets.job), *wiring, *cuts, *orders_report(sheets.orders))

@@ -11,9 +11,10 @@ from configurator.errors import Problem, QuoteRefused
 from configurator.findings import Finding
 from configurator.forms import form
 from configurator.money import Money
-from configurator.pricing.lines import option_price
+from configurator.pricing.lines import finest, option_price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.words import in_unit, text
 
 
 @form("problems")
@@ -47,7 +48,7 @@ class Refused:
         return cls(error.sentences, error.findings)
 
 
-@form(hidden="priced")
+@form(hidden="priced", shown={"price": finest})
 @frozen(repr=False)
 class OfferedOption:
     """One option of a choice.
@@ -58,6 +59,8 @@ class OfferedOption:
         text: more about it, or empty.
         most: how many may be picked at most.
         price: of one, where it depends on nothing else that is picked; None otherwise.
+        per: how many the price of one is really for, such as 100.
+        unit: what it is measured in, such as m; empty for pieces.
         priced: whether the catalogue gives it a price of its own.
     """
 
@@ -66,7 +69,18 @@ class OfferedOption:
     text: str
     most: int
     price: Money | None
+    per: int
+    unit: str
     priced: bool
+
+    @property
+    def price_in_words(self) -> str | Money | None:
+        """The price, with what it is for where that is not one piece."""
+        if self.price is None or (self.per == 1 and not self.unit):
+            finer = self.price is not None and self.price != self.price.rounded()
+            return text("{each:finest}", each=self.price) if finer else self.price
+        many = in_unit(self.per, self.unit)
+        return text("{each:finest} for {many}", each=self.price, many=many)
 
 
 @form(values={"pick": ("one", "at-most-one", "several")})
@@ -110,9 +124,16 @@ class Choices:
         build = Resolved(catalogue, Selection(catalogue.id))
 
         def offered(choice: Choice, option: Option) -> OfferedOption:
-            each = option_price(build, choice, option).each
+            line = option_price(build, choice, option)
             return OfferedOption(
-                option.id, option.title, option.text, option.most, each, bool(option.price)
+                option.id,
+                option.title,
+                option.text,
+                option.most,
+                line.each,
+                line.per,
+                line.unit,
+                bool(option.price),
             )
 
         return cls(

@@ -18,6 +18,7 @@ from typing import Annotated, TypeAlias
 from attrs import evolve, field, frozen
 
 from configurator.catalogue.conditions import Condition
+from configurator.catalogue.cutting import Cutting, Extrusion, Panel
 from configurator.catalogue.fields import (
     Amount,
     Count,
@@ -90,6 +91,15 @@ class Option(Record):
     work: Annotated[
         tuple[Work, ...], "What the workshop does for it: cuts, holes, fixings.", asks(minItems=1)
     ] = ()
+    panels: Annotated[
+        tuple[Panel, ...], "Panels that are cut for it, on the cut list.", asks(minItems=1)
+    ] = ()
+    extrusions: Annotated[
+        tuple[Extrusion, ...], "Extrusions that are cut for it.", asks(minItems=1)
+    ] = ()
+    cut_from: Annotated[
+        Id, "The stock sheet that panels are cut from whose stock-of names this option's choice."
+    ] = ""
     gives: Annotated[
         tuple[tuple[Id, Annotated[NotNegative, "Amount, in the limit's unit."]], ...],
         "What it adds to limits, by limit id.",
@@ -365,6 +375,7 @@ class Catalogue(Record):
     ] = ()
     mass: Annotated[MassSettings, "Settings of the mass picture."] = MassSettings()
     power: Annotated[PowerSettings, "Settings of the power picture."] = PowerSettings()
+    cutting: Annotated[Cutting, "Stock sheets and bars, for the cut list."] = Cutting()
     package_deals: Annotated[tuple[PackageDeal, ...], "Named sets of picks sold at one price."] = ()
     rounding: Annotated[
         Rounding | None,

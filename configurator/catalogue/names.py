@@ -12,6 +12,7 @@ from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 from typing import Any
 
+from configurator.catalogue.cutting import CONSTANT, SPACE, TRAY
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, VEHICLE
 from configurator.catalogue.nodes import Path, Tree
@@ -169,6 +170,8 @@ class Names:
             "space": _ids(data, "spaces"),
             "limit": _ids(data, "limits"),
             "place": _ids(data["power"], "places", repeated=True),
+            "stock sheet": _ids(data["cutting"], "sheets"),
+            "stock bar": _ids(data["cutting"], "bars"),
             "trade": _keys(data, "labour"),
             "tax rate": _keys(data["tax"], "rates"),
         }
@@ -189,6 +192,9 @@ class Names:
             if spaces is None or limits is None
             else [*(f"{space}.{one}" for space in spaces for one in measured), *limits]
         )
+
+        sizes = None if spaces is None else [f"{space}.{one}" for space in spaces for one in SPACE]
+        self.known["size"] = None if sizes is None else [CONSTANT, *TRAY, *sizes]
 
     def _add_options(self, choice: str, around: Spot, key: str) -> None:
         found = {o["id"].value: o for o in around.records(key) if isinstance(o["id"].value, str)}

@@ -231,12 +231,39 @@ class _Whole(Names):
         for work in option.records("work"):
             yield from self._on_a_unit(work["on"], "is done on")
             yield from _work(work, option)
+        yield from self.unknown(option["cut-from"], "stock sheet")
+        for panel in option.records("panels"):
+            yield from self._panel(panel)
+        for extrusion in option.records("extrusions"):
+            yield from self.unknown(extrusion["stock"], "stock bar")
+            for formula in (extrusion["length"], extrusion["spaced"]["along"]):
+                yield from self._formula(formula)
         if "unit" in option:
             yield from self._unit(option["unit"])
         load = option["power"]["load"]
         if isinstance(load.value, dict) and ("amps" in load) == ("watts" in load):
             given = "both amps and watts" if "amps" in load else "neither amps nor watts"
             yield load.say(f"the load of {load.thing} has {given}", "load", "give one of the two")
+
+    def _panel(self, panel: Spot) -> Iterator[Problem]:
+        yield from self.unknown(panel["stock"], "stock sheet")
+        yield from self.unknown(panel["stock-of"], "choice")
+        yield from self.unknown(panel["face"]["space"], "space")
+        yield from self._formula(panel["length"])
+        yield from self._formula(panel["width"])
+        if ("stock" in panel) == ("stock-of" in panel):
+            given = "both stock and stock-of" if "stock" in panel else "neither stock nor stock-of"
+            sentence = f"a panel of {panel.thing} has {given}"
+            yield panel.say(sentence, "panel-stock", "give one of the two")
+        options = self.options.get(panel["stock-of"].text, {})
+        if options and not any("cut-from" in option for option in options.values()):
+            of = panel["stock-of"]
+            sentence = f'no option of choice "{of.text}" says what panels are cut from'
+            yield of.say(sentence, "stock-of", 'give its options "cut-from: STOCK SHEET"')
+
+    def _formula(self, formula: Spot) -> Iterator[Problem]:
+        for name, _ in formula.items():
+            yield from self.unknown(name, "size")
 
     def _part(self, part: Spot, facet: str) -> Iterator[Problem]:
         kind = part["kind"].text

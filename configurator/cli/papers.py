@@ -226,11 +226,11 @@ def compare(
         asked.print(found, lambda: comparison_report(found))
 
 
-_NAMES = ("job", "wiring", "orders")
+_NAMES = ("job", "wiring", "cuts", "orders")
 
 
 def _files(as_kind: str, **_: object) -> list[str]:
-    return [f"{name}.{as_kind}" for name in _NAMES]
+    return [f"{name}.{as_kind}" for name in (("cuts",) if as_kind == "dxf" else _NAMES)]
 
 
 @build_command(on_paper=True, names=_files)
@@ -238,24 +238,25 @@ def _files(as_kind: str, **_: object) -> list[str]:
 @click.option(
     "--as",
     "as_kind",
-    type=click.Choice(["pdf", "html", "json"]),
+    type=click.Choice(["pdf", "html", "json", "dxf"]),
     default="pdf",
     show_default=True,
-    help="Kind of the files.",
+    help="Kind of the files; dxf draws the cut list's panels and drilled faces.",
 )
 @click.option("--cost", is_flag=True, help="Order list with cost: for the shop's eyes only.")
 @click.option("--number", default="DRAFT", show_default=True, help="The job's number.")
 @date_option("Day of issue.")
 @look_options
 def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) -> None:
-    r"""Show or write what the shop works from: job, wiring, orders; unless something stops it.
+    r"""Show or write what the shop works from, unless something stops it.
 
-    The job sheet is for the workshop, the wiring sheet for the electrician, the order list for
-    whoever buys. None has a price; the order list has cost only with --cost.
+    The job sheet and the cut list are for the workshop, the wiring sheet for the electrician, the
+    order list for whoever buys. None has a price; the order list has cost only with --cost.
 
     \b
-    Example:
+    Examples:
       configurator sheets touring.yaml -o sheets --number Q-2041
+      configurator sheets touring.yaml -o sheets --as dxf
     """
     try:
         made = asked.build.sheets(number, day, cost=cost)
@@ -273,11 +274,23 @@ def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) ->
 
         asked.print(made, lambda: sheets_report(made))
     else:
-        for name, said in _said(made):
+        _tell_sheets(made, folder, as_kind)
+
+
+def _tell_sheets(made: Sheets, folder: Path, as_kind: str) -> None:
+    """Each sheet written, which there are none of, and files of those from before."""
+    from configurator.render.sheets import NO_CUTS
+
+    for name, said in _said(made):
+        if as_kind != "dxf" or name == "cuts":
             click.echo(f"{folder / name}.{as_kind}: {said}")
-        if made.wiring is None:
-            click.echo("no wiring sheet: nothing that is picked has to be wired")
-            old = folder / f"wiring.{as_kind}"
+    if as_kind == "dxf":
+        return
+    missing = {"wiring": "no wiring sheet: nothing that is picked has to be wired", "cuts": NO_CUTS}
+    for name, told in missing.items():
+        if getattr(made, name) is None:
+            click.echo(told)
+            old = folder / f"{name}.{as_kind}"
             if old.exists():
                 click.echo(f"{old}: from before, it does not belong to this job", err=True)
 
@@ -289,6 +302,10 @@ def _said(made: Sheets) -> Iterator[tuple[str, str]]:
     if made.wiring is not None:
         circuits = _count(len(made.wiring.circuits), "circuit")
         yield "wiring", f"wiring sheet {number}, {circuits}"
+    if made.cuts is not None:
+        count = sum(sheet.count for sheet in made.cuts.sheets)
+        bars = sum(bar.count for bar in made.cuts.bars)
+        yield "cuts", f"cut list {number}, {_count(count, 'sheet')}, {_count(bars, 'bar')}"
     suppliers = sum(bool(group.supplier) for group in made.orders.groups)
     costs = ", with cost: for the shop's eyes only" if made.orders.with_cost else ""
     yield "orders", f"order list {number}, {_count(suppliers, 'supplier')}{costs}"

@@ -14,7 +14,8 @@ from fractions import Fraction
 import attrs
 from attrs import frozen
 
-from configurator.drawing.canvas import INK, Canvas, spread
+from configurator.drawing.canvas import INK, Canvas, spread, text_width
+from configurator.drawing.rects import Rect
 from configurator.mass.states import Bar, MassPicture
 from configurator.power.energy import START, Curve, span_words
 from configurator.power.picture import PowerPicture
@@ -149,11 +150,12 @@ def charge_svg(picture: PowerPicture, width: int = _WIDTH, speech: Speech = SOUR
     narrow = width < _WIDTH
     hours = len(picture.curves[0].charge) - 1
     plot = _Plot(width, 24 if narrow else 52, hours, picture.capacity)
-    _scales(canvas, plot)
-    floor = plot.y(picture.capacity - picture.usable)
+    floor, words = plot.y(picture.capacity - picture.usable), text("what must stay in the battery")
+    level = floor + 3.2 if floor + 3.3 < plot.foot else floor - 1
+    long = text_width(canvas.say(words), _SMALL) + 2
+    _scales(canvas, plot, (plot.right - long, level - 2.3, long, 2.8))
     canvas.line(_LEFT, floor, plot.x(plot.hours), floor, _OVER, 0.4)
-    words = text("what must stay in the battery")
-    canvas.text(plot.right - 1, floor + 3.2, words, _SMALL, "end", fill=_OVER)
+    canvas.text(plot.right - 1, level, words, _SMALL, "end", fill=_OVER)
     ends = [(n, plot.y(curve.charge[-1]), 3.4) for n, curve in enumerate(picture.curves)]
     for index, _, y, _ in spread(sorted(ends, key=lambda end: end[1])):
         canvas.text(plot.right + 1.5, y + 1, letter(index), _SMALL, "start", bold=True)
@@ -166,8 +168,8 @@ def charge_svg(picture: PowerPicture, width: int = _WIDTH, speech: Speech = SOUR
     return canvas.svg(width, height, text("Charge of the battery over three days"))
 
 
-def _scales(canvas: Canvas, plot: _Plot) -> None:
-    """The nights as shadows, the charge at the left, and the hours under it."""
+def _scales(canvas: Canvas, plot: _Plot, label: Rect) -> None:
+    """The nights as shadows, the charge at the left, but not through a label, and the hours."""
     for hour in range(-24, plot.hours + 1):
         begin, end = max(0, hour), min(plot.hours, hour + 12)
         if (START + hour) % 24 == START and begin < end:
@@ -176,7 +178,8 @@ def _scales(canvas: Canvas, plot: _Plot) -> None:
     step = next((s for s in _STEPS if plot.capacity / s <= 6), _STEPS[-1])
     for charge in range(0, int(plot.capacity) + 1, step):
         y = plot.y(Decimal(charge))
-        canvas.line(_LEFT, y, plot.right, y, "#c4c4c4", 0.15)
+        until = label[0] if label[1] < y < label[1] + label[3] else plot.right
+        canvas.line(_LEFT, y, until, y, "#c4c4c4", 0.15)
         canvas.text(_LEFT - 1.5, y + 1, str(charge), _SMALL, "end")
     canvas.text(_LEFT - 1.5, _TOP - 2.2, "Ah", _SMALL, "end")
     for hour in range(0, plot.hours + 1, 6):

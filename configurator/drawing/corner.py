@@ -17,7 +17,7 @@ from attrs import frozen
 from configurator.drawing.canvas import SIZE, Canvas, text_width
 from configurator.drawing.hidden import Eye, Part, Point, Scene, Seen, Spot, corners, faces_of
 from configurator.drawing.layouts import LETTERS
-from configurator.drawing.names import lines_within
+from configurator.drawing.names import lines_within, one_line
 from configurator.drawing.package import Package, Place, Solid
 from configurator.drawing.rects import Rect, clear_part
 from configurator.fit.layout import Layout, Placement, UnitName
@@ -63,6 +63,7 @@ def corner_svg(
     paper: tuple[float, float] = (174.0, 120.0),
     letters: float = LETTERS,
     speech: Speech = SOURCE,
+    key: bool = True,
 ) -> str:
     """The package from behind and above, once from each side, as large as the paper lets it be.
 
@@ -74,6 +75,7 @@ def corner_svg(
         paper: the most it may take, mm; it is no larger than it has to be.
         letters: how many times larger letters and pens are than in a drawing of its own.
         speech: the language that it is drawn in.
+        key: tell under the picture what the numbers without a name are.
 
     Returns:
         The drawing; empty while no vehicle is picked or the size of no space is known.
@@ -102,7 +104,8 @@ def corner_svg(
         if beside <= below:
             x += wide / s + 4
     across = x - 4 if beside <= below else x + wide / s
-    foot = _key(canvas, told, across, foot)
+    if key:
+        foot = _key(canvas, told, across, foot)
     title = text(
         "{title} from a corner above: doors open, slides out, without the roof",
         title=build.selection.title or build.catalogue.title,
@@ -116,7 +119,11 @@ def _key(canvas: Canvas, told: dict[int, str], room: float, foot: float) -> floa
     s, alike = canvas.scale, dict[str, list[int]]()
     for number, title in sorted(told.items()):
         alike.setdefault(title, []).append(number)
-    entries = [f"{', '.join(map(str, numbers))} {title}" for title, numbers in alike.items()]
+    half = room / 2 - 5
+    entries = [
+        f"{', '.join(map(str, numbers))} {one_line(title, half, SIZE)}"
+        for title, numbers in alike.items()
+    ]
     if not entries:
         return foot
     wide = max(text_width(words, SIZE) for words in entries) + 3

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from attrs import frozen
 
 from configurator.drawing.bodies import Body
-from configurator.drawing.canvas import SIZE, text_width
+from configurator.drawing.canvas import SIZE, fitted, text_width
+from configurator.drawing.names import one_line
 
 _PARTS = (8, 4, 12, 2, 14, 6, 10, 1, 15)
 """Where on a thing its line may end, sixteenths of its length, best first."""
@@ -28,7 +29,7 @@ def notes_above(
     named: Sequence[tuple[Body, str]],
     numbers: Sequence[tuple[float, float]],
     scale: float,
-    flipped: bool,
+    sheet: tuple[Callable[[float], float], float],
 ) -> list[Note]:
     """Place the names of things.
 
@@ -39,20 +40,23 @@ def notes_above(
         named: things and their names.
         numbers: middles and half widths of numbers over the view, which no line should cross.
         scale: real mm to one mm as the canvas counts them.
-        flipped: the front is at the right.
+        sheet: where a place along the vehicle lies on the sheet, and how wide that is, real mm.
     """
+    across, wide = sheet
     ends: list[tuple[float, float, str]] = []
     for thing, words in sorted(named, key=lambda one: -one[0].top):
         x = _end(thing, [x for x, *_ in ends], [other for other, _ in named], numbers, scale)
         ends.append((x, float(thing.z) + thing.height / 2, words))
-    ends.sort(key=lambda end: -end[0] if flipped else end[0])
+    ends.sort(key=lambda end: across(end[0]))
     half = len(ends) // 2
     placed: list[tuple[float, float, str, str, int]] = []
     for group, anchor in ((ends[:half], "end"), (ends[half:][::-1], "start")):
         rows: list[tuple[float, int]] = []
-        for x, z, words in group:
-            wide = (text_width(words, SIZE) + 1.5) * scale
-            row = max((row + 1 for other, row in rows if abs(x - other) < wide), default=0)
+        for x, z, title in group:
+            room = (across(x) if anchor == "end" else wide - across(x)) / scale
+            words = fitted(one_line(title, room, SIZE), room, SIZE, 1)[0]
+            long = (text_width(words, SIZE) + 1.5) * scale
+            row = max((row + 1 for other, row in rows if abs(x - other) < long), default=0)
             rows.append((x, row))
             placed.append((x, z, words, anchor, row))
     highest = max((row for *_, row in placed), default=0)

@@ -11,10 +11,8 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import TypeAlias
 
-from attrs import frozen
-
-from configurator.catalogue.vehicles import Outline, Vehicle
-from configurator.drawing.bodies import Body, Tray, fittings, shells, tray_of
+from configurator.catalogue.vehicles import Outline
+from configurator.drawing.bodies import Body, Tray
 from configurator.drawing.canvas import (
     ROW,
     SIZE,
@@ -26,22 +24,19 @@ from configurator.drawing.canvas import (
     wrapped,
 )
 from configurator.drawing.layouts import LETTERS, SCALES
-from configurator.drawing.names import lines_within, one_line
+from configurator.drawing.names import lines_within
 from configurator.drawing.notes import Note, notes_above
 from configurator.drawing.rects import Rect, clear_part, edges, touch
+from configurator.drawing.side import Side, side_of
 from configurator.fit.layout import Layout
-from configurator.fit.openings import clear_openings
-from configurator.mass.axles import summed
-from configurator.mass.picture import mass_picture
-from configurator.mass.places import Places, places_of
+from configurator.mass.places import places_of
 from configurator.mass.states import MassPicture, State
 from configurator.report.mass import LOADS
 from configurator.selection.resolved import Resolved
 from configurator.words import SOURCE, Speech, joined, left, text, used
 
 _Point: TypeAlias = tuple[float, float]
-_Door: TypeAlias = tuple[float, float, float, float]
-"""x, z, length and height."""
+
 
 _SOFT, _FAINT, _OVER = "#666", "#aaa", "#9c1c1c"
 _CAB, _GLASS, _METAL, _SHELL, _DOOR = "#e6e9eb", "#fafbfb", "#c9ced2", "#f4f5f6", "#ffffff"
@@ -51,9 +46,6 @@ _LINE = 3.1
 
 _BESIDE = ROW + 3
 """Room beside the view for a chain with its numbers, mm."""
-
-_LONGEST = 60.0
-"""The longest name of a thing on the roof, mm."""
 
 _REACH = 250
 """How far the ground goes on before and behind the vehicle, real mm."""
@@ -83,7 +75,7 @@ def vehicle_svg(
     places = places_of(build)
     if places is None:
         return ""
-    scene = _scene(build, places, layout)
+    scene = side_of(build, places, layout)
     for scale in SCALES:
         sheet = _Sheet(Canvas(scale, letters, speech), scene)
         if scale != SCALES[-1] and sheet.wide * letters > paper[0]:
@@ -101,123 +93,22 @@ def vehicle_svg(
     return sheet.canvas.svg(wide, sheet.tall, title, prefix, _told(scene), left)
 
 
-@frozen
-class _Scene:
-    """What is seen, x behind the front axle and z above the tray floor, mm.
-
-    Attributes:
-        side: the side that it is seen from.
-        vehicle: the class of vehicle.
-        outline: how its cab and wheels look; None where too little is known for that.
-        tray: the tray, as far as it is known.
-        shells: the outsides of the spaces.
-        doors: clear openings on that side, and how their doors move.
-        things: what is on them, under them and beside them.
-        picture: masses and loads.
-    """
-
-    side: str
-    vehicle: Vehicle
-    outline: Outline | None
-    tray: Tray | None
-    shells: Sequence[Body]
-    doors: Sequence[tuple[_Door, str]]
-    things: Sequence[Body]
-    picture: MassPicture | None
-
-    @property
-    def bodies(self) -> tuple[Body, ...]:
-        """All boxes."""
-        return (*self.shells, *self.things)
-
-    @property
-    def front(self) -> int:
-        """Where the vehicle begins."""
-        begins = [0 if self.outline is None else -self.outline.front]
-        return min(begins + ([] if self.tray is None else [self.tray.front]))
-
-    @property
-    def rear(self) -> int:
-        """Where vehicle, tray and canopy end."""
-        wheel = 0 if self.outline is None else self.outline.tyre // 2
-        ends = [self.vehicle.wheelbase + wheel, *(int(body.rear) for body in self.bodies)]
-        return max(ends + ([] if self.tray is None else [self.tray.rear]))
-
-    @property
-    def ground(self) -> int:
-        """The ground, below the tray floor; or the lowest of all where that is not known."""
-        if self.vehicle.tray_floor is not None:
-            return -self.vehicle.tray_floor
-        depth = self.tray.depth if self.tray is not None and self.tray.depth else 0
-        return min([-depth, *(int(body.z) for body in self.bodies)])
-
-    @property
-    def centre(self) -> _Point | None:
-        """The centre of the mass that is added; None while there is none."""
-        if self.picture is None or self.picture.added_height is None:
-            return None
-        kinds = ("part", "contents", "fluid")
-        items = (item for item in self.picture.state("full").items if item.kind in kinds)
-        added, moment = summed((item.mass, item.x) for item in items)
-        return float(moment / added), float(self.picture.added_height)
-
-    @property
-    def top(self) -> int:
-        """The highest of all, which is as high as the mass picture says."""
-        stated = self.picture.size.height if self.picture is not None else None
-        if stated is not None:
-            return stated + self.ground
-        tops = [0, *(int(body.top) for body in self.bodies)]
-        if self.outline is not None and self.vehicle.cab_height is not None:
-            tops.append(self.vehicle.cab_height + self.ground)
-        if self.tray is not None:
-            tops += [size for size in (self.tray.sides, self.tray.headboard) if size]
-        return max(tops)
-
-
-def _scene(build: Resolved, places: Places, layout: Layout | None) -> _Scene:
-    bodies, found = shells(build, places), dict[str, list[tuple[_Door, str]]]()
-    for space, body in bodies.items():
-        size = places.sizes[space]
-        inside, floor = float(places.inside_front(space)), float(body.z) + float(size.floor)
-        for opening in clear_openings(build, space, size.interior):
-            door = (inside + opening.start, floor + opening.sill, opening.width, opening.height)
-            found.setdefault(opening.side, []).append((door, opening.moves))
-    kerb = build.catalogue.shop.kerb_side
-    other = "right" if kerb == "left" else "left"
-    side = other if other in found and kerb not in found else kerb
-    vehicle = places.vehicle
-    whole = vehicle.tray_floor is not None and vehicle.cab_height is not None
-    sign = -1 if side == "left" else 1
-    near = [
-        thing
-        for thing in fittings(build, places)
-        if sign * (2 * thing.y + thing.width) > -thing.width
-    ]
-    return _Scene(
-        side=side,
-        vehicle=vehicle,
-        outline=vehicle.outline if whole else None,
-        tray=tray_of(build, places),
-        shells=tuple(bodies.values()),
-        doors=tuple(found.get(side, ())),
-        things=tuple(sorted(near, key=lambda thing: sign * (2 * thing.y + thing.width))),
-        picture=mass_picture(build, layout),
-    )
-
-
 class _Sheet:
     """The sheet in the making: how much room it takes, and then what is on it."""
 
-    def __init__(self, canvas: Canvas, scene: _Scene) -> None:
+    def __init__(self, canvas: Canvas, scene: Side) -> None:
         self.canvas, self.scene = canvas, scene
         self.taken: list[Rect] = []
+        self.words: list[Rect] = []
         s = canvas.scale
         tray, vehicle = scene.tray, scene.vehicle
-        ends = {scene.front, 0, vehicle.wheelbase, scene.rear}
+        end = max([vehicle.wheelbase, *scene.ends])
+        ends = {scene.front, 0, vehicle.wheelbase, end}
         behind = [int(body.rear) for body in scene.shells] + ([tray.rear] if tray else [])
         ends.add(max([vehicle.wheelbase, *behind]))
-        self.below = [sorted(ends), [scene.front, scene.rear]]
+        self.below = [sorted(ends)]
+        if scene.ends and scene.front < 0:
+            self.below.append([scene.front, end])
         self.above: list[int] = []
         if tray is not None and scene.shells:
             shells = ((int(body.x), int(body.rear)) for body in scene.shells)
@@ -228,14 +119,13 @@ class _Sheet:
         levels |= {int(body.top) for body in scene.shells}
         self.levels = [level - scene.ground for level in sorted(levels)]
         self.cab = vehicle.cab_height if scene.outline is not None else None
+        beside = rows_needed(self.levels, s) * ROW + 4
+        self.left = (beside if self.cab else 3.0) + _REACH / s
+        self.right = self.left + (scene.rear - scene.front + _REACH) / s
+        self.wide = self.right + beside
         self.notes = self._notes()
         rows = max((note.row for note in self.notes), default=-1) + 1
         self.upper = rows * _LINE + (rows_needed(self.above, s) * ROW + 3 if self.above else 1.5)
-        beside = rows_needed(self.levels, s) * ROW + 4
-        before = beside if self.cab else 3.0
-        self.left = before + _REACH / s
-        self.right = self.left + (scene.rear - scene.front + _REACH) / s
-        self.wide = self.right + beside
         self.high = self.upper + (scene.top - scene.ground) / s
         self.loads = 4 + 2 * _LINE if scene.picture else 2.0
         self.tall = self.high + self.loads + sum(rows_needed(m, s) * ROW + 1.2 for m in self.below)
@@ -251,9 +141,9 @@ class _Sheet:
         things = []
         for thing in scene.things:
             if thing.z >= roof:
-                name = one_line(canvas.say(thing.title), _LONGEST, SIZE)
+                name = canvas.say(thing.title)
                 things.append((thing, name if thing.count == 1 else f"{thing.count} x {name}"))
-        return notes_above(things, numbers, s, scene.side == "right")
+        return notes_above(things, numbers, s, (self.x, self.wide * s))
 
     # Places on the sheet
 
@@ -405,6 +295,7 @@ class _Sheet:
         lines = lines_within(canvas.say(thing.title), width / s - 0.8, height / s - 0.6, SIZE, 2.6)
         for index, words in enumerate(lines):
             foot = y + height / 2 + ((index - len(lines) / 2) * 2.6 + 2.0) * s
+            self.words.append((x, foot - 2.2 * s, width, 2.6 * s))
             canvas.text(x + width / 2, foot, words, SIZE)
 
     def name_outside(self) -> None:
@@ -413,6 +304,7 @@ class _Sheet:
         for note in self.notes:
             x, y, foot = self.x(note.x), self.y(note.z), ((note.row + 1) * _LINE - 0.8) * s
             canvas.line(x, foot + 0.5 * s, x, y, _FAINT, 0.15)
+            self.taken.append((x - 0.2 * s, foot, 0.4 * s, y - foot))
             canvas.circle(x, y, 0.4 * s, _SOFT, "none")
             canvas.text(x, foot, note.words, SIZE, note.anchor)
 
@@ -447,14 +339,23 @@ class _Sheet:
             canvas.polygon([around[0], around[1], *_arc(x, y, radius, turn), around[2]], "#222")
         self.taken.append((x - radius, y - radius, 2 * radius, 2 * radius))
         words = canvas.say(text("{kg} kg added, centred here", kg=used(picture.added)))
-        for lines in ([words], wrapped(words, text_width(words, SIZE, True) * 0.65, SIZE)):
+        brief = canvas.say(text("{kg} kg added", kg=used(picture.added)))
+        for lines in (
+            [words],
+            wrapped(words, text_width(words, SIZE, True) * 0.65, SIZE),
+            [brief],
+            wrapped(brief, text_width(brief, SIZE, True) * 0.8, SIZE),
+        ):
             wide, high = (max(text_width(w, SIZE) for w in lines) + 0.6) * s, 2.7 * len(lines) * s
             found = self._free((x, y), radius, wide, high)
             if found is not None:
                 break
         else:
-            found = x + radius + 0.6 * s, y - high / 2
-            canvas.rect(*found, wide, high, "#ffffff", "none", 0)
+            found = self._apart((x, y), wide, high)
+            if found is None:
+                return
+            start, end = (y + radius, found[1]) if found[1] > y else (found[1] + high, y - radius)
+            canvas.line(x, start, x, end, _SOFT, 0.15)
         for index, line in enumerate(lines):
             canvas.text(found[0] + wide / 2, found[1] + (index * 2.7 + 2.1) * s, line, SIZE)
 
@@ -468,6 +369,21 @@ class _Sheet:
             spot for spot in spots if not any(touch((*spot, wide, high), t) for t in self.taken)
         )
         return next(free, None)
+
+    def _apart(self, at: _Point, wide: float, high: float) -> _Point | None:
+        """The nearest such place right under or above a mark, for a line from it."""
+        (x, y), s = at, self.canvas.scale
+        levels = [y + sign * step / 2 * s for step in range(4, 120) for sign in (1, -1)]
+        for level in levels:
+            for share in (0.5, 0.25, 0.75, 0.05, 0.95):
+                spot = (x - wide * share, level if level > y else level - high, wide, high)
+                line = (x, min(y, spot[1]), 0.0, abs(spot[1] - y))
+                top, foot = self.upper * s, self.high * s
+                if not top <= spot[1] <= foot - high or any(touch(line, w) for w in self.words):
+                    continue
+                if not any(touch(spot, taken) for taken in (*self.taken, *self.words)):
+                    return spot[:2]
+        return None
 
     def chains(self) -> None:
         """Lengths under the ground and above the canopy, heights beside them."""
@@ -499,7 +415,7 @@ def _arc(x: float, y: float, radius: float, turn: int) -> Iterator[_Point]:
         yield x + turn * radius * step[0], y + turn * radius * step[1]
 
 
-def _told(scene: _Scene) -> str:
+def _told(scene: Side) -> str:
     """Length, height and loads in sentences, for those who do not see the picture."""
     words = [
         text("Overall length {length} mm.", length=scene.rear - scene.front)

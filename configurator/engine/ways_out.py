@@ -156,6 +156,7 @@ class WithinAnswer:
         price: what the selection costs, line by line; None where there is none.
         selection: the cheapest complete selection with the wishes granted; None where not even
             the picks alone are available for the budget.
+        conflict: why nothing has the picks, at any price.
     """
 
     budget: Money
@@ -165,6 +166,7 @@ class WithinAnswer:
     added: tuple[Pick, ...]
     price: Price | None
     selection: Selection | None
+    conflict: Conflict | None = None
 
     @property
     def currency(self) -> str:
@@ -467,7 +469,8 @@ def within(
     total = None if best is None else price(Resolved(catalogue, best)).total
     if best is None or total is None or total > budget:
         left = tuple(_left_out(search, selection, wish, budget) for wish in wishes)
-        return WithinAnswer(budget, total, (), left, (), None, None)
+        why = find_conflict(search, selection) if best is None else None
+        return WithinAnswer(budget, total, (), left, (), None, None, why)
     granted: list[Pick] = []
     left_out: list[RefusedWish] = []
     for wish in wishes:

@@ -9,9 +9,8 @@ from collections.abc import Sequence
 from typing import TypeAlias
 
 from configurator.answers.requote import RequoteAnswer
-from configurator.catalogue.shop import Shop
 from configurator.drawing.charts import bars_svg
-from configurator.drawing.corner import corner_svg
+from configurator.drawing.corner import corner_sides, corner_svg
 from configurator.drawing.layouts import layout_svg
 from configurator.drawing.vehicle import vehicle_svg
 from configurator.fit.layout import Layout
@@ -29,16 +28,14 @@ from configurator.report.budget import (
 )
 from configurator.report.comparison import Comparison
 from configurator.report.comparison_tables import (
-    besides_told,
-    compared_table,
+    differing_figures,
     differing_table,
-    figures_table,
-    money_chart,
+    glance_table,
     money_table,
+    places_table,
 )
 from configurator.report.extras import extras_table
-from configurator.report.layout import DATUM, layout_table, space_told
-from configurator.report.model import Bar, Chart
+from configurator.report.layout import DATUM, Drawn, layout_table, space_told
 from configurator.report.power import charging_facts, season_of
 from configurator.report.price import payments_table, price_sums
 from configurator.report.quote import Quote
@@ -51,7 +48,7 @@ from configurator.report.requote import (
     requote_headline,
 )
 from configurator.selection.resolved import Resolved
-from configurator.words import Speech, shown, text
+from configurator.words import Speech, letter, shown
 
 Paper: TypeAlias = Quote | Comparison | BudgetPaper | RequoteAnswer
 
@@ -64,14 +61,14 @@ _VEHICLE, _CORNER = 75.0, (112.0, 94.0)
 _LONG = 5_000
 """Letters of cautions or terms that do not stand in two columns."""
 
-_GAP = 8
+_GAP = 6
 """Between two pictures side by side, mm."""
 
-_LABEL, _LONG_LABEL = 20, 62
-"""Room before bars, mm: for letters of columns, and for titles."""
+_ABREAST, _COMPARED = 6, 64.0
+"""The most pictures of a comparison side by side, and their height, mm."""
 
-_LEAST_BAR = 200
-"""Groups without a bar of at least one in this many of the longest have no picture."""
+_LONG_LABEL = 62
+"""Room before bars, mm, for titles."""
 
 _SAVINGS = 10
 """The most single savings that the budget paper lists."""
@@ -152,35 +149,35 @@ def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
     shop = comparison.shop
     look = look or look_of(shop)
     wide = len(comparison.columns) > _PORTRAIT
-    chart = money_chart(comparison)
-    width = ((look.sheet.wide if wide else look.sheet.width) - _GAP) // 2
+    count = min(len(comparison.columns), _ABREAST)
+    width = ((look.sheet.wide if wide else look.sheet.width) - _GAP * (count - 1)) / count
+    differing = differing_table(comparison)
     return filled(
         "comparison.html",
         shop,
         look,
         comparison=comparison,
         wide=wide,
-        compared=compared_table(comparison),
-        differing=differing_table(comparison),
-        besides=tuple(besides_told(comparison)),
-        money=money_table(comparison),
-        figures=figures_table(comparison),
-        chart=chart,
-        pictures=_pictures(chart, width, shop, look.language),
+        pictures=[
+            (letter(index), _side_by_side(column.drawn, width, look.language))
+            for index, column in enumerate(comparison.columns)
+        ],
+        abreast=count,
+        glance=glance_table(comparison),
+        differing=differing,
+        places=None if differing.rows else places_table(comparison),
+        money=money_table(comparison, differing=True),
+        figures=differing_figures(comparison),
     )
 
 
-def _pictures(chart: Chart, width: int, shop: Shop, speech: Speech) -> list[tuple[str, str]]:
-    """A picture for each group of bars that is long enough to be seen."""
-    return [
-        (title, bars_svg(chart, bars, _named(title, bars), width, _LABEL, shop.accent, speech))
-        for title, bars in chart.groups
-        if chart.longest and max(bar.high for bar in bars) * _LEAST_BAR >= chart.longest
-    ]
-
-
-def _named(title: str, bars: Sequence[Bar]) -> str:
-    return text("{title}, {currency}", title=title, currency=bars[0].amount.currency)
+def _side_by_side(drawn: Drawn, width: float, speech: Speech) -> str:
+    """The package from a corner above, or the vehicle where no unit is placed."""
+    build, layout, room = drawn.build, drawn.layout, (width, _COMPARED)
+    if layout is None or not layout.placements:
+        return vehicle_svg(build, layout, paper=room, speech=speech) if width > _COMPARED else ""
+    sides = corner_sides(build, layout)[:1]
+    return corner_svg(build, layout, sides, paper=room, speech=speech, key=False)
 
 
 def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:

@@ -11,24 +11,34 @@ from pathlib import Path
 from configurator.answers.data import to_json
 from configurator.answers.shop import Sheets
 from configurator.catalogue.model import Catalogue
+from configurator.drawing.sheets import sheet_pictures
 from configurator.drawing.single_line import Branch, Store, single_line
 from configurator.drawing.workshop import BAR, Mark, ViewPicture, shop_views, standing_picture
+from configurator.errors import ConfiguratorError
 from configurator.power.circuits import FEED, PANEL, PANELS, SOURCE, STORE
+from configurator.render.dxf import cuts_dxf
 from configurator.render.files import replace_files
 from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
 from configurator.render.templates import filled
-from configurator.report import job_tables, wiring_tables
+from configurator.report import cut_tables, job_tables, wiring_tables
+from configurator.report.cuts import CutList
 from configurator.report.job import JobSheet, SpaceRow, TraySize
 from configurator.report.shop import SUPPLIED, OrderList, orders_sum, orders_table
 from configurator.report.wiring import BatteryRow, CircuitLine, WiringSheet
 from configurator.words import in_unit, joined, text
+
+NO_CUTS = "no cut list: the catalogue says nothing of panels and extrusions of what is picked"
+"""Why there is none."""
 
 _GAP = 5.0
 """Between two things side by side, mm."""
 
 _SIDE, _PLAN, _STANDING = 70.0, 148.0, (70.0, 54.0)
 """Height of a view from a side and from above; room for a space on its tray; mm."""
+
+_SHEET = 150.0
+"""Height that a stock sheet may take, mm."""
 
 _DIAGRAM = 148.0
 """The same for a diagram under a sentence."""
@@ -37,17 +47,27 @@ _DIAGRAM = 148.0
 def write_sheets(sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
     """Write the sheets into the folder as ``pdf``, ``html`` or ``json``, all of them or none.
 
+    As ``dxf``, only panels and drilled faces of the cut list.
+
     Raises:
+        ConfiguratorError: there is no cut list to draw.
         FileError: they cannot be written.
         MissingLibrary: PDFs are asked for and the renderer's libraries are missing.
     """
-    if kind == "json":
-        named = {"job": sheets.job, "wiring": sheets.wiring, "orders": sheets.orders}
-        made = {n: to_json(sheet).encode() for n, sheet in named.items() if sheet is not None}
+    if kind == "dxf":
+        if sheets.cuts is None:
+            raise ConfiguratorError(NO_CUTS)
+        made = {"cuts": cuts_dxf(sheets.cuts, look.language)}
+    elif kind == "json":
+        named = ("job", sheets.job), ("wiring", sheets.wiring), ("cuts", sheets.cuts)
+        every = (*named, ("orders", sheets.orders))
+        made = {name: to_json(sheet).encode() for name, sheet in every if sheet is not None}
     else:
         pages = {"job": job_html(sheets.catalogue, sheets.job, look)}
         if sheets.wiring is not None:
             pages["wiring"] = wiring_html(sheets.wiring, look)
+        if sheets.cuts is not None:
+            pages["cuts"] = cuts_html(sheets.cuts, look)
         pages["orders"] = orders_html(sheets.orders, look)
         render = html_to_pdf if kind == "pdf" else str.encode
         made = {name: render(page) for name, page in pages.items()}
@@ -137,6 +157,27 @@ def wiring_html(sheet: WiringSheet, look: Look | None = None) -> str:
         chargers_note=wiring_tables.CHARGERS,
         inverter=sheet.inverter and wiring_tables.inverter_table(sheet, sheet.inverter),
         mains=wiring_tables.mains_table(sheet),
+    )
+
+
+def cuts_html(cuts: CutList, look: Look | None = None) -> str:
+    """The cut list as one HTML page."""
+    look = look or look_of(cuts.head.shop)
+    half = (look.sheet.wide - _GAP) / 2
+    return filled(
+        "cuts.html",
+        cuts.head.shop,
+        look,
+        head=cuts.head,
+        cuts=cuts,
+        told=list(cut_tables.cuts_told(cuts)),
+        measure=cut_tables.MEASURE,
+        stock=cut_tables.stock_table(cuts),
+        panels=cut_tables.panels_table(cuts),
+        pictures=list(sheet_pictures(cuts, half, _SHEET, look.language)),
+        extrusions=cut_tables.lengths_table(cuts),
+        bars=cut_tables.bars_table(cuts),
+        faces=cut_tables.faces_table(cuts),
     )
 
 

@@ -87,7 +87,7 @@ def options_report(found: Choices) -> Report:
 
     def row(choice: OfferedChoice, option: OfferedOption) -> Row:
         title = f"{option.title}: {option.text}" if option.text else option.title
-        price = "" if not option.priced else option.price
+        price = "" if not option.priced else option.price_in_words
         return Row(
             (
                 str(Pick(choice.choice, option.option)),

@@ -17,6 +17,7 @@ from configurator.power.summary import power_picture
 from configurator.pricing.lines import option_price
 from configurator.pricing.tax import TaxTotal
 from configurator.pricing.whole import Price, price
+from configurator.report.layout import Drawn, drawn_of
 from configurator.selection.picks import FREE_LINES, Selection, marked_title
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, MissingPicks, limit_states, space_sizes, total_mass
@@ -36,18 +37,26 @@ _Figure: TypeAlias = tuple[str, tuple[str, str, Decimal | None]]
 it is shown, None while it depends on an open choice."""
 
 
+MASS, OPEN_SPACE, DAYS = "mass", "open-space", "days"
+"""Short names of figures that the first page of a comparison shows."""
+
+
 def _figures_of(build: Resolved) -> Iterator[_Figure]:
     """Every figure, in the order in which they are shown."""
     mass = total_mass(build)
-    yield "mass", (text("Mass of the package"), "kg", None if mass is None else used(mass))
+    yield MASS, (text("Mass of the package"), "kg", None if mass is None else used(mass))
     for state in limit_states(build):
         if state.used:
             title = text("{limit} remaining", limit=state.limit.title)
             yield f"{state.limit.id}-left", (title, state.limit.unit, state.shown[2])
     yield from _free_volume(build)
+    layout = check(build).layout
+    if layout is not None and layout.open_boxes:
+        largest = Decimal(max(box.litres for box in layout.open_boxes))
+        yield OPEN_SPACE, (text("Largest open space"), "L", largest)
     days = shown(power_picture(build, None)).days_alone  # how long without any charging
     if days is not None:
-        yield "days", (text("Power without charging"), text("days"), days)
+        yield DAYS, (text("Power without charging"), text("days"), days)
 
 
 def _free_volume(build: Resolved) -> Iterator[_Figure]:
@@ -70,7 +79,7 @@ def _free_volume(build: Resolved) -> Iterator[_Figure]:
 
 
 @form(
-    hidden="selection price",
+    hidden="selection price drawn",
     also="tax total is_from",
     keys={"is_from": "from"},
     shown={"mass": used},
@@ -88,6 +97,7 @@ class Compared:
         limits: how its limits stand.
         stops: sentences of what stops a quote of it.
         difference: its total less the first one's.
+        drawn: what its pictures are drawn from.
     """
 
     selection: Selection
@@ -97,6 +107,7 @@ class Compared:
     limits: tuple[LimitState, ...]
     stops: tuple[str, ...]
     difference: Money
+    drawn: Drawn
 
     @property
     def tax(self) -> TaxTotal:
@@ -329,15 +340,16 @@ def compare(
 
 
 def _column(build: Resolved, title: str, first: Money) -> Compared:
-    priced = price(build)
+    priced, checked = price(build), check(build)
     return Compared(
         selection=build.selection,
         title=title,
         price=priced,
         mass=total_mass(build),
         limits=limit_states(build),
-        stops=tuple(finding.sentence for finding in check(build).stops),
+        stops=tuple(finding.sentence for finding in checked.stops),
         difference=priced.total - first,
+        drawn=drawn_of(build, checked.layout),
     )
 
 

@@ -6,9 +6,17 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from configurator.catalogue.model import VEHICLE
+from configurator.fit.layout import Placement
 from configurator.money import Money
 from configurator.pricing.whole import Price
-from configurator.report.comparison import ComparedChoice, Comparison
+from configurator.report.comparison import (
+    DAYS,
+    MASS,
+    OPEN_SPACE,
+    ComparedChoice,
+    ComparedFigure,
+    Comparison,
+)
 from configurator.report.model import (
     FAINT,
     STRONG,
@@ -101,11 +109,12 @@ def _cost(
         yield told
 
 
-def money_table(comparison: Comparison) -> Table:
-    """Where the money of each selection goes, with the difference to the first."""
+def money_table(comparison: Comparison, differing: bool = False) -> Table:
+    """Where the money of each selection goes, or differs; with the difference to the first."""
     rows = [
         Row((title, *(_against(amount, amounts[0]) for amount in amounts)))
         for title, amounts in comparison.money
+        if not differing or len(set(amounts)) > 1
     ]
     first = comparison.columns[0].price
     stopped = text("cannot be quoted")
@@ -125,25 +134,79 @@ def _against(amount: Money, first: Money) -> Cell:
     return Cell(amount, below=() if amount == first else (_signed(amount - first),))
 
 
+def glance_table(comparison: Comparison) -> Table:
+    """Whether each can be built, its price, mass, payload, open space and days, side by side."""
+    columns = comparison.columns
+    first = columns[0].price
+    totals = (
+        Cell(_total(column.price), look=FAINT if column.stops else STRONG) for column in columns
+    )
+    against = (_signed(c.difference) if index else None for index, c in enumerate(columns))
+    why = text("cannot be quoted as it is; the reasons are below")
+    built = (Cell(text("no"), note=why) if c.stops else text("yes") for c in columns)
+    rows = [
+        Row((text("Package"), *(column.title for column in columns))),
+        Row((text("Total including {tax}", tax=first.tax_name), *totals)),
+        Row((text("Against A"), *against)),
+        Row((text("Can be built as it is"), *built)),
+    ]
+    glance = _glance(comparison)
+    rows += [_figure(figure) for figure in comparison.figures if figure.id in glance]
+    return _figures_table(first.currency, comparison, rows)
+
+
+def _glance(comparison: Comparison) -> set[str]:
+    loads = {s.limit.id for c in comparison.columns for s in c.limits if s.limit.counts == "mass"}
+    return {MASS, OPEN_SPACE, DAYS, *(f"{limit}-left" for limit in loads)}
+
+
 def figures_table(comparison: Comparison) -> Table:
     """Mass, what remains of each limit, volume and power, with the difference to the first."""
-    rows = []
-    for figure in comparison.figures:
-        named = figure.unit in figure.title.lower().split()
-        title = figure.title
-        if not named:
-            title = text("{figure}, {unit}", figure=figure.title, unit=shown_unit(figure.unit))
-        cells = (
-            Cell(
-                text("not counted") if value is None else value,
-                below=(_signed(difference),) if index and difference else (),
-            )
-            for index, (value, difference) in enumerate(
-                zip(figure.values, figure.differences, strict=True)
-            )
+    return _figures_table(text("Figure"), comparison, list(map(_figure, comparison.figures)))
+
+
+def differing_figures(comparison: Comparison) -> Table:
+    """The figures that differ and are not on the first page."""
+    glance = _glance(comparison)
+    rest = [f for f in comparison.figures if f.id not in glance and len(set(f.values)) > 1]
+    return _figures_table(text("Figure"), comparison, list(map(_figure, rest)))
+
+
+def _figure(figure: ComparedFigure) -> Row:
+    named = figure.unit in figure.title.lower().split()
+    title = figure.title
+    if not named:
+        title = text("{figure}, {unit}", figure=figure.title, unit=shown_unit(figure.unit))
+    cells = (
+        Cell(
+            text("not counted") if value is None else value,
+            below=(_signed(difference),) if index and difference else (),
         )
-        rows.append(Row((title, *cells)))
-    return _figures_table(text("Figure"), comparison, rows)
+        for index, (value, difference) in enumerate(
+            zip(figure.values, figure.differences, strict=True)
+        )
+    )
+    return Row((title, *cells))
+
+
+def places_table(comparison: Comparison) -> Table:
+    """Units that all of them have and that do not stand in the same place in all."""
+    layouts = [column.drawn.layout for column in comparison.columns]
+    found = [{p.name: p for p in layout.placements} if layout else {} for layout in layouts]
+    rows = []
+    for name, placed in found[0].items():
+        others = [units.get(name) for units in found]
+        places = {(p.space, p.x, p.y, p.z) for p in others if p is not None}
+        if None not in others and len(places) > 1:
+            rows.append(Row((placed.title, *(_place(p) for p in others if p is not None))))
+    heads = (Column(name, name="text") for name in _letters(comparison))
+    return Table((Column(text("Unit"), name="first"), *heads), (Body(rows),), name="words")
+
+
+def _place(p: Placement) -> str:
+    side = {"left": text("on the left"), "right": text("on the right")}.get(p.side, text("rear"))
+    behind = text("{x} mm behind the front wall, {z} mm up", x=p.x, z=p.z)
+    return joined((side, behind))
 
 
 def _figures_table(head: str, comparison: Comparison, rows: Sequence[Row]) -> Table:

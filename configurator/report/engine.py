@@ -179,6 +179,8 @@ def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
     budget = found.budget
     if found.total is None:
         told = text("These picks cannot be completed at any price.")
+        if found.conflict is not None:
+            told = joined([told, found.conflict.whole], " ")
     elif found.selection is None:
         told = text(
             "Not even the picks alone are available for {budget}: the cheapest package is {total}, "

@@ -18,6 +18,7 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Option
 from configurator.catalogue.units import Hole, OnUnit, Sides, Swing
+from configurator.cutting.parts import tray_size
 from configurator.fit.layout import Layout, Placement, UnitName
 from configurator.fit.openings import clear_openings
 from configurator.forms import Row, form
@@ -317,11 +318,8 @@ class _Job:
         self.build, self.layout = build, layout
         self.numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
         self.picks = [pick for pick in build.picks if pick[0].id != VEHICLE]
-        trays = [option.tray for _, option, _ in self.picks if option.tray is not None]
-        self.tray = TraySize(
-            next((t.length for t in trays if t.length is not None), None),
-            next((t.width for t in trays if t.width is not None), None),
-        )
+        tray = tray_size(build)
+        self.tray = TraySize(tray.length, tray.width)
         self.marks = map(letter, count())
 
     def sheet(self, head: SheetHead) -> JobSheet:

@@ -170,6 +170,7 @@ def units_table(job: JobSheet) -> Table:
 
 
 def _unit(unit: UnitRow, several_spaces: bool) -> Row:
+    notes = tuple(_unit_notes(unit, several_spaces))
     on = {"": "", "hung": text("hung"), "floor": text("floor")}[unit.on]
     if unit.on_number is not None:
         on = text("number {number}", number=unit.on_number)
@@ -177,7 +178,7 @@ def _unit(unit: UnitRow, several_spaces: bool) -> Row:
         (
             None,
             unit.number,
-            Cell(unit.title, below=tuple(_unit_notes(unit, several_spaces))),
+            Cell(unit.title, below=(joined(notes, " "),) if notes else ()),
             _SIDES[unit.side],
             on,
             unit.x,

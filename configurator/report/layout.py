@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.layouts import CompactDrawing, compact_drawing, travels_of
@@ -13,6 +13,7 @@ from configurator.findings import Finding
 from configurator.fit.layout import FLOOR, HUNG, Layout, SpaceLayout, UnitName
 from configurator.forms import form
 from configurator.report.model import FAINT, Block, Body, Column, Paragraph, Report, Row, Table
+from configurator.selection.resolved import Resolved
 from configurator.words import SOURCE, Speech, listed, text
 
 DATUM = text(
@@ -31,6 +32,24 @@ _LARGEST = {
     "right": text("Largest open box from the right"),
     "rear": text("Largest open box from the rear"),
 }
+
+
+@frozen(repr=False)
+class Drawn:
+    """What pictures of a package are drawn from.
+
+    Attributes:
+        build: what is picked, without what the shop pays.
+        layout: where the units sit; None where that is not known.
+    """
+
+    build: Resolved
+    layout: Layout | None
+
+
+def drawn_of(build: Resolved, layout: Layout | None) -> Drawn:
+    """What a customer's pictures are drawn from."""
+    return Drawn(Resolved(evolve(build.catalogue, trade=(), text=""), build.selection), layout)
 
 
 @form(hidden="table travels named", also="scale", inline="layout")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 from configurator.answers.facts import MassAnswer, PowerAnswer
 from configurator.catalogue.model import VEHICLE, Catalogue
@@ -12,13 +12,12 @@ from configurator.catalogue.shop import Shop
 from configurator.checking.check import check
 from configurator.errors import QuoteRefused
 from configurator.findings import Finding
-from configurator.fit.layout import Layout
 from configurator.forms import form
 from configurator.mass.states import MassPicture
 from configurator.power.picture import PowerPicture, basis
 from configurator.pricing.whole import Price, price
 from configurator.report.extras import Extra, extras
-from configurator.report.layout import DrawnLayout, drawn_layout
+from configurator.report.layout import Drawn, DrawnLayout, drawn_layout, drawn_of
 from configurator.report.sheet_head import require_number
 from configurator.rules import holds
 from configurator.selection.picks import Customer, Revision, Selection
@@ -27,19 +26,6 @@ from configurator.selection.values import require_kind
 from configurator.suggested import Suggestion, suggestions
 from configurator.totals import LimitState, total_mass
 from configurator.words import joined, plain, text, used
-
-
-@frozen(repr=False)
-class Drawn:
-    """What pictures are drawn from.
-
-    Attributes:
-        build: what is picked.
-        layout: where the units sit; None where that is not known.
-    """
-
-    build: Resolved
-    layout: Layout | None
 
 
 @form(
@@ -226,7 +212,7 @@ def make_quote(build: Resolved, number: str, day: dt.date, all_extras: bool = Fa
         not_included=build.catalogue.quote.not_included,
         terms=build.catalogue.quote.terms,
         selection=build.selection,
-        drawn=Drawn(Resolved(evolve(build.catalogue, trade=(), text=""), build.selection), layout),
+        drawn=drawn_of(build, layout),
         all_extras=all_extras,
     )
 

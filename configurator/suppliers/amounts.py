@@ -11,6 +11,7 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Option, Trade
+from configurator.catalogue.nodes import MOST_DECIMALS
 from configurator.catalogue.parts import (
     Breaks,
     FixedPrice,
@@ -18,8 +19,10 @@ from configurator.catalogue.parts import (
     MeasuredPrice,
     PricePart,
     PriceTable,
+    UnitPrice,
 )
 from configurator.errors import Location
+from configurator.money import exponent
 
 PRICE, COST, BOUGHT = "price", "cost", "bought"
 """What an amount is: a price, a cost, or the supplier's price that a price is marked up from."""
@@ -56,6 +59,12 @@ class StatedAmount:
     def kind(self) -> str:
         """Price, cost, or bought."""
         return self.slot[0]
+
+    def digits(self, currency: str) -> int:
+        """How many decimals it may have: the currency's, unless it is finer already."""
+        if isinstance(self.of, UnitPrice):
+            return MOST_DECIMALS
+        return max(exponent(currency), -int(self.value.as_tuple().exponent))
 
     @property
     def keys(self) -> Steps:
@@ -144,6 +153,8 @@ def amounts_of(part: PricePart) -> Iterator[tuple[Steps, str, Decimal]]:
     match part:
         case FixedPrice():
             yield ("amount",), "", part.amount
+        case UnitPrice():
+            yield ("price",), f"for {part.per}" if part.per != 1 else "", part.price
         case MeasuredPrice():
             yield ("rate",), f"each of {part.of}", part.rate
         case PriceTable():
@@ -162,6 +173,8 @@ def with_amount(part: Any, keys: Steps, value: Decimal) -> Any:
     match part:
         case FixedPrice():
             return evolve(part, amount=value)
+        case UnitPrice():
+            return evolve(part, price=value)
         case MeasuredPrice():
             return evolve(part, rate=value)
         case PriceTable():

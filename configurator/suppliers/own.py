@@ -202,7 +202,7 @@ def _read(value: Value, amount: StatedAmount | None, mark: str, catalogue: Catal
         hint = "empty the cell, or write the amount into the catalogue's file first"
         raise Unreadable("the catalogue has no amount here", hint)
     found = amount_in(value, mark, catalogue.currency, any_sign=True)
-    digits = max(exponent(catalogue.currency), -int(amount.value.as_tuple().exponent))
+    digits = amount.digits(catalogue.currency)
     if -int(found.normalize().as_tuple().exponent) > digits:
         hint = f"round it to {digits} decimals"
         raise Unreadable(f"{found:f} has more than {digits} decimals", hint)

@@ -12,7 +12,7 @@ from fractions import Fraction
 from attrs import field, frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.parts import FixedPrice, Labour, MeasuredPrice, PricePart
+from configurator.catalogue.parts import FixedPrice, Labour, MeasuredPrice, PricePart, UnitPrice
 from configurator.catalogue.shop import Rounding
 from configurator.errors import Location, near_miss
 from configurator.forms import form
@@ -31,6 +31,9 @@ from configurator.suppliers.lists import ListedRow
 from configurator.suppliers.mapping import SupplierMap
 from configurator.suppliers.near import near_codes
 from configurator.suppliers.patch import Edit
+
+_SETTABLE = (FixedPrice, UnitPrice, MeasuredPrice)
+"""Parts that have one figure."""
 
 _STEP_MODES = {"nearest": "half-up", "down": "down", "up": "up"}
 
@@ -321,7 +324,7 @@ class _Reader:
         if PRICE in self.asked.sets and not (new and new[0][0].kind == BOUGHT):
             amount = self._one(row, item, (PRICE,), "price")
             price = cost * self.priced[item.tax]
-            rule = self.asked.rounding
+            rule = None if isinstance(amount.of, UnitPrice) else self.asked.rounding
             new.append((amount, rounded(price, rule) if rule else self._finest(price, amount)))
         if not all(value for _, value in new):
             said = "the price is too small: it comes to nothing in the catalogue"
@@ -347,8 +350,9 @@ class _Reader:
 
     def _finest(self, value: Fraction, amount: StatedAmount) -> Decimal:
         """Rounded to the currency's smallest unit, or as fine as the catalogue has it already."""
-        stated = -int(amount.value.as_tuple().exponent)
-        return round_to(value, max(exponent(self.catalogue.currency), stated))
+        if isinstance(amount.of, UnitPrice):
+            value *= amount.of.per
+        return round_to(value, amount.digits(self.catalogue.currency))
 
     def _one(self, row: ListedRow, item: Item, kinds: tuple[str, ...], word: str) -> StatedAmount:
         """The one figure that a list can set."""
@@ -358,7 +362,7 @@ class _Reader:
             for amount in item.amounts
             if amount.kind in kinds and amount.of is not None and amount.of.counts_on(day)
         ]
-        found = [one for one in usual if isinstance(one.of, FixedPrice | MeasuredPrice)]
+        found = [one for one in usual if isinstance(one.of, _SETTABLE)]
         if len(found) == 1:
             return found[0]
         if found or usual:
@@ -389,12 +393,14 @@ class _Reader:
 
     def _sum(
         self, kind: str, parts: Iterable[PricePart], changed: Mapping[tuple[str, int], Decimal]
-    ) -> tuple[str, Decimal] | None:
+    ) -> tuple[str, Decimal | Fraction] | None:
         """What the parts come to, and of which measure it is; None where they are of several."""
         of, total = set(), Decimal(0)
         for index, part in enumerate(parts):
             if not part.counts_on(self.catalogue.price_day):
                 continue
+            if isinstance(part, UnitPrice):  # nothing is added to one
+                return "", Fraction(changed.get((kind, index), part.price)) / part.per
             if isinstance(part, FixedPrice):
                 of.add("")
                 total += changed.get((kind, index), part.amount)

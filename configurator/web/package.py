@@ -218,7 +218,7 @@ def paper(counter: Counter, asked: Asked) -> Answer:
     if kind == "comparison":
         compared = shop.compare(*compared_builds(shop, state))
         return file(paper_pdf(compared, look), "comparison.pdf", PDF)
-    if kind in ("job", "wiring", "orders"):
+    if kind in ("job", "wiring", "cuts", "orders"):
         return _sheet(build, kind, look, day, page)
     raise ConfiguratorError(f"there is no paper {kind!r}")
 
@@ -230,7 +230,7 @@ def _sheet(build: Build, kind: str, look: Look, day: dt.date, page: bool) -> Ans
         write_sheets(made, Path(folder), form, look)
         path = Path(folder) / f"{kind}.{form}"
         if not path.exists():
-            raise ConfiguratorError("nothing that is picked has to be wired")
+            raise ConfiguratorError("there is no such sheet: nothing that is picked needs it")
         content = path.read_bytes()
         return _page(content) if page else file(content, f"{kind}.pdf", PDF)
 

@@ -223,6 +223,20 @@ def test_labour_is_part_of_what_is_earned(priced: Priced) -> None:
     assert change.margin == Decimal("50.0")
 
 
+def test_a_price_for_many_stays_finer_than_the_currency(priced: Priced, tmp_path: Path) -> None:
+    # by hand: 1.234 for a box of 1 000 is 0.1234 for 100, at 40 % and with tax 0.190036
+    text = (CASES / "bad-lists" / "catalogue.yaml").read_text("utf-8")
+    for old in ("price: 220.00", "cost: 110.00"):
+        key = old.split(":")[0]
+        text = text.replace(old, f"{key}: [{{kind: unit-price, price: 0.2, per: 100}}]")
+    both = MAP.replace("[cost]", "[cost, price]") + "mark-up: 40\nper: 1000\n"
+    update = priced("B-100,1.234\n", both, text, write=True)
+    assert [value for *_, value in news(update)] == ["0.123400", "0.190036"]
+    written = (tmp_path / "c.yaml").read_text("utf-8")
+    assert "cost: [{kind: unit-price, price: 0.1234, per: 100}]" in written
+    assert not priced("B-100,1.234\n", both, written).changes
+
+
 def test_what_shares_a_figure_is_not_changed_behind_its_back(
     priced: Priced, tmp_path: Path
 ) -> None:

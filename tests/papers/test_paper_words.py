@@ -33,9 +33,10 @@ from configurator.power.summary import power_picture
 from configurator.render.html import budget_html, comparison_html, layout_html, quote_html
 from configurator.render.language import language, languages
 from configurator.render.look import Look, look_of
-from configurator.render.sheets import job_html, orders_html, wiring_html
+from configurator.render.sheets import cuts_html, job_html, orders_html, wiring_html
 from configurator.report.budget import budget_paper
 from configurator.report.comparison import compare
+from configurator.report.cuts import cut_list
 from configurator.report.job import job_sheet
 from configurator.report.quote import make_quote
 from configurator.report.sheet_head import sheet_head
@@ -86,13 +87,17 @@ def papers(tag: str) -> dict[str, str]:
 
 
 def sheets_of(build: Resolved, look: Look) -> str:
-    """The workshop's and the electrician's sheet, and the order list, one after the other."""
+    """The sheets of workshop, electrician and saw, and the order list, one after the other."""
     head, layout = sheet_head(build, "Q-2041", DAY)
     wiring = wiring_sheet(build, head, layout)
+    job = job_sheet(build, head, layout)
+    cuts = cut_list(build, head, job)
     assert wiring is not None
+    assert cuts is not None
     pages = (
-        job_html(build.catalogue, job_sheet(build, head, layout), look),
+        job_html(build.catalogue, job, look),
         wiring_html(wiring, look),
+        cuts_html(cuts, look),
         orders_html(order_list(build, head), look),
     )
     return "".join(pages)

@@ -29,6 +29,7 @@ from configurator.errors import DataError
 from configurator.money import Money
 from configurator.pricing.lines import Line
 from configurator.render.html import comparison_html, quote_html
+from configurator.render.look import look_of
 from configurator.render.pdf import html_to_pdf
 from configurator.report.comparison import compare
 from configurator.report.quote import make_quote
@@ -48,6 +49,7 @@ from tests.support.building import (
     written,
 )
 from tests.support.made_papers import DAY, pdf_of, quandong
+from tests.support.paths import CASES
 from tests.support.pdfs import BOTTOM, TOP, Pages, measure, squeezed
 from tests.support.quotes import generated, shipped_quote
 from tests.support.rendered import pdf_from
@@ -192,6 +194,43 @@ def test_a_comparison_has_every_total_and_every_difference_of_its_selections() -
                     told += "included"
                 assert pages.has("as A" if place and (titles_there, money) == first else told)
     measure(pages)
+
+
+SHORT = [
+    ("touring", "contractor"),
+    ("touring", "contractor", "family", "farmer", "wish", "touring"),
+]
+
+
+@pytest.mark.parametrize("tag", ["en-AU", "de"])
+@pytest.mark.parametrize("names", SHORT, ids=len)
+def test_a_comparison_is_short_and_its_first_page_says_what_matters(
+    names: tuple[str, ...], tag: str
+) -> None:
+    """Two packages on three pages, six on six; on Letter, which is shorter than A4."""
+    folders = (shipped("catalogues") / "selections", CASES / "packages")
+    files = [next(f for d in folders if (f := d / f"{name}.yaml").exists()) for name in names]
+    chosen = [read_selection(file) for file in files]
+    compared = compare(quandong(), chosen, [one.title for one in chosen])
+    html = comparison_html(compared, look_of(compared.shop, "Letter", tag))
+    pages = pages_of(html)
+    assert len(pages.texts) <= {2: 3, 6: 6}[len(names)]
+    assert html.count("<svg") >= len(names) - 1
+    for column in compared.columns:
+        assert squeezed(column.title) in pages.texts[0]
+    said = ("Can be built as it is", "Largest open space", "Power without charging")
+    for words in said if tag == "en-AU" else ("So zu bauen", "Größter freier Raum"):
+        assert squeezed(words) in pages.texts[0]
+
+
+def test_selections_that_differ_in_places_only_say_so_and_show_it() -> None:
+    chosen = read_selection(shipped("catalogues") / "selections" / "contractor.yaml")
+    other = evolve(chosen, wishes=(evolve(chosen.wishes[0], towards="rear"),))
+    compared = compare(quandong(), [chosen, other], ["front", "rear"])
+    pages = pages_of(comparison_html(compared))
+    assert pages.has("They have the same things, in different places.")
+    assert len(pages.texts) <= 2
+    assert len(set(re.findall(r"\d+mmbehindthefrontwall", pages.text))) > 1
 
 
 @pytest.mark.parametrize("picks", ["{}", "{vehicle: ute}", "{tray: flat}"])

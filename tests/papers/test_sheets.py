@@ -646,7 +646,7 @@ def test_the_sheets_have_the_same_bytes_in_another_process(run: Run, tmp_path: P
     )
     assert done.stderr == b""
     found = {path.name: path.read_bytes() for path in (tmp_path / "elsewhere").iterdir()}
-    assert sorted(found) == ["job.pdf", "orders.pdf", "wiring.pdf"]
+    assert sorted(found) == ["cuts.pdf", "job.pdf", "orders.pdf", "wiring.pdf"]
     assert found == made(run, "contractor")
 
 
@@ -706,7 +706,7 @@ def test_there_are_no_sheets_of_a_day_without_prices(run: Run) -> None:
     [
         (["-o", "s", "--number", " "], "a job needs a number: give one that is not empty"),
         (["-o", "s", "--number", "x" * 41], "a job's number is one line of at most 40 characters"),
-        (["-o", "s", "--as", "svg"], "'svg' is not one of 'pdf', 'html', 'json'"),
+        (["-o", "s", "--as", "svg"], "'svg' is not one of 'pdf', 'html', 'json', 'dxf'"),
     ],
 )
 def test_wrong_usage_is_told_in_one_sentence(arguments: list[str], said: str, run: Run) -> None:
@@ -726,7 +726,7 @@ def test_all_sheets_are_written_or_none(run: Run) -> None:
     assert (ran.code, ran.out) == (3, "")
     assert ran.err == f"{folder}/orders.html: cannot write it: Is a directory\n"
     assert (folder / "job.html").read_bytes() == before
-    assert len(list(folder.iterdir())) == 3
+    assert len(list(folder.iterdir())) == 4
     Path("file").write_text("")
     assert run("sheets", "touring.yaml", "-o", "file", "--as", "html").code == 3
 
@@ -742,6 +742,7 @@ def test_where_nothing_is_to_be_wired_there_is_no_wiring_sheet(run: Run, tmp_pat
         "s/job.html: job sheet DRAFT, 1 unit",
         "s/orders.html: order list DRAFT, 0 suppliers",
         "no wiring sheet: nothing that is picked has to be wired",
+        "no cut list: the catalogue says nothing of panels and extrusions of what is picked",
     ]
     assert sorted(path.name for path in Path("s").iterdir()) == ["job.html", "orders.html"]
     assert valid(run(*arguments, "--json"))["wiring"] is None
@@ -786,5 +787,5 @@ def test_the_sheets_as_json_have_their_shape(name: str, run: Run) -> None:
         answer = valid(run("sheets", f"{name}.yaml", "--json", "--date", "2026-08-03", *cost))
         assert answer["orders"]["with-cost"] is bool(cost)
         files = made(run, name, "--as", "json", *cost)
-        for sheet in ("job", "wiring", "orders"):
+        for sheet in ("job", "wiring", "cuts", "orders"):
             assert valid(files[f"{sheet}.json"].decode()) == answer[sheet]

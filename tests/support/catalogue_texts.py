@@ -156,6 +156,8 @@ def _option(dice: Random, amounts: _Amounts, number: int) -> Iterable[str]:
 
 
 def _amount(dice: Random, amounts: _Amounts, cost: bool) -> str | list[dict[str, str]]:
+    if dice.random() < 0.1:
+        return [{"kind": "unit-price", "price": amounts.one(), "per": "100"}]
     return amounts.one() if dice.random() < 0.5 else _parts(dice, amounts, cost)
 
 
@@ -203,4 +205,4 @@ def _as_json(dice: Random, amounts: _Amounts) -> str:
 
 
 def _json(amount: str | list[dict[str, str]]) -> str:
-    return re.sub("[a-z][a-z.]*|[0-9]{4}-[0-9-]+", r'"\g<0>"', _flow(amount))
+    return re.sub("[a-z][a-z.-]*|[0-9]{4}-[0-9-]+", r'"\g<0>"', _flow(amount))

@@ -21,10 +21,11 @@ from configurator.render.html import (
     quote_html,
     requote_html,
 )
-from configurator.render.sheets import job_html, orders_html, wiring_html
+from configurator.render.sheets import cuts_html, job_html, orders_html, wiring_html
 from configurator.render.writing import carried_by, carrying
 from configurator.report.budget import budget_paper
 from configurator.report.comparison import Comparison, compare
+from configurator.report.cuts import cut_list
 from configurator.report.job import job_sheet
 from configurator.report.quote import make_quote
 from configurator.report.sheet_head import sheet_head
@@ -125,6 +126,7 @@ PAPERS = (
     "job sheet of touring",
     "wiring sheet of touring",
     "order list of touring",
+    "cut list of touring",
 )
 
 
@@ -152,7 +154,7 @@ def _page_and_carried(name: str) -> tuple[str, Carried | None]:
             assert isinstance(laid, Layout)
             page = layout_html(Resolved(quandong(), chosen), laid)
             return page, carrying(chosen, DAY.isoformat())
-        case "job sheet" | "wiring sheet" | "order list":
+        case "job sheet" | "wiring sheet" | "order list" | "cut list":
             return _sheet(kind, shipped_selection(of)), None
         case _:
             raise ValueError(name)
@@ -161,6 +163,11 @@ def _page_and_carried(name: str) -> tuple[str, Carried | None]:
 def _sheet(kind: str, chosen: Selection) -> str:
     head, laid = sheet_head(Resolved(quandong(), chosen), "Q-2041", DAY)
     match kind:
+        case "cut list":
+            build = Resolved(quandong(), chosen)
+            cuts = cut_list(build, head, job_sheet(build, head, laid))
+            assert cuts is not None
+            return cuts_html(cuts)
         case "job sheet":
             return job_html(quandong(), job_sheet(Resolved(quandong(), chosen), head, laid))
         case "wiring sheet":

@@ -44,9 +44,9 @@ def faults(svg: str) -> list[str]:
     return found
 
 
-def words_of(svg: str) -> list[str]:
-    """All words of a drawing."""
-    return [words for words, _ in _read(ET.fromstring(svg))[1]]
+def words_of(svg: str) -> list[tuple[str, list[Spot]]]:
+    """All words of a drawing, with the corners of where they lie."""
+    return _read(ET.fromstring(svg))[1]
 
 
 def _at(spot: Spot) -> str:

@@ -1,0 +1,1 @@
+"""What tray and canopy are cut from: panels, extrusions, and how they lie on stock."""

@@ -1,0 +1,212 @@
+"""The tables and sentences of the cut list, for a terminal and for paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from configurator.report.cuts import CutList, CutOut, CutSheet
+from configurator.report.model import (
+    DASH,
+    FAINT,
+    STRONG,
+    Body,
+    Cell,
+    Column,
+    Paragraph,
+    Report,
+    Row,
+    Table,
+    Value,
+)
+from configurator.words import Text, in_unit, joined, text
+
+MEASURE = text(
+    "Sizes are the catalogue's sums of outside measures, before folding: measure the first of each "
+    "before cutting the rest. Wear what protects eyes, ears and hands."
+)
+
+_DONE = Column(text("Done"), "box", name="done")
+_NUMBER = Column(text("No."), "number", name="no big")
+_QUANTITY = Column(text("Qty"), "count", name="qty")
+_GRAIN = {
+    "length": text("along length"),
+    "width": text("along width"),
+    "": text("either way"),
+}
+
+
+def _by(*sizes: Decimal | int) -> Text:
+    return joined((text("{n}", n=size) for size in sizes), " \N{MULTIPLICATION SIGN} ")
+
+
+def stock_table(cuts: CutList) -> Table:
+    """All that is used, by stock, with the waste."""
+    columns = (
+        Column(text("Stock")),
+        Column(text("Sheets or bars"), "figure", name="mm"),
+        Column(text("In all"), "figure", name="size"),
+        Column(text("Waste"), "figure", name="mm"),
+        Column(text("Least possible"), name="size"),
+    )
+    rows = (
+        Row(
+            (
+                one.stock,
+                one.count,
+                in_unit(one.amount, one.unit),
+                text("{share} %", share=one.waste),
+                text("yes, proved") if one.least else text("not proved"),
+            )
+        )
+        for one in cuts.stock
+    )
+    return Table(columns, (Body(rows),), name="stock")
+
+
+def panels_table(cuts: CutList) -> Table:
+    """What is cut from sheets."""
+    columns = (
+        _DONE,
+        _NUMBER,
+        _QUANTITY,
+        Column(text("Panel")),
+        Column(text("For")),
+        Column(text("Long \N{MULTIPLICATION SIGN} wide"), "figure", name="size"),
+        Column(text("Grain"), name="on"),
+        Column(text("Cut from"), name="from"),
+    )
+    rows = (
+        Row(
+            (
+                None,
+                one.number,
+                one.count,
+                Cell(one.title, below=tuple(map(_cut_out, one.cut_outs))),
+                one.part,
+                Cell(_by(one.length, one.width), look=STRONG),
+                _GRAIN[one.grain],
+                one.stock or DASH,
+            )
+        )
+        for one in cuts.panels
+    )
+    return Table(columns, (Body(rows),), name="panels")
+
+
+def _cut_out(one: CutOut) -> Text:
+    size: Text = text("Ø {size}", size=one.diameter)
+    if one.length is not None and one.width is not None:
+        size = _by(one.length, one.width)
+    return text("{size} at {x} / {y}: {what}", size=size, x=one.x, y=one.y, what=one.text)
+
+
+def lengths_table(cuts: CutList) -> Table:
+    """What is cut from bars."""
+    columns = (
+        _DONE,
+        _NUMBER,
+        _QUANTITY,
+        Column(text("Extrusion")),
+        Column(text("For")),
+        Column(text("Long"), "figure", name="mm"),
+        Column(text("Cut from"), name="from"),
+    )
+    rows = (
+        Row(
+            (None, one.number, one.count, one.title, one.part,
+             Cell(one.length, look=STRONG), one.stock)
+        )
+        for one in cuts.extrusions
+    )  # fmt: skip
+    return Table(columns, (Body(rows),), name="extrusions")
+
+
+def bars_table(cuts: CutList) -> Table:
+    """How bars are cut."""
+    columns = (
+        _DONE,
+        _QUANTITY,
+        Column(text("Bar")),
+        Column(text("Cut into"), name="pieces"),
+        Column(text("Left over"), "figure", name="mm"),
+    )
+    sizes = {one.number: one.length for one in cuts.extrusions}
+    rows = []
+    for bar in cuts.bars:
+        cut = joined(
+            (text("{size} (no. {number})", size=sizes[n], number=n) for n in bar.pieces), " + "
+        )
+        title = text("{stock}, {length}", stock=bar.stock, length=bar.length)
+        rows.append(Row((None, bar.count, title, cut, bar.left)))
+    return Table(columns, (Body(rows),), name="bars")
+
+
+def faces_table(cuts: CutList) -> Table:
+    """Drilled faces that are no panels."""
+    columns = (
+        _DONE,
+        Column(text("Drilled face")),
+        Column(text("Long \N{MULTIPLICATION SIGN} wide"), "figure", name="size"),
+    )
+    rows = (
+        Row(
+            (None, Cell(face.title, below=tuple(map(_cut_out, face.cut_outs))),
+             _by(face.length, face.width))
+        )
+        for face in cuts.faces
+    )  # fmt: skip
+    return Table(columns, (Body(rows),), name="faces")
+
+
+def sheet_title(sheet: CutSheet) -> Text:
+    """What stands over the drawing of a sheet."""
+    return text(
+        "{count} \N{MULTIPLICATION SIGN} {stock}, {size}: {waste} % waste",
+        count=sheet.count,
+        stock=sheet.stock,
+        size=_by(sheet.length, sheet.width),
+        waste=sheet.waste,
+    )
+
+
+def cuts_told(cuts: CutList) -> Iterator[Text]:
+    """What the list counts with."""
+    cutting = cuts.cutting
+    yield text(
+        "All in mm. Panels lie {kerf} apart for the cut, {trim} in from the edges of a sheet; a "
+        "cut through a bar takes {bar_kerf}, each of its ends {bar_trim}.",
+        kerf=cutting.kerf,
+        trim=cutting.trim,
+        bar_kerf=cutting.bar_kerf,
+        bar_trim=cutting.bar_trim,
+    )
+    yield text(
+        "Places are from the lower left corner: of a panel seen from outside, of a floor from "
+        "above with the front at the left hand, of a sheet with its grain along its length."
+    )
+
+
+def _placed_table(sheet: CutSheet) -> Table:
+    columns = (Column(sheet_title(sheet)), *(Column(t, "figure") for t in ("x", "y")))
+    rows: list[Row] = []
+    for one in sheet.panels:
+        named = text("number {number}", number=one.panel)
+        size: Value = _by(one.length, one.width)
+        rows.append(Row((Cell(named, more=(str(size),)), one.x, one.y)))
+    return Table(columns, (Body(rows),))
+
+
+def cuts_report(cuts: CutList) -> Report:
+    """The cut list for a terminal, with places in place of drawings."""
+    head = text("Cut list {number}", number=cuts.head.number)
+    return (
+        (Paragraph(head, STRONG), *map(Paragraph, cuts_told(cuts)), Paragraph(MEASURE, FAINT)),
+        (stock_table(cuts),) if cuts.stock else (),
+        tuple(Paragraph(note, STRONG) for note in cuts.notes),
+        (panels_table(cuts),) if cuts.panels else (),
+        *((_placed_table(sheet),) for sheet in cuts.sheets),
+        (lengths_table(cuts),) if cuts.extrusions else (),
+        (bars_table(cuts),) if cuts.bars else (),
+        (faces_table(cuts),) if cuts.faces else (),
+    )

@@ -1,0 +1,132 @@
+"""No label of a picture lies on a line, an axis or another label, whatever is drawn.
+
+The drawings are read back as SVG and their letters measured in the typeface of the papers.
+"""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from collections.abc import Iterator
+from functools import cache
+
+import pytest
+
+from configurator.catalogue.fields import Pick
+from configurator.drawing.charts import charge_svg, mass_svg
+from configurator.drawing.corner import corner_svg
+from configurator.drawing.layouts import compact_drawing, layout_svg, travels_of
+from configurator.drawing.vehicle import vehicle_svg
+from configurator.fit.answers import lay_out
+from configurator.fit.layout import Layout
+from configurator.mass.picture import mass_picture
+from configurator.power.summary import power_picture
+from configurator.render.language import language
+from configurator.selection.picks import Selection
+from configurator.selection.reading import read_selection
+from configurator.selection.resolved import Resolved
+from configurator.words import Speech
+from tests.support.made_papers import quandong, shipped_selection
+from tests.support.paths import CASES
+from tests.support.svg_labels import SVG, faults, words_of
+
+MORE = {
+    "loaded": ("touring", "add-on=roof-tent add-on=recovery-boards add-on=shovel-holder "
+    "box-left=left-600 tow-bar=tow-3500 spare-wheel=canopy-rear roof-rack=trade-rack"),
+    "part canopy": ("farmer", "tray-sides=drop-sides headboard=mesh roof-rack=platform-short "
+    "water-tank=side-60 box-left=left-900"),
+    "bare": ("", "vehicle=mid-dual"),
+    "tray only": ("", "vehicle=light-truck tray-style=heavy tray-length=3000mm tray-width=1840mm "
+    "tray-sides=drop-sides headboard=ladder-rack"),
+}  # fmt: skip
+BUILDS = ("touring", "contractor", "wish", "farmer", "tradesperson", *MORE)
+
+
+@cache
+def build_of(name: str) -> Resolved:
+    """A shipped selection, a package of the tests, or one of them with more picked."""
+    if name in MORE:
+        base, picks = MORE[name]
+        selection = build_of(base).selection if base else Selection("quandong", ())
+        for pick in picks.split():
+            choice, _, option = pick.partition("=")
+            selection = Resolved(quandong(), selection).picking(Pick(choice, option))
+        return Resolved(quandong(), selection)
+    file = CASES / "packages" / f"{name}.yaml"
+    return Resolved(quandong(), read_selection(file) if file.exists() else shipped_selection(name))
+
+
+def pictures(build: Resolved, speech: Speech) -> Iterator[tuple[str, str]]:
+    """Every picture that there is of a build, by its name."""
+    found = lay_out(build)
+    layout = found if isinstance(found, Layout) else None
+    mass = mass_picture(build, layout)
+    assert mass is not None
+    yield "vehicle", vehicle_svg(build, layout, speech=speech)
+    yield "mass", mass_svg(mass, speech)
+    power = power_picture(build, layout)
+    yield "charge", charge_svg(power, speech=speech)
+    yield "narrow charge", charge_svg(power, 85, speech)
+    if layout is not None and layout.placements:
+        yield "corner", corner_svg(build, layout, speech=speech)
+        yield "layout", layout_svg(build, layout, speech=speech)
+        travels = travels_of(build.catalogue, layout)
+        compact = compact_drawing(layout, travels, "layout", 174, 165, speech)
+        yield "views", compact.views
+        yield "plan", compact.plan
+
+
+@pytest.mark.parametrize("tag", ["en-AU", "de"])
+@pytest.mark.parametrize("name", BUILDS)
+def test_no_label_lies_on_a_line_or_on_another_label(name: str, tag: str) -> None:
+    found = {what: faults(svg) for what, svg in pictures(build_of(name), language(tag)) if svg}
+    assert {what: wrong for what, wrong in found.items() if wrong} == {}
+    assert len(found) >= 4
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_all_of_a_picture_is_on_its_sheet(name: str) -> None:
+    for what, svg in pictures(build_of(name), language("de")):
+        if not svg:
+            continue
+        root = ET.fromstring(svg)
+        _, _, wide, high = map(float, root.attrib["viewBox"].split())
+        for text, corners in words_of(svg):
+            inside = all(-1 <= x <= wide + 1 and -1 <= y <= high + 1 for x, y in corners)
+            assert inside, (what, text)
+
+
+def test_the_test_sees_a_label_on_a_line() -> None:
+    line = '<path d="M0 5L100 5" fill="none" stroke="#222" stroke-width="1"/>'
+    text = '<text x="50" y="8" font-size="10">word</text>'
+    head = '<svg xmlns="http://www.w3.org/2000/svg" text-anchor="middle">'
+    cover = '<rect x="0" y="0" width="100" height="10" fill="#fff" stroke="none"/>'
+    assert faults(f"{head}{line}{text}</svg>") == ["'word' on a line from 0,5 to 100,5"]
+    assert faults(f"{head}{line}{cover}{text}</svg>") == []
+    assert faults(f"{head}{text}{text}</svg>") == ["'word' on 'word'"]
+
+
+def test_the_vehicle_is_drawn_from_the_catalogues_figures() -> None:
+    build = build_of("part canopy")
+    layout = lay_out(build)
+    assert isinstance(layout, Layout)
+    svg = vehicle_svg(build, layout)
+    words = {words for words, _ in words_of(svg)}
+    # wheelbase, front end, where the canopy stands on its tray, and how high it all is
+    assert {"3140", "870", "60", "1400", "940", "880", "850", "1830"} <= words
+    root = ET.fromstring(svg)
+    circles = [float(c.attrib["r"]) for c in root.iter(f"{SVG}circle")]
+    assert circles.count(385) == 2
+    middles = sorted(
+        float(c.attrib["cx"]) for c in root.iter(f"{SVG}circle") if c.attrib["r"] == "385"
+    )
+    assert middles[1] - middles[0] == pytest.approx(3140, abs=0.02)
+    mass = mass_picture(build, layout)
+    assert mass is not None
+    full = mass.state("full")
+    assert any(
+        word.startswith(f"{float(full.bar('rear-axle').load):.1f}".rstrip("0").rstrip("."))
+        for word in words
+    )
+    told = root.find(f"{SVG}desc")
+    assert told is not None
+    assert "Overall length 4820 mm." in (told.text or "")
