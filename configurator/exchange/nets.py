@@ -4,7 +4,7 @@ Our prices may hold their tax. The cents that this leaves are spread by largest 
 each tax rate, so that lines, allowances and charges of a rate add up to what is taxed at it. The
 tax of a rate is then the rate of that sum (EN 16931, BR-CO-17), rounded half up. Where a price
 holds its tax, that may be a cent beside the tax of the quote: no two amounts of whole cents would
-do then. The payable amount is the quote's all the same: the cent stands in its rounding.
+do then. The payable amount is the quote's all the same: the cent is in its rounding.
 """
 
 from __future__ import annotations
