@@ -22,7 +22,7 @@ import yaml
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE
 from configurator.catalogue.units import Position
-from configurator.errors import Location, off_the_machine
+from configurator.errors import Location, Problem, off_the_machine
 from configurator.forms import entries_of, form, form_of
 from configurator.money import Money, exponent, round_to
 from configurator.selection.picks import Budget, Selection
@@ -235,3 +235,4 @@ _Dumper.add_representer(Decimal, _decimal)
 _Dumper.add_representer(str, _text)
 
 form(instead=selection_data)(Selection)
+form(inline="at", values={"level": ("error", "caution")})(Problem)

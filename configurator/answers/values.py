@@ -16,8 +16,6 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import in_unit, text
 
-form(inline="at", values={"level": ("error", "caution")})(Problem)
-
 
 @form("problems")
 @frozen(repr=False)

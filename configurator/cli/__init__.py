@@ -22,6 +22,7 @@ from configurator.cli.facts import check, layout, mass, power, price
 from configurator.cli.papers import compare, demo, quote, sheets
 from configurator.cli.register import register
 from configurator.cli.requote import requote
+from configurator.cli.sellers import sellers
 from configurator.cli.serve import serve
 from configurator.cli.starter import catalogue_new
 from configurator.errors import (
@@ -59,7 +60,7 @@ _SALE = (check, price, quote, compare, budget, sheets)
 _ENGINE = (options, explain, fixes, complete, within)
 _FACTS = (layout, mass, power)
 catalogue.add_command(catalogue_new)
-for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue, requote, register, serve):
+for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue, requote, register, serve, sellers):
     cli.add_command(command)
 
 

@@ -16,6 +16,7 @@ import base64
 import binascii
 import contextlib
 import datetime as dt
+import gc
 import io
 import logging
 import re
@@ -108,7 +109,7 @@ def html_to_pdf(html: str, carried: Carried | None = None) -> bytes:
     pdf = b""
     for padding in range(_TRIES):
         try:
-            with _nothing_left_out(), warnings.catch_warnings():
+            with _nothing_left_out(), _uncollected(), warnings.catch_warnings():
                 # the renderer leaves a file of its own to be closed
                 warnings.simplefilter("ignore", ResourceWarning)
                 page, sheets = renderer.document(html)
@@ -127,6 +128,18 @@ def html_to_pdf(html: str, carried: Carried | None = None) -> bytes:
         if ends_are_plain(pdf):
             break
     return pdf
+
+
+@contextlib.contextmanager
+def _uncollected() -> Iterator[None]:
+    """Look for garbage afterwards only: what is made meanwhile is all needed, and there is much."""
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
 
 
 @contextlib.contextmanager

@@ -52,6 +52,8 @@ def answered(counter: Counter, asked: Asked) -> Pieces:
     try:
         if asked.what in _IN_PIECES:
             yield from _IN_PIECES[asked.what](counter, asked)
+        elif asked.what == "sign-in":
+            yield Piece(_sign_in(counter, asked))
         elif asked.what == "lost":
             yield Piece(_lost(counter, asked))
         else:
@@ -70,3 +72,11 @@ def _problem(counter: Counter, asked: Asked, code: int, sentences: tuple[str, ..
     shop, look = counter.shop.catalogue.shop, counter.look(asked)
     note = part("note", page("parts/note.html", shop, look.language, problems=sentences).strip())
     return Answer(message(asked, [note]) or b": \n\n", kind=EVENTS)
+
+
+def _sign_in(counter: Counter, asked: Asked) -> Answer:
+    """The page on which a seller signs in; a step without a seller says so where it is."""
+    if asked.streams:
+        told = text("you are signed out: sign in in a second tab, then tap again; nothing is lost")
+        return _problem(counter, asked, 401, (told,))
+    return counter.page(asked, "sign-in.html", 401, wrong=bool(asked.field("wrong")))

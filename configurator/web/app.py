@@ -20,12 +20,13 @@ from starlette.datastructures import UploadFile
 from starlette.middleware import Middleware
 from starlette.middleware.trustedhost import TrustedHostMiddleware
 from starlette.requests import Request
-from starlette.responses import Response, StreamingResponse
+from starlette.responses import RedirectResponse, Response, StreamingResponse
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from configurator.web.asked import Answer, Asked
 from configurator.web.guard import MOST_BYTES, OwnPagesOnly
+from configurator.web.seats import COOKIE, Seats
 
 _MOST_FIELDS = 200
 _NO_STORE = {"Cache-Control": "no-store"}
@@ -50,23 +51,29 @@ class Workers(Protocol):
         """
 
 
-def counter_app(workers: Workers, hosts: list[str], **settings: Any) -> Starlette:
+def counter_app(
+    workers: Workers, hosts: list[str], seats: Seats | None = None, **settings: Any
+) -> Starlette:
     """The application that a server runs.
 
     Args:
         workers: who answers.
         hosts: names under which it may be asked for.
+        seats: who may ask; None for whoever can.
         settings: of the application.
     """
+    taken = seats or Seats()
 
     def route(path: str, what: str, *methods: str, patient: bool = True) -> Route:
         async def endpoint(request: Request) -> Response:
-            return await _answer(workers, request, what, patient)
+            return await _answer(workers, taken, request, what, patient)
 
         return Route(path, endpoint, methods=list(methods), name=what)
 
     return Starlette(
         routes=[
+            route("/sign-in", "sign-in", "GET", "POST", patient=False),
+            Route("/sign-out", _sign_out, methods=["POST"]),
             route("/", "start", "GET", patient=False),
             route("/package", "step", "GET", "POST", patient=False),
             route("/open", "open", "POST"),
@@ -93,17 +100,33 @@ def counter_app(workers: Workers, hosts: list[str], **settings: Any) -> Starlett
     )
 
 
-async def _answer(workers: Workers, request: Request, what: str, patient: bool) -> Response:
+async def _answer(
+    workers: Workers, seats: Seats, request: Request, what: str, patient: bool
+) -> Response:
+    signed = await seats.seller(request)
     asked = await _asked(workers, request, what)
+    if not seats.open:
+        asked = attrs.evolve(asked, seller=signed, sellers=True)
+        if what == "sign-in" and request.method == "POST":
+            given = asked.field("name"), asked.form.get("password", "")
+            response = await seats.sign_in(request, *given)
+            if response is not None:
+                return response
+            asked = attrs.evolve(asked, form={"wrong": "yes"})
+        elif not signed and what != "sign-in":
+            asked, patient = attrs.evolve(asked, what="sign-in", form={}), False
     seat = request.cookies.get("seat", "") or secrets.token_hex(4)
-    why = what == "step" and asked.field("tap").startswith("why:")
+    why = asked.what == "step" and asked.field("tap").startswith("why:")
     pieces = workers.ask(asked, patient or (why and not asked.streams), seat)
     if asked.streams:
         first = await anext(pieces)
         assert isinstance(first, Answer)
-        told = workers.ask(attrs.evolve(asked, what="reasons"), True, seat) if why else None
+        told = None
+        if why:
+            fresh = attrs.evolve(asked, what="reasons", seen=frozenset())
+            told = workers.ask(fresh, True, seat)
         answer, stream = first, _stream(first.content, pieces, told)
-        response: Response = StreamingResponse(stream, answer.code)
+        response = StreamingResponse(stream, answer.code)
     else:
         answer = await _whole(request, pieces)
         response = Response(answer.content, answer.code)
@@ -191,11 +214,18 @@ async def _asked(workers: Workers, request: Request, what: str) -> Asked:
 
 def _remembered(request: Request, response: Response, asked: Asked, seat: str) -> Response:
     """The response, with language, seller and seat for the browser to keep."""
-    for name, value in (("language", asked.language), ("seller", asked.seller), ("seat", seat)):
+    seller = "" if asked.sellers else asked.seller
+    for name, value in (("language", asked.language), ("seller", seller), ("seat", seat)):
         kept = quoted(value)
-        if kept != request.cookies.get(name, ""):
+        if kept and kept != request.cookies.get(name, ""):
             secure = request.url.scheme == "https"
             response.set_cookie(name, kept, samesite="strict", httponly=True, secure=secure)
+    return response
+
+
+async def _sign_out(_: Request) -> Response:
+    response = RedirectResponse("/sign-in", 303)
+    response.delete_cookie(COOKIE)
     return response
 
 

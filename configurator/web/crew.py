@@ -10,20 +10,19 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import multiprocessing
-import pickle
 from collections.abc import AsyncGenerator
 from contextlib import aclosing
 from functools import partial
 from itertools import count
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
-from pathlib import Path
 from typing import Any
 
 from attrs import evolve, field, mutable
 
 from configurator.web.asked import Answer, Asked
 from configurator.web.posting import FAILED, READY, Posting
+from configurator.web.stamps import Stamps, stamps_of
 
 MOST_PATIENT = 4
 """How many requests that may take long are answered at once."""
@@ -65,10 +64,10 @@ def _work(link: Connection, posting: Posting) -> None:
     work(link, posting)
 
 
-def _read_again(link: Connection, file: str) -> None:
+def _read_again(link: Connection, file: str, posting: Posting) -> None:
     from configurator.web.worker import read_again
 
-    read_again(link, file)
+    read_again(link, file, posting)
 
 
 @mutable(eq=False)
@@ -80,7 +79,8 @@ class _Hand:
     posting: Posting
     ready: bool = False
     retired: bool = False
-    jobs: dict[int, asyncio.Queue[Any]] = field(factory=dict)
+    ended: bool = False
+    jobs: dict[int, tuple[asyncio.Queue[Any], bool]] = field(factory=dict)
     sending: asyncio.Lock = field(factory=asyncio.Lock)
 
     async def send(self, message: tuple[int, Asked | None]) -> None:
@@ -99,12 +99,14 @@ class Crew:
     Attributes:
         posting: what they are started with.
         file: the catalogue's file or folder; None for the shipped one.
+        known: the stamps of its files before it was read.
         quick: how many answer all requests in turn.
         remarks: the errors of a catalogue that has changed, line by line.
     """
 
     posting: Posting
     file: str | None = None
+    known: Stamps = ()
     quick: int = 2
     remarks: tuple[str, ...] = ()
     _hands: list[_Hand] = field(factory=list)
@@ -118,14 +120,28 @@ class Crew:
         """Start the workers, and watch the catalogue."""
         for _ in range(self.quick):
             self._start(self.posting)
-        self._start(evolve(self.posting, patient=True))
+        self._task(self._start_patient())
         if self.file is not None:
             self._task(self._watch(self.file))
+
+    async def _start_patient(self) -> None:
+        while not any(hand.ready for hand in self._hands):
+            self._changed.clear()
+            await self._changed.wait()
+        self._start(evolve(self.posting, patient=True))
+
+    def leave(self) -> None:
+        """Answer nothing more, but for what is being written."""
+        self._ended = True
+        for hand in self._hands:
+            for ready, writes in hand.jobs.values():
+                if not writes:
+                    ready.put_nowait(Lost())
 
     def stop(self) -> None:
         """End every process now."""
         self._ended = True
-        for task in self._tasks:
+        for task in tuple(self._tasks):
             task.cancel()
         for hand in self._hands:
             hand.process.kill()
@@ -138,8 +154,8 @@ class Crew:
         """The answer in pieces, of a worker that is free for it."""
         begun = False
         for _ in range(_ATTEMPTS):
-            hand = await self._free(patient, seat)
             try:
+                hand = await self._free(patient, seat)
                 async with aclosing(self._asked(hand, asked)) as pieces:
                     async for piece in pieces:
                         again = begun and isinstance(piece, Answer)
@@ -147,9 +163,9 @@ class Crew:
                         begun = True
                 return
             except Lost:
-                if asked.what in _WRITES:
+                if asked.what in _WRITES or self._ended:
                     break
-        if not begun and asked.what != "lost":
+        if not begun and asked.what != "lost" and not self._ended:
             path = {"what": asked.what}
             async with aclosing(
                 self.ask(evolve(asked, what="lost", path=path), False, seat)
@@ -161,7 +177,8 @@ class Crew:
 
     async def _asked(self, hand: _Hand, asked: Asked) -> AsyncGenerator[Answer | bytes, None]:
         number, ready = next(self._numbers), asyncio.Queue[Any]()
-        hand.jobs[number] = ready
+        writes = asked.what in _WRITES
+        hand.jobs[number] = ready, writes
         done = False
         try:
             await hand.send((number, asked))
@@ -176,10 +193,10 @@ class Crew:
         finally:
             if done:
                 hand.jobs.pop(number, None)
-            elif asked.what not in _WRITES:
+            elif not writes:
                 hand.jobs.pop(number, None)
                 if hand.posting.patient:
-                    hand.process.kill()
+                    self._end(hand)
                 else:
                     self._task(self._give_up(hand, number))
             self._freed(hand)
@@ -191,9 +208,7 @@ class Crew:
     async def _free(self, patient: bool, seat: str) -> _Hand:
         """A worker that can take a request."""
         while True:
-            mine = [
-                hand for hand in self._hands if hand.posting.patient == patient and not hand.retired
-            ]
+            mine = self._at_work(patient)
             able = [hand for hand in mine if hand.ready]
             if patient:
                 able = [hand for hand in able if not hand.jobs]
@@ -203,8 +218,17 @@ class Crew:
                 least = min(len(hand.jobs) for hand in able)
                 usual = able[hash(seat) % len(able)]
                 return usual if len(usual.jobs) == least else min(able, key=lambda h: len(h.jobs))
+            if self._early > _ATTEMPTS and not able:
+                raise Lost
             self._changed.clear()
             await self._changed.wait()
+
+    def _at_work(self, patient: bool) -> list[_Hand]:
+        return [
+            hand
+            for hand in self._hands
+            if hand.posting.patient == patient and not hand.retired and not hand.ended
+        ]
 
     def _start(self, posting: Posting) -> None:
         context = processes()
@@ -226,17 +250,20 @@ class Crew:
             hand.ready, self._early = True, 0
             self._changed.set()
             return
-        ready = hand.jobs.get(number)
-        if ready is not None:
-            ready.put_nowait(Lost() if piece == FAILED else piece)
+        if number in hand.jobs:
+            hand.jobs[number][0].put_nowait(Lost() if piece == FAILED else piece)
             if piece is None and hand.posting.patient:
                 hand.jobs.pop(number)
                 self._freed(hand)
 
     def _freed(self, hand: _Hand) -> None:
         if hand.retired and not hand.jobs:
-            hand.process.kill()
+            self._end(hand)
         self._changed.set()
+
+    def _end(self, hand: _Hand) -> None:
+        hand.ended = True
+        hand.process.kill()
 
     def _died(self, hand: _Hand) -> None:
         """Replace a worker, and tell those who wait for it."""
@@ -244,13 +271,11 @@ class Crew:
         hand.link.close()
         hand.process.join(0)
         self._hands.remove(hand)
-        for ready in hand.jobs.values():
+        for ready, _ in hand.jobs.values():
             ready.put_nowait(Lost())
         hand.jobs.clear()
-        mine = [h for h in self._hands if h.posting.patient == hand.posting.patient]
-        short = len([h for h in mine if not h.retired]) < (
-            1 if hand.posting.patient else self.quick
-        )
+        wanted = 1 if hand.posting.patient else self.quick
+        short = len(self._at_work(hand.posting.patient)) < wanted
         if short and not self._ended and not hand.retired:
             if not hand.ready:
                 self._early += 1
@@ -269,19 +294,16 @@ class Crew:
 
     async def _watch(self, file: str) -> None:
         """Read the catalogue again whenever a file of it has changed."""
-        parts = pickle.loads(self.posting.catalogue).parts
-        known = await _stamps(file, parts)
         while True:
             await asyncio.sleep(_LOOKS)
-            now = await _stamps(file, parts)
-            if now == known:
+            now = await asyncio.get_running_loop().run_in_executor(None, stamps_of, file)
+            if now == self.known:
                 continue
-            known = now
+            self.known = now
             read = await self._read(file)
             if isinstance(read, bytes):
                 self.remarks = ()
                 self._change(evolve(self.posting, catalogue=read))
-                parts = pickle.loads(read).parts
             else:
                 self.remarks = read
 
@@ -305,7 +327,9 @@ class Crew:
     async def _read(self, file: str) -> bytes | tuple[str, ...]:
         context = processes()
         ours, theirs = context.Pipe(duplex=False)
-        process = context.Process(target=_read_again, args=(theirs, file), daemon=True)
+        process = context.Process(
+            target=_read_again, args=(theirs, file, self.posting), daemon=True
+        )
         process.start()
         theirs.close()
         try:
@@ -318,20 +342,3 @@ class Crew:
         finally:
             ours.close()
             process.join(1)
-
-
-async def _stamps(file: str, parts: tuple[str, ...]) -> tuple[tuple[str, int, int], ...]:
-    """What tells whether a file of a catalogue, or one of its folder, has changed."""
-
-    def stamps() -> tuple[tuple[str, int, int], ...]:
-        path = Path(file)
-        whole = [path, *(path.parent / part for part in parts)]
-        files = sorted(path.rglob("*")) if path.is_dir() else whole
-        found = []
-        for one in files:
-            with contextlib.suppress(OSError):
-                told = one.stat()
-                found.append((str(one), told.st_mtime_ns, told.st_size))
-        return tuple(found)
-
-    return await asyncio.get_running_loop().run_in_executor(None, stamps)

@@ -64,16 +64,23 @@ def step(counter: Counter, asked: Asked) -> Pieces:
     before = unpacked(asked.field("state") or asked.asks("state"))
     tap = asked.field("tap")
     why = tap.removeprefix("why") if tap.startswith("why:") else ""
-    after = before if why else _stepped(counter, before, asked)
+    after, problems = before, tuple[str, ...]()
+    try:
+        after = before if why else _stepped(counter, before, asked)
+        after.build(counter.shop).price()
+    except ConfiguratorError as error:
+        if not asked.streams:
+            raise
+        after, problems = before, tuple(str(error).splitlines())
     if asked.streams:
-        yield from _streamed(counter, asked, after, before, why)
+        yield from _streamed(counter, asked, after, before, why, problems)
         return
     drawn = _drawn(counter, asked, after, before)
     for choice, states in _settling(counter, after, _group(drawn)):
         counter.settle(after.selection, choice.id, states)
         yield Piece(None, GROUP)
-    reasons = reasons_of(counter.shop, after, why) if why else None
-    yield Piece(_whole(drawn, reasons=reasons))
+    *_, found = reasons_of(counter.shop, after, why) if why else (None,)
+    yield Piece(_whole(drawn, reasons=found))
 
 
 def _stepped(counter: Counter, before: State, asked: Asked) -> State:
@@ -90,9 +97,12 @@ def _stepped(counter: Counter, before: State, asked: Asked) -> State:
 def reasons(counter: Counter, asked: Asked) -> Pieces:
     """Why an option is not available, for a page that has its facts already."""
     state = unpacked(asked.field("state"))
-    found = reasons_of(counter.shop, state, asked.field("tap").removeprefix("why"))
     drawn = _drawn(counter, asked, state, state)
-    yield Piece(Answer(message(asked, [drawn.one("why", "why", reasons=found)]), kind=EVENTS))
+    begun = False
+    for found in reasons_of(counter.shop, state, asked.field("tap").removeprefix("why")):
+        told = message(asked, [drawn.one("why", "why", reasons=found)])
+        yield Piece(told if begun else Answer(told, kind=EVENTS))
+        begun = True
 
 
 def shown(counter: Counter, asked: Asked, state: State, *notes: str) -> Answer:
@@ -163,25 +173,28 @@ def _whole(drawn: Drawn, notes: tuple[str, ...] = (), reasons: object = None) ->
     )
 
 
-def _streamed(counter: Counter, asked: Asked, after: State, before: State, why: str) -> Pieces:
+def _streamed(
+    counter: Counter,
+    asked: Asked,
+    after: State,
+    before: State,
+    why: str,
+    problems: tuple[str, ...],
+) -> Pieces:
     drawn = _drawn(counter, asked, after, before)
-    facts = drawn.facts(looking=bool(why))
+    facts = drawn.facts(looking=bool(why), problems=problems)
     cards = _cards(drawn)
     choices = drawn.choices(cards)
     here = _group(drawn)
+    known = {choice.id for choice in here if (after.selection, choice.id) in counter.settled}
     first = [*facts.values()]
     if choices.seen in asked.seen:
-        known = {choice.id for choice in here if (after.selection, choice.id) in counter.settled}
         first += [one for one, of in zip(cards, here, strict=True) if of.id in known]
     else:
         first.append(choices)
-    content = message(asked, first) or b": \n\n"
-    answer = Answer(content, kind=EVENTS)
-    yield Piece(answer, GROUP)
+    yield Piece(Answer(message(asked, first) or b": \n\n", kind=EVENTS), GROUP)
     yield Piece(message(asked, [*drawn.later().values()]) or None, GROUP)
-    for choice, states in _settling(counter, after, here):
-        if (after.selection, choice.id) in counter.settled:
-            continue
+    for choice, states in _settling(counter, after, [one for one in here if one.id not in known]):
         counter.settle(after.selection, choice.id, states)
         card = drawn.card(card_of(counter.shop, drawn.view, choice, states))
         yield Piece(message(asked, [card]) or None, GROUP)
@@ -218,7 +231,7 @@ def paper(counter: Counter, asked: Asked) -> Answer:
     if kind == "comparison":
         compared = shop.compare(*compared_builds(shop, state))
         return file(paper_pdf(compared, look), "comparison.pdf", PDF)
-    if kind in ("job", "wiring", "cuts", "orders"):
+    if kind in ("job", "wiring", "cuts"):  # the order list names suppliers: it is for the office
         return _sheet(build, kind, look, day, page)
     raise ConfiguratorError(f"there is no paper {kind!r}")
 

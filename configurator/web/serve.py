@@ -3,34 +3,91 @@
 from __future__ import annotations
 
 import contextlib
+import socket
 import webbrowser
 from collections.abc import AsyncIterator, Callable
+from ipaddress import ip_address
+from types import FrameType
 
 import uvicorn
+from attrs import frozen
 from starlette.applications import Starlette
 
 from configurator.errors import FileError
 from configurator.web.app import counter_app
 from configurator.web.crew import Crew
+from configurator.web.seats import Seats
 
 HOST = "127.0.0.1"
 """The page is for this machine: whoever can reach it can sell in the shop's name."""
 
 
+class _Server(uvicorn.Server):
+    """A server that does not wait, at its end, for what nobody will see."""
+
+    def __init__(self, settings: uvicorn.Config, crew: Crew) -> None:
+        super().__init__(settings)
+        self._crew = crew
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """End at a signal."""
+        self._crew.leave()
+        super().handle_exit(sig, frame)
+
+
+@frozen
+class Door:
+    """Where the page is served.
+
+    Attributes:
+        host: the address to answer at.
+        port: 0 for any that is free.
+        names: other names under which it is asked for.
+        certificate: file with a certificate, or None.
+        key: file with its key, or None.
+    """
+
+    host: str = HOST
+    port: int = 0
+    names: tuple[str, ...] = ()
+    certificate: str | None = None
+    key: str | None = None
+
+    @property
+    def outside(self) -> bool:
+        """Others than this machine can reach it."""
+        try:
+            near = ip_address(self.host).is_loopback
+        except ValueError:
+            near = self.host == "localhost"
+        return bool(self.names) or not near
+
+    @property
+    def known_as(self) -> list[str]:
+        """Every name under which it may be asked for."""
+        names = {HOST, "localhost", self.host, *self.names}
+        if self.outside and self.host in ("0.0.0.0", "::"):
+            own = socket.gethostname()
+            names |= {own, socket.getfqdn()}
+            with contextlib.suppress(OSError):
+                names |= set(socket.gethostbyname_ex(own)[2])
+        return sorted(names)
+
+
 def serve(
-    crew: Crew, host: str, port: int, ready: Callable[[str], None], open_browser: bool
+    crew: Crew, door: Door, seats: Seats, ready: Callable[[str], None], open_browser: bool
 ) -> None:
     """Serve the page until a signal ends it.
 
     Args:
         crew: who answers.
-        host: the address to answer at.
-        port: 0 for any that is free.
+        door: where.
+        seats: who may ask.
         ready: is told the address once the page can be opened.
         open_browser: whether to open it in the browser.
 
     Raises:
-        FileError: the port is taken.
+        FileError: the port is taken, or the certificate cannot be used.
     """
 
     @contextlib.asynccontextmanager
@@ -41,17 +98,33 @@ def serve(
         finally:
             crew.stop()
 
-    app = counter_app(crew, [HOST, "localhost"], lifespan=at_work)
+    app = counter_app(crew, door.known_as, seats, lifespan=at_work)
     settings = uvicorn.Config(
-        app, host, port, log_level="warning", timeout_graceful_shutdown=1, server_header=False
+        app,
+        door.host,
+        door.port,
+        log_level="warning",
+        timeout_graceful_shutdown=1,
+        server_header=False,
+        ssl_certfile=door.certificate,
+        ssl_keyfile=door.key,
     )
-    server = uvicorn.Server(settings)
     try:
-        socket = settings.bind_socket()
+        settings.load()
+    except OSError as error:
+        raise FileError(f"{door.certificate}: {error.strerror or error}") from None
+    server = _Server(settings, crew)
+    try:
+        bound = settings.bind_socket()
     except SystemExit:
-        raise FileError(f"port {port} of this machine is taken; give another one") from None
-    address = f"http://{host}:{socket.getsockname()[1]}/"
+        at = "this machine" if door.host == HOST else door.host
+        told = f"port {door.port} of {at} is taken or not there; give another one"
+        raise FileError(told) from None
+    bound.listen(100)  # who comes before all is ready waits
+    scheme = "https" if door.certificate else "http"
+    host = HOST if door.host == "0.0.0.0" else door.host
+    address = f"{scheme}://{host}:{bound.getsockname()[1]}/"
     ready(address)
     if open_browser:
         webbrowser.open(address)
-    server.run(sockets=[socket])
+    server.run(sockets=[bound])

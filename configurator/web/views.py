@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from functools import lru_cache
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.build import Build
 from configurator.catalogue.model import ADD_ON, VEHICLE, Choice
@@ -102,6 +102,7 @@ class Reasons:
         hint: what would help, or empty.
         fixes: changes after which it goes, each in words and as the button that makes it.
         available: it is available after all.
+        looking: the ways out are still being looked for.
     """
 
     title: str
@@ -112,6 +113,7 @@ class Reasons:
     hint: str
     fixes: tuple[tuple[str, str], ...]
     available: bool
+    looking: bool = False
 
 
 @frozen
@@ -284,8 +286,10 @@ def _spaces(checked: Check) -> tuple[str, ...]:
     return tuple(told for space in layout.spaces for told in space_told(layout, space))
 
 
-def reasons_of(shop: Shop, state: State, why: str) -> Reasons:
+def reasons_of(shop: Shop, state: State, why: str) -> Iterator[Reasons]:
     """Why the option asked about is not available; of no option, what mends the picks.
+
+    The reason comes first, then all of it with the ways out, which take longer.
 
     Args:
         shop: the shop.
@@ -297,19 +301,22 @@ def reasons_of(shop: Shop, state: State, why: str) -> Reasons:
     if not option:
         fixes = _taps(build.fixes())
         told = "" if fixes else text("no change of a few picks mends it")
-        return Reasons(text("What would help"), "", "", (), told, "", fixes, available=False)
+        yield Reasons(text("What would help"), "", "", (), told, "", fixes, available=False)
+        return
     title = shop.catalogue.option(choice, option).title
+    none = Reasons(title, choice, option, (), "", "", (), available=False)
     try:
-        found = build.explain(choice, option)
-        fixes = _taps(build.fixes(choice, option))
+        conflict = build.explain(choice, option).conflict
+        if conflict is None:
+            yield evolve(none, available=True)
+            return
+        premises, conclusion = tuple(conflict.premises), conflict.conclusion
+        found = evolve(none, premises=premises, conclusion=conclusion, hint=conflict.hint)
+        yield evolve(found, looking=True)
+        yield evolve(found, fixes=_taps(build.fixes(choice, option)))
     except SearchLimit:
         told = text("why not is not settled yet; the command line may take longer over it")
-        return Reasons(title, choice, option, (), told, "", (), available=False)
-    conflict = found.conflict
-    if conflict is None:
-        return Reasons(title, choice, option, (), "", "", (), available=True)
-    premises, conclusion = tuple(conflict.premises), conflict.conclusion
-    return Reasons(title, choice, option, premises, conclusion, conflict.hint, fixes, False)
+        yield evolve(none, conclusion=told)
 
 
 def _taps(found: Fixes) -> tuple[tuple[str, str], ...]:

@@ -18,11 +18,12 @@ from multiprocessing import parent_process
 from multiprocessing.connection import Connection
 from pathlib import Path
 
-from attrs import field, mutable
+from attrs import evolve, field, mutable
 
 from configurator.catalogue.model import Catalogue
 from configurator.errors import CatalogueError, ConfiguratorError
 from configurator.register.register import Register
+from configurator.render.look import look_of, look_problems
 from configurator.shop import Shop, open_shop
 from configurator.web.answering import answered
 from configurator.web.asked import FACTS, Asked, Pieces
@@ -30,14 +31,28 @@ from configurator.web.counter import Counter
 from configurator.web.posting import FAILED, READY, Posting, for_sellers
 
 
-def read_again(link: Connection, file: str | None) -> None:
-    """Read a catalogue that has changed, and send it, or its errors line by line."""
+def read_again(link: Connection, file: str, posting: Posting) -> None:
+    """Read a catalogue that has changed, and send it, or its errors line by line.
+
+    It is sent when its first page could be made.
+    """
     try:
-        link.send(for_sellers(open_shop(None if file is None else Path(file), today=_today())))
+        shop = open_shop(Path(file), today=_today())
+        _require_look(shop, posting.language)
+        read = evolve(posting, catalogue=for_sellers(shop))
+        _warm(_counters(read)(), patient=False)
+        link.send(read.catalogue)
     except CatalogueError as error:
         link.send(tuple(str(problem).splitlines()[0] for problem in error.problems))
     except ConfiguratorError as error:
         link.send((str(error),))
+
+
+def _require_look(shop: Shop, language: str | None) -> None:
+    problems = [one for one in look_problems(shop.catalogue.shop) if one.level == "error"]
+    if problems:
+        raise CatalogueError(problems)
+    look_of(shop.catalogue.shop, None, language)
 
 
 def work(link: Connection, posting: Posting) -> None:

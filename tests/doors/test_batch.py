@@ -143,8 +143,14 @@ def test_two_selections_that_would_have_the_same_quote_are_both_refused(
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["touring.yaml"], "give --batch alone, without SELECTION, --pick, --drop and --place"),
-        (["--pick", "a=b"], "give --batch alone, without SELECTION, --pick, --drop and --place"),
+        (
+            ["touring.yaml"],
+            "give --batch alone, without SELECTION, --pick, --drop, --none and --place",
+        ),
+        (
+            ["--pick", "a=b"],
+            "give --batch alone, without SELECTION, --pick, --drop, --none and --place",
+        ),
     ],
 )
 def test_a_batch_takes_no_single_selection(

@@ -486,7 +486,7 @@ def test_a_comparison_takes_any_number_of_selections(run: Run, tmp_path: Path) -
         assert ran.code == 0
         assert ran.out.startswith(f"c.{kind}: ")
     assert json.loads((tmp_path / "c.json").read_text()) == answer
-    first_page = PdfReader(tmp_path / "c.pdf").pages[0].extract_text()
+    first_page = " ".join(PdfReader(tmp_path / "c.pdf").pages[0].extract_text().split())
     assert "cannot be quoted as it is; the reasons are below" in first_page
     assert first_page.index("does not fit: it needs 870 mm") < first_page.index("they differ")
 

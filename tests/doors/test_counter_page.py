@@ -170,7 +170,7 @@ def test_customer_and_title_are_kept_in_the_package(browser: TestClient) -> None
     assert Page(browser, again.text).total() == page.total()
 
 
-@pytest.mark.parametrize("kind", ["quote", "job", "wiring", "orders"])
+@pytest.mark.parametrize("kind", ["quote", "job", "wiring"])
 def test_papers_are_made_from_the_page(browser: TestClient, kind: str) -> None:
     page = start(browser, TRADE)
     answer = browser.post(f"/paper/{kind}", data={"state": page.state})

@@ -43,7 +43,14 @@ from configurator.words import amount, plain, shown
 from tests.support.building import Raw, catalogue, choice, limit, option, selection, several, tax
 from tests.support.made_papers import quandong
 from tests.support.paths import GOLDEN, TESTS
-from tests.support.pdfs import MM, Pages, measure, squeezed
+from tests.support.pdfs import (
+    MM,
+    Pages,
+    found_by_page_validation,
+    found_by_pdfua,
+    measure,
+    squeezed,
+)
 from tests.support.quotes import generated, shipped_quote
 from tests.support.rendered import pdf_from
 
@@ -499,6 +506,38 @@ def test_quotes_of_every_length_keep_their_shape(case: str) -> None:
     for term in quote.terms:
         assert pages.has(term)
     assert pages.page_of("I accept quote") == pages.page_of("NameSignatureDate")
+
+
+def test_amounts_of_nine_figures_and_a_wide_plan_stay_on_the_page() -> None:
+    """The dearest that a price may be, beside a space as wide as a vehicle."""
+    wide = option(
+        "box", Decimal("98765432.10"), title="Box across", openings=DOORS,
+        space={"hold": {**HOLD, "length": 3000, "width": 600}},
+    )  # fmt: skip
+    inside = option("chest", Decimal("99999999.00"), unit=unit(620, 400, 480))
+    shop = catalogue(
+        [choice("shell", [wide]), choice("cold", [inside])],
+        spaces=[{"id": "hold", "title": "hold"}],
+    )
+    quote = make_quote(Resolved(shop, selection({"shell": "box", "cold": "chest"})), "Q-1", DAY)
+    pages = pages_of(quote)
+    measure(pages)
+    words = {w["text"] for page in pages.words for w in page}
+    assert {"98,765,432.10", "99,999,999.00", "198,765,431.10"} <= words
+    assert found_by_page_validation(pages.pdf) == found_by_pdfua(pages.pdf) == []
+
+
+def test_a_draft_has_no_place_to_sign_and_nobody_is_made_up() -> None:
+    shop = catalogue([choice("tray", [option("flat", 1200)])])
+    draft, issued = (
+        pages_of(make_quote(Resolved(shop, selection({"tray": "flat"})), number, DAY))
+        for number in ("DRAFT", "Q-1")
+    )
+    assert draft.has("Draft: not issued, and not to be signed.")
+    assert not draft.has("Signature")
+    assert issued.has("NameSignatureDate")
+    for pages in (draft, issued):
+        assert not pages.has("To whom")
 
 
 SHIPPED = {"touring": 4, "contractor": 3, "family": 3}

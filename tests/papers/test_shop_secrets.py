@@ -433,7 +433,8 @@ MAKE_CUSTOMERS_PAPERS = (
 MAKE_CUSTOMERS_ANSWERS = tuple(
     module
     for module in MODULES
-    if module.startswith("answers.") and module not in ("answers.shop", "answers.schema")
+    if module.startswith("answers.")
+    and module not in ("answers.shop", "answers.schema", "answers.spreadsheet")
 )
 
 

@@ -25,6 +25,10 @@
     document.getElementById("lost").hidden = true;
   });
 
+  document.addEventListener("htmx:sse:before:message", (event) => {
+    if (event.detail.connection !== form()?._htmx?.sse) event.detail.cancelled = true;
+  });
+
   document.addEventListener("htmx:error", () => {
     document.getElementById("lost").hidden = false;
   });

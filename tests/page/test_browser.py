@@ -1,0 +1,260 @@
+"""The page in a real browser: by keyboard, by touch, without JavaScript, read by axe-core."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from tests.support.browsers import (
+    MISSING,
+    WIDTHS,
+    axe_findings,
+    browser,
+    chromium,
+    small_targets,
+)
+from tests.support.served import Served, served
+
+pytestmark = pytest.mark.skipif(chromium() is None, reason=MISSING)
+WISH, TRADE = "Weekends, with the large fridge", "Trade, low canopy with drawers"
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    with served(tmp_path_factory.mktemp("served")) as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def chrome() -> Iterator[Any]:
+    with browser() as started:
+        yield started
+
+
+@pytest.fixture
+def page(chrome: Any, server: Served) -> Iterator[Any]:
+    """A page on a desk, which may say nothing on its console and ask nothing of others."""
+    context = chrome.new_context(viewport={"width": 1280, "height": 900}, base_url=server.address)
+    opened = context.new_page()
+    opened.set_default_timeout(20_000)
+    said: list[str] = []
+    asked: list[str] = []
+    opened.on("console", lambda message: said.append(message.text))
+    opened.on("pageerror", lambda error: said.append(str(error)))
+    opened.on("request", lambda request: asked.append(request.url))
+    yield opened
+    context.close()
+    assert not said
+    assert all(url.startswith(server.address) for url in asked)
+
+
+def start(page: Any, title: str) -> None:
+    page.goto("/")
+    page.get_by_role("button", name=title).click()
+    page.locator("#p-total strong").wait_for()
+
+
+def total(page: Any, amount: str) -> None:
+    """Waits until the page shows the total."""
+    page.locator("#p-total strong", has_text=amount).wait_for()
+
+
+def tap(page: Any, what: str) -> None:
+    page.locator(f"[id='{what}']").click()
+
+
+def settled(page: Any) -> None:
+    """Waits until the last step has been answered to its end."""
+    page.wait_for_load_state("networkidle")
+
+
+def shows(button: Any, quantity: int) -> None:
+    """Waits until the quantity beside a button is this."""
+    from playwright.sync_api import expect
+
+    beside = button.locator("xpath=../output")
+    expect(beside).to_have_text(str(quantity), timeout=20_000)
+
+
+def go_to(page: Any, name: str) -> None:
+    """Tabs on until the control has the focus, as somebody without a mouse does."""
+    seen = "() => { const e = document.activeElement; return e.ariaLabel || e.textContent.trim() "
+    seen += "|| e.labels?.[0]?.textContent.trim() || '' }"
+    for _ in range(400):
+        page.keyboard.press("Tab")
+        if str(page.evaluate(seen)).startswith(name):
+            return
+    raise AssertionError(f"the keyboard does not reach {name!r}")
+
+
+def test_a_whole_sale_by_keyboard_alone(page: Any) -> None:
+    page.goto("/")
+    go_to(page, TRADE)
+    page.keyboard.press("Enter")
+    total(page, "25,630.00")
+    go_to(page, "Inside the canopy")
+    page.keyboard.press("Space")
+    page.locator("[id='more:drawers:wide-220']").wait_for()
+    go_to(page, "One more: ")
+    page.keyboard.press("Enter")
+    page.locator("#p-total .difference").first.wait_for()
+    assert page.evaluate("document.activeElement.id").startswith("more:")
+    settled(page)
+    go_to(page, "Undo")
+    page.keyboard.press("Enter")
+    total(page, "25,630.00")
+    settled(page)
+    go_to(page, "Name")
+    page.keyboard.type("Jorun Hallam")
+    go_to(page, "Seller")
+    page.keyboard.type("Ann")
+    go_to(page, "Issue the quote")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/quotes/Q-*")
+    assert "Jorun Hallam" in page.inner_text("main")
+    assert "25,630.00" in page.inner_text("main")
+
+
+def test_a_whole_sale_without_javascript(chrome: Any, server: Served) -> None:
+    context = chrome.new_context(java_script_enabled=False, base_url=server.address)
+    page = context.new_page()
+    start(page, WISH)
+    page.get_by_role("button", name="What would help").click()
+    page.get_by_role("button", name=re.compile(r"Canopy height.*\+815\.00")).first.click()
+    total(page, "28,335.00")
+    page.get_by_label("Name", exact=True).fill("Runa Castellane")
+    page.get_by_label("Seller").fill("Bea")
+    with context.expect_page() as opened:
+        page.get_by_role("button", name="Quote, a draft as PDF").click()
+    opened.value.close()
+    page.get_by_role("button", name="Issue the quote").click()
+    page.wait_for_url("**/quotes/Q-*")
+    assert "28,335.00" in page.inner_text("main")
+    assert "Runa Castellane" in page.inner_text("main")
+    context.close()
+
+
+def test_taps_in_quick_succession_all_count_and_a_reload_keeps_them(page: Any) -> None:
+    start(page, TRADE)
+    tap(page, "look-inside")
+    less, more = (page.locator(f"[id='{one}:drawers:wide-220']") for one in ("less", "more"))
+    more.wait_for()
+    shows(less, 2)
+    page.evaluate(
+        """() => { const tap = what => document.getElementById(`${what}:drawers:wide-220`).click();
+        tap("more"); tap("less"); tap("less"); }"""
+    )
+    shows(less, 1)
+    settled(page)
+    shown = page.inner_text("#p-total strong")
+    page.reload()
+    total(page, shown)
+    shows(less, 1)
+    tap(page, "undo")
+    shows(less, 2)
+    settled(page)
+
+
+def test_what_cannot_be_done_is_said_and_the_page_goes_on(page: Any) -> None:
+    start(page, TRADE)
+    tap(page, "look-inside")
+    less, more = (page.locator(f"[id='{one}:drawers:wide-220']") for one in ("less", "more"))
+    more.wait_for()
+    page.evaluate(
+        """() => { const tap = () => document.getElementById("more:drawers:wide-220").click();
+        tap(); tap(); }"""
+    )
+    page.locator("[role=alert]", has_text="at most 3 can be").wait_for()
+    shows(less, 3)
+    settled(page)
+
+
+def test_the_price_is_announced_once_a_step(page: Any) -> None:
+    start(page, WISH)
+    tap(page, "look-canopy")
+    page.locator("[id='tap:canopy-height:1000mm']").wait_for()
+    settled(page)
+    page.evaluate(
+        """() => { window.told = []; for (const one of document.querySelectorAll(
+            "[role=status], [role=alert], [aria-live]")) new MutationObserver(
+            () => told.push(one.textContent.trim())).observe(
+            one, {childList: true, characterData: true, subtree: true}); }"""
+    )
+    tap(page, "tap:canopy-height:1000mm")
+    total(page, "28,335.00")
+    settled(page)
+    told = page.evaluate("told")
+    assert len(told) == 1
+    assert "28,335.00" in told[0]
+    assert "+815.00" in told[0]
+
+
+def states(page: Any) -> Iterator[str]:
+    """The kinds of pages, and what they may show, one after the other."""
+    page.goto("/")
+    yield "start"
+    page.get_by_role("button", name="Begin with the vehicle").click()
+    page.locator("#p-total strong").wait_for()
+    yield "nothing picked"
+    start(page, WISH)
+    tap(page, "look-canopy")
+    page.locator("[id='why:canopy-height:1200mm']").click()
+    page.locator(".why h3").wait_for()
+    settled(page)
+    yield "a contradiction, and why not"
+    start(page, TRADE)
+    for details in page.locator("summary").all():
+        details.click()
+    yield "ready to quote, everything open"
+    page.get_by_label("Seller").fill("Ann")
+    page.get_by_role("button", name="Issue the quote").click()
+    page.wait_for_url("**/quotes/Q-*")
+    yield "a quote"
+    page.goto("/quotes")
+    yield "quotes"
+    page.goto("/results")
+    yield "won and lost"
+    page.goto("/quotes/Q-999")
+    yield "a problem"
+
+
+def test_axe_finds_nothing_and_targets_are_large(chrome: Any, server: Served) -> None:
+    """At three widths and 200 % zoom: WCAG 2.2, 2.5.8 (targets) and 1.4.10 (reflow) too."""
+    context = chrome.new_context(base_url=server.address)
+    page = context.new_page()
+    page.set_default_timeout(20_000)
+    page.set_viewport_size({"width": 1280, "height": 900})
+    found: dict[str, object] = {}
+    for state in states(page):
+        for name, (width, _) in WIDTHS.items():
+            page.set_viewport_size({"width": width, "height": 900})
+            wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+            told = [*axe_findings(page), *small_targets(page, 24)]
+            if wide > 0:
+                told.append(f"{wide} px too wide")
+            if told:
+                found[f"{state}, {name}"] = told
+        page.set_viewport_size({"width": 1280, "height": 900})
+    context.close()
+    assert not found, "\n".join(f"{state}: {told}" for state, told in found.items())
+
+
+def test_targets_are_44_pixels_where_they_are_touched(chrome: Any, server: Served) -> None:
+    context = chrome.new_context(
+        base_url=server.address, has_touch=True, is_mobile=True,
+        viewport={"width": 768, "height": 1024},
+    )  # fmt: skip
+    page = context.new_page()
+    page.goto("/")
+    assert small_targets(page, 44) == []
+    page.get_by_role("button", name=TRADE).tap()
+    page.locator("#p-total strong").wait_for()
+    assert small_targets(page, 44) == []
+    page.locator("[id='look-inside']").tap()
+    page.locator("[id='more:drawers:wide-220']").tap()
+    page.locator("#p-total .difference").first.wait_for()
+    assert small_targets(page, 44) == []
+    context.close()

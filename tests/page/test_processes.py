@@ -1,0 +1,126 @@
+"""The processes behind the page: killed, replaced, ended; and a catalogue that changes."""
+
+from __future__ import annotations
+
+import html
+import os
+import re
+import shutil
+import signal
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import httpx2 as httpx
+import pytest
+
+from tests.support.paths import ROOT
+from tests.support.served import Served, gone, served, waited
+
+CATALOGUE = ROOT / "catalogues" / "quandong.yaml"
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    folder = tmp_path_factory.mktemp("served")
+    shutil.copytree(CATALOGUE.parent, folder, dirs_exist_ok=True)
+    (folder / CATALOGUE.name).rename(folder / "shop.yaml")
+    with served(folder, "--catalogue", str(folder / "shop.yaml")) as running:
+        yield running
+
+
+def state_of(text: str) -> str:
+    found = re.search(r'name="state" value="([^"]+)"', text)
+    assert found is not None, text[:500]
+    return found.group(1)
+
+
+def ready(client: httpx.Client, title: str) -> str:
+    """The state of a ready package."""
+    text = client.get("/").text
+    found = re.search(rf'value="([^"]+)">\s*<button name="tap" value="">{title}', text)
+    assert found is not None
+    return found.group(1)
+
+
+def total(text: str) -> str:
+    found = re.search(r"<strong>(?:from )?([^<]+)</strong>", text)
+    assert found is not None
+    return html.unescape(found.group(1)).replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_any_worker_killed_in_mid_step_is_replaced_and_the_picks_are_kept(server: Served) -> None:
+    with server.client() as client:
+        state = ready(client, "Weekends")
+        assert waited(30, lambda: len(server.workers()) >= 3)
+        for worker in server.workers():
+            killing = threading.Timer(0.02, os.kill, (worker, signal.SIGKILL))
+            killing.start()
+            data = {"state": state, "tap": "pick:canopy-height:1000mm"}
+            answer = client.post("/package", data=data)
+            killing.join()
+            assert total(answer.text) == "AUD 28,335.00"
+        assert "Redo" in client.post("/package", data={"state": state, "tap": ""}).text
+        assert waited(30, lambda: len(server.workers()) >= 3)
+
+
+def test_reasons_that_nobody_waits_for_are_ended(server: Served) -> None:
+    """The ways out here take long; their process goes with whoever asked."""
+    with server.client() as client:
+        data = {"state": ready(client, "Touring"), "tap": "why:canopy-length:1400mm"}
+        with client.stream("POST", "/package", data=data, headers={"hx-request": "true"}) as answer:
+            told = ""
+            for more in answer.iter_text():
+                told += more
+                if "Looking for ways out" in told:
+                    break
+            assert "1400 mm" in told
+            before = set(server.workers())
+        assert waited(30, lambda: before - set(server.workers()))
+        assert client.post("/package", data={**data, "tap": "look:tray"}).status_code == 200
+
+
+def test_a_changed_catalogue_is_read_and_a_wrong_one_is_said_by_line(server: Served) -> None:
+    file = Path(str(server.process.args[-1]))  # type: ignore[index]
+    text = file.read_text("utf-8")
+    name = "Quandong Flat Fabrication"
+    with server.client() as client:
+        file.write_text(text.replace(f"name: {name}", "name: Mulga & Sons", 1), "utf-8")
+        assert waited(30, lambda: "Mulga &amp; Sons" in client.get("/").text)
+        lines = text.splitlines()
+        number = next(n for n, line in enumerate(lines, 1) if line.startswith("currency:"))
+        file.write_text("\n".join(["currency: dollars" if n == number else line for n, line in
+                                   enumerate(lines, 1)]), "utf-8")  # fmt: skip
+        assert waited(30, lambda: "cannot be read" in client.get("/").text)
+        page = client.get("/").text
+        assert re.search(rf"shop\.yaml:{number}:", page)
+        assert "Mulga &amp; Sons" in page
+        for worker in server.workers():
+            os.kill(worker, signal.SIGKILL)
+        assert "Mulga &amp; Sons" in client.get("/").text
+        file.write_text(text, "utf-8")
+        assert waited(30, lambda: name in client.get("/").text)
+        assert "cannot be read" not in client.get("/").text
+
+
+def test_a_signal_ends_every_process(server: Served) -> None:
+    everything = server.processes()
+    assert len(everything) >= 4
+    with server.client() as client:
+        state = ready(client, "Touring")
+        data = {"state": state, "tap": "look:canopy"}
+        with client.stream("POST", "/package", data=data, headers={"hx-request": "true"}):
+            server.process.send_signal(signal.SIGTERM)
+            assert waited(2, lambda: server.process.poll() is not None)
+    assert waited(2, gone, everything)
+    assert "Traceback" not in server.log.read_text()
+
+
+def test_nothing_is_left_where_the_command_itself_is_killed(tmp_path: Path) -> None:
+    with served(tmp_path) as running:
+        with running.client() as client:
+            client.get("/")
+        everything = running.processes()
+        os.kill(running.process.pid, signal.SIGKILL)
+        running.process.wait(5)
+        assert waited(5, gone, everything)
