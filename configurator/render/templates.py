@@ -175,8 +175,8 @@ class BoundedEnvironment(ImmutableSandboxedEnvironment):
 def template_environment(
     language: Language, own: tuple[OwnTemplate, ...] = ()
 ) -> jinja2.Environment:
-    """What templates are read and filled in with."""
-    environment = (BoundedEnvironment if own else ImmutableSandboxedEnvironment)(
+    """What templates are read and filled in with: those of a shop's own in a sandbox."""
+    environment = (BoundedEnvironment if own else jinja2.Environment)(
         loader=_loader(own),
         undefined=jinja2.StrictUndefined,
         autoescape=True,

@@ -24,6 +24,7 @@ POLICY = (
 
 PDF = "application/pdf"
 _MOST_SETTLED = 2_000
+_MOST_LOOKS = 20
 
 
 @frozen(eq=False)
@@ -43,13 +44,19 @@ class Counter:
     today: Callable[[], dt.date]
     language: str | None = None
     settled: dict[tuple[str, str], tuple[OptionAnswer, ...]] = field(factory=dict, init=False)
+    _looks: dict[str | None, Look] = field(factory=dict, init=False)
 
     def look(self, asked: Asked) -> Look:
         """How pages and papers look, in the language asked for where it is known."""
-        try:
-            return look_of(self.shop.catalogue.shop, None, asked.language or self.language)
-        except ConfiguratorError:
-            return look_of(self.shop.catalogue.shop)
+        wanted = asked.language or self.language
+        if wanted not in self._looks:
+            if len(self._looks) >= _MOST_LOOKS:
+                self._looks.clear()
+            try:
+                self._looks[wanted] = look_of(self.shop.catalogue.shop, None, wanted)
+            except ConfiguratorError:
+                self._looks[wanted] = look_of(self.shop.catalogue.shop)
+        return self._looks[wanted]
 
     def page(self, asked: Asked, name: str, code: int = 200, **values: Any) -> Answer:
         """A whole page in the language asked for."""

@@ -151,8 +151,8 @@ def _settling(
         return  # the others are not settled
 
 
-def _cards(drawn: Drawn) -> list[Part]:
-    """The choices of the group that is looked at, as far as they are settled."""
+def _cards(drawn: Drawn, choices: Sequence[Choice]) -> list[Part]:
+    """The choices, as far as they are settled."""
     counter, state = drawn.counter, drawn.state
     return [
         drawn.card(
@@ -160,13 +160,14 @@ def _cards(drawn: Drawn) -> list[Part]:
                 counter.shop, drawn.view, choice, counter.settled.get((state.selection, choice.id))
             )
         )
-        for choice in _group(drawn)
+        for choice in choices
     ]
 
 
 def _whole(drawn: Drawn, notes: tuple[str, ...] = (), reasons: object = None) -> Answer:
     parts = drawn.facts(notes=notes, reasons=reasons) | drawn.later()
-    choices = drawn.choices(_cards(drawn))
+    here = _group(drawn)
+    choices = drawn.choices(here, _cards(drawn, here))
     counter = drawn.counter
     return counter.page(
         drawn.asked, "package.html", view=drawn.view, parts={**parts, "choices": choices}
@@ -183,15 +184,13 @@ def _streamed(
 ) -> Pieces:
     drawn = _drawn(counter, asked, after, before)
     facts = drawn.facts(looking=bool(why), problems=problems)
-    cards = _cards(drawn)
-    choices = drawn.choices(cards)
     here = _group(drawn)
     known = {choice.id for choice in here if (after.selection, choice.id) in counter.settled}
     first = [*facts.values()]
-    if choices.seen in asked.seen:
-        first += [one for one, of in zip(cards, here, strict=True) if of.id in known]
+    if drawn.choices(here, []).seen in asked.seen:
+        first += _cards(drawn, [choice for choice in here if choice.id in known])
     else:
-        first.append(choices)
+        first.append(drawn.choices(here, _cards(drawn, here)))
     yield Piece(Answer(message(asked, first) or b": \n\n", kind=EVENTS), GROUP)
     yield Piece(message(asked, [*drawn.later().values()]) or None, GROUP)
     for choice, states in _settling(counter, after, [one for one in here if one.id not in known]):

@@ -6,12 +6,14 @@ tap says what the page shows, and nothing has to be kept of it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from hashlib import blake2s
 from typing import Any
 
 from attrs import frozen
 from markupsafe import Markup
 
+from configurator.catalogue.model import Choice
 from configurator.web.asked import Asked
 from configurator.web.cards import ChoiceCard
 from configurator.web.counter import Counter
@@ -20,13 +22,12 @@ from configurator.web.state import State
 from configurator.web.views import PackageView, pictures_of
 
 FACTS = (
-    "note", "why", "total", "groups", "find", "missing", "findings", "loads", "power", "places",
-    "prices", "agreed", "travel", "customer",
+    "note", "why", "total", "groups", "find", "missing", "findings", "loads", "power", "customer",
 )  # fmt: skip
 """The parts that are facts: each is templates/parts/NAME.html."""
 
-LATER = ("drawing", "extras")
-"""The parts that follow the facts, since they take longer to make."""
+LATER = ("drawing", "places", "prices", "extras", "agreed", "travel")
+"""The parts that follow the facts, since they take longer to make or are seldom looked at."""
 
 
 _NOTHING: dict[str, Any] = {"notes": (), "problems": (), "looking": False, "reasons": None}
@@ -111,10 +112,10 @@ class Drawn:
         """A choice with its options."""
         return self.one(f"c-{card.id}", "card", card=card)
 
-    def choices(self, cards: list[Part]) -> Part:
-        """The group that is looked at; what stands in its cards is not in its digest."""
+    def choices(self, shown: Sequence[Choice], cards: list[Part]) -> Part:
+        """The choices that are looked at; what is in their cards is not in the digest."""
         inside = Markup("").join(Markup(card.__html__()) for card in cards)
-        return part("choices", inside, ",".join(card.name for card in cards))
+        return part("choices", inside, ",".join(choice.id for choice in shown))
 
 
 def message(asked: Asked, parts: list[Part]) -> bytes:
