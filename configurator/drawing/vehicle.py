@@ -227,8 +227,9 @@ class _Sheet:
         for joint in look.doors:
             upper = min(roof, look.bonnet + max(0.0, (joint - look.windscreen) / max(slope, 0.01)))
             self.line((joint, base + look.sill), (joint, base + upper), _SOFT, 0.18)
-        start = min(self.x(-look.front), self.x(back))
-        self.taken += edges((start, self.y(base + roof), back + look.front, roof - look.sill), 30)
+        cab = look.windscreen, base + look.sill, back - look.windscreen, roof - look.sill
+        nose = -look.front, base + look.sill, look.front + look.windscreen, look.bonnet - look.sill
+        self.taken += [self.rect(*cab), self.rect(*nose)]
 
     def line(self, start: _Point, end: _Point, pen: str, thick: float, dash: str = "") -> None:
         """A line between two places, x and z."""
@@ -354,8 +355,8 @@ class _Sheet:
             found = self._apart((x, y), wide, high)
             if found is None:
                 return
-            start, end = (y + radius, found[1]) if found[1] > y else (found[1] + high, y - radius)
-            canvas.line(x, start, x, end, _SOFT, 0.15)
+            end = self._near((x, y), found, wide, high)
+            canvas.line(x, y, *end, _SOFT, 0.15)
         for index, line in enumerate(lines):
             canvas.text(found[0] + wide / 2, found[1] + (index * 2.7 + 2.1) * s, line, SIZE)
 
@@ -371,19 +372,32 @@ class _Sheet:
         return next(free, None)
 
     def _apart(self, at: _Point, wide: float, high: float) -> _Point | None:
-        """The nearest such place right under or above a mark, for a line from it."""
+        """The nearest such place farther off, which a line from the mark reaches past all words."""
         (x, y), s = at, self.canvas.scale
-        levels = [y + sign * step / 2 * s for step in range(4, 120) for sign in (1, -1)]
-        for level in levels:
-            for share in (0.5, 0.25, 0.75, 0.05, 0.95):
-                spot = (x - wide * share, level if level > y else level - high, wide, high)
-                line = (x, min(y, spot[1]), 0.0, abs(spot[1] - y))
-                top, foot = self.upper * s, self.high * s
-                if not top <= spot[1] <= foot - high or any(touch(line, w) for w in self.words):
-                    continue
-                if not any(touch(spot, taken) for taken in (*self.taken, *self.words)):
-                    return spot[:2]
+        top, foot, right = int(self.upper), int(self.high - high / s), int(self.right - wide / s)
+        spots = [
+            (across * s, level / 2 * s)
+            for level in range(2 * top, 2 * foot)
+            for across in range(int(self.left), right)
+        ]
+
+        def far(spot: _Point) -> float:
+            end = self._near(at, spot, wide, high)
+            return (end[0] - x) ** 2 + (end[1] - y) ** 2
+
+        for spot in sorted(spots, key=far):
+            if not any(touch((*spot, wide, high), t) for t in (*self.taken, *self.words)):
+                end = self._near(at, spot, wide, high)
+                way = [(x + (end[0] - x) * n / 30, y + (end[1] - y) * n / 30) for n in range(30)]
+                if not any(touch((*place, 1, 1), word) for place in way for word in self.words):
+                    return spot
         return None
+
+    @staticmethod
+    def _near(at: _Point, spot: _Point, wide: float, high: float) -> _Point:
+        """Where the line from a mark to a label ends."""
+        across = min(max(at[0], spot[0]), spot[0] + wide)
+        return across, min(max(at[1], spot[1]), spot[1] + high)
 
     def chains(self) -> None:
         """Lengths under the ground and above the canopy, heights beside them."""

@@ -175,7 +175,11 @@ def read_issued(content: bytes, file: str) -> Issued | None:
     """
     told = read_quoted(content, file)
     try:
-        return told and Issued(*(str(told[key]) for key in ("number", "date", "catalogue-digest")))
+        return (
+            None
+            if told is None
+            else Issued(*(str(told[key]) for key in ("number", "date", "catalogue-digest")))
+        )
     except (KeyError, TypeError):
         return None
 

@@ -48,6 +48,7 @@ from configurator.selection.picks import (
     FreeLine,
     NamedPrice,
     Override,
+    PlannedDate,
     Revision,
     Sale,
     Selection,
@@ -216,6 +217,7 @@ def picked(chosen: Selection) -> Selection:
 SELECTIONS = st.builds(
     Selection,
     catalogue=ID,
+    none=st.lists(ID, max_size=2).map(lambda ids: tuple(Pick(one) for one in ids)),
     picks=st.dictionaries(ID, st.dictionaries(ID, st.integers(1, 9), min_size=1), max_size=4).map(
         lambda picks: tuple(
             Pick(choice, option, quantity)
@@ -245,6 +247,9 @@ SELECTIONS = st.builds(
     revisions=st.lists(
         st.builds(Revision, st.integers(1, 99), st.dates(dt.date(1990, 1, 1)).map(str), WORD),
         max_size=3,
+    ).map(tuple),
+    dates=st.lists(
+        st.builds(PlannedDate, st.dates(dt.date(1990, 1, 1)).map(str), title=WORD), max_size=2
     ).map(tuple),
 ).map(picked)  # fmt: skip
 
@@ -281,6 +286,7 @@ def test_the_selections_made_up_above_have_every_part_that_a_selection_has() -> 
     tried = {
         *("catalogue", "picks", "title", "customer", "wishes", "adjustments", "trade_ins"),
         "free_lines",
+        *("none", "dates"),
         *("named_prices", "budget", "notes", "travel", "overrides", "revision", "revisions"),
     }
     elsewhere = {"source", "at"}
