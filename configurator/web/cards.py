@@ -102,7 +102,7 @@ def card_of(
     """
     words = view.state.words
     by_option = {one.option: one for one in states or ()}
-    prices, amounts = _prices(shop, choice.id), view.build.selection.amounts
+    prices = _prices(shop, choice.id)
     rows = []
     for option in choice.options:
         if words and not (found_in(words, choice.title) or found_in(words, option.title)):
@@ -122,7 +122,7 @@ def card_of(
                 most=option.most,
                 sold_by=option.sold_by is not None,
                 unit="" if option.sold_by is None else shown_unit(option.sold_by.unit),
-                amount=plain(amounts.get((choice.id, option.id), option.how_much)),
+                amount=plain(view.resolved.catalogue.option(choice.id, option.id).how_much),
                 price=prices.get(option.id) if difference is None else difference,
                 instead=difference is not None,
                 mass=_mass(view.resolved, option),
