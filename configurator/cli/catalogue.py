@@ -141,7 +141,7 @@ def catalogue_prices(
 
 
 @catalogue.command("export")
-@output_option("FILE", "FILE.xlsx or FILE.csv.", ".xlsx .csv")
+@output_option("FILE", "FILE.xlsx or FILE.csv.", ".xlsx .csv", reads=False)
 @catalogue_option
 def catalogue_export(output: Output, catalogue_file: str | None) -> None:
     """Write all prices and costs as a sheet, to change there and read back with catalogue prices.

@@ -98,7 +98,7 @@ def requote(
         click.echo(f"{output.path}: {requote_headline(answer)}")
         if quotes.done_before:
             click.echo(f"{quotes.done_before} of them were done before")
-        changed = count - answer.unchanged
+        changed = count - answer.unchanged - answer.priced
         if changed:
             click.echo(f"{changed} of them {'is' if changed == 1 else 'are'} not as quoted")
     sys.exit(FINE if answer.all_go else FINDINGS)

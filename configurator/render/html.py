@@ -39,7 +39,13 @@ from configurator.report.layout import DATUM, Drawn, layout_table, space_told
 from configurator.report.power import charging_facts, season_of
 from configurator.report.price import payments_table, price_sums
 from configurator.report.quote import Quote
-from configurator.report.quote_tables import facts_told, in_brief, package_columns, standing_table
+from configurator.report.quote_tables import (
+    dates_table,
+    facts_told,
+    in_brief,
+    package_columns,
+    standing_table,
+)
 from configurator.report.requote import (
     causes_table,
     more_quotes,
@@ -107,6 +113,7 @@ def quote_html(quote: Quote, look: Look | None = None) -> str:
         package=package_columns(quote.price),
         sums=price_sums(quote.price),
         payments=payments_table(quote.price),
+        dates=dates_table(quote, look.language.day) if quote.selection.dates else None,
         extras=extras_table(quote.shown_extras, quote.price),
         more_extras=len(quote.extras) - len(quote.shown_extras),
         standing=standing_table(quote.mass, quote.power),

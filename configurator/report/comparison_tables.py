@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
 from configurator.catalogue.model import VEHICLE
@@ -244,11 +244,15 @@ def besides_told(comparison: Comparison) -> Iterator[tuple[str, tuple[str, ...]]
             yield text("A has, {name} lacks", name=name), besides.lacks
 
 
+def _headed(heading: str, titles: Iterable[str]) -> Paragraph:
+    return Paragraph(joined((heading, joined(titles)), ": "))
+
+
 def comparison_report(comparison: Comparison) -> Report:
     """Who is who, then differences, then where the money goes."""
     names = _letters(comparison)
     stops = (
-        Paragraph(f"{name} cannot be quoted: {sentence}.")
+        Paragraph(text("{name} cannot be quoted: {sentence}.", name=name, sentence=sentence))
         for name, column in zip(names, comparison.columns, strict=True)
         for sentence in column.stops
     )
@@ -262,11 +266,8 @@ def comparison_report(comparison: Comparison) -> Report:
     return (
         (compared_table(comparison),),
         tuple(stops),
-        (*differing, *((Paragraph(f"The same in all: {', '.join(same)}"),) if same else ())),
-        tuple(
-            Paragraph(f"{heading}: {', '.join(titles)}")
-            for heading, titles in besides_told(comparison)
-        ),
+        (*differing, *((_headed(text("The same in all"), same),) if same else ())),
+        tuple(_headed(heading, titles) for heading, titles in besides_told(comparison)),
         (money_table(comparison),),
         (figures_table(comparison),),
         (money_chart(comparison),),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import datetime as dt
+from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil
@@ -138,3 +139,16 @@ def facts_told(rows: Iterable[Row]) -> str:
     """Facts in a row, each with its figure."""
     told = (text("{fact}: {figure}", fact=r.cells[0].value, figure=r.cells[1].value) for r in rows)
     return text("{facts}.", facts=joined(told, "; "))
+
+
+def dates_table(quote: Quote, said: Callable[[dt.date], str]) -> Table:
+    """The days that are agreed, the first of them first, each as ``said`` writes it."""
+    rows = []
+    for planned in sorted(quote.selection.dates, key=lambda one: (one.day, one.until)):
+        when = said(dt.date.fromisoformat(planned.day))
+        if planned.until:
+            last = said(dt.date.fromisoformat(planned.until))
+            when = text("{first} to {last}", first=when, last=last)
+        what = planned.title or text("Payment: {title}", title=planned.payment)
+        rows.append(Row((what, when)))
+    return Table((Column(text("What")), Column(text("Date"))), (Body(tuple(rows)),), name="lines")

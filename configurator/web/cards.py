@@ -16,7 +16,7 @@ from configurator.selection.resolved import Resolved
 from configurator.shop import Shop
 from configurator.totals import MissingPicks, mass_of
 from configurator.web.views import PackageView
-from configurator.words import text, used
+from configurator.words import plain, shown_unit, text, used
 
 STATES = {
     "picked": text("picked"),
@@ -41,6 +41,9 @@ class OptionRow:
         label: the state in words.
         quantity: how many are picked.
         most: how many may be picked.
+        sold_by: it is measured off.
+        unit: what it is measured in, or empty.
+        amount: how much of it there is, or would be, as a field shows it.
         price: of one, or what it does to the total in place of a pick; None where it is open.
         instead: the price is a difference.
         mass: of one, kg; None where it depends on what is still to be chosen.
@@ -54,6 +57,9 @@ class OptionRow:
     label: str
     quantity: int
     most: int
+    sold_by: bool
+    unit: str
+    amount: str
     price: Money | None
     instead: bool
     mass: Decimal | None
@@ -114,6 +120,9 @@ def card_of(
                 label=STATES[state] if states is not None or quantity else "",
                 quantity=quantity,
                 most=option.most,
+                sold_by=option.sold_by is not None,
+                unit="" if option.sold_by is None else shown_unit(option.sold_by.unit),
+                amount=plain(view.resolved.catalogue.option(choice.id, option.id).how_much),
                 price=prices.get(option.id) if difference is None else difference,
                 instead=difference is not None,
                 mass=_mass(view.resolved, option),

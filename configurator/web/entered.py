@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any, TypeVar
@@ -17,6 +18,8 @@ from configurator.web.asked import Asked
 
 T = TypeVar("T")
 
+_NUMBER = re.compile(r"-?(?=[.0-9]{1,13}$)[0-9]+(\.[0-9]+)?", re.ASCII)
+
 
 def _number(asked: Asked, name: str, what: str) -> Decimal | None:
     """The number in a field; None where it is empty.
@@ -24,13 +27,29 @@ def _number(asked: Asked, name: str, what: str) -> Decimal | None:
     Raises:
         ConfiguratorError: it is no number.
     """
-    written = asked.field(name).replace(",", "").replace(" ", "")
-    if not written:
+    typed = asked.field(name)
+    if not typed:
         return None
-    digits = written.removeprefix("-").replace(".", "", 1)
-    if not (digits.isascii() and digits.isdigit()) or len(digits) > 12:
-        raise ConfiguratorError(f"{what}: {asked.field(name)!r} is no number; write digits")
+    written = re.sub(r"(?<=[0-9])[, ](?=[0-9]{3}(?![0-9]))", "", typed)
+    if not _NUMBER.fullmatch(written):
+        example = "digits, with a decimal point as in 3.5"
+        raise ConfiguratorError(f"{what}: {typed!r} is no number; write {example}")
     return Decimal(written)
+
+
+def counted(build: Build, choice: str, option: str, asked: Asked) -> Build:
+    """The package with as many of an option, or as much, as is typed beside it.
+
+    Raises:
+        ConfiguratorError: it is no number, or the option is not sold so.
+    """
+    what = "how many, or how much"
+    many = _amount(asked, f"n:{choice}:{option}", what)
+    if many < 0:
+        raise ConfiguratorError(f"{what}: {many} is less than none; write 0 or more")
+    if build.selection.quantity(choice, option):
+        build = build.drop(choice, option)
+    return build.pick(choice, option, many) if many else build
 
 
 def _needed(asked: Asked, name: str, what: str) -> str:

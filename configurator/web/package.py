@@ -206,7 +206,7 @@ def _streamed(
 def open_file(counter: Counter, asked: Asked) -> Answer:
     """The page of a package from a file or from a PDF of ours."""
     if asked.file is None:
-        raise ConfiguratorError("choose a file first: a saved selection, or a PDF made here")
+        raise ConfiguratorError(text("choose a file first: a saved selection, or a PDF made here"))
     build = counter.shop.build(asked.file)
     return shown(counter, asked, State(written(build.selection)), build.remark)
 
@@ -242,7 +242,7 @@ def _sheet(build: Build, kind: str, look: Look, day: dt.date, page: bool) -> Ans
         write_sheets(made, Path(folder), form, look)
         path = Path(folder) / f"{kind}.{form}"
         if not path.exists():
-            raise ConfiguratorError("there is no such sheet: nothing that is picked needs it")
+            raise ConfiguratorError(text("there is no such sheet: nothing that is picked needs it"))
         content = path.read_bytes()
         return _page(content) if page else file(content, f"{kind}.pdf", PDF)
 
@@ -260,7 +260,7 @@ def compared_builds(shop: Shop, state: State) -> list[Build]:
     """
     kept = dict.fromkeys((*state.kept, state.selection))
     if len(kept) < 2:
-        raise ConfiguratorError("set another package aside first: there is one to compare")
+        raise ConfiguratorError(text("set another package aside first: there is one to compare"))
     return [shop.build(one.encode()) for one in kept]
 
 

@@ -10,7 +10,7 @@ from configurator.build import Build
 from configurator.errors import ConfiguratorError
 from configurator.shop import Shop
 from configurator.web.asked import Asked
-from configurator.web.entered import ENTERED, removed
+from configurator.web.entered import ENTERED, counted, removed
 from configurator.web.state import State, unpacked_selection
 
 
@@ -44,10 +44,7 @@ def tapped(shop: Shop, state: State, asked: Asked) -> State:
     if what in ENTERED:
         return state.changed(ENTERED[what](state.build(shop), asked))
     if what == "count":
-        quantity = asked.field(f"n:{rest}")
-        if not (quantity.isascii() and quantity.isdigit()) or len(quantity) > 4:
-            raise ConfiguratorError(f"{quantity!r} is no quantity: write a whole number")
-        return state.changed(_counted(state.build(shop), choice, option, int(quantity)).tidied())
+        return state.changed(counted(state.build(shop), choice, option, asked).tidied())
     if what not in _CHANGES:
         raise ConfiguratorError(f"the page has no button {what!r}")
     build = state.build(shop)

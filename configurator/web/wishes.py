@@ -14,6 +14,7 @@ from configurator.web.counter import Counter
 from configurator.web.package import shown
 from configurator.web.state import State, written
 from configurator.web.views import groups_of
+from configurator.words import text
 
 WISHES = 8
 """How many wishes the page takes."""
@@ -39,7 +40,7 @@ def from_wishes(counter: Counter, asked: Asked) -> Answer:
     """The package with the most of the wishes, in their order, that the budget allows."""
     shop, written_budget = counter.shop, asked.field("budget").replace(",", "").replace(" ", "")
     if not (written_budget.isascii() and written_budget.isdigit()) or len(written_budget) > 7:
-        raise ConfiguratorError("write the budget as a whole number, at most 7 digits")
+        raise ConfiguratorError(text("write the budget as a whole number, at most 7 digits"))
     build = shop.build().pick(VEHICLE, asked.field("vehicle"))
     named = (asked.field(f"wish-{rank}") for rank in range(1, WISHES + 1))
     wishes = [Pick.named(name) for name in dict.fromkeys(named) if name]

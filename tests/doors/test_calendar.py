@@ -93,6 +93,25 @@ def test_the_last_day_payments_and_the_build_are_events(shop: Shop, tmp_path: Pa
     assert "Angebot Q-7 gilt bis heute" in (tmp_path / "de.ics").read_text("utf-8")
 
 
+@pytest.mark.parametrize(
+    ("language", "said"),
+    [("en-AU", "Payment: In full 20 August 2026"), ("de", "Zahlung: In full 20. August 2026")],
+)
+def test_the_quote_has_the_days_in_its_own_language(
+    tmp_path: Path, language: str, said: str
+) -> None:
+    shop = open_shop(written(raw_catalogue()), dt.date(2026, 8, 3))
+    dates = [{"day": "2026-09-01", "until": "2026-09-03", "title": "Build"}]
+    dates.append({"day": "2026-08-20", "payment": "In full"})
+    picks = {"vehicle": "ute"}
+    build = shop.build({"format": 1, "catalogue": "test", "picks": picks, "dates": dates})
+    shop.write(build.quote("Q-1", shop.day), tmp_path / "q.html", language=language)
+    page = (tmp_path / "q.html").read_text("utf-8")
+    words = " ".join(re.sub(r"<[^>]+>", " ", page).split())
+    assert said in words
+    assert words.index(said) < words.index("Build 1")
+
+
 def test_a_revision_replaces_the_events_before_it(shop: Shop, tmp_path: Path) -> None:
     """The same UID and a higher SEQUENCE (RFC 5545, 3.8.7.4)."""
     seen = []

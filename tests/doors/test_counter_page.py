@@ -23,6 +23,7 @@ from configurator.report.mass import LOADS
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
 from configurator.web.guard import MOST_BYTES
+from tests.support.building import choice, option, raw_catalogue, vehicle, written
 from tests.support.counter import Here
 from tests.support.paths import ROOT
 
@@ -151,6 +152,31 @@ def test_quantities_go_up_and_down_and_end(browser: TestClient) -> None:
     assert "<output>3</output>" in more.text
     fewer = more.tap("less:drawers:wide-220").tap("less:drawers:wide-220")
     assert "<output>1</output>" in fewer.text
+
+
+def test_hose_is_taken_and_changed_by_the_metre(tmp_path: Path) -> None:
+    by_the_metre = {"unit": "m", "step": Decimal("0.5"), "least": 1, "most": 20}
+    hose = option("thin", Decimal("8.45"), sold_by=by_the_metre)
+    offered = raw_catalogue([choice("hose", [hose], "at-most-one")], vehicles=[vehicle()])
+    shop = open_shop(written(offered), DAY)
+    counter = Counter(shop, lambda: shop.register(str(tmp_path / "r.sqlite")), lambda: DAY)
+    with TestClient(counter_app(Here(counter), ["testserver"]), headers=OWN) as browser:
+        page = Page(browser, browser.get("/").text).tap("pick:vehicle:ute").tap("look:build")
+        page = page.tap("count:hose:thin", **{"n:hose:thin": "3.5"})
+        assert (page.total(), page.state_of("hose", "thin")) == ("AUD 29.58", "picked")
+        assert 'name="n:hose:thin" value="3.5"' in page.text
+        page = page.tap("count:hose:thin", **{"n:hose:thin": "4"})
+        assert page.total() == "AUD 33.80"
+        for typed, said in (
+            ("3,5", "write digits, with a decimal point as in 3.5"),
+            ("3.7", "is sold in steps of 0.5 from 1 to 20 m, not as 3.7"),
+            ("-2", "is less than none"),
+        ):
+            data = {"state": page.state, "tap": "count:hose:thin", "n:hose:thin": typed}
+            refused = browser.post("/package", data=data)
+            assert said in words(refused.text), typed
+        page = page.tap("count:hose:thin", **{"n:hose:thin": "0"})
+        assert page.state_of("hose", "thin") != "picked"
 
 
 def test_units_are_placed_where_they_are_wanted(browser: TestClient) -> None:

@@ -64,7 +64,7 @@ def test_a_rectangle_of_nine_different_squares_is_cut_from_one_sheet(
 
 
 # The least rectangles that hold the squares of 1 to n: R. E. Korf, Optimal Rectangle Packing:
-# Initial Results, ICAPS 2003, table 1.
+# Initial Results, ICAPS 2003, table 1, from memory.
 KORF = {6: (11, 9), 7: (14, 11), 8: (15, 14), 9: (20, 15)}
 
 
@@ -161,7 +161,8 @@ def require_cut(
 
 
 def test_rolls_of_a_textbook_are_cut_as_few_as_it_says() -> None:
-    # V. Chvatal, Linear Programming (1983), chapter 13: rolls of 100 in. into these widths take 453
+    # V. Chvatal, Linear Programming (1983), chapter 13, from memory: rolls of 100 in. into these
+    # widths take 453
     wanted = [(45, 97), (36, 610), (31, 395), (14, 211)]
     found = cut_bars(wanted, [100])
     assert require_cut(wanted, [100], 0, found) == 453 * 100

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from configurator import SelectionError, Shop, open_shop
+from configurator import Adjustment, SelectionError, Shop, TradeIn, open_shop
 from configurator.build import Build
 from configurator.selection.picks import FreeLine
 from tests.support.building import choice, limit, option, raw_catalogue, several, vehicle, written
@@ -31,10 +31,13 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
         [
             choice("drum", [option("small", 80, gives={"drum": 4}), option("large", 140)]),
             choice("hose", [hose("thin", "8.45"), hose("thick", "12.10")], "at-most-one"),
-            several("clips", [option("clip", [{"kind": "unit-price", "price": D("0.125")}])]),
+            several(
+                "clips", [option("clip", [{"kind": "unit-price", "price": D("0.125")}], most=9)]
+            ),
         ],
         limits=[limit("payload", counts="mass"), limit("drum", "m")],
         vehicles=[vehicle()],
+        payable_rounding={"to": D("0.05"), "mode": "up"},
     )
     data["choices"][0]["options"][1]["gives"] = {"drum": 9}
     file.write_text(written(data), "utf-8")
@@ -127,3 +130,43 @@ def test_an_unchanged_catalogue_is_kept_for_the_same_length(shop: Shop) -> None:
     assert first.drop("hose").price().total.amount == 80
     mapping: Mapping[tuple[str, str], Decimal] = first.selection.amounts
     assert mapping == {("hose", "thin"): D("3.5")}
+
+
+def test_a_register_keeps_fine_prices_lengths_and_roundings_to_the_digit(
+    shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    nine = dt.datetime.combine(shop.day, dt.time(9), dt.UTC)
+    monkeypatch.setattr("configurator.shop._clock", lambda: nine)
+    # worked by hand: 80 + 3.5 x 8.45, half a cent up, + 7 x 0.125, half up, is 110.46; 5 % off is
+    # 5.52; less 20.02 is 84.92, up to the next 5 cents
+    made = build(shop, "3.5").pick("clips", "clip", 7)
+    made = made.adjust(Adjustment("Show", "at the show", percent=D(-5), tax="usual"))
+    made = made.trade_in(TradeIn("Old tray", "traded in", D("20.02")))
+    address = str(tmp_path / "register.sqlite")
+    with shop.register(address) as register:
+        register.issue(made.quote("DRAFT", shop.day), seller="Ann")
+        kept = register.open("Q-1")
+        again = shop.build(kept.selection)
+        price = again.price()
+        assert [str(money) for money in (kept.total, price.total, price.to_pay)] == [
+            "AUD 104.94",
+            "AUD 104.94",
+            "AUD 84.95",
+        ]
+        assert again.selection.amounts == {("hose", "thin"): D("3.5")}
+        assert kept.priced(price).changed == ()
+        longer = again.pick("hose", "thin", 4).quote("DRAFT", shop.day)
+        register.revise("Q-1", longer, seller="Ann", reason="a longer hose")
+        changed = register.show("Q-1").revisions[-1].changed
+        # 4 x 8.45; 5 % of 114.68 is 5.734
+        assert [(one.line, str(one.was), str(one.is_now)) for one in changed] == [
+            ("hose=thin", "AUD 29.58", "AUD 33.80"),
+            ("adjustment Show", "AUD -5.52", "AUD -5.73"),
+        ]
+        assert register.check() == ()
+    text = Path(shop.catalogue.source).read_text("utf-8")
+    dearer = open_shop(text.replace("8.45", "9.45"), shop.day)
+    # 4 x 9.45, less 5 % of 118.68
+    for asked, now in ((shop, "AUD 108.95"), (dearer, "AUD 112.75")):
+        (one,) = asked.requote(register=address, processes=1)
+        assert (str(one.was), str(one.is_now), one.goes) == ("AUD 108.95", now, True)
