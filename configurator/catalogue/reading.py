@@ -5,11 +5,9 @@ The only part of the core that opens files. Everything wrong is reported togethe
 
 from __future__ import annotations
 
-import gc
 import io
 import re
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path as FilePath
@@ -28,6 +26,7 @@ from configurator.catalogue.parts import Rows
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.catalogue.shop import PaperSettings
 from configurator.catalogue.validate import reference_problems
+from configurator.collecting import nothing_collected
 from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
 from configurator.money import Money
 from configurator.schemas import linked
@@ -118,22 +117,7 @@ def read_catalogue(path: FilePath | str) -> model.Catalogue:
     return catalogue
 
 
-@contextmanager
-def no_cycles_looked_for() -> Iterator[None]:
-    """Pause the collector of cycles: here it finds none, and goes through all there is each time.
-
-    With it, reading takes longer per option the larger a catalogue is; without it, it does not.
-    """
-    running = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if running:
-            gc.enable()
-
-
-@no_cycles_looked_for()
+@nothing_collected()
 def open_catalogue(
     path: FilePath | str, instead: Mapping[FilePath, bytes] | None = None
 ) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
@@ -157,7 +141,7 @@ def open_catalogue(
     return _catalogue(read(opening), str(opening), opening, read)
 
 
-@no_cycles_looked_for()
+@nothing_collected()
 def parse_catalogue(source: str, file: str) -> tuple[model.Catalogue | None, tuple[Problem, ...]]:
     """A catalogue from its text, with every problem found, sorted by place.
 

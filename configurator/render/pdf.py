@@ -16,7 +16,6 @@ import base64
 import binascii
 import contextlib
 import datetime as dt
-import gc
 import io
 import logging
 import re
@@ -29,6 +28,7 @@ from html import unescape
 from typing import Any
 from urllib.parse import unquote_to_bytes
 
+from configurator.collecting import nothing_collected
 from configurator.errors import ConfiguratorError, DataError, Location, Problem
 from configurator.render import renderer
 from configurator.render.pictures import COLOURS, dots_and_colours, svg_problem
@@ -109,7 +109,7 @@ def html_to_pdf(html: str, carried: Carried | None = None) -> bytes:
     pdf = b""
     for padding in range(_TRIES):
         try:
-            with _nothing_left_out(), _uncollected(), warnings.catch_warnings():
+            with _nothing_left_out(), nothing_collected(), warnings.catch_warnings():
                 # the renderer leaves a file of its own to be closed
                 warnings.simplefilter("ignore", ResourceWarning)
                 page, sheets = renderer.document(html)
@@ -128,18 +128,6 @@ def html_to_pdf(html: str, carried: Carried | None = None) -> bytes:
         if ends_are_plain(pdf):
             break
     return pdf
-
-
-@contextlib.contextmanager
-def _uncollected() -> Iterator[None]:
-    """Look for garbage afterwards only: what is made meanwhile is all needed, and there is much."""
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if collecting:
-            gc.enable()
 
 
 @contextlib.contextmanager

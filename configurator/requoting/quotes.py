@@ -24,6 +24,7 @@ from configurator.answers.requote import (
 )
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
+from configurator.collecting import nothing_collected
 from configurator.errors import ConfiguratorError, DataError, Location, Problem
 from configurator.pricing.whole import Price, price
 from configurator.selection.reading import OpenedSelection
@@ -77,6 +78,7 @@ def requoting(catalogue: Catalogue) -> Requote:
     return partial(requoted, catalogue)
 
 
+@nothing_collected()
 def requoted(catalogue: Catalogue, quotes: Sequence[OpenQuote]) -> tuple[Requoted, ...]:
     """Price and check open quotes under a catalogue.
 

@@ -14,10 +14,10 @@ from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import (
     MOST_BYTES,
     as_text,
-    no_cycles_looked_for,
     open_catalogue,
     read_bytes,
 )
+from configurator.collecting import nothing_collected
 from configurator.errors import CatalogueError, FileError, Location, Problem
 from configurator.render.files import replace_files, require_writable
 from configurator.suppliers.amounts import with_amounts
@@ -28,7 +28,7 @@ from configurator.suppliers.reading import read_map, read_sheet
 from configurator.suppliers.update import PriceUpdate, price_update
 
 
-@no_cycles_looked_for()
+@nothing_collected()
 def update_prices(
     catalogue: Catalogue, sheet: Path, supplier: Path | None, write: bool, accept_large: bool
 ) -> PriceUpdate:

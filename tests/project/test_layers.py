@@ -15,7 +15,7 @@ from tests.support import source
 from tests.support.source import MODULES, imports, tree
 
 LAYERS: dict[str, str] = {
-    "ground": "errors money words forms shapes schemas findings colours solving workers",
+    "ground": "errors money words forms shapes schemas findings colours solving collecting workers",
     "catalogue": "catalogue",
     "selection": "selection",
     "facts": "rules totals fit mass power pricing cutting",
