@@ -272,7 +272,7 @@ class Size:
 
 
 @form(
-    also="payload_left",
+    also="payload_left added_middle",
     shown={
         "payload": left,
         "payload_used": used,
@@ -324,6 +324,12 @@ class MassPicture:
     unknown: tuple[str, ...]
     convention: str
     cautions: tuple[str, ...]
+
+    @property
+    def added_middle(self) -> Decimal:
+        """Added mass on the centre line, travelling full: what makes left and right up to all."""
+        full = self.state("full")
+        return max(Decimal(0), used(self.added) - used(full.left) - used(full.right))
 
     @property
     def payload_left(self) -> Fraction:

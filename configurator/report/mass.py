@@ -124,8 +124,7 @@ def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]
 def added_across(picture: MassPicture) -> dict[str, Decimal]:
     """The added mass, travelling full, ``left``, ``middle`` and ``right``, kg; the sum as shown."""
     full = picture.state("full")
-    sides = {"left": used(full.left), "right": used(full.right)}
-    return sides | {"middle": max(Decimal(0), used(picture.added) - sum(sides.values()))}
+    return {"left": used(full.left), "right": used(full.right), "middle": picture.added_middle}
 
 
 def mass_report(picture: MassPicture, findings: Iterable[Finding], items: bool) -> Report:

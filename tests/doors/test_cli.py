@@ -170,10 +170,14 @@ def test_a_file_of_another_kind_is_wrong_usage_and_not_written(
     name: str, run: Run, tmp_path: Path
 ) -> None:
     before = files(tmp_path)
-    for command in (("quote", "touring.yaml"), ("compare", "touring.yaml", "contractor.yaml")):
+    kinds = ".pdf or .html or .json"
+    for command, known in (
+        (("quote", "touring.yaml"), f"{kinds} or .xml or .ics"),
+        (("compare", "touring.yaml", "contractor.yaml"), kinds),
+    ):
         ran = run(*command, "-o", name)
         assert (ran.code, ran.out) == (2, "")
-        assert ran.err == f"{name}: the file's name must end in .pdf or .html or .json\n"
+        assert ran.err == f"{name}: the file's name must end in {known}\n"
     assert files(tmp_path) == before
 
 
