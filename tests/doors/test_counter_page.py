@@ -487,7 +487,7 @@ def test_a_step_sends_facts_first_and_only_what_changed(browser: TestClient) -> 
     assert {"state", "total", "findings"} <= parts_of(first)
     assert not parts_of(first) & {"groups", "choices", "note"}
     assert "28,335.00" in first
-    later = {"drawing", "extras"}
+    later = {"drawing", "places", "prices", "extras", "agreed", "travel"}
     sent = [parts_of(message) for message in rest]
     assert sent[0] <= later
     assert all(part.startswith("c-") for parts in sent[1:] for part in parts)
