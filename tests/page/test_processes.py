@@ -67,15 +67,16 @@ def test_any_worker_killed_in_mid_step_is_replaced_and_the_picks_are_kept(server
 def test_reasons_that_nobody_waits_for_are_ended(server: Served) -> None:
     """The ways out here take long; their process goes with whoever asked."""
     with server.client() as client:
+        assert waited(30, lambda: len(server.workers()) >= 3)
         data = {"state": ready(client, "Touring"), "tap": "why:canopy-length:1400mm"}
         with client.stream("POST", "/package", data=data, headers={"hx-request": "true"}) as answer:
             told = ""
             for more in answer.iter_text():
                 told += more
                 if "Looking for ways out" in told:
+                    before = set(server.workers())  # leaving the loop ends the stream
                     break
             assert "1400 mm" in told
-            before = set(server.workers())
         assert waited(30, lambda: before - set(server.workers()))
         assert client.post("/package", data={**data, "tap": "look:tray"}).status_code == 200
 
@@ -104,8 +105,8 @@ def test_a_changed_catalogue_is_read_and_a_wrong_one_is_said_by_line(server: Ser
 
 
 def test_a_signal_ends_every_process(server: Served) -> None:
+    assert waited(30, lambda: len(server.processes()) >= 4)
     everything = server.processes()
-    assert len(everything) >= 4
     with server.client() as client:
         state = ready(client, "Touring")
         data = {"state": state, "tap": "look:canopy"}
