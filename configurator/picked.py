@@ -18,6 +18,12 @@ from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
 from configurator.selection.values import require_kind
 
+
+def resolved(build: Picked) -> Resolved:
+    """What the build knows already, for papers and pages that ask more of it."""
+    return build._resolved
+
+
 SIDES = ("left", "right", "rear")
 """Where a unit can be wished."""
 

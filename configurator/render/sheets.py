@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
+from functools import partial
 from itertools import groupby
 from operator import attrgetter
 from pathlib import Path
@@ -63,15 +64,22 @@ def write_sheets(sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
         every = (*named, ("orders", sheets.orders))
         made = {name: to_json(sheet).encode() for name, sheet in every if sheet is not None}
     else:
-        pages = {"job": job_html(sheets.catalogue, sheets.job, look)}
-        if sheets.wiring is not None:
-            pages["wiring"] = wiring_html(sheets.wiring, look)
-        if sheets.cuts is not None:
-            pages["cuts"] = cuts_html(sheets.cuts, look)
-        pages["orders"] = orders_html(sheets.orders, look)
         render = html_to_pdf if kind == "pdf" else str.encode
-        made = {name: render(page) for name, page in pages.items()}
+        made = {name: render(page()) for name, page in sheet_pages(sheets, look).items()}
     replace_files({folder / f"{name}.{kind}": content for name, content in made.items()})
+
+
+def sheet_pages(sheets: Sheets, look: Look) -> dict[str, Callable[[], str]]:
+    """What makes each of the sheets that there are an HTML page, by its name."""
+    pages: dict[str, Callable[[], str]] = {
+        "job": partial(job_html, sheets.catalogue, sheets.job, look),
+        "orders": partial(orders_html, sheets.orders, look),
+    }
+    if sheets.wiring is not None:
+        pages["wiring"] = partial(wiring_html, sheets.wiring, look)
+    if sheets.cuts is not None:
+        pages["cuts"] = partial(cuts_html, sheets.cuts, look)
+    return pages
 
 
 def job_html(catalogue: Catalogue, job: JobSheet, look: Look | None = None) -> str:

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from configurator.drawing.corner import corner_svg
-from configurator.drawing.vehicle import vehicle_svg
 from configurator.money import Money
 from configurator.report.comparison_tables import comparison_report
 from configurator.report.model import Chart
-from configurator.selection.resolved import Resolved
 from configurator.web.asked import Answer, Asked
 from configurator.web.counter import Counter
 from configurator.web.package import compared_builds
 from configurator.web.state import packed, unpacked, written
+from configurator.web.views import whole_pictures
 
 
 @frozen
@@ -45,13 +43,8 @@ def side_by_side(counter: Counter, asked: Asked) -> Answer:
     language = counter.look(asked).language
     columns = []
     for rank, (build, one) in enumerate(zip(builds, compared.columns, strict=True)):
-        resolved = Resolved(shop.catalogue, build.selection)
-        layout = build.check().layout
-        found = [vehicle_svg(resolved, layout, f"v{rank}-", speech=language)]
-        if layout is not None and layout.placements:
-            found.append(corner_svg(resolved, layout, prefix=f"c{rank}-", speech=language))
+        pictures = whole_pictures(build, language, f"p{rank}-")
         tap = "take:" + packed(written(build.selection))
-        pictures = tuple(picture for picture in found if picture)
         difference = one.difference if rank else None
         columns.append(Column(one.title, one.total, difference, one.stops, pictures, tap))
     _, *sections = comparison_report(compared)

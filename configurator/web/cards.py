@@ -12,6 +12,7 @@ from configurator.catalogue.model import Choice, Option
 from configurator.catalogue.units import Box
 from configurator.engine.availability import OptionAnswer
 from configurator.money import Money
+from configurator.picked import resolved
 from configurator.selection.resolved import Resolved
 from configurator.shop import Shop
 from configurator.totals import MissingPicks, mass_of
@@ -100,7 +101,7 @@ def card_of(
         choice: the choice.
         states: of its options; None where they are not settled yet.
     """
-    words = view.state.words
+    words, known = view.state.words, resolved(view.build)
     by_option = {one.option: one for one in states or ()}
     prices = _prices(shop, choice.id)
     rows = []
@@ -122,10 +123,10 @@ def card_of(
                 most=option.most,
                 sold_by=option.sold_by is not None,
                 unit="" if option.sold_by is None else shown_unit(option.sold_by.unit),
-                amount=plain(view.resolved.catalogue.option(choice.id, option.id).how_much),
+                amount=plain(known.catalogue.option(choice.id, option.id).how_much),
                 price=prices.get(option.id) if difference is None else difference,
                 instead=difference is not None,
-                mass=_mass(view.resolved, option),
+                mass=_mass(known, option),
                 body=None if option.unit is None else option.unit.body,
             )
         )

@@ -69,13 +69,15 @@ def _amount(asked: Asked, name: str, what: str) -> Decimal:
 def _adjust(build: Build, asked: Asked) -> Build:
     percent = _number(asked, "adjust-percent", "percent")
     amount = _number(asked, "adjust-amount", "amount")
+    if any(number is not None and number < 0 for number in (percent, amount)):
+        raise ConfiguratorError("write a discount or a surcharge without a sign before it")
     sign = -1 if asked.field("adjust-kind") == "discount" else 1
     return build.adjust(
         Adjustment(
             _needed(asked, "adjust-title", "the name of the discount or surcharge"),
             _needed(asked, "adjust-reason", "the reason of the discount or surcharge"),
-            percent=None if percent is None else sign * abs(percent),
-            amount=None if amount is None else sign * abs(amount),
+            percent=None if percent is None else sign * percent,
+            amount=None if amount is None else sign * amount,
             group=asked.field("adjust-group"),
             approver=asked.field("adjust-approver"),
         )
@@ -97,7 +99,10 @@ def _line(build: Build, asked: Asked) -> Build:
         _amount(asked, "line-price", "its price"),
         _number(asked, "line-mass", "its mass") or Decimal(0),
     )
-    return build.add(line, int(_number(asked, "line-quantity", "how many") or 1))
+    many = _number(asked, "line-quantity", "how many")
+    if many is not None and (many < 1 or many != int(many)):
+        raise ConfiguratorError(f"how many: {many} is no whole number of 1 or more")
+    return build.add(line, 1 if many is None else int(many))
 
 
 def _travel(build: Build, asked: Asked) -> Build:

@@ -7,9 +7,7 @@ other, and settles the other groups while the seller reads. It may be left after
 from __future__ import annotations
 
 import datetime as dt
-import tempfile
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 
 import attrs
 
@@ -19,11 +17,12 @@ from configurator.catalogue.model import Choice
 from configurator.catalogue.reading import shipped
 from configurator.engine.availability import OptionAnswer
 from configurator.errors import ConfiguratorError, SearchLimit
+from configurator.picked import resolved
 from configurator.render.html import paper_html
 from configurator.render.look import Look
-from configurator.render.sheets import write_sheets
+from configurator.render.pdf import html_to_pdf
+from configurator.render.sheets import sheet_pages
 from configurator.render.writing import paper_pdf
-from configurator.selection.resolved import Resolved
 from configurator.shop import Shop
 from configurator.web.asked import EVENTS, GROUP, REST, Answer, Asked, Piece, Pieces
 from configurator.web.cards import card_of, found_in
@@ -125,8 +124,7 @@ def _group(drawn: Drawn) -> list[Choice]:
         return [
             choice for choice in every if any(found_in(words, title) for title in _titles(choice))
         ]
-    here = next(group.id for group in drawn.view.groups if group.here)
-    return groups[here][1]
+    return groups[drawn.view.here][1]
 
 
 def _titles(choice: Choice) -> Iterator[str]:
@@ -222,11 +220,10 @@ def paper(counter: Counter, asked: Asked) -> Answer:
     if kind == "quote":
         quote = build.quote("DRAFT", day)
         if page:
-            return _page(paper_html(quote, look).encode())
+            return _page(paper_html(quote, look))
         return file(paper_pdf(quote, look), f"{name}.pdf", PDF)
     if kind == "selection":
-        resolved = Resolved(shop.catalogue, build.selection)
-        return file(selection_yaml(resolved).encode(), f"{name}.yaml", "application/yaml")
+        return file(selection_yaml(resolved(build)).encode(), f"{name}.yaml", "application/yaml")
     if kind == "comparison":
         compared = shop.compare(*compared_builds(shop, state))
         return file(paper_pdf(compared, look), "comparison.pdf", PDF)
@@ -236,20 +233,16 @@ def paper(counter: Counter, asked: Asked) -> Answer:
 
 
 def _sheet(build: Build, kind: str, look: Look, day: dt.date, page: bool) -> Answer:
-    made = build.sheets("DRAFT", day)
-    form = "html" if page else "pdf"
-    with tempfile.TemporaryDirectory() as folder:
-        write_sheets(made, Path(folder), form, look)
-        path = Path(folder) / f"{kind}.{form}"
-        if not path.exists():
-            raise ConfiguratorError(text("there is no such sheet: nothing that is picked needs it"))
-        content = path.read_bytes()
-        return _page(content) if page else file(content, f"{kind}.pdf", PDF)
+    pages = sheet_pages(build.sheets("DRAFT", day), look)
+    if kind not in pages:
+        raise ConfiguratorError(text("there is no such sheet: nothing that is picked needs it"))
+    html = pages[kind]()
+    return _page(html) if page else file(html_to_pdf(html), f"{kind}.pdf", PDF)
 
 
-def _page(content: bytes) -> Answer:
+def _page(html: str) -> Answer:
     """A paper as a page, which may load nothing."""
-    return Answer(content, headers={"Content-Security-Policy": _PAPER})
+    return Answer(html.encode(), headers={"Content-Security-Policy": _PAPER})
 
 
 def compared_builds(shop: Shop, state: State) -> list[Build]:

@@ -102,11 +102,16 @@ class Drawn:
         return {"state": self.one("state", "state", state=self.state.packed()), **parts}
 
     def later(self) -> dict[str, Part]:
-        """The parts that follow the facts."""
+        """The parts that follow the facts; none where the page has them of this selection."""
         shop, language = self.counter.shop, self.counter.look(self.asked).language
-        pictures = pictures_of(shop, self.view, language)
-        extras = self.view.build.suggestions()
-        return {name: self.one(name, name, pictures=pictures, extras=extras) for name in LATER}
+        of = " ".join((shop.catalogue.digest, str(shop.day), language.tag, self.state.selection))
+        if self.asked.streams and part(LATER[0], "", of).seen in self.asked.seen:
+            return {}
+        told = {
+            "pictures": pictures_of(shop, self.view, language),
+            "extras": self.view.build.suggestions(),
+        }
+        return {name: self.one(name, name, of, **told) for name in LATER}
 
     def card(self, card: ChoiceCard) -> Part:
         """A choice with its options."""

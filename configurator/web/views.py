@@ -21,6 +21,7 @@ from configurator.engine.ways_out import Fixes
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Placement
 from configurator.money import Money
+from configurator.picked import resolved
 from configurator.pricing.whole import Price
 from configurator.render.language import Language
 from configurator.report.layout import space_told
@@ -29,7 +30,6 @@ from configurator.report.model import Table
 from configurator.report.power import power_facts
 from configurator.report.price import price_sums, price_table
 from configurator.selection.picks import Customer
-from configurator.selection.resolved import Resolved
 from configurator.shop import Shop
 from configurator.web.state import State, packed, written
 from configurator.words import left, shown, text, used
@@ -128,13 +128,10 @@ class PackageView:
     check: Check
     to_choose: tuple[tuple[str, str, str], ...]
     price: Price
-    package: Table
-    sums: Table
     changes: tuple[Changed, ...]
     bars: tuple[LoadBar, ...]
     sizes: Table | None
     power: Table
-    spaces: tuple[str, ...]
     units: tuple[Placement, ...]
 
     @property
@@ -148,9 +145,22 @@ class PackageView:
         return known.works_from if known is not None else ()
 
     @property
-    def resolved(self) -> Resolved:
-        """The package, for what else is asked of it."""
-        return Resolved(self.build.catalogue, self.build.selection)
+    def package(self) -> Table:
+        """The priced lines by group."""
+        return price_table(self.price)
+
+    @property
+    def sums(self) -> Table:
+        """What they come to."""
+        return price_sums(self.price)
+
+    @property
+    def spaces(self) -> tuple[str, ...]:
+        """How large and how full each space is, and the largest open boxes."""
+        layout = self.check.layout
+        if layout is None:
+            return ()
+        return tuple(told for space in layout.spaces for told in space_told(layout, space))
 
 
 def package_view(shop: Shop, state: State, before: State) -> PackageView:
@@ -187,13 +197,10 @@ def package_view(shop: Shop, state: State, before: State) -> PackageView:
             if choice.id in needed
         ),
         price=price,
-        package=price_table(price),
-        sums=price_sums(price),
         changes=tuple(_changes(before.build(shop), build)),
         bars=tuple(_bars(checked)),
         sizes=None if checked.mass is None else mass_facts(checked.mass, for_customer=True),
         power=power_facts(checked.power, for_customer=True),
-        spaces=_spaces(checked),
         units=checked.layout.placements if checked.layout else (),
     )
 
@@ -269,21 +276,28 @@ def pictures_of(shop: Shop, view: PackageView, language: Language) -> tuple[str,
         view: of the package.
         language: of the words in them.
     """
-    resolved, layout = view.resolved, view.check.layout
-    found = [vehicle_svg(resolved, layout, speech=language)]
+    layout = view.check.layout
+    found = [*whole_pictures(view.build, language)]
     if layout is not None and layout.placements:
-        found.append(corner_svg(resolved, layout, speech=language))
         travels = travels_of(shop.catalogue, layout)
         drawn = compact_drawing(layout, travels, view.title, *_DRAWING, speech=language)
         found += [drawn.views, drawn.plan]
     return tuple(picture for picture in found if picture)
 
 
-def _spaces(checked: Check) -> tuple[str, ...]:
-    layout = checked.layout
-    if layout is None:
-        return ()
-    return tuple(told for space in layout.spaces for told in space_told(layout, space))
+def whole_pictures(build: Build, language: Language, prefix: str = "") -> tuple[str, ...]:
+    """The vehicle from the side and, where units have their places, the package from a corner.
+
+    Args:
+        build: the package.
+        language: of the words in them.
+        prefix: begins the ids in them, where several packages are on one page.
+    """
+    known, layout = resolved(build), build.check().layout
+    found = [vehicle_svg(known, layout, f"{prefix}vehicle-", speech=language)]
+    if layout is not None and layout.placements:
+        found.append(corner_svg(known, layout, prefix=f"{prefix}corner-", speech=language))
+    return tuple(picture for picture in found if picture)
 
 
 def reasons_of(shop: Shop, state: State, why: str) -> Iterator[Reasons]:

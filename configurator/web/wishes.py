@@ -31,9 +31,7 @@ def wish_page(counter: Counter, asked: Asked) -> Answer:
         for choice in choices
         if choice.id != FREE_LINE
     ]
-    return counter.page(
-        asked, "wishes.html", vehicles=vehicles, offered=offered, count=WISHES, budget=""
-    )
+    return counter.page(asked, "wishes.html", vehicles=vehicles, offered=offered, count=WISHES)
 
 
 def from_wishes(counter: Counter, asked: Asked) -> Answer:

@@ -253,6 +253,13 @@ def test_what_is_agreed_with_the_customer_is_priced_and_can_be_left_out(
     for gone in ("adjustment", "line", "trade-in"):
         page = page.tap(f"remove:{gone}:0")
     assert page.total() == before
+    for wrong, said in (
+        ({"tap": "adjust", **agreed, "adjust-amount": "-100"}, "without a sign"),
+        ({"tap": "line", **line, "line-quantity": "2.5"}, "no whole number"),
+        ({"tap": "line", **line, "line-quantity": "0"}, "no whole number"),
+    ):
+        answer = browser.post("/package", data={"state": page.state, **wrong})
+        assert (answer.status_code, said in answer.text) == (400, True)
     data = {"state": page.state, "tap": "adjust", "adjust-title": "Gift"}
     answer = browser.post("/package", data=data)
     assert (answer.status_code, "the reason" in answer.text) == (400, True)
