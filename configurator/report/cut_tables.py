@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import Decimal
 
 from configurator.report.cuts import CutList, CutOut, CutSheet
 from configurator.report.model import (
@@ -19,6 +18,7 @@ from configurator.report.model import (
     Table,
     Value,
 )
+from configurator.report.sheet_parts import DONE, NUMBER, QUANTITY, sizes
 from configurator.words import Text, in_unit, joined, text
 
 MEASURE = text(
@@ -26,18 +26,11 @@ MEASURE = text(
     "before cutting the rest. Wear what protects eyes, ears and hands."
 )
 
-_DONE = Column(text("Done"), "box", name="done")
-_NUMBER = Column(text("No."), "number", name="no big")
-_QUANTITY = Column(text("Qty"), "count", name="qty")
 _GRAIN = {
     "length": text("along length"),
     "width": text("along width"),
     "": text("either way"),
 }
-
-
-def _by(*sizes: Decimal | int) -> Text:
-    return joined((text("{n}", n=size) for size in sizes), " \N{MULTIPLICATION SIGN} ")
 
 
 def stock_table(cuts: CutList) -> Table:
@@ -67,9 +60,9 @@ def stock_table(cuts: CutList) -> Table:
 def panels_table(cuts: CutList) -> Table:
     """What is cut from sheets."""
     columns = (
-        _DONE,
-        _NUMBER,
-        _QUANTITY,
+        DONE,
+        NUMBER,
+        QUANTITY,
         Column(text("Panel")),
         Column(text("For")),
         Column(text("Long \N{MULTIPLICATION SIGN} wide"), "figure", name="size"),
@@ -84,7 +77,7 @@ def panels_table(cuts: CutList) -> Table:
                 one.count,
                 Cell(one.title, below=tuple(map(_cut_out, one.cut_outs))),
                 one.part,
-                Cell(_by(one.length, one.width), look=STRONG),
+                Cell(sizes(one.length, one.width), look=STRONG),
                 _GRAIN[one.grain],
                 one.stock or DASH,
             )
@@ -97,16 +90,16 @@ def panels_table(cuts: CutList) -> Table:
 def _cut_out(one: CutOut) -> Text:
     size: Text = text("Ø {size}", size=one.diameter)
     if one.length is not None and one.width is not None:
-        size = _by(one.length, one.width)
+        size = sizes(one.length, one.width)
     return text("{size} at {x} / {y}: {what}", size=size, x=one.x, y=one.y, what=one.text)
 
 
 def lengths_table(cuts: CutList) -> Table:
     """What is cut from bars."""
     columns = (
-        _DONE,
-        _NUMBER,
-        _QUANTITY,
+        DONE,
+        NUMBER,
+        QUANTITY,
         Column(text("Extrusion")),
         Column(text("For")),
         Column(text("Long"), "figure", name="mm"),
@@ -125,17 +118,17 @@ def lengths_table(cuts: CutList) -> Table:
 def bars_table(cuts: CutList) -> Table:
     """How bars are cut."""
     columns = (
-        _DONE,
-        _QUANTITY,
+        DONE,
+        QUANTITY,
         Column(text("Bar")),
         Column(text("Cut into"), name="pieces"),
         Column(text("Left over"), "figure", name="mm"),
     )
-    sizes = {one.number: one.length for one in cuts.extrusions}
+    lengths = {one.number: one.length for one in cuts.extrusions}
     rows = []
     for bar in cuts.bars:
         cut = joined(
-            (text("{size} (no. {number})", size=sizes[n], number=n) for n in bar.pieces), " + "
+            (text("{size} (no. {number})", size=lengths[n], number=n) for n in bar.pieces), " + "
         )
         title = text("{stock}, {length}", stock=bar.stock, length=bar.length)
         rows.append(Row((None, bar.count, title, cut, bar.left)))
@@ -145,14 +138,14 @@ def bars_table(cuts: CutList) -> Table:
 def faces_table(cuts: CutList) -> Table:
     """Drilled faces that are no panels."""
     columns = (
-        _DONE,
+        DONE,
         Column(text("Drilled face")),
         Column(text("Long \N{MULTIPLICATION SIGN} wide"), "figure", name="size"),
     )
     rows = (
         Row(
             (None, Cell(face.title, below=tuple(map(_cut_out, face.cut_outs))),
-             _by(face.length, face.width))
+             sizes(face.length, face.width))
         )
         for face in cuts.faces
     )  # fmt: skip
@@ -165,7 +158,7 @@ def sheet_title(sheet: CutSheet) -> Text:
         "{count} \N{MULTIPLICATION SIGN} {stock}, {size}: {waste} % waste",
         count=sheet.count,
         stock=sheet.stock,
-        size=_by(sheet.length, sheet.width),
+        size=sizes(sheet.length, sheet.width),
         waste=sheet.waste,
     )
 
@@ -192,7 +185,7 @@ def _placed_table(sheet: CutSheet) -> Table:
     rows: list[Row] = []
     for one in sheet.panels:
         named = text("number {number}", number=one.panel)
-        size: Value = _by(one.length, one.width)
+        size: Value = sizes(one.length, one.width)
         rows.append(Row((Cell(named, more=(str(size),)), one.x, one.y)))
     return Table(columns, (Body(rows),))
 

@@ -19,6 +19,7 @@ from configurator.report.model import (
     Table,
     Value,
 )
+from configurator.report.sheet_parts import DONE, NUMBER, QUANTITY, sizes
 from configurator.words import Text, capital, joined, listed, plain, text
 
 RESTRAINT = text(
@@ -76,12 +77,6 @@ _CLEAR = {
     "bottom": text("below"),
 }
 
-_OUTSIDE = text("Outside, long \N{MULTIPLICATION SIGN} wide \N{MULTIPLICATION SIGN} high")
-_INSIDE = text("Inside, long \N{MULTIPLICATION SIGN} wide \N{MULTIPLICATION SIGN} high")
-_LONG = text("Long \N{MULTIPLICATION SIGN} wide \N{MULTIPLICATION SIGN} high")
-_DONE = Column(text("Done"), "box", name="done")
-_NUMBER = Column(text("No."), "number", name="no big")
-
 
 def _mm(title: str, more: str = "") -> Column:
     return Column(title, "figure", name=f"mm {more}".rstrip())
@@ -107,8 +102,8 @@ def spaces_table(job: JobSheet) -> Table:
         Row(
             (
                 capital(space.title),
-                _by(space.outside.length, space.outside.width, space.outside.height),
-                _by(space.inside.length, space.inside.width, space.inside.height),
+                sizes(space.outside.length, space.outside.width, space.outside.height),
+                sizes(space.inside.length, space.inside.width, space.inside.height),
                 space.wall,
                 space.floor,
                 space.roof,
@@ -119,16 +114,12 @@ def spaces_table(job: JobSheet) -> Table:
     return Table(columns, (Body(rows),))
 
 
-def _by(*sizes: int) -> Text:
-    return joined((plain(size) for size in sizes), " \N{MULTIPLICATION SIGN} ")
-
-
 def doors_table(job: JobSheet) -> Table:
     """Every door opening, from inside and from the outer edges of its sheet."""
     inside = (text("Begins"), text("Ends"), text("Sill"), text("Top"))
     edges = (text("Front edge"), text("Rear edge"), text("Lower edge"), text("Roof face"))
     columns = (
-        _DONE,
+        DONE,
         Column(text("Door")),
         Column(text("Clear, wide \N{MULTIPLICATION SIGN} high"), "figure", name="size"),
         *map(_mm, inside + edges),
@@ -143,7 +134,7 @@ def _door(door: DoorRow) -> Row:
         side=_SIDES[door.side],
         moves=_MOVES[door.moves],
     )
-    clear = Cell(_by(door.width, door.height), look=STRONG)
+    clear = Cell(sizes(door.width, door.height), look=STRONG)
     inside = (door.start, door.end, door.sill, door.top)
     edges = (door.edge_start, door.edge_end, door.edge_sill, door.edge_top)
     return Row((None, named, clear, *inside, *edges))
@@ -152,8 +143,8 @@ def _door(door: DoorRow) -> Row:
 def units_table(job: JobSheet) -> Table:
     """Where every unit goes."""
     columns = (
-        _DONE,
-        _NUMBER,
+        DONE,
+        NUMBER,
         Column(text("Unit")),
         Column(text("Faces"), name="side"),
         Column(text("Stands on"), name="on"),
@@ -184,7 +175,7 @@ def _unit(unit: UnitRow, several_spaces: bool) -> Row:
             unit.x,
             unit.y,
             unit.z,
-            _by(unit.length, unit.width, unit.height),
+            sizes(unit.length, unit.width, unit.height),
             unit.rear,
             unit.right,
             unit.top,
@@ -216,8 +207,8 @@ def _clear(sides: Sides) -> Text:
 def parts_table(job: JobSheet) -> Table:
     """Everything picked, and below it what is done for it."""
     columns = (
-        _DONE,
-        Column(text("Qty"), "count", name="qty"),
+        DONE,
+        QUANTITY,
         Column(text("Part, and what is done for it")),
         Column(text("Drawn"), name="on"),
     )
@@ -273,8 +264,8 @@ def _drawn(work: WorkRow) -> str:
 def mounts_table(job: JobSheet) -> Table:
     """What holds every unit, against what driving asks of it."""
     columns = (
-        _DONE,
-        _NUMBER,
+        DONE,
+        NUMBER,
         Column(text("Unit")),
         _mm(text("Laden, kg")),
         _mm(text("Must hold, N")),

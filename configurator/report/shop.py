@@ -35,6 +35,7 @@ from configurator.report.model import (
 )
 from configurator.report.model import Row as TableRow
 from configurator.report.sheet_head import SheetHead
+from configurator.report.sheet_parts import DONE
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
 from configurator.words import in_unit, joined, text
@@ -232,7 +233,7 @@ def orders_table(orders: OrderList) -> Table:
     """What is ordered, by supplier."""
     cost = (Column(text("Cost, {currency}", currency=orders.currency), "figure", name="cost"),)
     columns = (
-        Column(text("Done"), "box", name="done"),
+        DONE,
         Column(text("Supplier's code"), "number", name="code"),
         Column(text("Qty"), "count", name="qty big"),
         Column(text("Part")),

@@ -18,6 +18,7 @@ from configurator.report.model import (
     Table,
     Value,
 )
+from configurator.report.sheet_parts import DONE, NUMBER
 from configurator.report.wiring import BatteryRow, CircuitLine, InverterRow, WiringSheet
 from configurator.words import Text, joined, text
 
@@ -89,8 +90,8 @@ def sums_told(sheet: WiringSheet) -> Text:
 def circuits_table(sheet: WiringSheet) -> Table:
     """Every circuit with its load, cable and fuse."""
     columns = (
-        Column(text("Done"), "box", name="done"),
-        Column(text("No."), "number", name="no big"),
+        DONE,
+        NUMBER,
         Column(text("Circuit")),
         _amps(text("Load, A"), 1),
         _amps(text("One way, m"), 2),

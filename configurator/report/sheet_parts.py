@@ -1,0 +1,17 @@
+"""What the tables of the shop's sheets have in common: columns to tick and count by, and sizes."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from configurator.report.model import Column
+from configurator.words import Text, joined, text
+
+DONE = Column(text("Done"), "box", name="done")
+NUMBER = Column(text("No."), "number", name="no big")
+QUANTITY = Column(text("Qty"), "count", name="qty")
+
+
+def sizes(*each: Decimal | int) -> Text:
+    """Sizes with a sign of multiplication between them."""
+    return joined((text("{n}", n=size) for size in each), " \N{MULTIPLICATION SIGN} ")
