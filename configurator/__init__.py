@@ -49,13 +49,8 @@ if TYPE_CHECKING:
     from configurator.checking.check import Check
     from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
     from configurator.engine.conflicts import Conflict
-    from configurator.engine.ways_out import (
-        Completion,
-        Fixes,
-        ProposedFix,
-        RefusedWish,
-        WithinAnswer,
-    )
+    from configurator.engine.ways_out import Completion, Fixes, ProposedFix
+    from configurator.engine.within import RefusedWish, WithinAnswer
     from configurator.errors import (
         CatalogueError,
         ConfiguratorError,
@@ -83,6 +78,7 @@ if TYPE_CHECKING:
     from configurator.report.comparison import Comparison
     from configurator.report.quote import Quote
     from configurator.requoting.run import Requotes
+    from configurator.selection.dates import PlannedDate, Revision
     from configurator.selection.picks import (
         Adjustment,
         Budget,
@@ -91,8 +87,6 @@ if TYPE_CHECKING:
         FreeLine,
         NamedPrice,
         Override,
-        PlannedDate,
-        Revision,
         Sale,
         Selection,
         TradeIn,
@@ -208,7 +202,8 @@ _HOMES = {
     "checking.check": "Check",
     "engine.availability": "ExplainAnswer OptionAnswer OptionsAnswer",
     "engine.conflicts": "Conflict",
-    "engine.ways_out": "Completion Fixes ProposedFix RefusedWish WithinAnswer",
+    "engine.ways_out": "Completion Fixes ProposedFix",
+    "engine.within": "RefusedWish WithinAnswer",
     "errors": (
         "CatalogueError ConfiguratorError FileError Location MissingLibrary MoneyError "
         "Problem QuoteRefused RegisterError SearchLimit SelectionError SheetError"
@@ -230,8 +225,9 @@ _HOMES = {
     "report.comparison": "Comparison",
     "report.quote": "Quote",
     "requoting.run": "Requotes",
+    "selection.dates": "PlannedDate Revision",
     "selection.picks": "Adjustment Budget BudgetEntry Customer FreeLine NamedPrice Override "
-    "PlannedDate Revision Sale Selection TradeIn Travel Wish",
+    "Sale Selection TradeIn Travel Wish",
     "build": "Build",
     "shop": "Shop check_catalogue open_register open_shop",
     "suggested": "Suggestion",

@@ -33,7 +33,8 @@ if TYPE_CHECKING:
     from configurator.checking.check import Check
     from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
     from configurator.engine.search import Search
-    from configurator.engine.ways_out import Completion, Fixes, WithinAnswer
+    from configurator.engine.ways_out import Completion, Fixes
+    from configurator.engine.within import WithinAnswer
     from configurator.pricing.margin import Margin
     from configurator.pricing.whole import Price
     from configurator.report.budget import BudgetPaper
@@ -335,7 +336,7 @@ class Build(Picked):
             >>> len(taller.within(40_000, [Pick("solar", "panel-200", 2)]).granted)
             1
         """
-        from configurator.engine.ways_out import within
+        from configurator.engine.within import within
 
         if not isinstance(budget, int):
             require_kind("budget", budget, Decimal)

@@ -16,7 +16,7 @@ from attrs import frozen
 
 from configurator.answers import facts, register, requote, shop, values
 from configurator.checking import check
-from configurator.engine import availability, ways_out
+from configurator.engine import availability, ways_out, within
 from configurator.errors import Location
 from configurator.forms import answers, entries_of, form_of
 from configurator.money import Money
@@ -30,6 +30,7 @@ from configurator.words import capital
 ANSWERS = (
     availability,
     ways_out,
+    within,
     facts,
     register,
     requote,

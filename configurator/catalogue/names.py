@@ -5,11 +5,9 @@ What has it reads as nothing here, because the schema has said so already.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from datetime import date
 from decimal import Decimal
-from graphlib import CycleError, TopologicalSorter
-from itertools import pairwise
 from typing import Any
 
 from configurator.catalogue.cutting import CONSTANT, SPACE, TRAY
@@ -117,32 +115,6 @@ def options(data: Spot) -> Iterator[tuple[str, Spot]]:
     for group in data.records("choices"):
         for option in group.records("options"):
             yield str(group["id"].value), option
-
-
-def circles(edges: Mapping[tuple[str, str], Spot]) -> Iterator[tuple[str, Spot]]:
-    """Circles in the graph, each told from its smallest name, with the place of its first edge.
-
-    Breaking each circle found at its first edge leaves the others to be found; twenty are enough
-    for one reading.
-    """
-    left = dict(sorted(edges.items(), key=lambda edge: edge[0]))
-    for _ in range(20):
-        graph: dict[str, list[str]] = {}
-        for start, end in left:
-            graph.setdefault(start, []).append(end)
-        try:
-            TopologicalSorter(graph).prepare()
-        except CycleError as error:
-            circle: list[str] = error.args[1][:0:-1]
-            turn = circle.index(min(circle))
-            names = [*circle[turn:], *circle[: turn + 1]]
-            steps = list(pairwise(names))
-            if steps[0] not in left:
-                names.reverse()
-                steps = list(pairwise(names))
-            yield " -> ".join(names), left.pop(steps[0])
-        else:
-            return
 
 
 def options_of(choice: str) -> str:

@@ -11,9 +11,10 @@ from typing import Any, get_args
 
 import attrs
 
+from configurator.catalogue.circles import circle_problems
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE
-from configurator.catalogue.names import GROUPING, Names, Spot, circles, options
+from configurator.catalogue.names import GROUPING, Names, Spot, options
 from configurator.catalogue.nodes import Tree, first_at
 from configurator.catalogue.parts import Markup, MassParts, PriceParts
 from configurator.catalogue.schema_errors import shown
@@ -91,8 +92,7 @@ class _Whole(Names):
         for deal in data.records("package-deals"):
             yield from self._picks(deal["picks"])
             yield from self._in_a_deal(deal["picks"])
-        yield from _cyclic_needs(data)
-        yield from _cyclic_support(data)
+        yield from circle_problems(data)
         yield from _out_of_reach(data)
 
     def _choice(self, choice: Spot) -> Iterator[Problem]:
@@ -373,32 +373,6 @@ def _repeated_ids(data: Spot) -> Iterator[Problem]:
                     yield identity.say(sentence, "repeated-id", "give one of them another id")
 
 
-def _cyclic_needs(data: Spot) -> Iterator[Problem]:
-    """Single options that, rule by rule, need each other: one thing sold as several."""
-    edges: dict[tuple[str, str], Spot] = {}
-    for rule in data.records("rules"):
-        when, needs = _single(rule["when"].value), _single(rule["needs"].value)
-        if when and needs and when != needs:
-            edges.setdefault((when, needs), rule)
-    for names, rule in circles(edges):
-        sentence = f"these need each other in a circle: {names}"
-        hint = "sell them as one option, or leave one of the rules out"
-        yield rule.say(sentence, "cyclic-needs", hint, level="caution")
-
-
-def _cyclic_support(data: Spot) -> Iterator[Problem]:
-    """Units that can stand on nothing but each other."""
-    edges: dict[tuple[str, str], Spot] = {}
-    for choice, option in options(data):
-        carriers = option["unit"]["stands-on"]
-        named = [Pick.named(carrier.text) for carrier in carriers]
-        if len(named) == 1 and named[0].option:
-            edges[str(Pick(choice, str(option["id"].value))), str(named[0])] = carriers
-    for names, carriers in circles(edges):
-        sentence = f"these can stand on nothing but each other: {names}"
-        yield carriers.say(sentence, "cyclic-support", "let one of them stand on the floor too")
-
-
 def _tested(condition: Spot) -> Iterator[tuple[str, Any]]:
     """The choices and options that a condition asks about."""
     for key, asked in condition.items():
@@ -410,14 +384,6 @@ def _tested(condition: Spot) -> Iterator[tuple[str, Any]]:
         else:
             for option in list(asked) or [asked]:
                 yield key.value, option.value
-
-
-def _single(condition: Any) -> str | None:
-    """``choice=option`` when the raw condition asks for just that."""
-    tests = list(condition.items()) if isinstance(condition, dict) else []
-    if len(tests) == 1 and isinstance(tests[0][1], str) and tests[0][0] not in GROUPING:
-        return str(Pick(*tests[0]))
-    return None
 
 
 def _depth(rows: Spot, by: list[Any], name: str) -> Iterator[Problem]:

@@ -37,7 +37,7 @@ from configurator.register.rows import (
 )
 from configurator.register.tables import QUOTES
 from configurator.report.quote import Quote
-from configurator.selection.picks import Revision
+from configurator.selection.dates import Revision
 from configurator.selection.values import require_kind
 
 

@@ -29,7 +29,8 @@ from configurator.money import Money
 from configurator.register.tables import CHAIN, PAPERS, QUOTES, REVISIONS, SERIES, TRAIL
 from configurator.register.words import words_of
 from configurator.report.quote import Quote
-from configurator.selection.picks import Customer, Revision
+from configurator.selection.dates import Revision
+from configurator.selection.picks import Customer
 
 Row: TypeAlias = Mapping[Any, Any]
 """A row by the names of its columns."""

@@ -10,7 +10,8 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
 from configurator.engine.conflicts import Conflict
-from configurator.engine.ways_out import Completion, Fixes, WithinAnswer
+from configurator.engine.ways_out import Completion, Fixes
+from configurator.engine.within import WithinAnswer
 from configurator.pricing.lines import option_price
 from configurator.pricing.whole import Price
 from configurator.report.model import Block, Body, Column, Paragraph, Report, Row, Table

@@ -20,7 +20,8 @@ from configurator.report.extras import Extra, extras
 from configurator.report.layout import Drawn, DrawnLayout, drawn_layout, drawn_of
 from configurator.report.sheet_head import require_number
 from configurator.rules import holds
-from configurator.selection.picks import Customer, Revision, Selection
+from configurator.selection.dates import Revision
+from configurator.selection.picks import Customer, Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
 from configurator.suggested import Suggestion, suggestions

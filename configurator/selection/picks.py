@@ -26,7 +26,6 @@ from configurator.catalogue.fields import (
     ONE_LINE,
     Amount,
     AmountFrom0,
-    Day,
     Hours,
     Id,
     Mm,
@@ -51,6 +50,7 @@ from configurator.catalogue.parts import (
 from configurator.catalogue.units import Position
 from configurator.errors import Location
 from configurator.forms import form
+from configurator.selection.dates import PlannedDate, Revision
 from configurator.shapes import As, asks, one_of, up_to
 from configurator.words import text
 
@@ -310,37 +310,6 @@ class Budget(Record):
         "What is not to be touched when saving: choices, or CHOICE=OPTION.",
     ] = field(default=(), converter=as_picks)
     at: Location = written_at()
-
-
-@form(hidden="at")
-@frozen(repr=False)
-class Revision(Record):
-    """One issue of a quote."""
-
-    revision: Annotated[
-        int, "Its number, at most the one that this is.", asks(minimum=1, maximum=999)
-    ]
-    date: Annotated[Day, "Day of issue, YYYY-MM-DD."]
-    what: Annotated[str, "What changed, as part of a sentence.", up_to(300)]
-    at: Location = written_at()
-
-
-@frozen(repr=False)
-class PlannedDate(Record):
-    """A day that is agreed: a payment is due, or something is done."""
-
-    day: Annotated[Day, "The day, or the first of several, YYYY-MM-DD."]
-    until: Annotated[Day, "The last day, where there are several."] = ""
-    title: Annotated[str, "What is done, such as the build or the collection.", up_to(80)] = ""
-    payment: Annotated[
-        str, "The payment that is due, by the title of its stage in the catalogue.", up_to(120)
-    ] = ""
-    at: Location = written_at()
-
-    @property
-    def what(self) -> str:
-        """What is done, or the payment."""
-        return self.title or self.payment
 
 
 @form()

@@ -27,7 +27,8 @@ from configurator.engine.availability import OptionsAnswer, options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.optimum import Optimum
 from configurator.engine.search import Search
-from configurator.engine.ways_out import complete, fixes, within
+from configurator.engine.ways_out import complete, fixes
+from configurator.engine.within import within
 from configurator.errors import SearchLimit
 from configurator.money import Money
 from configurator.pricing.whole import price

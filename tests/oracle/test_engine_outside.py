@@ -17,7 +17,8 @@ from configurator.engine import search as searching
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
-from configurator.engine.ways_out import complete, fixes, within
+from configurator.engine.ways_out import complete, fixes
+from configurator.engine.within import within
 from configurator.errors import SearchLimit
 from configurator.money import Money
 from configurator.selection.picks import Selection

@@ -19,7 +19,8 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.engine.search import Search
-from configurator.engine.ways_out import ProposedFix, complete, fixes, within
+from configurator.engine.ways_out import ProposedFix, complete, fixes
+from configurator.engine.within import within
 from configurator.money import Money
 from configurator.pricing.whole import price
 from configurator.selection.resolved import Resolved

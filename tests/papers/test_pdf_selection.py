@@ -40,6 +40,7 @@ from configurator.render.pdf import html_to_pdf
 from configurator.render.writing import carrying
 from configurator.schemas import schema
 from configurator.selection.carried import MOST_UNPACKED, Attachment, Carried
+from configurator.selection.dates import PlannedDate, Revision
 from configurator.selection.picks import (
     Adjustment,
     Budget,
@@ -48,8 +49,6 @@ from configurator.selection.picks import (
     FreeLine,
     NamedPrice,
     Override,
-    PlannedDate,
-    Revision,
     Sale,
     Selection,
     TradeIn,

@@ -36,7 +36,8 @@ from configurator.report.price import price_table
 from configurator.report.quote import Quote, make_quote
 from configurator.report.quote_tables import standing_table
 from configurator.schemas import schema
-from configurator.selection.picks import Override, Revision, Selection
+from configurator.selection.dates import Revision
+from configurator.selection.picks import Override, Selection
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import amount, plain, shown

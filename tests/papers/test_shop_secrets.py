@@ -31,7 +31,8 @@ from configurator.cli import cli
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
-from configurator.engine.ways_out import complete, fixes, within
+from configurator.engine.ways_out import complete, fixes
+from configurator.engine.within import within
 from configurator.fit.answers import lay_out
 from configurator.money import Money
 from configurator.pricing.margin import margin

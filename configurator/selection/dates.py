@@ -1,0 +1,43 @@
+"""Days that a selection knows: when its quote was issued, and what is agreed for when."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from attrs import frozen
+
+from configurator.catalogue.fields import Day, Record, written_at
+from configurator.errors import Location
+from configurator.forms import form
+from configurator.shapes import asks, up_to
+
+
+@form(hidden="at")
+@frozen(repr=False)
+class Revision(Record):
+    """One issue of a quote."""
+
+    revision: Annotated[
+        int, "Its number, at most the one that this is.", asks(minimum=1, maximum=999)
+    ]
+    date: Annotated[Day, "Day of issue, YYYY-MM-DD."]
+    what: Annotated[str, "What changed, as part of a sentence.", up_to(300)]
+    at: Location = written_at()
+
+
+@frozen(repr=False)
+class PlannedDate(Record):
+    """A day that is agreed: a payment is due, or something is done."""
+
+    day: Annotated[Day, "The day, or the first of several, YYYY-MM-DD."]
+    until: Annotated[Day, "The last day, where there are several."] = ""
+    title: Annotated[str, "What is done, such as the build or the collection.", up_to(80)] = ""
+    payment: Annotated[
+        str, "The payment that is due, by the title of its stage in the catalogue.", up_to(120)
+    ] = ""
+    at: Location = written_at()
+
+    @property
+    def what(self) -> str:
+        """What is done, or the payment."""
+        return self.title or self.payment
