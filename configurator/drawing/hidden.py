@@ -75,17 +75,6 @@ def faces_of(low: Point, high: Point) -> tuple[Face, Face, Face]:
     return Face(low, high, 0), Face(low, high, 1), Face(low, high, 2)
 
 
-def edges_of(low: Point, high: Point) -> Iterator[Segment]:
-    """The nine edges of those faces."""
-    (x0, y0, z0), (x1, y1, z1) = low, high
-    for y, z in ((y1, z0), (y1, z1), (y0, z1)):
-        yield (x0, y, z), (x1, y, z)
-    for x, z in ((x1, z0), (x1, z1), (x0, z1)):
-        yield (x, y0, z), (x, y1, z)
-    for x, y in ((x1, y0), (x1, y1), (x0, y1)):
-        yield (x, y, z0), (x, y, z1)
-
-
 class Scene:
     """Solid boxes before an eye, by their faces."""
 

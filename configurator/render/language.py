@@ -90,10 +90,6 @@ class Language(Speech):
         return format_date(date, "long", locale=self.locale)
 
 
-ENGLISH = Language("en-AU")
-"""What papers are in unless something else is asked for."""
-
-
 def _folder() -> Path:
     return Path(str(files("configurator"))) / "translations"
 

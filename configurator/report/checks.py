@@ -44,21 +44,6 @@ def limits_table(limits: Iterable[LimitState]) -> Table:
     return Table(columns, (Body(map(_limit, limits)),))
 
 
-def limit_facts(limits: Iterable[LimitState]) -> Table:
-    """What is used of each limit, in few words."""
-    rows = (
-        Row(
-            (
-                _title(state),
-                text("{used} of {available}", used=state.shown[0], available=state.shown[1]),
-            )
-        )
-        for state in limits
-    )
-    columns = (Column(), Column(kind="figure"))
-    return Table(columns, (Body(rows),), heads=False, name="facts")
-
-
 def _title(state: LimitState) -> str:
     limit = state.limit
     if limit.unit in limit.title.lower().split():

@@ -136,11 +136,6 @@ class Extra:
     power: PowerEffect | None
 
     @property
-    def adds_kg(self) -> Decimal:
-        """What it adds, to 0.1 kg, rounded up."""
-        return used(self.adds)
-
-    @property
     def left_kg(self) -> Decimal | None:
         """The payload left with it, to 0.1 kg, rounded down."""
         return None if self.payload_left is None else left(self.payload_left)

@@ -133,11 +133,6 @@ class Quote:
         return tuple(finding for finding in self.findings if finding.code in codes)
 
     @property
-    def shown_limits(self) -> tuple[LimitState, ...]:
-        """The limits that something is used of; those on mass are in the table of masses."""
-        return tuple(s for s in self.limits if s.used and s.limit.counts != "mass")
-
-    @property
     def can_be_accepted(self) -> bool:
         """Whether every price is known; with an open one there is nothing to agree to."""
         return not self.price.is_from

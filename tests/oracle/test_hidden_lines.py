@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import random
 from collections import defaultdict
+from collections.abc import Iterator
 from fractions import Fraction
 from itertools import product
 from typing import TypeAlias
@@ -15,7 +16,7 @@ from typing import TypeAlias
 import pytest
 
 from configurator.drawing.corner import corner_sides
-from configurator.drawing.hidden import Eye, Part, Point, Scene, edges_of, faces_of
+from configurator.drawing.hidden import Eye, Part, Point, Scene, Segment, faces_of
 from configurator.drawing.package import Package
 from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
@@ -27,6 +28,17 @@ Box: TypeAlias = tuple[Point, Point]
 Ray: TypeAlias = tuple[Fraction, Fraction]
 
 TINY, GAP = Fraction(1, 10**6), Fraction(1, 1000)
+
+
+def edges_of(low: Point, high: Point) -> Iterator[Segment]:
+    """The nine edges of those faces."""
+    (x0, y0, z0), (x1, y1, z1) = low, high
+    for y, z in ((y1, z0), (y1, z1), (y0, z1)):
+        yield (x0, y, z), (x1, y, z)
+    for x, z in ((x1, z0), (x1, z1), (x0, z1)):
+        yield (x, y0, z), (x, y1, z)
+    for x, y in ((x1, y0), (x1, y1), (x0, y1)):
+        yield (x, y, z0), (x, y, z1)
 
 
 def met(box: Box, eye: Eye, ray: Ray) -> tuple[Fraction, int] | None:
