@@ -41,8 +41,8 @@ STOPPED = "stopped; nothing half done was left behind"
 """What is said when somebody interrupts a command."""
 
 _EXIT_CODES = (
-    "Exit codes: 0 fine; 1 findings that stop a quote, data that cannot be used, or no answer; "
-    "2 wrong usage; 3 a file cannot be read or written."
+    "Exit codes: 0 fine; 1 something stops the quote, the data cannot be used, or there is no "
+    "answer; 2 wrong usage; 3 a file cannot be read or written."
 )
 
 
@@ -51,8 +51,9 @@ _EXIT_CODES = (
 def cli() -> None:
     """Quotes for trays and canopies: what goes together, what fits, what it costs.
 
-    A SELECTION is a YAML or JSON file with what the customer wants so far, or a PDF made here,
-    which carries its own. Picks given with --pick are added to it, or stand alone without any file.
+    A SELECTION is a YAML or JSON file with what the customer wants so far, or a PDF made by
+    this program, which carries its own. Picks given with --pick are added to it, or used alone
+    without a file.
     """
 
 

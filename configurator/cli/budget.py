@@ -42,11 +42,11 @@ def budget(
     keep: tuple[str, ...],
     no_savings: bool,
 ) -> None:
-    r"""Total the whole build against its limit, and find what would bring it under.
+    r"""Total the whole build against the customer's budget, and find what would bring it under.
 
-    A change replaces what is picked, takes fewer of it or leaves it out; nothing is added, and
-    what stops a quote afterwards stopped it before. The least-regret set has the fewest changes,
-    and of those takes off least.
+    A change replaces a pick, takes fewer of it or leaves it out; nothing is added, and no
+    change causes a new stop. The least-regret set has the fewest changes and, of those, takes
+    off the least money.
 
     \b
     Example: would powder coat instead of full paint do it?

@@ -35,7 +35,7 @@ def catalogue() -> None:
 @click.option(
     "--deep",
     is_flag=True,
-    help="Search it too: what nobody can have, and what has no effect. Takes a while.",
+    help="Also find what nobody can pick and what has no effect. Takes a while.",
 )
 @json_option
 def catalogue_check(file: str | None, deep: bool, as_json: bool) -> None:
@@ -96,13 +96,13 @@ def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_j
     "--supplier",
     metavar="MAP",
     type=NAME,
-    help="The map of this supplier's lists; without it, SHEET is one of catalogue export.",
+    help="How to read this supplier's lists; without it, SHEET comes from catalogue export.",
 )
 @click.option("--write", is_flag=True, help="Write the new figures into the catalogue.")
 @click.option(
     "--accept-large",
     is_flag=True,
-    help="With --write: write changes too that are larger than the map allows.",
+    help="With --write: also write changes larger than the map allows.",
 )
 @catalogue_option
 @date_option("Show and set the figures in force on this day.")
@@ -116,7 +116,7 @@ def catalogue_prices(
     day: str | None,
     as_json: bool,
 ) -> None:
-    r"""Show what a supplier's price list (.xlsx, .ods, .csv) changes, and write it if asked to.
+    r"""Show what a supplier's price list (.xlsx, .ods, .csv) changes; --write makes the changes.
 
     Only the figures change in the catalogue's file: all of them, or none. For the shop's eyes only.
 
@@ -144,7 +144,7 @@ def catalogue_prices(
 @output_option("FILE", "FILE.xlsx or FILE.csv.", ".xlsx .csv", reads=False)
 @catalogue_option
 def catalogue_export(output: Output, catalogue_file: str | None) -> None:
-    """Write all prices and costs as a sheet, to change there and read back with catalogue prices.
+    """Write all prices and costs as a spreadsheet, to change and read back with catalogue prices.
 
     For the shop's eyes only.
     """

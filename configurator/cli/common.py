@@ -236,8 +236,8 @@ place_option = click.option(
     "unit_places",
     multiple=True,
     metavar="UNIT=SIDE",
-    help="Place this unit at the left, right or rear if it can be; or towards:front, "
-    "towards:rear, x:MM, y:MM, z:MM, with commas between them. Repeatable.",
+    help="Place this unit at the left, right or rear if possible; or towards:front, towards:rear, "
+    "x:MM, y:MM, z:MM, separated by commas. Repeatable.",
 )
 
 _CHANGES = (
@@ -246,7 +246,7 @@ _CHANGES = (
         "picks",
         multiple=True,
         metavar="CHOICE=OPTION[:QUANTITY]",
-        help="Pick this too; in a choice of one it replaces the pick. Repeatable.",
+        help="Also pick this; in a choice of one it replaces the pick. Repeatable.",
     ),
     click.option(
         "--drop",
@@ -260,7 +260,7 @@ _CHANGES = (
         "settled",
         multiple=True,
         metavar="CHOICE",
-        help="None of this choice is wanted: it stays empty. Repeatable.",
+        help="The customer wants none of this choice: it stays empty. Repeatable.",
     ),
     place_option,
 )

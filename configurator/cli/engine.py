@@ -27,7 +27,7 @@ _MOST = 100_000_000
 
 _output_option = output_option(
     "FILE",
-    "Write the selection found too, as .yaml or .json, to be quoted or changed.",
+    "Also write the selection found, as .yaml or .json, to quote or change.",
     ".yaml .json",
 )
 
@@ -42,14 +42,14 @@ def _tell_written(asked: Asked) -> None:
 @click.option("--choice", "choice_ids", multiple=True, metavar="ID", help="Only this choice.")
 @click.option("--all", "whole", is_flag=True, help="Everything, with reasons in full.")
 def options(asked: Asked, choice_ids: tuple[str, ...], whole: bool) -> None:
-    """Say for every option whether it is available, and if not, why.
+    """Show for every option whether it is available, and if not, why.
 
-    An option is open exactly when some complete, sound selection holds the picks and it. In a
-    decided choice of one, what is available instead of the pick is shown with the difference in
-    price; all other picks are kept.
+    An option is available exactly when some complete, sound selection includes it and all the
+    picks. In a decided choice of one, what is available instead of the pick is shown with the
+    difference in price; all other picks are kept.
 
-    Asked about everything, it shows open questions first, and leaves out what is not available
-    where something is picked.
+    Without --choice it shows open choices first, and leaves out what is not available in
+    choices already decided.
     """
     from configurator.report.engine import states_report
 
@@ -83,10 +83,10 @@ def _with_pick(metavar: str) -> Callable[[Callable[..., None]], Callable[..., No
 @build_command(needed=False, kind=_WithPick)
 @_with_pick("CHOICE=OPTION")
 def explain(asked: Asked, wanted: str | None) -> None:
-    r"""Say why an option is not available, as a short argument.
+    r"""Explain why an option is not available, in a few steps.
 
-    Where another option of a choice of one is picked, that pick is set aside first: the question is
-    what is against the change.
+    If another option of a choice of one is picked, that pick is set aside first: the answer is
+    what stands against the change.
 
     \b
     Example:
@@ -111,14 +111,14 @@ def explain(asked: Asked, wanted: str | None) -> None:
     help="Leave this as it is. Repeatable.",
 )
 def fixes(asked: Asked, wanted: str | None, count: int, keep: tuple[str, ...]) -> None:
-    """Offer the best fixes for a conflict: fewest picks changed, then the nearest price.
+    """List the best fixes for a conflict: fewest picks changed, then nearest in price.
 
-    Each is proved: the selection with its changes is sound. With CHOICE=OPTION, that option
-    is in it too. Nearest counts list prices after package deals, before adjustments and tax; the
-    difference shown is that of the totals.
+    Each is proven: the selection with its changes is sound. With CHOICE=OPTION, that option is
+    part of it. Nearest in price is by list prices after package deals, before adjustments and
+    tax; the difference shown is that of the totals.
 
-    Of fixes that change as few picks, one that changes other picks than the fixes above it comes
-    before one that changes the same picks again, whatever the price.
+    Among fixes that change equally few picks, those that change different picks from the fixes
+    above them come first, whatever the price.
     """
     from configurator.report.engine import fixes_report
 
@@ -138,7 +138,7 @@ def fixes(asked: Asked, wanted: str | None, count: int, keep: tuple[str, ...]) -
 )
 @_output_option
 def complete(asked: Asked, prefer: str) -> None:
-    r"""Finish a half-made selection the cheapest, lightest or roomiest way.
+    r"""Complete a selection in the cheapest, lightest or roomiest way.
 
     Cheapest counts list prices after package deals, before adjustments and tax; a price on
     application counts nothing.
@@ -172,13 +172,13 @@ def complete(asked: Asked, prefer: str) -> None:
 )
 @_output_option
 def within(asked: Asked, budget: str, wishes: tuple[str, ...]) -> None:
-    r"""Tell the most of an ordered wish list that a budget allows, and what the rest would take.
+    r"""Grant as much of an ordered wish list as a budget allows, and say what the rest would take.
 
     The rest of the package is the cheapest by list prices after package deals, and is listed as
-    added; its total, with adjustments and tax, is held against the budget.
+    added; the total, with adjustments and tax, counts against the budget.
 
     \b
-    Example: a fridge, then sun, then an oven
+    Example: a fridge first, then solar, then an oven
       configurator within --pick vehicle=mid-dual --budget 20000 \
         --wish upright-fridge=upright-110 --wish solar=panel-200:2 \
         --wish oven=oven-small

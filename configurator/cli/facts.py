@@ -21,7 +21,7 @@ from configurator.cli.outputs import output_option
 
 @build_command()
 def check(asked: Asked) -> None:
-    r"""Say everything there is to say about a selection, most serious first.
+    r"""Report every finding about a selection, most serious first.
 
     \b
     Example: does the 130 L upright fit under the 850 mm canopy?
@@ -42,7 +42,7 @@ def price(asked: Asked, trace: bool, shop: bool) -> None:
     r"""Price a selection, complete or not, with suggested add-ons apart from the total.
 
     \b
-    Example: what would powder coat come to instead?
+    Example: what would powder coat cost instead?
       configurator price touring.yaml --pick finish=powder-standard
     """
     if trace and shop:
@@ -68,7 +68,7 @@ def price(asked: Asked, trace: bool, shop: bool) -> None:
 
 
 @build_command()
-@output_option("FILE", "Write FILE.svg, .html, .pdf or .json too.", ".svg .html .pdf .json")
+@output_option("FILE", "Also write FILE.svg, .html, .pdf or .json.", ".svg .html .pdf .json")
 @click.option(
     "--view",
     metavar="VIEW",
@@ -77,10 +77,10 @@ def price(asked: Asked, trace: bool, shop: bool) -> None:
     help="The picture in FILE.svg: the whole vehicle, the package from a corner above, or the "
     "spaces from the left, the right or above. Default: all, every view of the spaces.",
 )
-@click.option("--more", is_flag=True, help="Try what else would fit too.")
+@click.option("--more", is_flag=True, help="Also show what else would fit.")
 @look_options
 def layout(asked: Asked, more: bool, view: str) -> None:
-    r"""Say where everything sits, or what does not go in together and what would fix it.
+    r"""Show where everything goes, or what does not fit together and what would fix it.
 
     \b
     Examples:
@@ -116,9 +116,9 @@ _KG, _HOURS = number_to(100_000), number_to(24)
 @build_command()
 @click.option("--people", type=click.IntRange(1, 20), help="How many travel.")
 @click.option("--tow-ball", callback=_KG, metavar="KG", help="Download on the tow ball.")
-@click.option("--trailer", callback=_KG, metavar="KG", help="Mass of the laden trailer.")
-@click.option("--items", is_flag=True, help="Show every mass and where it is taken to be.")
-@output_option("FILE.svg", "Write the picture of the bars too.", ".svg")
+@click.option("--trailer", callback=_KG, metavar="KG", help="Mass of the loaded trailer.")
+@click.option("--items", is_flag=True, help="Show every mass and its assumed position.")
+@output_option("FILE.svg", "Also write the picture of the bars.", ".svg")
 def mass(
     asked: Asked,
     people: int | None,
@@ -145,12 +145,17 @@ def mass(
 
 
 @build_command()
-@click.option("--sun", "place", metavar="PLACE", help="Whose sun: one of the catalogue's places.")
+@click.option(
+    "--sun",
+    "place",
+    metavar="PLACE",
+    help="The place whose sunshine counts: one of the catalogue's.",
+)
 @click.option("--season", type=click.Choice(("summer", "winter", "year")), help="When.")
 @click.option("--driving", callback=_HOURS, metavar="HOURS", help="Hours driven a day.")
-@output_option("FILE.svg", "Write the picture of the charge too.", ".svg")
+@output_option("FILE.svg", "Also write the picture of the charge.", ".svg")
 def power(asked: Asked, place: str | None, season: str | None, driving: Decimal | None) -> None:
-    r"""Estimate what is drawn a day, how long the battery lasts, and the size of every cable.
+    r"""Estimate daily energy use, how long the battery lasts, and the size of every cable.
 
     \b
     Example: will the fridge stay cold in winter without driving?

@@ -181,8 +181,8 @@ def _move(status: str, help_text: str, example: str) -> click.Command:
 def forget(opened: Register, number: str, reason: str, seller: str | None) -> None:
     """Delete the customer's data from a quote on request; its number and prices are kept.
 
-    Earlier backups and exports, and a register that was moved from, still have it. So have the
-    reasons in its history, where one names the customer: they are part of what check looks at.
+    Earlier backups, exports and a register that was moved from still hold it. So do the reasons
+    in its history if one names the customer: they cannot be changed afterwards.
     """
     opened.forget(number, seller=the_seller(seller), reason=reason)
     click.echo(

@@ -141,7 +141,7 @@ def output_option(
             is_eager=True,
             expose_value=False,
             callback=kept,
-            help="Let -o write over the SELECTION that is read.",
+            help="Let -o overwrite the SELECTION that was read.",
         )
         named = click.option(
             "-o", "--output", metavar=metavar, type=NAME, callback=made, help=words

@@ -129,13 +129,13 @@ def _tell(results: Sequence[Quoted]) -> None:
 )
 @click.option(
     "--number",
-    help="The quote's number. Default: DRAFT. With --batch: what stands before the file's name.",
+    help="The quote's number. Default: DRAFT. With --batch: what comes before the file's name.",
 )
 @click.option(
     "--batch",
     metavar="DIR",
     type=NAME,
-    help="Quote every selection in DIR, each numbered by its file's name, on all cores.",
+    help="Quote every selection in DIR on all cores, each numbered after its file.",
 )
 @date_option("Day of issue.")
 @click.option(
@@ -143,15 +143,17 @@ def _tell(results: Sequence[Quoted]) -> None:
     is_flag=True,
     help="Show every extra that suits the package, not only the first eight.",
 )
-@click.option("--issue", is_flag=True, help="Issue it: the register draws the number and keeps it.")
-@click.option("--series", default="", help="What the number begins with. Default: the catalogue's.")
+@click.option(
+    "--issue", is_flag=True, help="Issue the quote: the register assigns its number and keeps it."
+)
+@click.option("--series", default="", help="The prefix of the number. Default: the catalogue's.")
 @click.option("--replaces", metavar="NUMBER", default="", help="The quote that this one replaces.")
 @click.option("--draft", metavar="NAME", default="", help="The draft to issue.")
 @register_option
 @seller_option
 @look_options
 def quote(asked: Asked, number: str, day: dt.date, all_extras: bool) -> None:
-    r"""Write the quote as PDF, HTML, JSON, XML or calendar, unless something stops it.
+    r"""Write the quote as PDF, HTML, JSON, XML or a calendar, unless something stops it.
 
     \b
     Examples:
@@ -195,7 +197,7 @@ def compare(
     as_json: bool,
     **given: Any,
 ) -> None:
-    r"""Lay selections side by side on price and mass, differences first.
+    r"""Compare selections side by side on price and mass, differences first.
 
     \b
     Examples:
@@ -248,10 +250,11 @@ def _files(as_kind: str, **_: object) -> list[str]:
 @date_option("Day of issue.")
 @look_options
 def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) -> None:
-    r"""Show or write what the shop works from, unless something stops it.
+    r"""Show or write job sheet, wiring sheet, cut list and order list, unless something stops it.
 
-    The job sheet and the cut list are for the workshop, the wiring sheet for the electrician, the
-    order list for whoever buys. None has a price; the order list has cost only with --cost.
+    The job sheet and the cut list are for the workshop, the wiring sheet for the electrician,
+    the order list for purchasing. None shows prices; the order list shows cost only with
+    --cost.
 
     \b
     Examples:
@@ -320,7 +323,7 @@ def _count(number: int, word: str) -> str:
 @date_option("Day of issue.")
 @catalogue_option
 def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
-    """Write the shipped selections' quotes and a comparison into DIR, and say what was done."""
+    """Write quotes and a comparison of the shipped selections into DIR."""
     from configurator.catalogue.reading import shipped
     from configurator.render.files import make_folder
     from configurator.render.text import show

@@ -76,7 +76,7 @@ def _most_option(most: int) -> Callable[[Callable[..., Any]], Callable[..., Any]
         type=click.IntRange(1),
         default=most,
         show_default=True,
-        help="At most so many quotes.",
+        help="At most this many quotes.",
     )
 
 
@@ -105,7 +105,7 @@ def register_command(ask: Callable[..., None]) -> Callable[..., Any]:
     "--lapses-within",
     metavar="DAYS",
     type=click.IntRange(0, 3660),
-    help="Only issued quotes that lapse within so many days, to follow up.",
+    help="Only issued quotes that lapse within this many days, to follow up.",
 )
 @_most_option(1000)
 @json_option
@@ -272,7 +272,7 @@ def register_open(
 @click.argument("number")
 @output_option("DIR", "The folder for the orders.", "", reads=False)
 @click.option(
-    "--cost", is_flag=True, help="With what the shop pays, which is the supplier's own price."
+    "--cost", is_flag=True, help="Include what the shop pays, which is the supplier's own price."
 )
 @click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of the orders. Default: today.")
 @catalogue_option
@@ -362,7 +362,7 @@ def backup(opened: Register, file: str) -> None:
 @json_option
 @register_command
 def check(opened: Register, as_json: bool) -> None:
-    """Check that nothing was altered or lost, and name the first thing that was."""
+    """Check that nothing was altered or lost, and name the first thing found."""
     from configurator.answers.register import RegisterCheck
 
     found = RegisterCheck(opened.database.name, opened.check())

@@ -36,8 +36,7 @@ from configurator.cli.register import register_option
     "--cluster",
     metavar="ADDRESS",
     default="",
-    help="Do the work on this dask.distributed cluster, such as tcp://server:8786. Its workers get "
-    "the whole catalogue, cost and suppliers too.",
+    help="Do the work on this dask.distributed cluster, such as tcp://server:8786. Its workers receive the whole catalogue, including costs and suppliers.",
 )
 @date_option("Use the prices of this day.")
 @register_option
@@ -54,11 +53,11 @@ def requote(
     as_json: bool,
     **given: Any,
 ) -> None:
-    r"""Price and check every open quote under the present catalogue: what changed, and why.
+    r"""Price and check every open quote under the current catalogue: what changed, and why.
 
-    Without DIR, the quotes of the register that still stand; with DIR, the selection files and
-    PDFs of quotes in it. What is done is kept beside the report until that is written: if the work
-    is stopped, the same command goes on from there.
+    Without DIR, it takes the open quotes in the register; with DIR, the selection files and
+    PDFs of quotes in that folder. Finished work is kept in a file beside the report: if the run
+    is stopped, the same command continues from there.
 
     \b
     Examples:

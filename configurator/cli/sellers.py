@@ -32,13 +32,13 @@ def the_sellers_file(file: str | None) -> Path:
 
 @click.command()
 @click.argument("name", required=False)
-@click.option("--remove", is_flag=True, help="The seller may not sign in any more.")
+@click.option("--remove", is_flag=True, help="Stop the seller from signing in.")
 @sellers_option
 def sellers(name: str | None, remove: bool, sellers_file: str | None) -> None:
     r"""Name a seller and set their password, for `serve --host`. Without a name, list them.
 
-    The password is asked for, and kept so that it cannot be read back. Whoever is signed in with an
-    older password has to sign in again.
+    It asks for the password, and keeps it so that it cannot be read back. Anyone signed in with
+    an older password has to sign in again.
 
     \b
     Example:

@@ -24,14 +24,14 @@ from configurator.cli.sellers import sellers_option, the_sellers_file
     metavar="ADDRESS",
     default="127.0.0.1",
     show_default=True,
-    help="The address to answer at. Others than this machine have to sign in.",
+    help="The address to answer at. On any other than this machine's own, sellers sign in.",
 )
 @click.option(
     "--name",
     "names",
     metavar="NAME",
     multiple=True,
-    help="Another name that it is asked for by, such as a proxy's.",
+    help="Another name that browsers reach it by, such as a proxy's.",
 )
 @click.option("--certificate", metavar="FILE", help="A certificate, for https.")
 @click.option("--key", metavar="FILE", help="The key of the certificate.")
@@ -52,8 +52,8 @@ def serve(
 ) -> None:
     r"""Serve the page at the counter: packages built by tapping, quotes issued and found again.
 
-    It ends with Ctrl-C, works without JavaScript, and reads a changed catalogue by itself. It can
-    be opened on this machine only, or with --host by sellers who have a password.
+    Stop it with Ctrl-C. The page works without JavaScript and follows changes in the catalogue.
+    It can be opened on this machine only or, with --host, by sellers who have a password.
 
     \b
     Example:

@@ -142,8 +142,8 @@ def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
 def catalogue_new(folder: str, name: str, address: list[str], **given: Any) -> None:
     r"""Start a catalogue of your own in a new FOLDER: small, complete, and ready to quote from.
 
-    In a terminal it asks for what no option says; elsewhere --name and --address are needed. Its
-    figures are invented, and every file says what to change.
+    In a terminal it asks for what the options leave out; elsewhere give --name and --address.
+    Its figures are invented, and every file says what to change.
 
     \b
     Example:
