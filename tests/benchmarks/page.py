@@ -27,6 +27,7 @@ import time
 from argparse import ArgumentParser, RawDescriptionHelpFormatter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from random import Random
 from statistics import median
@@ -35,12 +36,15 @@ import httpx2 as httpx
 from attrs import field, frozen, mutable
 
 from configurator import Shop, open_shop
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Choice
 from configurator.engine.availability import OptionAnswer
 from configurator.web.answering import answered
 from configurator.web.asked import Answer, Asked
 from configurator.web.counter import Counter
 from configurator.web.posting import for_sellers
 from configurator.web.state import State, unpacked, written
+from configurator.web.views import groups_of
 from tests.support.browsers import MISSING, browser, chromium
 from tests.support.crowded import HARD
 from tests.support.paths import ROOT
@@ -186,25 +190,35 @@ def here() -> Here:
 
 def sale(worker: Here, seat: Seat, seed: int) -> Iterator[str]:
     """The taps of a sale, each to be made before the next is asked for."""
-    chance, catalogue = Random(seed), worker.counter.shop.catalogue
-    for choice in catalogue.by_id.values():
-        if seat.now.group != choice.group and choice.group:
-            yield f"look:{choice.group}"
-        while (picks := seat.now.build(worker.counter.shop).selection.picks) and (
-            chance.random() < CHANGES
-        ):
-            pick = chance.choice(picks)
-            states = worker.states(seat).get(pick.choice, ())
-            instead = [one.option for one in states if one.state == "instead"]
-            if instead and chance.random() < 0.5:
-                yield f"pick:{pick.choice}:{chance.choice(instead)}"
-            else:
-                yield f"drop:{pick.choice}:{pick.option}"
+    chance, shop = Random(seed), worker.counter.shop
+    groups = {one.id: id_ for id_, (_, choices) in groups_of(shop).items() for one in choices}
+    picks: tuple[Pick, ...] = ()
+
+    def changed() -> Iterator[str]:
+        pick = chance.choice(picks)
+        states = worker.states(seat).get(pick.choice, ())
+        instead = [one.option for one in states if one.state == "instead"]
+        if instead and chance.random() < 0.5:
+            yield f"pick:{pick.choice}:{chance.choice(instead)}"
+        elif shop.catalogue.by_id[pick.choice].pick != "one":
+            yield f"drop:{pick.choice}:{pick.option}"
+
+    def picked(choice: Choice) -> Iterator[str]:
         states = worker.states(seat).get(choice.id, ())
         able = [one.option for one in states if one.state in ("open", "implied")]
-        chosen = choice.id in seat.now.build(worker.counter.shop).selection.chosen
+        chosen = choice.id in {pick.choice for pick in picks}
         if able and not chosen and (choice.pick == "one" or chance.random() >= SKIPPED):
             yield f"pick:{choice.id}:{chance.choice(able)}"
+
+    for choice in shop.catalogue.by_id.values():
+        for taps in (changed, partial(picked, choice)):
+            picks = seat.now.build(shop).selection.picks
+            if taps is changed and not (picks and chance.random() < CHANGES):
+                continue
+            for tap in taps():
+                if (group := groups[tap.split(":")[1]]) != seat.now.group:
+                    yield f"look:{group}"
+                yield tap
 
 
 def steps(worker: Here, first: int, count: int) -> Iterator[tuple[int, str, Seat, Taken]]:
@@ -348,9 +362,16 @@ WATCH = """() => { const form = document.querySelector("form.counter"); window.s
 document.addEventListener("click", () => { window.step = {from: performance.now()}; }, true);
 new MutationObserver(changes => { const step = window.step; if (!step) return;
   const now = performance.now() - step.from; step.facts ??= now;
-  if (changes.some(one => one.target.closest?.("#p-choices, [id^=p-c-]"))) step.group = now;
-}).observe(form, {childList: true, subtree: true});
-document.addEventListener("htmx:sse:close", () => { if (window.step) window.step.ended = true; });
+  const within = node => (node.closest ? node : node.parentElement)?.closest(
+    "#p-choices, [id^=p-c-]");
+  if (changes.some(one => within(one.target))) step.group = now;
+}).observe(form, {childList: true, characterData: true, subtree: true,
+                  attributeFilter: ["value"]});
+let stream = null;
+document.addEventListener("htmx:sse:after:connection", event => {
+  stream = event.detail.connection; });
+document.addEventListener("htmx:sse:close", event => {
+  if (window.step?.facts && event.detail.connection === stream) window.step.ended = true; });
 }"""
 
 
