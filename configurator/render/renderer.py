@@ -1,4 +1,4 @@
-"""The renderer, WeasyPrint, with what it would do again for every page done once in a process.
+"""The renderer, WeasyPrint, with fonts and styles prepared once per process.
 
 The only module that loads it. Its faces come from a Python package, never from the machine. A page
 of ours is well-formed XML, which is read in a twentieth of the time that HTML takes; our drawings
