@@ -1,4 +1,4 @@
-"""Work without the collector of cycles, which finds next to nothing in short-lived values."""
+"""Work with Python's cycle collector paused, which finds next to nothing in short-lived values."""
 
 from __future__ import annotations
 

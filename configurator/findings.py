@@ -1,4 +1,4 @@
-"""What a check has to say, as a value."""
+"""One result of a check, as a value."""
 
 from __future__ import annotations
 

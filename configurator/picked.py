@@ -1,4 +1,4 @@
-"""What is picked from a shop's catalogue: a value, and the changes of it that give another."""
+"""What is picked from a shop's catalogue, as a value; each change gives another."""
 
 from __future__ import annotations
 

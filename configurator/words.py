@@ -1,4 +1,4 @@
-"""Words and numbers for people: messages that can be said in another language, and figures.
+"""Messages that can be said in several languages, and figures as people read them.
 
 What the program says is a :class:`Text`: a message in English with the values in its places. It is
 a string, equal to its English, and whoever knows another language says it anew from its parts. What

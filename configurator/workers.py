@@ -1,4 +1,4 @@
-"""Work shared among processes of this machine, its results in the order of the jobs.
+"""Work shared among processes of this machine; results come in the order of the jobs.
 
 Jobs are taken from their source only as fast as they are done, so that the memory in use does not
 grow with their number. Each process makes ready once, and then does one job after another.

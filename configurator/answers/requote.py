@@ -1,4 +1,4 @@
-"""Open quotes priced and checked anew under the catalogue as it is now, as values."""
+"""Open quotes priced and checked under the current catalogue, as values."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the whole build comes to: the quote, what others supply, what is sold, and the unforeseen.
+"""What the whole build costs: the quote, what others supply, what is sold, and contingency.
 
 The build budget is the customer's: it counts what the shop will be paid beside everything else
 that the vehicle takes, against the customer's own limit. Builds often end 10 to 15 percent over the

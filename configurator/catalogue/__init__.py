@@ -1,1 +1,1 @@
-"""The catalogue: its values (:mod:`~configurator.catalogue.model`) and their reading."""
+"""What a shop sells: the catalogue as values, and how its files are read."""

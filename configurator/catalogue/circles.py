@@ -1,4 +1,4 @@
-"""What goes round in a circle in a catalogue, and must not."""
+"""References in a catalogue that go round in a circle, and must not."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which files a catalogue has: the one that opens it, and the parts that it names.
+"""Which files a catalogue has: the one that opens it, and the parts it names.
 
 A part lies in the folder of the file that names it, or below. In a folder that holds parts, every
 file that could be one has to be named, so that no rule or limit is silently left out.

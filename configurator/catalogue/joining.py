@@ -1,4 +1,4 @@
-"""Several files of one catalogue joined into one document, in which every node knows its file.
+"""Several files of one catalogue joined into one document; every node knows its file.
 
 Lists, such as ``choices`` and ``rules``, follow each other in the order of the files; whatever
 else a catalogue holds is in one of them.

@@ -1,4 +1,4 @@
-"""Looking around in the raw tree of a catalogue, where anything may have the wrong shape.
+"""Finding names and where they are used in the raw tree of a catalogue, whatever its shape.
 
 What has it reads as nothing here, because the schema has said so already.
 """

@@ -1,4 +1,4 @@
-"""The 12 V system: options as parts of it, and how a shop has its power picture calculated."""
+"""The 12 V system: what options contribute to it, and how a shop has its power calculated."""
 
 from __future__ import annotations
 

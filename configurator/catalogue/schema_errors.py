@@ -1,4 +1,4 @@
-"""What a JSON Schema refuses, in our own sentences, each at its place in the file."""
+"""Schema errors in our own sentences, each with its place in the file."""
 
 from __future__ import annotations
 

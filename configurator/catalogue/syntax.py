@@ -1,4 +1,4 @@
-"""What the YAML reader refuses, in plain sentences that say what to do about it.
+"""YAML syntax errors in plain sentences that say what to do.
 
 The reader's own words mention tokens and nodes. Each of them is known here by a piece of its
 text; whatever is not known gets the one sentence that is always true.

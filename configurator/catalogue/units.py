@@ -1,4 +1,4 @@
-"""Things that take room: units, the spaces that they go into, doors, and what the workshop does.
+"""Units, the spaces they go into, the doors, and what the workshop does for them.
 
 Sizes are millimetres; left and right of a unit as seen facing it.
 """

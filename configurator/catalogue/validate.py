@@ -1,4 +1,4 @@
-"""What a schema cannot see: names that point nowhere, and what contradicts itself.
+"""References, and what contradicts itself: the errors that a schema cannot see.
 
 Works on the raw tree, so that these problems are reported together with those of the schema.
 """

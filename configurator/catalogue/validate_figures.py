@@ -1,4 +1,4 @@
-"""What a schema cannot see in figures: prices and their days, masses, power, colours."""
+"""Errors in figures that a schema cannot see: prices and their dates, masses, power, colours."""
 
 from __future__ import annotations
 

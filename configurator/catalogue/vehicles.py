@@ -1,4 +1,4 @@
-"""Vehicles and their ratings, and how a shop has its mass picture calculated; kg and mm."""
+"""Vehicles and their ratings, and how a shop has axle loads calculated; kg and mm."""
 
 from __future__ import annotations
 

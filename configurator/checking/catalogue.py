@@ -1,4 +1,4 @@
-"""What the owner of a catalogue hardly means, though every figure of it can be read.
+"""Likely mistakes in a catalogue that can be read: the cautions of `catalogue check`.
 
 Cautions for ``catalogue check``, with the figures and where they stand: an option that lacks what
 all others of its choice bring, figures that no vehicle or canopy has, and prices that earn nothing.

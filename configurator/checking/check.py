@@ -1,4 +1,4 @@
-"""Everything there is to say about a selection, most serious first, in the trade's words.
+"""Every finding about a selection, most serious first, in the trade's words.
 
 Rules broken, limits exceeded or close, units that do not fit on their own, what is still to be
 chosen, and what the catalogue does not say of the picks. Each finding has its numbers as data

@@ -1,4 +1,4 @@
-"""What a layout has to say: units that do not go in together, and places that are not kept."""
+"""Findings about the layout: units that do not go in together, places that were not kept."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the power picture has to say: what is short, by how much, and what would mend it."""
+"""Findings about power: what is short, by how much, and what would fix it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the mass picture has to say: ratings exceeded or close, the front axle, size on the road.
+"""Findings about mass: ratings exceeded or close, the front axle, size on the road.
 
 A rating that is exceeded stops a quote unless the selection carries a named override; a front
 axle that would leave the ground stops it always.

@@ -1,4 +1,4 @@
-"""What stops a selection, as bare facts: for checks, and for searches that compare many selections.
+"""What stops a selection, as bare facts, for checks and for searches that compare many.
 
 Among them is what the catalogue does not say of the picks: units not fitted, parts not weighed or
 priced. While a choice of one is open such a gap may close by itself. Where nothing open could close

@@ -1,4 +1,4 @@
-"""The command for the whole build: what it comes to, and what would bring it under the limit."""
+"""The command `budget`: what the whole build costs, and what would bring it under its limit."""
 
 from __future__ import annotations
 

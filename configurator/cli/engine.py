@@ -1,4 +1,4 @@
-"""The commands that ask the option engine: what is available, why not, and the best way on."""
+"""The commands that ask the engine: options, explain, fixes, complete, within."""
 
 from __future__ import annotations
 

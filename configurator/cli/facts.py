@@ -1,4 +1,4 @@
-"""The commands that tell facts of one build: what there is to say, price, layout, mass, power."""
+"""The commands that answer about one build: check, price, layout, mass, power."""
 
 from __future__ import annotations
 

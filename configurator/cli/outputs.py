@@ -1,4 +1,4 @@
-"""Files that commands name: none without a name, and none written over what was read."""
+"""Output files: none without a name, and none written over a file that was read."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a package is made of, as boxes in their places on the vehicle, for its pictures.
+"""The parts of a package as boxes in their places on the vehicle, for its pictures.
 
 x behind the front axle, y to the right of the centre line, z above the tray floor, mm, exact.
 A thing whose size or place is not known is left out.

@@ -1,4 +1,4 @@
-"""What is seen of a vehicle from its kerb side, as far as catalogue and picks tell it.
+"""What is seen of a vehicle from its kerb side, as far as the catalogue and the picks say.
 
 x behind the front axle and z above the tray floor, mm.
 """

@@ -1,4 +1,4 @@
-"""The option engine: exactly what is possible, why not, and the best way out.
+"""The option engine: exactly what is possible, why not, and the best fix.
 
 :mod:`~configurator.engine.encoding` turns choices into clauses,
 :mod:`~configurator.engine.constraint` says what a selection has to keep,

@@ -1,4 +1,4 @@
-"""What is available: for every option of every choice, given the picks so far; and why not.
+"""What is available: for every option of every choice, given the picks so far.
 
 In a decided choice of one, the other options are asked about with the present pick set aside and
 all other picks kept: what is available instead of it. So are those of a choice of which none is

@@ -1,4 +1,4 @@
-"""Why something is not available: an irreducible conflict, as data first and as words after.
+"""Why something is not available: an irreducible conflict, as data first and then in words.
 
 A conflict is a set of picks and facts that cannot all hold, and that can as soon as any one of
 them is dropped. It is irreducible, not the smallest there may be.

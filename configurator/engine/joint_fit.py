@@ -1,4 +1,4 @@
-"""All units of a space go in together.
+"""The constraint that all units of a space go in together.
 
 Where they do not, the violation is the widest clause that is still proven. It names the units;
 whatever could help them by carrying them; the largest inside with which they still cannot go in;

@@ -1,4 +1,4 @@
-"""What units add to an axle load because they are in each other's way.
+"""What units add to an axle load because they are in one another's way.
 
 Each unit alone could have its best place; together they cannot. How much more the axle carries
 at least is found exactly for a few of them, and rests on those units, on what else they might stand

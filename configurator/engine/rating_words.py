@@ -1,4 +1,4 @@
-"""What a conflict has to say of a rating: by how many kilograms, and what would carry it."""
+"""What a conflict says of a rating: by how many kilograms, and what would carry it."""
 
 from __future__ import annotations
 

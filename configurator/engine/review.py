@@ -1,4 +1,4 @@
-"""A deep look at a catalogue: what it offers that nobody can have, and says without effect.
+"""A deep look at a catalogue: what nobody can pick, and what has no effect.
 
 Each finding is proved by the same search that answers a salesperson, so it takes longer than
 reading the file. Nothing here keeps a catalogue from being used.

@@ -1,4 +1,4 @@
-"""What proposals start from: selections that take little of what limits give, and sound ones met.
+"""Warm starts for proposals: selections that use little of the limits, and sound ones found before.
 
 A start is a set of variables, as the bits of a whole number. It needs not be sound: a proposal has
 it true where it can. Rules are left to the solver, which with the constraints has the last word.

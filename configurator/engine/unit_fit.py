@@ -1,4 +1,4 @@
-"""One unit fits, on its own, the space that the other picks make.
+"""The constraint that a unit fits, on its own, the space that the other picks make.
 
 What a unit's fit depends on are the choices that shape its space, open it or may carry it. A
 violation is lifted along the inside of the space: with the same doors and carriers, a unit that

@@ -1,4 +1,4 @@
-"""The best ways on from a selection: finish it, or mend it."""
+"""The best fixes for a selection, and the best ways to complete it."""
 
 from __future__ import annotations
 

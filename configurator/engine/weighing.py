@@ -1,4 +1,4 @@
-"""What picks put on the vehicle and its axles, as intervals while some choices are still open.
+"""Least and greatest axle loads of picks, as intervals while choices are open.
 
 A bar is one load in one state against one rating. What each pick adds to it is its mass times a
 factor that is linear in its place, so that least and greatest follow from the intervals of mass and

@@ -1,4 +1,4 @@
-"""A price as documents without tax in their lines have it: every amount net, to the cent.
+"""A price with every amount net of tax, to the cent, as documents with tax apart need it.
 
 Our prices may hold their tax. The cents that this leaves are spread by largest remainder, once for
 each tax rate, so that lines, allowances and charges of a rate add up to what is taxed at it. The

@@ -1,4 +1,4 @@
-"""Documents of UBL 2.1 (OASIS Universal Business Language) through ElementTree.
+"""Building UBL 2.1 documents (OASIS Universal Business Language) with ElementTree.
 
 What several of them are made of: a document, parties, quantities, amounts, categories of tax. The
 schema fixes the order of everything, so each function writes its parts in that order.

@@ -1,4 +1,4 @@
-"""Layouts and reasons, from a catalogue and a selection."""
+"""Layouts and reasons for a selection."""
 
 from __future__ import annotations
 

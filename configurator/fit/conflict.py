@@ -1,4 +1,4 @@
-"""A room with fewer units, and a minimal set of units that cannot go in together.
+"""A minimal set of units that cannot go in together.
 
 A unit that is left out may still come in as something to stand on, with all of its body: where a
 sill is above the floor, a unit may only be in reach on top of another one. So the units of a reason

@@ -1,4 +1,4 @@
-"""The same question asked of OR-Tools' CP-SAT, for rooms that the search cannot settle in time.
+"""The same packing problem for OR-Tools CP-SAT, where the search cannot settle it.
 
 One model of everything in :mod:`configurator.fit.rooms`: how each unit stands and on what
 as literals, corners as integers, every pair of blocks apart along one of three axes, and what

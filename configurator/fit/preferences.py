@@ -1,4 +1,4 @@
-"""Which arrangement is liked: places wished for or preferred as narrower rooms, then a good one.
+"""Which arrangement is preferred: places wished for as narrower rooms, then balance and open space.
 
 All that the customer wishes for comes before anything that the catalogue prefers. ``towards`` is
 kept where the middle of each unit lies in that half of the space.

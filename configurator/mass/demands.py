@@ -1,4 +1,4 @@
-"""What the axle ratings ask of where the units sit: sums that a layout has to keep.
+"""Sums that a layout must keep so that the axle ratings hold.
 
 An axle load is linear in the places of the masses, so each rating in each state that counts is one
 sum of unit masses times places, with a bound made of everything whose place is certain.

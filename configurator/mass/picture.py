@@ -1,4 +1,4 @@
-"""The mass picture of a selection in the making; see :mod:`configurator.mass.states`.
+"""The masses of a selection put together.
 
 Units stand where the layout has them. Without a layout a unit is taken to be in the middle of its
 space; a part whose place nobody states is in the middle of the canopy, or of the tray for parts

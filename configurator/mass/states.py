@@ -1,4 +1,4 @@
-"""The mass picture of a selection: every mass in its place, axle loads, ratings, size on the road.
+"""Every mass of a selection in its place, axle loads, ratings and size on the road, as values.
 
 Three states matter: as delivered (empty tanks and boxes, nobody aboard), travelling full, and full
 with a trailer. Masses kg, lengths mm, exact; x behind the front axle, y to the right of the centre

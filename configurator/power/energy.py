@@ -1,4 +1,4 @@
-"""Sums of battery and sun, as sizing guides state them: Ah, Wh, A, W, V, hours and days.
+"""Battery and solar sums as sizing guides state them: Ah, Wh, A, W, V, hours and days.
 
 Every function is exact Decimal arithmetic but for Peukert's law, which has a power in it. Shares
 (of discharge, of efficiency) are above 0 and at most 1; anything else is refused.

@@ -1,4 +1,4 @@
-"""The power picture as a value: what a selection draws, stores and is given, and its circuits.
+"""The power of a selection as a value: use, storage, charging and circuits.
 
 Ah at the nominal potential of the system, A, W, V, hours and days; exact. Each field says how it is
 rounded for people: see :func:`configurator.words.shown`.

@@ -1,4 +1,4 @@
-"""The power picture of a selection: what it draws a day, how long it lasts, what fills it again.
+"""The power of a selection calculated: daily use, how long the battery lasts, what recharges it.
 
 Ah at the nominal potential of the system, A, W, V, hours and days. A planning aid: weather, season
 and habit decide how much is drawn and given, and licensed people decide how it is wired.

@@ -1,4 +1,4 @@
-"""A register as a whole: copied while others write, moved, checked, listed for a spreadsheet."""
+"""A register as a whole: backed up while others write, moved, checked, exported."""
 
 from __future__ import annotations
 

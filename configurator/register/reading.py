@@ -1,4 +1,4 @@
-"""What a register is asked: quotes found, shown, opened again, followed up, counted, copied."""
+"""Questions to a register: quotes found, shown, opened again, followed up, counted."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The quotes of a register that stand: read some at a time, however many there are."""
+"""The open quotes of a register, read in batches, however many there are."""
 
 from __future__ import annotations
 

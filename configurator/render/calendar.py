@@ -1,4 +1,4 @@
-"""The days that a quote names as a calendar (RFC 5545): how long it stands, payments, the build."""
+"""The dates of a quote as a calendar (RFC 5545): validity, payments, the build."""
 
 from __future__ import annotations
 

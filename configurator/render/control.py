@@ -1,4 +1,4 @@
-r"""Everything that is written to a terminal, with control characters made visible.
+r"""The one place where text leaves for a terminal: control characters are made visible.
 
 File names, arguments and what a customer's file says may hold sequences that move the cursor,
 rename the window or hide text. What leaves the program shows such a character as ``\u001b``, as

@@ -1,4 +1,4 @@
-"""Papers as HTML: the parts of reports poured into templates, which decide nothing but the look.
+"""Papers as HTML: report parts filled into templates, which decide only the look.
 
 Every page needs no other file. Without a look it has the one that the shop's catalogue says.
 """

@@ -1,4 +1,4 @@
-"""The renderer, WeasyPrint, with what it would do again for every page done once in a process.
+"""The renderer, WeasyPrint, with fonts and styles prepared once per process.
 
 The only module that loads it. Its faces come from a Python package, never from the machine. A page
 of ours is well-formed XML, which is read in a twentieth of the time that HTML takes; our drawings
@@ -14,6 +14,7 @@ import contextlib
 import copy
 import gc
 import io
+import math
 import re
 import warnings
 from functools import cache, lru_cache, partial
@@ -58,11 +59,39 @@ def weasyprint() -> Any:
             f"    {_APT}\n"
             "Everything but PDF works without them; -o FILE.html writes the same page."
         ) from None
+    from weasyprint import svg
     from weasyprint.pdf import fonts
 
     # fontTools would write the time of day into every font, and no two papers would be the same
     fonts.TTFont = partial(fonts.TTFont, recalcTimestamp=False)
+    svg.TAGS["text"] = _words
     return weasyprint
+
+
+def _words(drawing: Any, node: Any, size: float) -> None:
+    """Draw words of a drawing at once; the renderer does it letter by letter, without kerning."""
+    from weasyprint.css.properties import INITIAL_VALUES
+    from weasyprint.draw.text import draw_first_line
+    from weasyprint.matrix import Matrix
+    from weasyprint.svg.text import Style, TextBox
+    from weasyprint.text.line_break import split_first_line
+
+    style = Style(INITIAL_VALUES)
+    style.font_config = drawing.font_config
+    style["font_family"] = [name.strip() for name in node.get("font-family").split(",")]
+    style["font_weight"], style["font_size"] = int(node.get("font-weight", 400)), size
+    layout, _, _, width, _, _ = split_first_line(node.text, style, drawing.context, math.inf, 0)
+    before = {"start": 0.0, "middle": width / 2, "end": width}[node.get("text-anchor", "start")]
+    x, y = drawing.point(node.get("x", 0), node.get("y", 0), size)
+    drawing.stream.push_state()
+    fill, stroke = drawing.set_graphical_state(node, size)
+    drawing.stream.begin_text()
+    layout.reactivate(style)
+    drawing.fill_stroke(fill, stroke, text=True)
+    words = TextBox(layout, style)
+    draw_first_line(drawing.stream, words, "none", "none", Matrix(d=-1, e=x - before, f=y))
+    drawing.stream.end_text()
+    drawing.stream.pop_state()
 
 
 @cache

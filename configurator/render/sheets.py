@@ -1,4 +1,4 @@
-"""The shop's sheets as HTML: values poured into the templates, which decide only the look."""
+"""The shop's sheets as HTML: values filled into templates, which decide only the look."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Papers to files, each in the way that the ending of its name asks for, and what its PDF carries.
+"""Papers to files, in the format that the file name asks for, and what a PDF carries.
 
 A PDF carries its selection in the shape of a selection file, and what it says in the shape of its
 answer as JSON, so that it can be opened again, revised and compared. Neither knows what is for the

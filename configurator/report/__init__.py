@@ -1,1 +1,1 @@
-"""Selections side by side."""
+"""What is on each paper and in each answer, as values."""

@@ -1,4 +1,4 @@
-"""All open quotes under the catalogue as it is now, as a report: how many, why, and which."""
+"""All open quotes under the current catalogue, as a report: how many, why, and which."""
 
 from __future__ import annotations
 

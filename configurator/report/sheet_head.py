@@ -1,4 +1,4 @@
-"""What the shop's sheets share: what stands at their head, and what keeps them from being made."""
+"""The head that the shop's sheets share, and what keeps sheets from being made."""
 
 from __future__ import annotations
 

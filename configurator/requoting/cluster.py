@@ -1,4 +1,4 @@
-"""The same work on a cluster that is there already, by its address (dask.distributed).
+"""The same work on a cluster that is already running, by its address (dask.distributed).
 
 What is needed to do it, the catalogue above all, goes to each worker once, also to one that comes
 later. A worker that dies costs nothing but time: its jobs are done by another one.

@@ -1,4 +1,4 @@
-"""What is done of a long piece of work, written down as it is done, so that it can go on later.
+"""A journal of finished work, so that a run that was stopped can continue.
 
 It is a small database beside the report, which goes once that is written. Whatever kills the
 process, what was written down stays. What is read back becomes nothing but answers of ours.

@@ -1,4 +1,4 @@
-"""One open quote, and many, under the catalogue as it is now: a function of what is read alone."""
+"""The function that prices and checks open quotes under the current catalogue."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The report on all open quotes as a file, made as it is written, however many there are."""
+"""The report on all open quotes as a file, written as it is made, however many there are."""
 
 from __future__ import annotations
 

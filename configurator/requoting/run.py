@@ -1,4 +1,4 @@
-"""All open quotes, some at a time, wherever the work is done; and the report, once it is done."""
+"""All open quotes in batches, wherever the work is done; then the report."""
 
 from __future__ import annotations
 

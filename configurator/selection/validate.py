@@ -1,4 +1,4 @@
-"""What keeps a selection from being understood against its catalogue, before any rule is asked."""
+"""Errors that keep a selection from being understood against its catalogue."""
 
 from __future__ import annotations
 

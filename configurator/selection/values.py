@@ -1,4 +1,4 @@
-"""Selections made in Python, held to the same bounds as those of a file.
+"""Selections made in Python, held to the same bounds as those in a file.
 
 What is of a wrong type is a mistake in the program, and raises TypeError; what a file could say
 too is written out as one and asked of the same schema, so that the words are the same.

@@ -1,4 +1,4 @@
-"""Codes that are written much alike: one letter apart, or the same but for marks and noughts."""
+"""Codes that look alike: one letter apart, or the same but for punctuation and zeros."""
 
 from __future__ import annotations
 

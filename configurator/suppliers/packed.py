@@ -1,4 +1,4 @@
-"""Workbooks looked over before a library reads them, which broken or endless ones could stop."""
+"""Workbooks checked before a library reads them: broken or endless ones are refused."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""New figures in the text of a catalogue, at the places of the old ones; no other byte changes.
+"""New figures put into the text of a catalogue in place of the old ones; no other byte changes.
 
 A value knows the line and column at which it was written. That place, the keys that lead on from it
 and the figure that has to be there say which characters are replaced. Whatever does not look as

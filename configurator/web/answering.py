@@ -1,4 +1,4 @@
-"""Every request answered by its name, piece by piece; what is wrong becomes a page or a message."""
+"""Every request answered by its name, piece by piece; an error becomes a page or a message."""
 
 from __future__ import annotations
 

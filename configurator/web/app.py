@@ -1,4 +1,4 @@
-"""The page's addresses: each request is read here, and answered by a worker.
+"""The addresses of the page: each request is read here and answered by a worker.
 
 Nothing is worked out in this process, so that it always answers.
 """

@@ -1,4 +1,4 @@
-"""What goes between the door and the processes that answer: questions, and pieces of answers.
+"""What passes between the server and the worker processes: questions, and pieces of answers.
 
 Both are plain values, so that they can cross from one process to another.
 """

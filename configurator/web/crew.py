@@ -1,4 +1,4 @@
-"""The workers, from the side of the door: started, kept at work, replaced, and ended.
+"""The worker processes, as the server sees them: started, watched, replaced and ended.
 
 Some answer quickly, all requests in turn. The patient ones answer one request each, which may take
 long, and are ended when nobody waits for it any more. One of these is always kept free. Whoever

@@ -1,4 +1,4 @@
-"""What is typed on the page and kept with a tap: prices agreed on, notes, travel, the customer."""
+"""What is typed on the page and kept with a tap: agreed prices, notes, travel, the customer."""
 
 from __future__ import annotations
 

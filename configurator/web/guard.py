@@ -1,4 +1,4 @@
-"""Who may ask: no foreign site or host, and no more than a form may hold; before a form is read."""
+"""Who may ask: no foreign site or host, and no form larger than allowed; before it is read."""
 
 from __future__ import annotations
 

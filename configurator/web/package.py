@@ -1,4 +1,4 @@
-"""Answers about a package: where it starts, a step of it, its papers.
+"""Answers about a package: how it starts, one step of it, its papers.
 
 A step answers with its facts first, then with the group that is looked at, one choice after the
 other, and settles the other groups while the seller reads. It may be left after any of them.

@@ -1,4 +1,4 @@
-"""What a worker is started with: the shop as a seller's seat may know it."""
+"""What a worker is started with: the shop as a seller may know it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Who sits at the page: anybody on this machine, elsewhere a seller who has signed in."""
+"""Who is asking: anyone on this machine; from elsewhere, a seller who has signed in."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Who may sell where more than this machine is answered: names with passwords, kept as scrypt.
+"""Sellers who may sign in, with their passwords kept as scrypt hashes.
 
 A seat that has signed in keeps a signed name in a cookie. The key is in the sellers' file, so that
 a server that starts again knows its sellers; a changed password ends what was signed before.

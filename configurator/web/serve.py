@@ -1,4 +1,4 @@
-"""The server behind the page: ended by a signal within moments, with every process of it."""
+"""The server behind the page: a signal ends it, and every process of it, within moments."""
 
 from __future__ import annotations
 

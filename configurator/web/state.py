@@ -1,4 +1,4 @@
-"""What a page knows of a package in work, carried by its form: a reload or a restart loses nothing.
+"""The package in work, carried by the page's form: a reload or a restart loses nothing.
 
 Nothing is kept by the server. What comes back from a browser is read as a selection file is, so
 that it can hold nothing that a file could not.

@@ -1,4 +1,4 @@
-"""What a tap on the page does to a package: the words of its buttons turned into changes."""
+"""What each button does to a package."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A package from wishes in order, and the most that it may cost."""
+"""A package from a wish list, most important first, and a budget."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The processes that answer: each has the shop, one warm engine, and one thread.
+"""A worker process: the shop, one warm engine, one thread.
 
 A worker does a little for each request in turn, what is most urgent first, and looks between two
 pieces whether there is another request or whether one has been given up. It tells of every piece,

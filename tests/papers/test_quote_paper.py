@@ -27,7 +27,7 @@ from configurator.answers.data import to_json
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, Catalogue
 from configurator.catalogue.reading import shipped
-from configurator.drawing.layouts import compact_drawing
+from configurator.drawing.layouts import compact_drawing, travels_of
 from configurator.money import Money
 from configurator.render.html import quote_html
 from configurator.render.look import look_of
@@ -281,7 +281,7 @@ def test_the_first_page_shows_the_vehicle_and_the_package_with_every_unit(name: 
         assert squeezed(LOADS[load]) in pages.texts[0]
     assert squeezed("From behind and the left") in pages.texts[0]
     assert quote.layout is not None
-    for rank, placement in enumerate(quote.layout.layout.placements, 1):
+    for rank, placement in enumerate(quote.layout.placements, 1):
         assert str(rank) in pages.texts[0], placement.title
 
 
@@ -297,11 +297,12 @@ def test_without_units_there_is_a_vehicle_and_without_numbers_no_coordinates() -
 
 
 def test_pictures_fit_the_room_that_they_are_given() -> None:
-    quote = make_quote(Resolved(*with_units(14)), "Q-1", DAY)
-    placed = quote.layout
-    assert placed is not None
+    build = Resolved(*with_units(14))
+    layout = make_quote(build, "Q-1", DAY).layout
+    assert layout is not None
+    travels = travels_of(build.catalogue, layout)
     for width, height in ((174, 165), (174, 120), (120, 250)):
-        drawn = compact_drawing(placed.layout, placed.travels, "x", width, height)
+        drawn = compact_drawing(layout, travels, "x", width, height)
         sizes = [
             [Decimal(n) for n in re.findall(r'(?:width|height)="([\d.]+)mm"', svg)]
             for svg in (drawn.views, drawn.plan)
