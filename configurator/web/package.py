@@ -1,7 +1,8 @@
 """Answers about a package: how it starts, one step of it, its papers.
 
 A step answers with its facts first, then with the group that is looked at, one choice after the
-other, and settles the other groups while the seller reads. It may be left after any of them.
+other, then with the pictures, and settles the other groups while the seller reads. It may be left
+after any of them.
 """
 
 from __future__ import annotations
@@ -190,11 +191,11 @@ def _streamed(
     else:
         first.append(drawn.choices(here, _cards(drawn, here)))
     yield Piece(Answer(message(asked, first) or b": \n\n", kind=EVENTS), GROUP)
-    yield Piece(message(asked, [*drawn.later().values()]) or None, GROUP)
     for choice, states in _settling(counter, after, [one for one in here if one.id not in known]):
         counter.settle(after.selection, choice.id, states)
         card = drawn.card(card_of(counter.shop, drawn.view, choice, states))
         yield Piece(message(asked, [card]) or None, GROUP)
+    yield Piece(message(asked, [*drawn.later().values()]) or None, REST)
     others = [choice for _, inside in groups_of(counter.shop).values() for choice in inside]
     for choice, states in _settling(counter, after, [one for one in others if one not in here]):
         counter.settle(after.selection, choice.id, states)
