@@ -52,6 +52,9 @@ def pytest_configure() -> None:
         found = os.statvfs(MEMORY)
         if found.f_bavail * found.f_frsize > 2 * 10**9 and not found.f_flag & os.ST_NOEXEC:
             os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
+    # processes that tests start need not compile every module again
+    sys.dont_write_bytecode = False
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 
 @pytest.fixture(scope="session", autouse=True)
