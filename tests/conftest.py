@@ -67,6 +67,15 @@ def _rendered_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _read_once() -> Iterator[None]:
+    """Every shop and command reads its catalogue; one that was read already is not made again."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(shop, "parse_catalogue", read_once)
+        patch.setattr(shop, "open_catalogue", opened_once)
+        yield
+
+
 @pytest.fixture
 def rendered_anew() -> Iterator[None]:
     """What commands write within this test is made anew each time."""
@@ -88,10 +97,7 @@ def touring() -> Selection:
 
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]) -> Run:
-    """Run a command within this process, in an empty folder with the shipped selections in it.
-
-    Every command reads its catalogue; one that was read already is not made again.
-    """
+    """Run a command within this process, in an empty folder with the shipped selections in it."""
     for file in (shipped("catalogues") / "selections").iterdir():
         shutil.copy(file, tmp_path)
     monkeypatch.chdir(tmp_path)
@@ -100,8 +106,6 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFi
     monkeypatch.delenv("CONFIGURATOR_CATALOGUE", raising=False)
     monkeypatch.setenv("CONFIGURATOR_REGISTER", str(tmp_path / "register.sqlite"))
     monkeypatch.delenv("CONFIGURATOR_SELLER", raising=False)
-    monkeypatch.setattr(shop, "parse_catalogue", read_once)
-    monkeypatch.setattr(shop, "open_catalogue", opened_once)
     monkeypatch.setattr(common, "today", lambda: TODAY)
     monkeypatch.setattr(shop, "_clock", lambda: dt.datetime.combine(TODAY, dt.time(9), dt.UTC))
 
