@@ -17,8 +17,10 @@ import io
 import math
 import re
 import warnings
+import zlib
 from functools import cache, lru_cache, partial
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 from xml.etree import ElementTree
 
@@ -52,6 +54,7 @@ def weasyprint() -> Any:
         with contextlib.redirect_stdout(io.StringIO()), warnings.catch_warnings():
             # without libharfbuzz-subset0 it uses fontTools: slower, with the same result
             warnings.filterwarnings("ignore", "HarfBuzz-Subset", DeprecationWarning)
+            import pydyf
             import weasyprint
     except OSError as error:
         raise MissingLibrary(
@@ -65,6 +68,9 @@ def weasyprint() -> Any:
     # fontTools would write the time of day into every font, and no two papers would be the same
     fonts.TTFont = partial(fonts.TTFont, recalcTimestamp=False)
     svg.TAGS["text"] = _words
+    # its highest level takes three times as long and saves a hundredth
+    pydyf.zlib = ModuleType("zlib")
+    vars(pydyf.zlib).update(vars(zlib), compressobj=lambda **_: zlib.compressobj())
     return weasyprint
 
 
