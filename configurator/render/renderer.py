@@ -87,6 +87,10 @@ def weasyprint() -> Any:
     return weasyprint
 
 
+def _no_library(name: str) -> None:
+    """What asking for a library by the name of another system gives."""
+
+
 @contextlib.contextmanager
 def _by_their_names() -> Iterator[None]:
     """Load system libraries by their names alone, as Linux finds them without asking anybody.
@@ -96,7 +100,7 @@ def _by_their_names() -> Iterator[None]:
     """
     find = ctypes.util.find_library
     if sys.platform == "linux":
-        ctypes.util.find_library = lambda _: None
+        ctypes.util.find_library = _no_library
     try:
         yield
     finally:
