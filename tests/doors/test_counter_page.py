@@ -254,9 +254,9 @@ def test_what_is_agreed_with_the_customer_is_priced_and_can_be_left_out(
         page = page.tap(f"remove:{gone}:0")
     assert page.total() == before
     for wrong, said in (
-        ({"tap": "adjust", **agreed, "adjust-amount": "-100"}, "without a sign"),
-        ({"tap": "line", **line, "line-quantity": "2.5"}, "no whole number"),
-        ({"tap": "line", **line, "line-quantity": "0"}, "no whole number"),
+        ({"tap": "adjust", **agreed, "adjust-amount": "-100"}, "without a minus sign"),
+        ({"tap": "line", **line, "line-quantity": "2.5"}, "a whole number, 1 or more"),
+        ({"tap": "line", **line, "line-quantity": "0"}, "a whole number, 1 or more"),
     ):
         answer = browser.post("/package", data={"state": page.state, **wrong})
         assert (answer.status_code, said in answer.text) == (400, True)

@@ -4,10 +4,28 @@
   const form = () => document.querySelector("form.counter");
   const kept = () => form()?.querySelector("[name=state]");
 
-  // Papers and issuing open a page of their own.
+  // Papers and issuing open a page of their own, once the steps before are answered.
+  let open = 0;
+  let next = null;
   document.addEventListener("submit", (event) => {
-    if (event.submitter?.hasAttribute("formaction")) event.stopPropagation();
+    if (!event.submitter?.hasAttribute("formaction")) {
+      if (event.target === form()) open += 1;
+      return;
+    }
+    event.stopPropagation();
+    if (open && event.target === form()) {
+      event.preventDefault();
+      next = event.submitter;
+    }
   }, true);
+  document.addEventListener("htmx:finally:request", (event) => {
+    if (event.detail.ctx.sourceElement !== form()) return;
+    open = Math.max(0, open - 1);
+    if (open || !next) return;
+    const button = document.getElementById(next.id) ?? next;
+    next = null;
+    button.click();
+  });
 
   document.addEventListener("htmx:before:request", (event) => {
     const { sourceElement: asking, request } = event.detail.ctx;
