@@ -108,5 +108,7 @@ def results(counter: Counter, asked: Asked) -> Answer:
     with counter.register() as register:
         found = register.results(counter.shop.catalogue.currency)
     tables = [block for section in results_report(found) for block in section]
-    picture = results_svg(results_chart(found)) if found.months else ""
+    picture = (
+        results_svg(results_chart(found), counter.look(asked).language) if found.months else ""
+    )
     return counter.page(asked, "results.html", tables=tables, picture=picture)

@@ -7,9 +7,13 @@
   // Papers and issuing open a page of their own, once the steps before are answered.
   let open = 0;
   let next = null;
+  let wanted = null;
   document.addEventListener("submit", (event) => {
     if (!event.submitter?.hasAttribute("formaction")) {
-      if (event.target === form()) open += 1;
+      if (event.target !== form()) return;
+      open += 1;
+      const value = event.submitter?.value ?? "";
+      wanted = value.startsWith("look:") ? value.split(":")[2] ?? "" : null;
       return;
     }
     event.stopPropagation();
@@ -21,7 +25,13 @@
   document.addEventListener("htmx:finally:request", (event) => {
     if (event.detail.ctx.sourceElement !== form()) return;
     open = Math.max(0, open - 1);
-    if (open || !next) return;
+    if (open) return;
+    // A choice that is still to be made comes into view when it is asked for.
+    const card = wanted && document.querySelector(`[id="p-c-${CSS.escape(wanted)}"] fieldset`);
+    wanted = null;
+    card?.scrollIntoView();
+    card?.querySelector("button, input")?.focus({ preventScroll: true });
+    if (!next) return;
     const button = document.getElementById(next.id) ?? next;
     next = null;
     button.click();
