@@ -188,8 +188,8 @@ def _streamed(
 ) -> Pieces:
     drawn = _drawn(counter, asked, after, before)
     caution = contact_kept(before.build(counter.shop), after.build(counter.shop))
-    notes = (caution,) if caution else ()
-    facts = drawn.facts(looking=bool(why), problems=problems, notes=notes)
+    problems = problems or ((caution,) if caution else ())
+    facts = drawn.facts(looking=bool(why), problems=problems)
     here = _group(drawn)
     known = {choice.id for choice in here if (after.selection, choice.id) in counter.settled}
     first = [*facts.values()]

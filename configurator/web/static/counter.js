@@ -7,13 +7,13 @@
   // Papers and issuing open a page of their own, once the steps before are answered.
   let open = 0;
   let next = null;
-  let wanted = null;
+  let wanted;
   document.addEventListener("submit", (event) => {
     if (!event.submitter?.hasAttribute("formaction")) {
       if (event.target !== form()) return;
       open += 1;
       const value = event.submitter?.value ?? "";
-      wanted = value.startsWith("look:") ? value.split(":")[2] ?? "" : null;
+      wanted = value.startsWith("look:") ? value.split(":")[2] : undefined;
       return;
     }
     event.stopPropagation();
@@ -27,8 +27,8 @@
     open = Math.max(0, open - 1);
     if (open) return;
     // A choice that is still to be made comes into view when it is asked for.
-    const card = wanted && document.querySelector(`[id="p-c-${CSS.escape(wanted)}"] fieldset`);
-    wanted = null;
+    const card = document.querySelector(`[id="p-c-${wanted}"] fieldset`);
+    wanted = undefined;
     card?.scrollIntoView();
     card?.querySelector("button, input")?.focus({ preventScroll: true });
     if (!next) return;
