@@ -8,7 +8,7 @@ these classes.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -153,11 +153,14 @@ class Option(Record):
 
     def given(self, limit: str) -> Decimal:
         """What it adds to a limit each time it is picked."""
-        return dict(self.gives).get(limit, Decimal(0)) * self.how_much
+        return self._amount(self.gives, limit)
 
     def used(self, limit: str) -> Decimal:
         """What it takes of a limit each time it is picked."""
-        return dict(self.uses).get(limit, Decimal(0)) * self.how_much
+        return self._amount(self.uses, limit)
+
+    def _amount(self, each: Iterable[tuple[str, Decimal]], limit: str) -> Decimal:
+        return next((amount * self.how_much for id_, amount in each if id_ == limit), Decimal(0))
 
 
 @frozen(repr=False)
