@@ -157,7 +157,7 @@ def fetcher() -> Any:
 @cache
 def fonts() -> tuple[Any, Any]:
     """The faces of the papers and the style of their pictures."""
-    from weasyprint import CSS
+    loaded = weasyprint()
     from weasyprint.text.fonts import FontConfiguration
 
     faces = "".join(
@@ -171,7 +171,7 @@ def fonts() -> tuple[Any, Any]:
     )
     configuration = FontConfiguration()
     atexit.register(_forget_fonts)
-    return configuration, CSS(string=faces + _DOTS, font_config=configuration)
+    return configuration, loaded.CSS(string=faces + _DOTS, font_config=configuration)
 
 
 def _forget_fonts() -> None:

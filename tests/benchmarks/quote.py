@@ -7,9 +7,9 @@
   taken in turn. A layout that has been searched is remembered, so a quote is measured both ways:
   of a selection that was checked before, as a salesperson does, and of one met for the first time.
 - Tagged / untagged, the same content: at most 1.3.
-- A batch of 20 on two cores / on one: at least 1.8 times as fast. The clock of a machine shared with
-  others says little, so beside it stands what the processor says: the work of one process over
-  half the work of two, which is the gain where both cores are free.
+- A batch of 20 on two cores / on one: at least 1.8 times as fast. The clock of a machine shared
+  with others says little, so beside it stands what the processor says: the work of one process
+  over half the work of two, which is the gain where both cores are free.
 - For perspective, typst on the words and tables of the quote, without pictures, in a template of
   its own, tagged as PDF/UA-1.
 """

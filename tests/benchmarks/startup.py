@@ -27,7 +27,13 @@ MEASURED = {
         "price touring": ("price", str(SELECTIONS / "touring.yaml")),
         "price contractor": ("price", str(SELECTIONS / "contractor.yaml")),
         "check touring": ("check", str(SELECTIONS / "touring.yaml")),
-        "quote touring": ("quote", str(SELECTIONS / "touring.yaml"), "-o", "quote.pdf", "--replace"),
+        "quote touring": (
+            "quote",
+            str(SELECTIONS / "touring.yaml"),
+            "-o",
+            "quote.pdf",
+            "--replace",
+        ),
         "--help": ("--help",),
     }.items()
 }
