@@ -12,12 +12,15 @@ import atexit
 import base64
 import contextlib
 import copy
+import ctypes.util
 import gc
 import io
 import math
 import re
+import sys
 import warnings
 import zlib
+from collections.abc import Iterator
 from functools import cache, lru_cache, partial
 from pathlib import Path
 from types import ModuleType
@@ -63,7 +66,9 @@ def weasyprint() -> Any:
             # without libharfbuzz-subset0 it uses fontTools: slower, with the same result
             warnings.filterwarnings("ignore", "HarfBuzz-Subset", DeprecationWarning)
             import pydyf
-            import weasyprint
+
+            with _by_their_names():
+                import weasyprint
     except OSError as error:
         raise MissingLibrary(
             f"the PDF renderer lacks system libraries ({error}). On Debian and Ubuntu:\n"
@@ -80,6 +85,26 @@ def weasyprint() -> Any:
     pydyf.zlib = ModuleType("zlib")
     vars(pydyf.zlib).update(vars(zlib), compressobj=lambda **_: zlib.compressobj())
     return weasyprint
+
+
+def _no_library(name: str) -> None:
+    """What asking for a library by the name of another system gives."""
+
+
+@contextlib.contextmanager
+def _by_their_names() -> Iterator[None]:
+    """Load system libraries by their names alone, as Linux finds them without asking anybody.
+
+    WeasyPrint has the names of several systems tried, and for each of another system Python would
+    start the compiler.
+    """
+    find = ctypes.util.find_library
+    if sys.platform == "linux":
+        ctypes.util.find_library = _no_library
+    try:
+        yield
+    finally:
+        ctypes.util.find_library = find
 
 
 def _words(drawing: Any, node: Any, size: float) -> None:
@@ -132,7 +157,7 @@ def fetcher() -> Any:
 @cache
 def fonts() -> tuple[Any, Any]:
     """The faces of the papers and the style of their pictures."""
-    from weasyprint import CSS
+    loaded = weasyprint()
     from weasyprint.text.fonts import FontConfiguration
 
     faces = "".join(
@@ -146,7 +171,7 @@ def fonts() -> tuple[Any, Any]:
     )
     configuration = FontConfiguration()
     atexit.register(_forget_fonts)
-    return configuration, CSS(string=faces + _DOTS, font_config=configuration)
+    return configuration, loaded.CSS(string=faces + _DOTS, font_config=configuration)
 
 
 def _forget_fonts() -> None:
