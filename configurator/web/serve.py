@@ -83,7 +83,7 @@ def serve(
         crew: who answers.
         door: where.
         seats: who may ask.
-        ready: is told the address once the page can be opened.
+        ready: called with the address once the page can be opened.
         open_browser: whether to open it in the browser.
 
     Raises:

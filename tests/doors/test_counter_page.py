@@ -99,7 +99,7 @@ TRADE = "Trade, low canopy with drawers"
 
 def test_a_sale_from_nothing_to_the_first_choices(browser: TestClient) -> None:
     page = Page(browser, browser.get("/").text).tap("")
-    assert "choices still to be made" in words(page.text)
+    assert "choices to make" in words(page.text)
     page = page.tap("pick:vehicle:mid-dual").tap("look:tray")
     assert "Tray length" in words(page.text)
     page = page.tap("pick:tray-length:1800mm")
@@ -226,6 +226,7 @@ def test_options_are_looked_for_by_name(browser: TestClient) -> None:
     assert 'value="why:upright-fridge:' in page.text or 'value="pick:upright-fridge:' in page.text
     assert 'value="pick:canopy-height' not in page.text
     assert "Canopy height" in words(page.tap("look:canopy").text)
+    assert "nothing has these words in its name" in page.tap("find", find="xyz").text
 
 
 def test_none_of_a_choice_is_settled_and_opened_again(browser: TestClient) -> None:

@@ -128,7 +128,7 @@ def test_a_whole_sale_without_javascript(chrome: Any, server: Served) -> None:
     page.get_by_label("Name", exact=True).fill("Runa Castellane")
     page.get_by_label("Seller").fill("Bea")
     with context.expect_page() as opened:
-        page.get_by_role("button", name="Quote, a draft as PDF").click()
+        page.get_by_role("button", name="Draft quote as PDF").click()
     opened.value.close()
     page.get_by_role("button", name="Issue the quote").click()
     page.wait_for_url("**/quotes/Q-*")
