@@ -3,7 +3,8 @@
 The only module that loads it. Its faces come from a Python package, never from the machine. A page
 of ours is well-formed XML, which is read in a twentieth of the time that HTML takes; our drawings
 are handed over as pictures, as the renderer works out the style of each line of a drawing that is
-part of the page; a style sheet met before is not read again.
+part of the page, their words and straight lines drawn by functions of our own; a style sheet met
+before is not read again.
 """
 
 from __future__ import annotations
