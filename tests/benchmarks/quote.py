@@ -169,8 +169,8 @@ def _work() -> float:
 def main() -> None:
     """Measure and print."""
     catalogue = read_catalogue(FOLDER / "quandong.yaml")
+    batches(catalogue)  # first, as typst starts threads
     quotes(catalogue)
-    batches(catalogue)
 
 
 if __name__ == "__main__":
