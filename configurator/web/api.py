@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -34,7 +34,7 @@ from configurator.selection.picks import Selection
 from configurator.selection.reading import parse_selection
 from configurator.shop import Shop
 from configurator.web.asked import Answer, Asked
-from configurator.web.bodies import NotJson, Pointers, read_body
+from configurator.web.bodies import NotJson, Pointers, joined_pointer, read_body
 from configurator.web.counter import Counter
 from configurator.web.methods import PLACED, Parameter, asked, checked_schema, parameters
 from configurator.web.openapi import document
@@ -60,6 +60,9 @@ _INSIDE = {
     "Override": "overrides",
 }
 """The field of a selection that holds what a parameter of this type is."""
+
+_OF_YAML = ('"- "', "key: value", "brackets or braces", ': ..."')
+"""What hints have that help only with a file in YAML."""
 
 _MOST_PROBLEMS = 100
 
@@ -94,19 +97,18 @@ class _Unfit(SelectionError):
     """The body has not the shape that is asked for."""
 
 
-def _wrong(code: int, problems: Iterable[Problem], pointers: Pointers) -> Answer:
+def _wrong(code: int, problems: Sequence[Problem], pointers: Pointers) -> Answer:
     listed = [
         {
             "pointer": pointers.to(one.at),
             "sentence": one.sentence,
             "code": one.code,
-            "hint": "" if one.code in ("missing-key", "wrong-type") else one.hint,
+            "hint": "" if any(sign in one.hint for sign in _OF_YAML) else one.hint,
         }
-        for one in problems
+        for one in problems[:_MOST_PROBLEMS]
     ]
-    first = listed[0]["sentence"]
-    more = f", and {len(listed) - 1} more" if len(listed) > 1 else ""
-    return problem(code, f"{first}{more}", code="wrong", problems=listed[:_MOST_PROBLEMS])
+    more = f", and {len(problems) - 1} more" if len(problems) > 1 else ""
+    return problem(code, f"{listed[0]['sentence']}{more}", code="wrong", problems=listed)
 
 
 def _told(counter: Counter, question: Asked, pointers: Pointers) -> Answer:
@@ -206,12 +208,15 @@ class _Body:
 
     @given.default
     def _fit(self) -> Mapping[str, Any]:
-        text, shape = to_json(read_body(self.content)), checked_schema(self.name)
+        sent = read_body(self.content)
+        text, shape = to_json(sent), checked_schema(self.name)
         self.pointers.of("", text)
         tree = read_tree(text, "", shape)
         problems = list(tree.problems)
         if tree.data is not None:
             problems += schema_problems(tree, shape)
+        known = {self.pointers.to(one.at) for one in problems}
+        problems += [one for one in _no_texts(sent, tree.data, "") if one.at.file not in known]
         if problems:
             raise _Unfit(evolve(one, sentence=_of_body(one.sentence)) for one in problems)
         data: dict[str, Any] = tree.data
@@ -282,6 +287,20 @@ class _Body:
         text = to_json(data)
         self.pointers.of(pointer, text, wrapped)
         return parse_selection(text, pointer)
+
+
+def _no_texts(sent: Any, read: Any, pointer: str) -> Iterator[Problem]:
+    """What was read as text, as in a file, and was sent as something else."""
+    if isinstance(sent, dict) and isinstance(read, dict):
+        for key, held in sent.items():
+            yield from _no_texts(held, read.get(key), joined_pointer(pointer, key))
+    elif isinstance(sent, list) and isinstance(read, list):
+        for number, held in enumerate(sent):
+            yield from _no_texts(held, read[number], f"{pointer}/{number}")
+    elif isinstance(read, str) and not isinstance(sent, str):
+        sentence = f"{read} stands where a text is asked for"
+        hint = "put it in quotation marks"
+        yield Problem(Location(pointer, 0, 0), sentence, "wrong-type", hint)
 
 
 def _pick(value: Any, pointer: str) -> Pick:

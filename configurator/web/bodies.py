@@ -117,6 +117,7 @@ class Pointers:
 
     def __init__(self) -> None:
         self._texts: dict[str, tuple[str, str]] = {}
+        self._known: dict[str, Mapping[tuple[int, int], str]] = {}
 
     def of(self, name: str, text: str, wrapped: str = "") -> None:
         """Know a text by the pointer to what it holds.
@@ -131,10 +132,14 @@ class Pointers:
     def to(self, at: Location) -> str:
         """The pointer to a place; empty, which is the whole body, where it is not known."""
         if at.line and at.file in self._texts:
-            text, wrapped = self._texts[at.file]
-            inside = _places(text).get((at.line, at.column), "")
-            return at.file + inside.removeprefix(wrapped)
+            inside = self._places(at.file).get((at.line, at.column), "")
+            return at.file + inside.removeprefix(self._texts[at.file][1])
         return at.file if at.file.startswith("/") else ""
+
+    def _places(self, name: str) -> Mapping[tuple[int, int], str]:
+        if name not in self._known:
+            self._known[name] = _places(self._texts[name][0])
+        return self._known[name]
 
 
 def _places(text: str) -> Mapping[tuple[int, int], str]:
