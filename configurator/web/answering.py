@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TypeAlias
 
+from attrs import evolve
+
 from configurator.errors import ConfiguratorError, QuoteRefused, RegisterError
 from configurator.web import api, beside, package, quotes, wishes
 from configurator.web.asked import EVENTS, Answer, Asked, Piece, Pieces
-from configurator.web.counter import Counter
+from configurator.web.counter import Counter, sentences_of
 from configurator.web.pages import page
 from configurator.web.parts import message, part
 from configurator.web.problems import problem
@@ -57,6 +59,7 @@ _IN_PIECES: dict[str, Callable[[Counter, Asked], Pieces]] = {
 
 def answered(counter: Counter, asked: Asked) -> Pieces:
     """The answer to a request, or one that says in a sentence what is the matter."""
+    asked = evolve(asked, language=counter.look(asked).language.tag)
     try:
         if asked.what in _IN_PIECES:
             yield from _IN_PIECES[asked.what](counter, asked)
@@ -66,12 +69,12 @@ def answered(counter: Counter, asked: Asked) -> Pieces:
             yield Piece(_lost(counter, asked))
         else:
             yield Piece(_WHOLE[asked.what](counter, asked))
-    except QuoteRefused as error:
-        yield Piece(_problem(counter, asked, 422, error.sentences))
-    except RegisterError as error:
-        yield Piece(_problem(counter, asked, 409, (str(error),)))
     except ConfiguratorError as error:
-        yield Piece(_problem(counter, asked, 400, tuple(str(error).splitlines())))
+        code = next((code for kind, code in _CODES.items() if isinstance(error, kind)), 400)
+        yield Piece(_problem(counter, asked, code, sentences_of(error)))
+
+
+_CODES: dict[type[ConfiguratorError], int] = {QuoteRefused: 422, RegisterError: 409}
 
 
 def _problem(counter: Counter, asked: Asked, code: int, sentences: tuple[str, ...]) -> Answer:

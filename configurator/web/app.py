@@ -1,6 +1,6 @@
 """The addresses of the page: each request is read here and answered by a worker.
 
-Nothing is worked out in this process, so that it always answers.
+Nothing is calculated in this process, so that it always answers.
 """
 
 from __future__ import annotations

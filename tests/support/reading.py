@@ -20,11 +20,14 @@ def opened_once(path: Path | str) -> Read:
     """The same for what is at a path: read again where one of its files has another text."""
     file = opening_file(Path(path))
     text = read_text(file)
-    if "parts" not in text:
-        return read_once(text, str(file))
-    opening: Any = document(text, str(file))
+    opening: Any = _composed(text, str(file))
     parts, problems = ([], []) if isinstance(opening, Problem) else _parts(opening, file)
+    if not parts and not problems:
+        return read_once(text, str(file))
     return _opened_once(str(path), text, tuple(parts), tuple(problems))
+
+
+_composed = lru_cache(maxsize=8)(document)
 
 
 def _parts(opening: Any, file: Path) -> tuple[list[Part], list[Problem]]:
