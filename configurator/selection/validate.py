@@ -321,6 +321,7 @@ def _budget(build: Resolved) -> Iterator[Said]:
 def _kept(build: Resolved, keep: Iterable[Pick], at: Location, what: str) -> Iterator[Said]:
     selection = build.selection
     for kept in keep:
+        at = at if kept.at is NOWHERE else kept.at
         where, picked = f'{what} "{kept}"', selection.chosen.get(kept.choice, ())
         there = selection.quantity(*kept.key) if kept.option else picked
         if kept.choice not in build.catalogue.by_id:

@@ -8,11 +8,12 @@ from typing import TypeAlias
 from attrs import evolve
 
 from configurator.errors import ConfiguratorError, QuoteRefused, RegisterError
-from configurator.web import beside, package, quotes, wishes
+from configurator.web import api, beside, package, quotes, wishes
 from configurator.web.asked import EVENTS, Answer, Asked, Piece, Pieces
 from configurator.web.counter import Counter, sentences_of
 from configurator.web.pages import page
 from configurator.web.parts import message, part
+from configurator.web.problems import problem
 from configurator.words import text
 
 _Whole: TypeAlias = Callable[[Counter, Asked], Answer]
@@ -32,12 +33,19 @@ _WHOLE: dict[str, _Whole] = {
     "reopen": quotes.reopen,
     "move": quotes.move,
     "results": quotes.results,
+    "api": api.told,
+    "api-issue": api.told,
 }
 
 
 def _lost(counter: Counter, asked: Asked) -> Answer:
     """What is said where the process that was to answer has ended, again and again."""
     told = text("the page could not answer; nothing on it was lost: go back, and try again")
+    if asked.path["what"] in ("api", "api-issue"):
+        done = "the question could not be answered: ask again"
+        if asked.path["what"] == "api-issue":
+            done = "it is not known whether the quote was issued: look for it before asking again"
+        return problem(503, done, code="unavailable")
     if asked.path["what"] in ("issue", "move"):
         told = text("it is not known whether that was done: look it up under Quotes first")
     return _problem(counter, asked, 503, (told,))

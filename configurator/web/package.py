@@ -34,10 +34,11 @@ from configurator.web.taps import tapped
 from configurator.web.views import groups_of, package_view, reasons_of
 from configurator.words import joined, text
 
-_PAPER = (
+PAPER_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; "
     "frame-ancestors 'none'; base-uri 'none'"
 )
+"""What a paper may load: nothing."""
 
 
 def start(counter: Counter, asked: Asked) -> Answer:
@@ -250,7 +251,7 @@ def _sheet(build: Build, kind: str, look: Look, day: dt.date, page: bool) -> Ans
 
 def _page(html: str) -> Answer:
     """A paper as a page, which may load nothing."""
-    return Answer(html.encode(), headers={"Content-Security-Policy": _PAPER})
+    return Answer(html.encode(), headers={"Content-Security-Policy": PAPER_POLICY})
 
 
 def compared_builds(shop: Shop, state: State) -> list[Build]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 from urllib.parse import quote as quoted
 
-from configurator.answers.register import STATUSES
+from configurator.answers.register import STATUSES, KeptQuote
+from configurator.build import Build
 from configurator.drawing.charts import results_svg
 from configurator.errors import ConfiguratorError
 from configurator.report.register import results_chart, results_report
@@ -28,18 +29,21 @@ _MOVES = {
 def issue(counter: Counter, asked: Asked) -> Answer:
     """The package issued as a quote, or as the next revision of the one it was opened from."""
     before, state = unpacked(asked.field("state")), typed_state(counter, asked)
-    caution = contact_kept(before.build(counter.shop), state.build(counter.shop))
+    build, reason = state.build(counter.shop), asked.field("reason")
+    caution = contact_kept(before.build(counter.shop), build)
     if caution:
         told = text("Not issued yet: {caution}. Then issue it.", caution=caution)
         return shown(counter, asked, state, told)
-    quote = state.build(counter.shop).quote("DRAFT", counter.today())
+    return _to_quote(issued(counter, build, state.number, asked.seller, reason).number)
+
+
+def issued(counter: Counter, build: Build, number: str, seller: str, reason: str) -> KeptQuote:
+    """A build issued today as a quote, or as the next revision of the one of that number."""
+    quote = build.quote("DRAFT", counter.today())
     with counter.register() as register:
-        if state.number:
-            reason = asked.field("reason")
-            kept = register.revise(state.number, quote, seller=asked.seller, reason=reason)
-        else:
-            kept = register.issue(quote, seller=asked.seller)
-    return _to_quote(kept.number)
+        if number:
+            return register.revise(number, quote, seller=seller, reason=reason)
+        return register.issue(quote, seller=seller)
 
 
 def _to_quote(number: str) -> Answer:
