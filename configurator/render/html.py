@@ -202,6 +202,7 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
         look,
         paper=paper,
         standing=standing(paper.reckoning),
+        digits=len(look.language.amount(paper.reckoning.total)),
         amounts=budget_table(paper),
         sums=budget_sums(paper, brief=True),
         chart=chart,
@@ -214,13 +215,13 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
 
 def requote_html(answer: RequoteAnswer, look: Look | None = None) -> str:
     """What became of all open quotes as one HTML page, with those that matter most."""
-    listed = len(answer.quotes)
+    listed, look = len(answer.quotes), look or look_of(answer.shop)
     return filled(
         "requote.html",
         answer.shop,
-        look or look_of(answer.shop),
+        look,
         answer=answer,
-        headline=requote_headline(answer),
+        headline=requote_headline(answer, look.language.day),
         outcomes=outcomes_table(answer),
         causes=causes_table(answer),
         quotes=quotes_table(answer, listed),
