@@ -52,6 +52,9 @@ FREE_LINE = "free-line"
 """Id of the choice that the free lines of a selection make."""
 
 
+_NOTHING = Decimal(0)
+
+
 @frozen(repr=False, cache_hash=True)
 class Option(Record):
     """One answer to a choice, with whatever it brings.
@@ -160,7 +163,10 @@ class Option(Record):
         return self._amount(self.uses, limit)
 
     def _amount(self, each: Iterable[tuple[str, Decimal]], limit: str) -> Decimal:
-        return next((amount * self.how_much for id_, amount in each if id_ == limit), Decimal(0))
+        for identity, amount in each:
+            if identity == limit:
+                return amount * self.how_much
+        return _NOTHING
 
 
 @frozen(repr=False)

@@ -3,7 +3,8 @@
 The only module that loads it. Its faces come from a Python package, never from the machine. A page
 of ours is well-formed XML, which is read in a twentieth of the time that HTML takes; our drawings
 are handed over as pictures, as the renderer works out the style of each line of a drawing that is
-part of the page; a style sheet met before is not read again.
+part of the page, their words and straight lines drawn by functions of our own; a style sheet met
+before is not read again.
 """
 
 from __future__ import annotations
@@ -12,12 +13,15 @@ import atexit
 import base64
 import contextlib
 import copy
+import ctypes.util
 import gc
 import io
 import math
 import re
+import sys
 import warnings
 import zlib
+from collections.abc import Iterator
 from functools import cache, lru_cache, partial
 from pathlib import Path
 from types import ModuleType
@@ -63,7 +67,9 @@ def weasyprint() -> Any:
             # without libharfbuzz-subset0 it uses fontTools: slower, with the same result
             warnings.filterwarnings("ignore", "HarfBuzz-Subset", DeprecationWarning)
             import pydyf
-            import weasyprint
+
+            with _by_their_names():
+                import weasyprint
     except OSError as error:
         raise MissingLibrary(
             f"the PDF renderer lacks system libraries ({error}). On Debian and Ubuntu:\n"
@@ -80,6 +86,26 @@ def weasyprint() -> Any:
     pydyf.zlib = ModuleType("zlib")
     vars(pydyf.zlib).update(vars(zlib), compressobj=lambda **_: zlib.compressobj())
     return weasyprint
+
+
+def _no_library(name: str) -> None:
+    """What asking for a library by the name of another system gives."""
+
+
+@contextlib.contextmanager
+def _by_their_names() -> Iterator[None]:
+    """Load system libraries by their names alone, as Linux finds them without asking anybody.
+
+    WeasyPrint has the names of several systems tried, and for each of another system Python would
+    start the compiler.
+    """
+    find = ctypes.util.find_library
+    if sys.platform == "linux":
+        ctypes.util.find_library = _no_library
+    try:
+        yield
+    finally:
+        ctypes.util.find_library = find
 
 
 def _words(drawing: Any, node: Any, size: float) -> None:
@@ -132,7 +158,7 @@ def fetcher() -> Any:
 @cache
 def fonts() -> tuple[Any, Any]:
     """The faces of the papers and the style of their pictures."""
-    from weasyprint import CSS
+    loaded = weasyprint()
     from weasyprint.text.fonts import FontConfiguration
 
     faces = "".join(
@@ -146,7 +172,7 @@ def fonts() -> tuple[Any, Any]:
     )
     configuration = FontConfiguration()
     atexit.register(_forget_fonts)
-    return configuration, CSS(string=faces + _DOTS, font_config=configuration)
+    return configuration, loaded.CSS(string=faces + _DOTS, font_config=configuration)
 
 
 def _forget_fonts() -> None:

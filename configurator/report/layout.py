@@ -9,9 +9,19 @@ from attrs import evolve, frozen
 from configurator.catalogue.model import Catalogue
 from configurator.findings import Finding
 from configurator.fit.layout import FLOOR, HUNG, Layout, SpaceLayout, UnitName
-from configurator.report.model import FAINT, Block, Body, Column, Paragraph, Report, Row, Table
+from configurator.report.model import (
+    FAINT,
+    Block,
+    Body,
+    Cell,
+    Column,
+    Paragraph,
+    Report,
+    Row,
+    Table,
+)
 from configurator.selection.resolved import Resolved
-from configurator.words import listed, text
+from configurator.words import joined, listed, text
 
 DATUM = text(
     "All in mm: x behind the inside of the front wall, y from the inside of the left wall, z above"
@@ -20,6 +30,7 @@ DATUM = text(
 
 _SIDES = {"left": text("left"), "right": text("right"), "rear": text("rear")}
 _STANDS = {FLOOR: text("floor"), HUNG: text("hung")}
+_FIGURES = ("length", "width", "height", "x", "y", "z")
 _LARGEST = {
     "": text("Largest open box"),
     "left": text("Largest open box from the left"),
@@ -72,6 +83,23 @@ def layout_table(layout: Layout, space: str = "") -> Table:
             rows.append(
                 Row((str(numbers[p.name]), p.title, _SIDES.get(p.side, ""), on, *figures_of))
             )
+    return Table(columns, (Body(rows),), name="units")
+
+
+def layout_list(layout: Layout) -> Table:
+    """Where every unit sits in two narrow columns, for a page with the drawing beside it."""
+    rows = []
+    for number, whole in enumerate(layout_table(layout).rows, 1):
+        _, title, side, on, x, y, z, *size = (cell.value for cell in whole.cells)
+        where = text(
+            "{length} x {width} x {height} mm; x {x}, y {y}, z {z}",
+            **dict(zip(_FIGURES, (*size, x, y, z), strict=True)),
+        )
+        stands = [text("works from: {side}", side=side)] if side else []
+        stands += [text("on: {what}", what=on)] if on else []
+        lines = (where, joined(stands, "; ")) if stands else (where,)
+        rows.append(Row((str(number), Cell(title, below=lines))))
+    columns = (Column(text("No."), name="short"), Column(text("Unit"), name="unit"))
     return Table(columns, (Body(rows),), name="units")
 
 

@@ -32,7 +32,7 @@ from configurator.web.stamps import Stamps, stamps_of
 MOST_PATIENT = 4
 """How many requests that may take long are answered at once."""
 
-_WRITES = ("issue", "move")
+_WRITES = ("issue", "move", "api-issue")
 """What is not asked twice, and goes on when nobody waits."""
 
 _ATTEMPTS = 3

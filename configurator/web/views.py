@@ -104,7 +104,7 @@ class Reasons:
         hint: what would help, or empty.
         fixes: changes after which it goes, each in words and as the button that makes it.
         available: it is available after all.
-        looking: the ways out are still being looked for.
+        looking: the fixes are still being looked for.
     """
 
     title: str
@@ -302,7 +302,7 @@ def whole_pictures(build: Build, language: Language, prefix: str = "") -> tuple[
 def reasons_of(shop: Shop, state: State, why: str) -> Iterator[Reasons]:
     """Why the option asked about is not available; of no option, what mends the picks.
 
-    The reason comes first, then all of it with the ways out, which take longer.
+    The reason comes first, then all of it with the fixes, which take longer.
 
     Args:
         shop: the shop.

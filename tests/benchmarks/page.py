@@ -129,12 +129,14 @@ class Taken:
     """What a step took.
 
     Attributes:
-        slices: CPU milliseconds of each piece of work, the facts first, then the pictures.
+        slices: CPU milliseconds of each piece of work: facts, own group, pictures, other groups.
+        drawn: which of them are the pictures.
         sent: bytes.
         received: bytes of the form.
     """
 
     slices: tuple[float, ...]
+    drawn: int
     sent: int
     received: int
 
@@ -161,8 +163,12 @@ class Here:
 
     def step(self, seat: Seat, tap: str) -> Taken:
         received = len(tap) + len(seat.state) + sum(map(len, seat.seen.values()))
-        sent = sum(len(message) for message in seat.tap(tap))
-        return Taken(tuple(self.slices), sent, received)
+        sent, drawn = 0, 0
+        for message in seat.tap(tap):
+            sent += len(message)
+            if b'id="p-drawing"' in message:
+                drawn = len(self.slices) - 1
+        return Taken(tuple(self.slices), drawn, sent, received)
 
     def states(self, seat: Seat) -> dict[str, tuple[OptionAnswer, ...]]:
         """The states that the worker has settled for what the page shows, by choice."""
@@ -256,7 +262,7 @@ def differing(shop: Shop, seat: Seat) -> list[str]:
 def warm(first: int, count: int) -> None:
     """Steps of a warm worker: what each slice takes, what it sends, and that it is right."""
     worker, apart = here(), open_shop(CATALOGUE, today=DAY)
-    facts, pictures, states, slices = [list[float]() for _ in range(4)]
+    facts, group, pictures, states, slices = [list[float]() for _ in range(5)]
     sent, received = list[int](), list[int]()
     long, wrong, settled, left, compared = list[str](), list[str](), 0, 0, 0
     gc.collect()
@@ -268,8 +274,9 @@ def warm(first: int, count: int) -> None:
         if tap.startswith("look:"):
             continue
         facts.append(taken.slices[0])
-        pictures.append(taken.slices[1])
-        states.append(sum(taken.slices[2:]))
+        group.append(sum(taken.slices[: taken.drawn]))
+        pictures.append(taken.slices[taken.drawn])
+        states.append(sum(taken.slices[1:]) - taken.slices[taken.drawn])
         sent.append(taken.sent)
         received.append(taken.received)
         wrong += [f"seed {seed}, {tap}: {one}" for one in differing(apart, seat)]
@@ -286,7 +293,8 @@ def warm(first: int, count: int) -> None:
                     wrong.append(f"seed {seed}, {tap}: {one.choice}={one.option} {one.state}")
     print(f"2. {count} steps from seed {first}, median / p95 / most in CPU ms")
     show("facts", spread(facts), "10 / 40")
-    show("pictures and what follows the facts", spread(pictures))
+    show("facts and own group", spread(group))
+    show("pictures, and what is sent with them", spread(pictures))
     show("quick states of all options", spread(states), "50 / 300")
     show("one slice", spread(slices), "none over 350")
     for said in long:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -16,12 +17,19 @@ from configurator.cli import cli
 from configurator.errors import SelectionError
 from configurator.schemas import schema
 from tests.support.building import read
+from tests.support.reading import one_shop
 from tests.support.shipped import shipped_in_one
 
 SELECTIONS = shipped("catalogues") / "selections"
 WISH, CONTRACTOR = str(SELECTIONS / "wish.yaml"), str(SELECTIONS / "contractor.yaml")
 TOURING = str(SELECTIONS / "touring.yaml")
 FRIDGE = "upright-fridge=upright-130"
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _one_shop() -> Iterator[None]:
+    with one_shop():
+        yield
 
 
 def run(*arguments: str) -> tuple[int, str]:

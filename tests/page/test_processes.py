@@ -106,7 +106,7 @@ def test_a_worker_that_hangs_delays_nobody_and_is_replaced() -> None:
 
 
 def test_reasons_that_nobody_waits_for_are_ended(server: Served) -> None:
-    """The ways out here take long; their process goes with whoever asked."""
+    """The fixes here take long; their process goes with whoever asked."""
     with server.client() as client:
         assert waited(30, lambda: len(server.workers()) >= 3)
         data = {"state": ready(client, "Touring"), "tap": "why:canopy-length:1400mm"}
@@ -114,7 +114,7 @@ def test_reasons_that_nobody_waits_for_are_ended(server: Served) -> None:
             told = ""
             for more in answer.iter_text():
                 told += more
-                if "Looking for ways out" in told:
+                if "Looking for fixes" in told:
                     before = set(server.workers())  # leaving the loop ends the stream
                     break
             assert "1400 mm" in told

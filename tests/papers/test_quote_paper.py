@@ -529,6 +529,13 @@ def test_amounts_of_nine_figures_and_a_wide_plan_stay_on_the_page() -> None:
     assert found_by_page_validation(pages.pdf) == found_by_pdfua(pages.pdf) == []
 
 
+def test_a_share_of_all_stays_on_one_line() -> None:
+    terms = {"valid-days": 30, "payments": [{"title": "In full", "percent": 100}]}
+    shop = catalogue([choice("tray", [option("flat", 1200)])], quote=terms)
+    pages = pages_of(make_quote(Resolved(shop, selection({"tray": "flat"})), "Q-1", DAY))
+    assert any("100 %" in line.replace("\xa0", " ") for line in pages.lines[0].splitlines())
+
+
 def test_a_draft_has_no_place_to_sign_and_nobody_is_made_up() -> None:
     shop = catalogue([choice("tray", [option("flat", 1200)])])
     draft, issued = (
