@@ -130,6 +130,7 @@ def test_the_register_gives_the_days_of_what_was_issued(run: Run) -> None:
     assert run("quote", "contractor.yaml", "--issue", "--seller", "Ann").code == 0
     ran = run("register", "show", "Q-1", "-o", "q.ics")
     assert (ran.code, ran.out) == (0, "q.ics: quote Q-1, as it was issued\n")
+    assert run("register", "show", "Q-1", "-o", "q.doc").err.endswith("end in .pdf or .ics\n")
     (valid,) = events(Path("q.ics").read_bytes())
     assert days_of(valid) == ("20260902", "20260903")
     assert run("quote", "contractor.yaml", "--number", "Q-1", "-o", "same.ics").code == 0
