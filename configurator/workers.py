@@ -14,6 +14,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
 from multiprocessing import get_context, parent_process
+from pathlib import Path
 from typing import Any, TypeAlias, TypeVar
 
 J = TypeVar("J")
@@ -34,7 +35,10 @@ def cores() -> int:
 
 
 def in_order(
-    prepare: Prepare[J, R], jobs: Iterable[J], processes: int
+    prepare: Prepare[J, R],
+    jobs: Iterable[J],
+    processes: int,
+    load: Callable[[], object] | None = None,
 ) -> Iterator[tuple[J, R | None]]:
     """Each job with its result, in the order of the jobs, or with None where its process died.
 
@@ -42,6 +46,9 @@ def in_order(
         prepare: gives what does a job.
         jobs: what is to be done.
         processes: how many work at once; with one, the work is done here.
+        load: loads what takes long and all jobs need. Then the other processes are copies of this
+            one, for which it is loaded once, where this one has a single thread; else they load it.
+            What is open here is open in a copy too: without this there are no copies.
     """
     if processes < 2:
         do = prepare()
@@ -51,7 +58,7 @@ def in_order(
     while True:
         begun: deque[tuple[J, Future[R | None]]] = deque()
         try:
-            with _workers(prepare, processes) as several:
+            with _workers(prepare, processes, load) as several:
                 for job in waiting:
                     begun.append((job, Future()))  # not lost where no worker takes it any more
                     begun[-1] = (job, _submitted(several, job))
@@ -62,14 +69,16 @@ def in_order(
             return
         except BrokenExecutor:
             # one that dies takes all its fellows with it, and nobody knows whose job it was
-            yield from apart(prepare, [job for job, _ in begun])
+            yield from apart(prepare, [job for job, _ in begun], load)
 
 
-def apart(prepare: Prepare[J, R], jobs: Iterable[J]) -> Iterator[tuple[J, R | None]]:
+def apart(
+    prepare: Prepare[J, R], jobs: Iterable[J], load: Callable[[], object] | None = None
+) -> Iterator[tuple[J, R | None]]:
     """As :func:`in_order`, one job at a time in a process that may die of it."""
     waiting = deque(jobs)
     while waiting:
-        with _workers(prepare, 1) as one:
+        with _workers(prepare, 1, load) as one:
             while waiting:
                 job = waiting.popleft()
                 try:
@@ -111,13 +120,27 @@ def _done_here(job: Any) -> Any:
 
 
 @contextlib.contextmanager
-def _workers(prepare: Prepare[J, R], count: int) -> Iterator[ProcessPoolExecutor]:
+def _workers(
+    prepare: Prepare[J, R], count: int, load: Callable[[], object] | None
+) -> Iterator[ProcessPoolExecutor]:
     """Leave none behind: what has not begun is dropped, what has begun is waited for."""
-    workers = ProcessPoolExecutor(count, get_context("spawn"), _begin, (prepare,))
+    copies = load is not None and _has_one_thread()
+    if load is not None and copies:
+        load()
+    context = get_context("fork" if copies else "spawn")
+    workers = ProcessPoolExecutor(count, context, _begin, (prepare,))
     try:
         yield workers
     finally:
         workers.shutdown(wait=True, cancel_futures=True)
+
+
+def _has_one_thread() -> bool:
+    """Whether this process is known to have one thread only, libraries' own counted."""
+    try:
+        return len([*Path("/proc/self/task").iterdir()]) == 1
+    except OSError:
+        return False
 
 
 def _submitted(workers: ProcessPoolExecutor, job: Any) -> Future[Any]:

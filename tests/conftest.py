@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import logging
 import os
@@ -41,6 +42,21 @@ TODAY = dt.date(2026, 8, 3)
 """The day on which commands run within this process."""
 
 
+MEMORY = Path("/dev/shm")  # pytest makes a folder of its own in it
+"""A disk in memory, on Linux."""
+
+
+def pytest_configure() -> None:
+    """The tests' folders lie in memory where it has room: many tests mostly wait for a disk."""
+    with contextlib.suppress(OSError):
+        found = os.statvfs(MEMORY)
+        if found.f_bavail * found.f_frsize > 2 * 10**9 and not found.f_flag & os.ST_NOEXEC:
+            os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
+    # processes that tests start need not compile every module again
+    sys.dont_write_bytecode = False
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+
 @pytest.fixture(scope="session", autouse=True)
 def _rendered_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Every page is made into a PDF once, for all workers."""
@@ -48,6 +64,15 @@ def _rendered_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "rendered"
     folder.mkdir(exist_ok=True)
     with kept_in(folder):
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _read_once() -> Iterator[None]:
+    """Every shop and command reads its catalogue; one that was read already is not made again."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(shop, "parse_catalogue", read_once)
+        patch.setattr(shop, "open_catalogue", opened_once)
         yield
 
 
@@ -72,10 +97,7 @@ def touring() -> Selection:
 
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]) -> Run:
-    """Run a command within this process, in an empty folder with the shipped selections in it.
-
-    Every command reads its catalogue; one that was read already is not made again.
-    """
+    """Run a command within this process, in an empty folder with the shipped selections in it."""
     for file in (shipped("catalogues") / "selections").iterdir():
         shutil.copy(file, tmp_path)
     monkeypatch.chdir(tmp_path)
@@ -84,8 +106,6 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFi
     monkeypatch.delenv("CONFIGURATOR_CATALOGUE", raising=False)
     monkeypatch.setenv("CONFIGURATOR_REGISTER", str(tmp_path / "register.sqlite"))
     monkeypatch.delenv("CONFIGURATOR_SELLER", raising=False)
-    monkeypatch.setattr(shop, "parse_catalogue", read_once)
-    monkeypatch.setattr(shop, "open_catalogue", opened_once)
     monkeypatch.setattr(common, "today", lambda: TODAY)
     monkeypatch.setattr(shop, "_clock", lambda: dt.datetime.combine(TODAY, dt.time(9), dt.UTC))
 

@@ -8,7 +8,7 @@ these classes.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -50,6 +50,9 @@ ADD_ON = "add-on"
 
 FREE_LINE = "free-line"
 """Id of the choice that the free lines of a selection make."""
+
+
+_NOTHING = Decimal(0)
 
 
 @frozen(repr=False, cache_hash=True)
@@ -153,11 +156,17 @@ class Option(Record):
 
     def given(self, limit: str) -> Decimal:
         """What it adds to a limit each time it is picked."""
-        return dict(self.gives).get(limit, Decimal(0)) * self.how_much
+        return self._amount(self.gives, limit)
 
     def used(self, limit: str) -> Decimal:
         """What it takes of a limit each time it is picked."""
-        return dict(self.uses).get(limit, Decimal(0)) * self.how_much
+        return self._amount(self.uses, limit)
+
+    def _amount(self, each: Iterable[tuple[str, Decimal]], limit: str) -> Decimal:
+        for identity, amount in each:
+            if identity == limit:
+                return amount * self.how_much
+        return _NOTHING
 
 
 @frozen(repr=False)

@@ -233,6 +233,9 @@ def _wants(word: str, asked: Any, value: Any, name: str, currency: str, language
         return _format_wants(asked, name, value, currency, language)
     if word in ("minItems", "minProperties"):
         return _Said(f"{name} has nothing in it", "empty", _EMPTY_HINT)
+    if word == "maxItems":
+        sentence = f"{name} has {len(value)} entries; it may have at most {asked}"
+        return _Said(sentence, "too-many-entries", f"leave out {len(value) - asked}")
     if word == "uniqueItems":
         twice = next(entry for entry in value if value.count(entry) > 1)
         return _Said(f'{name} has "{shown(twice)}" twice', "repeated-entry", "keep one of the two")

@@ -32,7 +32,7 @@ from configurator.power.picture import PowerPicture
 from configurator.power.summary import power_picture
 from configurator.pricing.whole import price
 from configurator.rules import breaks, broken_rules, holds, rule_words
-from configurator.selection.resolved import Resolved, trial
+from configurator.selection.resolved import Resolved, once, trial
 from configurator.selection.validate import require_known
 from configurator.totals import LimitState, MissingPicks, limit_states, undecided
 from configurator.words import capital, in_unit, joined, listed, shown_unit, text
@@ -158,6 +158,7 @@ class Check:
         return tuple(f for f in self.findings if f.level == "caution")
 
 
+@once
 def check(build: Resolved, hints: bool = False) -> Check:
     """Check a selection, complete or partial.
 

@@ -98,13 +98,19 @@ def register_command(ask: Callable[..., None]) -> Callable[..., Any]:
     return register_option(command)
 
 
+def _days(_: click.Context, __: click.Parameter, value: str | None) -> int | None:
+    if value is not None and not (value.isdecimal() and len(value) < 5 and int(value) <= 3660):
+        raise click.BadParameter(f"{value!r} is no whole number of days from 0 to 3660")
+    return None if value is None else int(value)
+
+
 @register.command("list")
 @click.option("--status", metavar="STATUS", help="Only these, such as issued or lapsed.")
 @click.option("--by", metavar="SELLER", default="", help="Only this seller's quotes.")
 @click.option(
     "--lapses-within",
     metavar="DAYS",
-    type=click.IntRange(0, 3660),
+    callback=_days,
     help="Only issued quotes that lapse within this many days, to follow up.",
 )
 @_most_option(1000)
@@ -186,6 +192,9 @@ def register_show(
         raise click.UsageError("--revision goes with -o FILE.pdf; all revisions are shown without")
     record = opened.show(number)
     if output.path is not None:
+        from configurator.render.files import required_kind
+
+        required_kind(output.path, output.kinds)
         kept = opened.open(number, revision)
         if output.path.suffix.lower() == ".ics":
             from configurator.render.calendar import quote_calendar

@@ -36,7 +36,8 @@ from configurator.cli.register import register_option
     "--cluster",
     metavar="ADDRESS",
     default="",
-    help="Do the work on this dask.distributed cluster, such as tcp://server:8786. Its workers receive the whole catalogue, including costs and suppliers.",
+    help="Do the work on this dask.distributed cluster, such as tcp://server:8786. Its workers "
+    "receive the whole catalogue, including costs and suppliers.",
 )
 @date_option("Use the prices of this day.")
 @register_option

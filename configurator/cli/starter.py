@@ -61,6 +61,12 @@ def _number(answer: str) -> Decimal:
     return number
 
 
+def _filled(answer: str) -> str:
+    if not answer.strip():
+        raise ConfiguratorError("it is empty: fill it in")
+    return answer
+
+
 def _lines(answer: str) -> list[str]:
     return [part.strip() for part in answer.split(",") if part.strip()]
 
@@ -87,7 +93,7 @@ def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
 
 @click.command("new")
 @click.argument("folder", type=NAME, callback=_new)
-@_question("--name", "Name of the shop", "Name of the shop.", metavar="NAME")
+@_question("--name", "Name of the shop", "Name of the shop.", metavar="NAME", type=_Answer(_filled))
 @_question(
     "--address",
     "Address, with commas between its lines",

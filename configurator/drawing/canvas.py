@@ -180,8 +180,10 @@ class Canvas:
         ``anchor`` is ``start``, ``middle`` or ``end``. ``plane`` are the ways right and down of a
         plane that it lies in, x and y of each.
         """
+        if not (words := self.say(words)):
+            return
         if not (turn or plane):
-            wide = text_width(words := self.say(words), size, bold) * self.scale
+            wide = text_width(words, size, bold) * self.scale
             start = x - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
             self.ends = min(self.ends[0], start), max(self.ends[1], start + wide)
         held = f' text-anchor="{anchor}"' if anchor != _ANCHOR else ""
@@ -194,7 +196,7 @@ class Canvas:
             place = f'transform="matrix({ways} {_n(x)} {_n(y)})"'
         self._parts.append(
             f'<text {place} font-size="{_n(size * self.scale)}"'
-            f"{held}{ink}{weight}{turned}>{escape(self.say(words))}</text>"
+            f"{held}{ink}{weight}{turned}>{escape(words)}</text>"
         )
 
     def arrow(self, x: float, y: float, dx: float, dy: float, pen: str = "#333") -> None:

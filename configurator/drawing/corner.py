@@ -167,15 +167,14 @@ class _View:
         )
 
     def _whole(self, place: Place) -> Point:
-        x, y, z = (int(part * self.fine) for part in place)
+        x, y, z = (part.numerator * (self.fine // part.denominator) for part in place)
         return x, y, z
 
     def flat(self, place: Sequence[Fraction | float]) -> _Flat:
         """Where a place, or a way, lies on the sheet, real mm."""
-        return (
-            sum(float(part) * way for part, way in zip(place, self._right, strict=True)),
-            sum(float(part) * way for part, way in zip(place, self._down, strict=True)),
-        )
+        x, y, z = map(float, place)
+        (a, b, c), (d, e, f) = self._right, self._down
+        return a * x + b * y + c * z, d * x + e * y + f * z
 
     def _at(self, spot: Spot) -> _Flat:
         """Where a spot of the scene lies on the sheet: that of its point on the tray floor."""

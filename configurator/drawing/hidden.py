@@ -10,6 +10,7 @@ is hidden is a set of polygons with whole corners, and nothing is rounded.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain
 from typing import TypeAlias
 
 from attrs import frozen
@@ -63,7 +64,7 @@ class Face:
 
 @frozen
 class Seen:
-    """A face, the parts of it that are seen, and those that something hides."""
+    """A face, the parts of it that are seen, and those that something hides where any is seen."""
 
     face: Face
     parts: tuple[Part, ...]
@@ -101,6 +102,8 @@ class Scene:
                 if (cut := _common(whole, other)) and (cut := _nearer(cut, nearness, depth)):
                     hidden.append(cut)
                     parts = [rest for part in parts for rest in _without(part, cut)]
+                    if not parts:
+                        break
             yield Seen(face, tuple(parts), tuple(hidden))
 
     def visible(self, segments: Iterable[Segment]) -> Iterator[tuple[Spot, Spot]]:
@@ -108,26 +111,35 @@ class Scene:
 
         A stretch is hidden where something nearer covers the picture on both sides of it.
         """
-        lines: dict[tuple[int, int], list[_Span]] = {}
+        lines: dict[tuple[int, int], list[tuple[Point, _Span]]] = {}
         for start, end in segments:
             if start != end:
                 axis = next(i for i in range(3) if start[i] != end[i])
                 (p, q), (p1, q1) = self.eye.seen(start), self.eye.seen(end)
-                line = (q, p, p - q)[axis]
                 along = sorted((q, q1) if axis == 1 else (p, p1))
-                shown = self._shown(axis, line, start, (along[0], along[1]))
-                lines.setdefault((axis, line), []).extend(shown)
-        for (axis, line), spans in lines.items():
-            for low, high in _joined(spans):
+                found = lines.setdefault((axis, (q, p, p - q)[axis]), [])
+                found.append((start, (along[0], along[1])))
+        for (axis, line), found in lines.items():
+            least, most = ((2, 3), (0, 1), (4, 5))[axis]
+            before = [one for one in self._flat if one[0][least] <= line <= one[0][most]]
+            shown = (self._shown(axis, line, *segment, before) for segment in found)
+            for low, high in _joined(chain.from_iterable(shown)):
                 yield _spot(axis, line, low), _spot(axis, line, high)
 
-    def _shown(self, axis: int, line: int, start: Point, span: _Span) -> Iterator[_Span]:
-        """The stretches of a line that are not hidden on both sides."""
+    def _shown(
+        self,
+        axis: int,
+        line: int,
+        start: Point,
+        span: _Span,
+        before: Sequence[tuple[Part, _Nearness]],
+    ) -> Iterator[_Span]:
+        """The stretches of a line that are not hidden on both sides by what may be before it."""
         at, rises = (self.eye.a * start[0], -1) if axis == 2 else (self.eye.c * start[2], 0)
         sides: tuple[list[_Span], list[_Span]] = [], []
-        ends = ((2, 3), (0, 1), (4, 5))[axis]
-        for part, (more, by_p, by_q) in self._flat:
-            if not part[ends[0]] <= line <= part[ends[1]]:
+        first = 2 if axis == 1 else 0
+        for part, (more, by_p, by_q) in before:
+            if part[first] >= span[1] or part[first + 1] <= span[0]:
                 continue
             p0, p1, q0, q1, r0, r1 = part
             match axis:
@@ -200,6 +212,8 @@ def _tight(p0: int, p1: int, q0: int, q1: int, r0: int, r1: int) -> Part | None:
 def _common(one: Part, other: Part) -> Part | None:
     """What two parts have in common."""
     if one[0] >= other[1] or other[0] >= one[1] or one[2] >= other[3] or other[2] >= one[3]:
+        return None
+    if one[4] >= other[5] or other[4] >= one[5]:
         return None
     p0, p1 = max(one[0], other[0]), min(one[1], other[1])
     q0, q1 = max(one[2], other[2]), min(one[3], other[3])

@@ -29,6 +29,9 @@ LETTERS = 1.3
 _KEY = 49.0
 """Width of the key, mm."""
 
+_FOOT = 9.0
+"""Height of the scale and the signs below a drawing without a key, mm."""
+
 _Seen: TypeAlias = tuple[SpaceLayout, View]
 
 _SIGNS = {
@@ -70,19 +73,21 @@ def layout_svg(
     letters: float = 1.0,
     speech: Speech = SOURCE,
     only: str = "",
+    listed: bool = True,
 ) -> str:
     """The drawing with its key, to the largest scale that fits the paper, mm.
 
     Empty spaces are not drawn. ``letters`` says how many times larger letters and pens are; the ids
     in the drawing begin with ``prefix``, so that several can be in one page. ``only`` names the one
-    view of each space that is drawn; where no space has it, the drawing is empty.
+    view of each space that is drawn; where no space has it, the drawing is empty. Where the units
+    are not ``listed``, since a table beside the drawing does so, its signs stand below the views.
     """
     drawer = _Drawer(layout, travels_of(build.catalogue, layout), speech)
     if only:
         drawer.views = [pair for pair in drawer.views if pair[1].name == only]
         if not drawer.views:
             return ""
-    room, high = paper[0] / letters - _KEY, paper[1] / letters
+    room, high = paper[0] / letters - _KEY * listed, paper[1] / letters - _FOOT * (not listed)
     for scale in SCALES:
         shelves = _shelves(drawer.views, scale * letters, room)
         tall = _tall(shelves, scale * letters)
@@ -90,7 +95,7 @@ def layout_svg(
             break
     canvas = Canvas(scale, letters, speech)
     drawer.draw(canvas, shelves)
-    key = drawer.key(canvas, room)
+    key = drawer.key(canvas, room) if listed else drawer.foot(canvas, tall, room)
     title = text(
         "Layout of {title}, scale 1 to {scale}",
         title=build.selection.title or build.catalogue.title,
@@ -164,14 +169,13 @@ class _Drawer:
 
     def key(self, canvas: Canvas, left: float) -> float:
         """The numbers with names and sizes; answers how far down it reaches, mm of paper."""
-        scale = canvas.scale
         y = 3.6
 
         def say(words: str, indent: float = 0, size: float = 2.2, **look: bool | str) -> None:
-            canvas.text((left + indent) * scale, y * scale, words, size, "start", **look)  # type: ignore[arg-type]
+            at = ((left + indent) * canvas.scale, y * canvas.scale)
+            canvas.text(*at, words, size, "start", **look)  # type: ignore[arg-type]
 
-        ratio = Decimal(f"{scale / canvas.letters:g}")
-        say(text("Scale 1 : {scale}, sizes in mm", scale=ratio), size=2.6, bold=True)
+        say(_scale_of(canvas), size=2.6, bold=True)
         y += 3.4
         say(text("length x width x height"), fill="#444")
         y += 4.5
@@ -182,22 +186,23 @@ class _Drawer:
             say(size, 3, fill="#444")
             y += 3.6
         y += 2
-        x = left * scale
         for sign in self._signs():
-            row = (y - 0.8) * scale
-            match sign:
-                case "door":
-                    canvas.line(x, row, x + 8 * scale, row, "#b03a2e", 0.25, "2 1")
-                case "hung":
-                    canvas.line(x, row, x + 8 * scale, row, "#222", 0.3, "1.2 0.8")
-                case "open":
-                    size_of = (8 * scale, 2.2 * scale)
-                    canvas.rect(x, row - 1.2 * scale, *size_of, "#eef6ea", "#6a9a5b", 0.2)
-                case _:
-                    canvas.arrow(x, row, 8, 0, "#1f4e79")
-            say(_SIGNS[sign], 10)
+            _explain(canvas, sign, left, y)
             y += 3.8
         return y
+
+    def foot(self, canvas: Canvas, y: float, room: float) -> float:
+        """The scale and the signs in rows; answers how far down they reach, mm of paper."""
+        y += 2.5
+        canvas.text(0, y * canvas.scale, _scale_of(canvas), 2.2, "start", bold=True)
+        x = text_width(self.speech.say(_scale_of(canvas)), 2.2, bold=True) + 3
+        for sign in self._signs():
+            wide = 10 + text_width(self.speech.say(_SIGNS[sign]), 2.2)
+            if x + wide > room:
+                x, y = 0.0, y + 3.4
+            _explain(canvas, sign, x, y)
+            x += wide + 3
+        return y + 1
 
     def _alike(self) -> Iterator[tuple[str, str]]:
         """Numbers and name, and size; units of one option that lie one way together."""
@@ -220,6 +225,28 @@ class _Drawer:
             yield "open"
         if any(p.side and p.name in self.travels for p in layout.placements):
             yield "slide"
+
+
+def _scale_of(canvas: Canvas) -> str:
+    ratio = Decimal(f"{canvas.scale / canvas.letters:g}")
+    return text("Scale 1 : {scale}, sizes in mm", scale=ratio)
+
+
+def _explain(canvas: Canvas, sign: str, left: float, y: float) -> None:
+    """One sign of the drawing and what it means, mm of paper."""
+    scale = canvas.scale
+    x, row = left * scale, (y - 0.8) * scale
+    match sign:
+        case "door":
+            canvas.line(x, row, x + 8 * scale, row, "#b03a2e", 0.25, "2 1")
+        case "hung":
+            canvas.line(x, row, x + 8 * scale, row, "#222", 0.3, "1.2 0.8")
+        case "open":
+            size_of = (8 * scale, 2.2 * scale)
+            canvas.rect(x, row - 1.2 * scale, *size_of, "#eef6ea", "#6a9a5b", 0.2)
+        case _:
+            canvas.arrow(x, row, 8, 0, "#1f4e79")
+    canvas.text((left + 10) * scale, y * scale, _SIGNS[sign], 2.2, "start")
 
 
 def _wide(view: View, drawn: float) -> float:

@@ -19,6 +19,8 @@ def clear_part(rect: Rect, covers: Sequence[Rect]) -> Rect | None:
     ys = sorted({y, foot, *(max(y, c[1]) for c in near), *(min(foot, c[1] + c[3]) for c in near)})
     best: Rect | None = None
     for x0, x1 in combinations(xs, 2):
+        if best is not None and (x1 - x0) * height <= best[2] * best[3]:
+            continue
         column = [c for c in near if c[0] < x1 and x0 < c[0] + c[2]]
         for y0, y1 in combinations(ys, 2):
             if best is not None and (x1 - x0) * (y1 - y0) <= best[2] * best[3]:

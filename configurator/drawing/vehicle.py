@@ -30,7 +30,7 @@ from configurator.drawing.rects import Rect, clear_part, edges, touch
 from configurator.drawing.side import Side, side_of
 from configurator.fit.layout import Layout
 from configurator.mass.places import places_of
-from configurator.mass.states import MassPicture, State
+from configurator.mass.states import MassPicture
 from configurator.report.mass import LOADS
 from configurator.selection.resolved import Resolved
 from configurator.words import SOURCE, Speech, joined, left, text, used
@@ -120,9 +120,13 @@ class _Sheet:
         self.levels = [level - scene.ground for level in sorted(levels)]
         self.cab = vehicle.cab_height if scene.outline is not None else None
         beside = rows_needed(self.levels, s) * ROW + 4
-        self.left = (beside if self.cab else 3.0) + _REACH / s
+        half = max((text_width(w, SIZE, True) for _, w, _ in self.loads_told()), default=0.0) / 2
+        near, far = -scene.front / s, (scene.rear - vehicle.wheelbase) / s
+        if scene.side != "left":
+            near, far = far, near
+        self.left = max((beside if self.cab else 3.0) + _REACH / s, half - near)
         self.right = self.left + (scene.rear - scene.front + _REACH) / s
-        self.wide = self.right + beside
+        self.wide = self.right + max(beside, half - far)
         self.notes = self._notes()
         rows = max((note.row for note in self.notes), default=-1) + 1
         self.upper = rows * _LINE + (rows_needed(self.above, s) * ROW + 3 if self.above else 1.5)
@@ -187,7 +191,7 @@ class _Sheet:
             self.name_inside(thing)
         self.name_outside()
         if scene.picture is not None:
-            self.axle_loads(scene.picture.state("full"))
+            self.axle_loads()
             self.centre(scene.picture)
         self.chains()
         canvas.flush()
@@ -268,7 +272,9 @@ class _Sheet:
         base, look = scene.ground, scene.outline
         for axle in (0, scene.vehicle.wheelbase):
             if look is None:
-                self.line((axle, base), (axle, max(0, base + 400)), _SOFT, 0.2, "3 1 0.6 1")
+                top = max(0, base + 400)
+                self.line((axle, base), (axle, top), _SOFT, 0.2, "3 1 0.6 1")
+                self.taken.append((self.x(axle) - s / 4, self.y(top), s / 2, top - base))
                 continue
             radius = look.tyre / 2
             middle = self.x(axle), self.y(base + radius)
@@ -309,11 +315,23 @@ class _Sheet:
             canvas.circle(x, y, 0.4 * s, _SOFT, "none")
             canvas.text(x, foot, note.words, SIZE, note.anchor)
 
-    def axle_loads(self, full: State) -> None:
+    def loads_told(self) -> Iterator[tuple[str, str, bool]]:
+        """What stands on each axle that is told, travelling full, and whether it is too much."""
+        if self.scene.picture is None:
+            return
+        full = self.scene.picture.state("full")
+        for subject in ("front-axle", "rear-axle"):
+            bar = full.bar(subject)
+            load = text("lifted") if bar.load < 0 else used(bar.load)
+            words = text("{load} of {rating} kg", load=load, rating=left(bar.rating))
+            yield subject, self.canvas.say(words), bar.left < 0
+
+    def axle_loads(self) -> None:
         """What stands on the axles, under them."""
         canvas, s, base = self.canvas, self.canvas.scale, self.y(self.scene.ground)
-        for subject, axle in (("front-axle", 0), ("rear-axle", self.scene.vehicle.wheelbase)):
-            bar, x = full.bar(subject), self.x(axle)
+        places = (0, self.scene.vehicle.wheelbase)
+        for (subject, words, over), axle in zip(self.loads_told(), places, strict=True):
+            x = self.x(axle)
             canvas.flush()
             head = [
                 (x, base + 0.3 * s),
@@ -322,9 +340,6 @@ class _Sheet:
             ]
             canvas.polygon(head, "#222")
             canvas.text(x, base + (2.8 + SIZE * 0.8) * s, LOADS[subject], SIZE, fill=_SOFT)
-            load = text("lifted") if bar.load < 0 else used(bar.load)
-            over = bar.left < 0
-            words = text("{load} of {rating} kg", load=load, rating=left(bar.rating))
             fill = _OVER if over else "#111"
             canvas.text(x, base + (2.8 + SIZE * 0.8 + _LINE) * s, words, SIZE, fill=fill, bold=True)
 

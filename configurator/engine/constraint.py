@@ -33,7 +33,7 @@ or are harder to read."""
 
 
 @form()
-@frozen(order=True)
+@frozen
 class ConstraintId:
     """Which constraint: what a conflict names in addition to picks.
 
@@ -45,6 +45,10 @@ class ConstraintId:
 
     kind: str
     subject: str
+
+    def __lt__(self, other: ConstraintId) -> bool:
+        """By kind and subject; conflicts are put in order so often that this has to be quick."""
+        return (self.kind, self.subject) < (other.kind, other.subject)
 
 
 @frozen

@@ -139,12 +139,16 @@ class UnitFitConstraint(Constraint):
         return _Explained(self.option, space, self._best(grounds))
 
     def _best(self, grounds: Grounds) -> UnitFit | None:
-        """The unit in the best case: each inside size as large as these picks and rules allow.
+        """The unit in the best case: each inside size as large as the picks and rules allow.
 
-        None where that is not determined, nor, for one that is carried, its mass.
+        All picks that were asked about, or those of the conflict where they break a rule too. None
+        where the size is not determined, nor, for one that is carried, its mass.
         """
         held = grounds.held
-        literals = [self.encoding.at_least(*key, n) for key, n in sorted(held.items())]
+        for picks in (grounds.every, held):
+            literals = [self.encoding.at_least(*key, n) for key, n in sorted(picks.items())]
+            if grounds.possible(literals, grounds.stated):
+                break
         sizes = [
             side.largest(lambda more: grounds.possible([*literals, more], grounds.stated))
             for side in self.insides.sides(self.unit.space).values()

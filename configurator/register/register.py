@@ -39,6 +39,7 @@ from configurator.register.tables import QUOTES
 from configurator.report.quote import Quote
 from configurator.selection.dates import Revision
 from configurator.selection.values import require_kind
+from configurator.words import text
 
 
 @frozen(eq=False, repr=False)
@@ -260,11 +261,13 @@ class Register(ReadRegister):
         require_move(row, ISSUED)
         comes_from = quote.selection.revision
         if comes_from is not None and comes_from != row["revision"]:
-            raise RegisterError(
-                f"quote {number}: {row['seller']} issued revision {row['revision']} on "
-                f"{row['issued']}, after revision {comes_from} that this comes from: open it again "
-                "and change that"
-            )
+            said = text(
+                "quote {number}: {seller} issued revision {revision} on {day}, after revision "
+                "{before} that this comes from: open it again and change that",
+                number=number, seller=row["seller"], revision=row["revision"], day=row["issued"],
+                before=comes_from,
+            )  # fmt: skip
+            raise RegisterError(said)
         revision = row["revision"] + 1
         history = (*writing.history(row), Revision(revision, quote.date.isoformat(), reason))
         selection = attrs.evolve(quote.selection, revision=revision, revisions=history)

@@ -31,6 +31,7 @@ from configurator.register.words import words_of
 from configurator.report.quote import Quote
 from configurator.selection.dates import Revision
 from configurator.selection.picks import Customer
+from configurator.words import text
 
 Row: TypeAlias = Mapping[Any, Any]
 """A row by the names of its columns."""
@@ -256,7 +257,9 @@ def quote_row(at: sa.Connection, number: str) -> Row:
     if number.isprintable():  # what is not has no form that every database can look for
         row = at.execute(sa.select(QUOTES).where(wanted)).mappings().first()
     if row is None:
-        raise RegisterError(f"there is no quote {number}: find it by its customer or title")
+        raise RegisterError(
+            text("there is no quote {number}: find it by its customer or title", number=number)
+        )
     return row
 
 

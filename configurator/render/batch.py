@@ -18,6 +18,7 @@ from attrs import frozen
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.shop import Shop
 from configurator.errors import ConfiguratorError, FileError, MissingLibrary
+from configurator.render import renderer
 from configurator.render.files import replace_file
 from configurator.render.look import Look
 from configurator.render.writing import paper_pdf
@@ -135,7 +136,9 @@ def quote_all(
     look_for(catalogue.shop)  # what cannot be used is said once, not of each quote
     count = min(processes or cores(), len(sure))
     ended = "the process that made it ended without a word, perhaps for want of memory"
-    for job, made in in_order(partial(_maker, catalogue, day, look_for), sure, count):
+    for job, made in in_order(
+        partial(_maker, catalogue, day, look_for), sure, count, renderer.fonts
+    ):
         yield _written(made or _Made(Quoted(job, problem=ended)))
 
 

@@ -45,7 +45,7 @@ def quote_calendar(quote: Mapping[str, Any], speech: Speech) -> bytes:
 def _days(quote: Mapping[str, Any]) -> Iterator[tuple[str, dt.date, dt.date, Text]]:
     """A name, first and last day, and what is then: the quote's last day, then what is planned."""
     number, until = quote["number"], _day(quote["valid-until"])
-    yield "valid", until, until, text("Quote {number} is valid until today", number=number)
+    yield "valid", until, until, text("Quote {number}: last day to accept", number=number)
     due = {payment["title"]: payment["amount"] for payment in quote["price"]["payments"]}
     for planned in quote["selection"].get("dates", ()):
         what = planned.get("title") or planned["payment"]

@@ -35,7 +35,7 @@ from configurator.report.comparison_tables import (
     places_table,
 )
 from configurator.report.extras import extras_table
-from configurator.report.layout import DATUM, Drawn, layout_table, space_told
+from configurator.report.layout import DATUM, Drawn, layout_list, space_told
 from configurator.report.power import charging_facts, season_of
 from configurator.report.price import payments_table, price_sums
 from configurator.report.quote import Quote
@@ -61,8 +61,8 @@ Paper: TypeAlias = Quote | Comparison | BudgetPaper | RequoteAnswer
 _PORTRAIT = 3
 """The most columns of a comparison that stand side by side on an upright page."""
 
-_VEHICLE, _CORNER = 75.0, (112.0, 94.0)
-"""On the first page of a quote, height of the vehicle, and room for the package below it, mm."""
+_VEHICLE, _CORNER = (110.0, 78.0), 92.0
+"""On the first page of a quote, room for the vehicle, and height of the package below it, mm."""
 
 _LONG = 5_000
 """Letters of cautions or terms that do not stand in two columns."""
@@ -79,8 +79,11 @@ _LONG_LABEL = 62
 _SAVINGS = 10
 """The most single savings that the budget paper lists."""
 
-_BESIDE = 39.0
+_BESIDE = 22.0
 """Height of the sheet that the picture of a layout leaves to its heading, mm."""
+
+_LIST = 66
+"""Width of the list of units beside that picture, mm."""
 
 _LETTERS = 1.15
 """How many times larger than usual its letters are: larger ones would leave less to the picture."""
@@ -130,11 +133,11 @@ def _quote_pictures(quote: Quote, look: Look) -> tuple[str, str]:
     """The vehicle and the package as pictures of the first page."""
     drawn, speech = quote.drawn, look.language
     layout = drawn.layout
-    room = (float(look.sheet.width), _VEHICLE)
-    vehicle = vehicle_svg(drawn.build, layout, paper=room, speech=speech)
+    vehicle = vehicle_svg(drawn.build, layout, paper=_VEHICLE, speech=speech)
     if layout is None or not layout.placements:
         return vehicle, ""
-    return vehicle, corner_svg(drawn.build, layout, paper=_CORNER, speech=speech)
+    room = (float(look.sheet.width), _CORNER)
+    return vehicle, corner_svg(drawn.build, layout, paper=room, speech=speech)
 
 
 def _halves(told: Sequence[str]) -> tuple[Sequence[str], Sequence[str]]:
@@ -199,6 +202,7 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
         look,
         paper=paper,
         standing=standing(paper.reckoning),
+        digits=len(look.language.amount(paper.reckoning.total)),
         amounts=budget_table(paper),
         sums=budget_sums(paper, brief=True),
         chart=chart,
@@ -211,13 +215,13 @@ def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:
 
 def requote_html(answer: RequoteAnswer, look: Look | None = None) -> str:
     """What became of all open quotes as one HTML page, with those that matter most."""
-    listed = len(answer.quotes)
+    listed, look = len(answer.quotes), look or look_of(answer.shop)
     return filled(
         "requote.html",
         answer.shop,
-        look or look_of(answer.shop),
+        look,
         answer=answer,
-        headline=requote_headline(answer),
+        headline=requote_headline(answer, look.language.day),
         outcomes=outcomes_table(answer),
         causes=causes_table(answer),
         quotes=quotes_table(answer, listed),
@@ -234,14 +238,18 @@ def layout_html(
     """The layout as one HTML page, with sentences about places that could not be kept."""
     catalogue = build.catalogue
     look = look or look_of(catalogue.shop)
-    room = (float(look.sheet.width), look.sheet.height - _BESIDE)
+    room = (float(look.sheet.width - _LIST), look.sheet.height - _BESIDE)
+    picture = layout_svg(
+        build, layout, paper=room, letters=_LETTERS, speech=look.language, listed=False
+    )
     return filled(
         "layout.html",
         catalogue.shop,
         look,
         title=build.selection.title or catalogue.title,
-        picture=layout_svg(build, layout, paper=room, letters=_LETTERS, speech=look.language),
-        units=layout_table(layout),
+        picture=picture,
+        list_width=_LIST,
+        units=layout_list(layout),
         datum=DATUM,
         unkept=unkept,
         spaces=[sentence for space in layout.spaces for sentence in space_told(layout, space)],

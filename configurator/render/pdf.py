@@ -283,7 +283,7 @@ def _finish(_: Any, pdf: Any, carried: Carried | None, padding: int) -> None:
         pdf.add_object(type(pdf.catalog)())
     for item in pdf.objects:
         if getattr(item, "compress", False):
-            _end_plainly(item)
+            _pack(item)
 
 
 def ends_are_plain(pdf: bytes) -> bool:
@@ -295,15 +295,18 @@ def ends_are_plain(pdf: bytes) -> bool:
     return b"\r\nendstream" not in pdf
 
 
-def _end_plainly(stream: Any) -> None:
-    """Leave a stream uncompressed that would end with a carriage return when compressed.
+def _pack(stream: Any) -> None:
+    """Compress a stream once, as the renderer would do it twice: to write it, and for its digest.
 
-    What zlib writes ends with the last byte of the checksum.
+    One that would end with a carriage return stays as it is.
     """
     stream.compress = False
     raw = stream.data.partition(b"\nstream\n")[2].removesuffix(b"\nendstream")
-    stream.stream = [raw]
-    stream.compress = zlib.adler32(raw) & 0xFF != ord("\r")
+    packed = zlib.compress(raw)
+    if packed.endswith(b"\r"):
+        stream.stream = [raw]
+    else:
+        stream.stream, stream.extra["Filter"] = [packed], "/FlateDecode"
 
 
 def _at(pdf: Any, reference: bytes) -> Any:

@@ -3,7 +3,8 @@
 The only module that loads it. Its faces come from a Python package, never from the machine. A page
 of ours is well-formed XML, which is read in a twentieth of the time that HTML takes; our drawings
 are handed over as pictures, as the renderer works out the style of each line of a drawing that is
-part of the page; a style sheet met before is not read again.
+part of the page, their words and straight lines drawn by functions of our own; a style sheet met
+before is not read again.
 """
 
 from __future__ import annotations
@@ -12,15 +13,22 @@ import atexit
 import base64
 import contextlib
 import copy
+import ctypes.util
 import gc
 import io
+import math
 import re
+import sys
 import warnings
+import zlib
+from collections.abc import Iterator
 from functools import cache, lru_cache, partial
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 from xml.etree import ElementTree
 
+from configurator.drawing.canvas import FONT
 from configurator.errors import MissingLibrary
 
 _APT = "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
@@ -30,11 +38,18 @@ _DOTS = "img { image-rendering: crisp-edges !important }"
 
 _STYLE = re.compile(r"<style>(.*?)</style>|<style media=\"screen\b.*?</style>", re.DOTALL)
 _DRAWING = re.compile(
-    r'<svg xmlns="http://www\.w3\.org/2000/svg" role="img".*?<title[^>]*>(.*?)</title>.*?</svg>',
+    rf'<svg xmlns="http://www\.w3\.org/2000/svg" role="img"[^>]* font-family="{FONT}".*?'
+    r"<title[^>]*>(.*?)</title>.*?</svg>",
     re.DOTALL,
 )
+"""A drawing of our kit."""
+
 _BY_ITSELF = re.compile(r"@font-face|@import|url\(", re.IGNORECASE)
 """What a style sheet asks for anew each time, so that what is missing is said each time."""
+
+_POINT = re.compile(r"([ML])([-\d.]+ [-\d.]+)")
+_STRAIGHT = re.compile(rf"({_POINT.pattern}|Z)+")
+"""A path of straight lines, as the drawing kit writes it."""
 
 _NOTE = re.compile(r"footnote|::note|note\(")
 _NOTES = ("footnote-call", "footnote-marker", "note-call", "note-marker", "note-callback")
@@ -51,18 +66,85 @@ def weasyprint() -> Any:
         with contextlib.redirect_stdout(io.StringIO()), warnings.catch_warnings():
             # without libharfbuzz-subset0 it uses fontTools: slower, with the same result
             warnings.filterwarnings("ignore", "HarfBuzz-Subset", DeprecationWarning)
-            import weasyprint
+            import pydyf
+
+            with _by_their_names():
+                import weasyprint
     except OSError as error:
         raise MissingLibrary(
             f"the PDF renderer lacks system libraries ({error}). On Debian and Ubuntu:\n"
             f"    {_APT}\n"
             "Everything but PDF works without them; -o FILE.html writes the same page."
         ) from None
+    from weasyprint import svg
     from weasyprint.pdf import fonts
 
     # fontTools would write the time of day into every font, and no two papers would be the same
     fonts.TTFont = partial(fonts.TTFont, recalcTimestamp=False)
+    svg.TAGS.update(words=_words, path=_lines)
+    # its highest level takes three times as long and saves a hundredth
+    pydyf.zlib = ModuleType("zlib")
+    vars(pydyf.zlib).update(vars(zlib), compressobj=lambda **_: zlib.compressobj())
     return weasyprint
+
+
+def _no_library(name: str) -> None:
+    """What asking for a library by the name of another system gives."""
+
+
+@contextlib.contextmanager
+def _by_their_names() -> Iterator[None]:
+    """Load system libraries by their names alone, as Linux finds them without asking anybody.
+
+    WeasyPrint has the names of several systems tried, and for each of another system Python would
+    start the compiler.
+    """
+    find = ctypes.util.find_library
+    if sys.platform == "linux":
+        ctypes.util.find_library = _no_library
+    try:
+        yield
+    finally:
+        ctypes.util.find_library = find
+
+
+def _words(drawing: Any, node: Any, size: float) -> None:
+    """Draw words of a drawing at once; the renderer does it letter by letter, without kerning."""
+    from weasyprint.css.properties import INITIAL_VALUES
+    from weasyprint.draw.text import draw_first_line
+    from weasyprint.matrix import Matrix
+    from weasyprint.svg.text import Style, TextBox
+    from weasyprint.svg.utils import color
+    from weasyprint.text.line_break import split_first_line
+
+    style = Style(INITIAL_VALUES)
+    style.font_config = drawing.font_config
+    style["font_family"] = [name.strip() for name in node.get("font-family").split(",")]
+    style["font_weight"], style["font_size"] = int(node.get("font-weight", 400)), size
+    layout, _, _, width, _, _ = split_first_line(node.text, style, drawing.context, math.inf, 0)
+    before = {"start": 0.0, "middle": width / 2, "end": width}[node.get("text-anchor", "start")]
+    x, y = drawing.point(node.get("x", 0), node.get("y", 0), size)
+    drawing.stream.set_color(color(node.get("fill")))
+    drawing.stream.begin_text()
+    layout.reactivate(style)
+    words = TextBox(layout, style)
+    draw_first_line(drawing.stream, words, "none", "none", Matrix(d=-1, e=x - before, f=y))
+    drawing.stream.end_text()
+
+
+def _lines(drawing: Any, node: Any, size: float) -> None:
+    """Draw a path: one of straight lines, as ours are, is the same in a PDF but for the order."""
+    path = node.get("d", "")
+    if _STRAIGHT.fullmatch(path):
+        drawing.stream.stream.append(_POINT.sub(_point, path).replace("Z", "h\n"))
+    else:
+        from weasyprint.svg.path import path as draw
+
+        draw(drawing, node, size)
+
+
+def _point(found: re.Match[str]) -> str:
+    return f"{found[2]} {'m' if found[1] == 'M' else 'l'}\n"
 
 
 @cache
@@ -76,7 +158,7 @@ def fetcher() -> Any:
 @cache
 def fonts() -> tuple[Any, Any]:
     """The faces of the papers and the style of their pictures."""
-    from weasyprint import CSS
+    loaded = weasyprint()
     from weasyprint.text.fonts import FontConfiguration
 
     faces = "".join(
@@ -90,7 +172,7 @@ def fonts() -> tuple[Any, Any]:
     )
     configuration = FontConfiguration()
     atexit.register(_forget_fonts)
-    return configuration, CSS(string=faces + _DOTS, font_config=configuration)
+    return configuration, loaded.CSS(string=faces + _DOTS, font_config=configuration)
 
 
 def _forget_fonts() -> None:
@@ -140,7 +222,8 @@ def _sheet(css: str) -> Any:
 
 
 def _picture(drawing: re.Match[str]) -> str:
-    data = base64.b64encode(drawing[0].encode()).decode("ascii")
+    own = drawing[0].replace("<text ", "<words ").replace("</text>", "</words>")
+    data = base64.b64encode(own.encode()).decode("ascii")
     told = drawing[1].replace('"', "&quot;")
     return f'<img class="drawing" alt="{told}" src="data:image/svg+xml;base64,{data}"/>'
 

@@ -117,9 +117,10 @@ def progress(count: int) -> Iterator[Callable[[], None]]:
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
 
     columns = ("Quotes", BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+    bar = Progress(*columns, console=Console(stderr=True), transient=True, auto_refresh=False)
+    with bar:
         task = bar.add_task("", total=count)
-        yield lambda: bar.advance(task)
+        yield lambda: bar.update(task, advance=1, refresh=True)
 
 
 def _rendered(part: Block, width: int) -> Iterator[RenderableType]:

@@ -53,6 +53,11 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
         FileError: it cannot be written.
         MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
     """
+    write_as(path, kinds_of(answer, look))
+
+
+def kinds_of(answer: Any, look: Callable[[], Look]) -> dict[str, Callable[[], bytes]]:
+    """What makes each kind of file that an answer can be, by its ending; as for :func:`write`."""
     kinds: dict[str, Callable[[], bytes]] = {".json": lambda: to_json(answer).encode()}
     if isinstance(answer, Quote):
         kinds[".xml"] = lambda: quotation_xml(answer, look().language.say)
@@ -78,7 +83,7 @@ def write(answer: Any, path: Path, look: Callable[[], Look]) -> None:
             kinds[".svg"] = lambda: mass_svg(answer.picture).encode()
         case PowerAnswer():
             kinds[".svg"] = lambda: charge_svg(answer.picture).encode()
-    write_as(path, kinds)
+    return kinds
 
 
 def paper_pdf(paper: Paper, look: Look | None = None) -> bytes:

@@ -7,25 +7,30 @@ from collections.abc import Iterator, Sequence
 from attrs import evolve, frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.drawing.layouts import CompactDrawing, compact_drawing, travels_of
-from configurator.drawing.views import Travels
 from configurator.findings import Finding
 from configurator.fit.layout import FLOOR, HUNG, Layout, SpaceLayout, UnitName
-from configurator.forms import form
-from configurator.report.model import FAINT, Block, Body, Column, Paragraph, Report, Row, Table
+from configurator.report.model import (
+    FAINT,
+    Block,
+    Body,
+    Cell,
+    Column,
+    Paragraph,
+    Report,
+    Row,
+    Table,
+)
 from configurator.selection.resolved import Resolved
-from configurator.words import SOURCE, Speech, listed, text
+from configurator.words import joined, listed, text
 
 DATUM = text(
     "All in mm: x behind the inside of the front wall, y from the inside of the left wall, z above"
     " the floor."
 )
 
-_WIDTH, _HEIGHT = 174.0, 165.0
-"""Of the pictures at most, mm: as wide as what is printed on the narrower of the usual sheets."""
-
 _SIDES = {"left": text("left"), "right": text("right"), "rear": text("rear")}
 _STANDS = {FLOOR: text("floor"), HUNG: text("hung")}
+_FIGURES = ("length", "width", "height", "x", "y", "z")
 _LARGEST = {
     "": text("Largest open box"),
     "left": text("Largest open box from the left"),
@@ -52,65 +57,20 @@ def drawn_of(build: Resolved, layout: Layout | None) -> Drawn:
     return Drawn(Resolved(evolve(build.catalogue, trade=(), text=""), build.selection), layout)
 
 
-@form(hidden="table travels named", also="scale", inline="layout")
-@frozen
-class DrawnLayout:
-    """A layout with its pictures.
-
-    Attributes:
-        layout: where every unit sits; numbered in the pictures in the order of the placements.
-        table: where every unit sits.
-        travels: how far units slide out.
-        named: what the picture is of, for those who have it read out.
-    """
-
-    layout: Layout
-    table: Table
-    travels: Travels
-    named: str
-
-    @property
-    def scale(self) -> int:
-        """The scale of the pictures, as this many mm to one."""
-        return self.drawing(SOURCE).scale
-
-    def drawing(
-        self, speech: Speech, room: tuple[float, float] = (_WIDTH, _HEIGHT)
-    ) -> CompactDrawing:
-        """Its pictures in a language, in as much room, mm."""
-        return compact_drawing(self.layout, self.travels, self.named, *room, speech)
-
-
-def drawn_layout(catalogue: Catalogue, layout: Layout | None, named: str) -> DrawnLayout | None:
-    """The layout with its table and pictures, or None where there is nothing to show.
-
-    Args:
-        catalogue: the shop's catalogue.
-        layout: where the units sit, if that is known.
-        named: what the picture is of, for those who have it read out.
-    """
-    if layout is None or not layout.placements:
-        return None
-    return DrawnLayout(
-        layout, layout_table(layout, brief=True), travels_of(catalogue, layout), named
-    )
-
-
-def layout_table(layout: Layout, space: str = "", brief: bool = False) -> Table:
+def layout_table(layout: Layout, space: str = "") -> Table:
     """Where every unit sits, numbered as in the drawing.
 
     Args:
         layout: of all spaces.
         space: only the units in this one; empty for all.
-        brief: leave out what the pictures beside the table show: sides, and what stands on what.
     """
     numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
-    ways = () if brief else (Column(text("Works from"), name="side"), Column(text("On"), name="on"))
     figures = ("x", "y", "z", text("Long"), text("Wide"), text("High"))
     columns = (
         Column(text("No."), "number", name="short"),
         Column(text("Unit"), name="unit"),
-        *ways,
+        Column(text("Works from"), name="side"),
+        Column(text("On"), name="on"),
         *(Column(title, "figure", name="mm") for title in figures),
     )
     rows = []
@@ -119,10 +79,28 @@ def layout_table(layout: Layout, space: str = "", brief: bool = False) -> Table:
             on = _STANDS.get(str(p.on), "")
             if isinstance(p.on, UnitName):
                 on = text("number {number}", number=numbers[p.on])
-            stands = () if brief else (_SIDES.get(p.side, ""), on)
             figures_of = (p.x, p.y, p.z, p.length, p.width, p.height)
-            rows.append(Row((str(numbers[p.name]), p.title, *stands, *figures_of)))
-    return Table(columns, (Body(rows),), name="places" if brief else "units")
+            rows.append(
+                Row((str(numbers[p.name]), p.title, _SIDES.get(p.side, ""), on, *figures_of))
+            )
+    return Table(columns, (Body(rows),), name="units")
+
+
+def layout_list(layout: Layout) -> Table:
+    """Where every unit sits in two narrow columns, for a page with the drawing beside it."""
+    rows = []
+    for number, whole in enumerate(layout_table(layout).rows, 1):
+        _, title, side, on, x, y, z, *size = (cell.value for cell in whole.cells)
+        where = text(
+            "{length} x {width} x {height} mm; x {x}, y {y}, z {z}",
+            **dict(zip(_FIGURES, (*size, x, y, z), strict=True)),
+        )
+        stands = [text("works from: {side}", side=side)] if side else []
+        stands += [text("on: {what}", what=on)] if on else []
+        lines = (where, joined(stands, "; ")) if stands else (where,)
+        rows.append(Row((str(number), Cell(title, below=lines))))
+    columns = (Column(text("No."), name="short"), Column(text("Unit"), name="unit"))
+    return Table(columns, (Body(rows),), name="units")
 
 
 def space_told(layout: Layout, space: SpaceLayout) -> Iterator[str]:

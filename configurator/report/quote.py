@@ -12,12 +12,13 @@ from configurator.catalogue.shop import Shop
 from configurator.checking.check import check
 from configurator.errors import QuoteRefused
 from configurator.findings import Finding
+from configurator.fit.layout import Layout
 from configurator.forms import form
 from configurator.mass.states import MassPicture
 from configurator.power.picture import PowerPicture, basis
 from configurator.pricing.whole import Price, price
 from configurator.report.extras import Extra, extras
-from configurator.report.layout import Drawn, DrawnLayout, drawn_layout, drawn_of
+from configurator.report.layout import Drawn, drawn_of
 from configurator.report.sheet_head import require_number
 from configurator.rules import holds
 from configurator.selection.dates import Revision
@@ -56,7 +57,7 @@ class Quote:
         vehicle: title of the class of vehicle.
         price: the package by group, deals, adjustments, tax, total and payments.
         added: kg that the package adds to the vehicle, to 0.1 kg, as text.
-        layout: where the units sit, drawn; None without units, or where it is not known.
+        layout: where the units sit; None without units, or where it is not known.
         mass: loads against ratings.
         power: what is drawn, how long it lasts and what fills it again.
         limits: how the limits stand.
@@ -82,7 +83,7 @@ class Quote:
     vehicle: str
     price: Price
     added: str
-    layout: DrawnLayout | None
+    layout: Layout | None
     mass: MassPicture
     power: PowerPicture
     limits: tuple[LimitState, ...]
@@ -195,9 +196,7 @@ def make_quote(build: Resolved, number: str, day: dt.date, all_extras: bool = Fa
         vehicle=build.catalogue.option(VEHICLE, str(chosen)).title,
         price=price(build),
         added="" if added is None else plain(used(added)),
-        layout=drawn_layout(
-            build.catalogue, layout, build.selection.title or build.catalogue.title
-        ),
+        layout=layout if layout and layout.placements else None,
         mass=mass,
         power=power,
         limits=checked.limits,

@@ -42,7 +42,9 @@ def in_brief(quote: Quote) -> Table:
         if group.id in shown_groups
     )
     if quote.added:
-        rows.append(Row((text("Mass"), text("adds about {mass} kg, empty", mass=quote.added))))
+        rows.append(
+            Row((text("Mass"), text("adds about {mass} kg, empty", mass=Decimal(quote.added))))
+        )
     return Table((Column(name="brief"), Column()), (Body(rows),), heads=False, name="facts")
 
 

@@ -55,7 +55,7 @@ def entries_report(found: QuoteList) -> Report:
         Column(text("Customer")),
         Column(text("Package")),
         Column(text("Until")),
-        Column(text("Total"), "figure"),
+        Column(text("Total"), "figure", name="number"),
     )
     rows = (
         Row(
@@ -157,9 +157,9 @@ def _number(number: str, revision: int) -> str:
 def _changes(changed: Iterable[ChangedLine]) -> Table:
     columns = (
         Column(text("Line")),
-        Column(text("Was"), "figure"),
-        Column(text("Now"), "figure"),
-        Column(text("Difference"), "figure"),
+        Column(text("Was"), "figure", name="number"),
+        Column(text("Now"), "figure", name="number"),
+        Column(text("Difference"), "figure", name="number"),
     )
     return Table(columns, (Body(_change(line) for line in changed),))
 
@@ -179,11 +179,11 @@ def _step(step: TrailStep, here: Callable[[dt.datetime], dt.datetime]) -> Row:
 def _outcomes(name: str, outcomes: Sequence[Outcome], currency: str, *, issued: bool) -> Table:
     columns = (
         Column(name),
-        *((Column(text("Issued"), "figure"),) if issued else ()),
-        Column(text("Won"), "figure"),
-        Column(text("Lost"), "figure"),
-        Column(text("Won, {currency}", currency=currency), "figure"),
-        Column(text("Lost, {currency}", currency=currency), "figure"),
+        *((Column(text("Issued"), "figure", name="number"),) if issued else ()),
+        Column(text("Won"), "figure", name="number"),
+        Column(text("Lost"), "figure", name="number"),
+        Column(text("Won, {currency}", currency=currency), "figure", name="number"),
+        Column(text("Lost, {currency}", currency=currency), "figure", name="number"),
     )
     rows = (
         Row(

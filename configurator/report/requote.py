@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from configurator.answers.register import ChangedLine
 from configurator.answers.requote import Cause, RequoteAnswer, Requoted
@@ -49,13 +49,13 @@ def _is_bare(block: Block) -> bool:
     return isinstance(block, Table) and not block.rows
 
 
-def requote_headline(answer: RequoteAnswer) -> str:
-    """How many quotes, and whose prices count."""
+def requote_headline(answer: RequoteAnswer, said: Callable[[dt.date], str] = str) -> str:
+    """How many quotes, and the prices of which day count, as it is ``said``."""
     return text(
         "{n} open quote at the prices of {day}",
         "{n} open quotes at the prices of {day}",
         n=answer.count,
-        day=dt.date.fromisoformat(answer.day),
+        day=said(dt.date.fromisoformat(answer.day)),
     )
 
 

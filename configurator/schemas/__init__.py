@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 @cache
 def schema(name: str) -> Schema:
     """The shipped JSON Schema ``catalogue``, ``selection`` or ``answers``, as it is published."""
-    return json.loads(_text(name))  # type: ignore[no-any-return]
+    return json.loads(schema_text(name))  # type: ignore[no-any-return]
 
 
 @cache
@@ -40,7 +40,7 @@ def linked(name: str) -> Schema:
             references.append(part)
         return part
 
-    loaded = json.loads(_text(name), object_hook=collected, parse_float=Decimal)
+    loaded = json.loads(schema_text(name), object_hook=collected, parse_float=Decimal)
     for part in references:
         while "$ref" in part:
             target = loaded["$defs"][part.pop("$ref").removeprefix("#/$defs/")]
@@ -49,7 +49,8 @@ def linked(name: str) -> Schema:
     return loaded  # type: ignore[no-any-return]
 
 
-def _text(name: str) -> str:
+def schema_text(name: str) -> str:
+    """The text of a shipped schema."""
     return Path(__file__).with_name(f"{name}.schema.json").read_text("utf-8")
 
 

@@ -65,7 +65,7 @@ def marked_title(choice: str, option: Option) -> str:
     return text("{title} (not from the catalogue)", title=option.title)
 
 
-ELSEWHERE = "Elsewhere"
+ELSEWHERE = text("Elsewhere")
 """Heading of budget entries that name none."""
 
 

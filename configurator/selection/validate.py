@@ -16,7 +16,7 @@ from configurator.money import exponent
 from configurator.selection.picks import ELSEWHERE, BudgetEntry, Sale, Selection
 from configurator.selection.resolved import Resolved, once
 from configurator.selection.values import require_fields, require_kind, value_problems
-from configurator.words import plain, shown_unit, text
+from configurator.words import shown_unit, text
 
 Said: TypeAlias = tuple[Location, str, str, str, str]
 """A place, what is there, a sentence, a code and a hint."""
@@ -150,9 +150,12 @@ def _picks(build: Resolved) -> Iterator[Said]:
         for name in options:
             option, quantity = choice.by_id.get(name), selection.quantity(choice_id, name)
             if option is not None and quantity > option.most:
-                picked = f"{option.title}: {quantity} are picked"
-                hint = f"set its quantity to {option.most} or less"
-                yield at, where, f"{picked}, but at most {option.most} can be", code, hint
+                values = {"option": option.title, "quantity": quantity, "most": option.most}
+                sentence = text(
+                    "{option}: {quantity} are picked, but at most {most} can be", **values
+                )
+                hint = text("set its quantity to {most} or less", **values)
+                yield at, where, sentence, code, hint
 
 
 def _amount(pick: Pick, option: Option) -> Iterator[Said]:
@@ -162,13 +165,19 @@ def _amount(pick: Pick, option: Option) -> Iterator[Said]:
         sentence = f"{option.title} is sold by the piece, so {amount:f} is not a quantity"
         yield at, where, sentence, "quantity", "give a whole number"
     elif amount <= 0 or amount % Decimal("0.01"):
-        sentence = f"{option.title}: {amount} is not an amount that can be sold"
-        yield at, where, sentence, "quantity", "give more than 0, with two decimals at most"
+        values: dict[str, object] = {"option": option.title, "amount": str(amount)}
+        sentence = text("{option}: {amount} is not an amount that can be sold", **values)
+        yield at, where, sentence, "quantity", text("give more than 0, with two decimals at most")
     elif pick.choice != FREE_LINE and not sold.allows(amount):
-        steps = f"in steps of {plain(sold.step)} from {plain(sold.least)} to {plain(sold.most)}"
-        sentence = f"{option.title} is sold {steps} {shown_unit(sold.unit)}".rstrip()
-        hint = f"change {amount:f} to an amount that it is sold in"
-        yield at, where, f"{sentence}, not as {amount:f}", "quantity", hint
+        most = text("{n} {unit}" if sold.unit else "{n}", n=sold.most, unit=shown_unit(sold.unit))
+        values = {"option": option.title, "step": sold.step, "least": sold.least, "most": most}
+        sentence = text(
+            "{option} is sold in steps of {step} from {least} to {most}, not as {amount}",
+            **values,
+            amount=f"{amount:f}",
+        )
+        hint = text("change {amount} to an amount that it is sold in", amount=f"{amount:f}")
+        yield at, where, sentence, "quantity", hint
 
 
 def _none(build: Resolved) -> Iterator[Said]:
@@ -312,6 +321,7 @@ def _budget(build: Resolved) -> Iterator[Said]:
 def _kept(build: Resolved, keep: Iterable[Pick], at: Location, what: str) -> Iterator[Said]:
     selection = build.selection
     for kept in keep:
+        at = at if kept.at is NOWHERE else kept.at
         where, picked = f'{what} "{kept}"', selection.chosen.get(kept.choice, ())
         there = selection.quantity(*kept.key) if kept.option else picked
         if kept.choice not in build.catalogue.by_id:

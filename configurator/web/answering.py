@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TypeAlias
 
+from attrs import evolve
+
 from configurator.errors import ConfiguratorError, QuoteRefused, RegisterError
-from configurator.web import beside, package, quotes, wishes
+from configurator.web import api, beside, package, quotes, wishes
 from configurator.web.asked import EVENTS, Answer, Asked, Piece, Pieces
-from configurator.web.counter import Counter
+from configurator.web.counter import Counter, sentences_of
 from configurator.web.pages import page
 from configurator.web.parts import message, part
+from configurator.web.problems import problem
 from configurator.words import text
 
 _Whole: TypeAlias = Callable[[Counter, Asked], Answer]
@@ -30,12 +33,19 @@ _WHOLE: dict[str, _Whole] = {
     "reopen": quotes.reopen,
     "move": quotes.move,
     "results": quotes.results,
+    "api": api.told,
+    "api-issue": api.told,
 }
 
 
 def _lost(counter: Counter, asked: Asked) -> Answer:
     """What is said where the process that was to answer has ended, again and again."""
     told = text("the page could not answer; nothing on it was lost: go back, and try again")
+    if asked.path["what"] in ("api", "api-issue"):
+        done = "the question could not be answered: ask again"
+        if asked.path["what"] == "api-issue":
+            done = "it is not known whether the quote was issued: look for it before asking again"
+        return problem(503, done, code="unavailable")
     if asked.path["what"] in ("issue", "move"):
         told = text("it is not known whether that was done: look it up under Quotes first")
     return _problem(counter, asked, 503, (told,))
@@ -49,6 +59,7 @@ _IN_PIECES: dict[str, Callable[[Counter, Asked], Pieces]] = {
 
 def answered(counter: Counter, asked: Asked) -> Pieces:
     """The answer to a request, or one that says in a sentence what is the matter."""
+    asked = evolve(asked, language=counter.look(asked).language.tag)
     try:
         if asked.what in _IN_PIECES:
             yield from _IN_PIECES[asked.what](counter, asked)
@@ -58,12 +69,12 @@ def answered(counter: Counter, asked: Asked) -> Pieces:
             yield Piece(_lost(counter, asked))
         else:
             yield Piece(_WHOLE[asked.what](counter, asked))
-    except QuoteRefused as error:
-        yield Piece(_problem(counter, asked, 422, error.sentences))
-    except RegisterError as error:
-        yield Piece(_problem(counter, asked, 409, (str(error),)))
     except ConfiguratorError as error:
-        yield Piece(_problem(counter, asked, 400, tuple(str(error).splitlines())))
+        code = next((code for kind, code in _CODES.items() if isinstance(error, kind)), 400)
+        yield Piece(_problem(counter, asked, code, sentences_of(error)))
+
+
+_CODES: dict[type[ConfiguratorError], int] = {QuoteRefused: 422, RegisterError: 409}
 
 
 def _problem(counter: Counter, asked: Asked, code: int, sentences: tuple[str, ...]) -> Answer:

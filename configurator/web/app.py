@@ -1,6 +1,6 @@
 """The addresses of the page: each request is read here and answered by a worker.
 
-Nothing is worked out in this process, so that it always answers.
+Nothing is calculated in this process, so that it always answers.
 """
 
 from __future__ import annotations
@@ -24,8 +24,11 @@ from starlette.responses import RedirectResponse, Response, StreamingResponse
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
+from configurator.web import bodies
 from configurator.web.asked import Answer, Asked
 from configurator.web.guard import MOST_BYTES, OwnPagesOnly
+from configurator.web.methods import NAMES, QUESTIONS, SELECTION
+from configurator.web.problems import API, AsProblems, problem
 from configurator.web.seats import COOKIE, Seats
 
 _MOST_FIELDS = 200
@@ -89,15 +92,62 @@ def counter_app(
             route("/quotes/{number}/open", "reopen", "POST"),
             route("/quotes/{number}/{move}", "move", "POST"),
             route("/results", "results", "GET"),
+            *_for_programs(workers, taken),
             Route("/favicon.ico", _nothing, methods=["GET"]),
             Mount("/static", StaticFiles(directory=Path(__file__).parent / "static")),
         ],
         middleware=[
+            Middleware(AsProblems, known=NAMES),
             Middleware(TrustedHostMiddleware, allowed_hosts=hosts),
             Middleware(OwnPagesOnly),
         ],
         **settings,
     )
+
+
+def _for_programs(workers: Workers, seats: Seats) -> list[Route]:
+    """The addresses for other programs."""
+
+    def route(name: str, method: str, patient: bool = True) -> Route:
+        async def endpoint(request: Request) -> Response:
+            return await _told(workers, seats, request, name, patient)
+
+        return Route(f"{API}{name}", endpoint, methods=[method], name=f"api {name}")
+
+    return [
+        *(route(name, "POST") for name in (*QUESTIONS, "selection", "issue")),
+        route("catalogue", "GET"),
+        *(route(name, "GET", False) for name in ("openapi.json", "answers.schema.json", SELECTION)),
+    ]
+
+
+async def _told(
+    workers: Workers, seats: Seats, request: Request, name: str, patient: bool
+) -> Response:
+    """The answer to a program, of a worker; what keeps it from being asked is said here."""
+    signed = await seats.seller(request)
+    posted = request.method == "POST"
+    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    answer = None
+    if not seats.open and not signed:
+        answer = problem(401, "send a seller's name and password (HTTP Basic)")
+    elif posted and kind != "application/json":
+        answer = problem(415, "send the body as Content-Type: application/json")
+    elif posted and int(request.headers["content-length"]) > bodies.MOST_BYTES:
+        answer = problem(413, f"the body is larger than {bodies.MOST_BYTES // 1_000_000} MB")
+    if answer is None:
+        asked = Asked(
+            what="api-issue" if name == "issue" else "api",
+            path={"question": name},
+            query=dict(request.query_params),
+            file=await request.body() if posted else None,
+            seller=signed,
+            sellers=not seats.open,
+        )
+        caller = signed or (request.client.host if request.client else "")
+        answer = await _whole(request, workers.ask(asked, patient, caller))
+    headers = {**_NO_STORE, **answer.headers, "Content-Type": answer.kind}
+    return Response(answer.content, answer.code, headers)
 
 
 async def _answer(

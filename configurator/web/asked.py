@@ -22,8 +22,8 @@ class Asked:
 
     Attributes:
         what: which answer is asked for.
-        path: what stands in the address.
-        query: what stands behind the address.
+        path: the parts of the address.
+        query: what follows the address.
         form: the fields of the form.
         seen: the parts that the page has already, each with its digest.
         file: a file that was sent, or None.
@@ -51,7 +51,7 @@ class Asked:
         return self.form.get(name, "").strip()
 
     def asks(self, name: str) -> str:
-        """What stands behind the address under a name; empty where nothing does."""
+        """What follows the address under a name; empty where nothing does."""
         return self.query.get(name, "")
 
 

@@ -9,8 +9,8 @@ from configurator.report.comparison_tables import comparison_report
 from configurator.report.model import Chart
 from configurator.web.asked import Answer, Asked
 from configurator.web.counter import Counter
-from configurator.web.package import compared_builds
-from configurator.web.state import packed, unpacked, written
+from configurator.web.package import compared_builds, typed_state
+from configurator.web.state import packed, written
 from configurator.web.views import whole_pictures
 
 
@@ -37,7 +37,7 @@ class Column:
 
 def side_by_side(counter: Counter, asked: Asked) -> Answer:
     """The page of the packages set aside and the one in work."""
-    shop, state = counter.shop, unpacked(asked.field("state"))
+    shop, state = counter.shop, typed_state(counter, asked)
     builds = compared_builds(shop, state)
     compared = shop.compare(*builds)
     language = counter.look(asked).language

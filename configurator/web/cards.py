@@ -17,7 +17,7 @@ from configurator.selection.resolved import Resolved
 from configurator.shop import Shop
 from configurator.totals import MissingPicks, mass_of
 from configurator.web.views import PackageView
-from configurator.words import plain, shown_unit, text, used
+from configurator.words import shown_unit, text, used
 
 STATES = {
     "picked": text("picked"),
@@ -60,7 +60,7 @@ class OptionRow:
     most: int
     sold_by: bool
     unit: str
-    amount: str
+    amount: Decimal
     price: Money | None
     instead: bool
     mass: Decimal | None
@@ -123,7 +123,7 @@ def card_of(
                 most=option.most,
                 sold_by=option.sold_by is not None,
                 unit="" if option.sold_by is None else shown_unit(option.sold_by.unit),
-                amount=plain(known.catalogue.option(choice.id, option.id).how_much),
+                amount=known.catalogue.option(choice.id, option.id).how_much,
                 price=prices.get(option.id) if difference is None else difference,
                 instead=difference is not None,
                 mass=_mass(known, option),

@@ -9,12 +9,13 @@ from typing import Any
 from attrs import field, frozen
 
 from configurator.engine.availability import OptionAnswer
-from configurator.errors import ConfiguratorError
+from configurator.errors import ConfiguratorError, DataError, QuoteRefused
 from configurator.register.register import Register
 from configurator.render.look import Look, look_of
 from configurator.shop import Shop
 from configurator.web.asked import Answer, Asked
 from configurator.web.pages import page
+from configurator.words import Text, joined
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
@@ -69,6 +70,19 @@ class Counter:
         while len(self.settled) >= _MOST_SETTLED:
             del self.settled[next(iter(self.settled))]
         self.settled[selection, choice] = states
+
+
+def sentences_of(error: ConfiguratorError) -> tuple[str, ...]:
+    """What is the matter, as it can be said in the language of the page."""
+    if isinstance(error, QuoteRefused):
+        return error.sentences
+    if isinstance(error, DataError) and not any(problem.at.line for problem in error.problems):
+        return tuple(
+            joined((problem.sentence, problem.hint), "; ") if problem.hint else problem.sentence
+            for problem in error.problems
+        )
+    (said,) = error.args if len(error.args) == 1 else (None,)
+    return (said,) if isinstance(said, Text) else tuple(str(error).splitlines())
 
 
 def file(content: bytes, name: str, kind: str) -> Answer:

@@ -3,6 +3,10 @@
 Some answer quickly, all requests in turn. The patient ones answer one request each, which may take
 long, and are ended when nobody waits for it any more. One of these is always kept free. Whoever
 dies is replaced, and what it was asked is asked again of another: a page's form holds everything.
+
+A worker tells of every piece of its work. A quick one that is long over one lets others wait: what
+it has not begun to answer is asked of a patient one that is free. Whoever has been silent for too
+long is taken for hung, and ended.
 """
 
 from __future__ import annotations
@@ -10,6 +14,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import multiprocessing
+import time
 from collections.abc import AsyncGenerator
 from contextlib import aclosing
 from functools import partial
@@ -18,7 +23,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any
 
-from attrs import evolve, field, mutable
+from attrs import evolve, field, frozen, mutable
 
 from configurator.web.asked import Answer, Asked
 from configurator.web.posting import FAILED, READY, Posting
@@ -27,16 +32,23 @@ from configurator.web.stamps import Stamps, stamps_of
 MOST_PATIENT = 4
 """How many requests that may take long are answered at once."""
 
-_WRITES = ("issue", "move")
+_WRITES = ("issue", "move", "api-issue")
 """What is not asked twice, and goes on when nobody waits."""
 
 _ATTEMPTS = 3
+_LATE = 0.15
+"""Seconds over one piece of work after which others do not wait for a quick worker."""
+
 _LOOKS = 1.0
 """Seconds between two looks at the catalogue's files."""
 
 
 class Lost(Exception):
-    """The worker has died before it had answered."""
+    """The worker has ended before it had answered."""
+
+
+class _Late(Exception):
+    """The worker is long over something else, and there is another one."""
 
 
 def processes() -> Any:
@@ -70,9 +82,22 @@ def _read_again(link: Connection, file: str, posting: Posting) -> None:
     read_again(link, file, posting)
 
 
+@frozen
+class _Job:
+    """A request in work: what comes of it, whether it writes, and how long a piece may take."""
+
+    ready: asyncio.Queue[Any]
+    writes: bool
+    longest: float
+
+
 @mutable(eq=False)
 class _Hand:
-    """A worker process."""
+    """A worker process.
+
+    Attributes:
+        heard: when it last told of its work, or got some to do.
+    """
 
     process: BaseProcess
     link: Connection
@@ -80,8 +105,13 @@ class _Hand:
     ready: bool = False
     retired: bool = False
     ended: bool = False
-    jobs: dict[int, tuple[asyncio.Queue[Any], bool]] = field(factory=dict)
+    heard: float = 0.0
+    jobs: dict[int, _Job] = field(factory=dict)
     sending: asyncio.Lock = field(factory=asyncio.Lock)
+
+    def silent(self, seconds: float) -> bool:
+        """Whether it has told nothing of its work for longer."""
+        return bool(self.jobs) and time.monotonic() - self.heard > seconds
 
     async def send(self, message: tuple[int, Asked | None]) -> None:
         """Send, without waiting for it here."""
@@ -101,6 +131,8 @@ class Crew:
         file: the catalogue's file or folder; None for the shipped one.
         known: the stamps of its files before it was read.
         quick: how many answer all requests in turn.
+        silence: seconds over one piece of a step after which a worker is taken for hung.
+        patience: the same of what may take long.
         remarks: the errors of a catalogue that has changed, line by line.
     """
 
@@ -108,6 +140,8 @@ class Crew:
     file: str | None = None
     known: Stamps = ()
     quick: int = 2
+    silence: float = 20.0
+    patience: float = 300.0
     remarks: tuple[str, ...] = ()
     _hands: list[_Hand] = field(factory=list)
     _numbers: Any = field(factory=lambda: count(1))
@@ -121,6 +155,7 @@ class Crew:
         for _ in range(self.quick):
             self._start(self.posting)
         self._task(self._start_patient())
+        self._task(self._end_hung())
         if self.file is not None:
             self._task(self._watch(self.file))
 
@@ -134,9 +169,9 @@ class Crew:
         """Answer nothing more, but for what is being written."""
         self._ended = True
         for hand in self._hands:
-            for ready, writes in hand.jobs.values():
-                if not writes:
-                    ready.put_nowait(Lost())
+            for job in hand.jobs.values():
+                if not job.writes:
+                    job.ready.put_nowait(Lost())
 
     def stop(self) -> None:
         """End every process now."""
@@ -162,6 +197,8 @@ class Crew:
                         yield piece.content if again and isinstance(piece, Answer) else piece
                         begun = True
                 return
+            except _Late:
+                patient = True
             except Lost:
                 if asked.what in _WRITES or self._ended:
                     break
@@ -176,30 +213,45 @@ class Crew:
             yield Answer(b"no answer; try again", 503, "text/plain")
 
     async def _asked(self, hand: _Hand, asked: Asked) -> AsyncGenerator[Answer | bytes, None]:
-        number, ready = next(self._numbers), asyncio.Queue[Any]()
-        writes = asked.what in _WRITES
-        hand.jobs[number] = ready, writes
-        done = False
+        slow = hand.posting.patient and asked.what != "step"
+        longest = self.patience if slow else self.silence
+        number, job = next(self._numbers), _Job(asyncio.Queue(), asked.what in _WRITES, longest)
+        if not hand.jobs:
+            hand.heard = time.monotonic()
+        hand.jobs[number] = job
+        done = begun = False
         try:
             await hand.send((number, asked))
-            while (piece := await ready.get()) is not None:
+            while (piece := await self._next(hand, job, begun)) is not None:
                 if isinstance(piece, Lost):
                     raise piece
                 yield piece
+                begun = True
             done = True
         except Lost:
             done = True
             raise
         finally:
-            if done:
-                hand.jobs.pop(number, None)
-            elif not writes:
-                hand.jobs.pop(number, None)
-                if hand.posting.patient:
+            if not (done or job.writes):
+                if hand.posting.patient and not (begun and asked.what == "step"):
                     self._end(hand)
                 else:
                     self._task(self._give_up(hand, number))
             self._freed(hand)
+
+    async def _next(self, hand: _Hand, job: _Job, begun: bool) -> Any:
+        """The next piece.
+
+        Raises:
+            _Late: another worker would answer sooner.
+        """
+        while not (begun or hand.posting.patient):
+            with contextlib.suppress(TimeoutError):
+                return await asyncio.wait_for(job.ready.get(), _LATE)
+            spare = (one for one in self._at_work(patient=True) if one.ready and not one.jobs)
+            if hand.silent(_LATE) and any(spare):
+                raise _Late
+        return await job.ready.get()
 
     async def _give_up(self, hand: _Hand, number: int) -> None:
         with contextlib.suppress(Lost):
@@ -214,6 +266,8 @@ class Crew:
                 able = [hand for hand in able if not hand.jobs]
                 if len(able) < 2 and len(mine) < MOST_PATIENT and all(one.ready for one in mine):
                     self._start(evolve(self.posting, patient=True))
+            else:
+                able = [hand for hand in able if not hand.silent(_LATE)] or able
             if able:
                 least = min(len(hand.jobs) for hand in able)
                 usual = able[hash(seat) % len(able)]
@@ -250,9 +304,10 @@ class Crew:
             hand.ready, self._early = True, 0
             self._changed.set()
             return
-        if number in hand.jobs:
-            hand.jobs[number][0].put_nowait(Lost() if piece == FAILED else piece)
-            if piece is None and hand.posting.patient:
+        hand.heard = time.monotonic()
+        if number in hand.jobs and piece != b"":
+            hand.jobs[number].ready.put_nowait(Lost() if piece == FAILED else piece)
+            if piece in (None, FAILED):
                 hand.jobs.pop(number)
                 self._freed(hand)
 
@@ -271,8 +326,8 @@ class Crew:
         hand.link.close()
         hand.process.join(0)
         self._hands.remove(hand)
-        for ready, _ in hand.jobs.values():
-            ready.put_nowait(Lost())
+        for job in hand.jobs.values():
+            job.ready.put_nowait(Lost())
         hand.jobs.clear()
         wanted = 1 if hand.posting.patient else self.quick
         short = len(self._at_work(hand.posting.patient)) < wanted
@@ -281,6 +336,15 @@ class Crew:
                 self._early += 1
             self._task(self._replace(evolve(self.posting, patient=hand.posting.patient)))
         self._changed.set()
+
+    async def _end_hung(self) -> None:
+        """End whoever tells nothing for too long: it is replaced as if it had died."""
+        while True:
+            await asyncio.sleep(min(1.0, self.silence / 4))
+            for hand in self._hands:
+                longest = min((job.longest for job in hand.jobs.values()), default=0.0)
+                if not hand.ended and hand.silent(longest):
+                    self._end(hand)
 
     async def _replace(self, posting: Posting) -> None:
         if self._early:

@@ -13,27 +13,52 @@ from configurator.build import Build
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE
 from configurator.errors import ConfiguratorError
+from configurator.render.language import language
 from configurator.selection.picks import Adjustment, Customer, FreeLine, TradeIn
 from configurator.web.asked import Asked
+from configurator.words import Text, text
 
 T = TypeVar("T")
 
 _NUMBER = re.compile(r"-?(?=[.0-9]{1,13}$)[0-9]+(\.[0-9]+)?", re.ASCII)
+_EITHER_WAY = re.compile(r"-?[1-9][0-9]{0,2}[.,][0-9]{3}", re.ASCII)
+"""Thousands to some and thousandths to others."""
 
 
-def _number(asked: Asked, name: str, what: str) -> Decimal | None:
-    """The number in a field; None where it is empty.
+def _number(asked: Asked, name: str, what: Text) -> Decimal | None:
+    """The number in a field, as it is written in the language of the page; None where it is empty.
+
+    Where decimals follow a comma, a point before them is understood too, unless it may as well
+    divide thousands.
 
     Raises:
-        ConfiguratorError: it is no number.
+        ConfiguratorError: it is not a number, or could be either of two.
     """
     typed = asked.field(name)
     if not typed:
         return None
-    written = re.sub(r"(?<=[0-9])[, ](?=[0-9]{3}(?![0-9]))", "", typed)
+    group, point = ",", "."
+    if language(asked.language).signs[ord(".")] == ",":
+        if _EITHER_WAY.fullmatch(typed):
+            first = re.sub("[.,]", "", typed)
+            second = re.sub("[.,]", ",", typed).rstrip("0") + ("0" if typed.endswith("000") else "")
+            raise ConfiguratorError(
+                text(
+                    '{what}: "{typed}" could be thousands or decimals; write {first} or {second}',
+                    what=what, typed=typed, first=first, second=second,
+                )
+            )  # fmt: skip
+        if "," in typed or typed.count(".") > 1:
+            group, point = ".", ","
+    written = re.sub(rf"(?<=[0-9])[{group}\s](?=[0-9]{{3}}(?![0-9]))", "", typed)
+    written = written.replace(point, ".")
     if not _NUMBER.fullmatch(written):
-        example = "digits, with a decimal point as in 3.5"
-        raise ConfiguratorError(f"{what}: {typed!r} is no number; write {example}")
+        raise ConfiguratorError(
+            text(
+                '{what}: "{typed}" is not a number; write digits, with a decimal point as in 3.5',
+                what=what, typed=typed,
+            )
+        )  # fmt: skip
     return Decimal(written)
 
 
@@ -43,39 +68,38 @@ def counted(build: Build, choice: str, option: str, asked: Asked) -> Build:
     Raises:
         ConfiguratorError: it is no number, or the option is not sold so.
     """
-    what = "how many, or how much"
-    many = _amount(asked, f"n:{choice}:{option}", what)
+    many = _amount(asked, f"n:{choice}:{option}", text("how many, or how much"))
     if many < 0:
-        raise ConfiguratorError(f"{what}: {many} is less than none; write 0 or more")
+        raise ConfiguratorError(text("{many} is less than none; write 0 or more", many=many))
     if build.selection.quantity(choice, option):
         build = build.drop(choice, option)
     return build.pick(choice, option, many) if many else build
 
 
-def _needed(asked: Asked, name: str, what: str) -> str:
+def _needed(asked: Asked, name: str, what: Text) -> str:
     written = asked.field(name)
     if not written:
-        raise ConfiguratorError(f"{what} is missing: fill it in")
+        raise ConfiguratorError(text("fill in {what}", what=what))
     return written
 
 
-def _amount(asked: Asked, name: str, what: str) -> Decimal:
+def _amount(asked: Asked, name: str, what: Text) -> Decimal:
     amount = _number(asked, name, what)
     if amount is None:
-        raise ConfiguratorError(f"{what} is missing: fill it in")
+        raise ConfiguratorError(text("fill in {what}", what=what))
     return amount
 
 
 def _adjust(build: Build, asked: Asked) -> Build:
-    percent = _number(asked, "adjust-percent", "percent")
-    amount = _number(asked, "adjust-amount", "amount")
+    percent = _number(asked, "adjust-percent", text("percent"))
+    amount = _number(asked, "adjust-amount", text("amount"))
     if any(number is not None and number < 0 for number in (percent, amount)):
-        raise ConfiguratorError("write a discount or a surcharge without a sign before it")
+        raise ConfiguratorError(text("write a discount or a surcharge without a minus sign"))
     sign = -1 if asked.field("adjust-kind") == "discount" else 1
     return build.adjust(
         Adjustment(
-            _needed(asked, "adjust-title", "the name of the discount or surcharge"),
-            _needed(asked, "adjust-reason", "the reason of the discount or surcharge"),
+            _needed(asked, "adjust-title", text("what the discount or surcharge is called")),
+            _needed(asked, "adjust-reason", text("the reason for the discount or surcharge")),
             percent=None if percent is None else sign * percent,
             amount=None if amount is None else sign * amount,
             group=asked.field("adjust-group"),
@@ -85,9 +109,9 @@ def _adjust(build: Build, asked: Asked) -> Build:
 
 
 def _trade_in(build: Build, asked: Asked) -> Build:
-    title = _needed(asked, "trade-title", "what is traded in")
-    reason = asked.field("trade-reason") or title
-    return build.trade_in(TradeIn(title, reason, _amount(asked, "trade-amount", "its value")))
+    title = _needed(asked, "trade-title", text("what is traded in"))
+    value = _amount(asked, "trade-amount", text("the value of the trade-in"))
+    return build.trade_in(TradeIn(title, asked.field("trade-reason") or title, value))
 
 
 def _line(build: Build, asked: Asked) -> Build:
@@ -95,26 +119,26 @@ def _line(build: Build, asked: Asked) -> Build:
     identity = next(str(n) for n in range(1, 1000) if str(n) not in taken)
     line = FreeLine(
         identity,
-        _needed(asked, "line-title", "what it is"),
-        _amount(asked, "line-price", "its price"),
-        _number(asked, "line-mass", "its mass") or Decimal(0),
+        _needed(asked, "line-title", text("what the other line is")),
+        _amount(asked, "line-price", text("the price of one")),
+        _number(asked, "line-mass", text("the mass of one")) or Decimal(0),
     )
-    many = _number(asked, "line-quantity", "how many")
+    many = _number(asked, "line-quantity", text("how many"))
     if many is not None and (many < 1 or many != int(many)):
-        raise ConfiguratorError(f"how many: {many} is no whole number of 1 or more")
+        raise ConfiguratorError(text("how many: write a whole number, 1 or more"))
     return build.add(line, 1 if many is None else int(many))
 
 
 def _travel(build: Build, asked: Asked) -> Build:
-    people = _number(asked, "people", "how many travel")
+    people = _number(asked, "people", text("how many travel"))
     if people is not None and (people != int(people) or not 1 <= people <= 20):
-        raise ConfiguratorError(f"how many travel: {people} is not 1 to 20 people")
+        raise ConfiguratorError(text("how many travel: write 1 to 20 people"))
     travel = attrs.evolve(
         build.selection.travel,
         people=None if people is None else int(people),
-        tow_ball=_number(asked, "tow-ball", "the download on the tow ball"),
-        trailer=_number(asked, "trailer", "the mass of the trailer"),
-        driving=_number(asked, "driving", "the hours driven a day"),
+        tow_ball=_number(asked, "tow-ball", text("the download on the tow ball")),
+        trailer=_number(asked, "trailer", text("the mass of the trailer")),
+        driving=_number(asked, "driving", text("the hours driven a day")),
         place=asked.field("place"),
         season=asked.field("season"),
     )
@@ -155,6 +179,31 @@ def with_customer(build: Build, asked: Asked) -> Build:
 _CUSTOMER = {"name": "customer", "phone": "phone", "email": "email", "vehicle": "vehicle"}
 
 
+def contact_kept(before: Build, after: Build) -> Text | None:
+    """A caution where the customer is another one with the telephone or e-mail of the last."""
+    was, now = before.selection.customer, after.selection.customer
+    if was is None or now is None or {*_words(was.name)} & {*_words(now.name)}:
+        return None
+    if not (was.name and (was.phone or was.email)):
+        return None
+    if (was.phone, was.email) != (now.phone, now.email):
+        return None
+    return text(
+        "telephone and e-mail are still those of {name}: change them, or empty them with one tap",
+        name=was.name,
+    )
+
+
+def _words(name: str) -> list[str]:
+    return name.casefold().split()
+
+
+def without_contact(build: Build) -> Build:
+    """The package with the customer's name, and no telephone, e-mail and vehicle of theirs."""
+    customer = build.selection.customer
+    return build if customer is None else build.change(customer=Customer(customer.name))
+
+
 def removed(build: Build, what: str, index: str) -> Build:
     """The package without a discount, a trade-in or a free line.
 
@@ -174,7 +223,7 @@ def removed(build: Build, what: str, index: str) -> Build:
 
 def _at(there: tuple[T, ...], index: int) -> T:
     if not 0 <= index < len(there):
-        raise ConfiguratorError("that is not on the page any more")
+        raise ConfiguratorError(text("that is not on the page any more"))
     return there[index]
 
 

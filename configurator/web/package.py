@@ -1,7 +1,8 @@
 """Answers about a package: how it starts, one step of it, its papers.
 
 A step answers with its facts first, then with the group that is looked at, one choice after the
-other, and settles the other groups while the seller reads. It may be left after any of them.
+other, then with the pictures, and settles the other groups while the seller reads. It may be left
+after any of them.
 """
 
 from __future__ import annotations
@@ -26,18 +27,19 @@ from configurator.render.writing import paper_pdf
 from configurator.shop import Shop
 from configurator.web.asked import EVENTS, GROUP, REST, Answer, Asked, Piece, Pieces
 from configurator.web.cards import card_of, found_in
-from configurator.web.counter import PDF, Counter, file
-from configurator.web.entered import with_customer
+from configurator.web.counter import PDF, Counter, file, sentences_of
+from configurator.web.entered import contact_kept, with_customer
 from configurator.web.parts import Drawn, Part, message
 from configurator.web.state import State, unpacked, written
 from configurator.web.taps import tapped
 from configurator.web.views import groups_of, package_view, reasons_of
 from configurator.words import joined, text
 
-_PAPER = (
+PAPER_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; "
     "frame-ancestors 'none'; base-uri 'none'"
 )
+"""What a paper may load: nothing."""
 
 
 def start(counter: Counter, asked: Asked) -> Answer:
@@ -70,7 +72,7 @@ def step(counter: Counter, asked: Asked) -> Pieces:
     except ConfiguratorError as error:
         if not asked.streams:
             raise
-        after, problems = before, tuple(str(error).splitlines())
+        after, problems = before, sentences_of(error)
     if asked.streams:
         yield from _streamed(counter, asked, after, before, why, problems)
         return
@@ -85,12 +87,18 @@ def step(counter: Counter, asked: Asked) -> Pieces:
 def _stepped(counter: Counter, before: State, asked: Asked) -> State:
     """The state after the tap, with what is typed about the customer; undone by one tap back."""
     after = tapped(counter.shop, before, asked)
-    if asked.field("tap") in ("undo", "redo"):
+    if asked.field("tap") in ("undo", "redo", "contact"):
         return after
     told = with_customer(after.build(counter.shop), asked)
     if after.selection == before.selection:
         return after.changed(told)
     return attrs.evolve(after, selection=written(told.selection))
+
+
+def typed_state(counter: Counter, asked: Asked) -> State:
+    """The package with what is typed about the customer, whether or not it was kept by a tap."""
+    state = unpacked(asked.field("state"))
+    return state.changed(with_customer(state.build(counter.shop), asked))
 
 
 def reasons(counter: Counter, asked: Asked) -> Pieces:
@@ -181,6 +189,8 @@ def _streamed(
     problems: tuple[str, ...],
 ) -> Pieces:
     drawn = _drawn(counter, asked, after, before)
+    caution = contact_kept(before.build(counter.shop), after.build(counter.shop))
+    problems = problems or ((caution,) if caution else ())
     facts = drawn.facts(looking=bool(why), problems=problems)
     here = _group(drawn)
     known = {choice.id for choice in here if (after.selection, choice.id) in counter.settled}
@@ -190,11 +200,11 @@ def _streamed(
     else:
         first.append(drawn.choices(here, _cards(drawn, here)))
     yield Piece(Answer(message(asked, first) or b": \n\n", kind=EVENTS), GROUP)
-    yield Piece(message(asked, [*drawn.later().values()]) or None, GROUP)
     for choice, states in _settling(counter, after, [one for one in here if one.id not in known]):
         counter.settle(after.selection, choice.id, states)
         card = drawn.card(card_of(counter.shop, drawn.view, choice, states))
         yield Piece(message(asked, [card]) or None, GROUP)
+    yield Piece(message(asked, [*drawn.later().values()]) or None, REST)
     others = [choice for _, inside in groups_of(counter.shop).values() for choice in inside]
     for choice, states in _settling(counter, after, [one for one in others if one not in here]):
         counter.settle(after.selection, choice.id, states)
@@ -212,7 +222,7 @@ def open_file(counter: Counter, asked: Asked) -> Answer:
 def paper(counter: Counter, asked: Asked) -> Answer:
     """A paper of the package."""
     kind, shop = asked.path["kind"], counter.shop
-    state = unpacked(asked.field("state"))
+    state = typed_state(counter, asked)
     build, look = state.build(shop), counter.look(asked)
     day = counter.today()
     name = build.selection.title or "package"
@@ -229,7 +239,7 @@ def paper(counter: Counter, asked: Asked) -> Answer:
         return file(paper_pdf(compared, look), "comparison.pdf", PDF)
     if kind in ("job", "wiring", "cuts"):  # the order list names suppliers: it is for the office
         return _sheet(build, kind, look, day, page)
-    raise ConfiguratorError(f"there is no paper {kind!r}")
+    raise ConfiguratorError(text("there is no such paper"))
 
 
 def _sheet(build: Build, kind: str, look: Look, day: dt.date, page: bool) -> Answer:
@@ -242,7 +252,7 @@ def _sheet(build: Build, kind: str, look: Look, day: dt.date, page: bool) -> Ans
 
 def _page(html: str) -> Answer:
     """A paper as a page, which may load nothing."""
-    return Answer(html.encode(), headers={"Content-Security-Policy": _PAPER})
+    return Answer(html.encode(), headers={"Content-Security-Policy": PAPER_POLICY})
 
 
 def compared_builds(shop: Shop, state: State) -> list[Build]:
@@ -259,7 +269,7 @@ def compared_builds(shop: Shop, state: State) -> list[Build]:
 
 def finish(counter: Counter, asked: Asked) -> Answer:
     """The package with the choices made that were left."""
-    state = unpacked(asked.field("state"))
+    state = typed_state(counter, asked)
     found = state.build(counter.shop).complete(asked.asks("prefer") or "price")
     if found is None:
         told = text("these picks cannot be finished: look at what would help first")

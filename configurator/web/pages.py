@@ -6,10 +6,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+import babel
 import jinja2
 
 from configurator.catalogue.shop import Shop
-from configurator.render.language import Language
+from configurator.render.language import Language, languages
 from configurator.render.templates import template_environment
 
 
@@ -23,7 +24,15 @@ def page(name: str, shop: Shop, language: Language, **values: Any) -> str:
         values: what the template shows.
     """
     template = _environment(language).get_template(name)
-    return template.render(shop=shop, language=language.tag, **values)
+    return template.render(shop=shop, language=language.tag, others=_others(language), **values)
+
+
+@lru_cache(maxsize=8)
+def _others(language: Language) -> tuple[tuple[str, str], ...]:
+    """The other languages, each with its own name."""
+    own = language.tag.partition("-")[0]
+    names = {tag: babel.Locale.parse(tag).get_display_name(tag) or tag for tag in languages()}
+    return tuple((tag, name) for tag, name in names.items() if tag != own)
 
 
 @lru_cache(maxsize=8)

@@ -20,6 +20,7 @@ from configurator.web.counter import Counter
 from configurator.web.pages import page
 from configurator.web.state import State
 from configurator.web.views import PackageView, pictures_of
+from configurator.words import text
 
 FACTS = (
     "note", "why", "total", "groups", "find", "missing", "findings", "loads", "power", "customer",
@@ -120,6 +121,11 @@ class Drawn:
     def choices(self, shown: Sequence[Choice], cards: list[Part]) -> Part:
         """The choices that are looked at; what is in their cards is not in the digest."""
         inside = Markup("").join(Markup(card.__html__()) for card in cards)
+        if not shown:
+            told = self.counter.look(self.asked).language.say(
+                text("nothing has these words in its name")
+            )
+            inside = Markup("<p>{}</p>").format(told)
         return part("choices", inside, ",".join(choice.id for choice in shown))
 
 

@@ -5,14 +5,17 @@ from __future__ import annotations
 from typing import Any
 from urllib.parse import quote as quoted
 
-from configurator.answers.register import STATUSES
+from configurator.answers.register import STATUSES, KeptQuote
+from configurator.build import Build
 from configurator.drawing.charts import results_svg
 from configurator.errors import ConfiguratorError
 from configurator.report.register import results_chart, results_report
 from configurator.web.asked import Answer, Asked
 from configurator.web.counter import PDF, Counter, file, redirect
-from configurator.web.package import shown
+from configurator.web.entered import contact_kept
+from configurator.web.package import shown, typed_state
 from configurator.web.state import State, unpacked, written
+from configurator.words import text
 
 _MOVES = {
     "issued": ("accept", "decline", "withdraw"),
@@ -25,15 +28,22 @@ _MOVES = {
 
 def issue(counter: Counter, asked: Asked) -> Answer:
     """The package issued as a quote, or as the next revision of the one it was opened from."""
-    state = unpacked(asked.field("state"))
-    quote = state.build(counter.shop).quote("DRAFT", counter.today())
+    before, state = unpacked(asked.field("state")), typed_state(counter, asked)
+    build, reason = state.build(counter.shop), asked.field("reason")
+    caution = contact_kept(before.build(counter.shop), build)
+    if caution:
+        told = text("Not issued yet: {caution}. Then issue it.", caution=caution)
+        return shown(counter, asked, state, told)
+    return _to_quote(issued(counter, build, state.number, asked.seller, reason).number)
+
+
+def issued(counter: Counter, build: Build, number: str, seller: str, reason: str) -> KeptQuote:
+    """A build issued today as a quote, or as the next revision of the one of that number."""
+    quote = build.quote("DRAFT", counter.today())
     with counter.register() as register:
-        if state.number:
-            reason = asked.field("reason")
-            kept = register.revise(state.number, quote, seller=asked.seller, reason=reason)
-        else:
-            kept = register.issue(quote, seller=asked.seller)
-    return _to_quote(kept.number)
+        if number:
+            return register.revise(number, quote, seller=seller, reason=reason)
+        return register.issue(quote, seller=seller)
 
 
 def _to_quote(number: str) -> Answer:
@@ -91,7 +101,7 @@ def move(counter: Counter, asked: Asked) -> Answer:
     """What became of a quote, kept."""
     number, what = asked.path["number"], asked.path["move"]
     if what not in ("accept", "decline", "withdraw"):
-        raise ConfiguratorError(f"a quote cannot be told to {what!r}")
+        raise ConfiguratorError(text("the page has no such button"))
     with counter.register() as register:
         getattr(register, what)(number, seller=asked.seller, reason=asked.field("reason"))
     return _to_quote(number)
@@ -102,5 +112,7 @@ def results(counter: Counter, asked: Asked) -> Answer:
     with counter.register() as register:
         found = register.results(counter.shop.catalogue.currency)
     tables = [block for section in results_report(found) for block in section]
-    picture = results_svg(results_chart(found)) if found.months else ""
+    picture = (
+        results_svg(results_chart(found), counter.look(asked).language) if found.months else ""
+    )
     return counter.page(asked, "results.html", tables=tables, picture=picture)

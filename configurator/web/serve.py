@@ -83,7 +83,7 @@ def serve(
         crew: who answers.
         door: where.
         seats: who may ask.
-        ready: is told the address once the page can be opened.
+        ready: called with the address once the page can be opened.
         open_browser: whether to open it in the browser.
 
     Raises:
@@ -106,6 +106,7 @@ def serve(
         log_level="warning",
         timeout_graceful_shutdown=1,
         server_header=False,
+        proxy_headers=bool(door.names),  # a name of its own says that a proxy is in front
         ssl_certfile=door.certificate,
         ssl_keyfile=door.key,
     )

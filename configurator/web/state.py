@@ -21,6 +21,7 @@ from configurator.build import Build
 from configurator.errors import ConfiguratorError
 from configurator.selection.picks import Selection
 from configurator.shop import Shop
+from configurator.words import Text, text
 
 _MOST_STEPS, _MOST_KEPT = 20, 4
 _MOST_PACKED, _MOST_UNPACKED = 300_000, 3_000_000
@@ -105,48 +106,52 @@ def written(selection: Selection) -> str:
     return to_json(selection_data(selection))
 
 
-def packed(text: str) -> str:
+def packed(written: str) -> str:
     """A text made short enough for a form."""
-    return base64.urlsafe_b64encode(zlib.compress(text.encode(), 9)).decode("ascii")
+    return base64.urlsafe_b64encode(zlib.compress(written.encode(), 9)).decode("ascii")
 
 
-def _unpacked(text: str) -> bytes:
-    if len(text) > _MOST_PACKED:
-        raise ValueError(text[:20])
-    packed = zlib.decompressobj()
-    content = packed.decompress(base64.urlsafe_b64decode(text.encode("ascii")), _MOST_UNPACKED)
-    if packed.unconsumed_tail:
-        raise ValueError(text[:20])
+def _unpacked(packed: str) -> bytes:
+    if len(packed) > _MOST_PACKED:
+        raise ValueError(packed[:20])
+    unpacking = zlib.decompressobj()
+    content = unpacking.decompress(base64.urlsafe_b64decode(packed.encode("ascii")), _MOST_UNPACKED)
+    if unpacking.unconsumed_tail:
+        raise ValueError(packed[:20])
     return content
 
 
-def unpacked_selection(text: str) -> bytes:
+def unpacked_selection(packed: str) -> bytes:
     """The selection file that a button holds.
 
     Raises:
         ConfiguratorError: it holds none.
     """
     try:
-        return _unpacked(text)
+        return _unpacked(packed)
     except (ValueError, zlib.error):
-        raise ConfiguratorError("the page has no such button") from None
+        raise ConfiguratorError(text("the page has no such button")) from None
 
 
-def unpacked(text: str) -> State:
+def _unreadable() -> Text:
+    return text(
+        "the page's own memory of the package cannot be read: go back, or start again from a saved "
+        "file"
+    )
+
+
+def unpacked(packed: str) -> State:
     """The state that a field of a form holds.
 
     Raises:
         ConfiguratorError: it holds none.
     """
     try:
-        data = json.loads(_unpacked(text))
+        data = json.loads(_unpacked(packed))
         texts = [data[name] for name in ("selection", "group", "number", "words")]
         texts += [*data["before"], *data["after"], *data["kept"]]
         if not all(isinstance(one, str) for one in texts):
-            raise ValueError(text[:20])
+            raise ValueError(packed[:20])
         return State(**data)
     except (ValueError, KeyError, TypeError, zlib.error, binascii.Error):
-        raise ConfiguratorError(
-            "the page's own memory of the package cannot be read: go back, or start again from a "
-            "saved file"
-        ) from None
+        raise ConfiguratorError(_unreadable()) from None

@@ -10,8 +10,9 @@ from configurator.build import Build
 from configurator.errors import ConfiguratorError
 from configurator.shop import Shop
 from configurator.web.asked import Asked
-from configurator.web.entered import ENTERED, counted, removed
+from configurator.web.entered import ENTERED, counted, removed, without_contact
 from configurator.web.state import State, unpacked_selection
+from configurator.words import text
 
 
 def tapped(shop: Shop, state: State, asked: Asked) -> State:
@@ -41,12 +42,14 @@ def tapped(shop: Shop, state: State, asked: Asked) -> State:
         return plain[what]()
     if what == "take":
         return state.changed(shop.build(unpacked_selection(rest)))
+    if what == "contact":
+        return state.changed(without_contact(state.build(shop)))
     if what in ENTERED:
         return state.changed(ENTERED[what](state.build(shop), asked))
     if what == "count":
         return state.changed(counted(state.build(shop), choice, option, asked).tidied())
     if what not in _CHANGES:
-        raise ConfiguratorError(f"the page has no button {what!r}")
+        raise ConfiguratorError(text("the page has no such button"))
     build = state.build(shop)
     return state.changed(_CHANGES[what](build, choice, option).tidied())
 

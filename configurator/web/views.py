@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from functools import lru_cache
+from typing import Any
 
 from attrs import evolve, frozen
 
 from configurator.build import Build
 from configurator.catalogue.model import ADD_ON, VEHICLE, Choice
-from configurator.checking.check import Check
+from configurator.checking.check import Check, check
 from configurator.drawing.corner import corner_svg
 from configurator.drawing.layouts import compact_drawing, travels_of
 from configurator.drawing.vehicle import vehicle_svg
@@ -22,7 +23,7 @@ from configurator.errors import SearchLimit
 from configurator.fit.layout import Placement
 from configurator.money import Money
 from configurator.picked import resolved
-from configurator.pricing.whole import Price
+from configurator.pricing.whole import Price, price
 from configurator.render.language import Language
 from configurator.report.layout import space_told
 from configurator.report.mass import LOADS, mass_facts
@@ -30,6 +31,7 @@ from configurator.report.model import Table
 from configurator.report.power import power_facts
 from configurator.report.price import price_sums, price_table
 from configurator.selection.picks import Customer
+from configurator.selection.resolved import Resolved, once
 from configurator.shop import Shop
 from configurator.web.state import State, packed, written
 from configurator.words import left, shown, text, used
@@ -102,7 +104,7 @@ class Reasons:
         hint: what would help, or empty.
         fixes: changes after which it goes, each in words and as the button that makes it.
         available: it is available after all.
-        looking: the ways out are still being looked for.
+        looking: the fixes are still being looked for.
     """
 
     title: str
@@ -209,27 +211,24 @@ def _changes(before: Build, after: Build) -> Iterator[Changed]:
     """What the last tap did to price, payload, power and room; nothing where that is the same."""
     if before is after:
         return
-    was, now = before.check(), after.check()
-    money = after.price().total - before.price().total
-    if money:
-        yield Changed(text("price"), "", money)
-    if was.mass is not None and now.mass is not None:
-        mass = used(now.mass.payload_used) - used(was.mass.payload_used)
-        if mass:
-            yield Changed(text("mass"), "kg", mass)
-    days = [shown(one.power).days_alone for one in (was, now)]
-    if days[0] is not None and days[1] is not None and days[0] != days[1]:
-        yield Changed(text("power without charging"), text("days"), days[1] - days[0])
-    room = [_largest(one) for one in (was, now)]
-    if room[0] is not None and room[1] is not None and room[0] != room[1]:
-        yield Changed(text("largest open space"), "L", Decimal(room[1] - room[0]))
+    figures = zip(_figures(resolved(before)), _figures(resolved(after)), strict=True)
+    for (what, unit, was), (_, _, now) in figures:
+        if was is not None and now is not None and was != now:
+            yield Changed(what, unit, now - was)
 
 
-def _largest(checked: Check) -> int | None:
-    """Litres of the largest open space; None where nothing is placed."""
-    if checked.layout is None or not checked.layout.open_boxes:
-        return None
-    return max(box.litres for box in checked.layout.open_boxes)
+@once
+def _figures(build: Resolved) -> tuple[tuple[str, str, Any], ...]:
+    """What is compared with the package before: each figure with its unit, None where unknown."""
+    checked = check(build)
+    payload = None if checked.mass is None else used(checked.mass.payload_used)
+    boxes = () if checked.layout is None else checked.layout.open_boxes
+    return (
+        (text("price"), "", price(build).total),
+        (text("mass"), "kg", payload),
+        (text("power without charging"), text("days"), shown(checked.power).days_alone),
+        (text("largest open space"), "L", max((Decimal(b.litres) for b in boxes), default=None)),
+    )
 
 
 @lru_cache(maxsize=4)
@@ -303,7 +302,7 @@ def whole_pictures(build: Build, language: Language, prefix: str = "") -> tuple[
 def reasons_of(shop: Shop, state: State, why: str) -> Iterator[Reasons]:
     """Why the option asked about is not available; of no option, what mends the picks.
 
-    The reason comes first, then all of it with the ways out, which take longer.
+    The reason comes first, then all of it with the fixes, which take longer.
 
     Args:
         shop: the shop.

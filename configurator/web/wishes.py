@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
+from typing import Any
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE, VEHICLE
@@ -10,7 +12,7 @@ from configurator.errors import ConfiguratorError
 from configurator.report.engine import within_report
 from configurator.report.model import Paragraph
 from configurator.web.asked import Answer, Asked
-from configurator.web.counter import Counter
+from configurator.web.counter import Counter, sentences_of
 from configurator.web.package import shown
 from configurator.web.state import State, written
 from configurator.web.views import groups_of
@@ -20,8 +22,11 @@ WISHES = 8
 """How many wishes the page takes."""
 
 
-def wish_page(counter: Counter, asked: Asked) -> Answer:
-    """The page that asks for the vehicle, the wishes in order, and the budget."""
+def wish_page(counter: Counter, asked: Asked, *problems: str) -> Answer:
+    """The page that asks for the vehicle, the wishes in order, and the budget.
+
+    Where something was the matter, it says what, and has in its fields what was typed.
+    """
     groups = groups_of(counter.shop)
     vehicles = groups[VEHICLE][1][0].options
     offered = [
@@ -31,12 +36,26 @@ def wish_page(counter: Counter, asked: Asked) -> Answer:
         for choice in choices
         if choice.id != FREE_LINE
     ]
-    return counter.page(asked, "wishes.html", vehicles=vehicles, offered=offered, count=WISHES)
+    told: dict[str, Any] = {
+        "vehicles": vehicles,
+        "offered": offered,
+        "count": WISHES,
+        "problems": problems,
+    }
+    return counter.page(asked, "wishes.html", 400 if problems else 200, **told)
 
 
 def from_wishes(counter: Counter, asked: Asked) -> Answer:
     """The package with the most of the wishes, in their order, that the budget allows."""
-    shop, written_budget = counter.shop, asked.field("budget").replace(",", "").replace(" ", "")
+    try:
+        return _found(counter, asked)
+    except ConfiguratorError as error:
+        return wish_page(counter, asked, *sentences_of(error))
+
+
+def _found(counter: Counter, asked: Asked) -> Answer:
+    shop, typed = counter.shop, asked.field("budget")
+    written_budget = re.sub(r"(?<=[0-9])[,.\s](?=[0-9]{3}(?![0-9]))", "", typed)
     if not (written_budget.isascii() and written_budget.isdigit()) or len(written_budget) > 7:
         raise ConfiguratorError(text("write the budget as a whole number, at most 7 digits"))
     build = shop.build().pick(VEHICLE, asked.field("vehicle"))

@@ -1,7 +1,8 @@
 """A worker process: the shop, one warm engine, one thread.
 
 A worker does a little for each request in turn, what is most urgent first, and looks between two
-pieces whether there is another request or whether one has been given up.
+pieces whether there is another request or whether one has been given up. It tells of every piece,
+even where there is nothing to show of it.
 """
 
 from __future__ import annotations
@@ -146,6 +147,7 @@ class _Desk:
                 given_up = self.jobs.pop(number, None)
                 if given_up is not None:
                     given_up.pieces.close()
+                    self.link.send((number, None))
             else:
                 self.jobs[number] = _Job(number, answered(self.counter(), asked))
 
@@ -164,5 +166,4 @@ class _Desk:
             self.link.send((job.number, None))
             return
         job.next = piece.next
-        if piece.of is not None:
-            self.link.send((job.number, piece.of))
+        self.link.send((job.number, b"" if piece.of is None else piece.of))

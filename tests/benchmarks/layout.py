@@ -28,7 +28,7 @@ from configurator.fit.rooms import Room, rooms_of
 from configurator.fit.search import arrange
 from configurator.render.html import quote_html
 from configurator.render.pdf import html_to_pdf
-from configurator.report.layout import drawn_layout
+from configurator.report.layout import drawn_of
 from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
@@ -179,25 +179,24 @@ def explaining() -> None:
 
 
 def drawing() -> None:
-    """What share of rendering a quote a drawing of 14 units takes: its own, or the large one."""
+    """What share of rendering a quote the pictures of 14 units take: its own, or the large one."""
     catalogue = read_catalogue(shipped("catalogues") / "quandong.yaml")
     selection = read_selection(str(shipped("catalogues") / "selections" / "contractor.yaml"))
-    layout = lay_out(Resolved(catalogue, crowded(catalogue)))
+    build = Resolved(catalogue, crowded(catalogue))
+    layout = lay_out(build)
     assert isinstance(layout, Layout)
-    drawn = drawn_layout(catalogue, layout, "crowded")
-    assert drawn is not None
     quote = make_quote(Resolved(catalogue, selection), "Q-1", dt.date(2026, 8, 1))
-    empty = re.sub("<svg.*?</svg>", "", quote_html(evolve(quote, layout=drawn)), flags=re.DOTALL)
+    quote = evolve(quote, drawn=drawn_of(build, layout))
+    empty = re.sub("<svg.*?</svg>", "", quote_html(quote), flags=re.DOTALL)
 
     def without_drawing() -> bytes:
         return html_to_pdf(empty)
 
     def with_its_own() -> bytes:
-        again = drawn_layout(catalogue, layout, "crowded")
-        return html_to_pdf(quote_html(evolve(quote, layout=again)))
+        return html_to_pdf(quote_html(quote))
 
     def with_the_large_one() -> bytes:
-        picture = layout_svg(Resolved(catalogue, selection), layout)
+        picture = layout_svg(build, layout)
         return html_to_pdf(empty.replace("</main>", f"<div>{picture}</div></main>"))
 
     works = (without_drawing, with_its_own, with_the_large_one)
@@ -205,7 +204,7 @@ def drawing() -> None:
     rounds = [[clocked(work)[0] for work in works] for _ in range(9)]
     own = statistics.median((own - without) / own for without, own, _ in rounds)
     large = statistics.median((large - without) / large for without, _, large in rounds)
-    print(f"share of the drawing of {len(layout.placements)} units in a quote: {own:.0%}")
+    print(f"share of the pictures of {len(layout.placements)} units in a quote: {own:.0%}")
     print(f"share that the large drawing of them would take: {large:.0%}")
 
 

@@ -7,9 +7,9 @@
   taken in turn. A layout that has been searched is remembered, so a quote is measured both ways:
   of a selection that was checked before, as a salesperson does, and of one met for the first time.
 - Tagged / untagged, the same content: at most 1.3.
-- A batch on two cores / on one: at least 1.7 times as fast. The clock of a machine shared with
-  others says little, so beside it stands what the processor says: the work of one process over
-  half the work of two, which is the gain where both cores are free.
+- A batch of 20 on two cores / on one: at least 1.8 times as fast. The clock of a machine shared
+  with others says little, so beside it stands what the processor says: the work of one process
+  over half the work of two, which is the gain where both cores are free.
 - For perspective, typst on the words and tables of the quote, without pictures, in a template of
   its own, tagged as PDF/UA-1.
 """
@@ -43,7 +43,7 @@ from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 
 RUNS = 10
-BATCH = 40
+BATCH = 20
 DAY = dt.date(2026, 8, 3)
 FOLDER = shipped("catalogues")
 
@@ -156,7 +156,7 @@ def batches(catalogue: Catalogue) -> None:
         made = [{f.name: f.read_bytes() for f in (home / n).iterdir()} for n in ("1", "2")]
     gain = clock[1] / clock[2]
     print(f"batch of {BATCH}: two cores / one {gain:.2f} times as fast by the clock,")
-    print(f"    {2 * work[1] / work[2]:.2f} times by the processor's work; wanted: at least 1.7")
+    print(f"    {2 * work[1] / work[2]:.2f} times by the processor's work; wanted: at least 1.8")
     print(f"    {BATCH / clock[2]:.1f} quotes a second; the same bytes: {made[0] == made[1]}")
 
 
@@ -169,8 +169,8 @@ def _work() -> float:
 def main() -> None:
     """Measure and print."""
     catalogue = read_catalogue(FOLDER / "quandong.yaml")
+    batches(catalogue)  # first, as typst starts threads
     quotes(catalogue)
-    batches(catalogue)
 
 
 if __name__ == "__main__":

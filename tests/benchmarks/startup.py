@@ -1,4 +1,5 @@
-"""A cold ``configurator price`` against the bare import of what it stands on: at most 3 times.
+"""Cold commands against the bare import of what they stand on: ``price`` at most 2.5 times as
+long, ``check`` 3 times.
 
 CPU time of whole processes, the least of many runs taken in turn, with compiled bytecode in
 place as it is after installing. Time on the wall is printed too; on a busy machine only CPU time
@@ -26,15 +27,23 @@ MEASURED = {
         "price touring": ("price", str(SELECTIONS / "touring.yaml")),
         "price contractor": ("price", str(SELECTIONS / "contractor.yaml")),
         "check touring": ("check", str(SELECTIONS / "touring.yaml")),
+        "quote touring": (
+            "quote",
+            str(SELECTIONS / "touring.yaml"),
+            "-o",
+            "quote.pdf",
+            "--replace",
+        ),
         "--help": ("--help",),
     }.items()
 }
 
 
 def once(command: list[str], environment: dict[str, str]) -> tuple[float, float]:
-    """CPU seconds and seconds on the wall of one process."""
+    """CPU seconds and seconds on the wall of one process, which writes beside its bytecode."""
+    home = environment["PYTHONPYCACHEPREFIX"]
     before, start = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
-    subprocess.run(command, env=environment, stdout=subprocess.DEVNULL, check=True)
+    subprocess.run(command, env=environment, cwd=home, stdout=subprocess.DEVNULL, check=True)
     after, end = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
     cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
     return cpu, end - start
@@ -54,7 +63,7 @@ def main() -> None:
     print(f"bare imports: {bare_cpu * 1000:.0f} ms of CPU, {bare_wall * 1000:.0f} ms on the wall")
     for name, (cpu, wall) in best.items():
         print(f"{name}: {cpu / bare_cpu:.2f} times in CPU time, {wall / bare_wall:.2f} on the wall")
-    print("wanted: price at most 3")
+    print("wanted: price at most 2.5, check at most 3")
 
 
 if __name__ == "__main__":

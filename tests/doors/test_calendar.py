@@ -80,7 +80,7 @@ def test_the_last_day_payments_and_the_build_are_events(shop: Shop, tmp_path: Pa
     valid, payment, build = events(content)
     assert quote.valid_until == dt.date(2026, 9, 2)
     assert days_of(valid) == ("20260902", "20260903")
-    assert valid["SUMMARY"] == "Quote Q-7 is valid until today"
+    assert valid["SUMMARY"] == "Quote Q-7: last day to accept"
     assert days_of(payment) == ("20260810", "20260811")
     said = "Quote Q-7: payment due\\, With the order\\; or before\\, AUD\N{NO-BREAK SPACE}480.00"
     assert payment["SUMMARY"] == said
@@ -90,7 +90,7 @@ def test_the_last_day_payments_and_the_build_are_events(shop: Shop, tmp_path: Pa
     shop.write(quote, tmp_path / "again.ics")
     assert (tmp_path / "again.ics").read_bytes() == content
     shop.write(quote, tmp_path / "de.ics", language="de")
-    assert "Angebot Q-7 gilt bis heute" in (tmp_path / "de.ics").read_text("utf-8")
+    assert "Angebot Q-7: letzter Tag zur Annahme" in (tmp_path / "de.ics").read_text("utf-8")
 
 
 @pytest.mark.parametrize(
@@ -130,6 +130,7 @@ def test_the_register_gives_the_days_of_what_was_issued(run: Run) -> None:
     assert run("quote", "contractor.yaml", "--issue", "--seller", "Ann").code == 0
     ran = run("register", "show", "Q-1", "-o", "q.ics")
     assert (ran.code, ran.out) == (0, "q.ics: quote Q-1, as it was issued\n")
+    assert run("register", "show", "Q-1", "-o", "q.doc").err.endswith("end in .pdf or .ics\n")
     (valid,) = events(Path("q.ics").read_bytes())
     assert days_of(valid) == ("20260902", "20260903")
     assert run("quote", "contractor.yaml", "--number", "Q-1", "-o", "same.ics").code == 0

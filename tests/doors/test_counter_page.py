@@ -99,7 +99,7 @@ TRADE = "Trade, low canopy with drawers"
 
 def test_a_sale_from_nothing_to_the_first_choices(browser: TestClient) -> None:
     page = Page(browser, browser.get("/").text).tap("")
-    assert "choices still to be made" in words(page.text)
+    assert "choices to make" in words(page.text)
     page = page.tap("pick:vehicle:mid-dual").tap("look:tray")
     assert "Tray length" in words(page.text)
     page = page.tap("pick:tray-length:1800mm")
@@ -226,6 +226,7 @@ def test_options_are_looked_for_by_name(browser: TestClient) -> None:
     assert 'value="why:upright-fridge:' in page.text or 'value="pick:upright-fridge:' in page.text
     assert 'value="pick:canopy-height' not in page.text
     assert "Canopy height" in words(page.tap("look:canopy").text)
+    assert "nothing has these words in its name" in page.tap("find", find="xyz").text
 
 
 def test_none_of_a_choice_is_settled_and_opened_again(browser: TestClient) -> None:
@@ -254,9 +255,9 @@ def test_what_is_agreed_with_the_customer_is_priced_and_can_be_left_out(
         page = page.tap(f"remove:{gone}:0")
     assert page.total() == before
     for wrong, said in (
-        ({"tap": "adjust", **agreed, "adjust-amount": "-100"}, "without a sign"),
-        ({"tap": "line", **line, "line-quantity": "2.5"}, "no whole number"),
-        ({"tap": "line", **line, "line-quantity": "0"}, "no whole number"),
+        ({"tap": "adjust", **agreed, "adjust-amount": "-100"}, "without a minus sign"),
+        ({"tap": "line", **line, "line-quantity": "2.5"}, "a whole number, 1 or more"),
+        ({"tap": "line", **line, "line-quantity": "0"}, "a whole number, 1 or more"),
     ):
         answer = browser.post("/package", data={"state": page.state, **wrong})
         assert (answer.status_code, said in answer.text) == (400, True)
@@ -385,6 +386,82 @@ def test_the_page_speaks_german(browser: TestClient) -> None:
     assert "Passt nicht zusammen" in words(page.text)
     for english in ("Take", "Undo", "still to be", "available", "Customer"):
         assert not re.search(rf"\b{english}\b", words(page.text)), english
+
+
+def test_german_pages_take_a_comma_and_refuse_in_german(browser: TestClient) -> None:
+    browser.get("/", params={"language": "de"})
+    page = start(browser, TRADE).tap("travel", driving="1,5", **{"tow-ball": "1.234,5"})
+    assert 'name="driving" inputmode="decimal" size="4" value="1,5"' in page.text
+    assert 'value="1234,5"' in page.text
+    agreed = {"adjust-title": "Messe", "adjust-reason": "Messe", "adjust-kind": "discount"}
+    for typed, said in (
+        ("1.500", "„1.500“ kann Tausender oder Nachkommastellen meinen; schreiben Sie 1500 oder"),
+        ("1,500", "schreiben Sie 1500 oder 1,5"),
+        ("1,5x", "„1,5x“ ist keine Zahl; schreiben Sie Ziffern, mit Dezimalkomma wie in 3,5"),
+        ("", "Nachlass oder Aufschlag"),
+    ):
+        data = {"state": page.state, "tap": "adjust", **agreed, "adjust-amount": typed}
+        if not typed:
+            data["adjust-title"] = ""
+        refused = browser.post("/package", data=data)
+        assert (refused.status_code, said in words(refused.text)) == (400, True), typed
+    less = page.tap("adjust", **agreed, **{"adjust-amount": "1.000,50"})
+    assert less.total() == "24.630,00 AUD"  # 25 630 less 1 000.50, rounded to 5 dollars
+    for tap, said in (
+        ("fly:a", "keine solche Taste"),
+        ("remove:line:7", "nicht mehr auf der Seite"),
+    ):
+        refused = browser.post("/package", data={"state": page.state, "tap": tap})
+        assert said in words(refused.text)
+    assert "es gibt kein Angebot Q-9" in words(browser.get("/quotes/Q-9").text)
+
+
+def test_a_refused_wish_list_keeps_what_was_typed(browser: TestClient) -> None:
+    form = {"vehicle": "mid-single", "budget": "much", "wish-2": "finish=two-pack"}
+    refused = browser.post("/wishes", data=form)
+    assert (refused.status_code, "whole number" in refused.text) == (400, True)
+    assert 'name="budget" inputmode="numeric" size="9" value="much"' in refused.text
+    assert re.findall(r'value="([^"]+)" selected', refused.text) == [
+        "mid-single",
+        "finish=two-pack",
+    ]
+
+
+def test_what_is_typed_of_the_customer_counts_without_a_tap_before(browser: TestClient) -> None:
+    page = start(browser, TRADE)
+    typed = {"customer": "Ottilie Brand", "phone": "5550 0199", "email": ""}
+    issued = browser.post("/issue", data={"state": page.state, "seller": "Ann", **typed})
+    assert "Ottilie Brand, 5550 0199" in words(issued.text)
+    saved = browser.post("/paper/selection", data={"state": page.state, **typed})
+    assert "Ottilie Brand" in saved.text
+
+
+def test_another_customer_does_not_get_the_telephone_of_the_last(browser: TestClient) -> None:
+    page = start(browser, TRADE)
+    known = {
+        name: html.unescape(found.group(1))
+        for name in ("phone", "email")
+        if (found := re.search(rf'name="{name}"[^>]*value="([^"]+)"', page.text))
+    }
+    typed = {"customer": "Ottilie Brand", **known}
+    asked = browser.post("/issue", data={"state": page.state, "seller": "Ann", **typed})
+    assert "Not issued yet: telephone and e-mail are still those of Jorun" in words(asked.text)
+    assert "no quotes found" in browser.get("/quotes").text
+    emptied = Page(browser, asked.text).tap("contact", **typed)
+    issued = browser.post("/issue", data={"state": emptied.state, "seller": "Ann"})
+    assert "Ottilie Brand" in words(issued.text)
+    assert known["phone"] not in issued.text
+
+
+def test_the_language_is_one_tap_away_and_keeps_the_package(browser: TestClient) -> None:
+    page = start(browser, TRADE)
+    found = re.search(r'formaction="(/package\?language=de)"[^>]*>([^<]+)<', page.text)
+    assert found is not None
+    assert found.group(2) == "Deutsch"
+    german = browser.post(found.group(1), data={"state": page.state, "tap": ""})
+    assert Page(browser, german.text).total() == "25.630,00 AUD"
+    lapsing = browser.get("/quotes", params={"lapses": "7"}).text
+    assert 'href="?language=en&amp;lapses=7"' in lapsing
 
 
 def test_nothing_that_the_shop_pays_is_on_a_page(browser: TestClient, shop: Shop) -> None:

@@ -58,6 +58,11 @@ def test_the_first_hour_ends_with_a_quote_of_one_s_own(run: Run, tmp_path: Path)
     assert not [path for path in tmp_path.iterdir() if path.name.startswith(".")]
 
 
+def test_a_name_that_is_empty_is_told_by_its_option(run: Run) -> None:
+    ran = run("catalogue", "new", "wattle", "--name", " ", "--address", "1 Example Lane")
+    assert (ran.code, "'--name': it is empty: fill it in" in ran.err) == (2, True)
+
+
 def test_every_file_says_what_to_change_and_can_be_read_by_anyone_who_may_read(
     run: Run,
 ) -> None:

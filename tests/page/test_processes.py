@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import html
 import os
 import re
@@ -9,11 +10,18 @@ import shutil
 import signal
 import threading
 from collections.abc import Iterator
+from contextlib import aclosing, suppress
+from multiprocessing import active_children
 from pathlib import Path
 
 import httpx2 as httpx
 import pytest
 
+from configurator import open_shop
+from configurator.web.asked import Answer, Asked
+from configurator.web.crew import Crew
+from configurator.web.posting import Posting, for_sellers
+from configurator.web.state import State, written
 from tests.support.paths import ROOT
 from tests.support.served import Served, gone, served, waited
 
@@ -64,8 +72,41 @@ def test_any_worker_killed_in_mid_step_is_replaced_and_the_picks_are_kept(server
         assert waited(30, lambda: len(server.workers()) >= 3)
 
 
+def test_a_worker_that_hangs_delays_nobody_and_is_replaced() -> None:
+    """A stopped process neither answers nor ends; at last every one of them is stopped."""
+    shop = open_shop(CATALOGUE)
+    build = shop.build(CATALOGUE.parent / "selections" / "wish.yaml")
+    form = {"state": State(written(build.selection)).packed(), "tap": "pick:canopy-height:1000mm"}
+
+    async def answer(crew: Crew) -> str:
+        async with aclosing(crew.ask(Asked("step", form=form), False, "seat")) as pieces:
+            page = await anext(pieces)
+        assert isinstance(page, Answer)
+        return total(page.content.decode())
+
+    async def sell() -> None:
+        crew = Crew(Posting(for_sellers(shop)), quick=1, silence=3.0)
+        await crew.start()
+        try:
+            assert await answer(crew) == "AUD 28,335.00"
+            while len(active_children()) < 2:
+                await asyncio.sleep(0.1)
+            quick = min(one.pid for one in active_children() if one.pid)
+            os.kill(quick, signal.SIGSTOP)
+            assert await answer(crew) == "AUD 28,335.00"
+            for worker in [one.pid for one in active_children() if one.pid]:
+                with suppress(ProcessLookupError):
+                    os.kill(worker, signal.SIGSTOP)
+            assert await answer(crew) == "AUD 28,335.00"
+            assert quick not in {one.pid for one in active_children()}
+        finally:
+            crew.stop()
+
+    asyncio.run(sell())
+
+
 def test_reasons_that_nobody_waits_for_are_ended(server: Served) -> None:
-    """The ways out here take long; their process goes with whoever asked."""
+    """The fixes here take long; their process goes with whoever asked."""
     with server.client() as client:
         assert waited(30, lambda: len(server.workers()) >= 3)
         data = {"state": ready(client, "Touring"), "tap": "why:canopy-length:1400mm"}
@@ -73,7 +114,7 @@ def test_reasons_that_nobody_waits_for_are_ended(server: Served) -> None:
             told = ""
             for more in answer.iter_text():
                 told += more
-                if "Looking for ways out" in told:
+                if "Looking for fixes" in told:
                     before = set(server.workers())  # leaving the loop ends the stream
                     break
             assert "1400 mm" in told

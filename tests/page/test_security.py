@@ -22,6 +22,7 @@ from configurator.web.seats import Seats
 from configurator.web.sellers import Sellers, read_sellers, write_sellers
 from tests.support.counter import Here
 from tests.support.paths import ROOT
+from tests.support.served import served
 
 DAY = dt.date(2026, 8, 3)
 OWN = {"sec-fetch-site": "same-origin"}
@@ -130,6 +131,22 @@ def test_other_machines_are_answered_only_with_sellers(tmp_path: Path) -> None:
         refused = CliRunner().invoke(cli, [*command, *outside])
         assert refused.exit_code == 2
         assert "give each seller a password first" in refused.output
+
+
+def test_behind_a_proxy_cookies_are_secure(tmp_path: Path, file: Path) -> None:
+    """A proxy on this machine says in X-Forwarded-Proto how the browser asked."""
+    options = ("--sellers", str(file), "--name", "counter.example")
+    with served(tmp_path, *options) as server, server.client() as client:
+        assert "proxy that has a certificate" in server.log.read_text()
+        proxied = {"host": "counter.example", "x-forwarded-proto": "https"}
+        for headers, secure in ((proxied, True), ({"host": "counter.example"}, False)):
+            assert client.get("/", headers=headers).status_code == 401
+            answer = client.post("/sign-in", data=RIGHT, headers=headers)
+            cookie = answer.headers["set-cookie"]
+            assert ("Secure" in cookie, "HttpOnly" in cookie) == (secure, True)
+            assert "samesite=strict" in cookie.lower()
+        foreign = client.get("/", headers={"host": "elsewhere.example"})
+        assert foreign.status_code == 400
 
 
 def every_page(client: TestClient) -> Iterator[tuple[str, str]]:

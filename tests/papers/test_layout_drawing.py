@@ -19,11 +19,17 @@ from configurator.drawing.canvas import GAP, SIZE, placed, text_width
 from configurator.drawing.layouts import SCALES, layout_svg
 from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
+from configurator.render.html import layout_html
+from configurator.render.look import look_of
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.support import building as b
 from tests.support.holds import SELECTIONS, crowded, door, hold, space, unit
 from tests.support.layout_oracle import faults
+from tests.support.made_papers import shipped_selection
+from tests.support.paths import CASES
+from tests.support.pdfs import Pages, measure
+from tests.support.rendered import pdf_from
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -219,3 +225,24 @@ def test_command_draws_the_vehicle_of_what_does_not_fit_and_no_empty_picture(
     bare = run("--pick", "vehicle=mid-dual", "-o", str(tmp_path / "y.svg"), "--view", "left")
     assert "nothing is seen from the left" in str(bare.exception)
     assert "--view goes with -o FILE.svg" in run(*asked[:1], "--view", "left").output
+
+
+@pytest.mark.parametrize("tag", ["en-AU", "de"])
+@pytest.mark.parametrize("sheet", ["A4", "Letter"])
+@pytest.mark.parametrize("name", ["touring", "contractor", "family"])
+def test_the_paper_of_a_layout_is_one_page(
+    name: str, sheet: str, tag: str, quandong: Catalogue
+) -> None:
+    file = CASES / "packages" / f"{name}.yaml"
+    chosen = read_selection(file) if file.exists() else shipped_selection(name)
+    build = Resolved(quandong, chosen)
+    layout = lay_out(build)
+    assert isinstance(layout, Layout)
+    look = look_of(build.catalogue.shop, sheet, tag)
+    pages = Pages(pdf_from(layout_html(build, layout, look)))
+    assert len(pages.texts) == 1
+    for p in layout.placements:
+        place = f"{p.length} x {p.width} x {p.height} mm; x {p.x}, y {p.y}, z {p.z}"
+        assert pages.has(place), p.name
+    if sheet == "A4":
+        measure(pages)

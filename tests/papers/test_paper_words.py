@@ -254,6 +254,9 @@ def test_a_german_paper_says_its_language_and_writes_as_germans_do() -> None:
     assert "2. September 2026" in html
     whole, _, cents = f"{total.amount:.2f}".partition(".")
     assert f"{int(whole):,}".replace(",", ".") + f",{cents}\N{NO-BREAK SPACE}AUD" in html
+    for name, page in papers("de").items():
+        pointed = re.findall(r"\d\.\d\d?\s(?:kg|mm|L|m|Ah|A|W|V|h|%)\b", page)
+        assert pointed == [], name
 
 
 def digits(html: str) -> list[str]:

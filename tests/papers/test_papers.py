@@ -28,12 +28,16 @@ from configurator.catalogue.reading import shipped
 from configurator.errors import DataError
 from configurator.money import Money
 from configurator.pricing.lines import Line
-from configurator.render.html import comparison_html, quote_html
+from configurator.render.html import budget_html, comparison_html, quote_html
 from configurator.render.look import look_of
 from configurator.render.pdf import html_to_pdf
+from configurator.render.sheets import orders_html
+from configurator.report.budget import budget_paper
 from configurator.report.comparison import compare
 from configurator.report.quote import make_quote
-from configurator.selection.picks import Adjustment, Customer, Selection
+from configurator.report.sheet_head import sheet_head
+from configurator.report.shop import order_list
+from configurator.selection.picks import Adjustment, Budget, BudgetEntry, Customer, Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import amount
@@ -514,6 +518,37 @@ def test_large_amounts_stay_on_one_line() -> None:
     words = [word["text"] for page in pages.words for word in page]
     assert words.count("9,876,543.21") >= 4
     measure(pages)
+
+
+@pytest.mark.parametrize("tag", ["en-AU", "de"])
+def test_amounts_of_ten_figures_stay_on_every_page(tag: str) -> None:
+    """About 10^12 of a currency's smallest units: the dearest part, ninety-nine times."""
+    priced = [option("flat", 98765432, cost=87654321, most=99), option("high", 97654321, most=99)]
+    c = catalogue([several("tray", priced)], currency="IDR")
+    chosen = [selection({"tray": {one: 99}}) for one in ("flat", "high")]
+    builds = [Resolved(c, one) for one in chosen]
+    look = look_of(c.shop, tag=tag)
+    head, _ = sheet_head(builds[0], "Q-1", DAY)
+    limit = Budget(Decimal(90_000_000), entries=(BudgetEntry("Cab", Decimal(80_000_000)),))
+    papers = (
+        quote_html(make_quote(builds[0], "Q-1", DAY), look),
+        comparison_html(compare(c, chosen, ["one", "other"]), look),
+        budget_html(budget_paper(builds[0], limit), look),
+        orders_html(order_list(builds[0], head, with_cost=True), look),
+    )
+    for html in papers:
+        pages = pages_of(html)
+        price = "8,677,777,779.00" if html is papers[-1] else "9,777,777,768.00"
+        shown = price if tag == "en-AU" else price.translate(str.maketrans(",.", ".,"))
+        assert shown in {word["text"] for page in pages.words for word in page}
+        if html is not papers[-1]:
+            measure(pages)
+
+
+def test_the_list_of_open_quotes_has_room_for_their_names() -> None:
+    lines = "".join(Pages(pdf_of("open quotes")).lines)
+    assert "contractor gone" in lines
+    assert "at the prices of 3 August 2026" in lines
 
 
 @pytest.mark.parametrize(("currency", "shown"), [("JPY", "1,235"), ("KWD", "1,234.568")])

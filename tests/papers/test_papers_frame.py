@@ -26,7 +26,9 @@ from configurator.errors import CatalogueError
 from configurator.render.look import look_of, template_names
 from configurator.render.pictures import MOST_BYTES, MOST_PIXELS
 from tests.conftest import Ran, Run
+from tests.support.browsers import MISSING, WIDTHS, browser, chromium
 from tests.support.building import choice, option, raw_catalogue, written
+from tests.support.made_papers import PAPERS, page_of
 from tests.support.pdfs import Pages, found_by_page_validation, found_by_pdfua
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
@@ -542,6 +544,16 @@ def test_on_a_phone_no_width_in_mm_is_left_that_is_wider_than_the_screen() -> No
     assert {".scroll", ".picture", "main table"} <= {
         part.strip() for part in scrolling[1].split(",")
     }
+
+
+@pytest.mark.skipif(chromium() is None, reason=MISSING)
+def test_no_paper_scrolls_sideways_on_a_phone() -> None:
+    wide = WIDTHS["phone"][0]
+    with browser() as started:
+        page = started.new_page(viewport={"width": wide, "height": 740})
+        for name in PAPERS:
+            page.set_content(page_of(name))
+            assert page.evaluate("document.documentElement.scrollWidth") <= wide, name
 
 
 ENDLESS = [

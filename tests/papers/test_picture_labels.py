@@ -25,6 +25,8 @@ from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import Speech
+from tests.support.building import VEHICLE_FIGURES, catalogue, choice, option, vehicle
+from tests.support.building import selection as chosen
 from tests.support.made_papers import quandong, shipped_selection
 from tests.support.paths import CASES
 from tests.support.svg_labels import SVG, faults, words_of
@@ -38,12 +40,17 @@ MORE = {
     "tray only": ("", "vehicle=light-truck tray-style=heavy tray-length=3000mm tray-width=1840mm "
     "tray-sides=drop-sides headboard=ladder-rack"),
 }  # fmt: skip
-BUILDS = ("touring", "contractor", "wish", "farmer", "tradesperson", *MORE)
+BOXES = {"wide box": (3000, 600, 700, 620), "short box": (1200, 1780, 700, 500)}
+"""Boxes where only the axles are known: length, width and height, and a unit's width."""
+
+BUILDS = ("touring", "contractor", "wish", "farmer", "tradesperson", *MORE, *BOXES)
 
 
 @cache
 def build_of(name: str) -> Resolved:
     """A shipped selection, a package of the tests, or one of them with more picked."""
+    if name in BOXES:
+        return boxed(*BOXES[name])
     if name in MORE:
         base, picks = MORE[name]
         selection = build_of(base).selection if base else Selection("quandong", ())
@@ -53,6 +60,23 @@ def build_of(name: str) -> Resolved:
         return Resolved(quandong(), selection)
     file = CASES / "packages" / f"{name}.yaml"
     return Resolved(quandong(), read_selection(file) if file.exists() else shipped_selection(name))
+
+
+def boxed(length: int, width: int, height: int, across: int) -> Resolved:
+    """One unit in a box whose doors leave it at the left."""
+    door = {"space": "box", "side": "left", "sill": 0, "header": 30, "front": 40, "rear": 40}
+    size = {"length": length, "width": width, "height": height, "wall": 20}
+    body = {"width": across, "depth": 400, "height": 480}
+    chest = {"space": "box", "body": body, "works-from": ["left"]}
+    made = catalogue(
+        [
+            choice("box", [option("high", 9, mass=47, space={"box": size}, openings=[door])]),
+            choice("cold", [option("chest", 9, mass=19, unit=chest)]),
+        ],
+        spaces=[{"id": "box", "title": "box"}],
+        vehicles=[vehicle(vehicle={**VEHICLE_FIGURES, "wheelbase": 3700})],
+    )
+    return Resolved(made, chosen({"box": "high", "cold": "chest"}))
 
 
 def pictures(build: Resolved, speech: Speech) -> Iterator[tuple[str, str]]:

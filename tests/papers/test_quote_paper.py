@@ -27,7 +27,7 @@ from configurator.answers.data import to_json
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, Catalogue
 from configurator.catalogue.reading import shipped
-from configurator.drawing.layouts import compact_drawing
+from configurator.drawing.layouts import compact_drawing, travels_of
 from configurator.money import Money
 from configurator.render.html import quote_html
 from configurator.render.look import look_of
@@ -281,7 +281,7 @@ def test_the_first_page_shows_the_vehicle_and_the_package_with_every_unit(name: 
         assert squeezed(LOADS[load]) in pages.texts[0]
     assert squeezed("From behind and the left") in pages.texts[0]
     assert quote.layout is not None
-    for rank, placement in enumerate(quote.layout.layout.placements, 1):
+    for rank, placement in enumerate(quote.layout.placements, 1):
         assert str(rank) in pages.texts[0], placement.title
 
 
@@ -297,11 +297,12 @@ def test_without_units_there_is_a_vehicle_and_without_numbers_no_coordinates() -
 
 
 def test_pictures_fit_the_room_that_they_are_given() -> None:
-    quote = make_quote(Resolved(*with_units(14)), "Q-1", DAY)
-    placed = quote.layout
-    assert placed is not None
+    build = Resolved(*with_units(14))
+    layout = make_quote(build, "Q-1", DAY).layout
+    assert layout is not None
+    travels = travels_of(build.catalogue, layout)
     for width, height in ((174, 165), (174, 120), (120, 250)):
-        drawn = compact_drawing(placed.layout, placed.travels, "x", width, height)
+        drawn = compact_drawing(layout, travels, "x", width, height)
         sizes = [
             [Decimal(n) for n in re.findall(r'(?:width|height)="([\d.]+)mm"', svg)]
             for svg in (drawn.views, drawn.plan)
@@ -526,6 +527,13 @@ def test_amounts_of_nine_figures_and_a_wide_plan_stay_on_the_page() -> None:
     words = {w["text"] for page in pages.words for w in page}
     assert {"98,765,432.10", "99,999,999.00", "198,765,431.10"} <= words
     assert found_by_page_validation(pages.pdf) == found_by_pdfua(pages.pdf) == []
+
+
+def test_a_share_of_all_stays_on_one_line() -> None:
+    terms = {"valid-days": 30, "payments": [{"title": "In full", "percent": 100}]}
+    shop = catalogue([choice("tray", [option("flat", 1200)])], quote=terms)
+    pages = pages_of(make_quote(Resolved(shop, selection({"tray": "flat"})), "Q-1", DAY))
+    assert any("100 %" in line.replace("\xa0", " ") for line in pages.lines[0].splitlines())
 
 
 def test_a_draft_has_no_place_to_sign_and_nobody_is_made_up() -> None:

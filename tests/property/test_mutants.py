@@ -24,14 +24,12 @@ from attrs import frozen
 from PIL import Image
 
 from configurator import Build, ConfiguratorError, Selection, Shop, open_shop
-from configurator import shop as shop_module
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from configurator.errors import DataError
 from configurator.selection.reading import read_selection
 from tests.support.mutants import mutant
 from tests.support.paths import CASES
-from tests.support.reading import opened_once
 from tests.support.shipped import shipped_in_one
 
 COUNT = int(os.environ.get("MUTANTS", "24"))
@@ -192,7 +190,6 @@ def test_before_it_is_spoilt_a_pair_of_files_is_taken(
 ) -> None:
     laid_out(tmp_path / pair)
     monkeypatch.chdir(tmp_path / pair)
-    monkeypatch.setattr(shop_module, "open_catalogue", opened_once)
     for name, text in zip(("c.yaml", "s.yaml"), texts_of(pair), strict=True):
         Path(name).write_text(text, "utf-8")
     for line in QUICK:
@@ -205,7 +202,6 @@ def test_no_file_ends_in_a_traceback(
     pair: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
-    monkeypatch.setattr(shop_module, "open_catalogue", opened_once)
     originals = texts_of(pair)
     taken, refused, fallen = 0, 0, []
     count = COUNT if pair == "everything" else COUNT // 4

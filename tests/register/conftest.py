@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -40,12 +41,36 @@ def cluster(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield address
 
 
+@pytest.fixture(scope="session")
+def made_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A register without quotes."""
+    file = tmp_path_factory.mktemp("made") / "register.sqlite"
+    open_database(str(file)).close()
+    return file
+
+
+@pytest.fixture(scope="session")
+def made_database(cluster: str) -> str:
+    """The same on the server."""
+    address = new_database(cluster)
+    open_database(address).close()
+    return address
+
+
 @pytest.fixture(params=["file", "server"])
 def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
-    """The address of a register that is not there yet, in each kind of database."""
+    """The address of a register in each kind of database.
+
+    It is not there yet, unless the test asks for a ``register``: then it is a copy of one.
+    """
+    copied = "register" in request.fixturenames
     if request.param == "file":
-        return str(tmp_path / "register.sqlite")
-    return new_database(request.getfixturevalue("cluster"))
+        file = tmp_path / "register.sqlite"
+        if copied:
+            shutil.copy(request.getfixturevalue("made_file"), file)
+        return str(file)
+    like = request.getfixturevalue("made_database") if copied else ""
+    return new_database(request.getfixturevalue("cluster"), like)
 
 
 class Clock:

@@ -243,6 +243,8 @@ def test_lists_searches_and_results(issued: Run) -> None:
     assert issued("register", "list", "--by", "Nobody").out == "no quotes found\n"
     assert "Q-1" in issued("register", "list", "--lapses-within", "30").out
     assert issued("register", "list", "--lapses-within", "7").out == "no quotes found\n"
+    wrong = issued("register", "list", "--lapses-within", "soon")
+    assert (wrong.code, "'soon' is no whole number of days" in wrong.err) == (2, True)
     assert issued("register", "list", "--status", "lost").code == 2
     found = json.loads(issued("register", "find", "hallam", "q", "--json").out)
     assert [quote["number"] for quote in found["quotes"]] == ["Q-1"]

@@ -71,11 +71,12 @@ def _server() -> Iterator[str]:
             process.stdout.read()
 
 
-def new_database(address: str) -> str:
-    """The address of an empty database in the cluster."""
+def new_database(address: str, like: str = "") -> str:
+    """The address of a database in the cluster: empty, or a copy of the one at another address."""
     import psycopg
 
     name = f"r{uuid4().hex}"
+    copied = f" TEMPLATE {like.rpartition('/')[2]}" if like else ""
     with psycopg.connect(address, autocommit=True) as connection:
-        connection.execute(f"CREATE DATABASE {name}".encode())
+        connection.execute(f"CREATE DATABASE {name}{copied}".encode())
     return f"{address.rpartition('/')[0]}/{name}"

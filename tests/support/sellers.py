@@ -11,11 +11,13 @@ from pathlib import Path
 from configurator import Quote, open_shop
 from configurator.register.opening import open_database
 from configurator.register.register import Register
-from tests.support.paths import ROOT
+from tests.support.paths import CASES
 
 _DAY = dt.date(2026, 8, 3)
-_SHOP = open_shop(ROOT / "catalogues" / "quandong.yaml", _DAY)
-_QUOTE = _SHOP.build(ROOT / "catalogues" / "selections" / "contractor.yaml").quote("DRAFT", _DAY)
+_PICKS = {"vehicle": "single-cab", "length": "1500", "height": "850"}
+_SELECTION = {"format": 1, "catalogue": "small", "title": "Two shelves", "picks": _PICKS}
+_QUOTE = open_shop(CASES / "small.yaml", _DAY).build(_SELECTION).quote("DRAFT", _DAY)
+"""A small one: it is written down hundreds of times."""
 
 
 def _slow_paper(quote: Quote) -> bytes:

@@ -4,10 +4,38 @@
   const form = () => document.querySelector("form.counter");
   const kept = () => form()?.querySelector("[name=state]");
 
-  // Papers and issuing open a page of their own.
+  // Papers and issuing open a page of their own, once the steps before are answered.
+  let open = 0;
+  let next = null;
+  let wanted;
   document.addEventListener("submit", (event) => {
-    if (event.submitter?.hasAttribute("formaction")) event.stopPropagation();
+    if (!event.submitter?.hasAttribute("formaction")) {
+      if (event.target !== form()) return;
+      open += 1;
+      const value = event.submitter?.value ?? "";
+      wanted = value.startsWith("look:") ? value.split(":")[2] : undefined;
+      return;
+    }
+    event.stopPropagation();
+    if (open && event.target === form()) {
+      event.preventDefault();
+      next = event.submitter;
+    }
   }, true);
+  document.addEventListener("htmx:finally:request", (event) => {
+    if (event.detail.ctx.sourceElement !== form()) return;
+    open = Math.max(0, open - 1);
+    if (open) return;
+    // A choice that is still to be made comes into view when it is asked for.
+    const card = document.querySelector(`[id="p-c-${wanted}"] fieldset`);
+    wanted = undefined;
+    card?.scrollIntoView();
+    card?.querySelector("button, input")?.focus({ preventScroll: true });
+    if (!next) return;
+    const button = document.getElementById(next.id) ?? next;
+    next = null;
+    button.click();
+  });
 
   document.addEventListener("htmx:before:request", (event) => {
     const { sourceElement: asking, request } = event.detail.ctx;

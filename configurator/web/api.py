@@ -1,0 +1,312 @@
+"""Answers for other programs: a question in JSON, its answer as the command says it with --json."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import lru_cache
+from typing import Any
+
+from attrs import evolve, field, frozen
+
+from configurator.answers.data import selection_file_data, to_data, to_json
+from configurator.answers.values import Refused
+from configurator.build import Build
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.nodes import read_tree
+from configurator.catalogue.schema_errors import schema_problems
+from configurator.errors import (
+    ConfiguratorError,
+    DataError,
+    FileError,
+    Location,
+    MissingLibrary,
+    Problem,
+    QuoteRefused,
+    RegisterError,
+    SearchLimit,
+    SelectionError,
+)
+from configurator.picked import resolved
+from configurator.render.look import Look, look_of
+from configurator.schemas import schema_text
+from configurator.selection.picks import Selection
+from configurator.selection.reading import parse_selection
+from configurator.shop import Shop
+from configurator.web.asked import Answer, Asked
+from configurator.web.bodies import NotJson, Pointers, joined_pointer, read_body
+from configurator.web.counter import Counter
+from configurator.web.methods import PLACED, Parameter, asked, checked_schema, parameters
+from configurator.web.openapi import document
+from configurator.web.package import PAPER_POLICY
+from configurator.web.problems import problem
+from configurator.web.quotes import issued
+
+JSON = "application/json"
+_MEDIA = {
+    "json": JSON,
+    "pdf": "application/pdf",
+    "html": "text/html; charset=utf-8",
+    "svg": "image/svg+xml",
+    "xml": "application/xml",
+    "ics": "text/calendar; charset=utf-8",
+    "dxf": "image/vnd.dxf",
+}
+_INSIDE = {
+    "Budget | None": "budget",
+    "FreeLine": "free_lines",
+    "Adjustment": "adjustments",
+    "TradeIn": "trade_ins",
+    "Override": "overrides",
+}
+"""The field of a selection that holds what a parameter of this type is."""
+
+_OF_YAML = ('"- "', "key: value", "brackets or braces", ': ..."')
+"""What hints have that help only with a file in YAML."""
+
+_MOST_PROBLEMS = 100
+
+
+def told(counter: Counter, question: Asked) -> Answer:
+    """The answer to a program's question, or what is wrong, as problem details."""
+    pointers = Pointers()
+    try:
+        return _told(counter, question, pointers)
+    except NotJson as error:
+        found = {"pointer": error.pointer, "sentence": str(error), "code": "not-json", "hint": ""}
+        return problem(400, str(error), code="not-json", problems=[found])
+    except _Unfit as error:
+        return _wrong(400, error.problems, pointers)
+    except DataError as error:
+        return _wrong(422, error.problems, pointers)
+    except QuoteRefused as error:
+        data = to_data(Refused.by(error))
+        del data["answer"]
+        return problem(422, str(error), code="refused", **data)
+    except RegisterError as error:
+        return problem(409, str(error), code="register")
+    except SearchLimit as error:
+        return problem(422, str(error), code="not-settled")
+    except (FileError, MissingLibrary) as error:
+        return problem(503, str(error), code="unavailable")
+    except (ConfiguratorError, ValueError) as error:
+        return problem(422, str(error), code="not-possible")
+
+
+class _Unfit(SelectionError):
+    """The body has not the shape that is asked for."""
+
+
+def _wrong(code: int, problems: Sequence[Problem], pointers: Pointers) -> Answer:
+    listed = [
+        {
+            "pointer": pointers.to(one.at),
+            "sentence": one.sentence,
+            "code": one.code,
+            "hint": "" if any(sign in one.hint for sign in _OF_YAML) else one.hint,
+        }
+        for one in problems[:_MOST_PROBLEMS]
+    ]
+    more = f", and {len(problems) - 1} more" if len(problems) > 1 else ""
+    return problem(code, f"{listed[0]['sentence']}{more}", code="wrong", problems=listed)
+
+
+def _told(counter: Counter, question: Asked, pointers: Pointers) -> Answer:
+    name = question.path["question"]
+    if name in DOCUMENTS:
+        return Answer(DOCUMENTS[name]().encode(), kind=JSON)
+    if name == "catalogue":
+        if question.query:
+            raise ConfiguratorError("the catalogue is asked for without a query")
+        return _json(for_programs(counter.shop, None).list())
+    body = _Body(name, question.file or b"", pointers)
+    day = body.day or (counter.today() if asked(name)[0].dated or name == "issue" else None)
+    shop = for_programs(counter.shop, day)
+    build = body.build(shop)
+    if name == "selection":
+        build.price()  # its names mean something
+        return _json(selection_file_data(resolved(build)))
+    if name == "issue":
+        return _issued(counter, question, body.given, build)
+    return _answer(shop, build, body, day)
+
+
+def _json(value: Any, code: int = 200, **headers: str) -> Answer:
+    return Answer(to_json(value).encode(), code, JSON, headers)
+
+
+def _issued(counter: Counter, question: Asked, given: Mapping[str, Any], build: Build) -> Answer:
+    """A quote issued as on the page, under the name of the seller who has signed in."""
+    seller = question.seller if question.sellers else given.get("seller", "")
+    number, reason = given.get("number", ""), given.get("reason", "")
+    kept = issued(counter, build, number, seller=seller, reason=reason)
+    return _json(kept.answer, 201)
+
+
+def _answer(shop: Shop, build: Build, body: _Body, day: dt.date | None) -> Answer:
+    question, _ = asked(body.name)
+    several, named = body.arguments(shop)
+    if question.dated:
+        named["day"] = day
+    answer = getattr(build, body.name)(*several, **named)
+    answer = question.then(build, answer, body.given)
+    kind = body.given.get("as", "json")
+
+    def look() -> Look:
+        given = body.given
+        return look_of(shop.catalogue.shop, given.get("page"), given.get("language"))
+
+    content = question.write(answer, body.given, kind, look)
+    headers = {} if kind == "json" else {"Content-Security-Policy": PAPER_POLICY}
+    return Answer(content, kind=_MEDIA[kind], headers=headers)
+
+
+@lru_cache(maxsize=4)
+def for_programs(shop: Shop, day: dt.date | None) -> Shop:
+    """The shop as programs may know it: nothing of what it pays, and to whom.
+
+    Args:
+        shop: as it is.
+        day: whose prices count; None for the shop's.
+
+    Raises:
+        SelectionError: the catalogue has no prices for that day.
+    """
+    catalogue = shop.catalogue if day is None else shop.catalogue.on(day)
+    unpriced = "" if day is None else catalogue.unpriced_on(day)
+    if unpriced:
+        hint = "give a day on which they hold"
+        at = Location("/day", 0, 0)
+        raise SelectionError([Problem(at, unpriced, "day-without-prices", hint)])
+    known = evolve(catalogue, trade=()) if catalogue.trade else catalogue
+    return shop if known is shop.catalogue else Shop(known)
+
+
+DOCUMENTS: Mapping[str, Callable[[], str]] = {
+    "openapi.json": lambda: to_json(document()),
+    "answers.schema.json": lambda: schema_text("answers"),
+    "selection.schema.json": lambda: schema_text("selection"),
+}
+"""What describes the answers; each refers to the others by its name."""
+
+
+@frozen
+class _Body:
+    """What was sent with a question.
+
+    Attributes:
+        name: of the question.
+        content: as it was sent.
+        pointers: are told the places of what is read.
+        given: what was sent, once it has its shape.
+    """
+
+    name: str
+    content: bytes
+    pointers: Pointers
+    given: Mapping[str, Any] = field(init=False)
+
+    @given.default
+    def _fit(self) -> Mapping[str, Any]:
+        sent = read_body(self.content)
+        text, shape = to_json(sent), checked_schema(self.name)
+        self.pointers.of("", text)
+        tree = read_tree(text, "", shape)
+        problems = list(tree.problems)
+        if tree.data is not None:
+            problems += schema_problems(tree, shape)
+        known = {self.pointers.to(one.at) for one in problems}
+        problems += [one for one in _no_texts(sent, tree.data, "") if one.at.file not in known]
+        if problems:
+            raise _Unfit(evolve(one, sentence=_of_body(one.sentence)) for one in problems)
+        data: dict[str, Any] = tree.data
+        return data
+
+    @property
+    def day(self) -> dt.date | None:
+        """The day asked for."""
+        day = self.given.get("day")
+        return None if day is None else dt.date.fromisoformat(day)
+
+    def build(self, shop: Shop) -> Build:
+        """The build of the selection sent, or of nothing yet, with the changes made."""
+        build = shop.build()
+        if "selection" in self.given:
+            build = shop.build(self._selection(self.given["selection"], "/selection"))
+        for number, change in enumerate(self.given.get("changes", ())):
+            build = self._changed(build, change, f"/changes/{number}")
+        return build
+
+    def _changed(self, build: Build, change: Mapping[str, Any], at: str) -> Build:
+        if len(change) > 1:
+            sentence = "a change has one key, its name; send several one after the other"
+            raise _Unfit([Problem(Location(at, 0, 0), sentence, "several-changes")])
+        ((key, given),) = change.items()
+        name, pointer = key.replace("-", "_"), f"{at}/{key}"
+        told = {
+            one.name: self._read(one, given[one.key], f"{pointer}/{one.key}")
+            for one in parameters(getattr(Build, name))
+            if one.key in given
+        }
+        if name in PLACED:
+            told["at"] = Location(pointer, 0, 0)
+        changed: Build = getattr(build, name)(**told)
+        return changed
+
+    def arguments(self, shop: Shop) -> tuple[tuple[Any, ...], dict[str, Any]]:
+        """What the method is given: by place, and by name."""
+        several: tuple[Any, ...] = ()
+        named: dict[str, Any] = {}
+        for one in asked(self.name)[1]:
+            if one.key not in self.given:
+                continue
+            value = self._read(one, self.given[one.key], f"/{one.key}")
+            if one.kind == "Build":
+                several = tuple(shop.build(selection) for selection in value)
+            elif one.several:
+                several = tuple(value)
+            else:
+                named[one.name] = value
+        return several, named
+
+    def _read(self, one: Parameter, value: Any, pointer: str) -> Any:
+        """A value of Python, from what was sent for a parameter."""
+        if one.kind == "Build":
+            return [self._selection(each, f"{pointer}/{n}") for n, each in enumerate(value)]
+        if one.kind == "Iterable[Pick | str]":
+            return [_pick(each, f"{pointer}/{n}") for n, each in enumerate(value)]
+        if one.kind not in _INSIDE:
+            return value
+        name = _INSIDE[one.kind]
+        key, many = name.replace("_", "-"), name.endswith("s")
+        data = {"format": 1, "catalogue": "any", key: [value] if many else value}
+        held = getattr(self._selection(data, pointer, f"/{key}/0" if many else f"/{key}"), name)
+        return held[0] if many else held
+
+    def _selection(self, data: Any, pointer: str, wrapped: str = "") -> Selection:
+        text = to_json(data)
+        self.pointers.of(pointer, text, wrapped)
+        return parse_selection(text, pointer)
+
+
+def _no_texts(sent: Any, read: Any, pointer: str) -> Iterator[Problem]:
+    """What was read as text, as in a file, and was sent as something else."""
+    if isinstance(sent, dict) and isinstance(read, dict):
+        for key, held in sent.items():
+            yield from _no_texts(held, read.get(key), joined_pointer(pointer, key))
+    elif isinstance(sent, list) and isinstance(read, list):
+        for number, held in enumerate(sent):
+            yield from _no_texts(held, read[number], f"{pointer}/{number}")
+    elif isinstance(read, str) and not isinstance(sent, str):
+        sentence = f"{read} stands where a text is asked for"
+        hint = "put it in quotation marks"
+        yield Problem(Location(pointer, 0, 0), sentence, "wrong-type", hint)
+
+
+def _pick(value: Any, pointer: str) -> Pick:
+    text, many = (value, 1) if isinstance(value, str) else (value["pick"], value.get("quantity", 1))
+    return Pick.counting(*Pick.named(text).key, many, Location(pointer, 0, 0))
+
+
+def _of_body(sentence: str) -> str:
+    return sentence.replace("the file", "the body", 1) if "the file" in sentence[:9] else sentence

@@ -1,0 +1,127 @@
+"""What the page says of a package is what the command line says of it, on the same day.
+
+Both read the same file: one that is shipped, or one that the page saved after taps anywhere on it.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import html
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from random import Random
+
+import pytest
+from starlette.testclient import TestClient
+
+from configurator import Shop, open_shop
+from configurator.web.app import counter_app
+from configurator.web.counter import Counter
+from configurator.web.state import State, written
+from tests.conftest import Run
+from tests.support.counter import Here
+from tests.support.paths import ROOT
+
+CATALOGUES = ROOT / "catalogues"
+DAY = dt.date(2026, 8, 3)
+READY = ("touring", "contractor", "wish")
+SEEDS, FINISHED = range(10), range(3)
+
+
+@pytest.fixture(scope="module")
+def shop() -> Shop:
+    return open_shop(CATALOGUES / "quandong.yaml", DAY)
+
+
+@pytest.fixture(scope="module")
+def seat(shop: Shop, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+    address = str(tmp_path_factory.mktemp("register") / "r.sqlite")
+    counter = Counter(shop, lambda: shop.register(address), lambda: DAY)
+    own = {"sec-fetch-site": "same-origin"}
+    with TestClient(counter_app(Here(counter), ["testserver"]), headers=own) as client:
+        yield client
+
+
+def state_of(page: str) -> str:
+    found = re.search(r'name="state" value="([^"]+)"', page)
+    assert found is not None, page[:500]
+    return found.group(1)
+
+
+def tapped(shop: Shop, seat: TestClient, seed: int) -> bytes:
+    """The file saved after taps anywhere on the page: after few of them it can be finished.
+
+    After many, some of it does not go together.
+    """
+    chance = Random(seed)
+    state = State(written(shop.build().selection)).packed()
+    for choice in chance.sample(
+        [*shop.catalogue.by_id.values()], 2 if seed in FINISHED else 12 + 2 * seed
+    ):
+        tap = f"pick:{choice.id}:{chance.choice(choice.options).id}"
+        answer = seat.post("/package", data={"state": state, "tap": tap})
+        if answer.status_code == 200:
+            state = state_of(answer.text)
+    if seed in FINISHED:
+        state = state_of(seat.post("/finish", data={"state": state}).text)
+    return seat.post("/paper/selection", data={"state": state}).content
+
+
+def plain(text: str) -> str:
+    """Words as a person reads them, without tags and with ordinary spaces."""
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", text)).split())
+
+
+def differing(
+    seat: TestClient, run: Run, folder: Path, selection: bytes, quotable: bool
+) -> list[str]:
+    """What the page says otherwise than the command line of a file that can be quoted or cannot."""
+    file, day = folder / "selection.yaml", f"--date={DAY}"
+    file.write_bytes(selection)
+    page = seat.post("/open", files={"file": ("selection.yaml", selection)}).text
+    state = {"state": state_of(page)}
+    priced = json.loads(run("price", str(file), day, "--json").out)
+    checked = json.loads(run("check", str(file), "--json").out)
+    told = []
+    total = re.search(r"<strong>(?:from )?AUD ([\d,.]+)</strong>", page.replace("\xa0", " "))
+    assert total is not None
+    if total.group(1).replace(",", "") != priced["total"]:
+        told.append(f"{total.group(1)}, not {priced['total']}")
+    shown = re.findall(r'<div class="finding (\w+)"><p>(.*?)</p></div>', page, re.S)
+    said = [(level, plain(sentence).partition(": ")[2]) for level, sentence in shown]
+    findings = [one for one in checked["findings"] if one["code"] != "undecided"]
+    wanted = [
+        (one["level"], plain(f"{one['sentence']}. {one.get('reason') or ''}")) for one in findings
+    ]
+    if said != wanted:
+        told.append(f"{said}, not {wanted}")
+    if not ("Ready to quote" in page) == checked["can-quote"] == quotable:
+        told.append(f"can-quote is {checked['can-quote']}")
+    paper, pdf = seat.post("/paper/quote", data=state), folder / "quote.pdf"
+    quoted = run("quote", str(file), day, "-o", str(pdf))
+    if (paper.status_code == 200) != (quoted.code == 0):
+        told.append(f"the page's quote {paper.status_code}, the command's {quoted.code}")
+    if quoted.code == 0 and paper.content != pdf.read_bytes():
+        told.append("the quote's bytes")
+    return told
+
+
+@pytest.mark.parametrize("name", READY)
+def test_a_ready_package_has_the_same_total_findings_and_pdf(
+    seat: TestClient, run: Run, tmp_path: Path, name: str
+) -> None:
+    file = CATALOGUES / "selections" / f"{name}.yaml"
+    assert differing(seat, run, tmp_path, file.read_bytes(), name != "wish") == []
+
+
+def test_tapped_packages_have_the_same_totals_findings_and_pdfs(
+    shop: Shop, seat: TestClient, run: Run, tmp_path: Path
+) -> None:
+    found = {}
+    for seed in SEEDS:
+        selection = tapped(shop, seat, seed)
+        if told := differing(seat, run, tmp_path, selection, seed in FINISHED):
+            found[seed] = told
+    assert found == {}
