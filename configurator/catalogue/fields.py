@@ -78,9 +78,9 @@ Percent: TypeAlias = Annotated[Decimal, asks(minimum=0, maximum=100)]
 Hours: TypeAlias = Annotated[Decimal, asks(minimum=0, maximum=24)]
 
 Amount: TypeAlias = Annotated[
-    Decimal, asks(format="money", minimum=-100_000_000, maximum=100_000_000)
+    Decimal, asks(format="money", minimum=-10_000_000_000, maximum=10_000_000_000)
 ]
-AmountFrom0: TypeAlias = Annotated[Decimal, asks(format="money", minimum=0, maximum=100_000_000)]
+AmountFrom0: TypeAlias = Annotated[Decimal, asks(format="money", minimum=0, maximum=10_000_000_000)]
 
 
 def written_at() -> Any:

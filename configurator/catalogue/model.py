@@ -369,7 +369,7 @@ class Catalogue(Record):
                     Decimal,
                     "An hour's price, 0 or more; what is taken off a price is a fixed part of it "
                     "below zero.",
-                    asks(format="money", maximum=100000000),
+                    asks(format="money", maximum=10_000_000_000),
                 ],
             ],
             ...,

@@ -69,7 +69,7 @@ def budget(
     sys.exit(FINDINGS if found.stopped else FINE)
 
 
-_MOST = 100_000_000
+_MOST = 10_000_000_000
 """The largest limit, as in a selection."""
 
 

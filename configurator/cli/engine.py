@@ -21,7 +21,7 @@ from configurator.cli.outputs import NAME, output_option
 from configurator.money import exponent
 from configurator.selection.resolved import Resolved
 
-_MOST = 100_000_000
+_MOST = 10_000_000_000
 """The largest budget, as in a selection."""
 
 

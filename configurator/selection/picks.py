@@ -146,7 +146,7 @@ class FreeLine(Record):
         Decimal,
         "Price of one, with tax in or out as in the catalogue; 0 or more. What is taken off is "
         "an adjustment.",
-        asks(maximum=100000000),
+        asks(maximum=10_000_000_000),
     ]
     mass: Annotated[
         Decimal,
@@ -232,7 +232,7 @@ class TradeIn(Record):
     amount: Annotated[
         Decimal,
         "What it takes off what is to be paid.",
-        asks(format="money", maximum=100000000, exclusiveMinimum=0),
+        asks(format="money", maximum=10_000_000_000, exclusiveMinimum=0),
     ]
     at: Location = written_at()
 
@@ -281,7 +281,7 @@ class Budget(Record):
     limit: Annotated[
         Decimal | None,
         "For everything.",
-        asks(format="money", maximum=100000000, exclusiveMinimum=0),
+        asks(format="money", maximum=10_000_000_000, exclusiveMinimum=0),
     ] = None
     limits: Annotated[
         tuple[
@@ -290,7 +290,7 @@ class Budget(Record):
                 Annotated[
                     Decimal,
                     "The limit.",
-                    asks(format="money", maximum=100000000, exclusiveMinimum=0),
+                    asks(format="money", maximum=10_000_000_000, exclusiveMinimum=0),
                 ],
             ],
             ...,

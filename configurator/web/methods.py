@@ -76,7 +76,7 @@ _KINDS: Mapping[str, Schema] = {
     "str": _TEXT,
     "Effort": {"type": "string", "enum": [*get_args(Effort)]},
     "int | Decimal": {"type": "number", "exclusiveMinimum": 0, "maximum": 100_000},
-    "Decimal | int": {"type": "number", "exclusiveMinimum": 0, "maximum": 100_000_000},
+    "Decimal | int": {"type": "number", "exclusiveMinimum": 0, "maximum": 10_000_000_000},
     "Iterable[Pick | str]": {"type": "array", "items": _PICK, "maxItems": 100},
     "Sequence[str]": {"type": "array", "items": _TEXT, "maxItems": 8},
     "Build": {"type": "array", "items": _of(""), "minItems": 1, "maxItems": 7},

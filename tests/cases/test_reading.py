@@ -89,7 +89,9 @@ def test_a_word_for_nothing_is_text_when_it_is_marked_as_text(typed: str) -> Non
     assert read(text).title in ("null", "~")
 
 
-@pytest.mark.parametrize("typed", ["0", "850", "850.00", "850.10", "0.1", "-12.50", "100000000"])
+@pytest.mark.parametrize(
+    "typed", ["0", "850", "850.00", "850.10", "0.1", "-12.50", "100000000", "10000000000"]
+)
 def test_money_keeps_the_digits_that_were_typed(typed: str) -> None:
     found = read(SMALL.replace("price: 95.00", f"price: {typed}"))
     (part,) = found.add_ons.by_id["cover"].price

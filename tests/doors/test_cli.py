@@ -77,7 +77,12 @@ def test_every_help_page_kept_is_one_of_a_command() -> None:
 
 def test_the_first_page_says_what_the_exit_codes_mean(run: Run) -> None:
     words = " ".join(run("--help").out.split())
-    for code in ("0 fine", "1 something stops", "2 wrong usage", "3 a file cannot be read or written"):
+    for code in (
+        "0 fine",
+        "1 something stops",
+        "2 wrong usage",
+        "3 a file cannot be read or written",
+    ):
         assert code in words
 
 

@@ -522,14 +522,14 @@ def test_large_amounts_stay_on_one_line() -> None:
 
 @pytest.mark.parametrize("tag", ["en-AU", "de"])
 def test_amounts_of_ten_figures_stay_on_every_page(tag: str) -> None:
-    """About 10^12 of a currency's smallest units: the dearest part, ninety-nine times."""
-    priced = [option("flat", 98765432, cost=87654321, most=99), option("high", 97654321, most=99)]
-    c = catalogue([several("tray", priced)], currency="IDR")
-    chosen = [selection({"tray": {one: 99}}) for one in ("flat", "high")]
+    """About 10^12 of a currency's smallest units: the most that a price may be."""
+    priced = [option("flat", 9876543210, cost=8765432109), option("high", 9765432109)]
+    c = catalogue([choice("tray", priced)], currency="IDR")
+    chosen = [selection({"tray": one}) for one in ("flat", "high")]
     builds = [Resolved(c, one) for one in chosen]
     look = look_of(c.shop, tag=tag)
     head, _ = sheet_head(builds[0], "Q-1", DAY)
-    limit = Budget(Decimal(90_000_000), entries=(BudgetEntry("Cab", Decimal(80_000_000)),))
+    limit = Budget(Decimal(9_000_000_000), entries=(BudgetEntry("Cab", Decimal(8_000_000_000)),))
     papers = (
         quote_html(make_quote(builds[0], "Q-1", DAY), look),
         comparison_html(compare(c, chosen, ["one", "other"]), look),
@@ -538,7 +538,7 @@ def test_amounts_of_ten_figures_stay_on_every_page(tag: str) -> None:
     )
     for html in papers:
         pages = pages_of(html)
-        price = "8,677,777,779.00" if html is papers[-1] else "9,777,777,768.00"
+        price = "8,765,432,109.00" if html is papers[-1] else "9,876,543,210.00"
         shown = price if tag == "en-AU" else price.translate(str.maketrans(",.", ".,"))
         assert shown in {word["text"] for page in pages.words for word in page}
         if html is not papers[-1]:
