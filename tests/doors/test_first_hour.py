@@ -139,7 +139,7 @@ def test_each_class_of_vehicle_can_have_its_package(
 @pytest.mark.parametrize(
     ("options", "code", "told"),
     [
-        (("--name", " "), 1, "the answers: error: name in shop is empty (empty)"),
+        (("--name", " "), 2, "Invalid value for '--name': it is empty: fill it in"),
         (("--address", ","), 1, "the answers: error: address in shop has nothing in it (empty)"),
         (("--tax-rate", "101"), 1, "the answers: error: standard in rates is 101; it must be at"),
         (("--name", "a\u202eb"), 1, "the answers: error: this text holds the invisible character"),
