@@ -6,6 +6,7 @@ tap says what the page shows, and nothing has to be kept of it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from hashlib import blake2s
 from typing import Any
@@ -27,8 +28,11 @@ FACTS = (
 )  # fmt: skip
 """The parts that are facts: each is templates/parts/NAME.html."""
 
-LATER = ("drawing", "places", "prices", "extras", "agreed", "travel")
-"""The parts that follow the facts, since they take longer to make or are seldom looked at."""
+LATER = ("spaces", "places", "prices", "extras", "agreed", "travel")
+"""The parts that follow the facts and the pictures, since they are seldom looked at."""
+
+PICTURES = 4
+"""The most pictures of a package; each is a part, since few taps change them all."""
 
 
 _NOTHING: dict[str, Any] = {"notes": (), "problems": (), "looking": False, "reasons": None}
@@ -88,12 +92,12 @@ class Drawn:
     state: State
     view: PackageView
 
-    def one(self, name: str, template: str, of: str | None = None, **values: Any) -> Part:
+    def one(self, name: str, template: str, **values: Any) -> Part:
         """A part, filled in."""
         shop, look = self.counter.shop.catalogue.shop, self.counter.look(self.asked)
         told = {**_NOTHING, **values}
         html = page(f"parts/{template}.html", shop, look.language, view=self.view, **told)
-        return part(name, html.strip(), of)
+        return part(name, html.strip())
 
     def facts(self, **values: Any) -> dict[str, Part]:
         """The parts that are facts, and the state itself."""
@@ -106,13 +110,16 @@ class Drawn:
         """The parts that follow the facts; none where the page has them of this selection."""
         shop, language = self.counter.shop, self.counter.look(self.asked).language
         of = " ".join((shop.catalogue.digest, str(shop.day), language.tag, self.state.selection))
-        if self.asked.streams and part(LATER[0], "", of).seen in self.asked.seen:
+        whole = part("later", "", of)
+        if self.asked.streams and whole.seen in self.asked.seen:
             return {}
-        told = {
-            "pictures": pictures_of(shop, self.view, language),
-            "extras": self.view.build.suggestions(),
-        }
-        return {name: self.one(name, name, of, **told) for name in LATER}
+        drawn = dict(enumerate(pictures_of(shop, self.view, language)))
+        parts = [
+            self.one(f"picture-{n}", "picture", picture=drawn.get(n, "")) for n in range(PICTURES)
+        ]
+        extras = self.view.build.suggestions()
+        parts += [self.one(name, name, extras=extras) for name in LATER]
+        return {one.name: one for one in (*parts, whole)}
 
     def card(self, card: ChoiceCard) -> Part:
         """A choice with its options."""
@@ -134,5 +141,10 @@ def message(asked: Asked, parts: list[Part]) -> bytes:
     changed = "".join(one.sent for one in parts if one.seen not in asked.seen)
     if not changed:
         return b""
-    lines = "".join(f"data: {line}\n" for line in changed.splitlines() if line)
+    shorter = _BESIDE_TAGS.sub(" ", changed)
+    lines = "".join(f"data: {line}\n" for line in shorter.splitlines())
     return f"{lines}\n".encode()
+
+
+_BESIDE_TAGS = re.compile(r"(?<=>)\n+|\n+(?=<)")
+"""Line ends that show as a space: each would cost a line of the stream."""

@@ -166,7 +166,7 @@ class Here:
         sent, drawn = 0, 0
         for message in seat.tap(tap):
             sent += len(message)
-            if b'id="p-drawing"' in message:
+            if b'id="p-later"' in message:
                 drawn = len(self.slices) - 1
         return Taken(tuple(self.slices), drawn, sent, received)
 

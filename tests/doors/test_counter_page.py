@@ -550,10 +550,10 @@ def test_a_port_that_is_taken_is_said_in_a_sentence(tmp_path: Path) -> None:
     assert "Traceback" not in ran.stderr
 
 
-def streamed(page: Page, tap: str, state: str = "") -> list[str]:
+def streamed(page: Page, tap: str, state: str = "", **typed: str) -> list[str]:
     """The messages that a step sends to a page that shows what the page shows."""
     seen = re.findall(r'name="seen" value="([^"]+)"', page.text)
-    data = {"state": state or page.state, "tap": tap, "seen": seen}
+    data = {"state": state or page.state, "tap": tap, "seen": seen, **typed}
     answer = page.browser.post("/package", data=data, headers={"hx-request": "true"})
     assert answer.headers["content-type"] == "text/event-stream"
     events = [event for event in answer.text.split("\n\n") if event.startswith("data:")]
@@ -571,13 +571,19 @@ def test_a_step_sends_facts_first_and_only_what_changed(browser: TestClient) -> 
     assert {"state", "total", "findings"} <= parts_of(first)
     assert not parts_of(first) & {"groups", "choices", "note"}
     assert "28,335.00" in first
-    later = {"drawing", "places", "prices", "extras", "agreed", "travel"}
-    sent = [parts_of(message) for message in rest]
-    assert sent[0] <= later
-    assert all(part.startswith("c-") for parts in sent[1:] for part in parts)
-    assert "c-canopy-height" in {part for message in rest for part in parts_of(message)}
+    *cards, last = [parts_of(message) for message in rest]
+    assert all(part.startswith("c-") for parts in cards for part in parts)
+    assert {"c-canopy-height"} in cards
+    assert {"picture-0", "prices", "later"} <= last
+    assert not last & {"agreed", "travel"}, "what shows the same is not sent again"
     looked = streamed(page, "look:tray")
     assert {"groups", "choices", "state"} <= parts_of(looked[0])
+
+
+def test_paragraphs_of_notes_stay_apart_in_a_step(browser: TestClient) -> None:
+    page = start(browser, WISH)
+    sent = streamed(page, "", notes="Ready in May.\r\n\r\nCall first.", customer="Ottilie")
+    assert ">Ready in May.\n\nCall first.</textarea>" in sent[0]
 
 
 def test_reasons_and_problems_come_as_messages(browser: TestClient) -> None:
