@@ -61,7 +61,10 @@ def fitted(words: str, room: float, size: float, most: int) -> list[str]:
     """The words in as many lines at most; what finds no room ends in an ellipsis."""
     lines = wrapped(words, room, size)
     if len(lines) > most:
-        lines = [*lines[: most - 1], " ".join(lines[most - 1 :])]
+        kept, rest = lines[: most - 1], " ".join(words.split())
+        for line in kept:
+            rest = rest.removeprefix(line).lstrip()
+        lines = [*kept, rest]
     return [_cut(line, room, size) for line in lines]
 
 

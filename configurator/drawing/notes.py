@@ -40,7 +40,7 @@ def notes_above(
         named: things and their names.
         numbers: middles and half widths of numbers over the view, which no line should cross.
         scale: real mm to one mm as the canvas counts them.
-        sheet: where a place along the vehicle lies on the sheet, and how wide that is, real mm.
+        sheet: where a place along the vehicle lies on the sheet, and how wide that may be, real mm.
     """
     across, wide = sheet
     ends: list[tuple[float, float, str]] = []
@@ -54,7 +54,9 @@ def notes_above(
         rows: list[tuple[float, int]] = []
         for x, z, title in group:
             room = (across(x) if anchor == "end" else wide - across(x)) / scale
-            words = fitted(one_line(title, room, SIZE), room, SIZE, 1)[0]
+            words = one_line(title, room, SIZE)
+            if text_width(words, SIZE) > room:
+                words = fitted(words, room, SIZE, 1)[0]
             long = (text_width(words, SIZE) + 1.5) * scale
             row = max((row + 1 for other, row in rows if abs(x - other) < long), default=0)
             rows.append((x, row))

@@ -77,7 +77,7 @@ def vehicle_svg(
         return ""
     scene = side_of(build, places, layout)
     for scale in SCALES:
-        sheet = _Sheet(Canvas(scale, letters, speech), scene)
+        sheet = _Sheet(Canvas(scale, letters, speech), scene, paper[0] / letters)
         if scale != SCALES[-1] and sheet.wide * letters > paper[0]:
             continue
         sheet.draw()
@@ -96,7 +96,7 @@ def vehicle_svg(
 class _Sheet:
     """The sheet in the making: how much room it takes, and then what is on it."""
 
-    def __init__(self, canvas: Canvas, scene: Side) -> None:
+    def __init__(self, canvas: Canvas, scene: Side, widest: float) -> None:
         self.canvas, self.scene = canvas, scene
         self.taken: list[Rect] = []
         self.words: list[Rect] = []
@@ -127,15 +127,15 @@ class _Sheet:
         self.left = max((beside if self.cab else 3.0) + _REACH / s, half - near)
         self.right = self.left + (scene.rear - scene.front + _REACH) / s
         self.wide = self.right + max(beside, half - far)
-        self.notes = self._notes()
+        self.notes = self._notes(max(self.wide, widest - 0.5))
         rows = max((note.row for note in self.notes), default=-1) + 1
         self.upper = rows * _LINE + (rows_needed(self.above, s) * ROW + 3 if self.above else 1.5)
         self.high = self.upper + (scene.top - scene.ground) / s
         self.loads = 4 + 2 * _LINE if scene.picture else 2.0
         self.tall = self.high + self.loads + sum(rows_needed(m, s) * ROW + 1.2 for m in self.below)
 
-    def _notes(self) -> list[Note]:
-        """The names of what is above the tray, and where they stand."""
+    def _notes(self, widest: float) -> list[Note]:
+        """The names of what is above the tray, and where they stand, on a sheet that wide."""
         canvas, s, scene = self.canvas, self.canvas.scale, self.scene
         roof = min(1, max([0, *(int(body.top) for body in scene.shells)]))
         numbers = [
@@ -147,7 +147,7 @@ class _Sheet:
             if thing.z >= roof:
                 name = canvas.say(thing.title)
                 things.append((thing, name if thing.count == 1 else f"{thing.count} x {name}"))
-        return notes_above(things, numbers, s, (self.x, self.wide * s))
+        return notes_above(things, numbers, s, (self.x, widest * s))
 
     # Places on the sheet
 
