@@ -111,7 +111,8 @@ def corner_svg(
         title=build.selection.title or build.catalogue.title,
     )
     named = "; ".join(f"{numbers[p.name]} {canvas.say(p.title)}" for p in layout.placements)
-    return canvas.svg(across + 1, foot, title, prefix, named)
+    words = min(canvas.ends[1] / s + 0.5, paper[0] / letters)
+    return canvas.svg(max(across + 1, words), foot, title, prefix, named)
 
 
 def _key(canvas: Canvas, told: dict[int, str], room: float, foot: float) -> float:

@@ -119,6 +119,16 @@ def test_all_of_a_picture_is_on_its_sheet(name: str) -> None:
             assert inside, (what, text)
 
 
+def test_a_small_picture_is_as_wide_as_its_heading() -> None:
+    build = build_of("touring")
+    layout = lay_out(build)
+    assert isinstance(layout, Layout)
+    svg = corner_svg(build, layout, ("left",), paper=(44.0, 24.0), key=False)
+    _, _, wide, _ = map(float, ET.fromstring(svg).attrib["viewBox"].split())
+    ends = {text: max(x for x, _ in corners) for text, corners in words_of(svg)}
+    assert ends["From behind and the left"] <= wide
+
+
 def test_the_test_sees_a_label_on_a_line() -> None:
     line = '<path d="M0 5L100 5" fill="none" stroke="#222" stroke-width="1"/>'
     text = '<text x="50" y="8" font-size="10">word</text>'
