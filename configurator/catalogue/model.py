@@ -52,9 +52,6 @@ FREE_LINE = "free-line"
 """Id of the choice that the free lines of a selection make."""
 
 
-_NOTHING = Decimal(0)
-
-
 @frozen(repr=False, cache_hash=True)
 class Option(Record):
     """One answer to a choice, with whatever it brings.
@@ -166,7 +163,7 @@ class Option(Record):
         for identity, amount in each:
             if identity == limit:
                 return amount * self.how_much
-        return _NOTHING
+        return Decimal(0)
 
 
 @frozen(repr=False)

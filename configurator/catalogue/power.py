@@ -112,7 +112,7 @@ class Circuit(Record):
     fuse: Annotated[Positive | None, "Fuse that its maker asks for, A."] = None
     cable: Annotated[
         UpTo1000 | None,
-        "Cross-section of the cable that it comes with, mm2; left out, the size is worked out.",
+        "Cross-section of the cable that it comes with, mm2; left out, the size is calculated.",
     ] = None
     fuse_at: Annotated[Mm | None, "How far from the battery the fuse sits, mm."] = None
     fuse_type: Annotated[str, "Class or pattern of the fuse, such as class T.", up_to(40)] = ""
@@ -216,7 +216,7 @@ class Place(Record):
 
     id: Annotated[Id, "Short name."]
     title: Annotated[str, "Its name.", ForPeople(60)]
-    year: Annotated[Hours, "Peak sun hours a day, mean of the year."]
+    year: Annotated[Hours, "Peak sun hours a day, yearly average."]
     summer: Annotated[Hours, "Peak sun hours a day, in summer."]
     winter: Annotated[Hours, "Peak sun hours a day, in winter."]
     source: Annotated[str, "Where the figures come from.", ForPeople(200)] = ""
@@ -268,7 +268,7 @@ class PowerSettings(Record):
     ] = 60
     conductor: Annotated[
         int,
-        "Conductors when the voltage drop is worked out, degrees Celsius; where it is hotter "
+        "Conductors when the voltage drop is calculated, degrees Celsius; where it is hotter "
         "around them, that counts. Default 40.",
         asks(minimum=-40, maximum=90),
     ] = 40

@@ -308,7 +308,7 @@ class _Asking:
     def _found(self, asked: Sequence[int]) -> int | None:
         """As :meth:`Search.sound`, with its share of the patience.
 
-        Where a patient search gave up over sums alone, the optimiser, which settles them, is asked.
+        Where a patient search stopped at sums alone, the optimiser, which settles them, is asked.
         """
         crowded = self.search.counts.crowded
         patience = max(_LEAST_PATIENCE, min(_PATIENCE, MOST_CROWDED - (crowded - self.crowded)))

@@ -163,7 +163,7 @@ def _finish(search: Search, selection: Selection, prefer: str) -> Held | None:
         if search.sound(literals) is None:
             return None
     except SearchLimit:
-        pass  # the optimiser settles sums over which the search gave up
+        pass  # the optimiser settles sums at which the search stopped
     optimum = Optimum(search)
     for literal in literals:
         optimum.require([literal])

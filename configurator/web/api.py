@@ -36,22 +36,12 @@ from configurator.shop import Shop
 from configurator.web.asked import Answer, Asked
 from configurator.web.bodies import NotJson, Pointers, joined_pointer, read_body
 from configurator.web.counter import Counter
-from configurator.web.methods import PLACED, Parameter, asked, checked_schema, parameters
+from configurator.web.methods import MEDIA, PLACED, Parameter, asked, checked_schema, parameters
 from configurator.web.openapi import document
 from configurator.web.package import PAPER_POLICY
 from configurator.web.problems import problem
 from configurator.web.quotes import issued
 
-JSON = "application/json"
-_MEDIA = {
-    "json": JSON,
-    "pdf": "application/pdf",
-    "html": "text/html; charset=utf-8",
-    "svg": "image/svg+xml",
-    "xml": "application/xml",
-    "ics": "text/calendar; charset=utf-8",
-    "dxf": "image/vnd.dxf",
-}
 _INSIDE = {
     "Budget | None": "budget",
     "FreeLine": "free_lines",
@@ -114,7 +104,7 @@ def _wrong(code: int, problems: Sequence[Problem], pointers: Pointers) -> Answer
 def _told(counter: Counter, question: Asked, pointers: Pointers) -> Answer:
     name = question.path["question"]
     if name in DOCUMENTS:
-        return Answer(DOCUMENTS[name]().encode(), kind=JSON)
+        return Answer(DOCUMENTS[name]().encode(), kind=MEDIA["json"])
     if name == "catalogue":
         if question.query:
             raise ConfiguratorError("the catalogue is asked for without a query")
@@ -132,7 +122,7 @@ def _told(counter: Counter, question: Asked, pointers: Pointers) -> Answer:
 
 
 def _json(value: Any, code: int = 200, **headers: str) -> Answer:
-    return Answer(to_json(value).encode(), code, JSON, headers)
+    return Answer(to_json(value).encode(), code, MEDIA["json"], headers)
 
 
 def _issued(counter: Counter, question: Asked, given: Mapping[str, Any], build: Build) -> Answer:
@@ -158,7 +148,7 @@ def _answer(shop: Shop, build: Build, body: _Body, day: dt.date | None) -> Answe
 
     content = question.write(answer, body.given, kind, look)
     headers = {} if kind == "json" else {"Content-Security-Policy": PAPER_POLICY}
-    return Answer(content, kind=_MEDIA[kind], headers=headers)
+    return Answer(content, kind=MEDIA[kind], headers=headers)
 
 
 @lru_cache(maxsize=4)

@@ -290,6 +290,17 @@ QUESTIONS: Mapping[str, Question] = {
 }
 """By the name of the method."""
 
+MEDIA = {
+    "json": "application/json",
+    "pdf": "application/pdf",
+    "html": "text/html; charset=utf-8",
+    "svg": "image/svg+xml",
+    "xml": "application/xml",
+    "ics": "text/calendar; charset=utf-8",
+    "dxf": "image/vnd.dxf",
+}
+"""The media type of each kind of answer."""
+
 _NUMBER: Schema = {
     **_TEXT,
     "description": "The quote of which this is the next revision. Default: it is a new quote.",

@@ -7,7 +7,7 @@ from typing import Any
 
 from configurator.build import Build
 from configurator.shapes import Schema
-from configurator.web.methods import QUESTIONS, asked, body_schema, meaning
+from configurator.web.methods import MEDIA, QUESTIONS, asked, body_schema, meaning
 from configurator.web.problems import API, PROBLEM
 
 _ANSWERS = "answers.schema.json#/$defs/"
@@ -29,14 +29,6 @@ _REFUSALS = {
     "503": "No answer could be made; ask again.",
 }
 _OF_GET = ("401", "421", "503")
-_OTHERS = {
-    "pdf": "application/pdf",
-    "html": "text/html",
-    "svg": "image/svg+xml",
-    "xml": "application/xml",
-    "ics": "text/calendar",
-    "dxf": "image/vnd.dxf",
-}
 
 _FOUND: Schema = {
     "type": "object",
@@ -155,7 +147,8 @@ def _asking(name: str) -> Schema:
     content: dict[str, Any] = {
         "application/json": {"schema": shapes[0] if len(shapes) == 1 else {"oneOf": shapes}}
     }
-    content |= {_OTHERS[kind]: {} for kind in question.kinds if kind in _OTHERS}
+    others = (kind for kind in question.kinds if kind != "json")
+    content |= {MEDIA[kind].partition(";")[0]: {} for kind in others}
     done = {"description": summary, "content": content}
     return {
         "operationId": name,

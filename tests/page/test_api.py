@@ -6,7 +6,7 @@ import inspect
 import json
 import random
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -35,26 +35,10 @@ from configurator.render.writing import paper_pdf
 from configurator.report.price import PriceAnswer
 from configurator.web.methods import CHANGES, LEFT_OUT, NAMES, QUESTIONS, asked, body_schema
 from tests.conftest import Run
-from tests.support.programs import DAY, DOCUMENTS, Promised, ask, opened, program, promised
+from tests.support.programs import DAY, DOCUMENTS, Promised, ask, program, promised
 from tests.support.programs import selection as shipped
 
 CHOSEN = ("touring", "wish")
-
-
-@pytest.fixture(scope="module")
-def shop() -> Shop:
-    return opened()
-
-
-@pytest.fixture(scope="module")
-def client(shop: Shop, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
-    with program(shop, tmp_path_factory.mktemp("api")) as asking:
-        yield asking
-
-
-@pytest.fixture(scope="module")
-def promises(client: TestClient) -> Promised:
-    return promised(client)
 
 
 QUESTIONED: dict[str, dict[str, Any]] = {

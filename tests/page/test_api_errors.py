@@ -21,27 +21,11 @@ from configurator.web.methods import QUESTIONS, asked
 from configurator.web.seats import Seats
 from configurator.web.sellers import Sellers, write_sellers
 from tests.support.counter import Here
-from tests.support.programs import Promised, ask, opened, program, promised, sent
+from tests.support.programs import Promised, ask, program, sent
 from tests.support.programs import selection as shipped
 
 CHANGE = '{"changes": [%s]}'
 LINE = '{"add": {"line": {"title": "Box", "price": %s, "mass": 1}}}'
-
-
-@pytest.fixture(scope="module")
-def shop() -> Shop:
-    return opened()
-
-
-@pytest.fixture(scope="module")
-def client(shop: Shop, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
-    with program(shop, tmp_path_factory.mktemp("api")) as asking:
-        yield asking
-
-
-@pytest.fixture(scope="module")
-def promises(client: TestClient) -> Promised:
-    return promised(client)
 
 
 UNREAD: list[tuple[str, bytes | str, str | None, str]] = [
