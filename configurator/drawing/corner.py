@@ -105,7 +105,7 @@ def corner_svg(
             x += wide / s + 4
     across = x - 4 if beside <= below else x + wide / s
     if key:
-        foot = _key(canvas, told, across, foot)
+        across, foot = _key(canvas, told, across, room, foot)
     title = text(
         "{title} from a corner above: doors open, slides out, without the roof",
         title=build.selection.title or build.catalogue.title,
@@ -115,8 +115,13 @@ def corner_svg(
     return canvas.svg(max(across + 1, words), foot, title, prefix, named)
 
 
-def _key(canvas: Canvas, told: dict[int, str], room: float, foot: float) -> float:
-    """The numbers that stand for names; answers where it ends, mm as the canvas counts them."""
+def _key(
+    canvas: Canvas, told: dict[int, str], across: float, room: float, foot: float
+) -> tuple[float, float]:
+    """The numbers that stand for names; answers how wide it all is and where it ends.
+
+    All are mm as the canvas counts them. The columns may be wider than the views.
+    """
     s, alike = canvas.scale, dict[str, list[int]]()
     for number, title in sorted(told.items()):
         alike.setdefault(title, []).append(number)
@@ -126,7 +131,7 @@ def _key(canvas: Canvas, told: dict[int, str], room: float, foot: float) -> floa
         for title, numbers in alike.items()
     ]
     if not entries:
-        return foot
+        return across, foot
     wide = max(text_width(words, SIZE) for words in entries) + 3
     columns = max(1, int((room + 3) / wide))
     rows = ceil(len(entries) / columns)
@@ -134,7 +139,7 @@ def _key(canvas: Canvas, told: dict[int, str], room: float, foot: float) -> floa
         column, row = divmod(index, rows)
         level = foot + (row + 1) * _ROW - 0.9
         canvas.text((column * wide + 1) * s, level * s, words, SIZE, "start")
-    return foot + rows * _ROW
+    return max(across, ceil(len(entries) / rows) * wide - 3), foot + rows * _ROW
 
 
 class _View:
