@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 from attrs import frozen
 
 from configurator.drawing.bodies import Body
-from configurator.drawing.canvas import SIZE, fitted, text_width
-from configurator.drawing.names import one_line
+from configurator.drawing.canvas import SIZE, text_width
+from configurator.drawing.names import fitted
 
 _PARTS = (8, 4, 12, 2, 14, 6, 10, 1, 15)
 """Where on a thing its line may end, sixteenths of its length, best first."""
@@ -54,9 +54,7 @@ def notes_above(
         rows: list[tuple[float, int]] = []
         for x, z, title in group:
             room = (across(x) if anchor == "end" else wide - across(x)) / scale
-            words = one_line(title, room, SIZE)
-            if text_width(words, SIZE) > room:
-                words = fitted(words, room, SIZE, 1)[0]
+            (words,) = fitted(title, room, SIZE)
             long = (text_width(words, SIZE) + 1.5) * scale
             row = max((row + 1 for other, row in rows if abs(x - other) < long), default=0)
             rows.append((x, row))

@@ -5,12 +5,14 @@ The drawings are read back as SVG and their letters measured in the typeface of 
 
 from __future__ import annotations
 
+import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from functools import cache
 
 import pytest
 
+from configurator.answers.shop import make_sheets
 from configurator.catalogue.fields import Pick
 from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.corner import corner_svg
@@ -20,14 +22,18 @@ from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
 from configurator.mass.picture import mass_picture
 from configurator.power.summary import power_picture
+from configurator.render.html import budget_html
 from configurator.render.language import language
+from configurator.render.look import look_of
+from configurator.render.sheets import sheet_pages
+from configurator.report.budget import budget_paper
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import Speech
 from tests.support.building import VEHICLE_FIGURES, catalogue, choice, option, vehicle
 from tests.support.building import selection as chosen
-from tests.support.made_papers import quandong, shipped_selection
+from tests.support.made_papers import DAY, quandong, shipped_selection
 from tests.support.paths import CASES
 from tests.support.svg_labels import SVG, faults, words_of
 
@@ -102,9 +108,43 @@ def pictures(build: Resolved, speech: Speech) -> Iterator[tuple[str, str]]:
 @pytest.mark.parametrize("tag", ["en-AU", "de"])
 @pytest.mark.parametrize("name", BUILDS)
 def test_no_label_lies_on_a_line_or_on_another_label(name: str, tag: str) -> None:
-    found = {what: faults(svg) for what, svg in pictures(build_of(name), language(tag)) if svg}
-    assert {what: wrong for what, wrong in found.items() if wrong} == {}
+    found = {what: svg for what, svg in pictures(build_of(name), language(tag)) if svg}
+    assert {what: wrong for what, svg in found.items() if (wrong := faulty(svg))} == {}
     assert len(found) >= 4
+
+
+def faulty(svg: str) -> list[str]:
+    """Words on lines and on words, and names that are cut."""
+    return faults(svg) + [words for words, _ in words_of(svg) if words.endswith("…")]
+
+
+@pytest.mark.parametrize(("page", "tag"), [("A4", "de"), ("Letter", "en-AU")])
+@pytest.mark.parametrize("name", ["touring", "family", "photographer", "tradesperson"])
+def test_no_label_of_a_sheet_lies_on_a_line_or_on_another_label(
+    name: str, page: str, tag: str
+) -> None:
+    build = build_of(name)
+    look = look_of(build.catalogue.shop, page, tag)
+    pages = sheet_pages(make_sheets(build, "Q-1", DAY), look)
+    drawn = {
+        (kind, number): svg
+        for kind, made in pages.items()
+        for number, svg in enumerate(re.findall(r"<svg .*?</svg>", made(), re.DOTALL))
+    }
+    assert {what: wrong for what, svg in drawn.items() if (wrong := faulty(svg))} == {}
+    assert {kind for kind, _ in drawn} == {"job", "wiring", "cuts"}
+
+
+def test_names_beside_bars_take_a_second_line_before_they_are_shortened() -> None:
+    build = build_of("touring")
+    budget = budget_paper(build, with_savings=False)
+    (drawn,) = re.findall(
+        r"<svg .*?</svg>", budget_html(budget, look_of(build.catalogue.shop, None, "de")), re.DOTALL
+    )
+    words = [words for words, _ in words_of(drawn)]
+    assert faulty(drawn) == []
+    at = words.index("Auf der Pritsche, auf dem Dach und")
+    assert words[at + 1] == "darunter"
 
 
 @pytest.mark.parametrize("name", BUILDS)
