@@ -307,7 +307,8 @@ def chain(
     """A chain of dimensions along rising marks, real mm, drawn away from the view.
 
     It runs right from its base on the sheet, its numbers below it or ``over`` it, or up with its
-    numbers to the left; ``flipped`` says that the marks run the other way from the far end.
+    numbers to the left; ``flipped`` says that the marks run the other way from the far end. A
+    number over it covers what runs through it.
     """
     if len(marks) < 2:
         return
@@ -329,4 +330,8 @@ def chain(
             canvas.line(*at(middle, 0), *at(middle, knee), thick=0.1, pen="#777")
             canvas.line(*at(middle, knee), *at(own, off - 0.1), thick=0.1, pen="#777")
         foot = at(own, off if upright or over else off + SIZE * 0.78)
+        if over:
+            wide = text_width(str(number), SIZE) * scale
+            plate = foot[0] - wide / 2, foot[1] - SIZE * 0.75 * scale, wide, SIZE * 0.8 * scale
+            canvas.rect(*plate, "#ffffff", "none")
         canvas.text(*foot, str(number), SIZE, turn=upright)

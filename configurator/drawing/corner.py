@@ -60,7 +60,7 @@ def corner_svg(
     layout: Layout,
     sides: Sequence[str] = (),
     prefix: str = "corner-",
-    paper: tuple[float, float] = (174.0, 120.0),
+    paper: tuple[float, float] = (174.0, 92.0),
     letters: float = LETTERS,
     speech: Speech = SOURCE,
     key: bool = True,
@@ -105,7 +105,7 @@ def corner_svg(
             x += wide / s + 4
     across = x - 4 if beside <= below else x + wide / s
     if key:
-        foot = _key(canvas, told, (across, paper[0] / letters), foot)
+        foot = _key(canvas, told, paper[0] / letters - 1, foot)
     title = text(
         "{title} from a corner above: doors open, slides out, without the roof",
         title=build.selection.title or build.catalogue.title,
@@ -115,19 +115,16 @@ def corner_svg(
     return canvas.svg(max(across + 1, words), foot, title, prefix, named)
 
 
-def _key(canvas: Canvas, told: dict[int, str], rooms: tuple[float, float], foot: float) -> float:
-    """The numbers that stand for names, as wide as the drawing, or as the paper where they need it.
-
-    Answers where it ends, mm as the canvas counts them.
-    """
-    s, alike, (room, widest) = canvas.scale, dict[str, list[int]](), rooms
+def _key(canvas: Canvas, told: dict[int, str], room: float, foot: float) -> float:
+    """The numbers that stand for names; answers where it ends, mm as the canvas counts them."""
+    s, alike = canvas.scale, dict[str, list[int]]()
     for number, title in sorted(told.items()):
         alike.setdefault(title, []).append(number)
     if not alike:
         return foot
     half = room / 2 - 5
     shortest = max(min(text_width(words, SIZE) for words in shorter(title)) for title in alike)
-    most = half if shortest <= half else widest - 5
+    most = half if shortest <= half else room - 5
     entries = [
         f"{', '.join(map(str, numbers))} {fitted(title, most, SIZE)[0]}"
         for title, numbers in alike.items()
