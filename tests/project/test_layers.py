@@ -71,8 +71,9 @@ EDGES = {
 }
 """Modules and folders that may touch the outside, and what for. All others are pure."""
 
-OWN_DATA = {"schemas"}
-"""Those that read only what ships with the package: pure modules may use them."""
+OWN_DATA = {"cp_sat", "schemas"}
+"""Those that touch only what ships with the package, or how a library of its own is loaded: pure
+modules may use them."""
 
 OUTSIDE = set[str]().union(
     ("asyncio", "ctypes", "getpass", "glob", "http", "importlib", "io", "locale", "logging"),
