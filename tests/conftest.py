@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import gc
 import logging
 import os
 import shutil
@@ -52,9 +53,17 @@ def pytest_configure() -> None:
         found = os.statvfs(MEMORY)
         if found.f_bavail * found.f_frsize > 2 * 10**9 and not found.f_flag & os.ST_NOEXEC:
             os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
+    # garbage is looked for a hundredth as often: most of what tests make is gone by itself
+    gc.set_threshold(50_000, 20, 50)
     # processes that tests start need not compile every module again
     sys.dont_write_bytecode = False
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+
+def pytest_collection_finish() -> None:
+    """Modules and tests stay: no search for garbage need look at them again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session", autouse=True)
