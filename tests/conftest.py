@@ -23,7 +23,7 @@ from configurator.cli import common, main
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from tests.support.paths import GOLDEN
-from tests.support.reading import opened_once, read_once
+from tests.support.reading import known_once
 from tests.support.rendered import anew, is_about_the_machine, kept_in
 
 
@@ -78,10 +78,8 @@ def _rendered_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
 
 @pytest.fixture(scope="session", autouse=True)
 def _read_once() -> Iterator[None]:
-    """Every shop and command reads its catalogue; one that was read already is not made again."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(shop, "parse_catalogue", read_once)
-        patch.setattr(shop, "open_catalogue", opened_once)
+    """Every command reads its files; what was read and answered already is not made again."""
+    with known_once():
         yield
 
 

@@ -219,7 +219,7 @@ def test_a_name_of_another_kind_is_refused_before_the_work(
     def never(*_: object) -> None:
         raise AssertionError("it was searched first")
 
-    monkeypatch.setattr("configurator.engine.search.Search.__init__", never)
+    monkeypatch.setattr("configurator.build.Build._search", never)
     for command in ("complete", "within --budget 9000"):
         ran = run(*command.split(), "--pick", "vehicle=mid-dual", "-o", "found.txt")
         assert (ran.code, ran.out) == (2, "")
