@@ -9,7 +9,6 @@ with ``golden/papers/``, their text and where headings and totals lie, in whole 
 from __future__ import annotations
 
 import datetime as dt
-import io
 import json
 import os
 import re
@@ -20,7 +19,6 @@ from functools import cache
 from typing import Any
 
 import attrs
-import pdfplumber
 import pytest
 
 from configurator.answers.data import to_json
@@ -50,6 +48,7 @@ from tests.support.pdfs import (
     found_by_page_validation,
     found_by_pdfua,
     measure,
+    opened_pdf,
     squeezed,
 )
 from tests.support.quotes import generated, shipped_quote
@@ -456,9 +455,9 @@ def test_a_small_package_takes_two_pages_and_forty_lines_with_drawings_four() ->
 
 @pytest.mark.parametrize("name", ["touring", "contractor"])
 def test_no_letter_is_smaller_than_eight_points(name: str) -> None:
-    with pdfplumber.open(io.BytesIO(shipped_pdf(name))) as pdf:
-        flat = (c for p in pdf.pages for c in p.chars if c["upright"] and not c["matrix"][1])
-        sizes = {round(c["size"], 1) for c in flat}
+    pdf = opened_pdf(shipped_pdf(name))
+    flat = (c for p in pdf.pages for c in p.chars if c["upright"] and not c["matrix"][1])
+    sizes = {round(c["size"], 1) for c in flat}
     assert min(sizes) >= SMALLEST, sorted(sizes)
 
 
@@ -561,13 +560,12 @@ def test_quotes_are_short_and_their_pages_full(name: str, sheet: str, tag: str) 
     folder = shipped("catalogues") / "selections" if name != "family" else PACKAGES
     quote = make_quote(Resolved(quandong(), read_selection(folder / f"{name}.yaml")), "Q-2041", DAY)
     pdf = pdf_from(quote_html(quote, look_of(quote.shop, sheet, tag)))
-    with pdfplumber.open(io.BytesIO(pdf)) as opened:
-        full = [
-            (max(w["bottom"] for w in p.extract_words() if w["bottom"] < p.height - 13 * MM))
-            / p.height
-            for p in opened.pages
-        ]
-        signed = opened.pages[-1].extract_text().partition("2041")[0]
+    opened = opened_pdf(pdf)
+    full = [
+        (max(w["bottom"] for w in p.extract_words() if w["bottom"] < p.height - 13 * MM)) / p.height
+        for p in opened.pages
+    ]
+    signed = opened.pages[-1].extract_text().partition("2041")[0]
     assert len(full) <= SHIPPED[name]
     assert min(full[:-1]) > 1 / 3, full
     assert full[-1] > 1 / 4, full
@@ -579,14 +577,14 @@ def test_quotes_are_short_and_their_pages_full(name: str, sheet: str, tag: str) 
 
 def headings_and_totals(pdf: bytes) -> Iterator[str]:
     """Lines of large letters on each page, with the box they lie in, whole millimetres."""
-    with pdfplumber.open(io.BytesIO(pdf)) as opened:
-        for number, page in enumerate(opened.pages, 1):
-            large = page.filter(lambda o: o["object_type"] != "char" or o["size"] > 11.5)
-            for line in large.extract_text_lines():
-                box = [round(line[edge] / MM) for edge in ("x0", "top", "x1", "bottom")]
-                assert 17 <= box[0] < box[2] <= 193, line["text"]
-                assert 10 <= box[1] < box[3] <= 290, line["text"]
-                yield f"page {number} {box}: {line['text']}"
+    opened = opened_pdf(pdf)
+    for number, page in enumerate(opened.pages, 1):
+        large = page.filter(lambda o: o["object_type"] != "char" or o["size"] > 11.5)
+        for line in large.extract_text_lines():
+            box = [round(line[edge] / MM) for edge in ("x0", "top", "x1", "bottom")]
+            assert 17 <= box[0] < box[2] <= 193, line["text"]
+            assert 10 <= box[1] < box[3] <= 290, line["text"]
+            yield f"page {number} {box}: {line['text']}"
 
 
 def reference(pdf: bytes) -> str:

@@ -82,7 +82,7 @@ def resolved_once(catalogue: Catalogue, selection: Selection) -> Resolved:
     if key not in _RESOLVED:
         _RESOLVED[key] = Resolved(catalogue, selection)
         # a catalogue is kept as long as its name is
-        _RESOLVED[key].facts["of"] = catalogue
+        _RESOLVED[key].facts["of",] = catalogue
     _RESOLVED.move_to_end(key)
     while len(_RESOLVED) > 64:
         _RESOLVED.popitem(last=False)
