@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import lru_cache, wraps
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import Any, TypeAlias, TypeVar
 
 import pytest
 from attrs import evolve
@@ -24,6 +24,7 @@ from configurator.report import comparison
 from configurator.selection.resolved import Resolved
 from configurator.shop import Source
 
+T = TypeVar("T")
 Read: TypeAlias = tuple[Catalogue | None, tuple[Problem, ...]]
 
 read_once = lru_cache(maxsize=8)(parse_catalogue)
@@ -53,7 +54,17 @@ def _opened_once(path: str, *_: Any) -> Read:
     return open_catalogue(path)
 
 
-_SHOPS: dict[tuple[Any, ...], tuple[Catalogue, Shop]] = {}
+_SHOPS: OrderedDict[tuple[Any, ...], tuple[Catalogue, Shop]] = OrderedDict()
+_RESOLVED: OrderedDict[tuple[Any, ...], tuple[Catalogue, Resolved]] = OrderedDict()
+MOST_SHOPS, MOST_RESOLVED = 16, 64
+
+
+def kept(of: OrderedDict[tuple[Any, ...], T], key: tuple[Any, ...], most: int) -> T:
+    """What is known by the key, and so many of those asked for last."""
+    of.move_to_end(key)
+    while len(of) > most:
+        of.popitem(last=False)
+    return of[key]
 
 
 def shop_once(
@@ -70,23 +81,22 @@ def shop_once(
         opened = open_shop(catalogue, day, today=today, at=at)  # raises where nothing was read
         assert read is not None
         _SHOPS[key] = read, opened
-    return _SHOPS[key][1]
+    return kept(_SHOPS, key, MOST_SHOPS)[1]
 
 
-_RESOLVED: OrderedDict[tuple[Any, ...], Resolved] = OrderedDict()
+def of_commands(catalogue: Catalogue) -> bool:
+    """Whether a command's shop has it."""
+    return any(one.catalogue is catalogue for _, one in _SHOPS.values())
 
 
 def resolved_once(catalogue: Catalogue, selection: Selection) -> Resolved:
     """The same picks, written in the same places, of the same catalogue; what follows is known."""
+    if not of_commands(catalogue):
+        return Resolved(catalogue, selection)
     key = id(catalogue), pickle.dumps(selection), selection.source
     if key not in _RESOLVED:
-        _RESOLVED[key] = Resolved(catalogue, selection)
-        # a catalogue is kept as long as its name is
-        _RESOLVED[key].facts["of",] = catalogue
-    _RESOLVED.move_to_end(key)
-    while len(_RESOLVED) > 64:
-        _RESOLVED.popitem(last=False)
-    return _RESOLVED[key]
+        _RESOLVED[key] = catalogue, Resolved(catalogue, selection)
+    return kept(_RESOLVED, key, MOST_RESOLVED)[1]
 
 
 def changed_once(build: Picked, selection: Selection) -> Picked:
@@ -103,6 +113,8 @@ def answering_once(ask: Callable[..., Any]) -> Callable[..., Any]:
 
     @wraps(ask)
     def answer(build: Build, *given: Any, **named: Any) -> Any:
+        if not of_commands(build.catalogue):
+            return ask(build, *given, **named)
         facts: dict[Any, Any] = resolved(build).facts
         key = ask, repr((given, named))
         if key not in facts:
