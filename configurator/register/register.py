@@ -92,7 +92,11 @@ class Register(ReadRegister):
             if draft:
                 row = writing.row(draft)
                 if row["status"] != DRAFT:
-                    raise RegisterError(f"quote {draft} is {row['status']}, and no draft")
+                    status = text(row["status"])
+                    told = text(
+                        "quote {number} is {status}, and no draft", number=draft, status=status
+                    )
+                    raise RegisterError(told)
             selection = attrs.evolve(quote.selection, revision=None, revisions=())
             quote = attrs.evolve(quote, number=number, selection=selection)
             kept = writing.keep(quote, row, ISSUED, self.paper(quote))
@@ -231,10 +235,14 @@ class Register(ReadRegister):
     def _writing(self, seller: str, reason: str | None = None) -> Iterator[Writing]:
         for what, said in (("seller", seller), ("reason", reason)):
             if said is not None and not said.strip():
-                raise ConfiguratorError(f"the {what} is empty: the register keeps it")
+                raise ConfiguratorError(_EMPTY[what])
             if said is not None and (len(said) > _LONGEST[what] or not said.isprintable()):
                 raise ConfiguratorError(
-                    f"the {what} must be one line of at most {_LONGEST[what]} letters"
+                    text(
+                        "the {what} must be one line of at most {most} letters",
+                        what=_WRITTEN[what],
+                        most=_LONGEST[what],
+                    )
                 )
         with self.database.writing() as to:
             yield Writing(to, seller, self.clock())
@@ -248,16 +256,18 @@ class Register(ReadRegister):
         added = ("add-on=", "deal ", "adjustment ", REST)
         for line in changed_lines(before, to_data(quote)):
             if not line.line.startswith(added):
-                was, now = line.was or "not quoted", line.is_now or "left out"
-                raise RegisterError(
-                    f"quote {number}: {line.title} was {was}, and is {now}: revise the quote and "
-                    "have the customer accept that"
-                )
+                was, now = line.was or text("not quoted"), line.is_now or text("left out")
+                told = text(
+                    "quote {number}: {line} was {was}, and is {now}: revise the quote and have "
+                    "the customer accept that",
+                    number=number, line=line.title, was=was, now=now,
+                )  # fmt: skip
+                raise RegisterError(told)
 
     def _revised(self, writing: Writing, number: str, quote: Quote, reason: str) -> KeptQuote:
         row = writing.row(number)
         if row["status"] == DRAFT:
-            raise RegisterError(f"{number} is a draft: issue it first")
+            raise RegisterError(text("{number} is a draft: issue it first", number=number))
         require_move(row, ISSUED)
         comes_from = quote.selection.revision
         if comes_from is not None and comes_from != row["revision"]:
@@ -279,3 +289,9 @@ SERIES_PATTERN = r"(?=.{1,20}$)[A-Za-z0-9 _./-]*[A-Za-z_./-]"
 """What stands before a number. The first of a series Q1 would be called as the eleventh of Q."""
 
 _LONGEST = {"seller": 120, "reason": 300}
+
+_EMPTY = {
+    "seller": text("the seller is empty: the register keeps it"),
+    "reason": text("the reason is empty: the register keeps it"),
+}
+_WRITTEN = {"seller": text("seller"), "reason": text("reason")}

@@ -49,7 +49,9 @@ class Counter:
 
     def look(self, asked: Asked) -> Look:
         """How pages and papers look, in the language asked for where it is known."""
-        wanted = asked.language or self.language
+        usual = self.language or self.shop.catalogue.shop.papers.language
+        other = asked.language not in ("", usual.partition("-")[0])
+        wanted = asked.language if other else self.language
         if wanted not in self._looks:
             if len(self._looks) >= _MOST_LOOKS:
                 self._looks.clear()

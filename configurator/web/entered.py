@@ -108,6 +108,18 @@ def _adjust(build: Build, asked: Asked) -> Build:
     )
 
 
+def _approve(build: Build, asked: Asked) -> Build:
+    """With an approver of every discount that has none."""
+    name = _needed(asked, "approver", text("who approves it"))
+    adjustments = (
+        one
+        if one.approver or (one.percent or one.amount or 0) > 0
+        else attrs.evolve(one, approver=name)
+        for one in build.selection.adjustments
+    )
+    return build.change(adjustments=tuple(adjustments))
+
+
 def _trade_in(build: Build, asked: Asked) -> Build:
     title = _needed(asked, "trade-title", text("what is traded in"))
     value = _amount(asked, "trade-amount", text("the value of the trade-in"))
@@ -147,6 +159,7 @@ def _travel(build: Build, asked: Asked) -> Build:
 
 ENTERED: Mapping[str, Callable[[Build, Asked], Build]] = {
     "adjust": _adjust,
+    "approve": _approve,
     "trade-in": _trade_in,
     "line": _line,
     "travel": _travel,
@@ -174,6 +187,11 @@ def with_customer(build: Build, asked: Asked) -> Build:
     if (kept, title, notes) == (selection.customer, selection.title, selection.notes):
         return build
     return build.change(customer=kept, title=title, notes=notes)
+
+
+def without_details(build: Build) -> Build:
+    """The package without whose it is, its name and the notes on the quote."""
+    return build.change(customer=None, title="", notes=())
 
 
 _CUSTOMER = {"name": "customer", "phone": "phone", "email": "email", "vehicle": "vehicle"}

@@ -93,7 +93,11 @@ def reopen(counter: Counter, asked: Asked) -> Answer:
     again = kept.priced(build.price())
     language = counter.look(asked).language
     was, now = language.amount_with_currency(again.was), language.amount_with_currency(again.is_now)
-    note = f"{number}: {was}" if again.was == again.is_now else f"{number}: {was} → {now}"
+    note = text("{number} costs what was quoted: {now}", number=number, now=now)
+    if again.was != again.is_now:
+        note = text(
+            "{number} was quoted at {was}; it now costs {now}", number=number, was=was, now=now
+        )
     return shown(counter, asked, State(written(build.selection), number=number), note)
 
 

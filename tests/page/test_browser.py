@@ -39,7 +39,7 @@ def page(chrome: Any, server: Served) -> Iterator[Any]:
     """A page on a desk, which may say nothing on its console and ask nothing of others."""
     context = chrome.new_context(viewport={"width": 1280, "height": 900}, base_url=server.address)
     opened = context.new_page()
-    opened.set_default_timeout(20_000)
+    opened.set_default_timeout(60_000)
     said: list[str] = []
     asked: list[str] = []
     opened.on("console", lambda message: said.append(message.text))
@@ -68,7 +68,7 @@ def tap(page: Any, what: str) -> None:
 
 def settled(page: Any) -> None:
     """Waits until the last step has been answered to its end."""
-    page.wait_for_load_state("networkidle")
+    page.locator("form.counter:not([data-answering])").wait_for()
 
 
 def shows(button: Any, quantity: int) -> None:
@@ -76,7 +76,7 @@ def shows(button: Any, quantity: int) -> None:
     from playwright.sync_api import expect
 
     beside = button.locator("xpath=../output")
-    expect(beside).to_have_text(str(quantity), timeout=20_000)
+    expect(beside).to_have_text(str(quantity), timeout=60_000)
 
 
 def go_to(page: Any, name: str) -> None:
@@ -275,7 +275,7 @@ def test_axe_finds_nothing_and_targets_are_large(
     """At three widths and 200 % zoom: WCAG 2.2, 2.5.8 (targets) and 1.4.10 (reflow) too."""
     context = chrome.new_context(base_url=server.address)
     page = context.new_page()
-    page.set_default_timeout(20_000)
+    page.set_default_timeout(60_000)
     page.set_viewport_size({"width": 1280, "height": 900})
     found: dict[str, object] = {}
     for state in states(page, language):
