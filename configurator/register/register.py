@@ -14,7 +14,7 @@ import attrs
 import sqlalchemy as sa
 from attrs import frozen
 
-from configurator.answers.data import to_data
+from configurator.answers.data import selection_data, to_data, to_json
 from configurator.answers.register import (
     ACCEPTED,
     DECLINED,
@@ -58,7 +58,14 @@ class Register(ReadRegister):
     """
 
     def issue(
-        self, quote: Quote, *, seller: str, series: str = "", draft: str = "", replaces: str = ""
+        self,
+        quote: Quote,
+        *,
+        seller: str,
+        series: str = "",
+        draft: str = "",
+        replaces: str = "",
+        request: str = "",
     ) -> KeptQuote:
         """Give the quote the next number of its series, and keep it with its PDF.
 
@@ -70,10 +77,13 @@ class Register(ReadRegister):
             series: what stands before its number; the catalogue's by default.
             draft: the name of the draft that it comes from, if any.
             replaces: the number of the quote that it replaces, if any.
+            request: a name of this request that no other has: what this seller has issued under it
+                before is the answer, and nothing is issued twice. The trail keeps it.
 
         Raises:
             ConfiguratorError: the series cannot be part of a number.
-            RegisterError: what it comes from is no draft, or the other cannot be replaced any more.
+            RegisterError: what it comes from is no draft, the other cannot be replaced any more, or
+                the name was given to another request.
 
         Example:
             >>> register.issue(taller.quote("DRAFT", shop.day), seller="Ann").number
@@ -86,7 +96,10 @@ class Register(ReadRegister):
                 f"{series!r} cannot be a series: use 1 to 20 letters, digits and any of _ . / - "
                 f"or a space, ending in a letter or a sign, and not beginning with {DRAFT_NAME}"
             )
-        with self._writing(seller) as writing:
+        reason = f"request {request}" if request else ""
+        with self._writing(seller, reason or None) as writing:
+            if reason and (before := writing.issued_for(reason)):
+                return self._same(writing, before, quote)
             number = writing.drawn(series)
             row = writing.new()
             if draft:
@@ -99,7 +112,7 @@ class Register(ReadRegister):
                     raise RegisterError(told)
             selection = attrs.evolve(quote.selection, revision=None, revisions=())
             quote = attrs.evolve(quote, number=number, selection=selection)
-            kept = writing.keep(quote, row, ISSUED, self.paper(quote))
+            kept = writing.keep(quote, row, ISSUED, self.paper(quote), reason)
             if replaces:
                 writing.move(writing.row(replaces), REPLACED, f"replaced by {number}")
         return kept
@@ -246,6 +259,21 @@ class Register(ReadRegister):
                 )
         with self.database.writing() as to:
             yield Writing(to, seller, self.clock())
+
+    def _same(self, writing: Writing, number: str, quote: Quote) -> KeptQuote:
+        """What was issued for a request before.
+
+        Raises:
+            RegisterError: it was another one.
+        """
+        kept = self._kept(writing.to, number, 1)
+        selection = attrs.evolve(quote.selection, revision=None, revisions=())
+        if kept.selection != to_json(selection_data(selection)):
+            told = text(
+                "quote {number} was issued for this request, of another package", number=number
+            )
+            raise RegisterError(told)
+        return kept
 
     def _require_quoted_prices(self, writing: Writing, number: str, quote: Quote) -> None:
         """Refuse add-ons that come with other prices than those that the customer has seen."""

@@ -178,6 +178,19 @@ class Writing:
             for revision, day, reason in self.to.execute(asked)
         )
 
+    def issued_for(self, reason: str) -> str:
+        """The number of what the seller has issued for a reason; empty where there is nothing."""
+        asked = (
+            sa.select(QUOTES.c.number)
+            .join(TRAIL, TRAIL.c.quote == QUOTES.c.id)
+            .where(
+                TRAIL.c.event == ISSUED,
+                TRAIL.c.reason == reason,
+                TRAIL.c.seller == self.seller,
+            )
+        )
+        return self.to.execute(asked).scalar() or ""
+
     def forget(self, row: Row, reason: str) -> None:
         """Delete the content of a quote's revisions, and who it was for."""
         of_it = sa.and_(PAPERS.c.quote == row["id"], PAPERS.c.deleted.is_(False))

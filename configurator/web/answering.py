@@ -44,7 +44,10 @@ def _lost(counter: Counter, asked: Asked) -> Answer:
     if asked.path["what"] in ("api", "api-issue"):
         done = "the question could not be answered: ask again"
         if asked.path["what"] == "api-issue":
-            done = "it is not known whether the quote was issued: look for it before asking again"
+            done = (
+                "it is not known whether the quote was issued: look for it, or ask again with the "
+            )
+            done += "same Idempotency-Key"
         return problem(503, done, code="unavailable")
     if asked.path["what"] in ("issue", "move"):
         told = text("it is not known whether that was done: look it up under Quotes first")

@@ -117,6 +117,7 @@ def _for_programs(workers: Workers, seats: Seats) -> list[Route]:
     return [
         *(route(name, "POST") for name in (*QUESTIONS, "selection", "issue")),
         route("catalogue", "GET"),
+        route("quotes", "GET"),
         *(route(name, "GET", False) for name in ("openapi.json", "answers.schema.json", SELECTION)),
     ]
 
@@ -140,6 +141,7 @@ async def _told(
             what="api-issue" if name == "issue" else "api",
             path={"question": name},
             query=dict(request.query_params),
+            form={"request": request.headers.get("idempotency-key", "")},
             file=await request.body() if posted else None,
             seller=signed,
             sellers=not seats.open,

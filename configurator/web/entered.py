@@ -197,19 +197,22 @@ def without_details(build: Build) -> Build:
 _CUSTOMER = {"name": "customer", "phone": "phone", "email": "email", "vehicle": "vehicle"}
 
 
-def contact_kept(before: Build, after: Build) -> Text | None:
+def contact_kept(before: Build, after: Build) -> str:
     """A caution where the customer is another one with the telephone or e-mail of the last."""
+    name = contact_of(before, after)
+    return name and text(
+        "telephone and e-mail are still those of {name}: change them, or empty them with one tap",
+        name=name,
+    )
+
+
+def contact_of(before: Build, after: Build) -> str:
+    """Whose telephone and e-mail another customer has; empty where it is the same or has others."""
     was, now = before.selection.customer, after.selection.customer
     if was is None or now is None or {*_words(was.name)} & {*_words(now.name)}:
-        return None
-    if not (was.name and (was.phone or was.email)):
-        return None
-    if (was.phone, was.email) != (now.phone, now.email):
-        return None
-    return text(
-        "telephone and e-mail are still those of {name}: change them, or empty them with one tap",
-        name=was.name,
-    )
+        return ""
+    same = (was.phone, was.email) == (now.phone, now.email)
+    return was.name if same and (was.phone or was.email) else ""
 
 
 def _words(name: str) -> list[str]:
