@@ -10,7 +10,7 @@ from attrs import evolve
 from configurator.errors import ConfiguratorError, QuoteRefused, RegisterError
 from configurator.web import api, beside, package, quotes, wishes
 from configurator.web.asked import EVENTS, Answer, Asked, Piece, Pieces
-from configurator.web.counter import Counter, sentences_of
+from configurator.web.counter import Counter, accent, sentences_of
 from configurator.web.pages import page
 from configurator.web.parts import message, part
 from configurator.web.problems import problem
@@ -19,6 +19,7 @@ from configurator.words import text
 _Whole: TypeAlias = Callable[[Counter, Asked], Answer]
 
 _WHOLE: dict[str, _Whole] = {
+    "accent": accent,
     "start": package.start,
     "open": package.open_file,
     "finish": package.finish,

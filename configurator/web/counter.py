@@ -87,6 +87,12 @@ def sentences_of(error: ConfiguratorError) -> tuple[str, ...]:
     return (said,) if isinstance(said, Text) else tuple(str(error).splitlines())
 
 
+def accent(counter: Counter, _: Asked) -> Answer:
+    """The shop's own colour, which the pages have in the places for one."""
+    told = f":root {{ --accent: {counter.shop.catalogue.shop.accent}; }}\n"
+    return Answer(told.encode(), kind="text/css; charset=utf-8")
+
+
 def file(content: bytes, name: str, kind: str) -> Answer:
     """A file that the browser shows or keeps under its name."""
     from urllib.parse import quote

@@ -53,9 +53,8 @@ def start(counter: Counter, asked: Asked) -> Answer:
             build.price()
         except ConfiguratorError:
             continue  # of another catalogue
-        ready.append(
-            (build.selection.title or selection.stem, State(written(build.selection)).packed())
-        )
+        anyone = written(build.change(customer=None).selection)
+        ready.append((build.selection.title or selection.stem, State(anyone).packed()))
     remark = shop.remark
     return counter.page(asked, "start.html", empty=empty.packed(), ready=ready, remark=remark)
 

@@ -154,6 +154,12 @@ class PackageView:
         """A discount needs an approver."""
         return any(one.code == "approval" for one in self.check.stops)
 
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """The sides on which units are, or could be."""
+        able = {side for unit in self.units for side in (unit.side or "rear", *self.sides_of(unit))}
+        return tuple(side for side in ("left", "rear", "right") if side in able)
+
     def sides_of(self, unit: Placement) -> tuple[str, ...]:
         """The sides that a unit can work from."""
         known = self.build.catalogue.option(unit.choice, unit.option).unit

@@ -79,7 +79,7 @@
     if (event.key !== "Enter" || event.isComposing) return;
     if (!event.target.matches("form.counter input")) return;
     const button = event.target.closest(".find, .taps, .typed")
-      ?.querySelector(".taps [value^='count:'], :is(.find, .typed) > button");
+      ?.querySelector(".taps [value^='count:'], :is(.find, .typed) button");
     if (!button) return;
     event.preventDefault();
     button.click();
