@@ -120,6 +120,7 @@ def test_a_whole_sale_by_keyboard_alone(page: Any) -> None:
 
 def test_a_whole_sale_without_javascript(chrome: Any, server: Served) -> None:
     context = chrome.new_context(java_script_enabled=False, base_url=server.address)
+    context.set_default_timeout(60_000)
     page = context.new_page()
     start(page, WISH)
     page.get_by_role("button", name="What would help").click()
@@ -389,6 +390,7 @@ def test_targets_are_44_pixels_where_they_are_touched(chrome: Any, server: Serve
         base_url=server.address, has_touch=True, is_mobile=True,
         viewport={"width": 768, "height": 1024},
     )  # fmt: skip
+    context.set_default_timeout(60_000)
     page = context.new_page()
     page.goto("/")
     assert small_targets(page, 44) == []
