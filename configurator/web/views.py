@@ -312,9 +312,12 @@ def whole_pictures(build: Build, language: Language, prefix: str = "") -> tuple[
         prefix: begins the ids in them, where several packages are on one page.
     """
     known, layout = resolved(build), build.check().layout
-    found = [vehicle_svg(known, layout, f"{prefix}vehicle-", speech=language)]
+    found = [vehicle_svg(known, layout, f"{prefix}vehicle-", (174.0, 110.0), speech=language)]
     if layout is not None and layout.placements:
-        found.append(corner_svg(known, layout, prefix=f"{prefix}corner-", speech=language))
+        corner = f"{prefix}corner-"
+        found.append(
+            corner_svg(known, layout, prefix=corner, paper=(174.0, 120.0), speech=language)
+        )
     return tuple(picture for picture in found if picture)
 
 
