@@ -100,8 +100,7 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
             may say how its value is written: ``{total:amount}`` without the currency,
             ``{each:finest}`` the same with every decimal it has,
             ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter,
-            ``{title:inside}`` as a title is written inside a sentence, ``{title:40}`` cut to this
-            many letters.
+            ``{title:inside}`` as a title is written inside a sentence.
         plural: the message where the value ``n`` is not one.
         values: what is put in the places.
     """
@@ -187,8 +186,6 @@ class Speech:
                 said = self.say(value)
                 if form == "inside" and self.lowers and said[1:2].islower():
                     return said[:1].lower() + said[1:]
-                if form.isdecimal() and len(said) > int(form):
-                    return said[: int(form) - 1] + "…"
                 return said[:1].upper() + said[1:] if form == "capital" else said
             case None:
                 return ""

@@ -1,7 +1,5 @@
 """The 12 V system: what options contribute to it, and how a shop has its power calculated."""
 
-from __future__ import annotations
-
 from decimal import Decimal
 from typing import Annotated
 
