@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from math import ceil
 
 from attrs import frozen
 
@@ -26,10 +27,11 @@ _CUT = "#b03a2e"
 
 @frozen
 class SheetPicture:
-    """A stock sheet: what stands over it, its scale, and the drawing."""
+    """A stock sheet: what stands over it, its scale, the drawing and how wide that is, mm."""
 
     title: str
     scale: int
+    width: int
     svg: str
 
 
@@ -51,7 +53,7 @@ def sheet_pictures(
         across, down = ((size / scale + 1) / _LETTERS for size in (sheet.length, sheet.width))
         title = text("{sheet}, scale 1 to {scale}", sheet=sheet_title(sheet), scale=scale)
         svg = canvas.svg(across, down, title, f"sheet-{number}-")
-        yield SheetPicture(sheet_title(sheet), scale, svg)
+        yield SheetPicture(sheet_title(sheet), scale, ceil(across * _LETTERS), svg)
 
 
 def _draw(canvas: Canvas, sheet: CutSheet, panels: Mapping[int, CutPanel]) -> None:
