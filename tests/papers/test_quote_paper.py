@@ -34,7 +34,7 @@ from configurator.report.price import customer_table
 from configurator.report.quote import Quote, make_quote
 from configurator.report.quote_tables import standing_table
 from configurator.schemas import schema
-from configurator.selection.dates import Revision
+from configurator.selection.dates import PlannedDate, Revision
 from configurator.selection.picks import Override, Selection
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
@@ -436,6 +436,23 @@ def test_what_is_simply_included_is_told_together() -> None:
     only = catalogue([choice("tray", [option("flat", 0, title="Flat tray")])])
     quote = make_quote(Resolved(only, selection({"tray": "flat"})), "Q-1", DAY)
     assert pages_of(quote).has("Flat trayincluded")
+
+
+def test_an_agreed_day_that_is_over_is_cautioned_of_in_the_paper_s_language() -> None:
+    """Of several days the last counts; the day of the quote itself is not over."""
+    days = (
+        PlannedDate("2026-07-30", "2026-08-02", title="Build"),
+        PlannedDate("2026-08-01", "2026-08-03", title="Collection"),
+    )
+    chosen = attrs.evolve(shipped_quote("contractor").selection, dates=days)
+    quote = make_quote(Resolved(quandong(), chosen), "Q-1", DAY)
+    (past,) = (finding for finding in quote.findings if finding.code == "date-past")
+    assert past.sentence == "Build is agreed for 2026-08-02, which has passed"
+    said = {"en-AU": "Build is agreed for 2 August 2026", "de": "Build ist für den 2. August 2026"}
+    for tag, words in said.items():
+        html = quote_html(quote, look_of(quote.shop, tag=tag))
+        assert words in html.replace("\N{NO-BREAK SPACE}", " ")
+    assert not [f for f in shipped_quote("contractor").findings if f.code == "date-past"]
 
 
 # Length and shape
