@@ -14,7 +14,7 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
-from configurator.engine.joint_fit import MOST_PROOFS
+from configurator.engine.joint_fit import MOST_PROOFS, QUICK_PROOFS
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
 from configurator.forms import form
@@ -214,13 +214,13 @@ class _Asking:
         search.travel(selection)
         self.picks = list(search.encoding.picks(selection).values())
         self.unsettled: SearchLimit | None = None
+        search.layouts.proofs = QUICK_PROOFS if quick else MOST_PROOFS
         try:
             self.sound = search.sound(self.picks, quick=quick) is not None
         except SearchLimit as limit:
             if not quick:
                 raise
             self.sound, self.unsettled = True, limit
-        search.layouts.proofs = MOST_PROOFS
         self.crowded, self.opinions = search.counts.crowded, _OPINIONS
         plain = self.sound and not selection.none
         self.some, self.every = search.seen(self.picks) if plain else (0, -1)
