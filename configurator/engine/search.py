@@ -159,12 +159,12 @@ class Search:
         self._set_out(Journey())
         self._load()
         sums = [c for c in self.constraints.values() if isinstance(c, LimitConstraint)]
-        self.starts = Starts(self.encoding, sums)
         self.spare = as_bits(
             variable
             for variable, (choice, option, _) in self.encoding.level_of.items()
             if (choice, option) in self.insides.units and catalogue.by_id[choice].pick != "one"
         )
+        self.starts = Starts(self.encoding, sums, self.spare)
         self._refuted: list[frozenset[int]] = []
         self._solves = self._rounds = self._crowded = 0
         self.core: frozenset[int] = frozenset()
@@ -216,7 +216,7 @@ class Search:
             guards,
             tuple(tuple(g) for _, g in groupby(asked, key=lambda one: one.constraint.rank)),
             every,
-            SolutionPool(self._most_known),
+            SolutionPool(self._most_known, len(self.encoding.level_of)),
         )
 
     def _require_owner(self) -> None:
@@ -239,12 +239,10 @@ class Search:
             self._prices[key] = prices(self.catalogue, choice, option, quantity)
         return self._prices[key]
 
-    def seen(self, literals: Iterable[int]) -> tuple[int, int]:
-        """What some, and what all, of the sound selections already found with these variables have.
-
-        Both have the bit of each variable set; all bits are where none was met.
-        """
-        return self._known.seen(literals)
+    def unmet(self, literals: Sequence[int], wanted: Iterable[int]) -> list[int]:
+        """Which of the wanted no sound selection already found with the literals has."""
+        places = self._known.having(literals)
+        return [one for one in wanted if not self._known.having([one]) & places]
 
     def at_once(self, literals: Sequence[int]) -> frozenset[int]:
         """What follows from the literals and all constraints by reading clauses alone."""
@@ -258,6 +256,7 @@ class Search:
         active: frozenset[ConstraintId] | None = None,
         patience: int = MOST_CROWDED,
         quick: bool = False,
+        hopes: Iterable[int] = (),
     ) -> int | None:
         """A complete selection with the literals that keeps what is active, as bits, or None.
 
@@ -271,6 +270,7 @@ class Search:
             active: constraints to respect; all of them by default.
             patience: how many crowded proposals it refuses before it stops without an answer.
             quick: give up at one that is hard to refuse.
+            hopes: variables of options that the first proposal is to have besides, where it can.
 
         Raises:
             SearchLimit: it stopped without an answer, which proves nothing.
@@ -280,10 +280,8 @@ class Search:
         named = active is not None
         guards = [self._every] if active is None else self._guards(active)
         active = self.active if active is None else active
-        if all(literal > 0 for literal in literals):
-            met = self._known.having(literals)
-            if met is not None:
-                return met
+        if met := self._known.having(literals):
+            return self._known.at(met)
         self._load()
         assumptions = [*literals, *guards]
         asked = frozenset(assumptions)
@@ -299,7 +297,7 @@ class Search:
                 if core <= asked:
                     self.core = core
                     return None
-        begin = self.starts.over(self.starts.lightest(), literals)
+        begin = self.starts.over(self.starts.lightest(), [*literals, *hopes])
         phases, without = self._phases(begin), {-v for v in variables(self.spare & ~begin)} - asked
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
@@ -329,8 +327,8 @@ class Search:
             self._rounds += 1
             self.learn(violations)
             first = self.constraints[violations[0].fact]
-            if first.lighter:
-                lightest = self.starts.lightest(over)
+            if first.lighter or hopes:
+                hopes, lightest = (), self.starts.lightest(over)
                 over.update(violation.fact for violation in violations)
                 phases = self._phases(self.starts.over(lightest, literals))
             if self.crowded(violations):
