@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import TypeAlias
 
@@ -24,7 +24,7 @@ from configurator.engine.constraint import (
     Violation,
 )
 from configurator.engine.encoding import Encoding, as_bits, variables
-from configurator.engine.figures import Figure, Insides, masses, prices
+from configurator.engine.figures import Figure, Insides, determiners_of, masses, prices
 from configurator.engine.joint_fit import Layouts, joint_fits
 from configurator.engine.limits import LimitConstraint, limits
 from configurator.engine.rating import ratings
@@ -147,6 +147,7 @@ class Search:
         self.encoding = Encoding(catalogue)
         self._masses: dict[tuple[str, str], Figure] = {}
         self._prices: dict[tuple[str, str, int], Figure] = {}
+        self._deciders: dict[tuple[str, str], Container[str]] = {}
         self.insides = Insides(self.encoding)
         self.layouts = Layouts(self.insides)
         self._plain = self._made(kinds)
@@ -238,6 +239,14 @@ class Search:
         if key not in self._prices:
             self._prices[key] = prices(self.catalogue, choice, option, quantity)
         return self._prices[key]
+
+    def decides_price(self, choice: str, option: str) -> Container[str]:
+        """Ids of the choices that the price of the option depends on."""
+        key = choice, option
+        if key not in self._deciders:
+            parts = self.catalogue.option(*key).price
+            self._deciders[key] = determiners_of(self.catalogue, parts)
+        return self._deciders[key]
 
     def unmet(self, literals: Sequence[int], wanted: Iterable[int]) -> list[int]:
         """Which of the wanted no sound selection already found with the literals has."""
