@@ -231,6 +231,7 @@ class _Asking:
         self.search, self.selection, self.reasons, self.quick = search, selection, reasons, quick
         self.build = Resolved(search.catalogue, selection)
         search.travel(selection)
+        search.freed.clear()
         self.picks = list(search.encoding.picks(selection).values())
         self.unsettled: SearchLimit | None = None
         try:

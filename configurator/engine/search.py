@@ -137,6 +137,8 @@ class Search:
         constraints: what holds on the journey.
         active: which of them answers respect; all, unless it is set to fewer.
         spare: bits of the variables of the units that a selection need not have.
+        freed: that such a unit stays out, where proposals for the same picks found that it cannot;
+            half of the proposals of a sale are spared by not trying that each time.
         core: after a refusal, literals, and guards of constraints that were named, that it rests
             on.
     """
@@ -166,6 +168,7 @@ class Search:
             if (choice, option) in self.insides.units and catalogue.by_id[choice].pick != "one"
         )
         self.starts = Starts(self.encoding, sums, self.spare)
+        self.freed: set[int] = set()
         self._refuted: list[frozenset[int]] = []
         self._solves = self._rounds = self._crowded = 0
         self.core: frozenset[int] = frozenset()
@@ -307,7 +310,8 @@ class Search:
                     self.core = core
                     return None
         begin = self.starts.over(self.starts.lightest(), [*literals, *hopes])
-        phases, without = self._phases(begin), {-v for v in variables(self.spare & ~begin)} - asked
+        phases, without = self._phases(begin), {-v for v in variables(self.spare & ~begin)}
+        without -= asked | self.freed
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
         before, crowded = self._solves, 0
@@ -318,6 +322,7 @@ class Search:
             if not self._solver.solve(assumptions=[*assumptions, *sorted(without)]):
                 self.core = self._solver.core()
                 if self.core & without:
+                    self.freed |= self.core & without
                     without -= self.core
                     continue
                 self._refute(self.core)
