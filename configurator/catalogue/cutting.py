@@ -1,7 +1,5 @@
 """What panels and extrusions are cut from, and how large they are; mm."""
 
-from __future__ import annotations
-
 from decimal import Decimal
 from typing import Annotated, TypeAlias
 

@@ -6,8 +6,6 @@ written in ``at``, which takes no part in equality. The JSON Schema of a catalog
 these classes.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
@@ -416,12 +414,12 @@ class Catalogue(Record):
 
         return sha256(self.text.encode()).hexdigest()
 
-    def on(self, day: date) -> Catalogue:
+    def on(self, day: date) -> "Catalogue":
         """The catalogue with the prices of that day."""
         iso = day.isoformat()
         return self if iso == self.day else evolve(self, day=iso)
 
-    def for_customers(self) -> Catalogue:
+    def for_customers(self) -> "Catalogue":
         """The catalogue without what the shop pays, and to whom."""
         return evolve(self, trade=(), text="")
 
@@ -430,7 +428,12 @@ class Catalogue(Record):
         first, until = self.valid.first, self.valid.until
         if first <= day.isoformat() <= until:
             return ""
-        return f"the catalogue's prices hold from {first} to {until}, not on {day.isoformat()}"
+        return text(
+            "the catalogue's prices hold from {first} to {until}, not on {day}",
+            first=date.fromisoformat(first),
+            until=date.fromisoformat(until),
+            day=day,
+        )
 
     @property
     def price_day(self) -> str:
@@ -453,7 +456,7 @@ class Catalogue(Record):
         return frozenset((choice, o.id) for choice, o in every if o.sold_by is not None)
 
     @cached_property
-    def with_amounts(self) -> dict[tuple[object, ...], Catalogue]:
+    def with_amounts(self) -> dict[tuple[object, ...], "Catalogue"]:
         """The catalogues that :func:`configurator.catalogue.measured.measuring` made of it."""
         return {}
 

@@ -24,7 +24,7 @@ _REQUIRED = ("vehicles", "choices", "options", "groups", "rates")
 
 
 class Spot:
-    """A value of the tree, or a key of it, and where it stands.
+    """A value of the tree, or a key of it, and where it stands; its text says what it belongs to.
 
     Attributes:
         tree: what it is in.
@@ -37,6 +37,9 @@ class Spot:
 
     def __init__(self, tree: Tree, path: Path, value: Any, is_key: bool = False) -> None:
         self.tree, self.path, self.value, self.is_key = tree, path, value, is_key
+
+    def __str__(self) -> str:
+        return self.thing
 
     def __getitem__(self, key: str) -> Spot:
         """The value below the key; of None where there is none."""

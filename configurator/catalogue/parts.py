@@ -4,8 +4,6 @@ Amounts are in the catalogue's currency, masses kg. Each kind says how one is ca
 :func:`configurator.totals.part_total` and :mod:`configurator.pricing.lines` do it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from decimal import Decimal
 from functools import cached_property

@@ -1,7 +1,5 @@
 """The shop's own terms: what its papers show, tax, rounding, payment, who approves discounts."""
 
-from __future__ import annotations
-
 from decimal import Decimal
 from typing import Annotated
 

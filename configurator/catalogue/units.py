@@ -3,8 +3,6 @@
 Sizes are millimetres; left and right of a unit as seen facing it.
 """
 
-from __future__ import annotations
-
 from decimal import Decimal
 from typing import Annotated
 

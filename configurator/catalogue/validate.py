@@ -105,19 +105,19 @@ class _Whole(Names):
             return
         hint = 'leave it out, or write "pick: several" for the choice'
         if "at-most" in choice:
-            sentence = f'{choice.thing} takes one option, so "at-most" means nothing there'
+            sentence = f'{choice} takes one option, so "at-most" means nothing there'
             yield choice["at-most"].say(sentence, "at-most", hint)
         for option in choice.records("options"):
             most = option["most"].number
             if most is not None and most > 1:
-                sentence = f'{option.thing} has "most: {most}", but the choice takes one'
+                sentence = f'{option} has "most: {most}", but the choice takes one'
                 yield option["most"].say(sentence, "most", hint)
 
     def _add_on(self, add_on: Spot) -> Iterator[Problem]:
         suggest = add_on["suggest"]
         yield from self._condition(suggest)
         if (ADD_ON, add_on["id"].value) in _tested(suggest):
-            sentence = f"{add_on.thing} names itself in the condition that suggests it"
+            sentence = f"{add_on} names itself in the condition that suggests it"
             hint = "leave it out there: an add-on is suggested only while it is not picked"
             yield suggest.say(sentence, "suggests-itself", hint)
 
@@ -126,19 +126,17 @@ class _Whole(Names):
             yield from self._condition(rule[key])
         if "needs" not in rule and "rules-out" not in rule:
             hint = 'add "needs: ..." or "rules-out: ..."'
-            yield rule.say(f"{rule.thing} has no consequence", "rule-without-consequence", hint)
+            yield rule.say(f"{rule} has no consequence", "rule-without-consequence", hint)
         if "needs" in rule and "rules-out" in rule:
-            sentence = f'{rule.thing} has both "needs" and "rules-out"'
+            sentence = f'{rule} has both "needs" and "rules-out"'
             yield rule.say(sentence, "rule-with-two-consequences", "make two rules of it")
         when = rule["when"].value
         if isinstance(when, dict) and when == rule["needs"].value:
-            sentence = f"{rule.thing} needs just what it applies to, so it says nothing"
+            sentence = f"{rule} needs just what it applies to, so it says nothing"
             hint = "name something else in needs, or leave the rule out"
             yield rule["needs"].say(sentence, "rule-on-itself", hint)
         if isinstance(when, dict) and when == rule["rules-out"].value:
-            sentence = (
-                f"{rule.thing} rules out just what it applies to, so that can never be picked"
-            )
+            sentence = f"{rule} rules out just what it applies to, so that can never be picked"
             hint = "name something else in rules-out, or take what it names out of the catalogue"
             yield rule["rules-out"].say(sentence, "rule-on-itself", hint)
 
@@ -161,16 +159,16 @@ class _Whole(Names):
     def _quantities(self, test: Spot, choice: str) -> Iterator[Problem]:
         low, high = test["at-least"].number, test["at-most"].number
         if "at-least" not in test and "at-most" not in test:
-            sentence = f'{test.thing} asks for no quantity of choice "{choice}"'
+            sentence = f'{test} asks for no quantity of choice "{choice}"'
             yield test.say(sentence, "quantity", 'add "at-least: ..." or "at-most: ..."')
         if low is not None and high is not None and low > high:
-            asks = f"{test.thing} asks for at least {low} and at most {high}"
+            asks = f"{test} asks for at least {low} and at most {high}"
             sentence = f"{asks}, which can never both hold"
             yield test.say(sentence, "quantity", "swap the two numbers")
         elif low is not None and low > (most := self.most(choice, test["option"].value)):
             of = f'option "{test["option"].value}" of ' if "option" in test else ""
             sentence = (
-                f'{test.thing} asks for at least {low} of {of}choice "{choice}", at most {most} of '
+                f'{test} asks for at least {low} of {of}choice "{choice}", at most {most} of '
                 "which can be picked"
             )
             hint = "ask for less, or allow more there"
@@ -193,26 +191,24 @@ class _Whole(Names):
             for name in listed:
                 option = self.options.get(choice.text, {}).get(name.text)
                 if option is not None and (why := _no_piece(option)):
-                    sentence = f"{answer.thing} has {option.thing}, which {why}"
+                    sentence = f"{answer} has {option}, which {why}"
                     hint = "leave it out of the deal; what is in one has a price for one piece"
                     yield name.say(sentence, "deal-by-measure", hint)
             for _, quantity in answer.items():
                 if quantity.number is not None and quantity.number % 1:
-                    sentence = f"{answer.thing} picks {quantity.value} of an option"
+                    sentence = f"{answer} picks {quantity.value} of an option"
                     yield quantity.say(sentence, "quantity", "write a whole number")
 
     def _too_many(self, answer: Spot, choice: str) -> Iterator[Problem]:
         """More options, or more of one, than the choice takes."""
         if self.takes_one(choice) and len(answer) > 1:
-            sentence = (
-                f'{answer.thing} picks {len(answer)} options of choice "{choice}", which takes one'
-            )
+            sentence = f'{answer} picks {len(answer)} options of choice "{choice}", which takes one'
             yield answer.say(sentence, "too-many-picks", "keep one of them")
             return
         for option, quantity in answer.items():
             count, most = quantity.number, self.most(choice, option.value)
             if count is not None and count > most:
-                picked = f'{answer.thing} picks {count} of option "{option.value}"'
+                picked = f'{answer} picks {count} of option "{option.value}"'
                 sentence = f'{picked} of choice "{choice}", at most {most} of which can be picked'
                 hint = f"set its quantity to {most} or less"
                 yield quantity.say(sentence, "too-many-picks", hint)
@@ -243,7 +239,7 @@ class _Whole(Names):
         load = option["power"]["load"]
         if isinstance(load.value, dict) and ("amps" in load) == ("watts" in load):
             given = "both amps and watts" if "amps" in load else "neither amps nor watts"
-            yield load.say(f"the load of {load.thing} has {given}", "load", "give one of the two")
+            yield load.say(f"the load of {load} has {given}", "load", "give one of the two")
 
     def _panel(self, panel: Spot) -> Iterator[Problem]:
         yield from self.unknown(panel["stock"], "stock sheet")
@@ -253,7 +249,7 @@ class _Whole(Names):
         yield from self._formula(panel["width"])
         if ("stock" in panel) == ("stock-of" in panel):
             given = "both stock and stock-of" if "stock" in panel else "neither stock nor stock-of"
-            sentence = f"a panel of {panel.thing} has {given}"
+            sentence = f"a panel of {panel} has {given}"
             yield panel.say(sentence, "panel-stock", "give one of the two")
         options = self.options.get(panel["stock-of"].text, {})
         if options and not any("cut-from" in option for option in options.values()):
@@ -269,27 +265,27 @@ class _Whole(Names):
         kind = part["kind"].text
         if kind not in _PART_KEYS:
             return
-        known, what = _PART_KEYS[kind], f"the {kind} {facet} of {part.thing}"
+        known, what = _PART_KEYS[kind], f"the {kind} {facet} of"
         missing = sorted(key for key, must in known.items() if must and key not in part)
         if missing:
             lacks = " and no ".join(f'"{key}"' for key in missing)
             hint = "add " + " and ".join(f'"{key}: ..."' for key in missing)
-            yield part.say(f"{what} has no {lacks}", "missing-key", hint)
+            yield part.say(f"{what} {part} has no {lacks}", "missing-key", hint)
         for key, _ in part.items():
             others = [other for other, keys in _PART_KEYS.items() if key.value in keys]
             if others and kind not in others:
-                sentence = f'{what} has "{key.value}", which means nothing there'
+                sentence = f'{what} {part} has "{key.value}", which means nothing there'
                 hint = f"leave it out, or write the kind that has it: {others[0]}"
                 yield key.say(sentence, "unknown-key", hint)
         if kind == "table":
-            yield from self._table(part, f"the {facet} table of {part.thing}")
+            yield from self._table(part, f"the {facet} table of {part}")
         yield from self.unknown(part["trade"], "trade")
         yield from self.unknown(part["of"], "measure")
         yield from self.unknown_pick(part["replaces"], whole=True)
         if part["replaces"].text:
             for option in self.named(part["replaces"]):
                 if why := _no_piece(option):
-                    sentence = f"{what} takes off {option.thing}, which {why}"
+                    sentence = f"{what} {part} takes off {option}, which {why}"
                     hint = "take a fixed amount off, as a part below zero"
                     yield part["replaces"].say(sentence, "credit-by-measure", hint)
 
@@ -318,7 +314,7 @@ class _Whole(Names):
         if len(given) != 2:
             has = "all of" if len(given) == 3 else "only" if given else "none of"
             which = given[0] if len(given) == 1 else "front, rear and width"
-            sentence = f"an opening of {opening.thing} has {has} {which}"
+            sentence = f"an opening of {opening} has {has} {which}"
             yield opening.say(sentence, "opening", "give exactly two of front, rear and width")
         for name in opening["prefers"]:
             yield from self._on_a_unit(name, "prefers")
@@ -328,7 +324,7 @@ class _Whole(Names):
         yield from self.unknown_pick(name)
         named = self.named(name)
         if named and not any("unit" in option for option in named):
-            sentence = f'{name.thing} {verb} "{shown(name.value)}", which is not something to place'
+            sentence = f'{name} {verb} "{shown(name.value)}", which is not something to place'
             yield name.say(sentence, "no-unit", "name a choice or an option that has a unit")
 
     def _unit(self, unit: Spot) -> Iterator[Problem]:
@@ -340,9 +336,7 @@ class _Whole(Names):
             units = [option["unit"] for option in self.named(carrier)]
             read = all(isinstance(one.value, dict | None) for one in units)
             if units and read and not any("carries" in one for one in units):
-                sentence = (
-                    f'{unit.thing} is to stand on "{shown(carrier.value)}", which carries nothing'
-                )
+                sentence = f'{unit} is to stand on "{shown(carrier.value)}", which carries nothing'
                 hint = 'give it "carries" in its unit, or name something else to stand on'
                 yield carrier.say(sentence, "no-carrier", hint)
         side, sides = unit["prefers"]["side"], unit["works-from"]
@@ -350,7 +344,7 @@ class _Whole(Names):
         known = [str(one.value) for one in sides]
         if side.text and side.text not in known and not unread:
             sentence = (
-                f"the unit of {unit.thing} prefers the {shown(side.text)}, but works from "
+                f"the unit of {unit} prefers the {shown(side.text)}, but works from "
                 f"{' or '.join(known) or 'no side'}"
             )
             hint = 'prefer a side that its "works-from" names, or add this side there'
@@ -369,7 +363,7 @@ def _repeated_ids(data: Spot) -> Iterator[Problem]:
                 before = met.setdefault(identity.value, identity)
                 if before is not identity:
                     first = first_at(before.at, identity.at)
-                    sentence = f"there is a second {identity.thing}, first in {first}"
+                    sentence = f"there is a second {identity}, first in {first}"
                     yield identity.say(sentence, "repeated-id", "give one of them another id")
 
 
@@ -425,7 +419,7 @@ def _out_of_reach(data: Spot) -> Iterator[Problem]:
         ]
         if what:
             sentence = (
-                f"the unit of {option.thing} has {listed(what)}, but states no side that it works "
+                f"the unit of {option} has {listed(what)}, but states no side that it works "
                 "from, so it may be placed out of reach"
             )
             hint = (
@@ -437,35 +431,33 @@ def _out_of_reach(data: Spot) -> Iterator[Problem]:
 
 def _work(work: Spot, option: Spot) -> Iterator[Problem]:
     """What contradicts itself in one thing that the workshop does for an option."""
-    hole, owner = work["hole"], work.thing
+    hole = work["hole"]
     given = [key for key in ("diameter", "width", "height") if key in hole]
     if len(hole) and given not in (["diameter"], ["width", "height"]):
         has = " and ".join(given) if len(given) < 3 else "all of diameter, width and height"
-        sentence = f"a hole of {owner} has {'only ' if len(given) == 1 else ''}{has}"
+        sentence = f"a hole of {work} has {'only ' if len(given) == 1 else ''}{has}"
         yield hole.say(sentence, "hole", "give its diameter, or its width and its height")
     if "corners" in work and "places" in work:
-        sentence = f"work of {owner} has both places and corners"
+        sentence = f"work of {work} has both places and corners"
         yield work["corners"].say(sentence, "work-places", "give one of them")
     there = 4 if "corners" in work else len(work["places"])
     count = work["count"].number
     if count is not None and there and count != there:
-        sentence = f"work of {owner} is done {count} times in {there} places"
+        sentence = f"work of {work} is done {count} times in {there} places"
         hint = "leave count out: it is as many as there are places"
         yield work["count"].say(sentence, "work-count", hint)
     unit = option["unit"]
     where = next((key for key in ("places", "corners") if key in work), "")
     unread = "unit" in option and not isinstance(unit.value, dict)
     if where and "works-from" not in unit and not unread:
-        sentence = f"work of {owner} has {where} on a unit, but no unit that works from a side"
+        sentence = f"work of {work} has {where} on a unit, but no unit that works from a side"
         hint = "say in words, under where, in which place it is done"
         yield work[where].say(sentence, "work-places", hint)
     for place in (work["corners"], *work["places"]):
         for key, size in _WITHIN.items():
             at, most = place[key].number, unit["body"][size].number
             if at is not None and most is not None and at > most:
-                sentence = (
-                    f"{key} of {at} mm is outside {option.thing}, which has a {size} of {most} mm"
-                )
+                sentence = f"{key} of {at} mm is outside {option}, which has a {size} of {most} mm"
                 hint = (
                     "count from the unit's own edge: across from the left of its working face, "
                     "behind it, and up from its underside"

@@ -80,40 +80,40 @@ def _days(valid: Spot) -> Days | None:
 
 
 def _part(part: Spot, valid: Days | None, option: str) -> Iterator[Problem]:
-    owner, first, until = part.thing, part["from"].day, part["until"].day
+    first, until = part["from"].day, part["until"].day
     if first and until and first > until:
-        sentence = f"a price of {owner} counts until {until}, before it counts from {first}"
+        sentence = f"a price of {part} counts until {until}, before it counts from {first}"
         yield part["until"].say(sentence, "never-valid", "swap the two days")
     elif valid and first and first > valid[1]:
         sentence = (
-            f"a price of {owner} from {first} on does not count yet: the catalogue holds until "
+            f"a price of {part} from {first} on does not count yet: the catalogue holds until "
             f"{valid[1]}"
         )
         hint = "let the catalogue hold longer once that price is to count"
         yield part.say(sentence, "never-valid", hint, level="caution")
     elif valid and until and until < valid[0]:
         sentence = (
-            f"a price of {owner} never counts: the catalogue holds from {valid[0]} to {valid[1]}"
+            f"a price of {part} never counts: the catalogue holds from {valid[0]} to {valid[1]}"
         )
         hint = "change its days, or leave it out"
         yield part.say(sentence, "never-valid", hint, level="caution")
     if part["replaces"].value == option:
         hint = "name the option that it replaces"
-        yield part["replaces"].say(f"{owner} takes its own price off", "cyclic-credit", hint)
+        yield part["replaces"].say(f"{part} takes its own price off", "cyclic-credit", hint)
     percent = part["percent"].number
     if part["kind"].value == "credit" and percent is not None and percent > 100:
-        sentence = f"{owner} takes {percent} percent of another price off; 100 is all of it"
+        sentence = f"{part} takes {percent} percent of another price off; 100 is all of it"
         hint = "write 100 or less, or leave it out for all of it"
         yield part["percent"].say(sentence, "out-of-range", hint)
     starts = [step["from"] for step in part["steps"]]
     if not all(type(start.value) is int for start in starts):
         return
     if starts and starts[0].value != 1:
-        sentence = f"the first step of {owner} is from {starts[0].value}, so fewer have no price"
+        sentence = f"the first step of {part} is from {starts[0].value}, so fewer have no price"
         yield starts[0].say(sentence, "breaks", "let the first step be from 1")
     for before, start in pairwise(starts):
         if start.value <= before.value:
-            sentence = f"a step of {owner} from {start.value} follows one from {before.value}"
+            sentence = f"a step of {part} from {start.value} follows one from {before.value}"
             yield start.say(sentence, "breaks", "put the steps in rising order, each once")
 
 
@@ -122,7 +122,7 @@ def _unit_prices(parts: list[Spot], facet: str) -> Iterator[Problem]:
     for part in parts:
         others = [one for one in parts if one is not part and _on_one_day(part, one)]
         if part["kind"].value == "unit-price" and others:
-            sentence = f"the unit price of {part.thing} has another part of its {facet} beside it"
+            sentence = f"the unit price of {part} has another part of its {facet} beside it"
             hint = "let it stand alone, or give the two different days"
             yield part.say(sentence, "unit-price", hint)
             return
@@ -148,24 +148,24 @@ def _sold_by(option: Spot) -> Iterator[Problem]:
         return
     for key in _NOT_MEASURED:
         if key in option:
-            sentence = f'{option.thing} is sold by measure, but has "{key}", which is of a piece'
+            sentence = f'{option} is sold by measure, but has "{key}", which is of a piece'
             hint = f'leave out "sold-by", or put "{key}" on an option sold by the piece'
             yield option[key].say(sentence, "sold-by", hint)
     step = sold["step"].number if "step" in sold else Decimal("0.1")
     if step is None or step <= 0:
         return
     if step % Decimal("0.01"):
-        sentence = f"{option.thing} is sold in steps of {step}, finer than a hundredth"
+        sentence = f"{option} is sold in steps of {step}, finer than a hundredth"
         yield sold["step"].say(sentence, "sold-by", "take a step with two decimals at most")
         return
     least, most = sold["least"].number, sold["most"].number
     for key, amount in (("least", least), ("most", most)):
         if amount is not None and amount % step:
-            sentence = f"{key} of {option.thing} is {amount}, which is no multiple of its step"
+            sentence = f"{key} of {option} is {amount}, which is no multiple of its step"
             hint = f"take a multiple of {step}, or another step"
             yield sold[key].say(sentence, "sold-by", hint)
     if least is not None and most is not None and least > most:
-        sentence = f"{option.thing} is sold from {least} to {most} only"
+        sentence = f"{option} is sold from {least} to {most} only"
         yield sold["most"].say(sentence, "sold-by", "swap the two numbers")
 
 
@@ -184,7 +184,7 @@ def _covered(price: Spot, parts: list[Spot], valid: Days, facet: str) -> Iterato
         if days[0] <= days[1]:
             spans.append((days, index, str(part["kind"].value)))
     for start, end in _gaps([days for days, _, _ in spans], valid):
-        sentence = f"{price.thing} has no {facet} from {start} to {end}"
+        sentence = f"{price} has no {facet} from {start} to {end}"
         hint = "let one of its parts count on those days, or write one that does"
         yield price.say(sentence, "uncovered-days", hint)
     for kind in sorted({kind for _, _, kind in spans} - _ADD_UP_APART):
@@ -192,7 +192,7 @@ def _covered(price: Spot, parts: list[Spot], valid: Days, facet: str) -> Iterato
         for (days, _), (later, index) in pairwise(dated):
             if later[0] <= days[1]:
                 sentence = (
-                    f"two {kind} parts of the {facet} of {price.thing} both count from {later[0]} "
+                    f"two {kind} parts of the {facet} of {price} both count from {later[0]} "
                     f"to {min(days[1], later[1])}"
                 )
                 hint = "end the first on the day before the second begins"
@@ -235,8 +235,7 @@ def _ratings(vehicle: Spot, kerb: dict[str, Decimal | int]) -> Iterator[Problem]
         if key != "gcm" and rating.number is not None and rating.number < mass:
             on = "" if key == "gvm" else f" on the {key.replace('-', ' ')}"
             sentence = (
-                f"{key} of {vehicle.thing} is {rating.number} kg, less than its kerb mass{on}, "
-                f"{mass} kg"
+                f"{key} of {vehicle} is {rating.number} kg, less than its kerb mass{on}, {mass} kg"
             )
             hint = "check both figures against the maker's"
             yield rating.say(sentence, "rating-below-kerb", hint)
@@ -248,7 +247,7 @@ def _upgrade(ratings: Spot, kerbs: list[dict[str, Decimal | int]]) -> Iterator[P
         least = min((kerb[key.value] for kerb in kerbs if key.value in kerb), default=None)
         if rating.number is not None and least is not None and rating.number < least:
             sentence = (
-                f"{key.value} of {ratings.thing} is {rating.number} kg, less than the kerb mass of "
+                f"{key.value} of {ratings} is {rating.number} kg, less than the kerb mass of "
                 f"every vehicle, {least} kg at the least"
             )
             hint = "check it against the upgrade's papers; it replaces the vehicle's own rating"
@@ -265,7 +264,7 @@ def _section(part: Spot) -> Iterator[Problem]:
         width, height, thickness = known
         sentence = (
             f"a wall of {thickness} mm leaves no hollow in the {width} x {height} mm section of "
-            f"{part.thing}"
+            f"{part}"
         )
         yield part["thickness"].say(sentence, "section", "check the three sizes, in mm")
 

@@ -1,7 +1,5 @@
 """Vehicles and their ratings, and how a shop has axle loads calculated; kg and mm."""
 
-from __future__ import annotations
-
 from decimal import Decimal
 from typing import Annotated
 

@@ -23,7 +23,14 @@ from configurator.catalogue.model import VEHICLE, Choice, Option
 from configurator.catalogue.vehicles import Vehicle
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import Encoding, State
-from configurator.engine.figures import NO_FIGURE, Determiners, Figure, masses, states_in
+from configurator.engine.figures import (
+    NO_FIGURE,
+    Answers,
+    Determiners,
+    Figure,
+    masses,
+    states_in,
+)
 from configurator.engine.joint_fit import Middles
 from configurator.engine.limits import Fixed, Key, Load
 from configurator.mass.axles import share
@@ -147,16 +154,17 @@ class Weighing:
         self.vehicles = {
             o.id: o.vehicle for o in self.catalogue.by_id[VEHICLE].options if o.vehicle is not None
         }
+        answers = Answers(self.catalogue)
         self._figures: dict[Key, tuple[Figure, Figure]] = {}
         for choice, option in every:
             liquid = only_fluid(option)
-            fluid = masses(self.catalogue, choice, liquid) if liquid.mass else NO_FIGURE
+            fluid = masses(answers, choice, liquid) if liquid.mass else NO_FIGURE
             self._figures[choice.id, option.id] = mass(choice, option), fluid
         shapes = ((c.id, o.space or (o.tray and o.tray.length)) for c, o in every)
         self._shaping = frozenset(choice for choice, shape in shapes if shape)
         hanging = {c for figure, _ in self._figures.values() for c, _ in figure.on}
         self.fixing = tuple(sorted(hanging | self._shaping))
-        self._fixing = self._answers(self.fixing)
+        self._fixing = self._options_of(self.fixing)
         contents = {Fraction(contents_of(o)) for _, o in every}
         known = {v for both in self._figures.values() for f in both for v in f.cases.values() if v}
         pull = Fraction(self.journey.tow_ball or 0)
@@ -217,10 +225,10 @@ class Weighing:
 
     def fixed(self, held: Held, choices: Sequence[str] | None = None) -> Fixed:
         """Those choices, by default all that a mass or place depends on, fixed as they are held."""
-        on = self._fixing if choices is None else self._answers(choices)
+        on = self._fixing if choices is None else self._options_of(choices)
         return tuple(zip((name for name, _ in on), states_in(held, on), strict=True))
 
-    def _answers(self, choices: Iterable[str]) -> Determiners:
+    def _options_of(self, choices: Iterable[str]) -> Determiners:
         return tuple((name, tuple(sorted(self.catalogue.by_id[name].by_id))) for name in choices)
 
     def loads(self, vehicle: str, fixed: Fixed = ()) -> Loads:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import re
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from decimal import Decimal
 from typing import Any
@@ -156,7 +156,7 @@ def _written(value: Value) -> str:
 
 
 def _table(table: Table) -> Grid:
-    """The table, without what only paper has; how many there are of a thing stands before it."""
+    """The table, without what only paper has; how many of a thing are before it, how much after."""
     counts = [n for n, column in enumerate(table.columns) if column.kind == "count"]
     shown = [n for n, c in enumerate(table.columns) if n not in counts and not c.on_paper]
     columns = [table.columns[n] for n in shown]
@@ -176,20 +176,24 @@ def _table(table: Table) -> Grid:
         if body.title:
             grid.add_row(Text(visible(body.title), style="bold"), *[""] * (len(columns) - 1))
         for row in body.rows:
-            cells = [_cell(row.cells[n], row.kind) for n in shown]
-            for many in (row.cells[n].value for n in counts):
-                if many and isinstance(many, str):
-                    cells[named] = Text(f"{many} ") + cells[named]
-                elif isinstance(many, int | Decimal) and many > 1:
-                    cells[named] = Text(f"{plain(many)} x ") + cells[named]
+            many = [row.cells[n].value for n in counts]
+            cells = [
+                _cell(row.cells[n], row.kind, many if place == named else ())
+                for place, n in enumerate(shown)
+            ]
             first = Padding(cells[0], _INSIDE) if body.title and not row.kind else cells[0]
             grid.add_row(first, *cells[1:], end_section=table.apart)
         grid.add_section()
     return grid
 
 
-def _cell(cell: Cell, kind: str) -> Text:
+def _cell(cell: Cell, kind: str, many: Iterable[Value] = ()) -> Text:
     words = _written(cell.value)
+    for one in many:
+        if one and isinstance(one, str):
+            words = f"{words}, {one}"
+        elif isinstance(one, int | Decimal) and one > 1:
+            words = f"{plain(one)} x {words}"
     if cell.more:
         words += f" ({'; '.join(cell.more)})"
     words = visible("\n".join((words, *cell.below)))

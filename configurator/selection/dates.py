@@ -1,7 +1,5 @@
 """Days that a selection knows: when its quote was issued, and what is agreed for when."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from attrs import frozen

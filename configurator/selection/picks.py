@@ -10,8 +10,6 @@ stands. It brings a price, a mass and a position, and nothing else: no rule can 
 nothing of a limit, and it takes no room in a space.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Mapping
 from decimal import Decimal
@@ -398,7 +396,7 @@ class Selection(Record):
                 found[pick.key] = found.get(pick.key, Decimal(0)) + Decimal(pick.many)
         return MappingProxyType(found)
 
-    def measuring(self, measured: frozenset[tuple[str, str]]) -> Selection:
+    def measuring(self, measured: frozenset[tuple[str, str]]) -> "Selection":
         """The selection with one pick, and its amount, of each of these that is picked."""
         off = [pick for pick in self.picks if pick.key in measured]
         once = len({pick.key for pick in off}) == len(off)
@@ -432,12 +430,12 @@ class Selection(Record):
         """The id picked in a choice of one, or None while nothing is."""
         return next(iter(self.chosen.get(choice, ())), None)
 
-    def adding(self, line: FreeLine, quantity: int | Decimal = 1) -> Selection:
+    def adding(self, line: FreeLine, quantity: int | Decimal = 1) -> "Selection":
         """The selection with this many, or this much, of a free line added."""
         pick = Pick.counting(FREE_LINE, line.id, quantity, line.at)
         return attrs.evolve(self, picks=(*self.picks, pick), free_lines=(*self.free_lines, line))
 
-    def without(self, choice: str, option: str = "") -> Selection:
+    def without(self, choice: str, option: str = "") -> "Selection":
         """The selection without the option, or without any pick in the choice.
 
         Without an option, the choice is not settled as one of which none is wanted either.
@@ -446,11 +444,11 @@ class Selection(Record):
         open_again = self if option else self.wanting(choice)
         return attrs.evolve(open_again, picks=tuple(kept))
 
-    def wanting(self, choice: str) -> Selection:
+    def wanting(self, choice: str) -> "Selection":
         """The selection without it being said that none of the choice is wanted."""
         return attrs.evolve(self, none=tuple(one for one in self.none if one.choice != choice))
 
-    def tidied(self) -> Selection:
+    def tidied(self) -> "Selection":
         """The selection without whatever is about no pick any more.
 
         Those are free lines, wishes, adjustments and prices.
