@@ -257,11 +257,12 @@ class _Asking:
         """Of each option of the choice, in the catalogue's order."""
         instead = _set_aside(self.selection, choice)
         rest = self.selection.without(choice.id) if instead else self.selection
+        others = list(self.search.encoding.picks(rest).values()) if instead else None
         states: dict[str, str] = {}
         reasons: dict[str, str] = {}
         for option in sorted(choice.by_id):
             try:
-                states[option] = self._state(choice.id, option, rest if instead else None)
+                states[option] = self._state(choice.id, option, others)
             except SearchLimit as limit:
                 states[option], reasons[option] = "undecided", limit.args[0]
         still_open = [option for option, state in states.items() if state == "open"]
@@ -303,13 +304,12 @@ class _Asking:
             )
         return tuple(found)
 
-    def _state(self, choice: str, option: str, rest: Selection | None) -> str:
-        """Of one option; instead of the pick of its choice where there is a rest to go with."""
+    def _state(self, choice: str, option: str, others: list[int] | None) -> str:
+        """Of one option; instead of the pick of its choice where there are others to go with."""
         literal = self.search.encoding.levels[choice, option, 1]
         if self.selection.quantity(choice, option):
             return "picked"
-        if rest is not None:
-            others = self.search.encoding.picks(rest).values()
+        if others is not None:
             return "ruled-out" if self._found([*others, literal]) is None else "instead"
         if not self.sound or literal in self.false:
             return "ruled-out"
