@@ -12,6 +12,7 @@ neither goes to the nearest. Kilograms are shown to a tenth, other units of limi
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
@@ -100,8 +101,7 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
             may say how its value is written: ``{total:amount}`` without the currency,
             ``{each:finest}`` the same with every decimal it has,
             ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter,
-            ``{title:inside}`` as a title is written inside a sentence, ``{title:40}`` cut to this
-            many letters.
+            ``{title:inside}`` as a title is written inside a sentence.
         plural: the message where the value ``n`` is not one.
         values: what is put in the places.
     """
@@ -187,8 +187,6 @@ class Speech:
                 said = self.say(value)
                 if form == "inside" and self.lowers and said[1:2].islower():
                     return said[:1].lower() + said[1:]
-                if form.isdecimal() and len(said) > int(form):
-                    return said[: int(form) - 1] + "…"
                 return said[:1].upper() + said[1:] if form == "capital" else said
             case None:
                 return ""
@@ -201,6 +199,8 @@ class Speech:
                 return forms.get(form, self.amount_with_currency)(value)
             case Decimal() | int():
                 return self.signed_number(value) if form == "signed" else self.number(value)
+            case dt.date():
+                return self.day(value)
             case _:
                 return str(value)
 
@@ -231,6 +231,10 @@ class Speech:
         """
         rounded = round_to(Decimal(number), 2)
         return f"{rounded.normalize() + 0:f}".translate(self.signs)
+
+    def day(self, day: dt.date | str) -> str:
+        """A day, or its ISO date, such as ``2026-08-03``; a paper writes it in words."""
+        return str(day)
 
     def signed_number(self, number: Decimal | int) -> str:
         """A number with its sign, such as ``+12.5``."""

@@ -339,6 +339,14 @@ _GROUPING: dict[str, Callable[[tuple[conditions.Condition, ...]], conditions.Con
 }
 
 
+def _picks(value: Any) -> tuple[Pick, ...]:
+    return value if isinstance(value, tuple) else picks_from(value)
+
+
+def _rows(value: Any) -> Rows:
+    return tuple(_cells(value))
+
+
 def _cells(rows: Any, above: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Decimal]]:
     if isinstance(rows, Mapping):
         for key, inner in rows.items():
@@ -368,12 +376,8 @@ class _Reader:
 
     def __init__(self, language: str) -> None:
         self.language = language
-        self.hooks: dict[Any, _Hook] = {kind: _strict(kind) for kind in (int, bool, Decimal)} | {
-            str: self._text,
-            Pick: Pick.named,
-            tuple[Pick, ...]: lambda value: value if type(value) is tuple else picks_from(value),
-            Rows: lambda value: tuple(_cells(value)),
-        }
+        self.hooks: dict[Any, _Hook] = {kind: _strict(kind) for kind in (int, bool, Decimal)}
+        self.hooks |= {str: self._text, Pick: Pick.named, tuple[Pick, ...]: _picks, Rows: _rows}
 
     def hook(self, kind: Any) -> _Hook:
         """What makes a value of the type."""

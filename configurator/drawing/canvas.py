@@ -38,7 +38,7 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
     return width * size * (1.08 if bold else 1.0)
 
 
-def wrapped(words: str, room: float, size: float) -> list[str]:
+def wrapped(words: str, room: float, size: float, bold: bool = True) -> list[str]:
     """The words in lines that fit the room, mm.
 
     A number and the unit behind it stay together. A word too long for a line is broken after its
@@ -47,33 +47,14 @@ def wrapped(words: str, room: float, size: float) -> list[str]:
     lines: list[str] = []
     for piece in _MEASURE.sub("\u00a0", words).split(" "):
         word, space = piece.replace("\u00a0", " "), " "
-        too_long = text_width(word, size, True) > room
+        too_long = text_width(word, size, bold) > room
         for part in re.findall("[^-]*-+|[^-]+", word) if too_long else [word]:
-            if lines and text_width(f"{lines[-1]}{space}{part}", size, True) <= room:
+            if lines and text_width(f"{lines[-1]}{space}{part}", size, bold) <= room:
                 lines[-1] += space + part
             else:
                 lines.append(part)
             space = ""
     return lines
-
-
-def fitted(words: str, room: float, size: float, most: int) -> list[str]:
-    """The words in as many lines at most; what finds no room ends in an ellipsis."""
-    lines = wrapped(words, room, size)
-    if len(lines) > most:
-        kept, rest = lines[: most - 1], " ".join(words.split())
-        for line in kept:
-            rest = rest.removeprefix(line).lstrip()
-        lines = [*kept, rest]
-    return [_cut(line, room, size) for line in lines]
-
-
-def _cut(line: str, room: float, size: float) -> str:
-    if text_width(line, size, bold=True) <= room:
-        return line
-    while line and text_width(f"{line}…", size, bold=True) > room:
-        line = line[:-1]
-    return f"{line.rstrip()}…"
 
 
 def arrow_head(
@@ -326,7 +307,8 @@ def chain(
     """A chain of dimensions along rising marks, real mm, drawn away from the view.
 
     It runs right from its base on the sheet, its numbers below it or ``over`` it, or up with its
-    numbers to the left; ``flipped`` says that the marks run the other way from the far end.
+    numbers to the left; ``flipped`` says that the marks run the other way from the far end. A
+    number over it covers what runs through it.
     """
     if len(marks) < 2:
         return
@@ -348,4 +330,8 @@ def chain(
             canvas.line(*at(middle, 0), *at(middle, knee), thick=0.1, pen="#777")
             canvas.line(*at(middle, knee), *at(own, off - 0.1), thick=0.1, pen="#777")
         foot = at(own, off if upright or over else off + SIZE * 0.78)
+        if over:
+            wide = text_width(str(number), SIZE) * scale
+            plate = foot[0] - wide / 2, foot[1] - SIZE * 0.75 * scale, wide, SIZE * 0.8 * scale
+            canvas.rect(*plate, "#ffffff", "none")
         canvas.text(*foot, str(number), SIZE, turn=upright)

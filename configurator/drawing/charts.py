@@ -15,6 +15,7 @@ import attrs
 from attrs import frozen
 
 from configurator.drawing.canvas import INK, Canvas, spread, text_width
+from configurator.drawing.names import fitted
 from configurator.drawing.rects import Rect
 from configurator.mass.states import Bar, MassPicture
 from configurator.power.energy import START, Curve, span_words
@@ -209,8 +210,8 @@ def _name(canvas: Canvas, plot: _Plot, curve: Curve, index: int, narrow: bool) -
     canvas.text(x + length + 1.75, y, words, _SMALL, "start")
 
 
-_ROW, _NUMBER = 5, 28
-"""Of bars of money: height of one and room for its amount, mm."""
+_ROW, _LINE, _NUMBER = 5, 3.4, 28
+"""Of bars of money: height of one, and more for another line; room for its amount; mm."""
 
 
 def bars_svg(
@@ -232,14 +233,17 @@ def bars_svg(
     def place(amount: Decimal) -> float:
         return label + float(amount * room / longest if longest > 0 else 0)
 
-    for index, bar in enumerate(bars):
-        top, low, high = index * _ROW, place(bar.low), place(bar.high)
-        canvas.text(0, top + 3.5, text("{label:40}", label=bar.label), 3, "start")
+    tall = 0.0
+    for bar in bars:
+        lines = fitted(canvas.say(bar.label), label - 1, 3, 2)
+        for rank, words in enumerate(lines):
+            canvas.text(0, tall + 3.5 + rank * _LINE, words, 3, "start")
+        top, low, high = tall + (len(lines) - 1) * _LINE / 2, place(bar.low), place(bar.high)
+        tall += _ROW + (len(lines) - 1) * _LINE
         pen = "#888888" if bar.hollow else fill
         inside = "#ffffff" if bar.hollow else fill
         canvas.rect(low, top + 1, max(high - low, 0.1), 3, inside, pen, 0.2)
         canvas.text(width, top + 3.5, text("{n:amount}", n=bar.amount), 3, "end")
-    tall = len(bars) * _ROW
     if limit is not None:
         at = place(limit.amount)
         canvas.line(at, 0, at, tall, "#1a1a1a", 0.6)

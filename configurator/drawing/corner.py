@@ -17,7 +17,7 @@ from attrs import frozen
 from configurator.drawing.canvas import SIZE, Canvas, text_width
 from configurator.drawing.hidden import Eye, Part, Point, Scene, Seen, Spot, corners, faces_of
 from configurator.drawing.layouts import LETTERS
-from configurator.drawing.names import lines_within, one_line
+from configurator.drawing.names import fitted, lines_within, shorter
 from configurator.drawing.package import Package, Place, Solid
 from configurator.drawing.rects import Rect, clear_part
 from configurator.fit.layout import Layout, Placement, UnitName
@@ -60,7 +60,7 @@ def corner_svg(
     layout: Layout,
     sides: Sequence[str] = (),
     prefix: str = "corner-",
-    paper: tuple[float, float] = (174.0, 120.0),
+    paper: tuple[float, float] = (174.0, 92.0),
     letters: float = LETTERS,
     speech: Speech = SOURCE,
     key: bool = True,
@@ -105,7 +105,7 @@ def corner_svg(
             x += wide / s + 4
     across = x - 4 if beside <= below else x + wide / s
     if key:
-        foot = _key(canvas, told, across, foot)
+        foot = _key(canvas, told, paper[0] / letters - 1, foot)
     title = text(
         "{title} from a corner above: doors open, slides out, without the roof",
         title=build.selection.title or build.catalogue.title,
@@ -120,13 +120,15 @@ def _key(canvas: Canvas, told: dict[int, str], room: float, foot: float) -> floa
     s, alike = canvas.scale, dict[str, list[int]]()
     for number, title in sorted(told.items()):
         alike.setdefault(title, []).append(number)
+    if not alike:
+        return foot
     half = room / 2 - 5
+    shortest = max(min(text_width(words, SIZE) for words in shorter(title)) for title in alike)
+    most = half if shortest <= half else room - 5
     entries = [
-        f"{', '.join(map(str, numbers))} {one_line(title, half, SIZE)}"
+        f"{', '.join(map(str, numbers))} {fitted(title, most, SIZE)[0]}"
         for title, numbers in alike.items()
     ]
-    if not entries:
-        return foot
     wide = max(text_width(words, SIZE) for words in entries) + 3
     columns = max(1, int((room + 3) / wide))
     rows = ceil(len(entries) / columns)

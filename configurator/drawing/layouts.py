@@ -26,6 +26,12 @@ SCALES = (5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200)
 LETTERS = 1.3
 """How many times larger letters of a compact drawing are: none is smaller than 8 pt."""
 
+_SMALLER = 1.15
+"""The same of all views of a layout: larger letters would leave less to the views."""
+
+ROOM = (108.0, 228.0)
+"""Room for all views of a layout, mm."""
+
 _KEY = 49.0
 """Width of the key, mm."""
 
@@ -69,39 +75,40 @@ def layout_svg(
     build: Resolved,
     layout: Layout,
     prefix: str = "layout-",
-    paper: tuple[float, float] = (180.0, 258.0),
-    letters: float = 1.0,
+    paper: tuple[float, float] = ROOM,
     speech: Speech = SOURCE,
     only: str = "",
     listed: bool = True,
 ) -> str:
-    """The drawing with its key, to the largest scale that fits the paper, mm.
+    """The views with their key beside them, to the largest scale at which all views fit the paper.
 
-    Empty spaces are not drawn. ``letters`` says how many times larger letters and pens are; the ids
-    in the drawing begin with ``prefix``, so that several can be in one page. ``only`` names the one
-    view of each space that is drawn; where no space has it, the drawing is empty. Where the units
-    are not ``listed``, since a table beside the drawing does so, its signs stand below the views.
+    Empty spaces are not drawn. The ids in the drawing begin with ``prefix``, so that several can be
+    in one page. ``only`` names the one view of each space that is drawn, as among the others; where
+    no space has it, the drawing is empty. Where the units are not ``listed``, since a table beside
+    the drawing does so, its signs stand below the views.
     """
     drawer = _Drawer(layout, travels_of(build.catalogue, layout), speech)
-    if only:
-        drawer.views = [pair for pair in drawer.views if pair[1].name == only]
-        if not drawer.views:
-            return ""
-    room, high = paper[0] / letters - _KEY * listed, paper[1] / letters - _FOOT * (not listed)
+    room, high = paper[0] / _SMALLER, paper[1] / _SMALLER - _FOOT
     for scale in SCALES:
-        shelves = _shelves(drawer.views, scale * letters, room)
-        tall = _tall(shelves, scale * letters)
-        if tall <= high and all(_wide(view, scale * letters) <= room for _, view in drawer.views):
+        drawn = scale * _SMALLER
+        shelves = _shelves(drawer.views, drawn, room)
+        tall = _tall(shelves, drawn)
+        if tall <= high and all(_wide(view, drawn) <= room for _, view in drawer.views):
             break
-    canvas = Canvas(scale, letters, speech)
+    if only:
+        shelves = _shelves([pair for pair in drawer.views if pair[1].name == only], drawn, room)
+        tall = _tall(shelves, drawn)
+        if not shelves:
+            return ""
+    canvas = Canvas(scale, _SMALLER, speech)
     drawer.draw(canvas, shelves)
-    key = drawer.key(canvas, room) if listed else drawer.foot(canvas, tall, room)
+    key = drawer.key(canvas, room + 3) if listed else drawer.foot(canvas, tall, room)
     title = text(
         "Layout of {title}, scale 1 to {scale}",
         title=build.selection.title or build.catalogue.title,
         scale=scale,
     )
-    return canvas.svg(paper[0] / letters, max(tall, key), title, prefix)
+    return canvas.svg(room + (_KEY + 3) * listed, max(tall, key), title, prefix)
 
 
 def compact_drawing(

@@ -48,10 +48,23 @@ def lines_within(
     return []
 
 
-def one_line(title: str, room: float, size: float) -> str:
-    """The longest form of the title that fits in one line; the shortest where none does."""
-    words = title
+def fitted(title: str, room: float, size: float, most: int = 1, bold: bool = False) -> list[str]:
+    """The longest form of the title that fits in so many lines.
+
+    Only one whose shortest form has no room is cut, and ends in an ellipsis.
+    """
+    lines: list[str] = []
     for words in shorter(title):
-        if text_width(words, size) <= room:
-            break
-    return words
+        lines = wrapped(words, room, size, bold)
+        if len(lines) <= most and all(text_width(one, size, bold) <= room for one in lines):
+            return lines
+    lines = [*lines[: most - 1], " ".join(lines[most - 1 :])]
+    return [_cut(line, room, size, bold) for line in lines]
+
+
+def _cut(line: str, room: float, size: float, bold: bool) -> str:
+    if text_width(line, size, bold) <= room:
+        return line
+    while line and text_width(f"{line}…", size, bold) > room:
+        line = line[:-1]
+    return f"{line.rstrip()}…"

@@ -3,24 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import TypeAlias
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.drawing.bodies import Body
-from configurator.drawing.canvas import SIZE, fitted, text_width
-from configurator.drawing.names import one_line
+from configurator.drawing.canvas import SIZE, text_width
+from configurator.drawing.names import fitted
 
-_PARTS = (8, 4, 12, 2, 14, 6, 10, 1, 15)
+_PARTS = (8, 4, 12, 2, 14, 6, 10, 1, 15, 3, 13, 5, 11, 7, 9)
 """Where on a thing its line may end, sixteenths of its length, best first."""
+
+_End: TypeAlias = tuple[float, float, str]
+"""Where the line to a thing ends, x and z, and its name."""
 
 
 @frozen
 class Note:
-    """A name: where its line ends, real mm, its words, their anchor, and its row from the top."""
+    """A name: where its line ends, real mm, its lines of words, their anchor, and its first row.
+
+    Rows count from the top.
+    """
 
     x: float
     z: float
-    words: str
+    words: Sequence[str]
     anchor: str
     row: int
 
@@ -33,8 +40,9 @@ def notes_above(
 ) -> list[Note]:
     """Place the names of things.
 
-    Names left of the middle end at their line and names right of it begin there. So the lines to
-    what is nearer to the middle pass beside the names that are farther from it.
+    Names left of a place end at their line and names right of it begin there. So the lines to what
+    is nearer to the place pass beside the names that are farther from it. It is in the middle, or
+    where names take the fewest rows if one of them has no room in one line.
 
     Args:
         named: things and their names.
@@ -42,27 +50,52 @@ def notes_above(
         scale: real mm to one mm as the canvas counts them.
         sheet: where a place along the vehicle lies on the sheet, and how wide that may be, real mm.
     """
-    across, wide = sheet
-    ends: list[tuple[float, float, str]] = []
+    across, _ = sheet
+    ends: list[_End] = []
     for thing, words in sorted(named, key=lambda one: -one[0].top):
         x = _end(thing, [x for x, *_ in ends], [other for other, _ in named], numbers, scale)
         ends.append((x, float(thing.z) + thing.height / 2, words))
     ends.sort(key=lambda end: across(end[0]))
     half = len(ends) // 2
-    placed: list[tuple[float, float, str, str, int]] = []
-    for group, anchor in ((ends[:half], "end"), (ends[half:][::-1], "start")):
+    notes = _stacked(ends, half, scale, sheet)
+    if all(len(note.words) == 1 and not _is_cut(note) for note in notes):
+        return notes
+    splits = sorted(range(len(ends) + 1), key=lambda split: abs(split - half))
+    every = (_stacked(ends, split, scale, sheet) for split in splits)
+    return min(every, key=lambda notes: (sum(map(_is_cut, notes)), rows_of(notes)))
+
+
+def rows_of(notes: Sequence[Note]) -> int:
+    """How many rows they take."""
+    return max((note.row + len(note.words) for note in notes), default=0)
+
+
+def _is_cut(note: Note) -> bool:
+    return note.words[-1].endswith("…")
+
+
+def _stacked(
+    ends: Sequence[_End],
+    split: int,
+    scale: float,
+    sheet: tuple[Callable[[float], float], float],
+) -> list[Note]:
+    """The names, of which so many end at their lines."""
+    across, wide = sheet
+    placed: list[Note] = []
+    for group, anchor in ((ends[:split], "end"), (ends[split:][::-1], "start")):
         rows: list[tuple[float, int]] = []
         for x, z, title in group:
             room = (across(x) if anchor == "end" else wide - across(x)) / scale
-            words = one_line(title, room, SIZE)
-            if text_width(words, SIZE) > room:
-                words = fitted(words, room, SIZE, 1)[0]
-            long = (text_width(words, SIZE) + 1.5) * scale
-            row = max((row + 1 for other, row in rows if abs(x - other) < long), default=0)
+            words = fitted(title, room, SIZE)
+            words = fitted(title, room, SIZE, 2) if words[0].endswith("…") else words
+            long = (max(text_width(line, SIZE) for line in words) + 1.5) * scale
+            row = max((upper for other, upper in rows if abs(x - other) < long), default=0)
+            row += len(words)
             rows.append((x, row))
-            placed.append((x, z, words, anchor, row))
-    highest = max((row for *_, row in placed), default=0)
-    return [Note(x, z, words, anchor, highest - row) for x, z, words, anchor, row in placed]
+            placed.append(Note(x, z, words, anchor, row))
+    highest = max((note.row for note in placed), default=0)
+    return [evolve(note, row=highest - note.row) for note in placed]
 
 
 def _end(

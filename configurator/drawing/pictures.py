@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal, TypeAlias
 
 from configurator.drawing.corner import corner_svg
-from configurator.drawing.layouts import layout_svg
+from configurator.drawing.layouts import ROOM, layout_svg
 from configurator.drawing.vehicle import vehicle_svg
 from configurator.errors import ConfiguratorError, near_miss
 from configurator.fit.layout import Layout
@@ -42,15 +42,20 @@ def picture_named(name: str) -> PictureName:
 
 
 def picture_svg(
-    build: Resolved, layout: Layout | None, name: PictureName, speech: Speech = SOURCE
+    build: Resolved,
+    layout: Layout | None,
+    name: PictureName,
+    speech: Speech = SOURCE,
+    room: tuple[float, float] = ROOM,
 ) -> str:
-    """A picture, as large as goes on a sheet of its own.
+    """A picture as it is on paper; views of the spaces have the key that stands beside them there.
 
     Args:
         build: what is picked.
         layout: where the units sit; None where that is not known: then only the vehicle is drawn.
         name: which picture.
         speech: the language that it is drawn in.
+        room: what all views of the spaces have on paper, mm.
 
     Raises:
         ConfiguratorError: there is nothing to draw.
@@ -58,14 +63,14 @@ def picture_svg(
     laid = layout or Layout(())
     match name:
         case "all":
-            return layout_svg(build, laid, speech=speech)
+            return layout_svg(build, laid, paper=room, speech=speech)
         case "vehicle":
             drawn = vehicle_svg(build, layout, speech=speech)
         case "corner":
-            drawn = corner_svg(build, laid, paper=(180.0, 258.0), speech=speech)
+            drawn = corner_svg(build, laid, speech=speech)
         case _:
             view = "plan" if name == "above" else name
-            drawn = layout_svg(build, laid, f"{name}-", speech=speech, only=view)
+            drawn = layout_svg(build, laid, f"{name}-", room, speech, view)
     if not drawn:
         raise ConfiguratorError(_MISSING[name])
     return drawn

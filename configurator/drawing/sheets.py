@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from math import ceil
 
 from attrs import frozen
 
-from configurator.drawing.canvas import Canvas, fitted, text_width
+from configurator.drawing.canvas import Canvas, text_width
 from configurator.drawing.layouts import SCALES
+from configurator.drawing.names import lines_within
+from configurator.drawing.rects import Rect, clear_part, edges
 from configurator.drawing.views import SMALL, TEXT
 from configurator.report.cut_tables import sheet_title
 from configurator.report.cuts import CutList, CutOut, CutPanel, CutSheet, PlacedPanel
-from configurator.words import SOURCE, Speech, joined, text
+from configurator.words import SOURCE, Speech, text
 
 _LETTERS = 1.3
 """How many times larger letters are than in a drawing on a sheet of its own: 8 pt at least."""
@@ -24,10 +27,11 @@ _CUT = "#b03a2e"
 
 @frozen
 class SheetPicture:
-    """A stock sheet: what stands over it, its scale, and the drawing."""
+    """A stock sheet: what stands over it, its scale, the drawing and how wide that is, mm."""
 
     title: str
     scale: int
+    width: int
     svg: str
 
 
@@ -49,7 +53,7 @@ def sheet_pictures(
         across, down = ((size / scale + 1) / _LETTERS for size in (sheet.length, sheet.width))
         title = text("{sheet}, scale 1 to {scale}", sheet=sheet_title(sheet), scale=scale)
         svg = canvas.svg(across, down, title, f"sheet-{number}-")
-        yield SheetPicture(sheet_title(sheet), scale, svg)
+        yield SheetPicture(sheet_title(sheet), scale, ceil(across * _LETTERS), svg)
 
 
 def _draw(canvas: Canvas, sheet: CutSheet, panels: Mapping[int, CutPanel]) -> None:
@@ -58,41 +62,45 @@ def _draw(canvas: Canvas, sheet: CutSheet, panels: Mapping[int, CutPanel]) -> No
     for one in sheet.panels:
         x, y = edge + float(one.x), edge + sheet.width - float(one.y) - float(one.width)
         canvas.rect(x, y, float(one.length), float(one.width), "#ffffff", thick=0.25)
-        for hole in panels[one.panel].cut_outs:
-            _hole(canvas, hole, one, panels[one.panel], (x, y + float(one.width)))
-        _label(canvas, one, panels[one.panel], x, y)
+        panel, holes = panels[one.panel], list[Rect]()
+        for hole in panel.cut_outs:
+            holes += edges(_hole(canvas, hole, one, panel, (x, y + float(one.width))), canvas.scale)
+        clear = clear_part((x, y, float(one.length), float(one.width)), holes)
+        if clear is not None:
+            _label(canvas, one, panel, clear)
 
 
 def _hole(
     canvas: Canvas, hole: CutOut, on: PlacedPanel, panel: CutPanel, corner: tuple[float, float]
-) -> None:
-    """A hole of a panel, turned with it by a quarter to the left."""
+) -> Rect:
+    """A hole of a panel, turned with it by a quarter to the left; answers where it lies."""
     x, y = float(hole.x), float(hole.y)
     size = float(hole.length or 0), float(hole.width or 0)
     if on.turned:
         x, y, size = float(panel.width) - y, x, (size[1], size[0])
     middle = corner[0] + x, corner[1] - y
     if hole.diameter is not None:
-        least = 0.5 * canvas.scale
-        canvas.circle(*middle, max(float(hole.diameter) / 2, least), pen=_CUT, thick=0.2)
-    else:
-        left, top = middle[0] - size[0] / 2, middle[1] - size[1] / 2
-        canvas.rect(left, top, *size, pen=_CUT, thick=0.2, dash="2 1")
+        radius = max(float(hole.diameter) / 2, 0.5 * canvas.scale)
+        canvas.circle(*middle, radius, pen=_CUT, thick=0.2)
+        return middle[0] - radius, middle[1] - radius, 2 * radius, 2 * radius
+    rect = (middle[0] - size[0] / 2, middle[1] - size[1] / 2, *size)
+    canvas.rect(*rect, pen=_CUT, thick=0.2, dash="2 1")
+    return rect
 
 
-def _label(canvas: Canvas, one: PlacedPanel, panel: CutPanel, x: float, y: float) -> None:
+def _label(canvas: Canvas, one: PlacedPanel, panel: CutPanel, clear: Rect) -> None:
     """Number and title, size, and where its corner lies, as far as there is room."""
     scale = canvas.scale
-    wide, tall = float(one.length), float(one.width)
+    x, y, wide, tall = clear
     along = wide >= tall or text_width(str(one.panel), TEXT, True) * scale < wide / 3
     across, up = (wide, tall) if along else (tall, wide)
     room = across / scale - 1.5
     say = canvas.say
-    title = say(joined((f"{one.panel}", panel.title), " "))
-    most = max(1, min(2, int(up / scale / _LINE) - 2))
+    title = f"{one.panel} {say(panel.title)}"
     size = say(text("{length} x {width}", length=one.length, width=one.width))
     at = say(text("at {x} / {y}", x=one.x, y=one.y))
-    lines: Sequence[str] = [*fitted(title, room, TEXT, most), size, at]
+    named = lines_within(title, room, max(1.0, up / scale / _LINE - 2) * _LINE, TEXT, _LINE)
+    lines: Sequence[str] = [*(named or [str(one.panel)]), size, at]
     # whether there is room for the figures does not depend on the language
     longest = max(text_width(f"{figures}    ", SMALL) for figures in (size, f"{one.x} / {one.y}"))
     if up / scale < 3 * _LINE or longest > room:

@@ -11,7 +11,8 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from configurator.drawing.canvas import Canvas, arrow_head, fitted
+from configurator.drawing.canvas import Canvas, arrow_head
+from configurator.drawing.names import fitted
 from configurator.words import SOURCE, Speech
 
 _TEXT, _SMALL = 3.3, 3.1
@@ -142,7 +143,7 @@ def _isolator(canvas: Canvas, joined: Sequence[float], words: str) -> None:
     canvas.line(_JOIN, y, _SWITCH, y, "#111", 0.5)
     canvas.line(_SWITCH, y, _BUS - 2.4, y - 4, "#111", 0.6)
     canvas.line(_BUS - 2.5, y, _BUS, y, "#111", 0.5)
-    for rank, line in enumerate(fitted(canvas.say(words), _JOIN - _BOX - 3, _TEXT, 2)):
+    for rank, line in enumerate(fitted(canvas.say(words), _JOIN - _BOX - 3, _SMALL, 3, True)):
         canvas.text(_JOIN - 1.5, y + 7 + rank * 4, line, _SMALL, "end", bold=True)
 
 
@@ -163,10 +164,11 @@ def _panel_bus(canvas: Canvas, branches: Sequence[Branch], rows: Sequence[float]
 def _store(canvas: Canvas, store: Store, top: float) -> None:
     middle = top + _STORE / 2
     canvas.rect(0.4, top + 1, _BOX - 0.4, _STORE - 2, "#ffffff", "#111", 0.5)
-    lines = [*fitted(canvas.say(store.title), _BOX - 4, _TEXT, 2), *store.lines]
+    title = fitted(canvas.say(store.title), _BOX - 4, _TEXT, 3, True)
+    lines = [*title, *store.lines]
     foot = middle - len(lines) * 4.6 / 2 + 3.4
     for rank, line in enumerate(lines):
-        canvas.text(_BOX / 2, foot + rank * 4.6, line, _TEXT, bold=rank == 0)
+        canvas.text(_BOX / 2, foot + rank * 4.6, line, _TEXT, bold=rank < len(title))
     canvas.line(_BOX, middle, _JOIN, middle, "#111", 0.5)
     if store.fuse:
         _fuse(canvas, _FUSE_AT, _FUSE, middle, store.fuse)
@@ -179,7 +181,7 @@ def _branch(canvas: Canvas, branch: Branch, top: float, width: float) -> None:
     if branch.origin:
         left = _JOIN - _BOX / 2
         canvas.rect(left, top + 0.7, _BUS - left, _ROW - 1.4, "#ffffff", "#111", 0.4)
-        lines = fitted(canvas.say(branch.origin), _BUS - left - 2, _TEXT, 2)
+        lines = fitted(canvas.say(branch.origin), _BUS - left - 2, _SMALL, 2)
         foot = middle - len(lines) * 4.2 / 2 + 3.1
         for rank, line in enumerate(lines):
             canvas.text((left + _BUS) / 2, foot + rank * 4.2, line, _SMALL)
@@ -193,7 +195,7 @@ def _branch(canvas: Canvas, branch: Branch, top: float, width: float) -> None:
         canvas.polygon(arrow_head(_END, middle, (-2.6, 0), 1.1), "#111")
     canvas.rect(_END, top + 0.7, width - _END - 0.4, _ROW - 1.4, "#ffffff", "#111", 0.4)
     canvas.text(_END + 6.5, middle + 1.1, str(branch.number), _SMALL, "end", bold=True)
-    lines = fitted(canvas.say(branch.title), width - _END - _NUMBER - 2, _TEXT, 2)
+    lines = fitted(canvas.say(branch.title), width - _END - _NUMBER - 2, _SMALL, 2)
     foot = middle - len(lines) * 4.2 / 2 + 3.1
     for rank, line in enumerate(lines):
         canvas.text(_END + _NUMBER, foot + rank * 4.2, line, _SMALL, "start")

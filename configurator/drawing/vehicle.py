@@ -8,7 +8,7 @@ centre of the mass that is added.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import TypeAlias
 
 from configurator.catalogue.vehicles import Outline
@@ -23,9 +23,9 @@ from configurator.drawing.canvas import (
     text_width,
     wrapped,
 )
-from configurator.drawing.layouts import LETTERS, SCALES
+from configurator.drawing.layouts import LETTERS
 from configurator.drawing.names import lines_within
-from configurator.drawing.notes import Note, notes_above
+from configurator.drawing.notes import Note, notes_above, rows_of
 from configurator.drawing.rects import Rect, clear_part, edges, touch
 from configurator.drawing.side import Side, side_of
 from configurator.fit.layout import Layout
@@ -47,6 +47,9 @@ _LINE = 3.1
 _BESIDE = ROW + 3
 """Room beside the view for a chain with its numbers, mm."""
 
+_SCALES = (*range(20, 100, 5), *range(100, 201, 10))
+"""Scales that a vehicle is drawn to, one to as many."""
+
 _REACH = 250
 """How far the ground goes on before and behind the vehicle, real mm."""
 
@@ -55,11 +58,11 @@ def vehicle_svg(
     build: Resolved,
     layout: Layout | None,
     prefix: str = "vehicle-",
-    paper: tuple[float, float] = (174.0, 110.0),
+    paper: tuple[float, float] = (110.0, 88.0),
     letters: float = LETTERS,
     speech: Speech = SOURCE,
 ) -> str:
-    """The vehicle from the kerb side, to the largest usual scale that fits the paper.
+    """The vehicle from the kerb side, to the largest scale that fits the paper.
 
     Args:
         build: what is picked, complete or not.
@@ -76,9 +79,9 @@ def vehicle_svg(
     if places is None:
         return ""
     scene = side_of(build, places, layout)
-    for scale in SCALES:
+    for scale in _SCALES:
         sheet = _Sheet(Canvas(scale, letters, speech), scene, paper[0] / letters)
-        if scale != SCALES[-1] and sheet.wide * letters > paper[0]:
+        if scale != _SCALES[-1] and sheet.wide * letters > paper[0]:
             continue
         sheet.draw()
         left, right = (end / sheet.canvas.scale for end in sheet.canvas.ends)
@@ -100,6 +103,7 @@ class _Sheet:
         self.canvas, self.scene = canvas, scene
         self.taken: list[Rect] = []
         self.words: list[Rect] = []
+        self.doors: list[Rect] = []
         s = canvas.scale
         tray, vehicle = scene.tray, scene.vehicle
         end = max([vehicle.wheelbase, *scene.ends])
@@ -124,12 +128,13 @@ class _Sheet:
         near, far = -scene.front / s, (scene.rear - vehicle.wheelbase) / s
         if scene.side != "left":
             near, far = far, near
-        self.left = max((beside if self.cab else 3.0) + _REACH / s, half - near)
+        self.left = max((ROW + 4 if self.cab else 3.0) + _REACH / s, half - near)
         self.right = self.left + (scene.rear - scene.front + _REACH) / s
         self.wide = self.right + max(beside, half - far)
         self.notes = self._notes(max(self.wide, widest - 0.5))
-        rows = max((note.row for note in self.notes), default=-1) + 1
-        self.upper = rows * _LINE + (rows_needed(self.above, s) * ROW + 3 if self.above else 1.5)
+        self.upper = rows_of(self.notes) * _LINE + (
+            rows_needed(self.above, s) * ROW + 3 if self.above else 1.5
+        )
         self.high = self.upper + (scene.top - scene.ground) / s
         self.loads = 4 + 2 * _LINE if scene.picture else 2.0
         self.tall = self.high + self.loads + sum(rows_needed(m, s) * ROW + 1.2 for m in self.below)
@@ -256,7 +261,8 @@ class _Sheet:
     def door(self, rect: Rect, moves: str) -> None:
         """A door, shut, with its handle where it opens."""
         canvas, s = self.canvas, self.canvas.scale
-        self.box(rect, _DOOR, 0.25)
+        self.canvas.rect(*rect, _DOOR, "#222", 0.25)
+        self.doors += edges(rect, 0.25 * s)
         x, y, width, height = rect
         level = y + height - 1.3 * s if moves == "lifts" else y + 1.3 * s
         handle = x + width / 2 - s, level - s / 2, 2 * s, s
@@ -264,7 +270,8 @@ class _Sheet:
         mark = centre and (self.x(centre[0]) - 2 * s, self.y(centre[1]) - 2 * s, 4 * s, 4 * s)
         if moves in ("lifts", "folds-down") and not (mark and touch(mark, handle)):
             canvas.line(handle[0], level, handle[0] + 2 * s, level, "#222", 0.5)
-            self.taken.append(handle)
+            canvas.flush()
+            self.doors.append(handle)
 
     def ground_and_wheels(self) -> None:
         """The ground, and the wheels on it, or only where the axles are."""
@@ -309,11 +316,14 @@ class _Sheet:
         """The names of what is on the roof, above the view, each with a line to it."""
         canvas, s = self.canvas, self.canvas.scale
         for note in self.notes:
-            x, y, foot = self.x(note.x), self.y(note.z), ((note.row + 1) * _LINE - 0.8) * s
+            x, y = self.x(note.x), self.y(note.z)
+            feet = [((note.row + n) * _LINE - 0.8) * s for n in range(1, len(note.words) + 1)]
+            foot = feet[-1]
             canvas.line(x, foot + 0.5 * s, x, y, _FAINT, 0.15)
             self.taken.append((x - 0.2 * s, foot, 0.4 * s, y - foot))
             canvas.circle(x, y, 0.4 * s, _SOFT, "none")
-            canvas.text(x, foot, note.words, SIZE, note.anchor)
+            for words, level in zip(note.words, feet, strict=True):
+                canvas.text(x, level, words, SIZE, note.anchor)
 
     def loads_told(self) -> Iterator[tuple[str, str, bool]]:
         """What stands on each axle that is told, travelling full, and whether it is too much."""
@@ -356,15 +366,18 @@ class _Sheet:
         self.taken.append((x - radius, y - radius, 2 * radius, 2 * radius))
         words = canvas.say(text("{kg} kg added, centred here", kg=used(picture.added)))
         brief = canvas.say(text("{kg} kg added", kg=used(picture.added)))
-        for lines in (
+        forms = (
             [words],
             wrapped(words, text_width(words, SIZE, True) * 0.65, SIZE),
             [brief],
             wrapped(brief, text_width(brief, SIZE, True) * 0.8, SIZE),
-        ):
+        )
+        for lines, doors in product(forms, (self.doors, ())):
             wide, high = (max(text_width(w, SIZE) for w in lines) + 0.6) * s, 2.7 * len(lines) * s
-            found = self._free((x, y), radius, wide, high)
+            found = self._free((x, y), radius, (wide, high), [*self.taken, *doors])
             if found is not None:
+                if not doors and any(touch((*found, wide, high), door) for door in self.doors):
+                    canvas.rect(*found, wide, high, _DOOR, "none")
                 break
         else:
             found = self._apart((x, y), wide, high)
@@ -375,15 +388,15 @@ class _Sheet:
         for index, line in enumerate(lines):
             canvas.text(found[0] + wide / 2, found[1] + (index * 2.7 + 2.1) * s, line, SIZE)
 
-    def _free(self, at: _Point, radius: float, wide: float, high: float) -> _Point | None:
-        """A place for a label beside a mark that nothing else takes: its upper left corner."""
-        (x, y), gap = at, 0.6 * self.canvas.scale
+    def _free(
+        self, at: _Point, radius: float, size: _Point, taken: Sequence[Rect]
+    ) -> _Point | None:
+        """A place for a label beside a mark that nothing takes: its upper left corner."""
+        (x, y), (wide, high), gap = at, size, 0.6 * self.canvas.scale
         spots = [(x + radius + gap, y - high / 2), (x - radius - gap - wide, y - high / 2)]
         for level in (y - radius - gap - high, y + radius + gap):
             spots += ((x - wide * share, level) for share in (0.5, 0.25, 0.75, 0.0, 1.0))
-        free = (
-            spot for spot in spots if not any(touch((*spot, wide, high), t) for t in self.taken)
-        )
+        free = (spot for spot in spots if not any(touch((*spot, wide, high), t) for t in taken))
         return next(free, None)
 
     def _apart(self, at: _Point, wide: float, high: float) -> _Point | None:
@@ -401,7 +414,9 @@ class _Sheet:
             return (end[0] - x) ** 2 + (end[1] - y) ** 2
 
         for spot in sorted(spots, key=far):
-            if not any(touch((*spot, wide, high), t) for t in (*self.taken, *self.words)):
+            if not any(
+                touch((*spot, wide, high), t) for t in (*self.taken, *self.doors, *self.words)
+            ):
                 end = self._near(at, spot, wide, high)
                 way = [(x + (end[0] - x) * n / 30, y + (end[1] - y) * n / 30) for n in range(30)]
                 if not any(touch((*place, 1, 1), word) for place in way for word in self.words):

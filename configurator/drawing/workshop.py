@@ -16,7 +16,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.catalogue.units import Hole
 from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, text_width
 from configurator.drawing.layouts import SCALES, travels_of
-from configurator.drawing.rects import Rect, touch
+from configurator.drawing.rects import Rect, edges, touch
 from configurator.drawing.views import SMALL, TEXT, View, draw, views_of
 from configurator.fit.layout import Layout, Placement, SpaceLayout
 from configurator.words import SOURCE, Speech, text
@@ -82,11 +82,20 @@ class ViewPicture:
 
 
 class _Canvas(Canvas):
-    """A canvas that knows where text is."""
+    """A canvas that knows where text and rectangles are."""
 
     def __init__(self, scale: float, letters: float, speech: Speech) -> None:
         super().__init__(scale, letters, speech)
         self.taken: list[Rect] = []
+        self.outlines: list[Rect] = []
+
+    def rect(
+        self, x: float, y: float, width: float, height: float, fill: str = "none",
+        pen: str = "#222", thick: float = 0.3, dash: str = "",
+    ) -> None:  # fmt: skip
+        """A rectangle, as on any canvas."""
+        super().rect(x, y, width, height, fill, pen, thick, dash)
+        self.outlines += edges((x, y, width, height), thick * self.scale)
 
     def text(
         self, x: float, y: float, words: str, size: float = 2.4, anchor: str = "middle",
@@ -101,9 +110,12 @@ class _Canvas(Canvas):
         else:
             self.taken.append((x - before, y - tall, wide, tall))
 
-    def free(self, rect: Rect) -> bool:
-        """Whether no text is there."""
-        return not any(touch(rect, other) for other in self.taken)
+    def crossed(self, rect: Rect) -> tuple[bool, bool]:
+        """Whether text is there, and whether an outline is."""
+        taken, outlined = (
+            any(touch(rect, other) for other in them) for them in (self.taken, self.outlines)
+        )
+        return taken, outlined
 
 
 def shop_views(
@@ -230,7 +242,7 @@ class _Marks:
         wide, tall = text_width(words, SMALL, True) * scale, 1.7 * scale
         spots = [
             (x + (gap if right else -gap - wide), y + (gap + tall if below else -gap))
-            for gap in (1.3 * scale, 2.5 * scale)
+            for gap in (1.3 * scale, 2.5 * scale, 4 * scale)
             for x, y in places
             for right in (True, False)
             for below in (False, True)
@@ -238,7 +250,7 @@ class _Marks:
         boxes = [(x, y - tall, wide, tall) for x, y in spots]
         right, top = self.x + self.view.across - wide, self.y - self.view.up
         inside = [b for b in boxes if self.x <= b[0] <= right and top <= b[1] <= self.y - tall]
-        best = next(filter(self.canvas.free, inside), (inside or boxes)[0])
+        best = min(inside or boxes, key=self.canvas.crossed)
         self.canvas.text(best[0], best[1] + tall, words, SMALL, "start", fill=_HOLE, bold=True)
 
 

@@ -9,6 +9,7 @@ price and its base quantity). Parts that do not count on the catalogue's day are
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from typing import TypeAlias
@@ -49,7 +50,7 @@ def finest(money: Money) -> str:
     return f"{money.amount:.{money.decimals}f}"
 
 
-@form(hidden="note per", shown={"amount": _exact})
+@form(hidden="note per by_area", shown={"amount": _exact})
 @frozen(repr=False)
 class PricedPart:
     """A part of a price and what it comes to for one.
@@ -62,6 +63,7 @@ class PricedPart:
         words: its arithmetic.
         note: what a customer reads of it: the catalogue's words, plain arithmetic, or nothing.
         per: of a unit price, how many it is for; None where it is for one.
+        by_area: whether the note is arithmetic with an area, which is the workshop's.
     """
 
     at: Location
@@ -69,6 +71,7 @@ class PricedPart:
     words: str
     note: str = ""
     per: int | None = None
+    by_area: bool = False
 
 
 @form(hidden="parts at", also="notes", keys={"rate": "tax-rate"}, shown={"each": finest})
@@ -116,6 +119,11 @@ class Line:
     def notes(self) -> tuple[str, ...]:
         """What a customer reads about how the price came about."""
         return tuple(part.note for part in self.parts if part.note)
+
+    @property
+    def notes_without_areas(self) -> tuple[str, ...]:
+        """The same without arithmetic of areas."""
+        return tuple(part.note for part in self.parts if part.note and not part.by_area)
 
     @property
     def finer(self) -> bool:
@@ -186,7 +194,7 @@ def _parts(
     day = build.catalogue.price_day
     parts = [part for part in option.price if part.counts_on(day)]
     if option.price and not parts:
-        raise _Open(text("the catalogue has no price for {day}", day=day))
+        raise _Open(text("the catalogue has no price for {day}", day=date.fromisoformat(day)))
     named = False
     for part in parts:
         span = f", counts {_span(part)}" if part.first or part.until else ""
@@ -194,11 +202,16 @@ def _parts(
             amount, words, note = _priced(build, option, part, quantity)
             words = f"{part.note}: {words}" if part.note else words
             per = part.per if isinstance(part, UnitPrice) else None
-            yield PricedPart(part.at, amount, words + span, part.note or note, per)
+            by_area = isinstance(part, MeasuredPrice) and _is_area(build, part) and not part.note
+            yield PricedPart(part.at, amount, words + span, part.note or note, per, by_area)
         elif not named:
             named = True
             amount, words = _named(build, choice, option, part)
             yield PricedPart(part.at, amount, words + span)
+
+
+def _is_area(build: Resolved, part: MeasuredPrice) -> bool:
+    return measure(build, part.of)[1].endswith("2")
 
 
 def _span(part: PricePart) -> str:

@@ -61,9 +61,6 @@ Paper: TypeAlias = Quote | Comparison | BudgetPaper | RequoteAnswer
 _PORTRAIT = 3
 """The most columns of a comparison that stand side by side on an upright page."""
 
-_VEHICLE, _CORNER = (110.0, 78.0), 92.0
-"""On the first page of a quote, room for the vehicle, and height of the package below it, mm."""
-
 _LONG = 5_000
 """Letters of cautions or terms that do not stand in two columns."""
 
@@ -79,14 +76,11 @@ _LONG_LABEL = 62
 _SAVINGS = 10
 """The most single savings that the budget paper lists."""
 
-_BESIDE = 22.0
-"""Height of the sheet that the picture of a layout leaves to its heading, mm."""
+_BESIDE = {"A4": 20.0, "letter": 16.0}
+"""Height that the picture of a layout leaves to its heading, mm; Letter has narrower margins."""
 
 _LIST = 66
 """Width of the list of units beside that picture, mm."""
-
-_LETTERS = 1.15
-"""How many times larger than usual its letters are: larger ones would leave less to the picture."""
 
 
 def paper_html(paper: Paper, look: Look | None = None) -> str:
@@ -113,7 +107,7 @@ def quote_html(quote: Quote, look: Look | None = None) -> str:
         quote=quote,
         brief=in_brief(quote).rows,
         pictures=_quote_pictures(quote, look),
-        package=package_columns(quote.price),
+        package=package_columns(quote.price, look.language),
         sums=price_sums(quote.price),
         payments=payments_table(quote.price),
         dates=dates_table(quote, look.language.day) if quote.selection.dates else None,
@@ -133,11 +127,10 @@ def _quote_pictures(quote: Quote, look: Look) -> tuple[str, str]:
     """The vehicle and the package as pictures of the first page."""
     drawn, speech = quote.drawn, look.language
     layout = drawn.layout
-    vehicle = vehicle_svg(drawn.build, layout, paper=_VEHICLE, speech=speech)
+    vehicle = vehicle_svg(drawn.build, layout, speech=speech)
     if layout is None or not layout.placements:
         return vehicle, ""
-    room = (float(look.sheet.width), _CORNER)
-    return vehicle, corner_svg(drawn.build, layout, paper=room, speech=speech)
+    return vehicle, corner_svg(drawn.build, layout, speech=speech)
 
 
 def _halves(told: Sequence[str]) -> tuple[Sequence[str], Sequence[str]]:
@@ -169,7 +162,7 @@ def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
         comparison=comparison,
         wide=wide,
         pictures=[
-            (letter(index), _side_by_side(column.drawn, width, look.language))
+            (letter(index), _side_by_side(column.drawn, width, look.language), bool(column.stops))
             for index, column in enumerate(comparison.columns)
         ],
         abreast=count,
@@ -229,6 +222,11 @@ def requote_html(answer: RequoteAnswer, look: Look | None = None) -> str:
     )
 
 
+def layout_room(look: Look) -> tuple[float, float]:
+    """The room that the views have on the paper of a layout, mm."""
+    return float(look.sheet.width - _LIST), look.sheet.height - _BESIDE[look.sheet.name]
+
+
 def layout_html(
     build: Resolved,
     layout: Layout,
@@ -238,10 +236,7 @@ def layout_html(
     """The layout as one HTML page, with sentences about places that could not be kept."""
     catalogue = build.catalogue
     look = look or look_of(catalogue.shop)
-    room = (float(look.sheet.width - _LIST), look.sheet.height - _BESIDE)
-    picture = layout_svg(
-        build, layout, paper=room, letters=_LETTERS, speech=look.language, listed=False
-    )
+    picture = layout_svg(build, layout, paper=layout_room(look), speech=look.language, listed=False)
     return filled(
         "layout.html",
         catalogue.shop,

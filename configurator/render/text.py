@@ -11,7 +11,7 @@ import os
 import re
 import shutil
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from decimal import Decimal
 from itertools import zip_longest
@@ -184,7 +184,7 @@ def _written(value: Value) -> str:
 
 
 def _table(table: Table) -> _Grid:
-    """The table, without what only paper has; how many there are of a thing stands before it."""
+    """The table, without what only paper has; how many of a thing are before it, how much after."""
     counts = [n for n, column in enumerate(table.columns) if column.kind == "count"]
     shown = [n for n, c in enumerate(table.columns) if n not in counts and not c.on_paper]
     columns = [table.columns[n] for n in shown]
@@ -201,14 +201,11 @@ def _table(table: Table) -> _Grid:
         if body.title:
             grid.add(_words(body.title, STRONG), *[_Words("")] * (len(columns) - 1))
         for row in body.rows:
-            cells = [_cell(row.cells[n], row.kind) for n in shown]
-            for many in (row.cells[n].value for n in counts):
-                before = ""
-                if isinstance(many, str):
-                    before = many and f"{visible(many)} "
-                elif isinstance(many, int | Decimal) and many > 1:
-                    before = f"{plain(many)} x "
-                cells[named] = cells[named]._replace(text=before + cells[named].text)
+            many = [row.cells[n].value for n in counts]
+            cells = [
+                _cell(row.cells[n], row.kind, many if place == named else ())
+                for place, n in enumerate(shown)
+            ]
             if body.title and not row.kind:
                 cells[0] = cells[0]._replace(inset=_INSIDE)
             grid.add(*cells)
@@ -218,8 +215,13 @@ def _table(table: Table) -> _Grid:
     return grid
 
 
-def _cell(cell: Cell, kind: str) -> _Words:
+def _cell(cell: Cell, kind: str, many: Iterable[Value] = ()) -> _Words:
     words = _written(cell.value)
+    for one in many:
+        if one and isinstance(one, str):
+            words = f"{words}, {one}"
+        elif isinstance(one, int | Decimal) and one > 1:
+            words = f"{plain(one)} x {words}"
     if cell.more:
         words += f" ({'; '.join(cell.more)})"
     return _words("\n".join((words, *cell.below)), cell.look or (STRONG if kind else ""))

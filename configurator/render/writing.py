@@ -27,7 +27,7 @@ from configurator.exchange.quotation import quotation_xml
 from configurator.fit.layout import Layout
 from configurator.render.calendar import quote_calendar
 from configurator.render.files import replace_file, required_kind
-from configurator.render.html import Paper, layout_html, paper_html
+from configurator.render.html import Paper, layout_html, layout_room, paper_html
 from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
 from configurator.report.budget import BudgetPaper
@@ -77,7 +77,7 @@ def kinds_of(answer: Any, look: Callable[[], Look]) -> dict[str, Callable[[], by
             kinds[".html"] = lambda: page().encode()
             kinds[".pdf"] = lambda: html_to_pdf(page(), carried)
             kinds[".svg"] = lambda: picture_svg(
-                build, answer.layout, answer.view, look().language
+                build, answer.layout, answer.view, look().language, layout_room(look())
             ).encode()
         case MassAnswer():
             kinds[".svg"] = lambda: mass_svg(answer.picture).encode()

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+from itertools import groupby
 
-from configurator.report.cuts import CutList, CutOut, CutSheet
+from attrs import asdict, frozen
+
+from configurator.report.cuts import CutList, CutOut, CutSheet, DrilledFace
 from configurator.report.model import (
     DASH,
     FAINT,
@@ -75,7 +79,7 @@ def panels_table(cuts: CutList) -> Table:
                 None,
                 one.number,
                 one.count,
-                Cell(one.title, below=tuple(map(_cut_out, one.cut_outs))),
+                Cell(one.title, below=tuple(map(_told, _alike(one.cut_outs)))),
                 one.part,
                 Cell(sizes(one.length, one.width), look=STRONG),
                 _GRAIN[one.grain],
@@ -87,11 +91,34 @@ def panels_table(cuts: CutList) -> Table:
     return Table(columns, (Body(rows),), name="panels")
 
 
-def _cut_out(one: CutOut) -> Text:
-    size: Text = text("Ø {size}", size=one.diameter)
-    if one.length is not None and one.width is not None:
-        size = sizes(one.length, one.width)
-    return text("{size} at {x} / {y}: {what}", size=size, x=one.x, y=one.y, what=one.text)
+@frozen
+class _Holes:
+    """Holes of one size in one face that are for one thing: how many, their size and places."""
+
+    count: int
+    size: Text
+    places: Text
+    what: str
+
+
+def _alike(cut_outs: Iterable[CutOut]) -> Iterator[_Holes]:
+    """The holes of a face, those of one size that are for one thing together."""
+    found: dict[tuple[Decimal | None, ...], dict[str, list[CutOut]]] = {}
+    for one in cut_outs:
+        alike = found.setdefault((one.diameter, one.length, one.width), {})
+        alike.setdefault(one.text, []).append(one)
+    for (diameter, length, width), kinds in found.items():
+        size: Text = text("Ø {size}", size=diameter)
+        if length is not None and width is not None:
+            size = sizes(length, width)
+        for what, holes in kinds.items():
+            middles = sorted((one.x, one.y) for one in holes)
+            places = (joined((text("{n}", n=x), text("{n}", n=y)), " / ") for x, y in middles)
+            yield _Holes(len(holes), size, joined(places, "; "), what)
+
+
+def _told(holes: _Holes) -> Text:
+    return text("{size} at {places}: {what}", **asdict(holes))
 
 
 def lengths_table(cuts: CutList) -> Table:
@@ -115,6 +142,11 @@ def lengths_table(cuts: CutList) -> Table:
     return Table(columns, (Body(rows),), name="extrusions")
 
 
+def _piece(length: Decimal, number: int, times: int) -> Text:
+    one = text("{size} (no. {number})", size=length, number=number)
+    return one if times == 1 else joined((str(times), one), " \N{MULTIPLICATION SIGN} ")
+
+
 def bars_table(cuts: CutList) -> Table:
     """How bars are cut."""
     columns = (
@@ -127,29 +159,34 @@ def bars_table(cuts: CutList) -> Table:
     lengths = {one.number: one.length for one in cuts.extrusions}
     rows = []
     for bar in cuts.bars:
-        cut = joined(
-            (text("{size} (no. {number})", size=lengths[n], number=n) for n in bar.pieces), " + "
-        )
+        pieces = ((number, len(tuple(each))) for number, each in groupby(bar.pieces))
+        cut = joined((_piece(lengths[number], number, times) for number, times in pieces), " + ")
         title = text("{stock}, {length}", stock=bar.stock, length=bar.length)
         rows.append(Row((None, bar.count, title, cut, bar.left)))
     return Table(columns, (Body(rows),), name="bars")
 
 
 def faces_table(cuts: CutList) -> Table:
-    """Drilled faces that are no panels."""
+    """The holes of drilled faces that are no panels."""
     columns = (
         DONE,
-        Column(text("Drilled face")),
-        Column(text("Long \N{MULTIPLICATION SIGN} wide"), "figure", name="size"),
+        QUANTITY,
+        Column(text("Hole"), name="hole"),
+        Column(text("Where, x / y"), name="places"),
+        Column(text("For")),
     )
-    rows = (
-        Row(
-            (None, Cell(face.title, below=tuple(map(_cut_out, face.cut_outs))),
-             sizes(face.length, face.width))
+
+    def holes(face: DrilledFace) -> Body:
+        title = joined((face.title, sizes(face.length, face.width)))
+        return Body(
+            (
+                Row((None, one.count, one.size, one.places, one.what))
+                for one in _alike(face.cut_outs)
+            ),
+            title,
         )
-        for face in cuts.faces
-    )  # fmt: skip
-    return Table(columns, (Body(rows),), name="faces")
+
+    return Table(columns, tuple(map(holes, cuts.faces)), name="faces")
 
 
 def sheet_title(sheet: CutSheet) -> Text:

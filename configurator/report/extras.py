@@ -233,7 +233,7 @@ def extras_table(found: Sequence[Extra], price: Price) -> Table:
     """Extras with why they are suggested, what each would do, and its price."""
     columns = (
         Column(text("Extra, and why"), name="ticked"),
-        Column(text("Payload then, kg"), "figure", 1, "rest"),
+        Column(text("Payload, kg"), "figure", 1, "rest"),
         Column(priced_in(price), "figure", name="number"),
     )
     rows = []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from attrs import evolve, frozen
 
@@ -101,36 +101,60 @@ def written_quote(file: str, number: str, price: Price) -> str:
     return f"{file}: quote {number}, {total}"
 
 
-def price_table(price: Price, brief: bool = False) -> Table:
-    """The lines of a price by group, with what each group comes to.
+def price_table(price: Price) -> Table:
+    """The lines of a price by group, with what each group comes to."""
+    columns = (Column(text("Item")), Column(text("Qty"), "count", name="few"), _money(price))
+    return Table(columns, tuple(_group(price, group) for group in price.groups), name="lines")
+
+
+def customer_table(price: Price, noted: bool) -> Table:
+    """The same for a customer: what a group comes to beside its title, and no areas.
+
+    What is simply included, with nothing more to say of it, shares a row; groups of nothing else
+    come last, in a row each.
 
     Args:
         price: what is priced.
-        brief: for a customer: what is simply included, with nothing more to say of it, in one
-            row, how many of a thing before its name, and what a group comes to beside its title.
+        noted: with what the catalogue says of each thing.
     """
-    few = () if brief else (Column(text("Qty"), "count", name="few"),)
-    columns = (Column(text("Item")), *few, Column(priced_in(price), "figure", name="number"))
-    bodies = tuple(_group(price, group, brief) for group in price.groups)
-    return Table(columns, bodies, name="lines")
+    free = [g for g in price.groups if all(_simply_included(line, noted) for line in g.lines)]
+    bodies = [_brief(price, group, noted) for group in price.groups if group not in free]
+    if free:
+        bodies.append(Body(map(_included_group, free)))
+    return Table((Column(text("Item")), _money(price)), tuple(bodies), name="lines")
 
 
-def _group(price: Price, group: PriceGroup, brief: bool) -> Body:
-    if brief:
-        bare = [line for line in group.lines if _simply_included(line)]
-        alone = [line for line in group.lines if len(bare) < 2 or line not in bare]
-        rows = [Row((_line(price, line, True), _amount(line.amount))) for line in alone]
-        if len(bare) > 1:
-            rows.append(Row((joined((x.title for x in bare), "; "), text("included"))))
-        return Body(rows, group.title, group.subtotal)
+def _money(price: Price) -> Column:
+    return Column(priced_in(price), "figure", name="number")
+
+
+def _group(price: Price, group: PriceGroup) -> Body:
     rows = [Row((_line(price, line), line.many, _amount(line.amount))) for line in group.lines]
     total = text("Total, {group:inside}", group=group.title)
     return Body((*rows, Row((total, None, _amount(group.subtotal)), SUBTOTAL)), group.title)
 
 
-def _simply_included(line: Line) -> bool:
+def _brief(price: Price, group: PriceGroup, noted: bool) -> Body:
+    bare = [line for line in group.lines if _simply_included(line, noted)]
+    alone = [line for line in group.lines if len(bare) < 2 or line not in bare]
+    rows = [Row((_customer_line(price, line, noted), _amount(line.amount))) for line in alone]
+    if len(bare) > 1:
+        rows.append(Row((_titles(bare), text("included"))))
+    return Body(rows, group.title, group.subtotal)
+
+
+def _included_group(group: PriceGroup) -> Row:
+    told = text("{group}: {titles}", group=group.title, titles=_titles(group.lines))
+    return Row((told, text("included")))
+
+
+def _titles(lines: Iterable[Line]) -> str:
+    return joined((line.title for line in lines), "; ")
+
+
+def _simply_included(line: Line, noted: bool) -> bool:
     free = line.amount is not None and not line.amount
-    return free and line.quantity == 1 and not (line.text or line.notes)
+    return free and line.quantity == 1 and not (line.notes or (noted and line.text))
 
 
 def _amount(amount: Money | None) -> Money | str:
@@ -146,19 +170,29 @@ def counted_title(line: Line) -> str:
     return text("{title}, {many}", title=line.title, many=line.many)
 
 
-def _line(price: Price, line: Line, counted: bool = False) -> Cell:
-    told: list[str] = [text("Price still open: {why}", why=line.why_open)] if line.why_open else []
-    told += line.notes if not line.why_open else ()
+def _line(price: Price, line: Line) -> Cell:
+    return Cell(line.title, more=tuple(_told(price, line, line.notes)), note=line.text)
+
+
+def _customer_line(price: Price, line: Line, noted: bool) -> Cell:
+    told = tuple(_told(price, line, line.notes_without_areas))
+    return Cell(counted_title(line), more=told, note=line.text if noted else "")
+
+
+def _told(price: Price, line: Line, notes: tuple[str, ...]) -> Iterator[str]:
+    if line.why_open:
+        yield text("Price still open: {why}", why=line.why_open)
+    else:
+        yield from notes
     percent = price.own_percent(line)
     if percent is not None:
-        told.append(text("{tax} at {percent} %", tax=price.tax_name, percent=percent))
-    return Cell(counted_title(line) if counted else line.title, more=tuple(told), note=line.text)
+        yield text("{tax} at {percent} %", tax=price.tax_name, percent=percent)
 
 
 def price_sums(price: Price) -> Table:
     """What is taken off or put on, tax, total, and what is to be paid."""
-    columns = (Column(), Column(priced_in(price), "figure", name="number"))
-    return Table(columns, (Body(_sums(price)),), heads=False, name="lines sums")
+    bodies = (Body(_sums(price)),)
+    return Table((Column(), _money(price)), bodies, heads=False, name="lines sums")
 
 
 def _sums(price: Price) -> Iterator[Row]:

@@ -16,9 +16,9 @@ from configurator.pricing.lines import Line
 from configurator.pricing.whole import Price
 from configurator.report.mass import LOADS
 from configurator.report.model import ALARM, Body, Cell, Column, Row, Table, Value
-from configurator.report.price import counted_title, price_sums, price_table
+from configurator.report.price import counted_title, customer_table, price_sums
 from configurator.report.quote import Quote
-from configurator.words import joined, left, shown, text, used
+from configurator.words import SOURCE, Speech, joined, left, shown, text, used
 
 _LINES = 10
 """The most lines that say what the package is."""
@@ -27,20 +27,16 @@ _LETTERS = 64
 """Letters of what a line names beside the picture."""
 
 
-_TALLEST, _NARROW = 46, 44
+_TALLEST, _NARROW = 50, 42
 """Lines of a column of the package that leave room on a page for the sums, and their letters."""
 
 
 def in_brief(quote: Quote) -> Table:
     """The vehicle, each group by what costs most in it, and the mass: ten lines at most."""
     rows = [Row((text("Vehicle"), quote.vehicle))]
-    groups = sorted(quote.price.groups, key=lambda group: -group.subtotal.amount)
-    shown_groups = {group.id for group in groups[: _LINES - 2]}
-    rows += (
-        Row((group.title, _named(group.lines)))
-        for group in quote.price.groups
-        if group.id in shown_groups
-    )
+    worth = [group for group in quote.price.groups if any(_costs(line) for line in group.lines)]
+    most = sorted(worth, key=lambda group: -group.subtotal.amount)[: _LINES - 2]
+    rows += (Row((group.title, _named(group.lines))) for group in worth if group in most)
     if quote.added:
         rows.append(
             Row((text("Mass"), text("adds about {mass} kg, empty", mass=Decimal(quote.added))))
@@ -48,40 +44,38 @@ def in_brief(quote: Quote) -> Table:
     return Table((Column(name="brief"), Column()), (Body(rows),), heads=False, name="facts")
 
 
-def package_columns(price: Price) -> tuple[Table, ...]:
+def package_columns(price: Price, speech: Speech = SOURCE) -> tuple[Table, ...]:
     """The package by group: two tables side by side, or one where it is too long for that.
 
     Only the one has room for what the catalogue says of each thing. Its sums are its last rows, so
     that no page parts them.
+
+    Args:
+        price: what is priced.
+        speech: the language in which two tables are to be equally long.
     """
-    table = price_table(price, brief=True)
-    tall = [sum(map(_lines_of, body.rows), 1.6) for body in table.bodies]
+    narrow = customer_table(price, noted=False)
+    tall = [sum((_lines_of(row, speech) for row in body.rows), 1.6) for body in narrow.bodies]
     half = min(range(len(tall) + 1), key=lambda n: max(sum(tall[:n]), sum(tall[n:])))
     if 0 < half < len(tall) and sum(tall[:half]) < _TALLEST > sum(tall[half:]):
-        parts = table.bodies[:half], table.bodies[half:]
-        return tuple(evolve(table, bodies=tuple(map(_without_notes, bodies))) for bodies in parts)
-    return (evolve(table, bodies=(*table.bodies, *price_sums(price).bodies)),)
+        parts = narrow.bodies[:half], narrow.bodies[half:]
+        return tuple(evolve(narrow, bodies=bodies) for bodies in parts)
+    wide = customer_table(price, noted=True)
+    return (evolve(wide, bodies=(*wide.bodies, *price_sums(price).bodies)),)
 
 
-def _without_notes(body: Body) -> Body:
-    def bare(row: Row) -> Row:
-        name, amount = row.cells
-        return Row((evolve(name, note=""), amount), row.kind)
-
-    return evolve(body, rows=map(bare, body.rows))
-
-
-def _lines_of(row: Row) -> float:
+def _lines_of(row: Row, speech: Speech) -> float:
     """About how many lines of a narrow column a row takes."""
     cell = row.cells[0]
-    letters = len(str(cell.value)) + 0.85 * sum(map(len, cell.more))
+    letters: float = len(speech.written(cell.value))
+    letters += sum(0.85 * len(speech.say(more)) for more in cell.more)
     return 0.2 + ceil(letters / _NARROW)
 
 
 def _named(lines: Iterable[Line]) -> str:
     """The titles of lines, the most expensive first, as many as have room."""
     ranked = sorted(lines, key=lambda x: -(x.amount.amount if x.amount else Decimal(0)))
-    worth = [line for line in ranked if line.amount is None or line.amount] or ranked
+    worth = [line for line in ranked if _costs(line)]
     named: list[str] = []
     for line in worth:
         title = counted_title(line)
@@ -91,6 +85,11 @@ def _named(lines: Iterable[Line]) -> str:
     rest = len(worth) - len(named)
     more = text("{n} more", "{n} more", n=rest)
     return joined((*named, more) if rest else named, "; ")
+
+
+def _costs(line: Line) -> bool:
+    """Whether it costs anything, as far as is known."""
+    return line.amount is None or bool(line.amount)
 
 
 def standing_table(mass: MassPicture, power: PowerPicture) -> Table:
@@ -117,8 +116,8 @@ def _loads(mass: MassPicture) -> Iterator[Row]:
             title = text("{load}, kg", load=named)
             yield _standing(title, max(bar.load, Fraction(0)), bar.rating, load)
     if mass.trailer is not None and not stated:
-        rated, rest = left(mass.trailer.rated_download), left(mass.trailer.most_download)
-        yield Row((text("Tow ball, kg"), None, rated, rest, None))
+        rated = mass.trailer.rated_download
+        yield _standing(text("Tow ball, kg"), rated - mass.trailer.most_download, rated)
 
 
 def _standing(title: str, load: Fraction, most: Fraction, said: Value = None) -> Row:

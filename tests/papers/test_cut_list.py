@@ -169,6 +169,16 @@ def test_the_paper_has_every_panel_bar_and_sheet_with_its_waste(run: Run) -> Non
     for bar in cuts["bars"]:
         assert squeezed(f"{bar['stock']}, {bar['length']}") in text
     assert "measurethefirstofeachbeforecuttingtherest" in text
+    assert len(pages.texts) == 3, "with the signing lines on the last"
+    for face in cuts["faces"]:
+        for size, what in {(hole["diameter"], hole["text"]) for hole in face["cut-outs"]}:
+            places = sorted(
+                (D(hole["x"]), D(hole["y"]))
+                for hole in face["cut-outs"]
+                if (hole["diameter"], hole["text"]) == (size, what)
+            )
+            told = ";".join(f"{x}/{y}" for x, y in places)
+            assert squeezed(f"{len(places)}Ø{size}{told}{what}") in text, "once, with every place"
 
 
 def test_the_dxf_has_every_outline_opening_and_hole_where_the_lists_have_them(run: Run) -> None:

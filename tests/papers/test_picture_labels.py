@@ -5,29 +5,37 @@ The drawings are read back as SVG and their letters measured in the typeface of 
 
 from __future__ import annotations
 
+import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from functools import cache
 
 import pytest
 
+from configurator.answers.shop import make_sheets
 from configurator.catalogue.fields import Pick
 from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.corner import corner_svg
 from configurator.drawing.layouts import compact_drawing, layout_svg, travels_of
+from configurator.drawing.pictures import PictureName, picture_svg
 from configurator.drawing.vehicle import vehicle_svg
 from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
 from configurator.mass.picture import mass_picture
 from configurator.power.summary import power_picture
+from configurator.render.html import budget_html, layout_html, layout_room, quote_html
 from configurator.render.language import language
+from configurator.render.look import look_of
+from configurator.render.sheets import sheet_pages
+from configurator.report.budget import budget_paper
+from configurator.report.quote import make_quote
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import Speech
 from tests.support.building import VEHICLE_FIGURES, catalogue, choice, option, vehicle
 from tests.support.building import selection as chosen
-from tests.support.made_papers import quandong, shipped_selection
+from tests.support.made_papers import DAY, quandong, shipped_selection
 from tests.support.paths import CASES
 from tests.support.svg_labels import SVG, faults, words_of
 
@@ -102,9 +110,41 @@ def pictures(build: Resolved, speech: Speech) -> Iterator[tuple[str, str]]:
 @pytest.mark.parametrize("tag", ["en-AU", "de"])
 @pytest.mark.parametrize("name", BUILDS)
 def test_no_label_lies_on_a_line_or_on_another_label(name: str, tag: str) -> None:
-    found = {what: faults(svg) for what, svg in pictures(build_of(name), language(tag)) if svg}
-    assert {what: wrong for what, wrong in found.items() if wrong} == {}
+    found = {what: svg for what, svg in pictures(build_of(name), language(tag)) if svg}
+    assert {what: wrong for what, svg in found.items() if (wrong := faulty(svg))} == {}
     assert len(found) >= 4
+
+
+def faulty(svg: str) -> list[str]:
+    """Words on lines and on words, and names that are cut."""
+    return faults(svg) + [words for words, _ in words_of(svg) if words.endswith("…")]
+
+
+@pytest.mark.parametrize(("page", "tag"), [("A4", "de"), ("Letter", "en-AU")])
+@pytest.mark.parametrize("name", ["touring", "family", "photographer", "tradesperson"])
+def test_no_label_of_a_sheet_lies_on_a_line_or_on_another_label(
+    name: str, page: str, tag: str
+) -> None:
+    build = build_of(name)
+    look = look_of(build.catalogue.shop, page, tag)
+    pages = sheet_pages(make_sheets(build, "Q-1", DAY), look)
+    drawn = {
+        (kind, number): svg
+        for kind, made in pages.items()
+        for number, svg in enumerate(svgs_of(made()))
+    }
+    assert {what: wrong for what, svg in drawn.items() if (wrong := faulty(svg))} == {}
+    assert {kind for kind, _ in drawn} == {"job", "wiring", "cuts"}
+
+
+def test_names_beside_bars_take_a_second_line_before_they_are_shortened() -> None:
+    build = build_of("touring")
+    budget = budget_paper(build, with_savings=False)
+    (drawn,) = svgs_of(budget_html(budget, look_of(build.catalogue.shop, None, "de")))
+    words = [words for words, _ in words_of(drawn)]
+    assert faulty(drawn) == []
+    at = words.index("Auf der Pritsche, auf dem Dach und")
+    assert words[at + 1] == "darunter"
 
 
 @pytest.mark.parametrize("name", BUILDS)
@@ -117,6 +157,38 @@ def test_all_of_a_picture_is_on_its_sheet(name: str) -> None:
         for text, corners in words_of(svg):
             inside = all(-1 <= x <= wide + 1 and -1 <= y <= high + 1 for x, y in corners)
             assert inside, (what, text)
+
+
+@pytest.mark.parametrize("tag", ["en-AU", "de"])
+@pytest.mark.parametrize("page", ["A4", "Letter"])
+@pytest.mark.parametrize("name", ["touring", "contractor", "family", "loaded"])
+def test_a_picture_is_the_same_on_paper_and_in_a_file_of_its_own(
+    name: str, page: str, tag: str
+) -> None:
+    build, look = build_of(name), look_of(build_of(name).catalogue.shop, page, tag)
+    layout = lay_out(build)
+    assert isinstance(layout, Layout)
+
+    def own(view: PictureName) -> str:
+        return picture_svg(build, layout, view, look.language, layout_room(look))
+
+    quote = svgs_of(quote_html(make_quote(build, "Q-1", DAY), look))
+    assert quote[:2] == [own("vehicle").strip(), own("corner").strip()]
+    (paper,) = svgs_of(layout_html(build, layout, look))
+    assert in_views(paper) == in_views(own("all"))
+    singly = [in_views(own(view)) for view in ("left", "right", "above")]
+    assert in_views(paper) == [word for words in singly for word in words]
+
+
+def svgs_of(html: str) -> list[str]:
+    """The drawings of a page."""
+    return re.findall(r"<svg .*?</svg>", html, re.DOTALL)
+
+
+def in_views(svg: str) -> list[str]:
+    """The words of a layout, without its scale, its signs and its key."""
+    words = [words for words, _ in words_of(svg)]
+    return words[: next(index for index, said in enumerate(words) if " 1 : " in said)]
 
 
 def test_a_small_picture_is_as_wide_as_its_heading() -> None:
