@@ -287,6 +287,7 @@ class Build(Picked):
         Raises:
             SearchLimit: the search stopped without an answer.
             SelectionError: the selection, the option or what is to be kept cannot be understood.
+            TypeError: an argument is not of its type.
 
         Example:
             >>> wish.fixes(count=1).fixes[0].count
@@ -294,6 +295,7 @@ class Build(Picked):
         """
         from configurator.engine.ways_out import proposed
 
+        require_kind("count", count, int)
         kept = as_picks(tuple(keep))
         require_kept(self._resolved, kept)
         search = self._search()

@@ -80,7 +80,10 @@ class Problem:
 
 def by_place(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     """The problems in reading order, each once."""
-    return tuple(sorted(set(problems), key=lambda p: (p.at, p.code, p.sentence)))
+    each = dict.fromkeys(problems)
+    return tuple(
+        sorted(each, key=lambda p: (p.at.file, p.at.line, p.at.column, p.code, p.sentence))
+    )
 
 
 def listed(problems: Sequence[Problem]) -> str:
@@ -172,10 +175,16 @@ def near_miss(word: str, known: Iterable[str]) -> str:
     Words are compared by their letters alone; ties go to the alphabet, so the hint does not
     depend on the order in which the words were met.
     """
+    close = near_misses(word, known)
+    return f"did you mean {' or '.join(close)}?" if close else ""
+
+
+def near_misses(word: str, known: Iterable[str]) -> tuple[str, ...]:
+    """The known words most like ``word``, two at most, each in quotation marks."""
     import difflib
 
     close = difflib.get_close_matches(word, sorted(set(known)), n=2, cutoff=0.6)
-    return "did you mean " + " or ".join(f'"{c}"' for c in close) + "?" if close else ""
+    return tuple(f'"{one}"' for one in close)
 
 
 _LONGEST_WORD, _LONGEST_LINE = 300, 2_000

@@ -16,7 +16,7 @@ from configurator.errors import NOWHERE, Location, Problem, SelectionError, near
 from configurator.selection.picks import Adjustment, FreeLine, Override, Selection, TradeIn, Wish
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
-from configurator.selection.values import require_kind
+from configurator.selection.values import require_fields, require_kind
 
 
 def resolved(build: Picked) -> Resolved:
@@ -87,7 +87,7 @@ class Picked:
         """The build with fields of its :class:`Selection` replaced.
 
         Raises:
-            TypeError: a selection has no such field.
+            TypeError: a selection has no such field, or what it is given is not of its type.
 
         Example:
             >>> wish.change(title="Weekends").selection.title
@@ -99,7 +99,8 @@ class Picked:
                 hint = near_miss(name, known) or f"known: {', '.join(known)}"
                 raise TypeError(f"a selection has no field {name!r}; {hint}")
         changed = attrs.evolve(self.selection, **fields)
-        return attrs.evolve(self, resolved=self._resolved.having(changed))
+        require_fields("selection", changed, Selection)
+        return self._having(changed)
 
     def _having(self, selection: Selection) -> Self:
         return attrs.evolve(self, resolved=self._resolved.having(selection))

@@ -16,7 +16,16 @@ import click
 
 from configurator.cli.budget import budget
 from configurator.cli.catalogue import catalogue
-from configurator.cli.common import FINDINGS, FINE, NO_FILE, UNREAD, USAGE, AnswerLost, Commands
+from configurator.cli.common import (
+    FINDINGS,
+    FINE,
+    NO_FILE,
+    UNREAD,
+    USAGE,
+    AnswerLost,
+    Commands,
+    refusal,
+)
 from configurator.cli.engine import complete, explain, fixes, options, within
 from configurator.cli.facts import check, layout, mass, power, price
 from configurator.cli.papers import compare, demo, quote, sheets
@@ -109,7 +118,7 @@ def _run() -> int:
         _complain(f"no answer: {error}")
         return FINDINGS
     except QuoteRefused as error:
-        _complain("\n".join(["no quote:", *(f"  {sentence}" for sentence in error.sentences)]))
+        _complain(refusal("no quote:", error))
         return FINDINGS
     except AnswerLost:
         raise

@@ -36,6 +36,9 @@ FINE, FINDINGS, USAGE, NO_FILE, UNREAD = 0, 1, 2, 3, 141
 """Exit codes: fine; findings that stop a quote; wrong usage; cannot read or write; nobody reads
 the answer any more (as a shell tells of any program that SIGPIPE ends)."""
 
+_MENDED = {"rule", "limit", "fit", "layout", "rating", "lifting"}
+"""Codes of what a change of picks can mend."""
+
 CATALOGUE_VARIABLE = "CONFIGURATOR_CATALOGUE"
 """Environment variable that names the shop's catalogue file."""
 
@@ -354,6 +357,18 @@ def print_json(answer: Any) -> None:
     from configurator.answers.data import to_json
 
     click.echo(to_json(answer), nl=False)
+
+
+def refusal(title: str, error: QuoteRefused) -> str:
+    """What stops a paper, each with what helps, as ``check`` tells it; then where more is told."""
+    lines = [title]
+    for finding in error.findings:
+        lines.append(f"  {finding.sentence}")
+        if finding.hint:
+            lines.append(f"    hint: {finding.hint}")
+    if {finding.code for finding in error.findings} & _MENDED:
+        lines.append("  configurator fixes lists the best changes that mend it")
+    return "\n".join(lines)
 
 
 @contextmanager

@@ -27,6 +27,7 @@ from configurator.cli.common import (
     place_option,
     print_json,
     problems_as_json,
+    refusal,
     the_builds,
     the_shop,
 )
@@ -266,8 +267,7 @@ def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) ->
     except QuoteRefused as error:
         if asked.as_json:
             raise
-        told = "\n".join(["no sheets:", *(f"  {said}" for said in error.sentences)])
-        click.echo(told, err=True)
+        click.echo(refusal("no sheets:", error), err=True)
         sys.exit(FINDINGS)
     folder = asked.output.path
     if folder is not None:

@@ -100,7 +100,7 @@ def _chosen(
     Raises:
         SearchLimit: none was found within the work allowed.
     """
-    from ortools.sat.python import cp_model
+    from configurator.cp_sat import cp_model
 
     model = cp_model.CpModel()
     most = sum(count for _, count in wanted)

@@ -243,7 +243,7 @@ def _settled(pieces: Sequence[Rectangle], sheets: Sequence[Area]) -> list[list[L
     Raises:
         SearchLimit: neither was found within the work allowed.
     """
-    from ortools.sat.python import cp_model
+    from configurator.cp_sat import cp_model
 
     model = cp_model.CpModel()
     tall = max(sheet.width for sheet in sheets)

@@ -400,7 +400,7 @@ class LimitConstraint(Constraint):
         if bound >= 0:
             optimum.at_most(terms, bound)
         elif users:
-            optimum.at_most(terms, bound, only_if=[self.encoding.any_of(users)])
+            optimum.at_most(terms, bound, only_if=[optimum.any_of(users)])
 
     def explain(self, grounds: Grounds) -> _Explained:
         """What the picks use at least, and by how much that exceeds the limit."""

@@ -229,14 +229,14 @@ class Search:
         """The mass of one of the option, calculated once."""
         key = choice.id, option.id
         if key not in self._masses:
-            self._masses[key] = masses(self.catalogue, choice, option)
+            self._masses[key] = masses(self.insides.answers, choice, option)
         return self._masses[key]
 
     def price(self, choice: Choice, option: Option, quantity: int) -> Figure:
         """The price of this many of the option, calculated once."""
         key = choice.id, option.id, quantity
         if key not in self._prices:
-            self._prices[key] = prices(self.catalogue, choice, option, quantity)
+            self._prices[key] = prices(self.insides.answers, choice, option, quantity)
         return self._prices[key]
 
     def seen(self, literals: Iterable[int]) -> tuple[int, int]:

@@ -266,9 +266,10 @@ def _next_fix(
         )
     prices = optimum.price_terms(skip=frozenset(c for c in still_open if c))
     far = optimum.distance(prices, _list_price(search, selection))
-    fewest = optimum.sum([(1, literal) for literal in changed.values()])
+    # of two with equally few changes, the one that changes other things: one sum for both
     varied = encoding.all_of(_changes_others(search, fix, changed) for fix in found)
-    held = optimum.best(fewest, optimum.sum([(-1, varied)]), far)
+    fewest = [(2, literal) for literal in changed.values()]
+    held = optimum.best(optimum.sum([*fewest, (-1, varied)]), far)
     return None if held is None else _fix(search, selection, held, decided)
 
 

@@ -23,7 +23,7 @@ from configurator.catalogue.model import VEHICLE, Choice, Option
 from configurator.catalogue.vehicles import Vehicle
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import Encoding, State
-from configurator.engine.figures import NO_FIGURE, Figure, masses, states_in
+from configurator.engine.figures import NO_FIGURE, Answers, Figure, masses, states_in
 from configurator.engine.joint_fit import Middles
 from configurator.engine.limits import Fixed, Key, Load
 from configurator.mass.axles import share
@@ -147,10 +147,11 @@ class Weighing:
         self.vehicles = {
             o.id: o.vehicle for o in self.catalogue.by_id[VEHICLE].options if o.vehicle is not None
         }
+        answers = Answers(self.catalogue)
         self._figures: dict[Key, tuple[Figure, Figure]] = {}
         for choice, option in every:
             liquid = only_fluid(option)
-            fluid = masses(self.catalogue, choice, liquid) if liquid.mass else NO_FIGURE
+            fluid = masses(answers, choice, liquid) if liquid.mass else NO_FIGURE
             self._figures[choice.id, option.id] = mass(choice, option), fluid
         shapes = ((c.id, o.space or (o.tray and o.tray.length)) for c, o in every)
         self._shaping = frozenset(choice for choice, shape in shapes if shape)

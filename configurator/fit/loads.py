@@ -140,7 +140,7 @@ def _together(
     rooms: tuple[Room, ...], demands: tuple[Demand, ...], work: float
 ) -> tuple[Spots, ...] | None:
     """One question about all rooms and all demands."""
-    from ortools.sat.python import cp_model
+    from configurator.cp_sat import cp_model
 
     shared = cp_model.CpModel()
     models = [RoomModel(room, shared) for room in rooms]

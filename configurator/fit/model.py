@@ -17,7 +17,7 @@ from configurator.solving import solve
 from configurator.words import text
 
 if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
+    from configurator.cp_sat import cp_model
 
 Corner: TypeAlias = tuple[Any, Any, Any]
 """The x, y and z of a body's corner, each a variable or a number."""
@@ -52,7 +52,7 @@ class RoomModel:
     """
 
     def __init__(self, room: Room, beside: cp_model.CpModel | None = None) -> None:
-        from ortools.sat.python import cp_model
+        from configurator.cp_sat import cp_model
 
         self.room = room
         self.model = cp_model.CpModel() if beside is None else beside

@@ -22,6 +22,7 @@ from configurator.register.database import Database
 from configurator.register.opening import open_database
 from configurator.register.rows import Row, altered_parts, name_of, row_digest
 from configurator.register.tables import CHAIN, PAPERS, QUOTES, REVISIONS, SERIES, TABLES, TRAIL
+from configurator.words import text
 
 _AT_ONCE = 200
 
@@ -96,7 +97,9 @@ def _refuse_writing(at: sa.Connection, reason: str) -> None:
             does = "FOR EACH ROW EXECUTE FUNCTION refuse_moved()"
         at.execute(sa.text(f"CREATE TRIGGER trail_moved BEFORE INSERT ON trail {does}"))
     except DBAPIError:
-        raise RegisterError("this register was moved before: use the one it was moved to") from None
+        raise RegisterError(
+            text("this register was moved before: use the one it was moved to")
+        ) from None
 
 
 def _copied(at: sa.Connection, other: Database) -> None:

@@ -43,6 +43,7 @@ from configurator.register.tables import PAPERS, QUOTES, REVISIONS, TRAIL
 from configurator.register.words import having_words
 from configurator.render.writing import write_as
 from configurator.report.quote import Quote
+from configurator.words import text
 
 
 @frozen(eq=False, repr=False)
@@ -326,12 +327,15 @@ class ReadRegister:
         )
         kept = at.execute(asked).mappings().first()
         if kept is None:
-            raise RegisterError(f"quote {number} has no revision {which}")
+            told = text("quote {number} has no revision {n}", number=number, n=which)
+            raise RegisterError(told)
         if kept["deleted"]:
-            raise RegisterError(
-                f"quote {number}: its content was deleted at the customer's request; its number "
-                "and prices are kept"
+            told = text(
+                "quote {number}: its content was deleted at the customer's request; its number "
+                "and prices are kept",
+                number=number,
             )
+            raise RegisterError(told)
         for part in altered_parts(kept, kept):
             raise RegisterError(
                 f"quote {number}, revision {which}: its {part} is not what was kept: see register "

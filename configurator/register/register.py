@@ -14,7 +14,7 @@ import attrs
 import sqlalchemy as sa
 from attrs import frozen
 
-from configurator.answers.data import to_data
+from configurator.answers.data import selection_data, to_data, to_json
 from configurator.answers.register import (
     ACCEPTED,
     DECLINED,
@@ -58,7 +58,14 @@ class Register(ReadRegister):
     """
 
     def issue(
-        self, quote: Quote, *, seller: str, series: str = "", draft: str = "", replaces: str = ""
+        self,
+        quote: Quote,
+        *,
+        seller: str,
+        series: str = "",
+        draft: str = "",
+        replaces: str = "",
+        request: str = "",
     ) -> KeptQuote:
         """Give the quote the next number of its series, and keep it with its PDF.
 
@@ -70,10 +77,13 @@ class Register(ReadRegister):
             series: what stands before its number; the catalogue's by default.
             draft: the name of the draft that it comes from, if any.
             replaces: the number of the quote that it replaces, if any.
+            request: a name of this request that no other has: what this seller has issued under it
+                before is the answer, and nothing is issued twice. The trail keeps it.
 
         Raises:
             ConfiguratorError: the series cannot be part of a number.
-            RegisterError: what it comes from is no draft, or the other cannot be replaced any more.
+            RegisterError: what it comes from is no draft, the other cannot be replaced any more, or
+                the name was given to another request.
 
         Example:
             >>> register.issue(taller.quote("DRAFT", shop.day), seller="Ann").number
@@ -86,16 +96,23 @@ class Register(ReadRegister):
                 f"{series!r} cannot be a series: use 1 to 20 letters, digits and any of _ . / - "
                 f"or a space, ending in a letter or a sign, and not beginning with {DRAFT_NAME}"
             )
-        with self._writing(seller) as writing:
+        reason = f"request {request}" if request else ""
+        with self._writing(seller, reason or None) as writing:
+            if reason and (before := writing.issued_for(reason)):
+                return self._same(writing, before, quote)
             number = writing.drawn(series)
             row = writing.new()
             if draft:
                 row = writing.row(draft)
                 if row["status"] != DRAFT:
-                    raise RegisterError(f"quote {draft} is {row['status']}, and no draft")
+                    status = text(row["status"])
+                    told = text(
+                        "quote {number} is {status}, and no draft", number=draft, status=status
+                    )
+                    raise RegisterError(told)
             selection = attrs.evolve(quote.selection, revision=None, revisions=())
             quote = attrs.evolve(quote, number=number, selection=selection)
-            kept = writing.keep(quote, row, ISSUED, self.paper(quote))
+            kept = writing.keep(quote, row, ISSUED, self.paper(quote), reason)
             if replaces:
                 writing.move(writing.row(replaces), REPLACED, f"replaced by {number}")
         return kept
@@ -231,13 +248,32 @@ class Register(ReadRegister):
     def _writing(self, seller: str, reason: str | None = None) -> Iterator[Writing]:
         for what, said in (("seller", seller), ("reason", reason)):
             if said is not None and not said.strip():
-                raise ConfiguratorError(f"the {what} is empty: the register keeps it")
+                raise ConfiguratorError(_EMPTY[what])
             if said is not None and (len(said) > _LONGEST[what] or not said.isprintable()):
                 raise ConfiguratorError(
-                    f"the {what} must be one line of at most {_LONGEST[what]} letters"
+                    text(
+                        "the {what} must be one line of at most {most} letters",
+                        what=_WRITTEN[what],
+                        most=_LONGEST[what],
+                    )
                 )
         with self.database.writing() as to:
             yield Writing(to, seller, self.clock())
+
+    def _same(self, writing: Writing, number: str, quote: Quote) -> KeptQuote:
+        """What was issued for a request before.
+
+        Raises:
+            RegisterError: it was another one.
+        """
+        kept = self._kept(writing.to, number, 1)
+        selection = attrs.evolve(quote.selection, revision=None, revisions=())
+        if kept.selection != to_json(selection_data(selection)):
+            told = text(
+                "quote {number} was issued for this request, of another package", number=number
+            )
+            raise RegisterError(told)
+        return kept
 
     def _require_quoted_prices(self, writing: Writing, number: str, quote: Quote) -> None:
         """Refuse add-ons that come with other prices than those that the customer has seen."""
@@ -248,16 +284,18 @@ class Register(ReadRegister):
         added = ("add-on=", "deal ", "adjustment ", REST)
         for line in changed_lines(before, to_data(quote)):
             if not line.line.startswith(added):
-                was, now = line.was or "not quoted", line.is_now or "left out"
-                raise RegisterError(
-                    f"quote {number}: {line.title} was {was}, and is {now}: revise the quote and "
-                    "have the customer accept that"
-                )
+                was, now = line.was or text("not quoted"), line.is_now or text("left out")
+                told = text(
+                    "quote {number}: {line} was {was}, and is {now}: revise the quote and have "
+                    "the customer accept that",
+                    number=number, line=line.title, was=was, now=now,
+                )  # fmt: skip
+                raise RegisterError(told)
 
     def _revised(self, writing: Writing, number: str, quote: Quote, reason: str) -> KeptQuote:
         row = writing.row(number)
         if row["status"] == DRAFT:
-            raise RegisterError(f"{number} is a draft: issue it first")
+            raise RegisterError(text("{number} is a draft: issue it first", number=number))
         require_move(row, ISSUED)
         comes_from = quote.selection.revision
         if comes_from is not None and comes_from != row["revision"]:
@@ -279,3 +317,9 @@ SERIES_PATTERN = r"(?=.{1,20}$)[A-Za-z0-9 _./-]*[A-Za-z_./-]"
 """What stands before a number. The first of a series Q1 would be called as the eleventh of Q."""
 
 _LONGEST = {"seller": 120, "reason": 300}
+
+_EMPTY = {
+    "seller": text("the seller is empty: the register keeps it"),
+    "reason": text("the reason is empty: the register keeps it"),
+}
+_WRITTEN = {"seller": text("seller"), "reason": text("reason")}

@@ -31,7 +31,7 @@ from configurator.register.words import words_of
 from configurator.report.quote import Quote
 from configurator.selection.dates import Revision
 from configurator.selection.picks import Customer
-from configurator.words import text
+from configurator.words import listed, text
 
 Row: TypeAlias = Mapping[Any, Any]
 """A row by the names of its columns."""
@@ -178,6 +178,19 @@ class Writing:
             for revision, day, reason in self.to.execute(asked)
         )
 
+    def issued_for(self, reason: str) -> str:
+        """The number of what the seller has issued for a reason; empty where there is nothing."""
+        asked = (
+            sa.select(QUOTES.c.number)
+            .join(TRAIL, TRAIL.c.quote == QUOTES.c.id)
+            .where(
+                TRAIL.c.event == ISSUED,
+                TRAIL.c.reason == reason,
+                TRAIL.c.seller == self.seller,
+            )
+        )
+        return self.to.execute(asked).scalar() or ""
+
     def forget(self, row: Row, reason: str) -> None:
         """Delete the content of a quote's revisions, and who it was for."""
         of_it = sa.and_(PAPERS.c.quote == row["id"], PAPERS.c.deleted.is_(False))
@@ -200,7 +213,7 @@ class Writing:
         """Add a step to the trail, for a quote as it was before."""
         chain = self.to.execute(sa.select(CHAIN)).mappings().first()
         if chain is None:
-            raise RegisterError("the end of the trail is missing: see register check")
+            raise RegisterError(text("the end of the trail is missing: see register check"))
         values = {
             "id": chain["rows"] + 1,
             "quote": row["id"],
@@ -233,11 +246,23 @@ def require_move(row: Row, after: str) -> None:
         raise _altered(row)
     if after not in MOVES[before]:
         named = _NAMED if before == DRAFT else _NAMED | {ISSUED: "revised"}
-        *ways, last = sorted(named[way] for way in MOVES[before] - {before, LAPSED}) or [""]
-        told = f"it can be {', '.join(ways)} or {last}" if last else "nothing can follow"
-        now = f"{name_of(row)} is {'a draft' if before == DRAFT else before}"
-        so = "already" if before == after else f"and cannot be {named[after]}"
-        raise RegisterError(f"quote {now} {so}: {told}")
+        ways = sorted(named[way] for way in MOVES[before] - {before, LAPSED})
+        follow = text("nothing can follow")
+        if ways:
+            follow = text("it can be {ways}", ways=listed(map(text, ways), alternatives=True))
+        known = {
+            "number": name_of(row),
+            "status": text("a draft") if before == DRAFT else text(before),
+            "follow": follow,
+        }
+        told = text("quote {number} is {status} already: {follow}", **known)
+        if before != after:
+            told = text(
+                "quote {number} is {status} and cannot be {other}: {follow}",
+                **known,
+                other=text(named[after]),
+            )
+        raise RegisterError(told)
 
 
 _NAMED = {status: status for status in STATUSES}
@@ -304,9 +329,11 @@ def money_of(row: Row) -> Money:
 
 def _altered(row: Row) -> RegisterError:
     where = name_of(row) if "number" in row else f"row {row['quote']}"
-    return RegisterError(
-        f"quote {where}: it is not what was written: see register check, and go back to a backup"
+    told = text(
+        "quote {number}: it is not what was written: see register check, and go back to a backup",
+        number=where,
     )
+    return RegisterError(told)
 
 
 def altered_parts(paper: Row, revision: Row) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
 from itertools import pairwise
 from typing import TypeAlias
@@ -11,12 +11,12 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue, Option
 from configurator.catalogue.parts import OnApplication
 from configurator.catalogue.vehicles import RATINGS
-from configurator.errors import NOWHERE, Location, Problem, SelectionError, by_place, near_miss
+from configurator.errors import NOWHERE, Location, Problem, SelectionError, by_place, near_misses
 from configurator.money import exponent
 from configurator.selection.picks import ELSEWHERE, BudgetEntry, Sale, Selection
 from configurator.selection.resolved import Resolved, once
 from configurator.selection.values import require_fields, require_kind, value_problems
-from configurator.words import shown_unit, text
+from configurator.words import joined, listed, shown_unit, text
 
 Said: TypeAlias = tuple[Location, str, str, str, str]
 """A place, what is there, a sentence, a code and a hint."""
@@ -84,8 +84,12 @@ def _problems(found: Iterable[Said]) -> Iterator[Problem]:
 
 def _other_catalogue(build: Resolved) -> Iterator[Said]:
     selection, wanted = build.selection, build.catalogue.id
-    sentence = f'the selection belongs to catalogue "{selection.catalogue}", not "{wanted}"'
-    hint = "name the right catalogue with --catalogue, or change the id in the selection"
+    sentence = text(
+        'the selection belongs to catalogue "{other}", not "{wanted}"',
+        other=selection.catalogue,
+        wanted=wanted,
+    )
+    hint = text("name the right catalogue with --catalogue, or change the id in the selection")
     yield selection.at, selection.source or "selection", sentence, "other-catalogue", hint
 
 
@@ -96,21 +100,38 @@ def _unknown(
     names = list(dict.fromkeys(known))
     if (name or kind == "choice") and name not in names:
         code = f"unknown-{kind.replace(' ', '-')}"
-        yield at, where, f'there is no {kind} "{name}"', code, _instead(name, names)
+        yield at, where, _UNKNOWN[kind](name), code, _instead(name, names)
+
+
+_UNKNOWN: Mapping[str, Callable[[str], str]] = {
+    "choice": lambda name: text('there is no choice "{name}"', name=name),
+    "tax rate": lambda name: text('there is no tax rate "{name}"', name=name),
+    "group": lambda name: text('there is no group "{name}"', name=name),
+    "place": lambda name: text('there is no place "{name}"', name=name),
+}
 
 
 def _instead(name: str, names: list[str]) -> str:
-    some = "known: " + ", ".join(names[:8]) + (", ..." if len(names) > 8 else "")
-    return near_miss(name, names) or some
+    if close := near_misses(name, names):
+        return text("did you mean {words}?", words=listed(close, alternatives=True))
+    return text("known: {words}", words=", ".join(names[:8]) + (", ..." if names[8:] else ""))
 
 
 def _decimals(
-    build: Resolved, at: Location, where: str, amount: Decimal | None, word: str = "amount"
+    build: Resolved, at: Location, where: str, amount: Decimal | None, word: str = ""
 ) -> Iterator[Said]:
-    digits, places = exponent(build.catalogue.currency), amount.as_tuple().exponent if amount else 0
+    currency, places = build.catalogue.currency, amount.as_tuple().exponent if amount else 0
+    digits = exponent(currency)
     if isinstance(places, int) and -places > digits:
-        sentence = f"{word} {amount} has more decimals than {build.catalogue.currency}: {digits}"
-        hint = f"round it to {digits} decimals" if digits else "round it to a whole number"
+        known = {"amount": str(amount), "currency": currency, "digits": digits}
+        sentence = text(
+            "{what} {amount} has more decimals than {currency}: {digits}",
+            what=word or text("amount"),
+            **known,
+        )
+        hint = text("round it to {digits} decimals", **known)
+        if not digits:
+            hint = text("round it to a whole number")
         yield at, where, sentence, "bad-money", hint
 
 
@@ -124,15 +145,14 @@ def _picks(build: Resolved) -> Iterator[Said]:
     for pick in selection.picks:
         at, where, choice = pick.at, f"pick {pick}", build.choices.get(pick.choice)
         if choice is None:
-            sentence: str = text('there is no choice "{choice}"', choice=pick.choice)
-            hint = _instead(pick.choice, [*build.choices])
-            yield at, where, sentence, "unknown-choice", hint
+            yield from _unknown(at, where, "choice", pick.choice, build.choices)
         elif pick.option not in choice.by_id:
             known = {"choice": choice.title, "option": pick.option}
             sentence = text('{choice} has no option "{option}"', **known)
             yield at, where, sentence, "unknown-option", _instead(pick.option, [*choice.by_id])
         elif pick.quantity < 1:
-            yield at, where, f"{pick.quantity} is not a quantity", "quantity", "give 1 or more"
+            sentence = text("{n} is not a quantity", n=pick.quantity)
+            yield at, where, sentence, "quantity", text("give 1 or more")
         elif pick.amount is not None:
             yield from _amount(pick, choice.by_id[pick.option])
     for choice_id, options in selection.chosen.items():
@@ -141,12 +161,23 @@ def _picks(build: Resolved) -> Iterator[Said]:
             continue
         at = next(pick.at for pick in reversed(selection.picks) if pick.choice == choice_id)
         if choice.pick != "several" and len(options) > 1:
-            sentence = f"{choice.title} takes one option, but {' and '.join(options)} are picked"
-            yield at, where, sentence, code, "keep one of them"
+            titles = [choice.by_id[one].title if one in choice.by_id else one for one in options]
+            sentence = text(
+                "{choice} takes one option, but {options} are picked",
+                choice=choice.title,
+                options=joined(titles, text(" and ")),
+            )
+            yield at, where, sentence, code, text("keep one of them")
         total = sum(selection.quantity(choice_id, option) for option in options)
         if choice.at_most is not None and total > choice.at_most:
-            sentence = f"{choice.title} takes {choice.at_most} at most, but {total} are picked"
-            yield at, where, sentence, code, f"leave out {total - choice.at_most}"
+            sentence = text(
+                "{choice} takes {most} at most, but {total} are picked",
+                choice=choice.title,
+                most=choice.at_most,
+                total=total,
+            )
+            hint = text("leave out {many}", many=total - choice.at_most)
+            yield at, where, sentence, code, hint
         for name in options:
             option, quantity = choice.by_id.get(name), selection.quantity(choice_id, name)
             if option is not None and quantity > option.most:
@@ -162,8 +193,12 @@ def _amount(pick: Pick, option: Option) -> Iterator[Said]:
     """An amount in which the option is not sold."""
     at, where, amount, sold = pick.at, f"pick {pick}", Decimal(pick.many), option.sold_by
     if sold is None:
-        sentence = f"{option.title} is sold by the piece, so {amount:f} is not a quantity"
-        yield at, where, sentence, "quantity", "give a whole number"
+        sentence = text(
+            "{option} is sold by the piece, so {amount} is not a quantity",
+            option=option.title,
+            amount=f"{amount:f}",
+        )
+        yield at, where, sentence, "quantity", text("give a whole number")
     elif amount <= 0 or amount % Decimal("0.01"):
         values: dict[str, object] = {"option": option.title, "amount": str(amount)}
         sentence = text("{option}: {amount} is not an amount that can be sold", **values)
@@ -187,11 +222,18 @@ def _none(build: Resolved) -> Iterator[Said]:
         if choice is None:
             yield from _unknown(at, where, "choice", choice_id, build.choices)
         elif choice.pick == "one":
-            sentence = f"{choice.title} takes one option; none of them is no answer"
-            yield at, where, sentence, "none-of-one", f'leave "{choice_id}" out of none'
+            sentence = text(
+                "{choice} takes one option; none of them is no answer", choice=choice.title
+            )
+            hint = text('leave "{choice}" out of none', choice=choice_id)
+            yield at, where, sentence, "none-of-one", hint
         elif choice_id in selection.chosen:
-            sentence = f"{choice.title} is to have none, and has {selection.one(choice_id)}"
-            yield at, where, sentence, "none-and-picked", "keep one of the two"
+            sentence = text(
+                "{choice} is to have none, and has {option}",
+                choice=choice.title,
+                option=selection.one(choice_id),
+            )
+            yield at, where, sentence, "none-and-picked", text("keep one of the two")
 
 
 def _wishes(build: Resolved) -> Iterator[Said]:
@@ -199,45 +241,64 @@ def _wishes(build: Resolved) -> Iterator[Said]:
         pick, at = Pick(wish.choice, wish.option), wish.at
         where, option = f"wish {pick}", _option(build, wish.choice, wish.option)
         if not build.selection.quantity(wish.choice, wish.option):
-            sentence = f'the wish is about "{pick}", which is not picked'
-            yield at, where, sentence, "wish-not-picked", "pick it or leave the wish out"
+            sentence = text('the wish is about "{pick}", which is not picked', pick=str(pick))
+            yield at, where, sentence, "wish-not-picked", text("pick it or leave the wish out")
         elif option is None:
             continue
         elif option.unit is None:
-            sentence = f"{option.title} is not something to place"
-            yield at, where, sentence, "wish-no-unit", "leave the wish out"
+            sentence = text("{option} is not something to place", option=option.title)
+            yield at, where, sentence, "wish-no-unit", text("leave the wish out")
         elif wish.side and wish.side not in option.unit.works_from:
-            sides = " or ".join(option.unit.works_from)
-            sentence = f"{option.title} works from {sides or 'no side'}, not {wish.side}"
-            hint = f"wish for {sides}" if sides else "leave the side out"
+            sides = joined((text(one) for one in option.unit.works_from), text(" or "))
+            sentence = text(
+                "{option} works from {sides}, not {side}",
+                option=option.title,
+                sides=sides or text("no side"),
+                side=text(wish.side),
+            )
+            hint = text("wish for {sides}", sides=sides) if sides else text("leave the side out")
             yield at, where, sentence, "wish-side", hint
 
 
 def _free_lines(build: Resolved) -> Iterator[Said]:
     seen: set[str] = set()
     for line in build.selection.free_lines:
-        at, where = line.at, f'free line "{line.title}"'
+        at, where = line.at, text('free line "{title}"', title=line.title)
         if line.id in seen:
-            sentence = f'{where} has the id "{line.id}" of another free line'
-            yield at, where, sentence, "repeated-id", "give each an id of its own"
+            sentence = text(
+                '{where} has the id "{id}" of another free line', where=where, id=line.id
+            )
+            yield at, where, sentence, "repeated-id", text("give each an id of its own")
         seen.add(line.id)
         if not build.selection.quantity(FREE_LINE, line.id):
-            hint = f"pick {Pick(FREE_LINE, line.id)}, or leave the free line out"
-            yield at, where, f"{where} has no quantity", "quantity", hint
+            pick = str(Pick(FREE_LINE, line.id))
+            hint = text("pick {pick}, or leave the free line out", pick=pick)
+            yield at, where, text("{where} has no quantity", where=where), "quantity", hint
         if line.price < 0:
-            sentence = f"{where} has the price {line.price}; it must be at least 0"
-            hint = "write what is taken off as an adjustment, with its reason"
+            sentence = text(
+                "{where} has the price {price}; it must be at least 0",
+                where=where,
+                price=str(line.price),
+            )
+            hint = text("write what is taken off as an adjustment, with its reason")
             yield at, where, sentence, "out-of-range", hint
         if line.per is None:
-            yield from _decimals(build, at, where, line.price, "price")
+            yield from _decimals(build, at, where, line.price, text("price"))
         if line.mass < 0:
-            sentence = f"{where} has the mass {line.mass} kg; it must be at least 0"
-            hint = "a free line cannot make the vehicle lighter: leave out the pick that goes"
+            sentence = text(
+                "{where} has the mass {mass} kg; it must be at least 0",
+                where=where,
+                mass=str(line.mass),
+            )
+            hint = text("a free line cannot make the vehicle lighter: leave out the pick that goes")
             yield at, where, sentence, "out-of-range", hint
         grams = line.mass.as_tuple().exponent
         if isinstance(grams, int) and grams < -3:
-            sentence = f"mass {line.mass} of {where} is finer than a gram"
-            yield at, where, sentence, "out-of-range", "round it to 3 decimals"
+            sentence = text(
+                "mass {mass} of {where} is finer than a gram", mass=str(line.mass), where=where
+            )
+            hint = text("round it to {digits} decimals", digits=3)
+            yield at, where, sentence, "out-of-range", hint
         rates = (name for name, _ in build.catalogue.tax.rates)
         yield from _unknown(at, where, "tax rate", line.tax, rates)
         groups = (group.id for group in build.catalogue.groups)
@@ -247,48 +308,62 @@ def _free_lines(build: Resolved) -> Iterator[Said]:
 def _adjustments(build: Resolved) -> Iterator[Said]:
     groups = [*(group.id for group in build.catalogue.groups), ADD_ON, FREE_LINE]
     for adjustment in build.selection.adjustments:
-        at, where = adjustment.at, f'adjustment "{adjustment.title}"'
+        at, where = adjustment.at, text('adjustment "{title}"', title=adjustment.title)
         if (adjustment.percent is None) == (adjustment.amount is None):
-            yield at, where, f"{where} needs either a percent or an amount", "adjustment", ""
+            sentence = text("{where} needs either a percent or an amount", where=where)
+            yield at, where, sentence, "adjustment", ""
         else:
             yield from _decimals(build, at, where, adjustment.amount)
         if adjustment.group and adjustment.line:
-            yield at, where, f"{where} is on a group and on a line at once", "adjustment", ""
+            sentence = text("{where} is on a group and on a line at once", where=where)
+            yield at, where, sentence, "adjustment", ""
         if adjustment.tax and adjustment.line:
-            sentence = f"{where} is on a line and at a tax rate; the line has a rate of its own"
-            yield at, where, sentence, "adjustment", "leave one of the two out"
+            sentence = text(
+                "{where} is on a line and at a tax rate; the line has a rate of its own",
+                where=where,
+            )
+            yield at, where, sentence, "adjustment", text("leave one of the two out")
         rates = (name for name, _ in build.catalogue.tax.rates)
         yield from _unknown(at, where, "tax rate", adjustment.tax, rates)
         yield from _unknown(at, where, "group", adjustment.group, groups)
         if adjustment.line and not build.selection.quantity(*adjustment.line.key):
-            sentence = f'{where} is on "{adjustment.line}", which is not picked'
-            yield at, where, sentence, "adjustment-not-picked", "write the line as CHOICE=OPTION"
+            line = str(adjustment.line)
+            sentence = text('{where} is on "{line}", which is not picked', where=where, line=line)
+            hint = text("write the line as CHOICE=OPTION")
+            yield at, where, sentence, "adjustment-not-picked", hint
 
 
 def _trade_ins(build: Resolved) -> Iterator[Said]:
     for trade_in in build.selection.trade_ins:
-        at, where = trade_in.at, f'trade-in "{trade_in.title}"'
+        at, where = trade_in.at, text('trade-in "{title}"', title=trade_in.title)
         if trade_in.amount <= 0:
-            sentence = f"{where} is {trade_in.amount}; it must be more than 0"
-            yield at, where, sentence, "out-of-range", "write what it takes off"
+            sentence = text(
+                "{where} is {amount}; it must be more than 0",
+                where=where,
+                amount=str(trade_in.amount),
+            )
+            yield at, where, sentence, "out-of-range", text("write what it takes off")
         yield from _decimals(build, at, where, trade_in.amount)
 
 
 def _named(build: Resolved) -> Iterator[Said]:
     seen: set[Pick] = set()
     for named in build.selection.named_prices:
-        at, where = named.at, f'named price of "{named.line}"'
+        line = str(named.line)
+        at, where = named.at, f'named price of "{line}"'
         if not build.selection.quantity(*named.line.key):
-            sentence = f'the price named is for "{named.line}", which is not picked'
-            yield at, where, sentence, "price-not-picked", "write the line as CHOICE=OPTION"
+            sentence = text('the price named is for "{line}", which is not picked', line=line)
+            hint = text("write the line as CHOICE=OPTION")
+            yield at, where, sentence, "price-not-picked", hint
             continue
         option = _option(build, *named.line.key)
         if option and not any(isinstance(part, OnApplication) for part in option.price):
-            hint = "change it by an adjustment with a reason"
-            yield at, where, f"{option.title} has a price in the catalogue", "price-not-open", hint
+            sentence = text("{option} has a price in the catalogue", option=option.title)
+            hint = text("change it by an adjustment with a reason")
+            yield at, where, sentence, "price-not-open", hint
         if named.line in seen:
-            sentence = f'"{named.line}" has a second named price'
-            yield at, where, sentence, "repeated-price", "keep one of them"
+            sentence = text('"{line}" has a second named price', line=line)
+            yield at, where, sentence, "repeated-price", text("keep one of them")
         seen.add(named.line)
         yield from _decimals(build, at, where, named.amount)
 
@@ -299,22 +374,24 @@ def _budget(build: Resolved) -> Iterator[Said]:
         return
     entries: tuple[BudgetEntry | Sale, ...] = (*budget.entries, *budget.sales)
     for entry in entries:
-        at, where = entry.at, f'budget entry "{entry.title}"'
+        at, where = entry.at, text('budget entry "{title}"', title=entry.title)
         if entry.amount < 0:
-            sentence = f"{where} is {entry.amount}; it must be at least 0"
-            hint = "what the customer sells goes in sales, above zero"
+            sentence = text(
+                "{where} is {amount}; it must be at least 0", where=where, amount=str(entry.amount)
+            )
+            hint = text("what the customer sells goes in sales, above zero")
             yield at, where, sentence, "out-of-range", hint
         yield from _decimals(build, at, where, entry.amount)
     headings = [*(group.id for group in build.catalogue.groups), ADD_ON, FREE_LINE]
     headings += [entry.group or ELSEWHERE for entry in budget.entries]
     yield from _decimals(build, budget.at, "budget limit", budget.limit)
     for name, amount in budget.limits:
-        where = f"budget limit {name}"
-        yield from _decimals(build, budget.at, where, amount)
+        limit = f"budget limit {name}"
+        yield from _decimals(build, budget.at, limit, amount)
         if name not in headings:
-            sentence = f'there is no group "{name}" to set a budget limit for'
-            hint = _instead(name, [*dict.fromkeys(headings)])
-            yield budget.at, where, sentence, "unknown-group", hint
+            sentence = text('there is no group "{name}" to set a budget limit for', name=name)
+            known = _instead(name, [*dict.fromkeys(headings)])
+            yield budget.at, limit, sentence, "unknown-group", known
     yield from _kept(build, budget.keep, budget.at, "budget keep")
 
 
@@ -325,12 +402,12 @@ def _kept(build: Resolved, keep: Iterable[Pick], at: Location, what: str) -> Ite
         where, picked = f'{what} "{kept}"', selection.chosen.get(kept.choice, ())
         there = selection.quantity(*kept.key) if kept.option else picked
         if kept.choice not in build.catalogue.by_id:
-            sentence = f'there is no choice "{kept.choice}"'
-            hint = _instead(kept.choice, [*build.catalogue.by_id])
-            yield at, where, sentence, "unknown-choice", hint
+            yield from _unknown(at, where, "choice", kept.choice, build.catalogue.by_id)
         elif kept.choice != VEHICLE and not there:
-            sentence = f'"{kept}" is to be kept, but is not picked'
-            hint = f"picked: {', '.join(sorted(picked))}" if picked else "pick it, or leave it out"
+            sentence = text('"{pick}" is to be kept, but is not picked', pick=str(kept))
+            hint = text("pick it, or leave it out")
+            if picked:
+                hint = text("picked: {options}", options=", ".join(sorted(picked)))
             yield at, where, sentence, "keep-not-picked", hint
 
 
@@ -340,7 +417,9 @@ def _others(build: Resolved) -> Iterator[Said]:
     ratings = [*RATINGS, *(limit.id for limit in catalogue.limits if limit.counts == "mass")]
     for override in selection.overrides:
         if override.subject not in ratings:
-            sentence = f'"{override.subject}" is not a rating that can be overridden'
+            sentence = text(
+                '"{rating}" is not a rating that can be overridden', rating=override.subject
+            )
             hint = _instead(override.subject, ratings)
             yield override.at, f"override of {override.subject}", sentence, "unknown-rating", hint
     travel, places = selection.travel, (place.id for place in catalogue.power.places)
@@ -349,27 +428,36 @@ def _others(build: Resolved) -> Iterator[Said]:
     for before, after in pairwise(history):
         at, where, code = after.at, f"revision {after.revision}", "revision-order"
         if after.revision <= before.revision:
-            sentence = f"{where} is listed after revision {before.revision}"
-            yield at, where, sentence, code, "write each once, the first one first"
-        elif after.date < before.date:
-            earlier = f"before revision {before.revision} of {before.date}"
-            yield (
-                at,
-                where,
-                f"{where} is of {after.date}, {earlier}",
-                code,
-                "give the days of issue",
+            sentence = text(
+                "revision {n} is listed after revision {before}",
+                n=after.revision,
+                before=before.revision,
             )
+            yield at, where, sentence, code, text("write each once, the first one first")
+        elif after.date < before.date:
+            sentence = text(
+                "revision {n} is of {day}, before revision {before} of {earlier}",
+                n=after.revision,
+                day=after.date,
+                before=before.revision,
+                earlier=before.date,
+            )
+            yield at, where, sentence, code, text("give the days of issue")
     if not history:
         return
     last = max(history, key=lambda entry: entry.revision)
     at, where, code = last.at, f"revision {last.revision}", "revision-missing"
     if selection.revision is None:
-        sentence = "revisions are listed, but not which one this is"
-        yield at, where, sentence, code, f"write revision: {last.revision}"
+        sentence = text("revisions are listed, but not which one this is")
+        yield at, where, sentence, code, text("write revision: {n}", n=last.revision)
     elif last.revision > selection.revision:
-        sentence = f"this is revision {selection.revision}, but {where} is listed"
-        yield at, where, sentence, code, f"write revision: {last.revision}, or leave the entry out"
+        sentence = text(
+            "this is revision {this}, but revision {n} is listed",
+            this=selection.revision,
+            n=last.revision,
+        )
+        hint = text("write revision: {n}, or leave the entry out", n=last.revision)
+        yield at, where, sentence, code, hint
 
 
 def _dates(build: Resolved) -> Iterator[Said]:
@@ -379,15 +467,19 @@ def _dates(build: Resolved) -> Iterator[Said]:
     for planned in build.selection.dates:
         at, where = planned.at, f"date {planned.day}"
         if bool(planned.title) == bool(planned.payment):
-            hint = "give either title or payment"
-            yield at, where, "a date is of one thing: something done, or a payment", "date", hint
+            sentence = text("a date is of one thing: something done, or a payment")
+            yield at, where, sentence, "date", text("give either title or payment")
         elif planned.payment and planned.payment not in stages:
-            sentence = f'there is no payment "{planned.payment}"'
+            sentence = text('there is no payment "{name}"', name=planned.payment)
             yield at, where, sentence, "unknown-payment", _instead(planned.payment, stages)
         elif planned.what in known:
-            sentence = f'"{planned.what}" has a date already'
-            yield at, where, sentence, "date", "give each a title of its own"
+            sentence = text('"{what}" has a date already', what=planned.what)
+            yield at, where, sentence, "date", text("give each a title of its own")
         elif planned.until and planned.until < planned.day:
-            sentence = f"it ends on {planned.until}, before it begins on {planned.day}"
-            yield at, where, sentence, "date", "give the last day as until"
+            sentence = text(
+                "it ends on {until}, before it begins on {day}",
+                until=planned.until,
+                day=planned.day,
+            )
+            yield at, where, sentence, "date", text("give the last day as until")
         known.add(planned.what)

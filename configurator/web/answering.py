@@ -10,7 +10,7 @@ from attrs import evolve
 from configurator.errors import ConfiguratorError, QuoteRefused, RegisterError
 from configurator.web import api, beside, package, quotes, wishes
 from configurator.web.asked import EVENTS, Answer, Asked, Piece, Pieces
-from configurator.web.counter import Counter, sentences_of
+from configurator.web.counter import Counter, accent, sentences_of
 from configurator.web.pages import page
 from configurator.web.parts import message, part
 from configurator.web.problems import problem
@@ -19,6 +19,7 @@ from configurator.words import text
 _Whole: TypeAlias = Callable[[Counter, Asked], Answer]
 
 _WHOLE: dict[str, _Whole] = {
+    "accent": accent,
     "start": package.start,
     "open": package.open_file,
     "finish": package.finish,
@@ -44,7 +45,10 @@ def _lost(counter: Counter, asked: Asked) -> Answer:
     if asked.path["what"] in ("api", "api-issue"):
         done = "the question could not be answered: ask again"
         if asked.path["what"] == "api-issue":
-            done = "it is not known whether the quote was issued: look for it before asking again"
+            done = (
+                "it is not known whether the quote was issued: look for it, or ask again with the "
+            )
+            done += "same Idempotency-Key"
         return problem(503, done, code="unavailable")
     if asked.path["what"] in ("issue", "move"):
         told = text("it is not known whether that was done: look it up under Quotes first")

@@ -10,6 +10,7 @@ from typing import Any
 from attrs import evolve, field, frozen
 
 from configurator.answers.data import selection_file_data, to_data, to_json
+from configurator.answers.register import STATUSES, QuoteEntry, QuoteList
 from configurator.answers.values import Refused
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
@@ -36,11 +37,20 @@ from configurator.shop import Shop
 from configurator.web.asked import Answer, Asked
 from configurator.web.bodies import NotJson, Pointers, joined_pointer, read_body
 from configurator.web.counter import Counter
-from configurator.web.methods import MEDIA, PLACED, Parameter, asked, checked_schema, parameters
+from configurator.web.entered import contact_of
+from configurator.web.methods import (
+    LOOKED_FOR,
+    MEDIA,
+    PLACED,
+    Parameter,
+    asked,
+    checked_schema,
+    parameters,
+)
 from configurator.web.openapi import document
 from configurator.web.package import PAPER_POLICY
 from configurator.web.problems import problem
-from configurator.web.quotes import issued
+from configurator.web.quotes import found_quotes, issued
 
 _INSIDE = {
     "Budget | None": "budget",
@@ -109,6 +119,8 @@ def _told(counter: Counter, question: Asked, pointers: Pointers) -> Answer:
         if question.query:
             raise ConfiguratorError("the catalogue is asked for without a query")
         return _json(for_programs(counter.shop, None).list())
+    if name == "quotes":
+        return _json(QuoteList(_found(counter, question.query)))
     body = _Body(name, question.file or b"", pointers)
     day = body.day or (counter.today() if asked(name)[0].dated or name == "issue" else None)
     shop = for_programs(counter.shop, day)
@@ -129,8 +141,34 @@ def _issued(counter: Counter, question: Asked, given: Mapping[str, Any], build: 
     """A quote issued as on the page, under the name of the seller who has signed in."""
     seller = question.seller if question.sellers else given.get("seller", "")
     number, reason = given.get("number", ""), given.get("reason", "")
-    kept = issued(counter, build, number, seller=seller, reason=reason)
+    request = question.field("request").strip('"')
+    if len(request) > _LONGEST_KEY or not request.isprintable():
+        told = f"an Idempotency-Key has at most {_LONGEST_KEY} letters, in one line"
+        return problem(400, told, code="not-possible")
+    if number and not given.get("same-contact"):
+        with counter.register() as register:
+            before = counter.shop.build(register.open(number).selection.encode())
+        if name := contact_of(before, build):
+            told = f"telephone and e-mail are still those of {name}: change them, or send "
+            return problem(409, told + "same-contact: true", code="contact")
+    kept = issued(counter, build, number, seller=seller, reason=reason, request=request)
     return _json(kept.answer, 201)
+
+
+_LONGEST_KEY = 200
+
+
+def _found(counter: Counter, query: Mapping[str, str]) -> tuple[QuoteEntry, ...]:
+    """The quotes that a program looks for."""
+    if unknown := set(query) - set(LOOKED_FOR):
+        keys = ", ".join(LOOKED_FOR)
+        raise ConfiguratorError(f"quotes are looked for by {keys}, not by {min(unknown)}")
+    words, status, lapses = (query.get(key, "") for key in LOOKED_FOR)
+    if status and status not in STATUSES:
+        raise ConfiguratorError(f"the status is one of {', '.join(STATUSES)}")
+    if lapses and not (lapses.isascii() and lapses.isdigit() and len(lapses) < 5):
+        raise ConfiguratorError("lapses is a whole number of days, such as 7")
+    return found_quotes(counter, words, status, lapses)
 
 
 def _answer(shop: Shop, build: Build, body: _Body, day: dt.date | None) -> Answer:

@@ -77,6 +77,7 @@ def counter_app(
         routes=[
             route("/sign-in", "sign-in", "GET", "POST", patient=False),
             Route("/sign-out", _sign_out, methods=["POST"]),
+            route("/accent.css", "accent", "GET", patient=False),
             route("/", "start", "GET", patient=False),
             route("/package", "step", "GET", "POST", patient=False),
             route("/open", "open", "POST"),
@@ -117,6 +118,7 @@ def _for_programs(workers: Workers, seats: Seats) -> list[Route]:
     return [
         *(route(name, "POST") for name in (*QUESTIONS, "selection", "issue")),
         route("catalogue", "GET"),
+        route("quotes", "GET"),
         *(route(name, "GET", False) for name in ("openapi.json", "answers.schema.json", SELECTION)),
     ]
 
@@ -140,6 +142,7 @@ async def _told(
             what="api-issue" if name == "issue" else "api",
             path={"question": name},
             query=dict(request.query_params),
+            form={"request": request.headers.get("idempotency-key", "")},
             file=await request.body() if posted else None,
             seller=signed,
             sellers=not seats.open,
@@ -162,8 +165,8 @@ async def _answer(
             response = await seats.sign_in(request, *given)
             if response is not None:
                 return response
-            asked = attrs.evolve(asked, form={"wrong": "yes"})
-        elif not signed and what != "sign-in":
+            asked = attrs.evolve(asked, form={"wrong": "yes", "name": given[0]})
+        elif not signed and what not in ("sign-in", "accent"):
             asked, patient = attrs.evolve(asked, what="sign-in", form={}), False
     seat = request.cookies.get("seat", "") or secrets.token_hex(4)
     why = asked.what == "step" and asked.field("tap").startswith("why:")

@@ -49,7 +49,9 @@ class Counter:
 
     def look(self, asked: Asked) -> Look:
         """How pages and papers look, in the language asked for where it is known."""
-        wanted = asked.language or self.language
+        usual = self.language or self.shop.catalogue.shop.papers.language
+        other = asked.language not in ("", usual.partition("-")[0])
+        wanted = asked.language if other else self.language
         if wanted not in self._looks:
             if len(self._looks) >= _MOST_LOOKS:
                 self._looks.clear()
@@ -83,6 +85,12 @@ def sentences_of(error: ConfiguratorError) -> tuple[str, ...]:
         )
     (said,) = error.args if len(error.args) == 1 else (None,)
     return (said,) if isinstance(said, Text) else tuple(str(error).splitlines())
+
+
+def accent(counter: Counter, _: Asked) -> Answer:
+    """The shop's own colour, which the pages have in the places for one."""
+    told = f":root {{ --accent: {counter.shop.catalogue.shop.accent}; }}\n"
+    return Answer(told.encode(), kind="text/css; charset=utf-8")
 
 
 def file(content: bytes, name: str, kind: str) -> Answer:

@@ -108,6 +108,18 @@ def _adjust(build: Build, asked: Asked) -> Build:
     )
 
 
+def _approve(build: Build, asked: Asked) -> Build:
+    """With an approver of every discount that has none."""
+    name = _needed(asked, "approver", text("who approves it"))
+    adjustments = (
+        one
+        if one.approver or (one.percent or one.amount or 0) > 0
+        else attrs.evolve(one, approver=name)
+        for one in build.selection.adjustments
+    )
+    return build.change(adjustments=tuple(adjustments))
+
+
 def _trade_in(build: Build, asked: Asked) -> Build:
     title = _needed(asked, "trade-title", text("what is traded in"))
     value = _amount(asked, "trade-amount", text("the value of the trade-in"))
@@ -147,6 +159,7 @@ def _travel(build: Build, asked: Asked) -> Build:
 
 ENTERED: Mapping[str, Callable[[Build, Asked], Build]] = {
     "adjust": _adjust,
+    "approve": _approve,
     "trade-in": _trade_in,
     "line": _line,
     "travel": _travel,
@@ -176,22 +189,30 @@ def with_customer(build: Build, asked: Asked) -> Build:
     return build.change(customer=kept, title=title, notes=notes)
 
 
+def without_details(build: Build) -> Build:
+    """The package without whose it is, its name and the notes on the quote."""
+    return build.change(customer=None, title="", notes=())
+
+
 _CUSTOMER = {"name": "customer", "phone": "phone", "email": "email", "vehicle": "vehicle"}
 
 
-def contact_kept(before: Build, after: Build) -> Text | None:
+def contact_kept(before: Build, after: Build) -> str:
     """A caution where the customer is another one with the telephone or e-mail of the last."""
+    name = contact_of(before, after)
+    return name and text(
+        "telephone and e-mail are still those of {name}: change them, or empty them with one tap",
+        name=name,
+    )
+
+
+def contact_of(before: Build, after: Build) -> str:
+    """Whose telephone and e-mail another customer has; empty where it is the same or has others."""
     was, now = before.selection.customer, after.selection.customer
     if was is None or now is None or {*_words(was.name)} & {*_words(now.name)}:
-        return None
-    if not (was.name and (was.phone or was.email)):
-        return None
-    if (was.phone, was.email) != (now.phone, now.email):
-        return None
-    return text(
-        "telephone and e-mail are still those of {name}: change them, or empty them with one tap",
-        name=was.name,
-    )
+        return ""
+    same = (was.phone, was.email) == (now.phone, now.email)
+    return was.name if same and (was.phone or was.email) else ""
 
 
 def _words(name: str) -> list[str]:

@@ -314,6 +314,11 @@ ISSUE = Question(
         },
         "number": _NUMBER,
         "reason": {**_TEXT, "description": "Why it is revised."},
+        "same-contact": {
+            "type": "boolean",
+            "description": "Another customer than in the last revision has the same telephone and "
+            "e-mail, and that is right; without it, such a revision is refused.",
+        },
     },
 )
 """A quote that is issued, as on the page, and kept in the register."""
@@ -321,7 +326,14 @@ ISSUE = Question(
 CHOSEN = Question(("selection",))
 """The selection itself, after the changes."""
 
-NAMES = (*QUESTIONS, "selection", "issue", "catalogue", "openapi.json")
+LOOKED_FOR: Mapping[str, str] = {
+    "words": "Words, or their beginnings, in number, customer, telephone, e-mail, title, vehicle.",
+    "status": "The status that it has now.",
+    "lapses": "Those issued that stand no longer than so many days from now.",
+}
+"""What quotes of the register are looked for by."""
+
+NAMES = (*QUESTIONS, "selection", "issue", "catalogue", "quotes", "openapi.json")
 
 
 def asked(name: str) -> tuple[Question, tuple[Parameter, ...]]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from configurator.build import Build
 from configurator.shapes import Schema
-from configurator.web.methods import MEDIA, QUESTIONS, asked, body_schema, meaning
+from configurator.web.methods import LOOKED_FOR, MEDIA, QUESTIONS, asked, body_schema, meaning
 from configurator.web.problems import API, PROBLEM
 
 _ANSWERS = "answers.schema.json#/$defs/"
@@ -29,6 +29,15 @@ _REFUSALS = {
     "503": "No answer could be made; ask again.",
 }
 _OF_GET = ("401", "421", "503")
+
+_KEY: Schema = {
+    "name": "Idempotency-Key",
+    "in": "header",
+    "description": "A name of this request that no other of the seller has, such as a UUID. Asked "
+    "again under it, a new quote is not issued twice: the answer is the quote issued before. Two "
+    "revisions of one are refused where the selection says which revision it comes from.",
+    "schema": {"type": "string", "maxLength": 202},
+}
 
 _FOUND: Schema = {
     "type": "object",
@@ -59,12 +68,14 @@ _PROBLEM: Schema = {
                 "wrong",
                 "refused",
                 "register",
+                "contact",
                 "not-settled",
                 "unavailable",
                 "not-possible",
             ],
             "description": "not-json: the body cannot be read. wrong: problems say what is. "
-            "refused: findings stop the quote. register: the quote cannot go there. not-settled: "
+            "refused: findings stop the quote. register: the quote cannot go there. contact: it "
+            "has another customer's telephone and e-mail. not-settled: "
             "the search stopped without an answer, which proves nothing. unavailable: a file or "
             "a library is missing here. not-possible: detail says why.",
         },
@@ -94,6 +105,15 @@ def document() -> Schema:
     paths[f"{API}catalogue"] = {
         "get": _operation("catalogue", "Choices and options, with prices and ids.", offered)
     }
+    found = _operation("quotes", "Quotes of the register.", {"$ref": f"{_ANSWERS}register-list"})
+    looked = [
+        {"name": key, "in": "query", "description": told, "schema": {"type": "string"}}
+        for key, told in LOOKED_FOR.items()
+    ]
+    responses = {**found["responses"], **_refused("422")}
+    found = {**found, "parameters": looked, "responses": responses}
+    paths[f"{API}quotes"] = {"get": found}
+    paths[f"{API}issue"]["post"]["parameters"] = [_KEY]
     for file in ("openapi.json", "answers.schema.json", "selection.schema.json"):
         told = _operation(file.partition(".json")[0], "What describes the rest.", {})
         paths[f"{API}{file}"] = {"get": told}

@@ -28,7 +28,7 @@ from configurator.shop import Shop
 from configurator.web.asked import EVENTS, GROUP, REST, Answer, Asked, Piece, Pieces
 from configurator.web.cards import card_of, found_in
 from configurator.web.counter import PDF, Counter, file, sentences_of
-from configurator.web.entered import contact_kept, with_customer
+from configurator.web.entered import contact_kept, with_customer, without_details
 from configurator.web.parts import Drawn, Part, message
 from configurator.web.state import State, unpacked, written
 from configurator.web.taps import tapped
@@ -53,9 +53,8 @@ def start(counter: Counter, asked: Asked) -> Answer:
             build.price()
         except ConfiguratorError:
             continue  # of another catalogue
-        ready.append(
-            (build.selection.title or selection.stem, State(written(build.selection)).packed())
-        )
+        anyone = written(build.change(customer=None).selection)
+        ready.append((build.selection.title or selection.stem, State(anyone).packed()))
     remark = shop.remark
     return counter.page(asked, "start.html", empty=empty.packed(), ready=ready, remark=remark)
 
@@ -85,11 +84,16 @@ def step(counter: Counter, asked: Asked) -> Pieces:
 
 
 def _stepped(counter: Counter, before: State, asked: Asked) -> State:
-    """The state after the tap, with what is typed about the customer; undone by one tap back."""
-    after = tapped(counter.shop, before, asked)
-    if asked.field("tap") in ("undo", "redo", "contact"):
+    """The state after the tap, with what is typed about the customer; undone by one tap back.
+
+    Undoing a pick leaves what was typed with it.
+    """
+    shop, tap = counter.shop, asked.field("tap")
+    after = tapped(shop, before, asked)
+    packages = [written(without_details(one.build(shop)).selection) for one in (before, after)]
+    if tap == "contact" or (tap in ("undo", "redo") and packages[0] == packages[1]):
         return after
-    told = with_customer(after.build(counter.shop), asked)
+    told = with_customer(after.build(shop), asked)
     if after.selection == before.selection:
         return after.changed(told)
     return attrs.evolve(after, selection=written(told.selection))
@@ -129,15 +133,13 @@ def _group(drawn: Drawn) -> list[Choice]:
     groups = groups_of(drawn.counter.shop)
     if words := drawn.state.words:
         every = [choice for _, inside in groups.values() for choice in inside]
-        return [
-            choice for choice in every if any(found_in(words, title) for title in _titles(choice))
+        named = [one for one in every if found_in(words, one.title)]
+        return named + [
+            one
+            for one in every
+            if one not in named and any(found_in(words, option.title) for option in one.options)
         ]
     return groups[drawn.view.here][1]
-
-
-def _titles(choice: Choice) -> Iterator[str]:
-    yield choice.title
-    yield from (option.title for option in choice.options)
 
 
 def _settling(
@@ -261,10 +263,11 @@ def compared_builds(shop: Shop, state: State) -> list[Build]:
     Raises:
         ConfiguratorError: there is none set aside.
     """
-    kept = dict.fromkeys((*state.kept, state.selection))
-    if len(kept) < 2:
+    every = [shop.build(one.encode()) for one in (*state.kept, state.selection)]
+    told = {written(without_details(one).selection): one for one in every}
+    if len(told) < 2:
         raise ConfiguratorError(text("set another package aside first: there is one to compare"))
-    return [shop.build(one.encode()) for one in kept]
+    return [*told.values()]
 
 
 def finish(counter: Counter, asked: Asked) -> Answer:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 from urllib.parse import quote as quoted
 
-from configurator.answers.register import STATUSES, KeptQuote
+from configurator.answers.register import STATUSES, KeptQuote, QuoteEntry
 from configurator.build import Build
 from configurator.drawing.charts import results_svg
 from configurator.errors import ConfiguratorError
 from configurator.report.register import results_chart, results_report
+from configurator.shop import Shop
 from configurator.web.asked import Answer, Asked
 from configurator.web.counter import PDF, Counter, file, redirect
 from configurator.web.entered import contact_kept
@@ -37,13 +41,24 @@ def issue(counter: Counter, asked: Asked) -> Answer:
     return _to_quote(issued(counter, build, state.number, asked.seller, reason).number)
 
 
-def issued(counter: Counter, build: Build, number: str, seller: str, reason: str) -> KeptQuote:
-    """A build issued today as a quote, or as the next revision of the one of that number."""
+def issued(
+    counter: Counter, build: Build, number: str, seller: str, reason: str, request: str = ""
+) -> KeptQuote:
+    """A build issued today as a quote, or as the next revision of the one of that number.
+
+    Args:
+        counter: the shop at the counter.
+        build: what is quoted.
+        number: of the quote that is revised; empty for a new one.
+        seller: who issues it.
+        reason: why it is revised.
+        request: a name of this request, under which nothing is issued twice.
+    """
     quote = build.quote("DRAFT", counter.today())
     with counter.register() as register:
         if number:
             return register.revise(number, quote, seller=seller, reason=reason)
-        return register.issue(quote, seller=seller)
+        return register.issue(quote, seller=seller, request=request)
 
 
 def _to_quote(number: str) -> Answer:
@@ -53,20 +68,32 @@ def _to_quote(number: str) -> Answer:
 def quotes(counter: Counter, asked: Asked) -> Answer:
     """The quotes that are looked for."""
     words, status, lapses = asked.asks("words"), asked.asks("status"), asked.asks("lapses")
-    with counter.register() as register:
-        if words:
-            found = register.find(words)
-        else:
-            within = int(lapses) if lapses.isascii() and lapses.isdigit() and lapses else None
-            known = status if status in STATUSES else ""
-            found = register.list(status=known, lapses_within=within, most=200)
+    found = found_quotes(counter, words, status, lapses)
     told: dict[str, Any] = {
         "words": words,
         "status": status,
         "lapses": lapses,
         "statuses": STATUSES,
     }
-    return counter.page(asked, "quotes.html", found=found, **told)
+    return counter.page(asked, "quotes.html", found=found, named=_named(counter.shop), **told)
+
+
+def found_quotes(counter: Counter, words: str, status: str, lapses: str) -> tuple[QuoteEntry, ...]:
+    """The quotes that have these words, are of this status, or lapse within so many days."""
+    with counter.register() as register:
+        if words:
+            found = register.find(words)
+            return tuple(one for one in found if status in ("", one.status))
+        within = int(lapses) if lapses.isascii() and lapses.isdigit() else None
+        known = status if status in STATUSES else ""
+        return register.list(status=known, lapses_within=within, most=200)
+
+
+@lru_cache(maxsize=4)
+def _named(shop: Shop) -> Mapping[str, str]:
+    """What the shop sells, by its name in the language in which the register keeps it."""
+    choices = shop.catalogue.by_id.values()
+    return {str(option.title): option.title for one in choices for option in one.options}
 
 
 def quote(counter: Counter, asked: Asked) -> Answer:
@@ -74,7 +101,9 @@ def quote(counter: Counter, asked: Asked) -> Answer:
     with counter.register() as register:
         record = register.show(asked.path["number"])
     moves = _MOVES.get(record.entry.status, ())
-    return counter.page(asked, "quote.html", record=record, moves=moves)
+    times = [dt.datetime.fromisoformat(step.at).astimezone() for step in record.trail]
+    told: dict[str, Any] = {"moves": moves, "times": times, "named": _named(counter.shop)}
+    return counter.page(asked, "quote.html", record=record, **told)
 
 
 def kept_paper(counter: Counter, asked: Asked) -> Answer:
@@ -93,7 +122,11 @@ def reopen(counter: Counter, asked: Asked) -> Answer:
     again = kept.priced(build.price())
     language = counter.look(asked).language
     was, now = language.amount_with_currency(again.was), language.amount_with_currency(again.is_now)
-    note = f"{number}: {was}" if again.was == again.is_now else f"{number}: {was} → {now}"
+    note = text("{number} costs what was quoted: {now}", number=number, now=now)
+    if again.was != again.is_now:
+        note = text(
+            "{number} was quoted at {was}; it now costs {now}", number=number, was=was, now=now
+        )
     return shown(counter, asked, State(written(build.selection), number=number), note)
 
 

@@ -30,9 +30,9 @@ def tapped(shop: Shop, state: State, asked: Asked) -> State:
     what, _, rest = asked.field("tap").partition(":")
     choice, _, option = rest.partition(":")
     plain: dict[str, Callable[[], State]] = {
-        "": lambda: state,
+        "": lambda: _found(state, asked),
         "look": lambda: attrs.evolve(state, group=choice, words=""),
-        "find": lambda: attrs.evolve(state, words=asked.field("find")[:_MOST_WORDS]),
+        "find": lambda: _found(state, asked),
         "undo": state.undone,
         "redo": state.redone,
         "keep": state.set_aside,
@@ -55,6 +55,15 @@ def tapped(shop: Shop, state: State, asked: Asked) -> State:
 
 
 _MOST_WORDS = 60
+
+
+def _found(state: State, asked: Asked) -> State:
+    """With what is looked for; the page of a comparison has no field for it."""
+    return (
+        attrs.evolve(state, words=asked.field("find")[:_MOST_WORDS])
+        if "find" in asked.form
+        else state
+    )
 
 
 def _more(build: Build, choice: str, option: str) -> Build:

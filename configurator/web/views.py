@@ -39,6 +39,9 @@ from configurator.words import left, shown, text, used
 _DRAWING = (150.0, 330.0)
 """Room for the drawing, mm: views below each other, each about as wide as its column."""
 
+_OF_MONEY = ("price", "approval")
+"""Codes of findings on prices and discounts."""
+
 _MAIN_BARS = ("gvm", "front-axle", "rear-axle", "tow-ball")
 
 
@@ -140,6 +143,22 @@ class PackageView:
     def here(self) -> str:
         """Id of the group that is looked at."""
         return next(group.id for group in self.groups if group.here)
+
+    @property
+    def clash(self) -> bool:
+        """Something cannot be that other picks would mend: money aside."""
+        return any(one.code not in _OF_MONEY for one in self.check.impossible)
+
+    @property
+    def unapproved(self) -> bool:
+        """A discount needs an approver."""
+        return any(one.code == "approval" for one in self.check.stops)
+
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """The sides on which units are, or could be."""
+        able = {side for unit in self.units for side in (unit.side or "rear", *self.sides_of(unit))}
+        return tuple(side for side in ("left", "rear", "right") if side in able)
 
     def sides_of(self, unit: Placement) -> tuple[str, ...]:
         """The sides that a unit can work from."""

@@ -122,18 +122,24 @@ def states(search: Search, selection: Selection) -> OptionsAnswer:
 
 
 def solver_each(question: Question) -> None:
-    """What the engine saves: one solve of the optimiser for every option not met yet."""
-    search = Search(question.shop)
-    literals = list(search.encoding.picks(question.selection).values())
-    met: set[tuple[str, str]] = set()
+    """What the engine saves: one solve of the optimiser for every option not met yet.
+
+    As the engine does, it asks about the others of a decided choice of one without its pick.
+    """
+    search, selection = Search(question.shop), question.selection
+    met = set(selection.quantities)
     for choice in question.shop.by_id.values():
+        instead = choice.pick != "several" and choice.id in selection.chosen
+        rest = selection.without(choice.id) if instead else selection
+        literals = list(search.encoding.picks(rest).values())
         for option in choice.options:
-            if choice.id in question.selection.chosen or (choice.id, option.id) in met:
+            if (choice.id, option.id) in met:
                 continue
             optimum = Optimum(search)
             for literal in [*literals, search.encoding.levels[choice.id, option.id, 1]]:
                 optimum.require([literal])
-            met |= (optimum.smallest(0) or {}).keys()
+            found = optimum.smallest(0) or {}
+            met |= found.keys()
 
 
 def best_answers(size: str, cold: float) -> None:

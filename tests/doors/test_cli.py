@@ -370,12 +370,14 @@ def test_nothing_is_written_when_something_stops_the_quote(
     run: Run, tmp_path: Path, quandong: Catalogue
 ) -> None:
     before = files(tmp_path)
-    stops = check(Resolved(quandong, read_selection(tmp_path / "wish.yaml"))).stops
-    assert stops
+    build = Resolved(quandong, read_selection(tmp_path / "wish.yaml"))
+    [stop] = check(build, hints=True).stops
+    assert stop.hint
     for kind in ("pdf", "html", "json"):
         ran = run("quote", "wish.yaml", "-o", f"quote.{kind}", *DAY)
         assert (ran.code, ran.out) == (1, "")
-        assert ran.err == "no quote:\n" + "".join(f"  {stop.sentence}\n" for stop in stops)
+        more = "configurator fixes lists the best changes that mend it"
+        assert ran.err == f"no quote:\n  {stop.sentence}\n    hint: {stop.hint}\n  {more}\n"
     assert files(tmp_path) == before
 
 

@@ -411,6 +411,22 @@ def test_a_wrong_type_is_told_with_the_argument_and_the_field(ask: Any) -> None:
         ask(configurator.Shop(cast("Any", {})).build(bare_canopy()))
 
 
+def test_changes_and_ways_out_tell_a_wrong_type() -> None:
+    build = configurator.Shop(small()).build(bare_canopy())
+    given: Any = "abc"
+    for ask, words in (
+        (lambda: build.change(title=5), "selection.title is the int 5; give a str"),
+        (
+            lambda: build.change(customer="Runa"),
+            "selection.customer is the str 'Runa'; give a Cust",
+        ),
+        (lambda: build.within(given), "budget is the str 'abc'; give a Decimal"),
+        (lambda: build.fixes(count=given), "count is the str 'abc'; give an int"),
+    ):
+        with pytest.raises(TypeError, match=words):
+            ask()
+
+
 def test_what_is_looked_up_cannot_be_changed() -> None:
     shop, chosen = small(), bare_canopy()
     for found in (shop.by_id, shop.by_id["length"].by_id, shop.by_id["length"].order):

@@ -316,6 +316,54 @@ def test_a_quote_is_issued_into_the_register(shop: Shop, tmp_path: Path) -> None
             assert len(register.show(number).revisions) == 2
 
 
+def test_a_quote_is_issued_once_however_often_it_is_asked_for(shop: Shop, tmp_path: Path) -> None:
+    """Under an Idempotency-Key: draft-ietf-httpapi-idempotency-key-header, from memory."""
+    with program(shop, tmp_path) as client:
+        keeps = promised(client)
+
+        def issue(key: str, **given: Any) -> Any:
+            body = {"selection": shipped("contractor"), "seller": "Ann"} | given
+            return client.post("/api/v1/issue", json=body, headers={"idempotency-key": key})
+
+        first = issue('"one"')
+        assert first.status_code == 201
+        assert (issue("one").status_code, issue("one").text) == (201, first.text)
+        assert issue("two").json()["number"] != first.json()["number"]
+        assert issue("one", seller="Bea").json()["number"] not in (first.json()["number"], "Q-2")
+        other = issue("one", selection=shipped("touring"))
+        assert (other.status_code, keeps.keeps("issue", other)["code"]) == (409, "register")
+        assert issue("x" * 201).status_code == 400
+        found = client.get("/api/v1/quotes")
+        keeps.at(
+            "/paths/~1api~1v1~1quotes/get/responses/200/content/application~1json/schema"
+        ).validate(found.json())
+        assert [one["number"] for one in found.json()["quotes"]] == ["Q-3", "Q-2", "Q-1"]
+        assert [
+            one["seller"] for one in client.get("/api/v1/quotes?words=bea").json()["quotes"]
+        ] == ["Bea"]
+        assert client.get("/api/v1/quotes?status=accepted").json()["quotes"] == []
+        for wrong in ("status=sold", "lapses=soon", "name=Ann"):
+            refused = client.get(f"/api/v1/quotes?{wrong}")
+            assert (refused.status_code, refused.json()["code"]) == (422, "not-possible"), wrong
+
+
+def test_a_revision_for_another_customer_with_the_same_telephone_is_asked_about(
+    shop: Shop, tmp_path: Path
+) -> None:
+    with program(shop, tmp_path) as client:
+        keeps = promised(client)
+        told = {"name": "Jorun Hallam", "phone": "(08) 5550 0142"}
+        given = {"selection": shipped("contractor") | {"customer": told}, "seller": "Ann"}
+        number = ask(client, "issue", **given).json()["number"]
+        given["selection"] |= {"customer": told | {"name": "Runa Castellane"}}
+        more = {"number": number, "reason": "as agreed"}
+        refused = ask(client, "issue", **given, **more)
+        assert refused.status_code == 409
+        assert keeps.keeps("issue", refused)["code"] == "contact"
+        assert "still those of Jorun Hallam" in refused.json()["detail"]
+        assert ask(client, "issue", **given, **more, **{"same-contact": True}).status_code == 201
+
+
 def test_nothing_that_the_shop_pays_or_to_whom_reaches_a_program(
     shop: Shop, tmp_path: Path
 ) -> None:

@@ -39,7 +39,7 @@ def page(chrome: Any, server: Served) -> Iterator[Any]:
     """A page on a desk, which may say nothing on its console and ask nothing of others."""
     context = chrome.new_context(viewport={"width": 1280, "height": 900}, base_url=server.address)
     opened = context.new_page()
-    opened.set_default_timeout(20_000)
+    opened.set_default_timeout(60_000)
     said: list[str] = []
     asked: list[str] = []
     opened.on("console", lambda message: said.append(message.text))
@@ -68,7 +68,7 @@ def tap(page: Any, what: str) -> None:
 
 def settled(page: Any) -> None:
     """Waits until the last step has been answered to its end."""
-    page.wait_for_load_state("networkidle")
+    page.locator("form.counter:not([data-answering])").wait_for()
 
 
 def shows(button: Any, quantity: int) -> None:
@@ -76,7 +76,7 @@ def shows(button: Any, quantity: int) -> None:
     from playwright.sync_api import expect
 
     beside = button.locator("xpath=../output")
-    expect(beside).to_have_text(str(quantity), timeout=20_000)
+    expect(beside).to_have_text(str(quantity), timeout=60_000)
 
 
 def go_to(page: Any, name: str) -> None:
@@ -120,6 +120,7 @@ def test_a_whole_sale_by_keyboard_alone(page: Any) -> None:
 
 def test_a_whole_sale_without_javascript(chrome: Any, server: Served) -> None:
     context = chrome.new_context(java_script_enabled=False, base_url=server.address)
+    context.set_default_timeout(60_000)
     page = context.new_page()
     start(page, WISH)
     page.get_by_role("button", name="What would help").click()
@@ -217,6 +218,96 @@ def test_a_choice_to_be_made_comes_into_view(page: Any) -> None:
     page.locator("#p-c-tray-style :focus").wait_for()
 
 
+def test_on_a_desk_nothing_covers_what_is_tapped(page: Any) -> None:
+    """However far it is scrolled, the column beside the choices stays above the customer's."""
+    start(page, TRADE)
+    page.evaluate("document.querySelectorAll('#built details').forEach(one => one.open = true)")
+    for name in ("job", "wiring", "selection"):
+        page.locator(f"[formaction='/paper/{name}']").click(trial=True)
+
+
+def test_enter_in_a_field_does_what_the_button_beside_it_does(page: Any) -> None:
+    start(page, TRADE)
+    page.locator("#find").fill("solar")
+    page.locator("#find").press("Enter")
+    page.locator("legend", has_text="Solar panels on the roof").wait_for()
+    settled(page)
+    page.get_by_text("Discounts, trade-ins and other lines").click()
+    page.locator("[name=trade-title]").fill("Old canopy")
+    page.locator("[name=trade-amount]").fill("500")
+    page.locator("[name=trade-amount]").press("Enter")
+    page.locator(".agreed li", has_text="Old canopy").wait_for()
+    assert page.locator("[name=trade-title]").input_value() == ""
+    page.locator("[name=seller]").fill("Ann")
+    page.locator("[name=seller]").press("Enter")
+    settled(page)
+    assert "/package" in page.url
+    assert page.locator("html").get_attribute("lang") == "en-AU"
+
+
+def test_a_large_discount_waits_for_who_approves_it(page: Any) -> None:
+    start(page, TRADE)
+    page.get_by_text("Discounts, trade-ins and other lines").click()
+    for name, typed in (("title", "Show price"), ("percent", "15"), ("reason", "Show weekend")):
+        page.locator(f"[name=adjust-{name}]").fill(typed)
+    page.locator("button[value=adjust]").click()
+    page.locator("#p-total", has_text="Not ready to quote").wait_for()
+    page.locator("[name=approver]").fill("Mara Quill")
+    page.locator("button[value=approve]").click()
+    page.locator(".agreed", has_text="Mara Quill").wait_for()
+    page.locator("#p-total .good", has_text="Ready to quote").wait_for()
+
+
+def test_reasons_are_in_view_and_leave_the_place_where_they_were_asked_for(page: Any) -> None:
+    start(page, WISH)
+    tap(page, "look-canopy")
+    asked = page.locator("[id='why:canopy-height:1200mm']")
+    asked.click()
+    page.locator(".why h3").wait_for()
+    settled(page)
+    at = page.locator("#close-why").bounding_box()["y"]
+    assert 0 < at < 900
+    tap(page, "close-why")
+    page.locator(".why").wait_for(state="detached")
+    assert page.evaluate("document.activeElement.id") == "why:canopy-height:1200mm"
+
+
+@pytest.mark.parametrize("by", ["dragging", "a button"])
+def test_a_unit_moves_to_the_other_side(page: Any, by: str) -> None:
+    start(page, TRADE)
+    page.get_by_text("Places of the units").click()
+    button = page.locator(".sides button[value$=':left']").first
+    unit = button.locator("xpath=ancestor::*[@data-unit]")
+    name, to = unit.get_attribute("data-unit"), page.locator("[data-side=left]")
+    if by == "dragging":
+        unit.locator("b").scroll_into_view_if_needed()
+        held, over = unit.locator("b").bounding_box(), to.locator("h3").bounding_box()
+        page.mouse.move(held["x"] + 9, held["y"] + 9)
+        page.mouse.down()
+        page.mouse.move(over["x"] + 9, over["y"] + 9, steps=5)
+        assert "over" in to.get_attribute("class")
+        page.mouse.up()
+    else:
+        button.click()
+    to.locator(f"[data-unit='{name}']").first.wait_for()
+    settled(page)
+    tap(page, "undo")
+    page.locator(f"[data-side=right] [data-unit='{name}']").first.wait_for()
+
+
+def test_undoing_a_pick_leaves_what_was_typed_of_the_customer(page: Any) -> None:
+    start(page, TRADE)
+    tap(page, "look-inside")
+    page.locator("[name=phone]").fill("(08) 5550 0142")
+    page.locator("[id='less:drawers:wide-220']").click()
+    total(page, "25,130.00")
+    settled(page)
+    tap(page, "undo")
+    total(page, "25,630.00")
+    settled(page)
+    assert page.locator("[name=phone]").input_value() == "(08) 5550 0142"
+
+
 def states(page: Any, language: str) -> Iterator[str]:
     """The kinds of pages, and what they may show, one after the other."""
 
@@ -275,7 +366,7 @@ def test_axe_finds_nothing_and_targets_are_large(
     """At three widths and 200 % zoom: WCAG 2.2, 2.5.8 (targets) and 1.4.10 (reflow) too."""
     context = chrome.new_context(base_url=server.address)
     page = context.new_page()
-    page.set_default_timeout(20_000)
+    page.set_default_timeout(60_000)
     page.set_viewport_size({"width": 1280, "height": 900})
     found: dict[str, object] = {}
     for state in states(page, language):
@@ -299,6 +390,7 @@ def test_targets_are_44_pixels_where_they_are_touched(chrome: Any, server: Serve
         base_url=server.address, has_touch=True, is_mobile=True,
         viewport={"width": 768, "height": 1024},
     )  # fmt: skip
+    context.set_default_timeout(60_000)
     page = context.new_page()
     page.goto("/")
     assert small_targets(page, 44) == []

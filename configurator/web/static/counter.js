@@ -7,13 +7,15 @@
   // Papers and issuing open a page of their own, once the steps before are answered.
   let open = 0;
   let next = null;
-  let wanted;
+  let tapped = null;
+  let asked = "";
   document.addEventListener("submit", (event) => {
     if (!event.submitter?.hasAttribute("formaction")) {
       if (event.target !== form()) return;
       open += 1;
-      const value = event.submitter?.value ?? "";
-      wanted = value.startsWith("look:") ? value.split(":")[2] : undefined;
+      form().dataset.answering = "";
+      tapped = event.submitter;
+      if (tapped?.value.startsWith("why:")) asked = tapped.id;
       return;
     }
     event.stopPropagation();
@@ -26,11 +28,22 @@
     if (event.detail.ctx.sourceElement !== form()) return;
     open = Math.max(0, open - 1);
     if (open) return;
+    if (!form()._htmx?.sse) delete form().dataset.answering;
+    const [what, , choice] = tapped?.value.split(":") ?? [];
     // A choice that is still to be made comes into view when it is asked for.
-    const card = document.querySelector(`[id="p-c-${wanted}"] fieldset`);
-    wanted = undefined;
-    card?.scrollIntoView();
-    card?.querySelector("button, input")?.focus({ preventScroll: true });
+    if (what === "look" && choice) {
+      const card = document.querySelector(`[id="p-c-${choice}"] fieldset`);
+      card?.scrollIntoView();
+      card?.querySelector("button, input")?.focus({ preventScroll: true });
+    }
+    // What has been added leaves its fields.
+    if (!document.querySelector(".problems")) {
+      for (const one of tapped?.closest("fieldset.typed")?.elements ?? []) {
+        if (one.tagName === "INPUT") one.value = one.defaultValue;
+      }
+    }
+    if (tapped?.id === "close-why") document.getElementById(asked)?.focus();
+    tapped = null;
     if (!next) return;
     const button = document.getElementById(next.id) ?? next;
     next = null;
@@ -57,6 +70,21 @@
     if (event.detail.connection !== form()?._htmx?.sse) event.detail.cancelled = true;
   });
 
+  document.addEventListener("htmx:sse:close", (event) => {
+    if (!open && event.detail.connection === form()?._htmx?.sse) delete form().dataset.answering;
+  });
+
+  // Enter in a field does what the button beside it does.
+  document.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" || event.isComposing) return;
+    if (!event.target.matches("form.counter input")) return;
+    const button = event.target.closest(".find, .taps, .typed")
+      ?.querySelector(".taps [value^='count:'], :is(.find, .typed) button");
+    if (!button) return;
+    event.preventDefault();
+    button.click();
+  });
+
   document.addEventListener("htmx:error", () => {
     document.getElementById("lost").hidden = false;
   });
@@ -79,12 +107,15 @@
   let moved = null;
   const sideAt = (event) =>
     document.elementFromPoint(event.clientX, event.clientY)?.closest("[data-side]");
+  const sides = () => document.querySelectorAll("[data-side]");
+  const buttonTo = (side) => {
+    const to = `place:${moved?.dataset.unit}:${side?.dataset.side}`;
+    return [...moved?.querySelectorAll("button") ?? []].find((one) => one.value === to);
+  };
   const put = (event) => {
-    document.querySelectorAll(".sides .over").forEach((side) => side.classList.remove("over"));
+    sides().forEach((side) => side.classList.remove("over", "no"));
     moved?.classList.remove("moving");
-    const side = event.type === "pointerup" ? sideAt(event) : null;
-    const to = side && moved && `place:${moved.dataset.unit}:${side.dataset.side}`;
-    const button = to && [...moved.querySelectorAll("button")].find((one) => one.value === to);
+    const button = event.type === "pointerup" ? buttonTo(sideAt(event)) : null;
     moved = null;
     button?.click();
   };
@@ -94,12 +125,13 @@
     event.preventDefault();
     moved = name.closest(".unit");
     moved.classList.add("moving");
+    sides().forEach((side) =>
+      side.classList.toggle("no", !side.contains(moved) && !buttonTo(side)));
   });
   document.addEventListener("pointermove", (event) => {
     if (!moved) return;
     const over = sideAt(event);
-    document.querySelectorAll("[data-side]").forEach((side) =>
-      side.classList.toggle("over", side === over));
+    sides().forEach((side) => side.classList.toggle("over", side === over && !!buttonTo(side)));
   });
   document.addEventListener("pointerup", put);
   document.addEventListener("pointercancel", put);
