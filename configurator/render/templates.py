@@ -160,7 +160,8 @@ class BoundedEnvironment(ImmutableSandboxedEnvironment):
     def call(self, __context: Context, __obj: Any, *args: Any, **kwargs: Any) -> Any:
         """Call what a template calls, a macro of its own too."""
         _count(1)
-        of = getattr(__obj, "__self__", None)
+        # the sandbox puts a function of its own before "format"
+        of = getattr(getattr(__obj, "__wrapped__", __obj), "__self__", None)
         _require_foreseen(getattr(__obj, "__name__", ""), of, (*args, *kwargs.values()))
         return _sized(super().call(__context, __obj, *args, **kwargs))
 

@@ -9,7 +9,6 @@ with ``golden/papers/``, their text and where headings and totals lie, in whole 
 from __future__ import annotations
 
 import datetime as dt
-import io
 import json
 import os
 import re
@@ -20,7 +19,6 @@ from functools import cache
 from typing import Any
 
 import attrs
-import pdfplumber
 import pytest
 
 from configurator.answers.data import to_json
@@ -50,6 +48,7 @@ from tests.support.pdfs import (
     found_by_page_validation,
     found_by_pdfua,
     measure,
+    opened_pdf,
     squeezed,
 )
 from tests.support.quotes import generated, shipped_quote
@@ -500,9 +499,9 @@ def test_a_small_package_takes_two_pages() -> None:
 
 @pytest.mark.parametrize("name", ["touring", "contractor"])
 def test_no_letter_is_smaller_than_eight_points(name: str) -> None:
-    with pdfplumber.open(io.BytesIO(shipped_pdf(name))) as pdf:
-        flat = (c for p in pdf.pages for c in p.chars if c["upright"] and not c["matrix"][1])
-        sizes = {round(c["size"], 1) for c in flat}
+    pdf = opened_pdf(shipped_pdf(name))
+    flat = (c for p in pdf.pages for c in p.chars if c["upright"] and not c["matrix"][1])
+    sizes = {round(c["size"], 1) for c in flat}
     assert min(sizes) >= SMALLEST, sorted(sizes)
 
 
@@ -609,13 +608,12 @@ def test_quotes_are_short_and_full_and_signed_on_page_two_or_three(
     """No page less than a third full but the last, and that at least a quarter."""
     quote = packaged(name)
     pdf = pdf_from(quote_html(quote, look_of(quote.shop, sheet, tag)))
-    with pdfplumber.open(io.BytesIO(pdf)) as opened:
-        full = [
-            (max(w["bottom"] for w in p.extract_words() if w["bottom"] < p.height - 13 * MM))
-            / p.height
-            for p in opened.pages
-        ]
-        texts = [page.extract_text() for page in opened.pages]
+    opened = opened_pdf(pdf)
+    full = [
+        (max(w["bottom"] for w in p.extract_words() if w["bottom"] < p.height - 13 * MM)) / p.height
+        for p in opened.pages
+    ]
+    texts = [page.extract_text() for page in opened.pages]
     assert len(full) <= 3
     assert min(full[:-1]) > 1 / 3, full
     assert full[-1] > 1 / 4, full
@@ -630,14 +628,14 @@ def test_quotes_are_short_and_full_and_signed_on_page_two_or_three(
 
 def headings_and_totals(pdf: bytes) -> Iterator[str]:
     """Lines of large letters on each page, with the box they lie in, whole millimetres."""
-    with pdfplumber.open(io.BytesIO(pdf)) as opened:
-        for number, page in enumerate(opened.pages, 1):
-            large = page.filter(lambda o: o["object_type"] != "char" or o["size"] > 11.5)
-            for line in large.extract_text_lines():
-                box = [round(line[edge] / MM) for edge in ("x0", "top", "x1", "bottom")]
-                assert 17 <= box[0] < box[2] <= 193, line["text"]
-                assert 10 <= box[1] < box[3] <= 290, line["text"]
-                yield f"page {number} {box}: {line['text']}"
+    opened = opened_pdf(pdf)
+    for number, page in enumerate(opened.pages, 1):
+        large = page.filter(lambda o: o["object_type"] != "char" or o["size"] > 11.5)
+        for line in large.extract_text_lines():
+            box = [round(line[edge] / MM) for edge in ("x0", "top", "x1", "bottom")]
+            assert 17 <= box[0] < box[2] <= 193, line["text"]
+            assert 10 <= box[1] < box[3] <= 290, line["text"]
+            yield f"page {number} {box}: {line['text']}"
 
 
 def reference(pdf: bytes) -> str:
