@@ -80,7 +80,10 @@ class Problem:
 
 def by_place(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     """The problems in reading order, each once."""
-    return tuple(sorted(set(problems), key=lambda p: (p.at, p.code, p.sentence)))
+    each = dict.fromkeys(problems)
+    return tuple(
+        sorted(each, key=lambda p: (p.at.file, p.at.line, p.at.column, p.code, p.sentence))
+    )
 
 
 def listed(problems: Sequence[Problem]) -> str:

@@ -24,8 +24,8 @@ class Finding:
         level: ``stop`` (no quote), ``caution`` (printed on the quote) or ``note``.
         code: ``rule``, ``limit``, ``fit``, ``layout``, ``wish``, ``place``, ``price``,
             ``undecided``, ``rating``, ``power``, ``mount``, ``arrangement-not-proven``,
-            ``not-checked``, ``not-weighed``, ``not-priced``, ``no-prices`` or
-            ``approval``.
+            ``not-checked``, ``not-weighed``, ``not-priced``, ``no-prices``,
+            ``date-past`` or ``approval``.
         subject: what it is about: id of a rule or limit, or ``choice=option``.
         sentence: what is the matter, with its numbers.
         reason: why it matters, or empty.

@@ -12,6 +12,7 @@ neither goes to the nearest. Kilograms are shown to a tenth, other units of limi
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
@@ -198,6 +199,8 @@ class Speech:
                 return forms.get(form, self.amount_with_currency)(value)
             case Decimal() | int():
                 return self.signed_number(value) if form == "signed" else self.number(value)
+            case dt.date():
+                return self.day(value)
             case _:
                 return str(value)
 
@@ -228,6 +231,10 @@ class Speech:
         """
         rounded = round_to(Decimal(number), 2)
         return f"{rounded.normalize() + 0:f}".translate(self.signs)
+
+    def day(self, day: dt.date | str) -> str:
+        """A day, or its ISO date, such as ``2026-08-03``; a paper writes it in words."""
+        return str(day)
 
     def signed_number(self, number: Decimal | int) -> str:
         """A number with its sign, such as ``+12.5``."""

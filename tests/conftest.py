@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import gc
 import logging
 import os
 import shutil
@@ -22,7 +23,7 @@ from configurator.cli import common, main
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from tests.support.paths import GOLDEN
-from tests.support.reading import opened_once, read_once
+from tests.support.reading import known_once
 from tests.support.rendered import anew, is_about_the_machine, kept_in
 
 
@@ -52,9 +53,17 @@ def pytest_configure() -> None:
         found = os.statvfs(MEMORY)
         if found.f_bavail * found.f_frsize > 2 * 10**9 and not found.f_flag & os.ST_NOEXEC:
             os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
+    # garbage is looked for a hundredth as often: most of what tests make is gone by itself
+    gc.set_threshold(50_000, 20, 50)
     # processes that tests start need not compile every module again
     sys.dont_write_bytecode = False
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+
+def pytest_collection_finish() -> None:
+    """Modules and tests stay: no search for garbage need look at them again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -69,10 +78,8 @@ def _rendered_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
 
 @pytest.fixture(scope="session", autouse=True)
 def _read_once() -> Iterator[None]:
-    """Every shop and command reads its catalogue; one that was read already is not made again."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(shop, "parse_catalogue", read_once)
-        patch.setattr(shop, "open_catalogue", opened_once)
+    """Every command reads its files; what was read and answered already is not made again."""
+    with known_once():
         yield
 
 

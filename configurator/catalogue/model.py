@@ -428,7 +428,12 @@ class Catalogue(Record):
         first, until = self.valid.first, self.valid.until
         if first <= day.isoformat() <= until:
             return ""
-        return f"the catalogue's prices hold from {first} to {until}, not on {day.isoformat()}"
+        return text(
+            "the catalogue's prices hold from {first} to {until}, not on {day}",
+            first=date.fromisoformat(first),
+            until=date.fromisoformat(until),
+            day=day,
+        )
 
     @property
     def price_day(self) -> str:

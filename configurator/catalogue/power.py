@@ -20,7 +20,7 @@ from configurator.catalogue.fields import (
     written_at,
 )
 from configurator.errors import Location
-from configurator.shapes import asks, one_of, up_to
+from configurator.shapes import asks, one_of
 
 SEASONS = ("summer", "winter", "year")
 """The seasons that a picture can be asked for; ``year`` is the mean of all of it."""
@@ -113,7 +113,7 @@ class Circuit(Record):
         "Cross-section of the cable that it comes with, mm2; left out, the size is calculated.",
     ] = None
     fuse_at: Annotated[Mm | None, "How far from the battery the fuse sits, mm."] = None
-    fuse_type: Annotated[str, "Class or pattern of the fuse, such as class T.", up_to(40)] = ""
+    fuse_type: Annotated[str, "Class or pattern of the fuse, such as class T.", ForPeople(40)] = ""
     breaks: Annotated[
         Decimal | None,
         "Direct current that its fuse breaks safely at the system's voltage, A, as the fuse's "

@@ -7,6 +7,7 @@ beside its sentence.
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from itertools import chain
@@ -95,6 +96,11 @@ _GAPS = {
         ),
     ),
 }
+_PAST = Saying(
+    "caution",
+    "{what} is agreed for {day}, which has passed",
+    "agree on a new day before it is built",
+)
 _MOST_NAMED = 4
 
 
@@ -186,6 +192,7 @@ def check(build: Resolved, hints: bool = False) -> Check:
         *_money(build),
         *_figures(build, laid.layout),
         *_undecided(build),
+        *_past_dates(build),
         *_gaps(build.catalogue, (*unfitted, *unweighed(build), *unpriced(build))),
     ]
     findings = with_overrides(build, findings)
@@ -199,6 +206,15 @@ def _beside(build: Resolved, mass: MassPicture | None) -> Iterator[str]:
     if mass is not None:
         yield CAUTION
     yield from (c.text for c in build.catalogue.cautions if holds(build, c.when))
+
+
+def _past_dates(build: Resolved) -> Iterator[Finding]:
+    """Agreed days that are over on the day for which it is checked; of none where none is given."""
+    for planned in build.selection.dates:
+        last = planned.until or planned.day
+        if last < build.catalogue.day:
+            known = {"what": planned.what, "day": dt.date.fromisoformat(last)}
+            yield _PAST.finding("date-past", planned.what, known)
 
 
 def _rules(build: Resolved) -> Iterator[Finding]:

@@ -52,11 +52,12 @@ from configurator.engine.figures import (
 )
 from configurator.errors import SearchLimit
 from configurator.fit.answers import mending
-from configurator.fit.conflict import least_unfit, only
+from configurator.fit.carriers import only
+from configurator.fit.conflict import least_unfit
 from configurator.fit.loads import middles
 from configurator.fit.model import arrange_hard
 from configurator.fit.rooms import Room, rooms_of
-from configurator.fit.search import arrange
+from configurator.fit.search import GUESSES, arrange
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior
 from configurator.words import text
@@ -105,6 +106,13 @@ class Layouts:
         self.asked: frozenset[Unit] = frozenset()
         self._known: dict[_Key, Middles | None] = {}
         self._reasons: dict[_Key, Violation] = {}
+        self._hopeful: set[tuple[_Key, frozenset[str]]] = set()
+        self._carrying = {
+            choice.id
+            for choice in self.encoding.choices
+            for option in choice.options
+            if option.unit is not None and option.unit.carries is not None
+        }
 
     def depends_on(self, space: str) -> Iterator[tuple[str, Sequence[str]]]:
         """The units of the space, its inside, doors and divider, and what masses depend on."""
@@ -126,13 +134,26 @@ class Layouts:
         if self._known[key] is None:
             reason = self._reasons.get(key)
             if reason is None:
-                room = self.room(space, held)
-                assert room is not None
-                crowd = _Crowd(self, held, room, key[1], self.asked)
-                reason = Violation(fact, crowd.clause())
+                reason = Violation(fact, self._crowd(key, held).clause())
                 if self.patient:
                     self._reasons[key] = reason
             yield reason
+
+    def _crowd(self, key: _Key, held: Held) -> _Crowd:
+        """The units that do not go in, and how far that holds.
+
+        Where a quick question cannot tell, that is remembered.
+        """
+        hopeful = key, frozenset(choice for choice, _ in self.asked) & self._carrying
+        if not self.patient and hopeful in self._hopeful:
+            raise SearchLimit(_not_asked(key[0]))
+        room = self.room(key[0], held)
+        assert room is not None
+        try:
+            return _Crowd(self, held, room, key[1], self.asked)
+        except SearchLimit:
+            self._hopeful.add(hopeful)
+            raise
 
     def _key(self, space: str, held: Held, units: Units) -> _Key | None:
         """What the arrangement of the units depends on; None while the inside is not known."""
@@ -296,7 +317,7 @@ class _Crowd:
                 self._unless(key, pick.quantity)
         every = {**self.may, **helping}
         if helping and not self.layouts.patient and self._go_in(self.units, every):
-            raise SearchLimit(f"whether more to stand on helps in {self.space} is not asked")
+            raise SearchLimit(_not_asked(self.space))
         if helping and self._go_in(self.units, every) and not self._proved(every):
             for key, most in helping.items():
                 if self._go_in(self.units, {**self.may, key: most}):
@@ -313,6 +334,8 @@ class _Crowd:
         without it every carrier in turn is proposed and refused; it is asked a few times for a
         question. Of 259 options of a crowded canopy 6 proofs left 12 unsettled, 34 left 4.
         """
+        if not self._go_in(self.units, may, guesses=GUESSES):
+            return True
         if not self.layouts.proofs:
             return False
         self.layouts.proofs -= 1
@@ -328,6 +351,7 @@ class _Crowd:
         may: Mapping[Unit, int],
         grown: Interior | None = None,
         rest: Held | None = None,
+        guesses: int = _FEW_GUESSES,
         proof: bool = False,
     ) -> bool:
         """Whether the bodies may go in, where so much may carry and the inside is that large."""
@@ -350,7 +374,7 @@ class _Crowd:
             part = only(room, _kept(room, bodies))
             if proof:
                 return arrange_hard(part, _PROOF) is not None
-            return arrange(part, hard=False, guesses=_FEW_GUESSES) is not None
+            return arrange(part, hard=False, guesses=guesses) is not None
         except SearchLimit:
             return True
 
@@ -442,6 +466,10 @@ class _Crowd:
         mine = {key for key, _ in units}
         rest = {key: count for key, count in answered.items() if key not in mine}
         return self._go_in(bodies, self.may, rest=rest)
+
+
+def _not_asked(space: str) -> str:
+    return f"whether more to stand on helps in {space} is not asked"
 
 
 def _kept(room: Room, bodies: Mapping[Unit, int]) -> tuple[int, ...]:

@@ -21,7 +21,7 @@ from configurator.engine.limits import Key
 from configurator.engine.weighing import Journey
 from configurator.errors import SearchLimit
 from configurator.fit.answers import mending
-from configurator.fit.conflict import only
+from configurator.fit.carriers import only
 from configurator.fit.loads import least_sum, spots_within
 from configurator.fit.rooms import Room
 from configurator.fit.search import arrange

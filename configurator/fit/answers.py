@@ -8,7 +8,8 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
 from configurator.catalogue.parts import Measured, Table
 from configurator.errors import SearchLimit
-from configurator.fit.conflict import least_unfit, only
+from configurator.fit.carriers import only
+from configurator.fit.conflict import least_unfit
 from configurator.fit.layout import (
     FLOOR,
     HUNG,

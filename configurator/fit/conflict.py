@@ -7,12 +7,11 @@ cannot go in together in whatever company, as long as nothing else comes that co
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Set
-
-from attrs import evolve
+from collections.abc import Set
 
 from configurator.errors import SearchLimit
-from configurator.fit.rooms import FREE, Room, Support, sums
+from configurator.fit.carriers import only
+from configurator.fit.rooms import Room, sums
 from configurator.fit.search import GUESSES, MOST_ITEMS, arrange
 
 _MOST_UNSETTLED = 5
@@ -20,28 +19,6 @@ _MOST_UNSETTLED = 5
 
 _LITTLE_WORK = 0.5
 _FEW = 30
-
-
-def only(room: Room, kept: Iterable[int]) -> Room:
-    """The room with only these items, and what they could stand on, directly or not, optional."""
-    kept = set(kept)
-    there, waiting = set(kept), list(kept)
-    while waiting:
-        more = {support.on for support in room.items[waiting.pop()].supports} - there - {FREE}
-        there |= more
-        waiting += more
-    place = {index: new for new, index in enumerate(sorted(there))} | {FREE: FREE}
-    return evolve(
-        room,
-        items=tuple(
-            evolve(
-                room.items[index],
-                supports=tuple(Support(place[s.on], s.rise) for s in room.items[index].supports),
-                optional=index not in kept or room.items[index].optional,
-            )
-            for index in sorted(there)
-        ),
-    )
 
 
 def least_unfit(

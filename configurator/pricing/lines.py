@@ -9,6 +9,7 @@ price and its base quantity). Parts that do not count on the catalogue's day are
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from typing import TypeAlias
@@ -193,7 +194,7 @@ def _parts(
     day = build.catalogue.price_day
     parts = [part for part in option.price if part.counts_on(day)]
     if option.price and not parts:
-        raise _Open(text("the catalogue has no price for {day}", day=day))
+        raise _Open(text("the catalogue has no price for {day}", day=date.fromisoformat(day)))
     named = False
     for part in parts:
         span = f", counts {_span(part)}" if part.first or part.until else ""

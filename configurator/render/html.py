@@ -162,7 +162,7 @@ def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
         comparison=comparison,
         wide=wide,
         pictures=[
-            (letter(index), _side_by_side(column.drawn, width, look.language))
+            (letter(index), _side_by_side(column.drawn, width, look.language), bool(column.stops))
             for index, column in enumerate(comparison.columns)
         ],
         abreast=count,

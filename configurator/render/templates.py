@@ -25,6 +25,7 @@ from jinja2.nodes import EvalContext
 from jinja2.runtime import Context
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.visitor import NodeTransformer
+from markupsafe import Markup, escape
 
 from configurator.catalogue.reading import shipped
 from configurator.catalogue.shop import Shop
@@ -159,7 +160,8 @@ class BoundedEnvironment(ImmutableSandboxedEnvironment):
     def call(self, __context: Context, __obj: Any, *args: Any, **kwargs: Any) -> Any:
         """Call what a template calls, a macro of its own too."""
         _count(1)
-        of = getattr(__obj, "__self__", None)
+        # the sandbox puts a function of its own before "format"
+        of = getattr(getattr(__obj, "__wrapped__", __obj), "__self__", None)
         _require_foreseen(getattr(__obj, "__name__", ""), of, (*args, *kwargs.values()))
         return _sized(super().call(__context, __obj, *args, **kwargs))
 
@@ -183,7 +185,7 @@ def template_environment(
         trim_blocks=True,
         lstrip_blocks=True,
         extensions=["jinja2.ext.i18n"],
-        finalize=lambda value: language.say(value) if isinstance(value, Text) else value,
+        finalize=lambda value: _bound(language.say(value)) if isinstance(value, str) else value,
     )
     environment.install_gettext_translations(  # type: ignore[attr-defined]
         language.words, newstyle=True
@@ -207,6 +209,21 @@ def template_environment(
     if isinstance(environment, BoundedEnvironment):
         environment.bound_filters()
     return environment
+
+
+_UNIT = re.compile(r"(?<=\d) (?=(?:%|(?:mm|cm²|m²|m|kg|L|Ah|A|W|V|h)(?![\w²])))")
+_RATED = re.compile(r"\d+-[A-Z]+(?=-)|\d+-[a-z]{1,2}(?=-)")
+
+
+def _bound(words: str) -> str:
+    """Words in which no line parts a number from its unit."""
+    if isinstance(words, Markup):
+        return words
+    bound = _UNIT.sub("\N{NO-BREAK SPACE}", words)
+    if not _RATED.search(bound):
+        return bound
+    kept = _RATED.sub(lambda match: f'<span class="bound">{match[0]}</span>', str(escape(bound)))
+    return Markup(kept)
 
 
 def _saying(gettext: Callable[..., str], language: Language) -> Callable[..., str]:

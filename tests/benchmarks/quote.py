@@ -84,7 +84,8 @@ def quotes(catalogue: Catalogue) -> None:
             return html_to_pdf(quote_html(made), carried_by(made))
 
         def anew(whole: Callable[[], bytes] = whole) -> bytes:
-            search.arrange.cache_clear()
+            search.searched.cache_clear()
+            search.handed_over.cache_clear()
             preferences.best_of.cache_clear()
             return whole()
 

@@ -56,17 +56,17 @@ def fresh(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-def test_a_batch_is_the_same_to_the_byte_as_each_quote_alone(wishes: Path) -> None:
-    home = wishes.parent
-    done = fresh(home, "--batch", "wishes", "-o", "quotes", "--number", "Q-")
+@pytest.mark.usefixtures("rendered_anew")
+def test_a_batch_is_the_same_to_the_byte_as_each_quote_alone(run: Run, wishes: Path) -> None:
+    done = fresh(wishes.parent, "--batch", "wishes", "-o", "quotes", "--number", "Q-")
     assert (done.returncode, done.stderr) == (0, "")
-    names = sorted(file.name for file in (home / "quotes").iterdir())
-    assert names == ["flat.pdf", "long.pdf"]
+    assert sorted(file.name for file in Path("quotes").iterdir()) == ["flat.pdf", "long.pdf"]
     said = []
     for name in ("flat", "long"):
-        one = fresh(home, f"wishes/{name}.yaml", "-o", f"{name}.pdf", "--number", f"Q-{name}")
-        said.append(one.stdout.replace(name, f"quotes/{name}", 1))
-        assert (home / f"{name}.pdf").read_bytes() == (home / f"quotes/{name}.pdf").read_bytes()
+        alone = ("-o", f"{name}.pdf", "--number", f"Q-{name}", *DATE, *SHOP)
+        one = run("quote", f"wishes/{name}.yaml", *alone)
+        said.append(one.out.replace(name, f"quotes/{name}", 1))
+        assert Path(f"{name}.pdf").read_bytes() == Path(f"quotes/{name}.pdf").read_bytes()
     assert done.stdout == "".join(said)
 
 

@@ -3,33 +3,24 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-import jsonschema
 import pytest
 from click.testing import CliRunner
 
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from configurator.errors import SelectionError
-from configurator.schemas import schema
+from tests.support.answers import valid
 from tests.support.building import read
-from tests.support.reading import one_shop
 from tests.support.shipped import shipped_in_one
 
 SELECTIONS = shipped("catalogues") / "selections"
 WISH, CONTRACTOR = str(SELECTIONS / "wish.yaml"), str(SELECTIONS / "contractor.yaml")
 TOURING = str(SELECTIONS / "touring.yaml")
 FRIDGE = "upright-fridge=upright-130"
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _one_shop() -> Iterator[None]:
-    with one_shop():
-        yield
 
 
 def run(*arguments: str) -> tuple[int, str]:
@@ -40,9 +31,7 @@ def run(*arguments: str) -> tuple[int, str]:
 
 def answer(*arguments: str) -> tuple[int, Any]:
     code, output = run(*arguments, "--json")
-    data = json.loads(output)
-    jsonschema.validate(data, schema("answers"))
-    return code, data
+    return code, valid(output)
 
 
 def test_why_argues_with_numbers_and_names_only_what_takes_part() -> None:

@@ -11,7 +11,6 @@ import pytest
 
 from tests.conftest import Run
 from tests.support.building import choice, option, raw_catalogue, rule, several, written
-from tests.support.reading import one_shop
 
 WIDTHS = (40, 60, 80, 100)
 AMOUNT = re.compile(r"[+-]?[0-9][0-9,]*\.[0-9]+(?![0-9])")
@@ -73,13 +72,12 @@ def at_every_width(
 def whole(arguments: tuple[str, ...], run: Run, monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
     """The figures of a command, the same at every width."""
     monkeypatch.setenv("COLUMNS", "400")
-    with one_shop():
-        there = figures(run(*arguments).out)
-        for width, shown in at_every_width(arguments, run, monkeypatch):
-            assert figures(shown) == there, width
-            assert "…" not in shown
-            if arguments[0] != "quote":
-                assert max(map(len, shown.splitlines())) <= width
+    there = figures(run(*arguments).out)
+    for width, shown in at_every_width(arguments, run, monkeypatch):
+        assert figures(shown) == there, width
+        assert "…" not in shown
+        if arguments[0] != "quote":
+            assert max(map(len, shown.splitlines())) <= width
     return there
 
 

@@ -39,6 +39,9 @@ class Told:
             self.facts["rule", rule["id"]] = self._rule(rule)
         for limit in data["limits"]:
             self.facts["limit", limit["id"]] = self._limit(limit)
+        self.solver = z3.Solver()
+        self.solver.add(self.shape)
+        self.solver.add([z3.Implies(z3.Bool(str(f)), held) for f, held in self.facts.items()])
 
     def _shape(self, name: str) -> Any:
         by, kind = self.by[name], kind_of(self.data, name)
@@ -85,11 +88,11 @@ class Told:
         return z3.Or(z3.Sum(used) <= 0, z3.Sum(used) <= z3.Sum(given))
 
     def possible(self, picks: Counts, facts: Any = None) -> bool:
-        solver = z3.Solver()
-        solver.add(self.shape)
-        solver.add([held for fact, held in self.facts.items() if facts is None or fact in facts])
-        solver.add([self.count[key] >= n for key, n in picks.items()])
-        answer = solver.check()
+        self.solver.push()
+        self.solver.add([self.count[key] >= n for key, n in picks.items()])
+        kept = self.facts if facts is None else facts
+        answer = self.solver.check([z3.Bool(str(fact)) for fact in kept if fact in self.facts])
+        self.solver.pop()
         assert answer != z3.unknown
         return bool(answer == z3.sat)
 

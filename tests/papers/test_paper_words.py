@@ -10,14 +10,16 @@ from fractions import Fraction
 from functools import cache
 from html import unescape
 from pathlib import Path
+from typing import get_args, get_type_hints
 
+import attrs
 import jinja2
 import pytest
 from babel.messages.pofile import read_po
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from configurator.catalogue.fields import Pick
+from configurator.catalogue.fields import ForPeople, Pick
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
@@ -45,7 +47,7 @@ from configurator.report.wiring import wiring_sheet
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from configurator.words import Speech, Text
+from configurator.words import InLanguages, Speech, Text
 from tests.conftest import Run
 from tests.support.paper_words import TEMPLATES, of_template, words
 from tests.support.paths import PACKAGE
@@ -181,6 +183,43 @@ def _literals(node: jinja2.nodes.Expr) -> Iterator[str]:
     elif isinstance(node, jinja2.nodes.Concat):
         for part in node.nodes:
             yield from _literals(part)
+
+
+# The shipped catalogue
+
+NAMES = {"Place.title", "Place.source", "Tax.name"}
+"""Texts for people that are names, and so the same in every language."""
+
+
+def for_people(value: object, hint: object = None, where: str = "") -> Iterator[tuple[str, str]]:
+    """Every text for people in a value of the catalogue, with the field that it is in."""
+    if isinstance(value, str):
+        if value and any(isinstance(one, ForPeople) for one in marks(hint)):
+            yield where, value
+    elif isinstance(value, tuple):
+        for one in value:
+            yield from for_people(one, hint, where)
+    elif attrs.has(type(value)):
+        for name, of_field in get_type_hints(type(value), include_extras=True).items():
+            inside = f"{type(value).__name__}.{name}"
+            yield from for_people(getattr(value, name, None), of_field, inside)
+
+
+def marks(hint: object) -> Iterator[object]:
+    yield from getattr(hint, "__metadata__", ())
+    for part in get_args(hint):
+        yield from marks(part)
+
+
+def test_every_text_of_the_shipped_catalogue_is_in_both_languages() -> None:
+    found = [(where, said) for where, said in for_people(quandong()) if where not in NAMES]
+    assert len(found) > 1000
+    assert {"Rule.because", "Limit.hint", "Option.text", "Caution.text"} <= {w for w, _ in found}
+    german = language("de")
+    for where, said in found:
+        ours = isinstance(said, Text) and german.words.gettext(said.message) != said.message
+        both = isinstance(said, InLanguages) and {"en", "de"} <= set(said.versions)
+        assert both or ours, f"{where}: {said}"
 
 
 # Papers in German

@@ -20,7 +20,6 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-import pdfplumber
 import pikepdf
 import pytest
 from PIL import Image
@@ -29,7 +28,13 @@ from configurator.errors import ConfiguratorError, DataError
 from configurator.render.pdf import MOST_CHARACTERS, MOST_ROWS, ends_are_plain, html_to_pdf
 from tests.conftest import Run
 from tests.support.made_papers import HOSTILE, PAPERS, page_of, pdf_of
-from tests.support.pdfs import found_by_page_validation, found_by_pdfua, squeezed
+from tests.support.pdfs import (
+    Pages,
+    found_by_page_validation,
+    found_by_pdfua,
+    opened_pdf,
+    squeezed,
+)
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 
@@ -97,13 +102,13 @@ Tag = dict[str, Any]
 def tags_of(pdf: bytes) -> tuple[list[Tag], dict[tuple[int, int], str]]:
     """The tree of tags, and the text of each piece of content that it refers to."""
     texts: dict[tuple[int, int], str] = {}
-    with pdfplumber.open(io.BytesIO(pdf)) as opened:
-        tree: list[Tag] = list(opened.structure_tree)
-        for number, page in enumerate(opened.pages, 1):
-            for char in page.chars:
-                if char["mcid"] is not None:
-                    key = number, char["mcid"]
-                    texts[key] = texts.get(key, "") + char["text"]
+    opened = opened_pdf(pdf)
+    tree: list[Tag] = list(opened.structure_tree)
+    for number, page in enumerate(opened.pages, 1):
+        for char in page.chars:
+            if char["mcid"] is not None:
+                key = number, char["mcid"]
+                texts[key] = texts.get(key, "") + char["text"]
     return tree, texts
 
 
@@ -236,27 +241,22 @@ def test_a_link_to_anything_but_the_web_a_letter_or_a_call_is_refused(target: st
     )
 
 
-def links_of(pdf: bytes) -> list[str]:
-    with pdfplumber.open(io.BytesIO(pdf)) as opened:
-        return [str(link["uri"]) for page in opened.pages for link in page.hyperlinks]
-
-
 @pytest.mark.parametrize("target", ["https://example.com/", "mailto:a@example.com", "tel:+6185550"])
 def test_the_web_letters_and_calls_may_be_linked_to(target: str) -> None:
     pdf = html_to_pdf(f'{BASE}<p><a href="{target}">there</a></p>')
-    assert links_of(pdf) == [target]
+    assert Pages(pdf).links == [target]
     assert found_by_page_validation(pdf) == []
 
 
 @pytest.mark.parametrize("name", PAPERS)
 def test_papers_link_to_nothing_else(name: str) -> None:
-    assert all(link.startswith(("https:", "mailto:", "tel:")) for link in links_of(pdf_of(name)))
+    assert all(link.startswith(("https:", "mailto:", "tel:")) for link in Pages(pdf_of(name)).links)
 
 
 def test_hostile_text_comes_out_as_it_was_written() -> None:
     pdf = pdf_of("quote with hostile text")
-    with pdfplumber.open(io.BytesIO(pdf)) as opened:
-        text = squeezed("".join(c["text"] for page in opened.pages for c in page.chars))
+    opened = opened_pdf(pdf)
+    text = squeezed("".join(c["text"] for page in opened.pages for c in page.chars))
     assert text.count(squeezed(HOSTILE)) >= 7
     assert b"/JavaScript" not in pdf
     assert b"/Launch" not in pdf
@@ -348,8 +348,8 @@ def test_a_picture_of_too_many_dots_is_refused_before_it_is_unpacked(wide: int, 
 
 def test_a_picture_within_the_bounds_is_drawn() -> None:
     pdf = html_to_pdf(f'{BASE}<img alt="words" width="20" src="{picture(400, 300)}">')
-    with pdfplumber.open(io.BytesIO(pdf)) as opened:
-        assert len(opened.pages[0].images) == 1
+    opened = opened_pdf(pdf)
+    assert len(opened.pages[0].images) == 1
 
 
 def test_boxes_without_end_inside_each_other_are_refused() -> None:

@@ -9,7 +9,6 @@ with ``golden/papers/``, their text and where headings and totals lie, in whole 
 from __future__ import annotations
 
 import datetime as dt
-import io
 import json
 import os
 import re
@@ -20,7 +19,6 @@ from functools import cache
 from typing import Any
 
 import attrs
-import pdfplumber
 import pytest
 
 from configurator.answers.data import to_json
@@ -36,7 +34,7 @@ from configurator.report.price import customer_table
 from configurator.report.quote import Quote, make_quote
 from configurator.report.quote_tables import standing_table
 from configurator.schemas import schema
-from configurator.selection.dates import Revision
+from configurator.selection.dates import PlannedDate, Revision
 from configurator.selection.picks import Override, Selection
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
@@ -50,6 +48,7 @@ from tests.support.pdfs import (
     found_by_page_validation,
     found_by_pdfua,
     measure,
+    opened_pdf,
     squeezed,
 )
 from tests.support.quotes import generated, shipped_quote
@@ -439,6 +438,23 @@ def test_what_is_simply_included_is_told_together() -> None:
     assert pages_of(quote).has("Flat trayincluded")
 
 
+def test_an_agreed_day_that_is_over_is_cautioned_of_in_the_paper_s_language() -> None:
+    """Of several days the last counts; the day of the quote itself is not over."""
+    days = (
+        PlannedDate("2026-07-30", "2026-08-02", title="Build"),
+        PlannedDate("2026-08-01", "2026-08-03", title="Collection"),
+    )
+    chosen = attrs.evolve(shipped_quote("contractor").selection, dates=days)
+    quote = make_quote(Resolved(quandong(), chosen), "Q-1", DAY)
+    (past,) = (finding for finding in quote.findings if finding.code == "date-past")
+    assert past.sentence == "Build is agreed for 2026-08-02, which has passed"
+    said = {"en-AU": "Build is agreed for 2 August 2026", "de": "Build ist für den 2. August 2026"}
+    for tag, words in said.items():
+        html = quote_html(quote, look_of(quote.shop, tag=tag))
+        assert words in html.replace("\N{NO-BREAK SPACE}", " ")
+    assert not [f for f in shipped_quote("contractor").findings if f.code == "date-past"]
+
+
 # Length and shape
 
 
@@ -483,9 +499,9 @@ def test_a_small_package_takes_two_pages() -> None:
 
 @pytest.mark.parametrize("name", ["touring", "contractor"])
 def test_no_letter_is_smaller_than_eight_points(name: str) -> None:
-    with pdfplumber.open(io.BytesIO(shipped_pdf(name))) as pdf:
-        flat = (c for p in pdf.pages for c in p.chars if c["upright"] and not c["matrix"][1])
-        sizes = {round(c["size"], 1) for c in flat}
+    pdf = opened_pdf(shipped_pdf(name))
+    flat = (c for p in pdf.pages for c in p.chars if c["upright"] and not c["matrix"][1])
+    sizes = {round(c["size"], 1) for c in flat}
     assert min(sizes) >= SMALLEST, sorted(sizes)
 
 
@@ -592,13 +608,12 @@ def test_quotes_are_short_and_full_and_signed_on_page_two_or_three(
     """No page less than a third full but the last, and that at least a quarter."""
     quote = packaged(name)
     pdf = pdf_from(quote_html(quote, look_of(quote.shop, sheet, tag)))
-    with pdfplumber.open(io.BytesIO(pdf)) as opened:
-        full = [
-            (max(w["bottom"] for w in p.extract_words() if w["bottom"] < p.height - 13 * MM))
-            / p.height
-            for p in opened.pages
-        ]
-        texts = [page.extract_text() for page in opened.pages]
+    opened = opened_pdf(pdf)
+    full = [
+        (max(w["bottom"] for w in p.extract_words() if w["bottom"] < p.height - 13 * MM)) / p.height
+        for p in opened.pages
+    ]
+    texts = [page.extract_text() for page in opened.pages]
     assert len(full) <= 3
     assert min(full[:-1]) > 1 / 3, full
     assert full[-1] > 1 / 4, full
@@ -613,14 +628,14 @@ def test_quotes_are_short_and_full_and_signed_on_page_two_or_three(
 
 def headings_and_totals(pdf: bytes) -> Iterator[str]:
     """Lines of large letters on each page, with the box they lie in, whole millimetres."""
-    with pdfplumber.open(io.BytesIO(pdf)) as opened:
-        for number, page in enumerate(opened.pages, 1):
-            large = page.filter(lambda o: o["object_type"] != "char" or o["size"] > 11.5)
-            for line in large.extract_text_lines():
-                box = [round(line[edge] / MM) for edge in ("x0", "top", "x1", "bottom")]
-                assert 17 <= box[0] < box[2] <= 193, line["text"]
-                assert 10 <= box[1] < box[3] <= 290, line["text"]
-                yield f"page {number} {box}: {line['text']}"
+    opened = opened_pdf(pdf)
+    for number, page in enumerate(opened.pages, 1):
+        large = page.filter(lambda o: o["object_type"] != "char" or o["size"] > 11.5)
+        for line in large.extract_text_lines():
+            box = [round(line[edge] / MM) for edge in ("x0", "top", "x1", "bottom")]
+            assert 17 <= box[0] < box[2] <= 193, line["text"]
+            assert 10 <= box[1] < box[3] <= 290, line["text"]
+            yield f"page {number} {box}: {line['text']}"
 
 
 def reference(pdf: bytes) -> str:

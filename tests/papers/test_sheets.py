@@ -7,7 +7,6 @@ formula.
 
 from __future__ import annotations
 
-import io
 import json
 import math
 import os
@@ -21,7 +20,6 @@ from itertools import combinations
 from pathlib import Path
 from typing import Any
 
-import pdfplumber
 import pytest
 import yaml
 
@@ -46,7 +44,7 @@ from tests.support.building import (
     written,
 )
 from tests.support.made_papers import DAY, page_of
-from tests.support.pdfs import Pages, squeezed
+from tests.support.pdfs import Pages, opened_pdf, squeezed
 from tests.support.rendered import pdf_from
 from tests.support.shipped import shipped_in_one
 
@@ -362,11 +360,11 @@ def test_charger_and_inverter_settings_are_those_of_the_catalogue(run: Run) -> N
 def test_every_page_of_the_wiring_sheet_says_that_an_electrician_decides(
     name: str, run: Run
 ) -> None:
-    with pdfplumber.open(io.BytesIO(made(run, name)["wiring.pdf"])) as opened:
-        assert len(opened.pages) >= 2
-        for page in opened.pages:
-            top = page.crop((0, 0, page.width, 15 * MM)).extract_text()
-            assert "planning aid for a licensed electrician" in top
+    opened = opened_pdf(made(run, name)["wiring.pdf"])
+    assert len(opened.pages) >= 2
+    for page in opened.pages:
+        top = page.crop((0, 0, page.width, 15 * MM)).extract_text()
+        assert "planning aid for a licensed electrician" in top
 
 
 def test_the_diagram_has_every_circuit_with_its_fuse_and_its_cable(run: Run) -> None:
@@ -591,19 +589,19 @@ def test_fourteen_units_and_forty_circuits_stay_within_the_margins(
 ) -> None:
     pdf, told = large_pages(sheet, size)
     assert told == count
-    with pdfplumber.open(io.BytesIO(pdf)) as opened:
-        assert len(opened.pages) > 3
-        for page in opened.pages:
-            assert page.width > page.height
-            left, right = 18 * MM - 0.5, page.width - 18 * MM + 0.5
-            for word in page.extract_words():
-                assert left <= word["x0"], word
-                assert word["x1"] <= right, word
-                assert word["top"] >= 4 * MM, word
-                assert word["bottom"] <= page.height - 4 * MM, word
-            for drawn in (*page.rects, *page.lines, *page.curves):
-                assert left - MM <= drawn["x0"], drawn
-                assert drawn["x1"] <= right + MM, drawn
+    opened = opened_pdf(pdf)
+    assert len(opened.pages) > 3
+    for page in opened.pages:
+        assert page.width > page.height
+        left, right = 18 * MM - 0.5, page.width - 18 * MM + 0.5
+        for word in page.extract_words():
+            assert left <= word["x0"], word
+            assert word["x1"] <= right, word
+            assert word["top"] >= 4 * MM, word
+            assert word["bottom"] <= page.height - 4 * MM, word
+        for drawn in (*page.rects, *page.lines, *page.curves):
+            assert left - MM <= drawn["x0"], drawn
+            assert drawn["x1"] <= right + MM, drawn
     numbers = re.findall(r"<text", wiring_or_job(sheet))
     assert len(numbers) > count
 
@@ -621,17 +619,17 @@ def wiring_or_job(sheet: str) -> str:
 
 
 def test_no_text_of_the_diagram_lies_on_another() -> None:
-    with pdfplumber.open(io.BytesIO(large_pages("wiring", "Letter")[0])) as opened:
-        pages = [p for p in opened.pages if "Single-line diagram" in p.extract_text()]
-        assert len(pages) >= 3
-        for page in pages:
-            lines = [w for w in page.extract_words(keep_blank_chars=True) if w["text"].strip()]
-            assert len(lines) > 20
-            for one, other in combinations(lines, 2):
-                across = min(one["x1"], other["x1"]) - max(one["x0"], other["x0"])
-                up = min(one["bottom"], other["bottom"]) - max(one["top"], other["top"])
-                # two lines of text may touch by what lies below one and above the other
-                assert across < 0.5 or up < 3, (one["text"], other["text"])
+    opened = opened_pdf(large_pages("wiring", "Letter")[0])
+    pages = [p for p in opened.pages if "Single-line diagram" in p.extract_text()]
+    assert len(pages) >= 3
+    for page in pages:
+        lines = [w for w in page.extract_words(keep_blank_chars=True) if w["text"].strip()]
+        assert len(lines) > 20
+        for one, other in combinations(lines, 2):
+            across = min(one["x1"], other["x1"]) - max(one["x0"], other["x0"])
+            up = min(one["bottom"], other["bottom"]) - max(one["top"], other["top"])
+            # two lines of text may touch by what lies below one and above the other
+            assert across < 0.5 or up < 3, (one["text"], other["text"])
 
 
 def test_the_sheets_have_the_same_bytes_in_another_process(run: Run, tmp_path: Path) -> None:

@@ -10,6 +10,9 @@ from configurator.web.answering import answered
 from configurator.web.asked import Answer, Asked
 from configurator.web.counter import Counter
 
+THREAD = ThreadPoolExecutor(1)
+"""Where all pages of these tests are answered: a shop has an engine for each thread."""
+
 
 class Here:
     """Answers in one thread with one engine."""
@@ -17,7 +20,7 @@ class Here:
     remarks: tuple[str, ...] = ()
 
     def __init__(self, counter: Counter) -> None:
-        self.counter, self.thread = counter, ThreadPoolExecutor(1)
+        self.counter = counter
 
     async def ask(
         self, asked: Asked, patient: bool, seat: str
@@ -27,10 +30,10 @@ class Here:
         work, loop = answered(self.counter, asked), asyncio.get_running_loop()
         try:
             while True:
-                piece = await loop.run_in_executor(self.thread, next, work, None)
+                piece = await loop.run_in_executor(THREAD, next, work, None)
                 if piece is None:
                     return
                 if piece.of is not None:
                     yield piece.of
         finally:
-            await loop.run_in_executor(self.thread, work.close)
+            await loop.run_in_executor(THREAD, work.close)

@@ -25,8 +25,9 @@ from configurator.selection.resolved import Resolved
 from tests.support.axle_oracle import Centres, Loads
 from tests.support.building import Raw, read
 from tests.support.fit_oracle import Fitter
-from tests.support.layout_oracle import all_middles, possible
+from tests.support.layout_oracle import TooMany, all_middles, possible
 from tests.support.random_catalogues import Counts, kind_of, most_of, offers
+from tests.support.rendered import kept
 from tests.support.rules_oracle import broken
 
 Key: TypeAlias = tuple[str, str]
@@ -239,9 +240,19 @@ class Oracle:
             | ({("layout", "canopy")} if joint else set())
             | {("rating", subject) for subject in RATINGS}
         )
-        self.worlds = [self._world(counts) for counts in self._all()]
+        found = kept("worlds", repr((data, joint)).encode(), self._listed)
+        if found is None:
+            raise TooMany
+        self.worlds = found
 
     # Listing
+
+    def _listed(self) -> list[World] | None:
+        """Every complete selection, or nothing where there are too many layouts."""
+        try:
+            return [self._world(counts) for counts in self._all()]
+        except TooMany:
+            return None
 
     def _all(self) -> Iterator[Counts]:
         per_choice = [list(self._answers(name)) for name in self.offers]

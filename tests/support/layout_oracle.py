@@ -656,8 +656,11 @@ def _places(
         fronts = [("", f) for f in ("left", "right", "rear", "front")]
     on = ["hung"] if u.hangs_at is not None else ["floor", *(n for n, _ in units if n != name)]
     for side, front in fronts:
+        long, wide, high = Posed(name, option, front, side, (0, 0, 0), "floor").size
         for x, y, z in product(
-            range(space.length + 1), range(space.width + 1), range(space.height + 1)
+            range(space.length + 1 - long),
+            range(space.width + 1 - wide),
+            range(space.height + 1 - high),
         ):
             for under in on:
                 posed = Posed(name, option, front, side, (x, y, z), under)

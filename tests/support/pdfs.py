@@ -7,7 +7,7 @@ import io
 import re
 import tempfile
 from collections.abc import Callable
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -42,20 +42,32 @@ CLAIMS = (page_validation.ValidationProfile.PDF_A_3A, page_validation.Validation
 
 
 def found_by_page_validation(pdf: bytes) -> list[str]:
-    found = []
-    for claim in CLAIMS:
-        report = page_validation.validate_pdf_bytes(pdf, profile=claim)
-        assert report.rules.total > 90
-        found += [f"{failure.rule_id}: {failure.message}" for failure in report.failures]
-    return found
+    def look() -> list[str]:
+        found = []
+        for claim in CLAIMS:
+            report = page_validation.validate_pdf_bytes(pdf, profile=claim)
+            assert report.rules.total > 90
+            found += [f"{failure.rule_id}: {failure.message}" for failure in report.failures]
+        return found
+
+    return kept("page-validation", pdf, look)
 
 
 def found_by_pdfua(pdf: bytes) -> list[str]:
-    with tempfile.NamedTemporaryFile(suffix=".pdf") as file:
-        file.write(pdf)
-        file.flush()
-        report = pdfua.Validator().validate(file.name)
-    return [f"{finding.rule_id}: {finding.message}" for finding in report.findings]
+    def look() -> list[str]:
+        with tempfile.NamedTemporaryFile(suffix=".pdf") as file:
+            file.write(pdf)
+            file.flush()
+            report = pdfua.Validator().validate(file.name)
+        return [f"{finding.rule_id}: {finding.message}" for finding in report.findings]
+
+    return kept("pdfua", pdf, look)
+
+
+@lru_cache(maxsize=4)
+def opened_pdf(pdf: bytes) -> pdfplumber.pdf.PDF:
+    """The PDF; what was read of its pages is not read again by whoever asks next."""
+    return pdfplumber.open(io.BytesIO(pdf))
 
 
 MM = 72 / 25.4
@@ -79,11 +91,7 @@ class Pages:
         self.pdf = pdf if isinstance(pdf, bytes) else pdf.read_bytes()
 
     def _seen(self, what: str, look: Callable[[pdfplumber.pdf.PDF], T]) -> T:
-        def opened() -> T:
-            with pdfplumber.open(io.BytesIO(self.pdf)) as found:
-                return look(found)
-
-        return kept(what, self.pdf, opened)
+        return kept(what, self.pdf, lambda: look(opened_pdf(self.pdf)))
 
     @cached_property
     def texts(self) -> list[str]:

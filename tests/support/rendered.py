@@ -1,6 +1,6 @@
 """Every page is made into a PDF once for all tests that read it, whichever worker they run on.
 
-So is what is read out of a PDF, which takes as long.
+So is what is read out of a PDF, which takes as long, and what oracles list.
 
 The same page gives the same bytes; the tests that say so ask for ``anew``. A page of which the
 renderer logs a warning, or which it refuses, is not kept.
@@ -73,11 +73,11 @@ def pdf_from(html: str, carried: Carried | None = None) -> bytes:
     return made
 
 
-def kept(what: str, pdf: bytes, look: Callable[[], T]) -> T:
-    """What is seen of that kind in the PDF, looked at by the first test that asks for it."""
+def kept(what: str, of: bytes, look: Callable[[], T]) -> T:
+    """What is seen of that kind in the bytes, looked at by the first test that asks for it."""
     if _folder is None:
         return look()
-    file = _folder / f"{what}-{hashlib.sha256(pdf).hexdigest()}"
+    file = _folder / f"{what}-{hashlib.sha256(of).hexdigest()}"
     if not file.exists():
         _write(file, pickle.dumps(look()))
     seen: T = pickle.loads(file.read_bytes())

@@ -11,6 +11,8 @@ import pytest
 
 from configurator import Adjustment, SelectionError, Shop, TradeIn, open_shop
 from configurator.build import Build
+from configurator.render.text import show
+from configurator.report.price import customer_table, price_report
 from configurator.selection.picks import FreeLine
 from tests.support.building import choice, limit, option, raw_catalogue, several, vehicle, written
 
@@ -63,6 +65,16 @@ def test_price_mass_and_limits_go_by_the_metre(shop: Shop) -> None:
     assert [str(stop.sentence) for stop in build(shop, "5").check().stops] == [
         "Drum is exceeded by 1 m: 5 of 4 m used"
     ]
+
+
+def test_a_terminal_says_how_much_as_a_paper_does(
+    shop: Shop, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = build(shop, "3.5").price()
+    show(price_report(found, (), shop.catalogue))
+    assert "thin, 3.5 m " in capsys.readouterr().out.lower()
+    titles = [str(row.cells[0].value).lower() for row in customer_table(found, noted=True).rows]
+    assert "thin, 3.5 m" in titles
 
 
 def test_a_search_keeps_the_length_and_offers_what_could_stand_instead_in_it(shop: Shop) -> None:

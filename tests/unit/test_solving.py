@@ -13,7 +13,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete
 from configurator.errors import SearchLimit
-from configurator.fit.search import arrange
+from configurator.fit.search import handed_over
 from configurator.selection.picks import Selection
 from configurator.solving import solve, unsettled
 from tests.conftest import Run
@@ -60,12 +60,13 @@ def test_what_the_packing_model_raises_is_told_by_a_check(
     monkeypatch: pytest.MonkeyPatch, run: Run
 ) -> None:
     monkeypatch.setattr(cp_model.CpSolver, "solve", failing)
-    arrange.cache_clear()
+    handed_over.cache_clear()
     found = run("check", *(f"--pick={pick}" for pick in HARD.split()))
     assert (found.code, found.err) == (0, "")
     assert "was not settled: the solver failed (IndexError)" in " ".join(found.out.split())
     answer = json.loads(run("check", *(f"--pick={pick}" for pick in HARD.split()), "--json").out)
     assert "arrangement-not-proven" in {one["code"] for one in answer["findings"]}
+    handed_over.cache_clear()  # that it failed is remembered
 
 
 def test_what_the_clause_solver_raises_is_told_as_not_settled(
