@@ -58,7 +58,12 @@ def unsettled(question: str) -> Iterator[None]:
 
 
 def solve(
-    model: cp_model.CpModel, question: str, work: float, seed: int = 1, light: bool = False
+    model: cp_model.CpModel,
+    question: str,
+    work: float,
+    seed: int = 1,
+    light: bool = False,
+    sums: bool = False,
 ) -> Solved | None:
     """A solution of the model, or None, which is a proof that there is none.
 
@@ -69,6 +74,8 @@ def solve(
         seed: of the solver's random choices.
         light: search at once, with next to no work on the model before; what is easy then takes a
             quarter of the time, what is not may never end.
+        sums: the model is made of sums, of which the linear relaxation tells most: a budget of
+            rounded shares takes 40 ms in place of 21 s with it, others as long as without.
 
     Raises:
         SearchLimit: no answer within the work allowed, or the library failed.
@@ -81,6 +88,8 @@ def solve(
     solver.parameters.max_deterministic_time = work
     # OR-Tools 9.15 fails on some packing models when it looks for symmetries
     solver.parameters.symmetry_level = 0
+    if sums:
+        solver.parameters.linearization_level = 2
     if light:
         solver.parameters.max_presolve_iterations = 1
         solver.parameters.cp_model_probing_level = 0

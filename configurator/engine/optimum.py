@@ -44,7 +44,7 @@ Stands: TypeAlias = "Callable[[Held], bool]"
 
 _MOST_ROUNDS = 2_000
 _MOST_SETS = 1_000
-_LIGHT_WORK, _MOST_WORK = 0.4, 600.0
+_LIGHT_WORK, _MOST_WORK = 0.4, 60.0
 """Deterministic time of CP-SAT, which no machine's speed changes."""
 
 _QUESTION = "which selection is best"
@@ -191,7 +191,7 @@ class Optimum:
                 if found is None or found.best:
                     return found
             self._easy = False
-        found = solve(self.model, _QUESTION, _MOST_WORK)
+        found = solve(self.model, _QUESTION, _MOST_WORK, sums=True)
         if found is not None and not found.best:
             raise SearchLimit("which selection is best was not settled within the work allowed")
         return found

@@ -403,7 +403,7 @@ def test_ties_go_to_the_first_set_by_alphabet(drawing: Any, examples: int) -> No
     tied = 0
 
     @settings(STEADY, max_examples=examples)
-    @given(drawing(), st.integers(30, 100))
+    @given(drawing(), st.integers(0, 100))
     def compare(drawn: tuple[Raw, Answers, list[Any], set[str]], percent_of: int) -> None:
         nonlocal tied
         tied += first_of_its_like(drawn, percent_of)
