@@ -29,7 +29,7 @@ class Mark(Protocol):
         """The schema of a value of which this is asked."""
 
 
-@frozen
+@frozen(repr=False)
 class Asks:
     """Keywords of JSON Schema."""
 
@@ -59,7 +59,7 @@ def up_to(most: int, pattern: str = r"\S") -> Asks:
     return asks(maxLength=most, pattern=pattern)
 
 
-@frozen
+@frozen(repr=False)
 class Defined:
     """Makes the schema a definition, so that it stands there once however often it is used."""
 
@@ -71,7 +71,7 @@ class Defined:
         return _reference(self.name)
 
 
-@frozen
+@frozen(repr=False)
 class Ref:
     """A shape that no class has; whoever writes the schemas gives its definition."""
 
@@ -82,7 +82,7 @@ class Ref:
         return _reference(self.name)
 
 
-@frozen(init=False)
+@frozen(init=False, repr=False)
 class Or:
     """What may stand in its place, told apart by its type: an amount for a list, say."""
 
@@ -100,7 +100,7 @@ class Or:
         return {**merged, "type": [one["type"] for one in every]}
 
 
-@frozen
+@frozen(repr=False)
 class As:
     """How a file has it, where that is another type."""
 
@@ -111,7 +111,7 @@ class As:
         return schemas.of(self.kind)
 
 
-@frozen
+@frozen(repr=False)
 class Others:
     """Holds what stands under all keys that are no fields."""
 

@@ -26,7 +26,7 @@ SOME_TEXT = asks(pattern=r"\S")
 Language: TypeAlias = Annotated[str, asks(pattern=LANGUAGE)]
 
 
-@frozen
+@frozen(repr=False)
 class ForPeople:
     """A text for people, which a file may give in several languages.
 

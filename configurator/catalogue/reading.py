@@ -11,10 +11,9 @@ from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path as FilePath
-from typing import Any, TypeVar, get_args, get_origin, get_type_hints
+from typing import Any, TypeAlias, TypeVar, get_args, get_origin, get_type_hints
 
 import attrs
-import cattrs
 import yaml
 
 from configurator.catalogue import conditions, model
@@ -34,6 +33,7 @@ from configurator.shapes import key_of, kind_of
 from configurator.words import InLanguages, Text, text
 
 T = TypeVar("T")
+_Hook: TypeAlias = Callable[[Any], Any]
 
 MOST_BYTES = 10_000_000
 """Most bytes of a catalogue, selection or template; the shipped catalogue has a sixtieth."""
@@ -292,7 +292,7 @@ def structured(data: Any, shape: type[T], language: str = "") -> T:
         shape: the class to make.
         language: the one that a text in several languages is equal to.
     """
-    return _converter(language).structure(data, shape)
+    return _Reader(language).hook(shape)(data)  # type: ignore[no-any-return]
 
 
 def picks_from(value: Any) -> tuple[Pick, ...]:
@@ -316,7 +316,7 @@ def picks_from(value: Any) -> tuple[Pick, ...]:
     return tuple(picks)
 
 
-def _condition(value: Placed, _: Any = None) -> conditions.Condition:
+def _condition(value: Placed) -> conditions.Condition:
     parts: list[conditions.Condition] = []
     for key, asked in value.items():
         at = value.place(key)
@@ -339,6 +339,14 @@ _GROUPING: dict[str, Callable[[tuple[conditions.Condition, ...]], conditions.Con
 }
 
 
+def _picks(value: Any) -> tuple[Pick, ...]:
+    return value if isinstance(value, tuple) else picks_from(value)
+
+
+def _rows(value: Any) -> Rows:
+    return tuple(_cells(value))
+
+
 def _cells(rows: Any, above: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Decimal]]:
     if isinstance(rows, Mapping):
         for key, inner in rows.items():
@@ -347,8 +355,8 @@ def _cells(rows: Any, above: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, 
         yield above, Decimal(rows)
 
 
-def _strict(kind: type) -> Callable[[Any, Any], Any]:
-    def hook(value: Any, _: Any) -> Any:
+def _strict(kind: type) -> _Hook:
+    def hook(value: Any) -> Any:
         if kind is Decimal and type(value) is int:
             return Decimal(value)
         if type(value) is not kind:
@@ -359,86 +367,67 @@ def _strict(kind: type) -> Callable[[Any, Any], Any]:
 
 
 @lru_cache(maxsize=8)
-def _converter(language: str) -> cattrs.BaseConverter:
-    converter = cattrs.BaseConverter(detailed_validation=False)
+class _Reader:
+    """Makes values of checked data, each type in its own way, found when it is first met.
 
-    def listed(kind: Any) -> Callable[[Any, Any], Any]:
-        inner = get_args(kind)[0]
-        structure = converter.get_structure_hook(inner)
-        return lambda value, _: tuple([structure(one, inner) for one in value])
+    Args:
+        language: the one that a text in several languages is equal to.
+    """
 
-    def paired(kind: Any) -> Callable[[Any, Any], Any]:
-        _, inner = get_args(get_args(kind)[0])
-        structure = converter.get_structure_hook(inner)
-        return lambda value, _: tuple([(key, structure(one, inner)) for key, one in value.items()])
+    def __init__(self, language: str) -> None:
+        self.language = language
+        self.hooks: dict[Any, _Hook] = {kind: _strict(kind) for kind in (int, bool, Decimal)}
+        self.hooks |= {str: self._text, Pick: Pick.named, tuple[Pick, ...]: _picks, Rows: _rows}
 
-    def tagged(kind: Any) -> Callable[[Any, Any], Any]:
-        structure = {kind_of(cls): converter.get_structure_hook(cls) for cls in get_args(kind)}
-        return lambda value, _: structure[value["kind"]](value, None)
+    def hook(self, kind: Any) -> _Hook:
+        """What makes a value of the type."""
+        if kind not in self.hooks:
+            self.hooks[kind] = self._made(kind)
+        return self.hooks[kind]
 
-    converter.register_structure_hook_factory(_is_listed, listed)
-    converter.register_structure_hook_factory(_is_paired, paired)
-    converter.register_structure_hook_factory(_is_tagged, tagged)
-    for kind in (int, bool, Decimal):
-        converter.register_structure_hook(kind, _strict(kind))
+    def _made(self, kind: Any) -> _Hook:
+        inner = get_args(kind)
+        if conditions.Test in inner:
+            return _condition
+        if get_origin(kind) is tuple:
+            if get_args(inner[0])[:1] == (str,):  # pairs of a name and something
+                paired = self.hook(get_args(inner[0])[1])
+                return lambda value: tuple([(key, paired(one)) for key, one in value.items()])
+            each = self.hook(inner[0])
+            return lambda value: tuple(map(each, value))
+        if attrs.has(kind):
+            return self._record(kind)
+        known = [one for one in inner if one is not type(None)]
+        if len(known) == 1:
+            return self.hook(known[0])
+        tagged = {kind_of(cls): self.hook(cls) for cls in known}
+        return lambda value: tagged[value["kind"]](value)
 
-    def texts(value: Any, _: Any) -> str:
+    def _text(self, value: Any) -> str:
         if type(value) is Placed:
-            return InLanguages(dict(value), language)
+            return InLanguages(dict(value), self.language)
         if type(value) not in (str, Text):
             raise TypeError(f"{value!r} is no str")
         return value  # type: ignore[no-any-return]
 
-    converter.register_structure_hook(str, texts)
-    converter.register_structure_hook(Location, lambda value, _: value)
-    converter.register_structure_hook_func(
-        lambda kind: conditions.Test in get_args(kind), _condition
-    )
-    converter.register_structure_hook_func(
-        lambda kind: kind == tuple[Pick, ...],
-        lambda value, _: value if isinstance(value, tuple) else picks_from(value),
-    )
-    converter.register_structure_hook(Pick, lambda value, _: Pick.named(value))
-    converter.register_structure_hook_func(
-        lambda kind: kind == Rows, lambda value, _: tuple(_cells(value))
-    )
-
-    def record(cls: type[attrs.AttrsInstance]) -> Callable[[Any, Any], Any]:
+    def _record(self, cls: type[attrs.AttrsInstance]) -> _Hook:
         kinds = get_type_hints(cls)
         names = {key_of(field.name): field.name for field in attrs.fields(cls)}
         placed = kinds.get("at") is Location
-        known: dict[str, tuple[str, Any, Callable[[Any, Any], Any]]] = {}
+        known: dict[str, tuple[str, Any, _Hook]] = {}
 
-        def hook(value: Placed, _: Any) -> Any:
+        def hook(value: Placed) -> Any:
             made = {}
             for key, inner in value.items():
                 if key == "kind":
                     continue
                 if key not in known:
                     kind = kinds[names[key]]
-                    known[key] = names[key], kind, converter.get_structure_hook(kind)
+                    known[key] = names[key], kind, self.hook(kind)
                 name, kind, structure = known[key]
-                made[name] = inner if type(inner) is kind else structure(inner, kind)
+                made[name] = inner if type(inner) is kind else structure(inner)
             if placed:
                 made["at"] = value.at
             return cls(**made)
 
         return hook
-
-    converter.register_structure_hook_factory(attrs.has, record)
-    return converter
-
-
-def _is_listed(kind: Any) -> bool:
-    """Whether it is a tuple of any number of one kind."""
-    return get_origin(kind) is tuple and get_args(kind)[1:] == (...,)
-
-
-def _is_paired(kind: Any) -> bool:
-    """Whether it is pairs of a name and something."""
-    return _is_listed(kind) and get_args(get_args(kind)[0])[:1] == (str,)
-
-
-def _is_tagged(kind: Any) -> bool:
-    """Whether it is one of several classes, of which a word says which."""
-    return bool(get_args(kind)) and all(attrs.has(one) and kind_of(one) for one in get_args(kind))

@@ -252,11 +252,11 @@ def bars_svg(
     return canvas.svg(width, tall, title)
 
 
-def results_svg(chart: Chart, speech: Speech = SOURCE) -> str:
+def results_svg(chart: Chart, speech: Speech = SOURCE, colour: str = _FILL) -> str:
     """What was won (filled) and lost (hollow) in each month, to one scale."""
     bars = [
         attrs.evolve(bar, label=text("{of}, {what}", of=of, what=bar.label))
         for of, of_one in chart.groups
         for bar in of_one
     ]
-    return bars_svg(chart, bars, chart.title, _WIDTH, 40, _FILL, speech)
+    return bars_svg(chart, bars, chart.title, _WIDTH, 40, colour, speech)

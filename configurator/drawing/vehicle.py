@@ -364,8 +364,8 @@ class _Sheet:
             around = [(x, y), (x + turn * radius, y), (x, y + turn * radius)]
             canvas.polygon([around[0], around[1], *_arc(x, y, radius, turn), around[2]], "#222")
         self.taken.append((x - radius, y - radius, 2 * radius, 2 * radius))
-        words = canvas.say(text("{kg} kg added, centred here", kg=used(picture.added)))
-        brief = canvas.say(text("{kg} kg added", kg=used(picture.added)))
+        words = canvas.say(text("{kg} kg added when full, centred here", kg=used(picture.added)))
+        brief = canvas.say(text("{kg} kg full", kg=used(picture.added)))
         forms = (
             [words],
             wrapped(words, text_width(words, SIZE, True) * 0.65, SIZE),

@@ -14,12 +14,12 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
-from configurator.engine.joint_fit import MOST_PROOFS
+from configurator.engine.joint_fit import MOST_PROOFS, QUICK_PROOFS
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
 from configurator.forms import form
 from configurator.money import Money
-from configurator.pricing.whole import price
+from configurator.pricing.whole import priced, total
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import text
@@ -32,6 +32,12 @@ _PATIENCE = 12
 
 _LEAST_PATIENCE = 1
 """How many crowded proposals are refused for an option once the others have used up the rest."""
+
+_HOPES = 8
+"""How many more options that were not met yet a proposal tries to have at most.
+
+A step of a sale then takes 38 proposals where it takes 99 without, and 31 ms at the median for 57.
+"""
 
 _OPINIONS = 3
 """How many options the optimiser is asked about; each takes it about a second."""
@@ -181,7 +187,7 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
         key = (wanted.choice, wanted.option)
         conflict = find_conflict(search, selection, key, wanted.quantity)
         if replaced is not None and conflict is None:
-            difference = _price_of_change(build, wanted)
+            difference = _price_of_change(search, build, wanted)
     return ExplainAnswer(wanted, replaced, conflict is None, difference, conflict)
 
 
@@ -192,10 +198,20 @@ def _set_aside(selection: Selection, choice: Choice) -> bool:
     )
 
 
-def _price_of_change(build: Resolved, pick: Pick) -> Money:
-    """The total with the pick, in place of another in a choice of one, less the total without."""
-    changed = build.picking(pick).tidied()
-    return price(build.having(changed)).total - price(build).total
+def _price_of_change(search: Search, build: Resolved, pick: Pick) -> Money:
+    """The total with the pick, in place of another in a choice of one, less the total without.
+
+    Only lines that hang on the choice are priced anew: a third of the time.
+    """
+    now = priced(build)
+    same = {
+        line.key: line
+        for line in now.lines
+        if line.choice in search.catalogue.by_id
+        and line.choice != pick.choice
+        and pick.choice not in search.decides_price(*line.key)
+    }
+    return total(build.having(build.picking(pick).tidied()), same) - now.total
 
 
 class _Asking:
@@ -205,6 +221,9 @@ class _Asking:
 
     Attributes:
         sound: whether some complete sound selection holds the picks, as far as that is settled.
+        unmet: variables of open options that no sound selection known has; whether proposals
+            may still hope for it.
+        most: how many of them the next one does.
         unsettled: what the search said where it is not settled, which only a quick answer lets be.
     """
 
@@ -212,29 +231,38 @@ class _Asking:
         self.search, self.selection, self.reasons, self.quick = search, selection, reasons, quick
         self.build = Resolved(search.catalogue, selection)
         search.travel(selection)
+        search.freed.clear()
         self.picks = list(search.encoding.picks(selection).values())
         self.unsettled: SearchLimit | None = None
+        search.layouts.proofs = QUICK_PROOFS if quick else MOST_PROOFS
         try:
             self.sound = search.sound(self.picks, quick=quick) is not None
         except SearchLimit as limit:
             if not quick:
                 raise
             self.sound, self.unsettled = True, limit
-        search.layouts.proofs = MOST_PROOFS
         self.crowded, self.opinions = search.counts.crowded, _OPINIONS
-        plain = self.sound and not selection.none
-        self.some, self.every = search.seen(self.picks) if plain else (0, -1)
         self.false = {-literal for literal in search.at_once(self.picks)}
+        still_open = (
+            search.encoding.levels[choice.id, option.id, 1]
+            for choice in search.catalogue.by_id.values()
+            if not _set_aside(selection, choice)
+            for option in choice.options
+        )
+        unmet = [one for one in still_open if one not in self.false]
+        self.unmet = dict.fromkeys(search.unmet(self.picks, unmet), True)
+        self.most = 2
 
     def answers(self, choice: Choice) -> tuple[OptionAnswer, ...]:
         """Of each option of the choice, in the catalogue's order."""
         instead = _set_aside(self.selection, choice)
         rest = self.selection.without(choice.id) if instead else self.selection
+        others = list(self.search.encoding.picks(rest).values()) if instead else None
         states: dict[str, str] = {}
         reasons: dict[str, str] = {}
         for option in sorted(choice.by_id):
             try:
-                states[option] = self._state(choice.id, option, rest if instead else None)
+                states[option] = self._state(choice.id, option, others)
             except SearchLimit as limit:
                 states[option], reasons[option] = "undecided", limit.args[0]
         still_open = [option for option, state in states.items() if state == "open"]
@@ -266,7 +294,7 @@ class _Asking:
             difference = None
             if state == "instead":
                 difference = _price_of_change(
-                    self.build, self.search.catalogue.picked(choice.id, offered.id)
+                    self.search, self.build, self.search.catalogue.picked(choice.id, offered.id)
                 )
             told = reasons.get(offered.id, "")
             found.append(
@@ -276,36 +304,43 @@ class _Asking:
             )
         return tuple(found)
 
-    def _state(self, choice: str, option: str, rest: Selection | None) -> str:
-        """Of one option; instead of the pick of its choice where there is a rest to go with."""
+    def _state(self, choice: str, option: str, others: list[int] | None) -> str:
+        """Of one option; instead of the pick of its choice where there are others to go with."""
         literal = self.search.encoding.levels[choice, option, 1]
         if self.selection.quantity(choice, option):
             return "picked"
-        if rest is not None:
-            others = self.search.encoding.picks(rest).values()
+        if others is not None:
             return "ruled-out" if self._found([*others, literal]) is None else "instead"
         if not self.sound or literal in self.false:
             return "ruled-out"
         if self.unsettled is not None:
             raise self.unsettled
-        if self.some >> literal & 1:
-            return "open"
-        found = self._found([*self.picks, literal])
-        if found is None:
-            return "ruled-out"
-        self.some, self.every = self.some | found, self.every & found
-        return "open"
+        return "ruled-out" if literal in self.unmet and not self._met(literal) else "open"
+
+    def _met(self, literal: int) -> bool:
+        """Whether some sound selection with the picks has an option that was not met yet.
+
+        The first proposal is to have others not met yet as well: twice as many as before, half as
+        many after one that was refused.
+        """
+        self.unmet[literal] = False
+        waiting = (one for one, hoped in self.unmet.items() if hoped)
+        hopes = self.search.starts.hoped(literal, waiting, self.most)
+        rounds = self.search.counts.rounds
+        found = self._found([*self.picks, literal], hopes)
+        refused = self.search.counts.rounds > rounds
+        self.most = self.most // 2 if refused else min(_HOPES, 2 * self.most + 1)
+        for hope in hopes:
+            self.unmet[hope] = self.unmet.pop(hope)
+        self.unmet = {v: hoped for v, hoped in self.unmet.items() if not (found or 0) >> v & 1}
+        return found is not None
 
     def _implied(self, choice: str, option: str) -> bool:
         """Whether every complete sound selection with the picks has it."""
         variable = self.search.encoding.levels[choice, option, 1]
-        if not self.every >> variable & 1:
-            return False
-        found = self._found([*self.picks, -variable])
-        self.every &= -1 if found is None else found
-        return found is None
+        return self._found([*self.picks, -variable]) is None
 
-    def _found(self, asked: Sequence[int]) -> int | None:
+    def _found(self, asked: Sequence[int], hopes: Sequence[int] = ()) -> int | None:
         """As :meth:`Search.sound`, with its share of the patience.
 
         Where a patient search stopped at sums alone, the optimiser, which settles them, is asked.
@@ -313,7 +348,7 @@ class _Asking:
         crowded = self.search.counts.crowded
         patience = max(_LEAST_PATIENCE, min(_PATIENCE, MOST_CROWDED - (crowded - self.crowded)))
         try:
-            return self.search.sound(asked, patience=patience, quick=self.quick)
+            return self.search.sound(asked, patience=patience, quick=self.quick, hopes=hopes)
         except SearchLimit:
             if self.quick or not self.opinions or self.search.counts.crowded > crowded:
                 raise

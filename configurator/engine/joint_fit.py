@@ -84,6 +84,9 @@ _PROOF = 1.0
 MOST_PROOFS = 12
 """How often it is asked to for one question."""
 
+QUICK_PROOFS = 3
+"""How often a quick question looks for fewer units that do not go in, and for such a proof."""
+
 
 class Layouts:
     """Whether the units of each space go in together, remembered by what that depends on.
@@ -142,17 +145,18 @@ class Layouts:
     def _crowd(self, key: _Key, held: Held) -> _Crowd:
         """The units that do not go in, and how far that holds.
 
-        Where a quick question cannot tell, that is remembered.
+        Where a quick question has tried to tell and cannot, that is remembered.
         """
         hopeful = key, frozenset(choice for choice, _ in self.asked) & self._carrying
         if not self.patient and hopeful in self._hopeful:
             raise SearchLimit(_not_asked(key[0]))
-        room = self.room(key[0], held)
+        room, tries = self.room(key[0], held), self.proofs
         assert room is not None
         try:
             return _Crowd(self, held, room, key[1], self.asked)
         except SearchLimit:
-            self._hopeful.add(hopeful)
+            if tries:
+                self._hopeful.add(hopeful)
             raise
 
     def _key(self, space: str, held: Held, units: Units) -> _Key | None:
@@ -263,9 +267,12 @@ class _Crowd:
         self.decided = {
             choice for choice, _ in asked if self.catalogue.by_id[choice].pick != "several"
         }
+        self.earnest = layouts.patient or layouts.proofs > 0
         kept: Sequence[int] = range(len(room.items))
-        if layouts.patient:
-            kept, _ = least_unfit(room, asked=asked, guesses=_GUESSES)
+        if self.earnest:
+            few = _GUESSES if layouts.patient else _FEW_GUESSES
+            kept, _ = least_unfit(room, asked=asked, guesses=few)
+            layouts.proofs -= not layouts.patient
         self.units = Counter((room.items[i].choice, room.items[i].option) for i in kept)
         self.places: list[list[Unit]] = [[key] for key in self.units]
         present = dict(layouts.units_in(self.space, held))
@@ -316,9 +323,9 @@ class _Crowd:
             else:
                 self._unless(key, pick.quantity)
         every = {**self.may, **helping}
-        if helping and not self.layouts.patient and self._go_in(self.units, every):
-            raise SearchLimit(_not_asked(self.space))
         if helping and self._go_in(self.units, every) and not self._proved(every):
+            if not self.layouts.patient:
+                raise SearchLimit(_not_asked(self.space))
             for key, most in helping.items():
                 if self._go_in(self.units, {**self.may, key: most}):
                     self._unless(key, self.may.get(key, 0) + 1)
@@ -328,15 +335,16 @@ class _Crowd:
             self.may |= helping
 
     def _proved(self, may: Mapping[Unit, int]) -> bool:
-        """Whether OR-Tools proves that not even all that could carry gets the units in.
+        """Whether it is proved that not even all that could carry gets the units in.
 
-        That takes it a few tenths of a second where the search takes thousands of guesses, and
-        without it every carrier in turn is proposed and refused; it is asked a few times for a
-        question. Of 259 options of a crowded canopy 6 proofs left 12 unsettled, 34 left 4.
+        Without that, every carrier in turn is proposed and refused. Where the search has tried,
+        OR-Tools may a few times for a question: it takes a few tenths of a second.
         """
+        if not self.earnest:
+            return False
         if not self._go_in(self.units, may, guesses=GUESSES):
             return True
-        if not self.layouts.proofs:
+        if not self.layouts.patient or not self.layouts.proofs:
             return False
         self.layouts.proofs -= 1
         return not self._go_in(self.units, may, proof=True)

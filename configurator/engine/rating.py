@@ -83,15 +83,16 @@ class RatingConstraint(Constraint):
             return
         told = [Violation(self.id, clause) for clause in self._plain(vehicle, held)]
         loads, near = self._near(vehicle, held)
+        least = loads.least(held) if near else ()
         for index, bar, rating in near:
-            if bar.over(loads.least(index, held), rating):
+            if bar.over(least[index], rating):
                 told.append(self._reason(vehicle, held, index))
         if told or not near:
             yield from dict.fromkeys(told)
             return
         if active.issuperset(layouts_of(self.layouts)):
-            middles = self.layouts.middles(held)
-            if not any(bar.over(loads.most(i, held, middles), kg) for i, bar, kg in near):
+            most = loads.most(held, self.layouts.middles(held))
+            if not any(bar.over(most[i], kg) for i, bar, kg in near):
                 return
         rooms = loaded_rooms(self.layouts, self.journey, held, active)
         if rooms is not None:
@@ -111,10 +112,12 @@ class RatingConstraint(Constraint):
             if (hitched or not bar.hitched) and (rating := self._rating(bar, held)) is not None
         ]
         loads = self.weighing.loads(vehicle)
-        near = [(i, bar, kg) for i, bar, kg in near if bar.over(loads.most(i, held), kg)]
+        most = loads.most(held)
+        near = [(i, bar, kg) for i, bar, kg in near if bar.over(most[i], kg)]
         if near:
             loads = self.weighing.loads(vehicle, self.weighing.fixed(held))
-            near = [(i, bar, kg) for i, bar, kg in near if bar.over(loads.most(i, held), kg)]
+            most = loads.most(held)
+            near = [(i, bar, kg) for i, bar, kg in near if bar.over(most[i], kg)]
         return loads, near
 
     def bars(self, vehicle: str) -> Iterator[tuple[int, Bar]]:
@@ -125,8 +128,10 @@ class RatingConstraint(Constraint):
 
     def _rating(self, bar: Bar, held: Held) -> Load | None:
         """What the load may come to where so much is held."""
-        found = [rating for key, rating in self.upgrades(bar) if key in held]
-        return found[-1] if found else bar.rating
+        for key, ratings in reversed(self.weighing.upgrades):
+            if key in held and bar.subject in ratings:
+                return ratings[bar.subject] * bar.parts
+        return bar.rating
 
     def upgrades(self, bar: Bar) -> list[tuple[Key, Load]]:
         """Picks that change the rating, and to what."""
@@ -220,7 +225,7 @@ class RatingConstraint(Constraint):
         more = 0 if rooms is None else rooms.more * bar.parts
 
         def load(fixed: Fixed) -> Load:
-            return weighing.loads(vehicle, fixed).least(index, held) + more
+            return weighing.loads(vehicle, fixed).least(held)[index] + more
 
         found = lifted(
             self.encoding,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import TypeAlias
 
@@ -24,7 +24,7 @@ from configurator.engine.constraint import (
     Violation,
 )
 from configurator.engine.encoding import Encoding, as_bits, variables
-from configurator.engine.figures import Figure, Insides, masses, prices
+from configurator.engine.figures import Figure, Insides, determiners_of, masses, prices
 from configurator.engine.joint_fit import Layouts, joint_fits
 from configurator.engine.limits import LimitConstraint, limits
 from configurator.engine.rating import ratings
@@ -137,6 +137,8 @@ class Search:
         constraints: what holds on the journey.
         active: which of them answers respect; all, unless it is set to fewer.
         spare: bits of the variables of the units that a selection need not have.
+        freed: that such a unit stays out, where proposals for the same picks found that it cannot;
+            half of the proposals of a sale are spared by not trying that each time.
         core: after a refusal, literals, and guards of constraints that were named, that it rests
             on.
     """
@@ -147,6 +149,7 @@ class Search:
         self.encoding = Encoding(catalogue)
         self._masses: dict[tuple[str, str], Figure] = {}
         self._prices: dict[tuple[str, str, int], Figure] = {}
+        self._deciders: dict[tuple[str, str], Container[str]] = {}
         self.insides = Insides(self.encoding)
         self.layouts = Layouts(self.insides)
         self._plain = self._made(kinds)
@@ -159,12 +162,13 @@ class Search:
         self._set_out(Journey())
         self._load()
         sums = [c for c in self.constraints.values() if isinstance(c, LimitConstraint)]
-        self.starts = Starts(self.encoding, sums)
         self.spare = as_bits(
             variable
             for variable, (choice, option, _) in self.encoding.level_of.items()
             if (choice, option) in self.insides.units and catalogue.by_id[choice].pick != "one"
         )
+        self.starts = Starts(self.encoding, sums, self.spare)
+        self.freed: set[int] = set()
         self._refuted: list[frozenset[int]] = []
         self._solves = self._rounds = self._crowded = 0
         self.core: frozenset[int] = frozenset()
@@ -216,7 +220,7 @@ class Search:
             guards,
             tuple(tuple(g) for _, g in groupby(asked, key=lambda one: one.constraint.rank)),
             every,
-            SolutionPool(self._most_known),
+            SolutionPool(self._most_known, len(self.encoding.level_of)),
         )
 
     def _require_owner(self) -> None:
@@ -239,12 +243,18 @@ class Search:
             self._prices[key] = prices(self.insides.answers, choice, option, quantity)
         return self._prices[key]
 
-    def seen(self, literals: Iterable[int]) -> tuple[int, int]:
-        """What some, and what all, of the sound selections already found with these variables have.
+    def decides_price(self, choice: str, option: str) -> Container[str]:
+        """Ids of the choices that the price of the option depends on."""
+        key = choice, option
+        if key not in self._deciders:
+            parts = self.catalogue.option(*key).price
+            self._deciders[key] = determiners_of(self.catalogue, parts)
+        return self._deciders[key]
 
-        Both have the bit of each variable set; all bits are where none was met.
-        """
-        return self._known.seen(literals)
+    def unmet(self, literals: Sequence[int], wanted: Iterable[int]) -> list[int]:
+        """Which of the wanted no sound selection already found with the literals has."""
+        places = self._known.having(literals)
+        return [one for one in wanted if not self._known.having([one]) & places]
 
     def at_once(self, literals: Sequence[int]) -> frozenset[int]:
         """What follows from the literals and all constraints by reading clauses alone."""
@@ -258,6 +268,7 @@ class Search:
         active: frozenset[ConstraintId] | None = None,
         patience: int = MOST_CROWDED,
         quick: bool = False,
+        hopes: Iterable[int] = (),
     ) -> int | None:
         """A complete selection with the literals that keeps what is active, as bits, or None.
 
@@ -271,6 +282,7 @@ class Search:
             active: constraints to respect; all of them by default.
             patience: how many crowded proposals it refuses before it stops without an answer.
             quick: give up at one that is hard to refuse.
+            hopes: variables of options that the first proposal is to have besides, where it can.
 
         Raises:
             SearchLimit: it stopped without an answer, which proves nothing.
@@ -280,10 +292,8 @@ class Search:
         named = active is not None
         guards = [self._every] if active is None else self._guards(active)
         active = self.active if active is None else active
-        if all(literal > 0 for literal in literals):
-            met = self._known.having(literals)
-            if met is not None:
-                return met
+        if met := self._known.having(literals):
+            return self._known.at(met)
         self._load()
         assumptions = [*literals, *guards]
         asked = frozenset(assumptions)
@@ -299,8 +309,9 @@ class Search:
                 if core <= asked:
                     self.core = core
                     return None
-        begin = self.starts.over(self.starts.lightest(), literals)
-        phases, without = self._phases(begin), {-v for v in variables(self.spare & ~begin)} - asked
+        begin = self.starts.over(self.starts.lightest(), [*literals, *hopes])
+        phases, without = self._phases(begin), {-v for v in variables(self.spare & ~begin)}
+        without -= asked | self.freed
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
         before, crowded = self._solves, 0
@@ -311,6 +322,7 @@ class Search:
             if not self._solver.solve(assumptions=[*assumptions, *sorted(without)]):
                 self.core = self._solver.core()
                 if self.core & without:
+                    self.freed |= self.core & without
                     without -= self.core
                     continue
                 self._refute(self.core)
@@ -329,8 +341,8 @@ class Search:
             self._rounds += 1
             self.learn(violations)
             first = self.constraints[violations[0].fact]
-            if first.lighter:
-                lightest = self.starts.lightest(over)
+            if first.lighter or hopes:
+                hopes, lightest = (), self.starts.lightest(over)
                 over.update(violation.fact for violation in violations)
                 phases = self._phases(self.starts.over(lightest, literals))
             if self.crowded(violations):

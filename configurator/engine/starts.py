@@ -20,8 +20,8 @@ _MOST_OVER = 10
 class Starts:
     """Starts of one catalogue."""
 
-    def __init__(self, encoding: Encoding, limits: Sequence[LimitConstraint]) -> None:
-        self._encoding, self._limits = encoding, limits
+    def __init__(self, encoding: Encoding, limits: Sequence[LimitConstraint], units: int) -> None:
+        self._encoding, self._limits, self._units = encoding, limits, units
         self._one = {c.id: c.pick != "several" for c in encoding.choices}
         self._answers = dict.fromkeys(self._one, 0)
         self._shares: dict[int, list[tuple[int, float]]] = {}
@@ -70,6 +70,22 @@ class Starts:
                 bits = bits & ~self._others(levels[variable][0], bits) | 1 << variable
         return bits
 
+    def hoped(self, asked: int, hopes: Iterable[int], most: int) -> list[int]:
+        """So many of the hopes to go with what is asked: of a choice of one only one, no unit.
+
+        Rooms with a unit more are dear to settle.
+        """
+        levels, found = self._encoding.level_of, [asked]
+        taken = {levels[asked][0]}
+        for hope in hopes:
+            if len(found) > most:
+                break
+            choice = levels[hope][0]
+            if not self._units >> hope & 1 and not (choice in taken and self._one[choice]):
+                taken.add(choice)
+                found.append(hope)
+        return found[1:]
+
     def literals(self, bits: int) -> list[int]:
         """The bits as literals from which every quantity and empty answer follows.
 
@@ -96,31 +112,38 @@ class Starts:
 
 
 class SolutionPool:
-    """The latest sound selections found, up to a number of them."""
+    """The latest sound selections found, up to a number of them, each in a place of its own.
 
-    def __init__(self, most: int) -> None:
-        self._most = most
-        self._every: dict[int, None] = {}
+    Kept as columns: for each variable, the places of those that have it, as bits. So what some or
+    all of them have is told without looking at each: 2 microseconds a question, where going
+    through 600 took 340.
+    """
+
+    def __init__(self, most: int, count: int) -> None:
+        self._most, self._next, self._used = most, 0, 0
+        self._places: list[int] = [0] * most
+        self._columns = [0] * (count + 1)
 
     def keep(self, bits: int) -> None:
-        """Keep one more."""
-        self._every[bits] = None
-        if len(self._every) > self._most:
-            del self._every[next(iter(self._every))]
+        """Keep one more, in the place of the oldest."""
+        place = 1 << self._next
+        for variable in variables(self._places[self._next] & ~bits):
+            self._columns[variable] ^= place
+        for variable in variables(bits & ~self._places[self._next]):
+            self._columns[variable] ^= place
+        self._places[self._next] = bits
+        self._used |= place
+        self._next = (self._next + 1) % self._most
 
-    def having(self, literals: Iterable[int]) -> int | None:
-        """The latest in which all these variables are true."""
-        mask = as_bits(literals)
-        return next((bits for bits in reversed(self._every) if bits & mask == mask), None)
+    def having(self, literals: Iterable[int]) -> int:
+        """The places of those in which all these literals of quantities are true, as bits."""
+        found, columns = self._used, self._columns
+        for literal in literals:
+            if abs(literal) >= len(columns):
+                return 0
+            found &= columns[literal] if literal > 0 else ~columns[-literal]
+        return found
 
-    def seen(self, literals: Iterable[int]) -> tuple[int, int]:
-        """What some, and what all, of those with these variables have.
-
-        Both have the bit of each variable set; all bits are where there is none.
-        """
-        mask, some, every = as_bits(literals), 0, -1
-        for bits in self._every:
-            if bits & mask == mask:
-                some |= bits
-                every &= bits
-        return some, every
+    def at(self, places: int) -> int:
+        """The bits of one in these places."""
+        return self._places[places.bit_length() - 1]

@@ -23,7 +23,14 @@ from configurator.catalogue.model import VEHICLE, Choice, Option
 from configurator.catalogue.vehicles import Vehicle
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import Encoding, State
-from configurator.engine.figures import NO_FIGURE, Answers, Figure, masses, states_in
+from configurator.engine.figures import (
+    NO_FIGURE,
+    Answers,
+    Determiners,
+    Figure,
+    masses,
+    states_in,
+)
 from configurator.engine.joint_fit import Middles
 from configurator.engine.limits import Fixed, Key, Load
 from configurator.mass.axles import share
@@ -157,6 +164,7 @@ class Weighing:
         self._shaping = frozenset(choice for choice, shape in shapes if shape)
         hanging = {c for figure, _ in self._figures.values() for c, _ in figure.on}
         self.fixing = tuple(sorted(hanging | self._shaping))
+        self._fixing = self._options_of(self.fixing)
         contents = {Fraction(contents_of(o)) for _, o in every}
         known = {v for both in self._figures.values() for f in both for v in f.cases.values() if v}
         pull = Fraction(self.journey.tow_ball or 0)
@@ -217,9 +225,11 @@ class Weighing:
 
     def fixed(self, held: Held, choices: Sequence[str] | None = None) -> Fixed:
         """Those choices, by default all that a mass or place depends on, fixed as they are held."""
-        names = self.fixing if choices is None else choices
-        on = tuple((name, tuple(sorted(self.catalogue.by_id[name].by_id))) for name in names)
-        return tuple(zip(names, states_in(held, on), strict=True))
+        on = self._fixing if choices is None else self._options_of(choices)
+        return tuple(zip((name for name, _ in on), states_in(held, on), strict=True))
+
+    def _options_of(self, choices: Iterable[str]) -> Determiners:
+        return tuple((name, tuple(sorted(self.catalogue.by_id[name].by_id))) for name in choices)
 
     def loads(self, vehicle: str, fixed: Fixed = ()) -> Loads:
         """What options add to the vehicle where those choices are fixed."""
@@ -306,7 +316,8 @@ class Loads:
 
     def __init__(self, weighing: Weighing, vehicle: str, fixed: Fixed) -> None:
         self._weighing, self._vehicle, self._fixed = weighing, vehicle, fixed
-        self._bars = weighing.bars[vehicle]
+        self._bases = tuple(bar.base for bar in weighing.bars[vehicle])
+        self._rows: tuple[dict[tuple[Key, int], list[int]], ...] = {}, {}
         self._added: dict[tuple[Key, Fraction | None], tuple[Ends, ...]] = {}
 
     def of(self, key: Key, middle: Fraction | None = None) -> tuple[Ends, ...]:
@@ -315,23 +326,29 @@ class Loads:
             self._added[key, middle] = self._weighing.added(self._vehicle, self._fixed, key, middle)
         return self._added[key, middle]
 
-    def least(self, index: int, held: Held) -> int:
-        """What comes to a bar with every unit in its best place."""
-        each = (n * self.of(key)[index][0] for key, n in held.items())
-        return sum(each, self._bars[index].base)
+    def least(self, held: Held) -> list[int]:
+        """What comes to each bar with every unit in its best place."""
+        return self._loads(held, 0)
 
-    def most(self, index: int, held: Held, middles: Middles = _ANYWHERE) -> int:
+    def most(self, held: Held, middles: Middles = _ANYWHERE) -> list[int]:
         """The same with every unit in its worst place, but those whose middles are reported."""
-        load = self._bars[index].base
-        for key, quantity in held.items():
-            placed = middles.get(key, ())
-            load += (quantity - len(placed)) * self.of(key)[index][1]
-            load += sum(self.of(key, x)[index][1] for x in placed)
-        return load
+        if not middles:
+            return self._loads(held, 1)
+        placed = [[most for _, most in self.of(key, x)] for key, xs in middles.items() for x in xs]
+        rest = {key: count - len(middles.get(key, ())) for key, count in held.items()}
+        return self._loads(rest, 1, placed)
+
+    def _loads(self, held: Held, end: int, more: Sequence[Sequence[int]] = ()) -> list[int]:
+        rows, known = list(more), self._rows[end]
+        for pick in held.items():
+            if pick not in known:
+                known[pick] = [pick[1] * ends[end] for ends in self.of(pick[0])]
+            rows.append(known[pick])
+        return [sum(column) for column in zip(self._bases, *rows, strict=True)]
 
     def worst(self, index: int) -> int:
         """No less than any picks bring to a bar."""
-        load = self._bars[index].base
+        load = self._bases[index]
         for choice in self._weighing.encoding.choices:
             several = choice.pick == "several"
             each = [

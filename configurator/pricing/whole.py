@@ -17,9 +17,10 @@ stage, cash.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
+from types import MappingProxyType
 
 from attrs import frozen
 
@@ -287,6 +288,18 @@ class _Ledger:
         yield from self.on_nothing
 
 
+@frozen
+class _Settled:
+    """What is left of the lines in the end, and how that came about."""
+
+    ledger: _Ledger
+    deals: tuple[DealApplied, ...]
+    after_deals: Money
+    adjusted: tuple[Adjusted, ...]
+    rounding: Money
+    tax: TaxTotal
+
+
 def price(build: Resolved, day: date | None = None) -> Price:
     """The price of a selection, complete or partial.
 
@@ -305,13 +318,65 @@ def price(build: Resolved, day: date | None = None) -> Price:
     return priced(build)
 
 
+def total(build: Resolved, known: Mapping[Key, Line]) -> Money:
+    """The total of a selection that is known to be understood, and no more of its price.
+
+    Args:
+        build: what is picked, from which catalogue.
+        known: lines that are in its price if their options are picked.
+    """
+    return _settled(build, _lines(build, known)).tax.total
+
+
 @once
 def priced(build: Resolved) -> Price:
     """The price of a selection that is known to be understood."""
     catalogue, currency = build.catalogue, build.catalogue.currency
-    groups = tuple(_groups(build))
+    by_group = _lines(build)
+    groups = tuple(_groups(catalogue, by_group))
     lines = [line for group in groups for line in group.lines]
-    group_ids = {line.key: group.id for group in groups for line in group.lines}
+    settled = _settled(build, by_group)
+    ledger, tax = settled.ledger, settled.tax
+    percents = dict(catalogue.tax.rates)
+    trade_ins = tuple(
+        TradedIn(t.title, t.reason, Money(t.amount, currency).rounded())
+        for t in build.selection.trade_ins
+    )
+    due = tax.total - Money.total((amount for _, _, amount in trade_ins), currency)
+    payable = rounding_amount(catalogue.payable_rounding, due)
+    to_pay = due + payable
+    return Price(
+        currency=currency,
+        day=catalogue.price_day,
+        groups=groups,
+        deals=settled.deals,
+        adjustments=settled.adjusted,
+        rounding=settled.rounding,
+        traced=tuple(
+            TracedLine(line, group.title, tuple(ledger.changes[line.key]), percents[line.rate])
+            for group in groups
+            for line in group.lines
+        ),
+        tax=tax,
+        tax_name=catalogue.tax.name,
+        tax_included=catalogue.tax.included,
+        trade_ins=trade_ins,
+        to_pay=to_pay,
+        cash=_cash(catalogue, to_pay),
+        payments=tuple(_payments(catalogue, to_pay)),
+        open=tuple(line.title for line in lines if line.amount is None),
+        undecided=undecided(build),
+        unapproved=unapproved(build, settled.after_deals, settled.adjusted),
+        payable_rounding=None if catalogue.payable_rounding is None else payable,
+        entered=tuple(ledger.entered),
+    )
+
+
+def _settled(build: Resolved, by_group: Mapping[str, Sequence[Line]]) -> _Settled:
+    """Package deals, adjustments, rounding and tax on the lines."""
+    catalogue, currency = build.catalogue, build.catalogue.currency
+    lines = [line for members in by_group.values() for line in members]
+    group_ids = {line.key: group for group, members in by_group.items() for line in members}
     ledger = _Ledger(lines, currency, catalogue.tax.rates[0][0])
     each = {line.key: line.each for line in lines if line.each is not None}
     deals = best_deals(catalogue, lines)
@@ -330,55 +395,33 @@ def priced(build: Resolved) -> Price:
     if rounding:
         ledger.enter("Rounding", rounding, dict(ledger.left))
     tax = tax_total(catalogue.tax, tuple(ledger.taxed()), currency)
-    percents = dict(catalogue.tax.rates)
-    trade_ins = tuple(
-        TradedIn(t.title, t.reason, Money(t.amount, currency).rounded())
-        for t in build.selection.trade_ins
-    )
-    due = tax.total - Money.total((amount for _, _, amount in trade_ins), currency)
-    payable = rounding_amount(catalogue.payable_rounding, due)
-    to_pay = due + payable
-    return Price(
-        currency=currency,
-        day=catalogue.price_day,
-        groups=groups,
-        deals=tuple(applied for _, applied in deals),
-        adjustments=tuple(adjusted),
-        rounding=rounding,
-        traced=tuple(
-            TracedLine(line, group.title, tuple(ledger.changes[line.key]), percents[line.rate])
-            for group in groups
-            for line in group.lines
-        ),
-        tax=tax,
-        tax_name=catalogue.tax.name,
-        tax_included=catalogue.tax.included,
-        trade_ins=trade_ins,
-        to_pay=to_pay,
-        cash=_cash(catalogue, to_pay),
-        payments=tuple(_payments(catalogue, to_pay)),
-        open=tuple(line.title for line in lines if line.amount is None),
-        undecided=undecided(build),
-        unapproved=unapproved(build, after_deals, adjusted),
-        payable_rounding=None if catalogue.payable_rounding is None else payable,
-        entered=tuple(ledger.entered),
-    )
+    counted = tuple(applied for _, applied in deals)
+    return _Settled(ledger, counted, after_deals, tuple(adjusted), rounding, tax)
 
 
-def _groups(build: Resolved) -> Iterator[PriceGroup]:
+def _lines(
+    build: Resolved, known: Mapping[Key, Line] = MappingProxyType({})
+) -> dict[str, list[Line]]:
+    """Each option's line, by its group; a group may have none."""
     lines: dict[str, list[Line]] = {group.id: [] for group in build.catalogue.groups}
     lines[ACCEPTED], lines[FREE_LINE] = [], []
     for choice, option, quantity in build.picks:
         if choice.id == VEHICLE and not option.price:
             continue
-        line = option_price(build, choice, option, quantity)
+        line = known.get((choice.id, option.id))
+        if line is None:
+            line = option_price(build, choice, option, quantity)
         lines[group_of(build.catalogue, choice, option)].append(line)
-    titles = {group.id: group.title for group in build.catalogue.groups}
+    return lines
+
+
+def _groups(catalogue: Catalogue, lines: Mapping[str, Sequence[Line]]) -> Iterator[PriceGroup]:
+    titles = {group.id: group.title for group in catalogue.groups}
     titles |= {ACCEPTED: text("Accepted extras"), FREE_LINE: FREE_LINES}
     for group_id, members in lines.items():
         if members:
             amounts = (line.amount for line in members if line.amount is not None)
-            subtotal = Money.total(amounts, build.catalogue.currency)
+            subtotal = Money.total(amounts, catalogue.currency)
             yield PriceGroup(group_id, titles[group_id], tuple(members), subtotal)
 
 

@@ -9,20 +9,16 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from decimal import Decimal
-from typing import Any
+from itertools import zip_longest
+from typing import Any, NamedTuple
 
-from rich.box import SIMPLE_HEAD
-from rich.cells import cell_len
-from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
-from rich.measure import Measurement
-from rich.padding import Padding
-from rich.segment import Segment
-from rich.table import Table as Grid
-from rich.text import Text
+import click
+from rich.cells import cell_len, chop_cells
 
 from configurator.findings import Finding
 from configurator.money import Money
@@ -34,7 +30,6 @@ from configurator.report.model import (
     Block,
     Cell,
     Chart,
-    Column,
     Paragraph,
     Report,
     Table,
@@ -44,17 +39,17 @@ from configurator.words import amount, plain
 
 _WIDEST = 100
 _INDENT = 4
-_INSIDE = (0, 0, 0, 2)
-"""Room around the first cell of a row below a title: every line of it is indented."""
+_INSIDE = 2
+"""How far the first cell of a row below a title is set in."""
 
-_STYLES = {
-    "stop": "bold red",
-    "caution": "yellow",
-    "note": "dim",
-    STRONG: "bold",
-    FAINT: "dim",
-    ALARM: "bold red",
-    "": "",
+_STYLES: dict[str, dict[str, Any]] = {
+    "stop": {"fg": "red", "bold": True},
+    "caution": {"fg": "yellow"},
+    "note": {"dim": True},
+    STRONG: {"bold": True},
+    FAINT: {"dim": True},
+    ALARM: {"fg": "red", "bold": True},
+    "": {},
 }
 _LEAST = 12
 """Columns that a text is given at least, where it is not shorter."""
@@ -63,7 +58,7 @@ _EASY = 40
 """Columns in which a text is read with ease; a longer one is given no more room than that."""
 
 _WIDE = 10_000
-"""A width in which every table has room."""
+"""Columns that nothing takes."""
 
 _FIGURE = re.compile(r"\S*[0-9]\.[0-9]\S*")
 
@@ -74,37 +69,71 @@ _LABEL, _BAR, _SHORTEST_BAR = 34, 45, 8
 """Columns that what stands before a bar is given at most, and that a bar is given."""
 
 
-class _Plain(Console):
-    """A console that shows words as they are, and says when nobody reads them."""
+_WORD = re.compile(r"\s*\S+\s*")
 
-    def render_str(self, text: str, **more: Any) -> Text:
-        """Words whose control characters are made visible before a table is measured."""
-        return super().render_str(visible(text), **more)
 
-    def render(
-        self, renderable: RenderableType, options: ConsoleOptions | None = None
-    ) -> Iterator[Segment]:
-        """Parts of lines; here too the control characters of words are made visible."""
-        for segment in super().render(renderable, options):
-            yield segment if segment.control else segment._replace(text=visible(segment.text))
+class _Words(NamedTuple):
+    """Words of one look, every line of them set in."""
 
-    def on_broken_pipe(self) -> None:
-        """Leave it to the command line how to end."""
-        raise BrokenPipeError
+    text: str
+    look: str = ""
+    inset: int = 0
+
+    @property
+    def lines(self) -> list[str]:
+        """As they are, each line with the room before it."""
+        return [" " * self.inset + line for line in self.text.splitlines()]
+
+    def folded(self, room: int) -> list[str]:
+        """Their lines in so many columns, folded where there is a blank."""
+        before, inside = " " * self.inset, room - self.inset
+        return [before + part for line in self.text.split("\n") for part in _folded(line, inside)]
+
+    def written(self, room: int, filled: bool = True) -> Iterator[str]:
+        """The same in their look, each filled up with blanks to the widest where that is asked."""
+        width = min(max(map(cell_len, self.lines), default=0), room) if filled else 0
+        return (_styled(line, self.look, width) for line in self.folded(room))
+
+
+def _words(text: str, look: str = "", inset: int = 0) -> _Words:
+    """Words with their control characters made visible, before they are measured."""
+    return _Words(visible(text).expandtabs(8), look, inset)
+
+
+def _folded(line: str, room: int) -> Iterator[str]:
+    made, taken = "", 0
+    for word in _WORD.findall(line) if cell_len(line) > room else ():
+        if taken + (length := cell_len(word.rstrip())) <= room:
+            made, taken = made + word, taken + cell_len(word)
+            continue
+        if made:
+            yield made[: len(made) - max(taken - room, 0)]
+        *whole, made = chop_cells(word, room) if length > room else [word]
+        yield from whole
+        taken = cell_len(made)
+    yield made[: len(made) - max(taken - room, 0)] or line
+
+
+def _styled(line: str, look: str, width: int = 0, right: bool = False) -> str:
+    """A line in its look, filled up with blanks to a width."""
+    line = line.rstrip() if right else line
+    room = " " * (width - cell_len(line))
+    told = click.style(line, **_STYLES[look]) if look else line
+    return room + told if right else told + room
 
 
 def show(report: Report) -> None:
     """Write a report to standard output: as wide as the terminal, or 100 columns where none is."""
-    width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else _WIDEST
-    out = _Plain(width=width, highlight=False, soft_wrap=False, markup=False, emoji=False)
-    begun = False
-    for parts in report:
-        if parts and begun:
-            out.print()
-        begun = begun or bool(parts)
-        for part in parts:
-            for line in _rendered(part, out.width):
-                out.print(line)
+    known = sys.stdout.isatty() or "COLUMNS" in os.environ
+    width = shutil.get_terminal_size().columns if known else _WIDEST
+    sections = [
+        "".join(f"{line}\n" for part in parts for line in _rendered(part, width))
+        for parts in report
+        if parts
+    ]
+    plainly = "NO_COLOR" in os.environ or os.environ.get("TERM") in ("dumb", "unknown")
+    stream = getattr(sys.stdout, "rich_proxied_file", sys.stdout)
+    click.echo("\n".join(sections), stream, nl=False, color=False if plainly else None)
 
 
 @contextmanager
@@ -123,24 +152,23 @@ def progress(count: int) -> Iterator[Callable[[], None]]:
         yield lambda: bar.update(task, advance=1, refresh=True)
 
 
-def _rendered(part: Block, width: int) -> Iterator[RenderableType]:
+def _rendered(part: Block, room: int) -> Iterator[str]:
     match part:
         case Table():
-            yield _table(part)
+            yield from _table(part).lines(room)
         case Paragraph():
-            text = Text(visible(part.words), style=_STYLES[part.look])
-            indent = _INDENT * part.depth
-            yield Padding(text, (0, 0, 0, indent), expand=False) if indent else text
+            words = _words(part.words, part.look, _INDENT * part.depth)
+            yield from words.written(room, filled=part.depth > 0)
         case Finding():
-            sentence = part.sentence + "." * (not part.sentence.endswith("."))
-            yield Text(f"{part.level}: ", style=_STYLES[part.level]).append(
-                sentence, style="default"
-            )
+            level, stop = f"{part.level}: ", "." * (not part.sentence.endswith("."))
+            first, *others = _words(f"{level}{part.sentence}{stop}").folded(room)
+            yield _styled(first[: len(level)], part.level) + first[len(level) :]
+            yield from others
             for more in (part.reason, part.hint and f"hint: {part.hint}"):
                 if more:
-                    yield Padding(Text(more), (0, 0, 0, _INDENT), expand=False)
+                    yield from _words(more, inset=_INDENT).written(room)
         case Chart():
-            yield from _chart(part, width)
+            yield from _chart(part, room)
 
 
 def _written(value: Value) -> str:
@@ -155,39 +183,39 @@ def _written(value: Value) -> str:
             return plain(value)
 
 
-def _table(table: Table) -> Grid:
+def _table(table: Table) -> _Grid:
     """The table, without what only paper has; how many of a thing are before it, how much after."""
     counts = [n for n, column in enumerate(table.columns) if column.kind == "count"]
     shown = [n for n, c in enumerate(table.columns) if n not in counts and not c.on_paper]
     columns = [table.columns[n] for n in shown]
-    grid = _Figures(
-        box=None if table.wide else SIMPLE_HEAD,
-        show_edge=False,
-        pad_edge=False,
-        show_header=table.heads,
-        expand=table.wide,
+    figures = sum(column.kind == "figure" for column in columns)
+    grid = _Grid(
+        [_Column(visible(c.title), c.kind == "figure") for c in columns],
+        figures,
+        heads=table.heads,
+        widest=len(columns) - figures - 1 if table.wide else None,
+        ruled=not table.wide,
     )
-    for column in columns:
-        grid.add(
-            column, table.wide and column is columns[sum(c.kind != "figure" for c in columns) - 1]
-        )
     named = shown.index(table.naming)
     for body in table.bodies:
         if body.title:
-            grid.add_row(Text(visible(body.title), style="bold"), *[""] * (len(columns) - 1))
+            grid.add(_words(body.title, STRONG), *[_Words("")] * (len(columns) - 1))
         for row in body.rows:
             many = [row.cells[n].value for n in counts]
             cells = [
                 _cell(row.cells[n], row.kind, many if place == named else ())
                 for place, n in enumerate(shown)
             ]
-            first = Padding(cells[0], _INSIDE) if body.title and not row.kind else cells[0]
-            grid.add_row(first, *cells[1:], end_section=table.apart)
-        grid.add_section()
+            if body.title and not row.kind:
+                cells[0] = cells[0]._replace(inset=_INSIDE)
+            grid.add(*cells)
+            if table.apart:
+                grid.end_section()
+        grid.end_section()
     return grid
 
 
-def _cell(cell: Cell, kind: str, many: Iterable[Value] = ()) -> Text:
+def _cell(cell: Cell, kind: str, many: Iterable[Value] = ()) -> _Words:
     words = _written(cell.value)
     for one in many:
         if one and isinstance(one, str):
@@ -196,49 +224,95 @@ def _cell(cell: Cell, kind: str, many: Iterable[Value] = ()) -> Text:
             words = f"{plain(one)} x {words}"
     if cell.more:
         words += f" ({'; '.join(cell.more)})"
-    words = visible("\n".join((words, *cell.below)))
-    style = _STYLES[cell.look or (STRONG if kind else "")]
-    return Text(words, style=style)
+    return _words("\n".join((words, *cell.below)), cell.look or (STRONG if kind else ""))
 
 
-class _Figures(Grid):
-    """A table whose last columns, ``figures`` of them, are figures."""
+class _Column(NamedTuple):
+    """A column of a terminal's table.
 
-    figures = 0
+    Attributes:
+        title: its head.
+        right: whether its cells end below each other.
+        most: columns of the terminal that it is given at most.
+    """
 
-    def add(self, column: Column, widest: bool) -> None:
-        """Another column; the widest takes what room there is."""
-        is_figure = column.kind == "figure"
-        self.figures += is_figure
-        self.add_column(
-            column.title,
-            justify="right" if is_figure else "left",
-            no_wrap=is_figure or (self.expand and not widest),
-            overflow="fold",
-            ratio=1 if widest else None,
-            min_width=_APART if self.expand and not widest else None,
-        )
+    title: str = ""
+    right: bool = False
+    most: int = _WIDE
 
-    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+
+class _Grid:
+    """Rows of words in columns, the last of which, ``figures`` of them, are figures.
+
+    Args:
+        columns: from the left.
+        figures: how many of them are figures.
+        heads: whether they have heads.
+        widest: the column that takes what room there is, if any.
+        ruled: whether heads and sections are set apart from what follows.
+    """
+
+    def __init__(
+        self,
+        columns: Sequence[_Column],
+        figures: int,
+        *,
+        heads: bool = False,
+        widest: int | None = None,
+        ruled: bool = False,
+    ) -> None:
+        self.columns, self.figures, self.heads = columns, figures, heads
+        self.widest, self.ruled, self.between = widest, ruled, " " * (3 if ruled else 2)
+        self.rows: list[Sequence[_Words]] = []
+        self.ends: set[int] = set()
+
+    def add(self, *cells: _Words) -> None:
+        """Another row."""
+        self.rows.append(cells)
+
+    def end_section(self) -> None:
+        """Set what comes next apart from the last row."""
+        self.ends.add(len(self.rows))
+
+    def lines(self, room: int) -> Iterator[str]:
         """The table as it is where there is room; narrower, or as lines, where there is not."""
-        natural = Measurement.get(console, options.update(max_width=_WIDE), self).maximum
-        if natural <= options.max_width:
-            yield from super().__rich_console__(console, options)
-            return
         wanted = [
-            min(
-                max(self._longest(index, str.splitlines), column.min_width or 0),
-                column.max_width or _WIDE,
-            )
-            for index, column in enumerate(self.columns)
+            min(max(self._longest(n, str.splitlines), self._apart(n)), column.most)
+            for n, column in enumerate(self.columns)
         ]
-        widths = self._shared(wanted, options.max_width - natural + sum(wanted))
+        room_inside = room - len(self.between) * (len(wanted) - 1)
+        widths = wanted if sum(wanted) <= room_inside else self._shared(wanted, room_inside)
         if widths is None:
-            yield from self._as_lines()
+            yield from self._as_lines(room)
             return
-        for column, width in zip(self.columns, widths, strict=True):
-            column.width, column.min_width, column.no_wrap = width, None, False
-        yield from super().__rich_console__(console, options)
+        if self.widest is not None:
+            widths[self.widest] += room_inside - sum(widths)
+        whole = sum(widths) + room - room_inside
+        if self.heads:
+            pairs = zip(self.columns, widths, strict=True)
+            heads = [_Words(column.title).folded(width) for column, width in pairs]
+            most = max(map(len, heads))
+            lowered = ["\n" * (most - len(lines)) + "\n".join(lines) for lines in heads]
+            yield from self._row([_Words(lines, STRONG) for lines in lowered], widths)
+            if self.ruled:
+                yield "─" * whole
+        for n, cells in enumerate(self.rows, 1):
+            yield from self._row(cells, widths)
+            if self.ruled and n in self.ends and n < len(self.rows):
+                yield " " * whole
+
+    def _apart(self, index: int) -> int:
+        return 0 if self.widest in (None, index) else _APART
+
+    def _row(self, cells: Sequence[_Words], widths: Sequence[int]) -> Iterator[str]:
+        folded = [cell.folded(width) for cell, width in zip(cells, widths, strict=True)]
+        for parts in zip_longest(*folded, fillvalue=""):
+            yield self.between.join(
+                _styled(part, cell.look, width, column.right)
+                for part, cell, width, column in zip(
+                    parts, cells, widths, self.columns, strict=True
+                )
+            )
 
     def _shared(self, wanted: Sequence[int], room: int) -> list[int] | None:
         """The width of each column; None where not even what may not be cut has room."""
@@ -257,35 +331,37 @@ class _Figures(Grid):
     def _least(self, index: int, wanted: int) -> int:
         """The fewest columns in which nothing is cut that may not be."""
         if index >= len(self.columns) - self.figures:
-            words = self._longest(index, str.split, heads_only=True)
-            return max(words, self._longest(index, str.splitlines, cells_only=True))
-        return max(min(wanted, _LEAST), self._longest(index, _FIGURE.findall, cells_only=True))
+            words = self._longest(index, str.split, cells=False)
+            return max(words, self._longest(index, str.splitlines, heads=False))
+        return max(min(wanted, _LEAST), self._longest(index, _FIGURE.findall, heads=False))
 
     def _longest(
-        self, index: int, parts: Any, heads_only: bool = False, cells_only: bool = False
+        self,
+        index: int,
+        parts: Callable[[str], Sequence[str]],
+        heads: bool = True,
+        cells: bool = True,
     ) -> int:
         """The length of the longest part of the texts of a column."""
-        head = [] if cells_only or not self.show_header else [self.columns[index].header]
-        cells = [] if heads_only else list(self.columns[index].cells)
-        texts = [_plain(text) for text in (*head, *cells)]
+        texts = [self.columns[index].title] if heads and self.heads else []
+        if cells:
+            texts += [line for row in self.rows for line in row[index].lines]
         return max((cell_len(part) for text in texts for part in parts(text)), default=0)
 
-    def _as_lines(self) -> Iterator[Any]:
-        first = len(self.columns) - self.figures
-        heads = [_plain(column.header) if self.show_header else "" for column in self.columns]
-        cells = [list(column.cells) for column in self.columns]
-        if heads[0] and first:
-            yield Text(heads[0])
-        for row in zip(*cells, strict=True):
-            for index, (head, cell) in enumerate(zip(heads, row, strict=True)):
-                for line in _plain(cell).splitlines():
+    def _as_lines(self, room: int) -> Iterator[str]:
+        heads = [column.title if self.heads else "" for column in self.columns]
+        if heads[0] and len(heads) > self.figures:
+            yield from _Words(heads[0]).written(room, filled=False)
+        for cells in self.rows:
+            for index, (head, cell) in enumerate(zip(heads, cells, strict=True)):
+                for line in cell.lines:
                     told = f"{head}: {line}" if head and index else line
                     words = told.lstrip()
                     beside = _INDENT if index else len(told) - len(words)
-                    yield Padding(Text(words, style=_style(cell)), (0, 0, 0, beside), expand=False)
+                    yield from _Words(words, cell.look, beside).written(room)
 
 
-def _chart(chart: Chart, width: int) -> Iterator[RenderableType]:
+def _chart(chart: Chart, room: int) -> Iterator[str]:
     """Bars from where they begin to where they end; the limit is a line across them."""
     if chart.longest <= 0:
         return
@@ -297,54 +373,39 @@ def _chart(chart: Chart, width: int) -> Iterator[RenderableType]:
     ]
     beside = [(*first, bar.label, amount(bar.amount)) for first, bar in rows]
     limit = chart.limit
-    below = [] if limit is None else [("", f"limit {amount(limit)}")]
-    grid, most = _bars([*beside, *below], width)
+    below = [] if limit is None else [("", *[""] * grouped, f"limit {amount(limit)}")]
+    most = _bar_length([*beside, *below], room)
     last = max(most - 1, 0)
 
     def place(reached: Decimal) -> int:
         return max(int(last * reached / chart.longest), 0)
 
     mark = place(limit.amount) if limit is not None and most else None
-    yield Text(chart.title, style="bold")
-    for (_, bar), told in zip(rows, beside, strict=True):
+    drawn = []
+    for _, bar in rows:
         low, high = place(bar.low), place(bar.high)
         fill = "░" if bar.hollow else "█"
         cells = [fill if bar.amount and low <= n < max(high, low + 1) else " " for n in range(most)]
         if mark is not None and cells[mark] == " ":
             cells[mark] = "│"
-        grid.add_row(*told[:-1], "".join(cells), told[-1])
-    for label, told_limit in below:
-        grid.add_row(label, "" if mark is None else f"{'┴':>{mark + 1}}", told_limit)
-    yield grid
+        drawn.append("".join(cells))
+    drawn += ["" if mark is None else f"{'┴':>{mark + 1}}" for _ in below]
+    grid = _Grid([_Column(most=_LABEL), *[_Column()] * (1 + grouped), _Column(right=True)], 2)
+    for told, line in zip([*beside, *below], drawn, strict=True):
+        grid.add(*map(_words, told[:-1]), _Words(line), _words(told[-1]))
+    yield from _words(chart.title, STRONG).written(room, filled=False)
+    yield from grid.lines(room)
     if most and chart.note:
-        yield Text(chart.note)
+        yield from _words(chart.note).written(room, filled=False)
 
 
-def _bars(rows: Sequence[tuple[str, ...]], room: int) -> tuple[Grid, int]:
-    """A table of bars between texts and amounts, to be filled in, and how long a bar may be.
+def _bar_length(rows: Sequence[tuple[str, ...]], room: int) -> int:
+    """How long a bar may be between texts and amounts; 0 where that is too little.
 
     Args:
         rows: what is next to each bar: texts, then an amount.
-        room: columns of the terminal; where they leave too little, a bar has the length 0.
+        room: columns of the terminal.
     """
-    grid = _Figures(box=None, show_header=False, pad_edge=False)
-    grid.figures = 2
     beside = [max(cell_len(row[n]) for row in rows) for n in range(len(rows[0]))]
-    label = min(beside[0], _LABEL)
-    grid.add_column(max_width=label, overflow="fold")
-    for _ in beside[1:]:
-        grid.add_column(no_wrap=True)
-    grid.add_column(justify="right", no_wrap=True)
-    length = min(_BAR, room - label - sum(beside[1:]) - len(beside))
-    return grid, length if length >= _SHORTEST_BAR else 0
-
-
-def _plain(text: Any) -> str:
-    if isinstance(text, Padding):
-        return "\n".join(" " * text.left + line for line in _plain(text.renderable).splitlines())
-    return text.plain if isinstance(text, Text) else str(text)
-
-
-def _style(text: Any) -> Any:
-    text = text.renderable if isinstance(text, Padding) else text
-    return text.style if isinstance(text, Text) else ""
+    length = min(_BAR, room - min(beside[0], _LABEL) - sum(beside[1:]) - len(beside))
+    return length if length >= _SHORTEST_BAR else 0

@@ -111,7 +111,7 @@ def spaces_table(job: JobSheet) -> Table:
         )
         for space in job.spaces
     )
-    return Table(columns, (Body(rows),))
+    return Table(columns, (Body(rows),), name="spaces")
 
 
 def doors_table(job: JobSheet) -> Table:
@@ -124,7 +124,7 @@ def doors_table(job: JobSheet) -> Table:
         Column(text("Clear, wide \N{MULTIPLICATION SIGN} high"), "figure", name="size"),
         *map(_mm, inside + edges),
     )
-    return Table(columns, (Body(map(_door, job.doors)),))
+    return Table(columns, (Body(map(_door, job.doors)),), name="doors")
 
 
 def _door(door: DoorRow) -> Row:

@@ -93,8 +93,12 @@ def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]
         yield text("Centre of the added mass above the tray floor"), height
     if not for_customer:
         yield (
-            text("Added mass: left, on the centre line, right"),
-            text("{left}, {middle} and {right} kg", **added_across(picture)),
+            text("Added mass when full: left, on the centre line, right"),
+            text(
+                "{left} + {middle} + {right} = {kg} kg",
+                **added_across(picture),
+                kg=used(picture.added),
+            ),
         )
     if size.overhang is not None:
         overhang, most = used(size.overhang), left(size.overhang_limit)

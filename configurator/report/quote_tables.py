@@ -38,9 +38,8 @@ def in_brief(quote: Quote) -> Table:
     most = sorted(worth, key=lambda group: -group.subtotal.amount)[: _LINES - 2]
     rows += (Row((group.title, _named(group.lines))) for group in worth if group in most)
     if quote.added:
-        rows.append(
-            Row((text("Mass"), text("adds about {mass} kg, empty", mass=Decimal(quote.added))))
-        )
+        both = {"mass": Decimal(quote.added), "full": used(quote.mass.added)}
+        rows.append(Row((text("Mass"), text("adds about {mass} kg empty, {full} kg full", **both))))
     return Table((Column(name="brief"), Column()), (Body(rows),), heads=False, name="facts")
 
 

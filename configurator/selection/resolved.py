@@ -76,7 +76,9 @@ class Resolved:
         chosen, quantities = self.selection.chosen, self.selection.quantities
         found = []
         for choice in self.choices.values():
-            picked = [i for i in chosen.get(choice.id, ()) if i in choice.by_id]
+            if choice.id not in chosen:
+                continue
+            picked = [i for i in chosen[choice.id] if i in choice.by_id]
             for option in sorted(picked, key=choice.order.__getitem__):
                 found.append((choice, choice.by_id[option], quantities[choice.id, option]))
         return tuple(found)

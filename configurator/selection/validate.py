@@ -161,11 +161,10 @@ def _picks(build: Resolved) -> Iterator[Said]:
             continue
         at = next(pick.at for pick in reversed(selection.picks) if pick.choice == choice_id)
         if choice.pick != "several" and len(options) > 1:
-            titles = [choice.by_id[one].title if one in choice.by_id else one for one in options]
             sentence = text(
                 "{choice} takes one option, but {options} are picked",
                 choice=choice.title,
-                options=joined(titles, text(" and ")),
+                options=joined(options, text(" and ")),
             )
             yield at, where, sentence, code, text("keep one of them")
         total = sum(selection.quantity(choice_id, option) for option in options)

@@ -145,7 +145,8 @@ def results(counter: Counter, asked: Asked) -> Answer:
     with counter.register() as register:
         found = register.results(counter.shop.catalogue.currency)
     tables = [block for section in results_report(found) for block in section]
-    picture = (
-        results_svg(results_chart(found), counter.look(asked).language) if found.months else ""
-    )
+    picture = ""
+    if found.months:
+        colour = counter.shop.catalogue.shop.accent
+        picture = results_svg(results_chart(found), counter.look(asked).language, colour)
     return counter.page(asked, "results.html", tables=tables, picture=picture)

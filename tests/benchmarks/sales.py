@@ -129,10 +129,18 @@ def sale(
 
 
 def differing(some: list[OptionAnswer], others: list[OptionAnswer]) -> int:
-    """How many options have different states where both are settled."""
-    known = {(s.choice, s.option): s.state for s in others}
-    pairs = ((s.state, known[s.choice, s.option]) for s in some)
-    return sum(a != b and "undecided" not in (a, b) for a, b in pairs)
+    """How many options have different states where both are settled.
+
+    One that is open, with a reason, may be implied as well: that was not settled.
+    """
+
+    def settled(answer: OptionAnswer) -> str:
+        unsure = answer.state == "undecided" or (answer.state == "open" and answer.reason)
+        return "" if unsure else answer.state
+
+    known = {(s.choice, s.option): settled(s) for s in others}
+    pairs = ((settled(s), known[s.choice, s.option]) for s in some)
+    return sum(a != b and "" not in (a, b) for a, b in pairs)
 
 
 def measure(count: int, first: int) -> None:

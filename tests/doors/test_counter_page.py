@@ -26,6 +26,7 @@ from configurator.web.guard import MOST_BYTES
 from tests.support.building import choice, option, raw_catalogue, vehicle, written
 from tests.support.counter import Here
 from tests.support.paths import ROOT
+from tests.support.programs import opened
 
 DAY = dt.date(2026, 8, 3)
 OWN = {"sec-fetch-site": "same-origin"}
@@ -33,7 +34,7 @@ OWN = {"sec-fetch-site": "same-origin"}
 
 @pytest.fixture(scope="module")
 def shop() -> Shop:
-    return open_shop(ROOT / "catalogues" / "quandong.yaml", DAY)
+    return opened()
 
 
 @pytest.fixture

@@ -341,6 +341,14 @@ def states(page: Any, language: str) -> Iterator[str]:
     page.locator("button[value=adjust]").click()
     page.locator(".problems").wait_for()
     yield "ready to quote, everything open, a tap refused"
+    for name, typed in (("title", "Show price"), ("amount", "9000"), ("reason", "Show weekend")):
+        page.locator(f"[name=adjust-{name}]").fill(typed)
+    page.locator("button[value=adjust]").click()
+    page.locator("[name=approver]").wait_for()
+    yield "a discount that needs an approver"
+    tap(page, "undo")
+    page.locator("[name=approver]").wait_for(state="detached")
+    settled(page)
     page.get_by_label(re.compile("Seller|Verkäufer")).fill("Ann")
     page.locator("[formaction='/issue']").click()
     page.wait_for_url("**/quotes/Q-*")

@@ -16,13 +16,14 @@ from random import Random
 import pytest
 from starlette.testclient import TestClient
 
-from configurator import Shop, open_shop
+from configurator import Shop
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
 from configurator.web.state import State, written
 from tests.conftest import Run
 from tests.support.counter import Here
 from tests.support.paths import ROOT
+from tests.support.programs import opened
 
 CATALOGUES = ROOT / "catalogues"
 DAY = dt.date(2026, 8, 3)
@@ -32,7 +33,7 @@ SEEDS, FINISHED = range(10), range(3)
 
 @pytest.fixture(scope="module")
 def shop() -> Shop:
-    return open_shop(CATALOGUES / "quandong.yaml", DAY)
+    return opened()
 
 
 @pytest.fixture(scope="module")
@@ -46,7 +47,7 @@ def seat(shop: Shop, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestC
 
 def state_of(page: str) -> str:
     found = re.search(r'name="state" value="([^"]+)"', page)
-    assert found is not None, page[:500]
+    assert found is not None, page[-900:]
     return found.group(1)
 
 

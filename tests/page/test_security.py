@@ -14,14 +14,14 @@ from attrs import evolve
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
-from configurator import Shop, open_shop
+from configurator import Shop
 from configurator.cli import cli
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
 from configurator.web.seats import Seats
 from configurator.web.sellers import Sellers, read_sellers, write_sellers
 from tests.support.counter import Here
-from tests.support.paths import ROOT
+from tests.support.programs import opened
 from tests.support.served import served
 
 DAY = dt.date(2026, 8, 3)
@@ -31,8 +31,7 @@ RIGHT = {"name": "Ann", "password": "wattle and saltbush"}
 
 @pytest.fixture(scope="module")
 def shop() -> Shop:
-    opened = open_shop(ROOT / "catalogues" / "quandong.yaml", DAY)
-    return Shop(opened.catalogue)
+    return opened()
 
 
 @pytest.fixture

@@ -61,6 +61,8 @@ def test_a_job_sheet_takes_half_the_pages_that_it_once_took(
     assert (ran.code, ran.err) == (0, "")
     pages = pypdf.PdfReader("s/job.pdf").pages
     assert len(pages) <= MOST_PAGES[file]
+    others = [len(pypdf.PdfReader(f"s/{name}.pdf").pages) for name in ("wiring", "cuts")]
+    assert all(count <= most for count, most in zip(others, (4, 3), strict=True)), others
     scale = {"en-AU": "Scale 1 :", "de": "Maßstab 1 :"}[tag]
     drawings = [len(page_.extract_text().split(scale)[1:]) for page_ in pages]
     assert max(drawings) >= 3, "several drawings on one page"

@@ -8,18 +8,19 @@ from pathlib import Path
 
 import pytest
 
-from configurator import Build, Quote, Shop, open_shop
+from configurator import Build, Quote, Shop
 from configurator.register.opening import open_database
 from configurator.register.register import Register
 from tests.support.databases import MISSING, has_server, new_database, shared_server
 from tests.support.paths import ROOT
+from tests.support.programs import opened
 
 DAY = dt.date(2026, 8, 3)
 
 
 @pytest.fixture(scope="session")
 def shop() -> Shop:
-    return open_shop(ROOT / "catalogues" / "quandong.yaml", DAY)
+    return opened()
 
 
 @pytest.fixture(scope="session")

@@ -6,6 +6,7 @@ import datetime as dt
 import json
 from collections.abc import Callable
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +29,9 @@ DOCUMENTS = ("openapi.json", "answers.schema.json", "selection.schema.json")
 BASE = "http://testserver/api/v1/"
 
 
+@cache
 def opened() -> Shop:
+    """The shipped shop, with one engine for all tests in a thread."""
     return open_shop(ROOT / "catalogues" / "quandong.yaml", DAY)
 
 

@@ -130,6 +130,9 @@
   });
   document.addEventListener("pointermove", (event) => {
     if (!moved) return;
+    const { clientY } = event;
+    const on = clientY > innerHeight - 60 ? 20 : clientY < 160 ? -20 : 0;
+    for (const one of [moved.closest("aside"), document.scrollingElement]) one?.scrollBy(0, on);
     const over = sideAt(event);
     sides().forEach((side) => side.classList.toggle("over", side === over && !!buttonTo(side)));
   });
