@@ -4,7 +4,9 @@ Depth first over how each unit stands and on what; heights follow from that, and
 distances along and across (:class:`Distances`). A branch is cut when more bodies cross one line
 than are long enough for it. Units of one kind may change places, so they are kept in one order: by
 how many carriers they stand above, then by how they stand, then by carrier, then rearward.
-Numbering the units again level by level shows that every solution has a twin in that order.
+Numbering the units again level by level shows that every solution has a twin in that order. Where
+both sides of the room are alike, every solution has a twin with left and right changed over: the
+first unit that is the only one of its kind then has no need to be tried on both sides.
 
 The budget is counted in guesses, never in seconds. When it is spent, OR-Tools' CP-SAT takes the
 room over (:mod:`configurator.fit.model`); when that stops without an answer too,
@@ -13,6 +15,7 @@ room over (:mod:`configurator.fit.model`); when that stops without an answer too
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from functools import lru_cache
@@ -21,7 +24,7 @@ from typing import NamedTuple, TypeAlias
 from configurator.errors import SearchLimit
 from configurator.fit.carriers import bearing
 from configurator.fit.rooms import FREE, Room, Spot, Support, in_plane, nested, sums
-from configurator.fit.shapes import Block, Shape, along, kept_out, pairs, passing
+from configurator.fit.shapes import Block, Shape, along, clashes, kept_out, mirrored, passing
 from configurator.words import Text, text
 
 GUESSES = 1500
@@ -212,6 +215,21 @@ class _Search:
             range(len(room.items)),
             key=lambda i: (any(s.on != FREE for s in self.supports[i]), -self.items[i].volume, i),
         )
+        self.shapes = [tuple(enumerate(item.shapes)) for item in room.items]
+        if _alike_both_sides(room):
+            self._take_one_side()
+
+    def _take_one_side(self) -> None:
+        """Of the first unit that is the only one of its kind, leave out what another mirrors."""
+        kinds, across = Counter(item.kind for item in self.items), self.room.inside.width
+        only = (i for i in self.order if kinds[self.items[i].kind] == 1)
+        first = next((i for i in only if not self.items[i].optional), None)
+        if first is not None:
+            tried: dict[Shape, int] = {}
+            for place, shape in self.shapes[first]:
+                if mirrored(shape, across) not in tried:
+                    tried[shape] = place
+            self.shapes[first] = tuple((place, shape) for shape, place in tried.items())
 
     def spend(self) -> None:
         """Count one guess."""
@@ -255,7 +273,7 @@ class _Search:
                 beside[way.shape.side] += self.items[other].laden
         rank = {side: at for at, side in enumerate(sorted(beside, key=lambda s: (beside[s], s)))}
         shapes = sorted(
-            enumerate(self.items[index].shapes),
+            self.shapes[index],
             key=lambda one: (rank.get(one[1].side, -1), one[0]),
         )
         supports = sorted(
@@ -378,7 +396,16 @@ class _Search:
             return mine.z not in kept_out(its.shape, mine.shape, its.z)
         if one in its.chain:
             return its.z not in kept_out(mine.shape, its.shape, mine.z)
-        blocks = list(pairs(mine.shape, its.shape))
+        above, here, there = mine.z - its.z, 2 * one, 2 * other
+        ends = ((here, there), (there, here), (here + 1, there + 1), (there + 1, here + 1))
+        for lowest, highest, ways in clashes(mine.shape, its.shape):
+            if lowest < above < highest:
+                if not ways:
+                    return False
+                distances.choices.append([(*ends[way], gap) for way, gap in ways])
+        if not mine.chain and not its.chain:
+            return True
+        blocks = []
         for carrier, block in self._sliding(mine):
             if self._stays(other, carrier):
                 blocks.append((block, its.shape.body))
@@ -386,8 +413,8 @@ class _Search:
             if self._stays(one, carrier):
                 blocks.append((mine.shape.body, block))
         for a, b in blocks:
-            if mine.z + a[4] < its.z + b[5] and its.z + b[4] < mine.z + a[5]:
-                distances.choices.append(_apart(2 * one, 2 * other, a, b))
+            if b[4] - a[5] < above < b[5] - a[4]:
+                distances.choices.append(_apart(here, there, a, b))
         return True
 
     def _stays(self, index: int, carrier: int) -> bool:
@@ -428,6 +455,16 @@ class _Search:
             )
             for index in self.room.must_at
         )
+
+
+def _alike_both_sides(room: Room) -> bool:
+    """Whether everything may stand with left and right changed over just as it may without."""
+    across = room.inside.width
+    gear = {(x0, x1, across - y1, across - y0, z0, z1) for x0, x1, y0, y1, z0, z1 in room.gear}
+    return gear == set(room.gear) and all(
+        {mirrored(shape, across) for shape in item.shapes} == set(item.shapes)
+        for item in room.items
+    )
 
 
 def _apart(here: int, there: int, a: Block, b: Block) -> tuple[Literal, ...]:
