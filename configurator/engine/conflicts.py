@@ -25,7 +25,10 @@ _PATIENCE = 12
 """Crowded proposals refused for a proof that not all can hold."""
 
 _MOST_CROWDED = 6
-"""Crowded proposals refused for the sake of fewer members, before only what is easy is spared."""
+"""Crowded proposals refused for the sake of fewer members, before only what is easy is spared.
+
+Over 8 sales the worst explanation then takes 0.92 s, half of them 2 ms.
+"""
 
 _Member: TypeAlias = tuple[str, str] | ConstraintId
 _Refuted: TypeAlias = Callable[[Sequence[_Member]], frozenset[int] | None]
