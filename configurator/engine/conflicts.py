@@ -14,7 +14,7 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.engine.constraint import ALONE, LIMIT, RULE, ConstraintId, Explanation, Grounds
-from configurator.engine.joint_fit import MOST_PROOFS, QUICK_PROOFS
+from configurator.engine.layouts import MOST_PROOFS, QUICK_PROOFS
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
 from configurator.forms import form

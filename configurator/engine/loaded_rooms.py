@@ -16,7 +16,7 @@ from attrs import field, frozen
 from configurator.catalogue.model import Catalogue
 from configurator.engine.constraint import ConstraintId, Held
 from configurator.engine.figures import Determiners, differing, states_in
-from configurator.engine.joint_fit import Layouts
+from configurator.engine.layouts import Layouts
 from configurator.engine.limits import Key
 from configurator.engine.weighing import Journey
 from configurator.errors import SearchLimit

@@ -25,7 +25,8 @@ from configurator.engine.constraint import (
 )
 from configurator.engine.encoding import Encoding, as_bits, variables
 from configurator.engine.figures import Figure, Insides, determiners_of, masses, prices
-from configurator.engine.joint_fit import Layouts, joint_fits
+from configurator.engine.joint_fit import joint_fits
+from configurator.engine.layouts import Layouts
 from configurator.engine.limits import LimitConstraint, limits
 from configurator.engine.rating import ratings
 from configurator.engine.rules import rules

@@ -38,7 +38,10 @@ class Starts:
             rising for (choice, _), rising in encoding.quantities.items() if not self._one[choice]
         ]
         self._place = {rising[0]: place for place, rising in enumerate(several)}
-        self._none = [-rising[0] for rising in several]
+        empty = encoding.empty
+        self._none = [*(-rising[0] for rising in several), *empty.values()]
+        at = {choice: place for place, choice in enumerate(empty, start=len(several))}
+        self._emptied = {v: at[c] for v, (c, *_) in encoding.level_of.items() if c in at}
         self._next = {less: more for rising in several for less, more in pairwise(rising)}
         self._lightest: dict[tuple[int, ...], int] = {}
 
@@ -98,8 +101,9 @@ class Starts:
             more = self._next.get(variable)
             if more is not None and not bits >> more & 1:
                 found.append(-more)
-        for choice, empty in self._encoding.empty.items():
-            found.append(-empty if bits & self._answers[choice] else empty)
+            place = self._emptied.get(variable)
+            if place is not None:
+                found[place] = -self._none[place]
         return found
 
     def _others(self, choice: str, bits: int) -> int:

@@ -31,7 +31,7 @@ from configurator.engine.figures import (
     masses,
     states_in,
 )
-from configurator.engine.joint_fit import Middles
+from configurator.engine.layouts import Middles
 from configurator.engine.limits import Fixed, Key, Load
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, let_pass, rated

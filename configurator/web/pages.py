@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -41,4 +42,9 @@ def _environment(language: Language) -> jinja2.Environment:
     assert papers.loader is not None
     own = jinja2.FileSystemLoader(Path(__file__).parent / "templates")
     loader = jinja2.ChoiceLoader([own, jinja2.PrefixLoader({"papers": papers.loader})])
-    return papers.overlay(loader=loader)
+    return papers.overlay(loader=loader, finalize=_said(language))
+
+
+def _said(language: Language) -> Callable[[Any], Any]:
+    """Messages in the language; all else as it is: much of a page is in fields that come back."""
+    return lambda value: language.say(value) if isinstance(value, str) else value

@@ -1,0 +1,483 @@
+"""Whether all units of a space go in together, and the widest reason why not.
+
+Where they do not, the violation is the widest clause that is still proven. It names the units;
+whatever could help them by carrying them; the largest inside with which they still cannot go in;
+and doors with which they can or might. It is widened in steps, each proven by the same search that
+refused the proposal:
+
+* All that could carry them is let in, as something that may stand in the room with all of its body;
+  what helps by that is named.
+* A larger inside never makes a fitting set unfit, so each size grows while they still cannot.
+* A divider of a closed space only takes room away, so what does not go in without one does not
+  with one either.
+* Another option of the same choice in a unit's place, and other doors, are refused along with the
+  ones at hand where they fail just so; not where the one at hand was asked for.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence, Set
+from decimal import Decimal
+from fractions import Fraction
+from itertools import product
+from typing import TypeAlias
+
+from attrs import evolve
+
+from configurator.catalogue.model import Option
+from configurator.catalogue.parts import Part
+from configurator.catalogue.units import SpacePart
+from configurator.engine.constraint import (
+    ConstraintId,
+    Held,
+    Violation,
+)
+from configurator.engine.encoding import State
+from configurator.engine.figures import (
+    Determiners,
+    Insides,
+    Side,
+    Unit,
+    determiners_of,
+    held_where,
+    listed,
+    opens,
+    states_in,
+    widened,
+)
+from configurator.errors import SearchLimit
+from configurator.fit.answers import mending
+from configurator.fit.carriers import only
+from configurator.fit.conflict import least_unfit
+from configurator.fit.loads import middles
+from configurator.fit.model import arrange_hard
+from configurator.fit.rooms import Room, rooms_of
+from configurator.fit.search import GUESSES, arrange
+from configurator.selection.resolved import Resolved
+from configurator.totals import Interior
+
+Units: TypeAlias = tuple[tuple[Unit, int], ...]
+
+Middles: TypeAlias = Mapping[Unit, Sequence[Fraction]]
+"""By unit, the middle of each one of it behind the inside front of its space, mm."""
+
+_Key: TypeAlias = tuple[str, Interior, tuple[State, ...], Units]
+
+_GUESSES = 400
+_FEW_GUESSES = 120
+"""What is hard to settle is not worth lifting a violation for."""
+
+_MOST_WIDENING = 40
+
+_PROOF = 1.0
+"""Work that OR-Tools may do to prove that no carrier helps."""
+
+MOST_PROOFS = 12
+"""How often it is asked to for one question."""
+
+QUICK_PROOFS = 3
+"""How often a quick question looks for fewer units that do not go in, and for such a proof."""
+
+
+class Layouts:
+    """Whether the units of each space go in together, remembered by what that depends on.
+
+    Attributes:
+        patient: whether a room that is hard to settle is settled all the same, and why units do not
+            go in is widened; where not, :class:`~configurator.errors.SearchLimit` is raised for a
+            hard room, and where what carries might help.
+        asked: units that were asked for; reasons are preferred that have to do with them.
+        dividers: options that do nothing to what fits but divide closed spaces.
+        proofs: how often OR-Tools may still be asked whether any carrier helps.
+    """
+
+    def __init__(self, insides: Insides) -> None:
+        self.encoding, self.insides = insides.encoding, insides
+        self.catalogue = insides.catalogue
+        self.dividers: set[Unit] = set()
+        self.others = {space.id: self._others(space.id) for space in self.catalogue.spaces}
+        self.patient, self.proofs = True, MOST_PROOFS
+        self.asked: frozenset[Unit] = frozenset()
+        self._known: dict[_Key, Middles | None] = {}
+        self._reasons: dict[_Key, Violation] = {}
+        self._hopeful: set[tuple[_Key, frozenset[str]]] = set()
+        self._carrying = {
+            choice.id
+            for choice in self.encoding.choices
+            for option in choice.options
+            if option.unit is not None and option.unit.carries is not None
+        }
+
+    def depends_on(self, space: str) -> Iterator[tuple[str, Sequence[str]]]:
+        """The units of the space, its inside, doors and divider, and what masses depend on."""
+        for (choice, option), its in self.insides.units.items():
+            if its == space:
+                yield choice, (option,)
+        yield from self.others[space]
+        for side in self.insides.sides(space).values():
+            yield from side.on
+
+    def violations(self, fact: ConstraintId, space: str, held: Held) -> Iterator[Violation]:
+        """A lifted one if the units of the space do not go in together."""
+        units = self.units_in(space, held)
+        key = self._key(space, held, units) if units else None
+        if key is None:
+            return
+        if key not in self._known:
+            self._known[key] = self._arranged(space, held)
+        if self._known[key] is None:
+            reason = self._reasons.get(key)
+            if reason is None:
+                reason = Violation(fact, self._crowd(key, held).clause())
+                if self.patient:
+                    self._reasons[key] = reason
+            yield reason
+
+    def _crowd(self, key: _Key, held: Held) -> _Crowd:
+        """The units that do not go in, and how far that holds.
+
+        Where a quick question has tried to tell and cannot, that is remembered.
+        """
+        hopeful = key, frozenset(choice for choice, _ in self.asked) & self._carrying
+        if not self.patient and hopeful in self._hopeful:
+            raise SearchLimit(_not_asked(key[0]))
+        room, tries = self.room(key[0], held), self.proofs
+        assert room is not None
+        try:
+            return _Crowd(self, held, room, key[1], self.asked)
+        except SearchLimit:
+            if tries:
+                self._hopeful.add(hopeful)
+            raise
+
+    def _key(self, space: str, held: Held, units: Units) -> _Key | None:
+        """What the arrangement of the units depends on; None while the inside is not known."""
+        inside = self.insides.at(space, held)
+        if inside is None:
+            return None
+        return space, inside, states_in(held, self.others[space]), units
+
+    def _arranged(self, space: str, held: Held) -> Middles | None:
+        """Where some layout has the units; none where the room is not known."""
+        room = self.room(space, held)
+        if room is None:
+            return {}
+        spots = arrange(room, hard=self.patient)
+        if spots is None:
+            return None
+        found: dict[Unit, list[Fraction]] = {}
+        for item, (_, middle) in zip(room.items, middles(room, spots), strict=True):
+            found.setdefault((item.choice, item.option), []).append(middle)
+        return found
+
+    def middles(self, held: Held) -> Middles:
+        """Where the middles of units are in a layout of a selection that was not refused."""
+        found: dict[Unit, Sequence[Fraction]] = {}
+        for space in sorted(self.others):
+            units = self.units_in(space, held)
+            key = self._key(space, held, units) if units else None
+            found.update((self._known.get(key) or {}) if key is not None else {})
+        return found
+
+    def units_in(self, space: str, held: Held) -> Units:
+        """How many of each unit of the space are held."""
+        units = self.insides.units
+        return tuple((unit, held[unit]) for unit in sorted(held) if units.get(unit) == space)
+
+    def _others(self, space: str) -> Determiners:
+        """What an arrangement depends on besides units and inside: doors, divider, masses."""
+        found: dict[str, set[str]] = {}
+        parts: list[Part] = []
+        for choice in self.encoding.choices:
+            for option in choice.options:
+                if option.unit is not None and option.unit.space == space:
+                    parts += option.mass
+                if opens(space, option):
+                    found.setdefault(choice.id, set()).add(option.id)
+        weighing = determiners_of(self.catalogue, parts)
+        self.dividers |= {
+            (choice_id, option)
+            for choice_id, options in found.items()
+            if choice_id not in weighing and self.catalogue.by_id[choice_id].pick != "several"
+            for option in options
+            if self._only_divides(self.catalogue.option(choice_id, option))
+        }
+        for choice_id, options in weighing.items():
+            found.setdefault(choice_id, set()).update(options)
+        return listed(found)
+
+    def _only_divides(self, option: Option) -> bool:
+        """Whether all that it does to any fit is to divide closed spaces."""
+        return (
+            option.unit is None
+            and not option.openings
+            and all(
+                space in self.catalogue.closed_spaces
+                and part.divider
+                and evolve(part, divider=Decimal(0), divider_at=None) == SpacePart()
+                for space, part in option.space
+            )
+        )
+
+    def room(self, space: str, held: Held, add: tuple[int, int, int] = (0, 0, 0)) -> Room | None:
+        """The space as numbers, or None while the picks do not tell all of it."""
+        selection = self.encoding.selection(held)
+        rooms, _ = rooms_of(Resolved(self.catalogue, selection), (space, add))
+        return next((room for room in rooms if room.space == space), None)
+
+    def with_answers(self, space: str, held: Held, states: tuple[State, ...]) -> Held:
+        """What is held, with other answers to what an arrangement depends on."""
+        others = dict(self.others[space])
+        kept = {key: n for key, n in held.items() if key[1] not in others.get(key[0], ())}
+        for (choice_id, _), state in zip(self.others[space], states, strict=True):
+            if state and self.catalogue.by_id[choice_id].pick != "several":
+                kept = {key: n for key, n in kept.items() if key[0] != choice_id}
+        answered = {choice_id for choice_id, _ in kept}
+        given = held_where(self.catalogue, self.others[space], states)
+        stands_in = {key for key in given if key[1] not in others[key[0]] and key[0] in answered}
+        return kept | {key: n for key, n in given.items() if key not in stands_in}
+
+
+class _Crowd:
+    """Units that do not go in together, and how far that holds.
+
+    Args:
+        layouts: asks for rooms, and knows what they depend on.
+        held: the proposal refused.
+        room: does not hold its units.
+        inside: its clear inside.
+        asked: options that were asked for; nobody needs to know of others in their place.
+    """
+
+    def __init__(
+        self, layouts: Layouts, held: Held, room: Room, inside: Interior, asked: Set[Unit]
+    ) -> None:
+        self.layouts, self.encoding = layouts, layouts.encoding
+        self.catalogue, self.space = layouts.catalogue, room.space
+        self.asked, self.grown = asked, inside
+        self.decided = {
+            choice for choice, _ in asked if self.catalogue.by_id[choice].pick != "several"
+        }
+        self.earnest = layouts.patient or layouts.proofs > 0
+        kept: Sequence[int] = range(len(room.items))
+        if self.earnest:
+            few = _GUESSES if layouts.patient else _FEW_GUESSES
+            kept, _ = least_unfit(room, asked=asked, guesses=few)
+            layouts.proofs -= not layouts.patient
+        self.units = Counter((room.items[i].choice, room.items[i].option) for i in kept)
+        self.places: list[list[Unit]] = [[key] for key in self.units]
+        present = dict(layouts.units_in(self.space, held))
+        self.rest = {key: count for key, count in held.items() if key not in present}
+        self.may: dict[Unit, int] = {key: n for key, n in present.items() if self._carries(key)}
+        self.mending: list[int] = []
+        self.fixed = {choice_id for choice_id, _ in layouts.others[self.space]}
+        for side in layouts.insides.sides(self.space).values():
+            self.fixed |= {choice_id for choice_id, _ in side.on}
+        self._let_carriers_in(held)
+        if layouts.patient:
+            self._grow()
+            self._put_others_in_place()
+
+    def clause(self) -> tuple[int, ...]:
+        """Literals of which one is true in every sound selection."""
+        literals = [
+            self._none_of([self.encoding.at_least(*key, self.units[first]) for key in place])
+            for first, place in zip(self.units, self.places, strict=True)
+        ]
+        literals += self.mending
+        for name, side in self.layouts.insides.sides(self.space).items():
+            literals += side.above(getattr(self.grown, name))
+        literals += self._outside()
+        return tuple(dict.fromkeys(literals))
+
+    def _carries(self, key: Unit) -> bool:
+        unit = self.catalogue.option(*key).unit
+        return unit is not None and unit.carries is not None
+
+    def _none_of(self, literals: Sequence[int]) -> int:
+        """A literal that is true only where none of these is."""
+        if len(literals) == 1:
+            return -literals[0]
+        none = self.encoding.new()
+        self.encoding.clauses += [[-none, -literal] for literal in literals]
+        return none
+
+    def _let_carriers_in(self, held: Held) -> None:
+        """Allow all that could carry the units, but for what helps by it."""
+        units = [self.catalogue.option(*key) for key in self.units]
+        selection = self.encoding.selection(held)
+        helping = {}
+        for pick in mending(Resolved(self.catalogue, selection), self.space, units):
+            key = pick.choice, pick.option
+            if self._carries(key) and key[0] not in self.fixed | self.decided:
+                helping[key] = self.catalogue.option(*key).most
+            else:
+                self._unless(key, pick.quantity)
+        every = {**self.may, **helping}
+        if helping and self._go_in(self.units, every) and not self._proved(every):
+            if not self.layouts.patient:
+                raise SearchLimit(_not_asked(self.space))
+            for key, most in helping.items():
+                if self._go_in(self.units, {**self.may, key: most}):
+                    self._unless(key, self.may.get(key, 0) + 1)
+                else:
+                    self.may[key] = most
+        else:
+            self.may |= helping
+
+    def _proved(self, may: Mapping[Unit, int]) -> bool:
+        """Whether it is proved that not even all that could carry gets the units in.
+
+        Without that, every carrier in turn is proposed and refused. Where the search has tried,
+        OR-Tools may a few times for a question: it takes a few tenths of a second.
+        """
+        if not self.earnest:
+            return False
+        if not self._go_in(self.units, may, guesses=GUESSES):
+            return True
+        if not self.layouts.patient or not self.layouts.proofs:
+            return False
+        self.layouts.proofs -= 1
+        return not self._go_in(self.units, may, proof=True)
+
+    def _unless(self, key: Unit, quantity: int) -> None:
+        literal = self.encoding.at_least(*key, quantity)
+        self.mending += [literal] if literal > 0 else []
+
+    def _go_in(
+        self,
+        bodies: Mapping[Unit, int],
+        may: Mapping[Unit, int],
+        grown: Interior | None = None,
+        rest: Held | None = None,
+        guesses: int = _FEW_GUESSES,
+        proof: bool = False,
+    ) -> bool:
+        """Whether the bodies may go in, where so much may carry and the inside is that large."""
+        grown = self.grown if grown is None else grown
+        held = {**(self.rest if rest is None else rest), **may}
+        for key, count in bodies.items():
+            held[key] = max(held.get(key, 0), count)
+        inside = self.layouts.insides.at(self.space, held)
+        if inside is None:
+            return True
+        add = (
+            grown.length - inside.length,
+            grown.width - inside.width,
+            grown.height - inside.height,
+        )
+        room = self.layouts.room(self.space, held, add)
+        if room is None:
+            return True
+        try:
+            part = only(room, _kept(room, bodies))
+            if proof:
+                return arrange_hard(part, _PROOF) is not None
+            return arrange(part, hard=False, guesses=guesses) is not None
+        except SearchLimit:
+            return True
+
+    def _grow(self) -> None:
+        """Let each inside size grow as far as they still fail."""
+        for name, side in self.layouts.insides.sides(self.space).items():
+            low, *steps = self._steps(side, getattr(self.grown, name))
+            if steps and not self._go_in(
+                self.units, self.may, evolve(self.grown, **{name: steps[-1]})
+            ):
+                low, steps = steps[-1], []
+            while steps:
+                middle = len(steps) // 2
+                there = evolve(self.grown, **{name: steps[middle]})
+                if self._go_in(self.units, self.may, there):
+                    steps = steps[:middle]
+                else:
+                    low, steps = steps[middle], steps[middle + 1 :]
+            self.grown = evolve(self.grown, **{name: low})
+
+    def _steps(self, side: Side, size: int) -> list[int]:
+        """The size, and those above it that the answers asked for leave open."""
+        now = states_in(self.rest, side.on)
+        found = {
+            larger
+            for states, larger in side.sizes.items()
+            if larger is not None
+            and larger > size
+            and all(
+                choice not in self.decided or state == at
+                for (choice, _), state, at in zip(side.on, states, now, strict=True)
+            )
+        }
+        return [size, *sorted(found)]
+
+    def _put_others_in_place(self) -> None:
+        """Other options of a unit's choice with which they fail just so."""
+        for index, (first, count) in enumerate(self.units.items()):
+            if first in self.asked or first[0] in self.fixed:
+                continue
+            for option in self.catalogue.by_id[first[0]].options:
+                key = first[0], option.id
+                here = option.unit is not None and option.unit.space == self.space
+                if not here or key in self.units or option.most < count:
+                    continue
+                ways = list(product(*self.places[:index], [key], *self.places[index + 1 :]))
+                if len(ways) > _MOST_WIDENING:
+                    break
+                if not any(self._go_in(self._instead(way), self.may) for way in ways):
+                    self.places[index].append(key)
+
+    def _instead(self, way: Sequence[Unit]) -> Mapping[Unit, int]:
+        """The bodies with these units in the places of the first ones."""
+        bodies: Counter[Unit] = Counter()
+        for key, count in zip(way, self.units.values(), strict=True):
+            bodies[key] = max(bodies[key], count)
+        return bodies
+
+    def _outside(self) -> Iterator[int]:
+        """Literals of which one is true where a door, or what else counts, is another.
+
+        Answers with which they do not go in either are refused with the one at hand.
+        """
+        on = self.layouts.others[self.space]
+        now = states_in({**self.rest, **self.may, **self.units}, on)
+        ways = list(product(*self.places))
+        sets = widened(
+            self.catalogue,
+            on,
+            now,
+            lambda states: not any(self._may(way, states) for way in ways),
+            _MOST_WIDENING if self.layouts.patient else 0,
+            self.decided,
+        )
+        for (choice_id, options), allowed in zip(on, sets, strict=True):
+            dividing = [((o, 1),) for o in options if (choice_id, o) in self.layouts.dividers]
+            if () in allowed:
+                allowed += [state for state in dividing if state not in allowed]
+            yield from self.encoding.not_among(choice_id, options, allowed)
+
+    def _may(self, way: Sequence[Unit], states: tuple[State, ...]) -> bool:
+        """Whether these units may go in where an arrangement depends on these other answers."""
+        bodies = self._instead(way)
+        held = {**self.rest, **self.may, **bodies}
+        answered = self.layouts.with_answers(self.space, held, states)
+        units = self.layouts.units_in(self.space, held)
+        if self.layouts.units_in(self.space, answered) != units:
+            return True
+        mine = {key for key, _ in units}
+        rest = {key: count for key, count in answered.items() if key not in mine}
+        return self._go_in(bodies, self.may, rest=rest)
+
+
+def _not_asked(space: str) -> str:
+    return f"whether more to stand on helps in {space} is not asked"
+
+
+def _kept(room: Room, bodies: Mapping[Unit, int]) -> tuple[int, ...]:
+    """The items of the room that are the bodies, the first of each kind."""
+    left = dict(bodies)
+    kept = []
+    for index, item in enumerate(room.items):
+        if left.get((item.choice, item.option), 0):
+            left[item.choice, item.option] -= 1
+            kept.append(index)
+    return tuple(kept)
