@@ -282,15 +282,18 @@ _UNIT = re.compile(r"(?<=\d) (?=(?:%|(?:mm|cm²|m²|m|kg|L|Ah|A|W|V|h)(?![\w²])
 _RATED = re.compile(r"\d+-[A-Z]+(?=-)|\d+-[a-z]{1,2}(?=-)")
 
 
+def with_units(words: str) -> str:
+    """Words in which no line parts a number from its unit."""
+    return _UNIT.sub("\N{NO-BREAK SPACE}", words)
+
+
 def _bound(page: str) -> str:
     """The page, in whose words no line parts a number from its unit; tags stay as they are."""
 
     def bound(found: re.Match[str]) -> str:
         if found[1]:
             return found[0]
-        return _RATED.sub(
-            r'<span class="bound">\g<0></span>', _UNIT.sub("\N{NO-BREAK SPACE}", found[0])
-        )
+        return _RATED.sub(r'<span class="bound">\g<0></span>', with_units(found[0]))
 
     return _BETWEEN.sub(bound, page)
 

@@ -220,6 +220,10 @@ def test_packages_set_aside_are_compared(browser: TestClient) -> None:
     assert beside.text.count("<svg") == 3  # of what does not fit, the inside is not drawn
     first = re.findall(r'name="tap" value="(take:[^"]+)"', beside.text)[0]
     assert other.tap(first).total() == page.total()
+    for height in ("850mm", "900mm", "700mm", "1200mm"):
+        other = other.tap("keep").tap(f"pick:canopy-height:{height}")
+    beside = browser.post("/compare", data={"state": other.state})
+    assert beside.text.count('value="take:') == 4
 
 
 def test_options_are_looked_for_by_name(browser: TestClient) -> None:
