@@ -161,6 +161,10 @@ class RegisterError(ConfiguratorError):
     """The register has no such quote, or the quote cannot go where it was sent."""
 
 
+class NoSuchQuote(RegisterError):
+    """The register has no such quote, or no such revision of it."""
+
+
 class SearchLimit(ConfiguratorError):
     """A search stopped before it had an answer; nothing follows from that."""
 

@@ -101,7 +101,8 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
             may say how its value is written: ``{total:amount}`` without the currency,
             ``{each:finest}`` the same with every decimal it has,
             ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter,
-            ``{title:inside}`` as a title is written inside a sentence.
+            ``{title:inside}`` as a title is written inside a sentence, ``{because:bare}`` without
+            the full stop at its end.
         plural: the message where the value ``n`` is not one.
         values: what is put in the places.
     """
@@ -185,6 +186,8 @@ class Speech:
         match value:
             case str():
                 said = self.say(value)
+                if form == "bare":
+                    return said.rstrip(".")
                 if form == "inside" and self.lowers and said[1:2].islower():
                     return said[:1].lower() + said[1:]
                 return said[:1].upper() + said[1:] if form == "capital" else said

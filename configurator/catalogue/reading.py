@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import re
+from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from functools import lru_cache
@@ -84,9 +85,11 @@ def as_text(content: bytes, path: FilePath | str) -> str:
     """The content of a file as UTF-8 text, every end of line as one newline.
 
     Raises:
-        FileError: it is not UTF-8, or too large.
+        FileError: it is not text, not UTF-8, or too large.
     """
     _require_size(content, path, MOST_BYTES)
+    if b"\0" in content and not content.startswith((BOM_UTF16_LE, BOM_UTF16_BE)):
+        raise FileError(f"{path}: it is not text; check that this is the right file")
     try:
         return io.TextIOWrapper(io.BytesIO(content), "utf-8-sig").read()
     except UnicodeDecodeError as error:

@@ -98,7 +98,11 @@ def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_j
     type=NAME,
     help="How to read this supplier's lists; without it, SHEET comes from catalogue export.",
 )
-@click.option("--write", is_flag=True, help="Write the new figures into the catalogue.")
+@click.option(
+    "--write",
+    is_flag=True,
+    help="Write the new figures into the catalogue that --catalogue names.",
+)
 @click.option(
     "--accept-large",
     is_flag=True,

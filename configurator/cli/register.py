@@ -196,14 +196,16 @@ def register_show(
 
         required_kind(output.path, output.kinds)
         kept = opened.open(number, revision)
+        told = "as it was issued"
         if output.path.suffix.lower() == ".ics":
             from configurator.render.calendar import quote_calendar
             from configurator.render.files import replace_file
 
             replace_file(output.path, quote_calendar(kept.answer, SOURCE))
+            told = "its days"
         else:
             write_kept(kept, output.path)
-        click.echo(f"{output.path}: quote {number}, as it was issued")
+        click.echo(f"{output.path}: quote {number}, {told}")
     if as_json:
         print_json(record)
     elif output.path is None:
@@ -331,6 +333,8 @@ def results(
     from configurator.render.text import show
     from configurator.report.register import results_chart, results_report
 
+    if output.path is not None:
+        required_kind(output.path, output.kinds)
     found = opened.results(
         currency,
         first=None if first is None else day_from(first, "--first"),
@@ -343,8 +347,9 @@ def results(
     if output.path is not None:
         from configurator.drawing.charts import results_svg
 
-        required_kind(output.path, output.kinds)
         replace_file(output.path, results_svg(results_chart(found)).encode())
+        if not as_json:
+            click.echo(f"{output.path}: the same as a picture")
 
 
 @register.command("export")

@@ -75,7 +75,7 @@ def corner_svg(
         paper: the most it may take, mm; it is no larger than it has to be.
         letters: how many times larger letters and pens are than in a drawing of its own.
         speech: the language that it is drawn in.
-        key: tell under the picture what the numbers without a name are.
+        key: name or number the units, and tell under the picture whose the numbers are.
 
     Returns:
         The drawing; empty while no vehicle is picked or the size of no space is known.
@@ -99,13 +99,12 @@ def corner_svg(
     x, foot = 1.0, 0.0
     for view in views:
         top = 0.0 if beside <= below else foot
-        told |= view.draw(canvas, (x * s, (top + _ROW + 1) * s))
+        told |= view.draw(canvas, (x * s, (top + _ROW + 1) * s), key)
         foot = max(foot, top + _ROW + 2 + view.size[1] / s)
         if beside <= below:
             x += wide / s + 4
     across = x - 4 if beside <= below else x + wide / s
-    if key:
-        foot = _key(canvas, told, paper[0] / letters - 1, foot)
+    foot = _key(canvas, told, paper[0] / letters - 1, foot)
     title = text(
         "{title} from a corner above: doors open, slides out, without the roof",
         title=build.selection.title or build.catalogue.title,
@@ -188,7 +187,7 @@ class _View:
         """The same from the corner of the sheet."""
         return flat[0] - self._left + self._origin[0], flat[1] - self._top + self._origin[1]
 
-    def draw(self, canvas: Canvas, corner: _Flat) -> dict[int, str]:
+    def draw(self, canvas: Canvas, corner: _Flat, named: bool) -> dict[int, str]:
         """Draw it with its upper left corner at a place; answers the numbers without names."""
         self._origin = corner
         s, package = canvas.scale, self.package
@@ -213,7 +212,7 @@ class _View:
         told, written = {}, list[_Label]()
         for p in package.layout.placements:
             found = labels.get(p.name, [])[::-1]
-            if found and not self._named(canvas, p, found, written):
+            if named and found and not self._named(canvas, p, found, written):
                 told[self.numbers[p.name]] = canvas.say(p.title)
         self._lines(canvas, "open", written)
         return told

@@ -122,13 +122,13 @@ class _Sheet:
             levels.add(0)
         levels |= {int(body.top) for body in scene.shells}
         self.levels = [level - scene.ground for level in sorted(levels)]
-        self.cab = vehicle.cab_height if scene.outline is not None else None
+        self.overall = scene.top - scene.ground if scene.outline is not None else None
         beside = rows_needed(self.levels, s) * ROW + 4
         half = max((text_width(w, SIZE, True) for _, w, _ in self.loads_told()), default=0.0) / 2
         near, far = -scene.front / s, (scene.rear - vehicle.wheelbase) / s
         if scene.side != "left":
             near, far = far, near
-        self.left = max((ROW + 4 if self.cab else 3.0) + _REACH / s, half - near)
+        self.left = max((ROW + 4 if self.overall else 3.0) + _REACH / s, half - near)
         self.right = self.left + (scene.rear - scene.front + _REACH) / s
         self.wide = self.right + max(beside, half - far)
         self.notes = self._notes(max(self.wide, widest - 0.5))
@@ -349,6 +349,9 @@ class _Sheet:
                 (x + 1.1 * s, base + 2.2 * s),
             ]
             canvas.polygon(head, "#222")
+            wide = max(text_width(w, SIZE, True) for w in (canvas.say(LOADS[subject]), words)) * s
+            self.taken.append((x - 1.1 * s, base, 2.2 * s, 2.4 * s))
+            self.taken.append((x - wide / 2, base + 2.4 * s, wide, 2 * _LINE * s))
             canvas.text(x, base + (2.8 + SIZE * 0.8) * s, LOADS[subject], SIZE, fill=_SOFT)
             fill = _OVER if over else "#111"
             canvas.text(x, base + (2.8 + SIZE * 0.8 + _LINE) * s, words, SIZE, fill=fill, bold=True)
@@ -430,7 +433,7 @@ class _Sheet:
         return across, min(max(at[1], spot[1]), spot[1] + high)
 
     def chains(self) -> None:
-        """Lengths under the ground and above the canopy, heights beside them."""
+        """Lengths under the ground and above the canopy, the overall height before, all behind."""
         scene, canvas, s = self.scene, self.canvas, self.canvas.scale
         flipped = scene.side == "right"
         y = (self.high + self.loads) * s
@@ -443,9 +446,9 @@ class _Sheet:
             start = min(self.x(self.above[0]), self.x(self.above[-1]))
             chain(canvas, _from(self.above), (start, y), flipped=flipped, over=True)
         foot, before = self.y(scene.ground), min(self.x(scene.front), self.x(scene.rear))
-        if self.cab:
+        if self.overall:
             base = before - _REACH - 0.5 * s, foot
-            chain(canvas, [0, self.cab], base, upright=True)
+            chain(canvas, [0, self.overall], base, upright=True)
         chain(canvas, self.levels, (self.wide * s - 0.9 * s, foot), upright=True)
 
 

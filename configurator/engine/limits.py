@@ -251,20 +251,19 @@ class _Explained(Explanation):
     @property
     def sentence(self) -> str:
         limit = self.limit
-        reason = limit.because.rstrip(".")
         if self.over > 0:
             return text(
                 "{title} is exceeded by at least {over}, these picks alone taking {used} net "
-                "({because})",
+                "({because:bare})",
                 title=limit.title,
                 over=in_unit(self.over, limit.unit),
                 used=in_unit(self.used, limit.unit),
-                because=reason,
+                because=limit.because,
             )
         return text(
-            "{title} would be exceeded with what has to go with it ({because})",
+            "{title} would be exceeded with what has to go with it ({because:bare})",
             title=limit.title,
-            because=reason,
+            because=limit.because,
         )
 
     @property

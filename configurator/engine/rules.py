@@ -23,7 +23,7 @@ class _Explained(Explanation):
 
     @property
     def sentence(self) -> str:
-        return text("{rule} ({because})", rule=self.words, because=self.rule.because.rstrip("."))
+        return text("{rule} ({because:bare})", rule=self.words, because=self.rule.because)
 
     @property
     def hint(self) -> str:

@@ -19,6 +19,7 @@ from attrs import field, frozen
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from configurator.errors import ConfiguratorError, FileError
+from configurator.words import Text, text
 
 _WRITING = "writing"
 
@@ -85,7 +86,8 @@ class Database:
         try:
             yield
         except DBAPIError as error:
-            raise FileError(f"{self.name}: {_reason(error, self.wait)}") from None
+            why = _reason(error, self.wait)
+            raise FileError(text("{name}: {why}", name=self.name, why=why)) from None
 
     def close(self) -> None:
         """Let go of the database."""
@@ -184,28 +186,31 @@ def _begun(connection: sa.Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if immediate else "BEGIN")
 
 
-def _reason(error: DBAPIError, wait: int) -> str:
+def _reason(error: DBAPIError, wait: int) -> Text | str:
     """What is the matter, for somebody who sells."""
     raised = error.orig
     if isinstance(raised, sqlite3.Error):
         code = getattr(raised, "sqlite_errorname", "").split("_")
         known = {
-            "FULL": "the disk is full; nothing was written",
-            "BUSY": f"another program has locked it for more than {wait} s; try again",
-            "READONLY": "it is read-only; make it writable, or give another one",
-            "CANTOPEN": "it cannot be opened: look at its folder and who may write there",
-            "NOTADB": "it is no register",
-            "CORRUPT": "it is damaged; go back to a backup",
-            "IOERR": "the disk reports an error; nothing was written",
+            "FULL": text("the disk is full; nothing was written"),
+            "BUSY": text(
+                "another program has locked it for more than {wait} s; try again", wait=wait
+            ),
+            "READONLY": text("it is read-only; make it writable, or give another one"),
+            "CANTOPEN": text("it cannot be opened: look at its folder and who may write there"),
+            "NOTADB": text("it is no register"),
+            "CORRUPT": text("it is damaged; go back to a backup"),
+            "IOERR": text("the disk reports an error; nothing was written"),
         }
         with suppress(IndexError, KeyError):
             return known[code[1]]
     if type(raised).__name__ == "LockNotAvailable":
-        return f"another desk has locked it for more than {wait} s; try again"
+        return text("another desk has locked it for more than {wait} s; try again", wait=wait)
     if error.connection_invalidated or type(raised).__name__ in (
         "OperationalError",
         "AdminShutdown",
     ):
         told = str(raised).strip().splitlines()
-        return f"the server cannot be reached: {told[0] if told else 'no reason given'}"
+        why = told[0] if told else text("no reason given")
+        return text("the server cannot be reached: {why}", why=why)
     return str(raised).strip().splitlines()[0]

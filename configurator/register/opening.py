@@ -24,6 +24,7 @@ from configurator.register.database import (
     version_of,
 )
 from configurator.register.tables import NEWEST
+from configurator.words import text
 
 _FOLDER = Path(__file__).parent / "migrations"
 
@@ -54,7 +55,8 @@ def open_database(address: str, *, wait: int = 60, make: bool = True) -> Databas
         with database.reading() as connection:
             version = version_of(connection)
             if not version and database.path is not None and has_other_tables(connection):
-                raise FileError(f"{database.name}: it is a database of another program's")
+                told = text("{name}: it is a database of another program's", name=database.name)
+                raise FileError(told)
         if not version and not make:
             raise _missing(database.name)
         if version != NEWEST:
@@ -66,7 +68,9 @@ def open_database(address: str, *, wait: int = 60, make: bool = True) -> Databas
 
 
 def _missing(name: str) -> FileError:
-    return FileError(f"{name}: there is no register yet; the first quote that is issued makes it")
+    return FileError(
+        text("{name}: there is no register yet; the first quote that is issued makes it", name=name)
+    )
 
 
 def upgrade(database: Database, version: str, to: str = "head") -> None:

@@ -27,7 +27,7 @@ from configurator.answers.register import (
     changed_lines,
 )
 from configurator.answers.shop import Sheets
-from configurator.errors import ConfiguratorError, RegisterError
+from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError
 from configurator.register import keeping
 from configurator.register.database import Database
 from configurator.register.results import results
@@ -328,7 +328,7 @@ class ReadRegister:
         kept = at.execute(asked).mappings().first()
         if kept is None:
             told = text("quote {number} has no revision {n}", number=number, n=which)
-            raise RegisterError(told)
+            raise NoSuchQuote(told)
         if kept["deleted"]:
             told = text(
                 "quote {number}: its content was deleted at the customer's request; its number "
@@ -337,10 +337,14 @@ class ReadRegister:
             )
             raise RegisterError(told)
         for part in altered_parts(kept, kept):
-            raise RegisterError(
-                f"quote {number}, revision {which}: its {part} is not what was kept: see register "
-                "check, and go back to a backup"
+            told = text(
+                "quote {number}, revision {n}: its {part} is not what was kept: see register "
+                "check, and go back to a backup",
+                number=number,
+                n=which,
+                part=part,
             )
+            raise RegisterError(told)
         answer = json.loads(kept["answer"])
         return KeptQuote(number, which, kept["selection"], answer, kept["pdf"])
 

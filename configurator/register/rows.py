@@ -24,7 +24,7 @@ from configurator.answers.register import (
     KeptQuote,
     QuoteEntry,
 )
-from configurator.errors import ConfiguratorError, RegisterError
+from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError
 from configurator.money import Money
 from configurator.register.tables import CHAIN, PAPERS, QUOTES, REVISIONS, SERIES, TRAIL
 from configurator.register.words import words_of
@@ -282,7 +282,7 @@ def quote_row(at: sa.Connection, number: str) -> Row:
     if number.isprintable():  # what is not has no form that every database can look for
         row = at.execute(sa.select(QUOTES).where(wanted)).mappings().first()
     if row is None:
-        raise RegisterError(
+        raise NoSuchQuote(
             text("there is no quote {number}: find it by its customer or title", number=number)
         )
     return row

@@ -180,7 +180,7 @@ def _side_by_side(drawn: Drawn, width: float, speech: Speech) -> str:
     if layout is None or not layout.placements:
         return vehicle_svg(build, layout, paper=room, speech=speech) if width > _COMPARED else ""
     sides = corner_sides(build, layout)[:1]
-    return corner_svg(build, layout, sides, paper=room, speech=speech, key=False)
+    return corner_svg(build, layout, sides, paper=room, speech=speech, key=width > _COMPARED)
 
 
 def budget_html(paper: BudgetPaper, look: Look | None = None) -> str:

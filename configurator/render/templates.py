@@ -25,7 +25,6 @@ from jinja2.nodes import EvalContext
 from jinja2.runtime import Context
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.visitor import NodeTransformer
-from markupsafe import Markup, escape
 
 from configurator.catalogue.reading import shipped
 from configurator.catalogue.shop import Shop
@@ -185,7 +184,7 @@ def template_environment(
         trim_blocks=True,
         lstrip_blocks=True,
         extensions=["jinja2.ext.i18n"],
-        finalize=lambda value: _bound(language.say(value)) if isinstance(value, str) else value,
+        finalize=lambda value: language.say(value) if isinstance(value, str) else value,
     )
     environment.install_gettext_translations(  # type: ignore[attr-defined]
         language.words, newstyle=True
@@ -209,21 +208,6 @@ def template_environment(
     if isinstance(environment, BoundedEnvironment):
         environment.bound_filters()
     return environment
-
-
-_UNIT = re.compile(r"(?<=\d) (?=(?:%|(?:mm|cm²|m²|m|kg|L|Ah|A|W|V|h)(?![\w²])))")
-_RATED = re.compile(r"\d+-[A-Z]+(?=-)|\d+-[a-z]{1,2}(?=-)")
-
-
-def _bound(words: str) -> str:
-    """Words in which no line parts a number from its unit."""
-    if isinstance(words, Markup):
-        return words
-    bound = _UNIT.sub("\N{NO-BREAK SPACE}", words)
-    if not _RATED.search(bound):
-        return bound
-    kept = _RATED.sub(lambda match: f'<span class="bound">{match[0]}</span>', str(escape(bound)))
-    return Markup(kept)
 
 
 def _saying(gettext: Callable[..., str], language: Language) -> Callable[..., str]:
@@ -290,7 +274,28 @@ def filled(name: str, shop: Shop, look: Look | None, **values: Any) -> str:
         if problem is None:
             raise
         raise DataError([problem]) from None
-    return page
+    return _bound(page)
+
+
+_BETWEEN = re.compile(r"(?s)(<(style|svg)\b.*?</\2>|<[^>]*>)|[^<]+")
+_UNIT = re.compile(r"(?<=\d) (?=(?:%|(?:mm|cm²|m²|m|kg|L|Ah|A|W|V|h)(?![\w²])))")
+_RATED = re.compile(r"\d+-[A-Z]+(?=-)|\d+-[a-z]{1,2}(?=-)")
+
+
+def with_units(words: str) -> str:
+    """Words in which no line parts a number from its unit."""
+    return _UNIT.sub("\N{NO-BREAK SPACE}", words)
+
+
+def _bound(page: str) -> str:
+    """The page, in whose words no line parts a number from its unit; tags stay as they are."""
+
+    def bound(found: re.Match[str]) -> str:
+        if found[1]:
+            return found[0]
+        return _RATED.sub(r'<span class="bound">\g<0></span>', with_units(found[0]))
+
+    return _BETWEEN.sub(bound, page)
 
 
 def _within(pieces: Iterable[str], own: tuple[OwnTemplate, ...]) -> Iterator[str]:

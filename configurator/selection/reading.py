@@ -27,6 +27,9 @@ from configurator.selection.picks import Selection
 _PDF = b"%PDF-"
 """How a PDF begins, whatever its name."""
 
+_PDF_END = b"%%EOF"
+"""What stands at a PDF's end."""
+
 _LOOKED_AT = 1_024
 """Bytes within which a PDF may begin: something else before it does not keep it from being read."""
 
@@ -96,7 +99,9 @@ class OpenedSelection:
 
     @property
     def _is_pdf(self) -> bool:
-        return _begins_a_pdf(self.content[:_LOOKED_AT])
+        # one whose beginning is lost is a damaged PDF, not a text in another encoding
+        start, end = self.content[:_LOOKED_AT], self.content[-_LOOKED_AT:]
+        return _begins_a_pdf(start) or (_PDF_END in end and b"\0" in self.content)
 
 
 def open_selection(path: Path | str) -> OpenedSelection:

@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 from attrs import evolve
 
-from configurator.errors import ConfiguratorError, QuoteRefused, RegisterError
+from configurator.errors import ConfiguratorError, NoSuchQuote, QuoteRefused, RegisterError
 from configurator.web import api, beside, package, quotes, wishes
 from configurator.web.asked import EVENTS, Answer, Asked, Piece, Pieces
 from configurator.web.counter import Counter, accent, sentences_of
@@ -78,7 +78,11 @@ def answered(counter: Counter, asked: Asked) -> Pieces:
         yield Piece(_problem(counter, asked, code, sentences_of(error)))
 
 
-_CODES: dict[type[ConfiguratorError], int] = {QuoteRefused: 422, RegisterError: 409}
+_CODES: dict[type[ConfiguratorError], int] = {
+    QuoteRefused: 422,
+    NoSuchQuote: 404,
+    RegisterError: 409,
+}
 
 
 def _problem(counter: Counter, asked: Asked, code: int, sentences: tuple[str, ...]) -> Answer:

@@ -30,7 +30,7 @@ from configurator.web.cards import card_of, found_in
 from configurator.web.counter import PDF, Counter, file, sentences_of
 from configurator.web.entered import contact_kept, with_customer, without_details
 from configurator.web.parts import Drawn, Part, message
-from configurator.web.state import State, unpacked, written
+from configurator.web.state import MOST_KEPT, State, unpacked, written
 from configurator.web.taps import tapped
 from configurator.web.views import groups_of, package_view, reasons_of
 from configurator.words import joined, text
@@ -258,7 +258,7 @@ def _page(html: str) -> Answer:
 
 
 def compared_builds(shop: Shop, state: State) -> list[Build]:
-    """The packages set aside, and the one in work.
+    """The packages set aside, and the one in work; of more than four, the latest.
 
     Raises:
         ConfiguratorError: there is none set aside.
@@ -267,7 +267,7 @@ def compared_builds(shop: Shop, state: State) -> list[Build]:
     told = {written(without_details(one).selection): one for one in every}
     if len(told) < 2:
         raise ConfiguratorError(text("set another package aside first: there is one to compare"))
-    return [*told.values()]
+    return [*told.values()][-MOST_KEPT:]
 
 
 def finish(counter: Counter, asked: Asked) -> Answer:

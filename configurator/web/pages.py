@@ -11,7 +11,7 @@ import jinja2
 
 from configurator.catalogue.shop import Shop
 from configurator.render.language import Language, languages
-from configurator.render.templates import template_environment
+from configurator.render.templates import template_environment, with_units
 
 
 def page(name: str, shop: Shop, language: Language, **values: Any) -> str:
@@ -41,4 +41,6 @@ def _environment(language: Language) -> jinja2.Environment:
     assert papers.loader is not None
     own = jinja2.FileSystemLoader(Path(__file__).parent / "templates")
     loader = jinja2.ChoiceLoader([own, jinja2.PrefixLoader({"papers": papers.loader})])
-    return papers.overlay(loader=loader)
+    pages, said = papers.overlay(loader=loader), papers.filters["said"]
+    pages.filters = {**papers.filters, "said": lambda value: with_units(said(value))}
+    return pages

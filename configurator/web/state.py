@@ -23,7 +23,7 @@ from configurator.selection.picks import Selection
 from configurator.shop import Shop
 from configurator.words import Text, text
 
-_MOST_STEPS, _MOST_KEPT = 20, 4
+_MOST_STEPS, MOST_KEPT = 20, 4
 _MOST_PACKED, _MOST_UNPACKED = 300_000, 3_000_000
 
 
@@ -80,7 +80,7 @@ class State:
     def set_aside(self) -> State:
         """With this package among those to be compared, the oldest of them left out."""
         kept = [one for one in self.kept if one != self.selection]
-        return attrs.evolve(self, kept=(*kept, self.selection)[-_MOST_KEPT:])
+        return attrs.evolve(self, kept=(*kept, self.selection)[-MOST_KEPT:])
 
     def build(self, shop: Shop) -> Build:
         """The package.

@@ -129,7 +129,7 @@ def test_a_revision_replaces_the_events_before_it(shop: Shop, tmp_path: Path) ->
 def test_the_register_gives_the_days_of_what_was_issued(run: Run) -> None:
     assert run("quote", "contractor.yaml", "--issue", "--seller", "Ann").code == 0
     ran = run("register", "show", "Q-1", "-o", "q.ics")
-    assert (ran.code, ran.out) == (0, "q.ics: quote Q-1, as it was issued\n")
+    assert (ran.code, ran.out) == (0, "q.ics: quote Q-1, its days\n")
     assert run("register", "show", "Q-1", "-o", "q.doc").err.endswith("end in .pdf or .ics\n")
     (valid,) = events(Path("q.ics").read_bytes())
     assert days_of(valid) == ("20260902", "20260903")

@@ -276,6 +276,8 @@ def test_everything_wrong_with_a_catalogue_is_told_at_once(run: Run, tmp_path: P
         ("check none.yaml", "none.yaml: cannot read it: No such file or directory\n"),
         ("price folder", "folder: cannot read it: Is a directory\n"),
         ("check latin.yaml", "latin.yaml: it is not UTF-8 text (byte 9); save it as UTF-8\n"),
+        ("check headless.pdf", "headless.pdf: cannot read it: the PDF is damaged or cut short; "),
+        ("check photo.yaml", "photo.yaml: it is not text; check that this is the right file\n"),
         ("check wish.yaml --catalogue none.yaml", "none.yaml: cannot read it: No such file"),
         ("catalogue check folder", "folder: this folder has no catalogue.yaml, the file that "),
         ("compare touring.yaml none.yaml --json", "none.yaml: cannot read it: No such file"),
@@ -300,6 +302,8 @@ def test_a_file_that_cannot_be_read_or_written_is_named(
     (tmp_path / "folder").mkdir()
     (tmp_path / "folder.pdf").mkdir()
     (tmp_path / "latin.yaml").write_bytes("title: 'M\u00e4x'\n".encode("latin-1"))
+    (tmp_path / "headless.pdf").write_bytes(b"\x9c\0 endobj\n%%EOF\n")
+    (tmp_path / "photo.yaml").write_bytes(b"\x89PNG\r\n\x1a\n\0\0")
     before = files(tmp_path)
     ran = run(*arguments.split())
     assert (ran.code, ran.out) == (3, "")

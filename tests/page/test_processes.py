@@ -57,19 +57,25 @@ def total(text: str) -> str:
     return html.unescape(found.group(1)).replace("\N{NO-BREAK SPACE}", " ")
 
 
+def killed(worker: int) -> None:
+    """Kill a worker, unless it has ended: nobody waited for its answer any more."""
+    with suppress(ProcessLookupError):
+        os.kill(worker, signal.SIGKILL)
+
+
 def test_any_worker_killed_in_mid_step_is_replaced_and_the_picks_are_kept(server: Served) -> None:
     with server.client() as client:
         state = ready(client, "Weekends")
-        assert waited(30, lambda: len(server.workers()) >= 3)
+        assert waited(60, lambda: len(server.workers()) >= 3)
         for worker in server.workers():
-            killing = threading.Timer(0.02, os.kill, (worker, signal.SIGKILL))
+            killing = threading.Timer(0.02, killed, [worker])
             killing.start()
             data = {"state": state, "tap": "pick:canopy-height:1000mm"}
             answer = client.post("/package", data=data)
             killing.join()
             assert total(answer.text) == "AUD 28,335.00"
         assert "Redo" in client.post("/package", data={"state": state, "tap": ""}).text
-        assert waited(30, lambda: len(server.workers()) >= 3)
+        assert waited(60, lambda: len(server.workers()) >= 3)
 
 
 def test_a_worker_that_hangs_delays_nobody_and_is_replaced() -> None:
@@ -108,7 +114,7 @@ def test_a_worker_that_hangs_delays_nobody_and_is_replaced() -> None:
 def test_reasons_that_nobody_waits_for_are_ended(server: Served) -> None:
     """The fixes here take long; their process goes with whoever asked."""
     with server.client() as client:
-        assert waited(30, lambda: len(server.workers()) >= 3)
+        assert waited(60, lambda: len(server.workers()) >= 3)
         data = {"state": ready(client, "Touring"), "tap": "why:canopy-length:1400mm"}
         with client.stream("POST", "/package", data=data, headers={"hx-request": "true"}) as answer:
             told = ""
@@ -117,8 +123,8 @@ def test_reasons_that_nobody_waits_for_are_ended(server: Served) -> None:
                 if "Looking for fixes" in told:
                     before = set(server.workers())  # leaving the loop ends the stream
                     break
-            assert "1400 mm" in told
-        assert waited(30, lambda: before - set(server.workers()))
+            assert "1400 mm" in told.replace("\N{NO-BREAK SPACE}", " ")
+        assert waited(60, lambda: before - set(server.workers()))
         assert client.post("/package", data={**data, "tap": "look:tray"}).status_code == 200
 
 
@@ -128,33 +134,33 @@ def test_a_changed_catalogue_is_read_and_a_wrong_one_is_said_by_line(server: Ser
     name = "Quandong Flat Fabrication"
     with server.client() as client:
         file.write_text(text.replace(f"name: {name}", "name: Mulga & Sons", 1), "utf-8")
-        assert waited(30, lambda: "Mulga &amp; Sons" in client.get("/").text)
+        assert waited(60, lambda: "Mulga &amp; Sons" in client.get("/").text)
         lines = text.splitlines()
         number = next(n for n, line in enumerate(lines, 1) if line.startswith("currency:"))
         file.write_text("\n".join(["currency: dollars" if n == number else line for n, line in
                                    enumerate(lines, 1)]), "utf-8")  # fmt: skip
-        assert waited(30, lambda: "cannot be read" in client.get("/").text)
+        assert waited(60, lambda: "cannot be read" in client.get("/").text)
         page = client.get("/").text
         assert re.search(rf"shop\.yaml:{number}:", page)
         assert "Mulga &amp; Sons" in page
         for worker in server.workers():
-            os.kill(worker, signal.SIGKILL)
+            killed(worker)
         assert "Mulga &amp; Sons" in client.get("/").text
         file.write_text(text, "utf-8")
-        assert waited(30, lambda: name in client.get("/").text)
+        assert waited(60, lambda: name in client.get("/").text)
         assert "cannot be read" not in client.get("/").text
 
 
 def test_a_signal_ends_every_process(server: Served) -> None:
-    assert waited(30, lambda: len(server.processes()) >= 4)
+    assert waited(60, lambda: len(server.processes()) >= 4)
     everything = server.processes()
     with server.client() as client:
         state = ready(client, "Touring")
         data = {"state": state, "tap": "look:canopy"}
         with client.stream("POST", "/package", data=data, headers={"hx-request": "true"}):
             server.process.send_signal(signal.SIGTERM)
-            assert waited(2, lambda: server.process.poll() is not None)
-    assert waited(2, gone, everything)
+            assert waited(60, lambda: server.process.poll() is not None)
+    assert waited(60, gone, everything)
     assert "Traceback" not in server.log.read_text()
 
 
@@ -164,5 +170,5 @@ def test_nothing_is_left_where_the_command_itself_is_killed(tmp_path: Path) -> N
             client.get("/")
         everything = running.processes()
         os.kill(running.process.pid, signal.SIGKILL)
-        running.process.wait(5)
-        assert waited(5, gone, everything)
+        running.process.wait(60)
+        assert waited(60, gone, everything)

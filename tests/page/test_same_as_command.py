@@ -117,6 +117,22 @@ def test_a_ready_package_has_the_same_total_findings_and_pdf(
     assert differing(seat, run, tmp_path, file.read_bytes(), name != "wish") == []
 
 
+def test_what_is_typed_comes_back_letter_by_letter(seat: TestClient) -> None:
+    """Papers keep numbers and units on one line; in a field, that would change what was typed."""
+    selection = written(opened().build().selection)
+    typed = {
+        "title": "Box, 60 L",
+        "customer": "12-V-Paket",
+        "notes": "20 kg drum, 5-kg-Flasche <3-B-x>",
+        "tap": "",
+    }
+    for packed in (State(selection).packed(), State(selection, before=(selection,)).packed()):
+        page = seat.post("/package", data={"state": packed, **typed}).text
+        for words in ("12-V-Paket", "Box, 60 L", "20 kg drum, 5-kg-Flasche &lt;3-B-x&gt;"):
+            assert words in page
+        assert 'class="bound"' not in page
+
+
 def test_tapped_packages_have_the_same_totals_findings_and_pdfs(
     shop: Shop, seat: TestClient, run: Run, tmp_path: Path
 ) -> None:

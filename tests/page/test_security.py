@@ -196,6 +196,20 @@ def test_markup_in_names_is_shown_as_text(seat: TestClient) -> None:
         assert "<script>a" not in seat.get(path, params={"words": evil, "language": evil}).text
 
 
+@pytest.mark.parametrize("typed", ["12-V-Schrank, 30 kg", "30-t-x 2-Ah-y 5 % 4-KQ-z"])
+def test_fields_hold_what_was_typed_and_not_how_a_paper_would_set_it(
+    seat: TestClient, typed: str
+) -> None:
+    page = seat.post("/sign-in", data=RIGHT).text
+    found = re.search(r'name="state" value="([^"]+)"', page)
+    assert found is not None
+    data = {"state": found.group(1), "tap": "", "customer": typed, "title": typed}
+    shown = seat.post("/package", data=data).text
+    for name in ("customer", "title"):
+        assert f'name="{name}" value="{typed}"' in shown
+    assert "<" not in "".join(re.findall(r'="([^"]*)"', shown))
+
+
 def test_every_answer_says_how_it_may_be_used(seat: TestClient) -> None:
     for path in ("/sign-in", "/static/counter.js", "/favicon.ico"):
         headers = seat.get(path).headers

@@ -252,7 +252,9 @@ def test_lists_searches_and_results(issued: Run) -> None:
     assert "too dear" in results.out
     assert "2026-08" in results.out
     assert "Lost, AUD" in results.out
+    assert results.out.endswith("results.svg: the same as a picture\n")
     assert Path("results.svg").read_text("utf-8").startswith("<svg")
+    assert issued("register", "results", "-o", "results.pdf").out == ""
     assert json.loads(issued("register", "results", "--json").out)["months"][0]["lost"] == 1
     none = issued("register", "results", "--first", "2027-01-01")
     assert none.out == "no quotes were issued, won or lost in that time\n"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 from typing import Any, NoReturn
 
 import pytest
@@ -19,7 +20,7 @@ from configurator.solving import solve, unsettled
 from tests.conftest import Run
 from tests.support.building import catalogue, choice, option
 from tests.support.crowded import HARD
-from tests.support.paths import PACKAGE
+from tests.support.paths import CASES, PACKAGE
 
 CROWDED = """
 vehicle=large-dual tray-style=heavy tray-width=1780mm tray-length=1800mm canopy-style=part-tray
@@ -70,10 +71,12 @@ def test_what_the_packing_model_raises_is_told_by_a_check(
 
 
 def test_what_the_clause_solver_raises_is_told_as_not_settled(
-    monkeypatch: pytest.MonkeyPatch, run: Run
+    monkeypatch: pytest.MonkeyPatch, run: Run, tmp_path: Path
 ) -> None:
     monkeypatch.setattr("pysat.solvers.Glucose4.solve", failing)
-    found = run("options", "--pick", "vehicle=mid-single", "--choice", "tray-style")
+    new = tmp_path / "new.yaml"  # nothing has been asked about it yet
+    new.write_text((CASES / "small.yaml").read_text("utf-8") + "# new\n", "utf-8")
+    found = run("options", "--catalogue", new)
     assert (found.code, found.out) == (1, "")
     assert found.err.startswith("no answer: what the clauses allow was not settled")
 
