@@ -6,6 +6,7 @@ import tracemalloc
 from collections.abc import Iterator
 from decimal import Decimal
 from itertools import combinations, product
+from pathlib import Path
 
 import pytest
 
@@ -323,9 +324,13 @@ def test_package_deals_that_compete_in_too_many_ways_are_refused_clearly() -> No
         complete(Search(shop), NOTHING)
 
 
-def test_the_command_says_that_it_gave_up(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_command_says_that_it_gave_up(
+    run: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     monkeypatch.setattr(searching, "_MOST_ROUNDS", 0)
-    ran = run("options")
+    new = tmp_path / "new.yaml"  # nothing has been asked about it yet
+    new.write_text((CASES / "small.yaml").read_text("utf-8") + "# new\n", "utf-8")
+    ran = run("options", "--catalogue", new)
     assert ran.code == 1
     assert "gave up" in ran.err
     assert "Traceback" not in ran.err

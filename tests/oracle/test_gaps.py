@@ -123,7 +123,7 @@ def test_what_the_price_leaves_out_is_a_caution_on_the_quote(run: Run) -> None:
     )
     ran = run("quote", *picks, "--number", "Q-1", "--date", "2026-08-03", "-o", "q.html")
     assert ran.code == 0
-    assert "850 mm is left out of the price" in Path("q.html").read_text("utf-8")
+    assert "850\N{NO-BREAK SPACE}mm is left out of the price" in Path("q.html").read_text("utf-8")
 
 
 def test_a_new_height_without_a_size_is_said_by_the_check_of_the_catalogue(run: Run) -> None:
