@@ -405,7 +405,11 @@ def test_a_refusal_is_told_as_json_too(command: str, run: Run) -> None:
     assert (ran.code, ran.err) == (1, "")
     answer = valid(ran)
     assert answer["answer"] == "refused"
-    assert [f"  {stop}" for stop in answer["stops"]] == plain.err.splitlines()[1:]
+    *stops, more = plain.err.splitlines()[1:]
+    assert more == "  configurator fixes lists the best changes that mend it"
+    told = [(f"  {one['sentence']}", f"    hint: {one['hint']}") for one in answer["findings"]]
+    assert [line for finding in told for line in finding] == stops
+    assert answer["stops"] == [one["sentence"] for one in answer["findings"]]
 
 
 @pytest.mark.parametrize("kind", ["svg", "html", "pdf"])
