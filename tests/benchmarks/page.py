@@ -244,17 +244,18 @@ def steps(worker: Here, first: int, count: int) -> Iterator[tuple[int, str, Seat
 def differing(shop: Shop, seat: Seat) -> list[str]:
     """What the library says otherwise of price and findings than the page does."""
     build = shop.build(seat.now.selection.encode())
-    total = re.search(r"<strong>(?:from )?([^<]+)</strong>", seat.parts["total"])
+    parts = {name: part.replace("\N{NO-BREAK SPACE}", " ") for name, part in seat.parts.items()}
+    total = re.search(r"<strong>(?:from )?([^<]+)</strong>", parts["total"])
     assert total is not None
     told = []
-    if total.group(1).replace("\N{NO-BREAK SPACE}", " ") != str(build.price().total):
+    if total.group(1) != str(build.price().total):
         told.append(f"total {total.group(1)}, not {build.price().total}")
     checked = build.check()
     wanted = [str(f.sentence) for f in checked.findings if f.code != "undecided"]
-    shown = re.findall(r"<p><strong>[^<]+:</strong> (.*?)</p>", seat.parts["findings"], re.S)
+    shown = re.findall(r"<p><strong>[^<]+:</strong> (.*?)</p>", parts["findings"], re.S)
     if len(wanted) != len(shown) or not all(map(str.startswith, shown, wanted)):
         told.append(f"findings {shown}, not {wanted}")
-    if checked.can_quote != ("Ready to quote" in seat.parts["total"]):
+    if checked.can_quote != ("Ready to quote" in parts["total"]):
         told.append("whether it can be quoted")
     return told
 
